@@ -99,6 +99,8 @@ type sealer interface {
 	xor(digest string) string
 	both(a, b string) string
 	zero() string
+	// text writes a digest in letters.
+	text(digest string) string
 	temporary(name, query string) string
 	// triggers are the statements that make and remove those of a table.
 	triggers(s source, columns []string) (make, remove []string)

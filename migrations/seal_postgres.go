@@ -32,6 +32,8 @@ func (postgresSealer) both(a, b string) string { return a + " # " + b }
 
 func (postgresSealer) zero() string { return "0::bit(256)" }
 
+func (postgresSealer) text(digest string) string { return "CAST(" + digest + " AS TEXT)" }
+
 func (postgresSealer) temporary(name, query string) string {
 	return "CREATE TEMP TABLE " + name + " ON COMMIT DROP AS " + query
 }

@@ -28,6 +28,8 @@ func (sqliteSealer) both(a, b string) string { return "barrelbook_both(" + a + "
 
 func (sqliteSealer) zero() string { return "zeroblob(32)" }
 
+func (sqliteSealer) text(digest string) string { return "hex(" + digest + ")" }
+
 func (sqliteSealer) temporary(name, query string) string {
 	return "CREATE TEMP TABLE " + name + " AS " + query
 }

@@ -32,10 +32,13 @@ type Damage = store.Damage
 // Verify reads all that is in a data file, or a PostgreSQL database by its URL, and
 // checks it; see store.Verify. It makes and changes nothing: a file that is not there
 // is an error, a schema of an older version stays as it is.
-func Verify(ctx context.Context, database string) error {
+func Verify(ctx context.Context, database string) error { return VerifySigned(ctx, database, "") }
+
+// VerifySigned is Verify, and wants a sign-off with a hash that was noted outside.
+func VerifySigned(ctx context.Context, database, hash string) error {
 	s, err := openStore(ctx, Options{Path: database, KeepSchema: true, readOnly: true})
 	if err != nil {
 		return err
 	}
-	return errors.Join(s.Verify(ctx), s.Close())
+	return errors.Join(s.VerifySigned(ctx, hash), s.Close())
 }

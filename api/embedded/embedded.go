@@ -143,6 +143,7 @@ func (s *Service) Close() error {
 		ctx, cancel := context.WithTimeout(context.Background(), 5*time.Second)
 		defer cancel()
 		_, _ = s.app.KeepForecasts(ctx)
+		_ = s.app.SignOffDaily(ctx)
 	}
 	return s.store.Close()
 }

@@ -175,6 +175,7 @@ const (
 	EntryKindInspected EntryKind = "inspected"
 	EntryKindMounted   EntryKind = "mounted"
 	EntryKindPaired    EntryKind = "paired"
+	EntryKindPastStay  EntryKind = "past_stay"
 	EntryKindReceived  EntryKind = "received"
 	EntryKindRegraded  EntryKind = "regraded"
 	EntryKindReground  EntryKind = "reground"
@@ -200,6 +201,8 @@ func (e EntryKind) Valid() bool {
 	case EntryKindMounted:
 		return true
 	case EntryKindPaired:
+		return true
+	case EntryKindPastStay:
 		return true
 	case EntryKindReceived:
 		return true
@@ -1652,6 +1655,21 @@ type CorrectionInput struct {
 	Regrind *RegrindCorrection `json:"regrind,omitempty"`
 }
 
+// CourseStep Where a limit stands once the pieces up to one are rolled
+type CourseStep struct {
+	// High P95
+	High float64 `json:"high"`
+
+	// Low P5
+	Low float64 `json:"low"`
+
+	// Piece The last one rolled, from 1; one less than the first asked about for none
+	Piece int64 `json:"piece"`
+
+	// Value Expected
+	Value float64 `json:"value"`
+}
+
 // CriterionMargin defines model for CriterionMargin.
 type CriterionMargin struct {
 	// AtEnd Expected when the last piece is rolled
@@ -1661,8 +1679,11 @@ type CriterionMargin struct {
 	AtEndHigh *float64 `json:"at_end_high,omitempty"`
 
 	// AtEndLow P5
-	AtEndLow  *float64 `json:"at_end_low,omitempty"`
-	Criterion string   `json:"criterion"`
+	AtEndLow *float64 `json:"at_end_low,omitempty"`
+
+	// Course The way from now to the end, of the nearest limits and where it was asked for
+	Course    *[]CourseStep `json:"course,omitempty"`
+	Criterion string        `json:"criterion"`
 
 	// Groove Where the criterion is one groove's
 	Groove *int64 `json:"groove,omitempty"`
@@ -1752,8 +1773,11 @@ type FinishCheck struct {
 
 // FinishCheckInput defines model for FinishCheckInput.
 type FinishCheckInput struct {
-	AsOf    *time.Time `json:"as_of,omitempty"`
-	Explain *bool      `json:"explain,omitempty"`
+	AsOf *time.Time `json:"as_of,omitempty"`
+
+	// Course Follow the nearest limits of each stand through the programme, to be drawn
+	Course  *bool `json:"course,omitempty"`
+	Explain *bool `json:"explain,omitempty"`
 
 	// FromPiece Defaults to 1
 	FromPiece *int64 `json:"from_piece,omitempty"`
@@ -2399,6 +2423,41 @@ type PastForecast struct {
 	StockLeftMm float64           `json:"stock_left_mm"`
 }
 
+// PastStayInput defines model for PastStayInput.
+type PastStayInput struct {
+	MountedAt time.Time     `json:"mounted_at"`
+	Position  Position      `json:"position"`
+	Regrind   *RegrindInput `json:"regrind,omitempty"`
+	Roll      Name          `json:"roll"`
+
+	// RolledKm Rolled at the stand's exit. Without it the stay teaches no wear rate
+	RolledKm *float64 `json:"rolled_km,omitempty"`
+
+	// SpecificForceKnPerMm Mean over those kilometres. Without it the stay teaches no wear rate
+	SpecificForceKnPerMm *float64       `json:"specific_force_kn_per_mm,omitempty"`
+	Stand                Name           `json:"stand"`
+	TonnageT             float64        `json:"tonnage_t"`
+	Why                  *WithdrawalWhy `json:"why,omitempty"`
+	WithdrawnAt          time.Time      `json:"withdrawn_at"`
+}
+
+// PastStaysAnswer defines model for PastStaysAnswer.
+type PastStaysAnswer struct {
+	DryRun bool `json:"dry_run"`
+
+	// KnownCount Lines passed over: their stays were in the books
+	KnownCount   int64 `json:"known_count"`
+	RegrindCount int64 `json:"regrind_count"`
+	RollCount    int64 `json:"roll_count"`
+	StayCount    int64 `json:"stay_count"`
+}
+
+// PastStaysInput defines model for PastStaysInput.
+type PastStaysInput struct {
+	// Stays Those of one roll one after the other; rolls in any order
+	Stays []PastStayInput `json:"stays"`
+}
+
 // Piece defines model for Piece.
 type Piece = PieceInput
 
@@ -3028,6 +3087,7 @@ type ReceiptCorrection struct {
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
+	NewDiameterMm      *float64   `json:"new_diameter_mm,omitempty"`
 	Note               *Text      `json:"note,omitempty"`
 	Price              *int64     `json:"price,omitempty"`
 	ReceivedAt         *time.Time `json:"received_at,omitempty"`
@@ -3605,8 +3665,11 @@ type RollReceipt struct {
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64 `json:"neck_fillet_radius_mm,omitempty"`
-	Note               *Text    `json:"note,omitempty"`
-	Number             Name     `json:"number"`
+
+	// NewDiameterMm Original diameter of a roll that is taken over used, from which its price is spread. Defaults to diameter_mm
+	NewDiameterMm *float64 `json:"new_diameter_mm,omitempty"`
+	Note          *Text    `json:"note,omitempty"`
+	Number        Name     `json:"number"`
 
 	// Price In the smallest currency unit
 	Price       *int64    `json:"price,omitempty"`
@@ -3786,6 +3849,31 @@ type SetInput struct {
 type SetPage struct {
 	Items []Set   `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// SignOff A link of the chain that holds the whole works: how many rows of each part of each table there were, and their digests. The service makes one a day of its own.
+type SignOff struct {
+	At time.Time `json:"at"`
+	By string    `json:"by"`
+
+	// Hash Over all that it holds and the hash before it. Noted outside and given to verify, it shows a chain that was made anew and an older copy of the works.
+	Hash   string  `json:"hash"`
+	Note   *string `json:"note,omitempty"`
+	Number int64   `json:"number"`
+
+	// RowCount Rows of all tables that it holds
+	RowCount int64 `json:"row_count"`
+}
+
+// SignOffInput defines model for SignOffInput.
+type SignOffInput struct {
+	Note *string `json:"note,omitempty"`
+}
+
+// SignOffPage defines model for SignOffPage.
+type SignOffPage struct {
+	Items []SignOff `json:"items"`
+	Next  *string   `json:"next,omitempty"`
 }
 
 // SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
@@ -4425,6 +4513,15 @@ type CreateMillParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// RecordPastStaysParams defines parameters for RecordPastStays.
+type RecordPastStaysParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListPiecesParams defines parameters for ListPieces.
 type ListPiecesParams struct {
 	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
@@ -4686,6 +4783,21 @@ type BreakSetParams struct {
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
+// ListSignOffsParams defines parameters for ListSignOffs.
+type ListSignOffsParams struct {
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// SignOffWorksParams defines parameters for SignOffWorks.
+type SignOffWorksParams struct {
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListStandsParams defines parameters for ListStands.
 type ListStandsParams struct {
 	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
@@ -4803,6 +4915,9 @@ type RecordIncidentJSONRequestBody = IncidentInput
 // CreateMillJSONRequestBody defines body for CreateMill for application/json ContentType.
 type CreateMillJSONRequestBody = Mill
 
+// RecordPastStaysJSONRequestBody defines body for RecordPastStays for application/json ContentType.
+type RecordPastStaysJSONRequestBody = PastStaysInput
+
 // CreatePracticeJSONRequestBody defines body for CreatePractice for application/json ContentType.
 type CreatePracticeJSONRequestBody = Practice
 
@@ -4844,6 +4959,9 @@ type BuildSetJSONRequestBody = SetInput
 
 // BreakSetJSONRequestBody defines body for BreakSet for application/json ContentType.
 type BreakSetJSONRequestBody = ReasonInput
+
+// SignOffWorksJSONRequestBody defines body for SignOffWorks for application/json ContentType.
+type SignOffWorksJSONRequestBody = SignOffInput
 
 // CreateStandJSONRequestBody defines body for CreateStand for application/json ContentType.
 type CreateStandJSONRequestBody = Stand
@@ -4951,6 +5069,10 @@ type ServerInterface interface {
 
 	// (POST /v1/mills)
 	CreateMill(ctx echo.Context, params CreateMillParams) error
+	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	// (POST /v1/past-stays)
+	RecordPastStays(ctx echo.Context, params RecordPastStaysParams) error
 
 	// (GET /v1/pieces)
 	ListPieces(ctx echo.Context, params ListPiecesParams) error
@@ -5047,6 +5169,12 @@ type ServerInterface interface {
 
 	// (POST /v1/sets/{set}/breakings)
 	BreakSet(ctx echo.Context, set SetName, params BreakSetParams) error
+	// ListSignOffs The sign-offs of the whole works, newest first
+	// (GET /v1/sign-offs)
+	ListSignOffs(ctx echo.Context, params ListSignOffsParams) error
+	// SignOffWorks Sign the whole works off as it is; note the hash outside
+	// (POST /v1/sign-offs)
+	SignOffWorks(ctx echo.Context, params SignOffWorksParams) error
 
 	// (GET /v1/stands)
 	ListStands(ctx echo.Context, params ListStandsParams) error
@@ -5817,6 +5945,41 @@ func (w *ServerInterfaceWrapper) CreateMill(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CreateMill(ctx, params)
+	return err
+}
+
+// RecordPastStays converts echo context to params.
+func (w *ServerInterfaceWrapper) RecordPastStays(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RecordPastStaysParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RecordPastStays(ctx, params)
 	return err
 }
 
@@ -6924,6 +7087,60 @@ func (w *ServerInterfaceWrapper) BreakSet(ctx echo.Context) error {
 	return err
 }
 
+// ListSignOffs converts echo context to params.
+func (w *ServerInterfaceWrapper) ListSignOffs(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListSignOffsParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListSignOffs(ctx, params)
+	return err
+}
+
+// SignOffWorks converts echo context to params.
+func (w *ServerInterfaceWrapper) SignOffWorks(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params SignOffWorksParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.SignOffWorks(ctx, params)
+	return err
+}
+
 // ListStands converts echo context to params.
 func (w *ServerInterfaceWrapper) ListStands(ctx echo.Context) error {
 	var err error
@@ -7244,6 +7461,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/rolls/:roll/map", wrapper.MapRoll, options.OperationMiddlewares["mapRoll"]...)
 	router.GET(options.BaseURL+"/v1/rolls/:roll/forecast", wrapper.ForecastRoll, options.OperationMiddlewares["forecastRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrinds", wrapper.RecordRegrind, options.OperationMiddlewares["recordRegrind"]...)
+	router.POST(options.BaseURL+"/v1/past-stays", wrapper.RecordPastStays, options.OperationMiddlewares["recordPastStays"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrind-advice", wrapper.AdviseRegrind, options.OperationMiddlewares["adviseRegrind"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/inspections", wrapper.RecordInspection, options.OperationMiddlewares["recordInspection"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/holds", wrapper.HoldRoll, options.OperationMiddlewares["holdRoll"]...)
@@ -7279,6 +7497,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
 	router.GET(options.BaseURL+"/v1/audit", wrapper.ListAudit, options.OperationMiddlewares["listAudit"]...)
+	router.GET(options.BaseURL+"/v1/sign-offs", wrapper.ListSignOffs, options.OperationMiddlewares["listSignOffs"]...)
+	router.POST(options.BaseURL+"/v1/sign-offs", wrapper.SignOffWorks, options.OperationMiddlewares["signOffWorks"]...)
 	router.GET(options.BaseURL+"/v1/wear-rates", wrapper.ListWearRates, options.OperationMiddlewares["listWearRates"]...)
 	router.GET(options.BaseURL+"/v1/reports/stock", wrapper.ReportStock, options.OperationMiddlewares["reportStock"]...)
 	router.GET(options.BaseURL+"/v1/reports/consumption", wrapper.ReportConsumption, options.OperationMiddlewares["reportConsumption"]...)
@@ -8533,6 +8753,46 @@ type CreateMilldefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response CreateMilldefaultApplicationProblemPlusJSONResponse) VisitCreateMillResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordPastStaysRequestObject struct {
+	Params RecordPastStaysParams
+	Body   *RecordPastStaysJSONRequestBody
+}
+
+type RecordPastStaysResponseObject interface {
+	VisitRecordPastStaysResponse(w http.ResponseWriter) error
+}
+
+type RecordPastStays201JSONResponse PastStaysAnswer
+
+func (response RecordPastStays201JSONResponse) VisitRecordPastStaysResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordPastStaysdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response RecordPastStaysdefaultApplicationProblemPlusJSONResponse) VisitRecordPastStaysResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -9985,6 +10245,85 @@ func (response BreakSetdefaultApplicationProblemPlusJSONResponse) VisitBreakSetR
 	return err
 }
 
+type ListSignOffsRequestObject struct {
+	Params ListSignOffsParams
+}
+
+type ListSignOffsResponseObject interface {
+	VisitListSignOffsResponse(w http.ResponseWriter) error
+}
+
+type ListSignOffs200JSONResponse SignOffPage
+
+func (response ListSignOffs200JSONResponse) VisitListSignOffsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSignOffsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListSignOffsdefaultApplicationProblemPlusJSONResponse) VisitListSignOffsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SignOffWorksRequestObject struct {
+	Params SignOffWorksParams
+	Body   *SignOffWorksJSONRequestBody
+}
+
+type SignOffWorksResponseObject interface {
+	VisitSignOffWorksResponse(w http.ResponseWriter) error
+}
+
+type SignOffWorks201JSONResponse SignOff
+
+func (response SignOffWorks201JSONResponse) VisitSignOffWorksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SignOffWorksdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response SignOffWorksdefaultApplicationProblemPlusJSONResponse) VisitSignOffWorksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListStandsRequestObject struct {
 	Params ListStandsParams
 }
@@ -10468,6 +10807,10 @@ type StrictServerInterface interface {
 
 	// (POST /v1/mills)
 	CreateMill(ctx context.Context, request CreateMillRequestObject) (CreateMillResponseObject, error)
+	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	// (POST /v1/past-stays)
+	RecordPastStays(ctx context.Context, request RecordPastStaysRequestObject) (RecordPastStaysResponseObject, error)
 
 	// (GET /v1/pieces)
 	ListPieces(ctx context.Context, request ListPiecesRequestObject) (ListPiecesResponseObject, error)
@@ -10564,6 +10907,12 @@ type StrictServerInterface interface {
 
 	// (POST /v1/sets/{set}/breakings)
 	BreakSet(ctx context.Context, request BreakSetRequestObject) (BreakSetResponseObject, error)
+	// ListSignOffs The sign-offs of the whole works, newest first
+	// (GET /v1/sign-offs)
+	ListSignOffs(ctx context.Context, request ListSignOffsRequestObject) (ListSignOffsResponseObject, error)
+	// SignOffWorks Sign the whole works off as it is; note the hash outside
+	// (POST /v1/sign-offs)
+	SignOffWorks(ctx context.Context, request SignOffWorksRequestObject) (SignOffWorksResponseObject, error)
 
 	// (GET /v1/stands)
 	ListStands(ctx context.Context, request ListStandsRequestObject) (ListStandsResponseObject, error)
@@ -11848,6 +12197,54 @@ func (sh *strictHandler) CreateMill(ctx echo.Context, params CreateMillParams) e
 	return nil
 }
 
+// RecordPastStays operation middleware
+func (sh *strictHandler) RecordPastStays(ctx echo.Context, params RecordPastStaysParams) error {
+	var request RecordPastStaysRequestObject
+
+	request.Params = params
+
+	var body RecordPastStaysJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RecordPastStays(ctx.Request().Context(), request.(RecordPastStaysRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RecordPastStays")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RecordPastStaysResponseObject); ok {
+		return validResponse.VisitRecordPastStaysResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListPieces operation middleware
 func (sh *strictHandler) ListPieces(ctx echo.Context, params ListPiecesParams) error {
 	var request ListPiecesRequestObject
@@ -12960,6 +13357,79 @@ func (sh *strictHandler) BreakSet(ctx echo.Context, set SetName, params BreakSet
 	return nil
 }
 
+// ListSignOffs operation middleware
+func (sh *strictHandler) ListSignOffs(ctx echo.Context, params ListSignOffsParams) error {
+	var request ListSignOffsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListSignOffs(ctx.Request().Context(), request.(ListSignOffsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListSignOffs")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListSignOffsResponseObject); ok {
+		return validResponse.VisitListSignOffsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// SignOffWorks operation middleware
+func (sh *strictHandler) SignOffWorks(ctx echo.Context, params SignOffWorksParams) error {
+	var request SignOffWorksRequestObject
+
+	request.Params = params
+
+	var body SignOffWorksJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.SignOffWorks(ctx.Request().Context(), request.(SignOffWorksRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "SignOffWorks")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(SignOffWorksResponseObject); ok {
+		return validResponse.VisitSignOffWorksResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListStands operation middleware
 func (sh *strictHandler) ListStands(ctx echo.Context, params ListStandsParams) error {
 	var request ListStandsRequestObject
@@ -13257,492 +13727,508 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39kty4lS/4Ktja65DtmypV6aNtVcXEhqx29+ha3dKVZHfEuj05SBKZiSkSYANgZeVM9L7VvsA+2QbO",
-	"AUiQBJNgVla32tP+x61KEsTHwcHB+fj9/ussk2UlBRNGn13919mW0Zwp+M8/f6Ib+/8627KS2v8y+4qd",
-	"XZ1po7jYnP344+Lsrcyo4VIcfu7HxVlFFS2ZcU2/pmVF+UZ8S0tm/83F2dVZRc32bHEm4G9nmXvkbHGm",
-	"2A81Vyw/uzKqZovgQ/9DsfXZ1dn/+aQdxBP8VT+Btu2nX2+p2LBDn4IHTvEhmd0c/I7Mbk7wmVppqezj",
-	"OdOZ4hUuwNmnLSOC3RlyS4uaEbkmZstIRTeMrNhaKjtC6NUPNVP7oFvYXtiPkt69ZWJjtmdXLy6fLiIL",
-	"/6Xaf6hFvBOaloxkW5bdaEJFTqjQO6YWREiz5WJDtJF29PHe5Gq/VLXodCdna1oX5uxqTQvNmu6spCwY",
-	"FdCfNzkrK2mYyPZ/YfsD/bphe7LjZguTA39ZyXxPNvyW6fZv2GXovRSMsPWaZWZB1lIRakjBqDbkDySn",
-	"e01+S4lmxtiBuSnXTN3yjP3umtC1YYqYLTXwg/0217aVjTSGiXPykbkvQJfYLVN7nCN4R7FMqlwvoB9N",
-	"3+DxLROEG9uaZsIQuqFckBXLaK0Z4Ub7EeyoJoXUxs827u92uoN5e2wnbkQKLp/+cXFWctH82+5oY5iy",
-	"bf7b3/+Px//PP37/P85igvJm/Q012Xa4Ih/cLjgndm2ssvHzd8uU5lLgHHBNjCQrK1B2l+ajA1k/xg+N",
-	"jOCL5wd69w46RYtYL+0SECmKPeHYPSWLAibe8KIgsLRc+06funvfSsGaCRxr2T50TPNvecnNcMxvDCs1",
-	"oaA6FnaApdSGXF5cXIzs2QLaie7YFxeLs7VUJTVnV2dcmC+eny1sx3hZl2dXtk2QK/fPppNcGLZhCnr5",
-	"QRbFt3W5YmpEr9oFub9a/cjMAd2tmTnBJwwV+aGP2N/v+5kf7fu6kkIzOGvfK7kqWGn/M5PCMAErTquq",
-	"4Hh2P6nwif/5H7p/kB/6nG8XvtgVoO/cxt0pKTaovXagAyXJJcyEa8R+41WWMa0/yAJmhQkrCH8/u+Vs",
-	"B1K+UVygvOstX9tFYGLDBYM/0bzk4uwfA9lenL2qc27ecgGNVkpWTBmOE0JhAhqhzKlhjw0v2VmkmdU+",
-	"Ys/gAjFtljyP/mwHG7eX2pX9u+0HfMA9345Crv6DZaYZxXu6iYyC203a+Y9Di9VOx4/NZ6hSdG//bY2G",
-	"6e7id2K9/BNVihXvlVzzItLTuux0s514Wa+KYNYF7vFIB++WZTlUU18pWYJCLnmeF43Bs4LeWE119Bd7",
-	"I4fPL+w4oqOv91xsvlayroZjz+QtU8tSCrNN7UrOCm7tgKW1LhLf2fivD0SxoIapZSZrYWKHW1XQjJVW",
-	"VMiK7aUzM7C/pJDyhuUE5HSgw/uK2ooRy1nefivhFanysHcJbyinJw4JO+gSfLaY1bjeSmXGJusbrrW1",
-	"zITcpc0HaPP0LYrqe0IUcaHdNDSf6Ay1txDdUfXFq7sEXXEZF/Z39p2hsLO7imWG5cO5e//iojGOrQmr",
-	"M0WryoroIlERbxTNWeoUNtuhv4JFsbDmG4MjqZm86KYJdlNzz2imdq1kGb9jwKfBOrSzTuyDZMuUM/Ap",
-	"WLEZ6CprxnNBDBPJk4BrhWdS2huV4hlbllzghTFlg6FO0MlGTUw8w2kKur1oRcRN8riMfWCVVCZyeusb",
-	"li/nnOHQqfR9GOrzyFlUypwVUVUrpOkdzYNH+o3BzMztGu6+SGsVzVhcKislN4qWJXtkb1NC0A0j9mTC",
-	"K5bbmYW91P5QU2XAtko4dhQ1TC/9zSdVvjImzNL1Yln543FpEs+6WqylYhnVZs5c920vL0V+QfuDcbN5",
-	"sL+NaDUL2emdl4iYjL+mRfYnmt3U1WspDM0i582fmNkxe8sXhqmS5Zwa1FsreA+voXJNKNH87vGWb7ao",
-	"0a5hMaXZMkXWfFMrpglVjJit1IysXKs7qW6gtU7z7ibVt2Ggh8sC7pLOFEtYqHVBjWGCi83STqFiyzr1",
-	"1YILtiwkzZcCZ/zeJmRJ75bxVhMa6758N+NFRsXxn60YvVlWimldK7YsK5r43t2956u3W8aGMTqt0SmL",
-	"DWgRka4RyVl4OzzyvdEtJnM4LGmec/TwvA9E23kTu9Kec/RTpy8Ts4qTZ8tS5nVR6xkLVUmutRRLZe/h",
-	"Se/0FibsbLwj/Y+MzdTXSu7M9r3kLg5wcMYGB4wqaWFNn521cQoJ/kvUJguijaJ8szWN6uFGkwo/NDr5",
-	"8++MJb17g48/vbi4HL9Dnq7N+C0xHMLYZL+XxV7IksccjvY8kLUCQxJ8w2TFNM8ZzGim5E4sCNUkZ7cc",
-	"vDf+9PbfvSJrmhmptP2hJkZiFEDumNLkwv77xYLUaJg+viTOM50rfsuI/c4jTcAnHV6m7VuX5+SVIB8f",
-	"6y2tWE4y102urSGLZ85KGiNLPJi2FL3pRlb2gUe6dbrLPPd9fEQ03whNTK0EunaPWp0vwIfo/hFZe5hz",
-	"dE8kSnhPLFlltr9kmfT9HxPI/11TYXiBo+2O3er+VHV2eZH65IvkJ19eHKMYbVfwM9gEHsWj4/9g7Z55",
-	"MkHvOC2Wcr3WzETdU9/BtW/on4LtAZYXOF2otVc1KThb4KbEN4rikSZ4+BF74BEjd1TluKlsP6iRCjbs",
-	"FXkMIaVmu7WGYUW5IuA2ZTlZ7Yk+J6+cN596S7+708/Jl+i5h6jLRdo1AF+dbR+6sS91RUX6W6AC3V7s",
-	"Tvg70SjBBamk5sbqNIiUmS3PbpiC+3azIEeN9ac0D/BAnboUDk5vcFNkN8v5XZ1vj9h3/FnmFmWqr8Hh",
-	"By43RtUyk2y95hlnMcdbZ5XOX6at045RldSbzrFwf/sqshuGkh5ZoDHN9LFSjOYzdVN2O+d+kigesTsB",
-	"jCW7He39d4yq1wx1a7eLzhhcguNS58k7wnkBI84XrmdcMO1lf1mXcH+4ieiSV4ZcXpCbb5/gfWS6QS1r",
-	"FfO+fOdj/xkrClIwKqzBFHNTYfBvMgyDU7BoY4XdkSwGMxvMzaFleq9YzjOfy9NdrC3fbF9ezLi+y92c",
-	"x5U7fYdTMjqpUjPiM4TwTKya/hPFtBmbZasXUnvWm3nnHPEtBMNcBDN0aI69mdGd3XGhhrVN3hxDmb7X",
-	"3KeJo4+996XQd310OqS6+WjgBhMxOje0ih7xn7YMPVf2s4800bVa06xrHNmOVkSxgsL57y5AgSkVGAd0",
-	"R/et1QVv3itw+BCeKzveJb3jOjojb/m6ceCGM2NfGEzC0Ky852hP7mma6+JxOYIDAbLvsnw5Er6385Aa",
-	"Syq5qA3T0I2KM1RHCcMULs0j5RvQ7qxIJbyRHjh47/3/72EEsdhBQYVg+VIbOSNW8h7f+mhkNFaiDVVG",
-	"zwrWeD+7OUZDw5y75Q2/3p3h8CP9gR+Ssjeiqs1MS+zekjZuCj89fwEBtayoNb9l3/gkKkwZGk5dk3T1",
-	"RSfn6uIUsnsfSWwdGi8gG+xBJLPjNZkQ1PEp74X+Dwhy31hGiXRzdUjITpHs06jFB8j1eU0rmnETybD9",
-	"V7kjZZ1tSSmd30Mzo0lGhXN5oB28Z5pUSq7oihfc7Bd4eHHdxijBOVJRbcBDEjgjIXUA5xCjl5D1OnAi",
-	"U7OEBN2RJGBGVba1zbLc5UUTSiCD0VqUwVoGYf/5CtoOmeXpdti99N64dmu7EV1MTHx/iAy5jNaNbZce",
-	"D+ciWcghl/I9GHJSxAP1t7FUFLiQUVJAuBOTe1eY5ySFi5raSbO2JBVB4nxKn76xn3yPmzy292aoVSHN",
-	"5LOf7F7+cXEma3O6aZuTYKWZWeKSpQzJPu26mvS4v4AkPmxYvpy769xrumIZX/NsuZYqY8ubmXFa10pn",
-	"C0eEbkc1wUdDV7DGHIwMMvtrk+ZtqEUuxeQy/RWfgoTU/dTD33GzzRXd0eK77X7MsmqcDph+NpK1imrl",
-	"GHNpjuKZs0MeUKhPL6Wd7PiLSWPtKBkOv5HW/pR09+VZojyTlVRsQXYQDBHSH987+0/NRFze+zMw1cV7",
-	"i3dHrsdF+iTGGZ65D2GaYR8LKk6RNZcFd+sU2c6oENIsS8bGJASfICtGSmYWZM0VliUlWwfH2RSZjJmC",
-	"bzASpEtaFEwbktVKMZHtSS14ohJeM6r5qhjJFN3QKtmpDRUOyx9qVrNkOfoa3/pfcvXwWYqV4WUsV+G9",
-	"AhsrZjFjcu1yx81W1maZNZbmPXKhbatz74Bx10RvTwW1ppHEwGad25lwUoWr3JV938n+ugbiezAxsNnE",
-	"x5yfszetFGueM+F9Da5o6+L85Ythlg81VoHjTcne16jWcIXCrB5cYb3AJESINjulekC/X5y/fPkyVO7n",
-	"L2IR1LuqoFykVIK2sx5k8btXLg9Voj2dqEM7Op2/9Tw8v0gVw7hgyOwmFkeD0GJ0H/uw41bWSi+3USWI",
-	"o1oQzUXG8CLuXgN7taoN4SIxDcB9TrFbWbSaeqQOV6IC9h/ztZ4cylr7jpbJb867PoPg46YKa85Qou2H",
-	"KS/gP2pxI+QuXmHGhFH7WT6BNTdm5imcsnS0KDB/m6+bJBNfap4wFfgJWP8lF9aMtJ/Abya87l5ZQu3y",
-	"kW/1JGb2+2beWzPXIJiUvI4l2Ku6Lci2m0bYXpHmYwvwYymm6wJE3BpBIFYLIpUr4pa3TOU1u/J+M/9n",
-	"4V9QrGBUjxy2QQ+dKdw3v/YLu7OkQKMbFP7ifnGRuc6MmTYHFKFM29Iyu3kPT7rKAn47c3EPKqt3g2u6",
-	"ogJVFMyn3Xl2be3OS6yYaD832HLpEds5d9kHuch6dTvQGuancHd2wzzOF+EPwq4chJq+1aZdH2n/mIyd",
-	"KgfU5MHZmFjxgXLpHiujdsCf7UMP47f1ZkaKGNxwFBl/gPqZP/Nnnf0wvWFiKdfrs0D/Rg9U0dT4p5UR",
-	"SZXP3Oy6Lkuq9tOXbH98ui65kS6wZDv8tCvg9g0fXrDTuA+a5X8QF4LMbr7igGaSdv/oKsyPzGD0psCs",
-	"DLK255i5JoJxcK0bSaxA2OMNReKn8f8dcZokq84fx+bxmAtcYM53ZxYBMKzBoKVqMj689QxHEl5nPOLH",
-	"Hy/6gC1jhk1ouvVDerUCk5z6W11Tk+a1lr4mBVsbcPWtpWpuiEl+vQm33kEjsV/J3vx46k4e0dVY6FEK",
-	"wR6gbxP9ekiLLtn53rXLThFen2MFzTEe/jG+l/16PXhYg+2WM7QAbXQAXtXdJM5TBDODjZks2bH35t5q",
-	"+NZGJ/5kZ+aDHZfvi2jZ9QdXheEvdIA4wPPmhu4E0M+hkdUSirDAnqyWvsTDCieUVTW/un82D8RMqddS",
-	"ZEzraDLvCYzEEqEw5t3oFKMOXyi2mYuj8AZc9mlriLmPtF2MLpsUui5hof60DwW5ya2uq6rgCDrknJhV",
-	"rSqpQXNIYbZjs+7bHUMvWE0Gqrqd+3Fx5rEm0q2imVdtJXcz9lIwRrmLNWekocUpG6yF4UXqDPQEBIXC",
-	"DrDp2EHve7czETgfbVo0jSMjSuOXGmi+YmppIpAdh9xaGc+ZMEu9pYpF3Rg7n4CgWOliNnMaHsvFrqgy",
-	"DuQwU9TjPfrXdNqob2J4jX8uK7N3YWPedZvFxP5mg/OWXKCg44P6CMA0LCe1qHV3mg7dRSHoMC8/DNdh",
-	"ebNJdfu4FyYq38AmKAr0WS3IjlFEsYQeJg5nhoPpQFbAp62S9WbrQEi5gux87b1pkACwpcWayHVizour",
-	"LjBRAV9Js3VNN6WPgWXt4pAAfsJ0apINoOfk4+hZMKnwQTco9xVK4M2U6e7pqxu2b63Srlx1RKC7N1uB",
-	"7ghW180V6K7B2AY6ZEQ5GpqZ17TI6oLGK4VoVSlJs+0yk8IenakbsnkvOenKys5yx/M5FaclvVtKZbZy",
-	"Y832JdYeYnH0/dpIr+mE12uzlOtlVVDBXAOI6XJUX0Ybu3enoPLkNF2CplyHurvoa37LhFP077GU8pEm",
-	"UEwJMFqSFHLnIXS5BjxYwNliFNSdSPS8244dveDHrPKtFMuSa6bvsbiDNo7twrFL2WthxucZFcdg14wn",
-	"rhyHhtNPxHc5HV3tEUemGQ6hLwxRqTqgIqY00OicH17OA7IyJYpdzbuI6O+0k+Aor0jsrBiAocAvJPOl",
-	"+/4lf42md0x3C/kLQZ6Sx+TyyVPyL+Ti/PLls8sF2W15tiUlo3Ytcyh9g3PboQ8RulEMMfquyeWTZwsE",
-	"RcFWXRL4wmGEP7UfeUZ+g3UOTX/gfi8JJbrgm60p9kRLNIwdwFcilIJdn5TCdYA2Gi04TKmQl+om/UO9",
-	"fQQvN91NL9iTsuBic9CEcIhP2X3rJpvqesxMihrOTc1KQdWGqQ68N+T/U0NoueJMGGJYCS6XWgFSB2OE",
-	"IXzkvWDJrI6591DHlaYrkL3/J+xtu9mo1oy8j/Z1o160ax32NLp0sR6kSdhRqgnXHKctMZ2ozgy/5Wa/",
-	"3OEOuEnG+xXavuausOWz1PfmI5HcVVRoLnGLpvbPlSUej1P0wocpxgGamuT1LaNm+R/Yv81Nev2FSl+r",
-	"RtBazBG/ZE9v7g/CFheF2DKPD3uqk8OlbCdhEQhvu3jxraLU8TEN5lMQhl4h+KnJ6AMQ+NhV+HC6Zesu",
-	"DslILrrBjGfRjJ6M8WoyePsBH2snIfDkTL8Lj4Xv9mQCZ6cZRXT6FTdMcSm+oWrDo476JRORCrY/Owxd",
-	"D23kkFuhssJOOJaXpNkb+I3llm8i4d/3L1/MaqVAl2kf+jmtjcxPR/Qc2ygpb9khkK3mfQdJR/CVR4lO",
-	"yC1Vkan+i5A7XwS4BWzVgHjFJUAjcgT4PTVZFTK7GcnSKzzbRgp6AE5lCv5SvNLV5SS6yeknbdNCMZrv",
-	"47WubXFubHv7e3jTpJCGtBHAFEcmzbYsYY/BY69M8M7SIcylvyfTw9/jYDNMuRlckFpjebKihmGNk8O4",
-	"HkgseP1T4VNa4XcvLhpOFYznOl3QXZ2YVvmSrVlm7hf1C+EOB45mRXNea7Ji6JZhDQYL1S5zm/BEB6th",
-	"2kyHnbX5i1XJ/ZmDl4O+jlYjniJX7iCMLAIuDL47EjvdUr2N/nCTcPDAWHA6ZufLjUdfj0mlczDxHmLl",
-	"oBGQ4TmpUXFIwRaErwkV++R4RPombjP8xrrk8qChpORANnR8o6YmBILEuMUeFcq/jKdPtpmSaJTIGnc/",
-	"5colWDT/Wcpa4IM7V+MoAn8+WqQZy+GJLSuwxSaZ3DZO8UftYl/wCqzYSKLmyZIZHyyP8SvOijwgPurD",
-	"uRrKR5yMEvDQh/Lzvz6++5a4Xz2c0tp+BZL4McblGA4faSJoQmzaf2vhOxQfieB6+3rLYsU/P0VV5zEl",
-	"l40/ope9RB24hyd486kw9nFN6k55Q5jSsITTZtmzTJLMqNnZEDPLvABPARcp1totUznPJk85bOBv7uEf",
-	"F2d7poE9Y/aYZ1U2+t4FRDJJRYqBUB7lXdFLuU6X2Vnlfzhp0+hJl/NvpLMqJKwuXt4rhxgn+WMmVUTP",
-	"rqhmS+VoalL8yorHtNo3jMIu/G0gZuQxcVl5vyP6h5oqll+RC0INWTFtFuTi/OkLJMIsdnSviaZ74L4U",
-	"GM9P9HPb/izlejl3IHNyLAzztFtJW/kDK7ibg0/2zemyYRc7x8ldBIsSHWDTofEt9bdWXXijYA/pCiX4",
-	"CKDyWADIrLtnxo7nr7hiryEbJ0IqQgvgH3KADeA4AF/Ggkhv2y/Iah/CBVay4NneHnOrPaHEGt5o1zXh",
-	"FLio9BPZ7Z05HQN0E8A6pyTwsLVJf9p3NJqB/J290bthbSggRqPjyn4jPR+5k54zV023sxXMRC/hww85",
-	"Lj1GMK2jg8O6Cx/YKOmebGSTE+OianDZ1NZAZsDI+hU3SHkK7o4OLS0jlaKZ4XDju9GOYNYRxRHnBnFN",
-	"Y7MxQhmXnaqjaXSAYAJNAX0e1CK7NfFpnYvk5EKfBxvlhNkvN3LJxURNJ9dkbS//kJ3flmI6bmPi+Sgf",
-	"adKODLuuXXFuv/PDcytIqR2BDoLz20+w7YddWLYgjGZbuzPtAjq7M93a8YZ27JuyLnJSumqdNZ+H1YH3",
-	"zdm2F6sO1Yy3FBIQiYNqD5jcXJJu/w4euezOfDSsmrDXun0Q0iz9wl81TNZ2XdbA0+GoTle1IVqWDH/G",
-	"JWtXfuHrfK0oZVQpznJEsgMMWodGh+kteL/0p8Da+YLaTrh/2h8ms+xbO88vSyj8UYXiSKy+pCZGCjFg",
-	"ejjIQfdizrNzGn456+EXR+YQVy/OFhFCCdvgoan76Tk1fjbyjcjsJgIXjk/tAcaOr2n1nioT0RQunmzk",
-	"kuUQN7aKEc6OkuYsbqeInItNui3hiG9mvKCk1umPQygw+el7wJm3OOb+k53BLcKpCUYxtiAt++8wxQI0",
-	"Gq2a6rcOWLUGriDH7k5qkTtzBXG8PS4J22PKMLrCFgj9qU2EXwXeu+oQgHilSis0TnKmkHUev+pyCr8X",
-	"ui5tK0BQZQXsqs2ftnNkf2vzjCFHiCvPhKTbD+2Bb8/zrhi5cLWaMJ2um1xB6lJD7W8bslPMxeb8+yGm",
-	"6UCwI4mUdnSiMyENw6Mz9+27+soBhMDI5drNM9Cq4MOuowscgbPDIKuClLWdcmsSQNZPSs6B7W45knqz",
-	"pgCT4dmtoCePNHaz5buC5aE3TMz4orUk4rMEeaPaBBNAPWb6TirREFs5E/bFBSnLvlTCZcmH/dN6VXmF",
-	"dRDTyyu2Hxdnjp5ndKntXXtH982ecouNfsiVLCgxLgHfSYNdR5jZREKLAJx/os8Njj8opEPy6eSww1/k",
-	"FnworSEnWUqf+yF4J3mLyObpTG/Q6Z70+GULZuOw+ktJbDvFHp699x5m3zzkhjmQCPzfZStRJbjYzLxD",
-	"fT4b0HuZf+aNeAyOBRgnvGUwbIyVhSM5hAzsDnuyIz+0suTTjfPA3xxwITq2Q0A2X0sF/w83W2t3BAVb",
-	"cme2511+Xt4hVYRN+L3o0v8uwt7A1/ztefjZa88ljO5/+DMYOAHFsPYuB7zM2kcclTm4aRYN9VzXvsHE",
-	"7Iglk5D1/QowJ+zHHxeS5qfOnAYWnh9b+xYBcyNOoPdMIZDagGBFH8eT14rOnH6e0oTq9vt5YsdHZ+gj",
-	"syrS2GV30sBuQwUKFRbn5DtXF8fNmKR4f2s6BHa4L+bMZvjecr4IDOiyjxOFTi+Qqcsa29FlbiETT9qF",
-	"ghqmDlNYvlt3hMqdfg1fUhI95VF9qyhXS7xy5iziFH0lNnjhA+dnsy297QSVZ5374AJUIT5N9wskwn16",
-	"VN/CmsPx6Upsa6YqgLqfCXF57y++pbxlkSPMn0bt6e7voP1TQ1ZwiWYEjKN9e5JQyDk5YvbiVSTNjI6c",
-	"6SFP2HBrtAapv+NTkJxw8b23wJ6wKMUDBwH6+cE3cE2Qf8wft84t0NDq6wkv0n3qLLrupXu1FPid7tNO",
-	"y8V2n1YCt9a9yNBaf9cpeMu60vTVMfS79yoAirOfuRlfnNRF50kG5+RpFIXc0VVh7XDFtI4X8DqtJ1h2",
-	"43xFKrAKrSlgjTiCEew4qtUhBKvR0prx3I5nF4fBs15cxMGeJ2pyxj/4hz++mPjk0x5W12VIdTXJFXyA",
-	"BOzii4uLiW//oQ8U9uJi5OvD+qADCTRP2eMvptC9L4Ci/OD6rmnJiw4KT0a1sTc/BF+XagPkX/hPYSeG",
-	"qiVXCOjJN9tltlWy5HXZPNT9a/iorljQmGYlX0b+zkXO1lxww5bZFmGaXDcGn4LfWY4fiYJazqFS69Mv",
-	"H+JBfjY1989fThF7jBddjX/4+R8TJL0r6DEtyA3GCoLansunF1OROBfediIzquZOkZqK+vIBUlOBt+Fd",
-	"bQopb8bzNawJBvXFEAgmBb9x4OwFo9aqQ5/1wA4ppYpCkdUOpqQLBxM0i24fe9jZSxgi+qSiFmm6j7um",
-	"dlJ18ps3kuklbEar5pZBbiKkHk/HsaFB98HRuUVOjGHSb81mZcquISFr3itSLWclCTqugsR0NnthS668",
-	"xbR5fX/GDWbG6IGVmTE7fcId5tnpAqaMs6DZcAHiS+0LwmYYNCEARi8vrilnQfr2IB3unFxguqMrGUAs",
-	"2RkGRpRhs6ndGLi+KmrXPPcECXaOrvHOfRkADCHxyDifxReTfBaNDu65dOpsS6gm8pYW5OlzSPuTd+R5",
-	"F1Tyi2ld7SslmkkfX0Z7wYt05ZWr4QONhRlgBoLFK6kEc6FhWhQYGXbuTatazg4tfIprhJfcxDCt/rTv",
-	"ZMClXfJn1enoKgrh9q1LOLKj3+D9HCMS3OA8RJPKmiW+J80uqHJxZJ7BUBC6uFS+aT/2cTH5q44e7LPm",
-	"9x4D70OTlFUN7A4zQ1tj09P2LDYDb3w9z+dD1vlgdJa7Ud5Oron9lQi5AwKGbhGXnpeheJrzcVZRwJYm",
-	"2I7OyoWHfYUZ9PWQXHxmbIvFg9BO+PlrbopyhVus4iLbogZx1N+KV8sdVrt5FwTYFIotAakSUvRrrrvU",
-	"EYLBLy7dZVlIbWUKnH4J1umWHt67p7iXNHrgAa4mb0TOsyZ5IUqbqxiF0I3eyp2+IhRhP68JJTibPvTJ",
-	"7RWlkBktuplGdWZqxa6hpXXBMiMBsbIujKLaXlOunSMaWZ/1lhVF4FUKGofTBH4SkuRQ9XxNtlTlgml9",
-	"Tt66YBKGQ2td08KHTLm9yTJtrrDzi6ADgmfwk267Bz/7dt2P/p9Bgu5AqJoGoBoUknmb12KOgp8QYXzG",
-	"VobxJgvnJ6bNB+A56nOuH8R/iVR2jwmoYeqWFiNFUXSlZVEbtmRKJYPnrjjV44VRrhKKFHbxIeaWSobG",
-	"qV7qh6hqgsICp0mSmsbHG4yPOe9EET1eviC/aUs7Eprzle29HAt0bi+IVVtLryUUAV/AElC2dZTEZUtV",
-	"Fa92gVWDaFInVnqLsM9JkK88ft3F5KYZCL99XFdM53fYDr5wrNNqsLK9FegvohPaVsgWfdEPZym2kd5S",
-	"bT459IXjFQnC3yKrUaLw3pM94DSYEb4TzrjqDCM6W4zaq+UHd0nth/4gacxFZfPUHeZ8X7Mwozc+hpPE",
-	"OzmH+UNyPaNWT1HD3FB7vgNrzFGVE5BCPGsTQWFskx7huRzXxw0dW+faRaghlxfk5tsncLs8MYkarOws",
-	"bO9ZNwsvXbIoQMJil4wRaJrMWkdN+NolcUkBFo7ciWsCEmOVapOK1jxdMCq0czJFAWxmWOb9xL8Ot0pD",
-	"quA5trtL3YrTYrCXAsnsLMNg/zRTdGj7+gkeJuYesxmDTXCUfCd6cO9Di3FgpntDjk3bN7R662IUvSMC",
-	"SjB8Yk4SPFj6mUJNupvOD+Iwc6Mvq0sNZ4ToR/NhGAfuXFdiDUWC0Z4cyMj2yEVJ3LIjnj483U46Q1zY",
-	"m1zpvFGDLzbMNFEvzFYxvZVF6sa5pUXNjnE7egQ+50RBvyO21kxKKELdlRzZEA3Xz6EdMZhnq46B7d5f",
-	"nxdtDp0rPSmpuknG2hvJPTv0GUj2egzJXgyv1m2sIxGfr7D2OjVjRCCIhddgA9guNGWyUKmcXEqfyVrp",
-	"yGkn2O4K25UiY+dEMybcHyC/yzsDEMv3HDKoOw8s3E8L92SwL+HcObd/W+LflrI23cYhJko9WkKzZRzc",
-	"4jnJaMkAX3v8NYSOk0WBtcCq+TVh+s7B739FKIHEzc4r0cn29rVgO8h1gPopmBNXOtwOFDcC9t4+JAWL",
-	"Gt8bxXbx9Qct551DXLd4yhSjWFIwN2UjBMah5+mw/6t5EnhcZAzl4g04cKAz2ueESpUjO8qWVhUTM0AE",
-	"/EE44gLPY2R/ZMVaVIQrKyZ2giGvfoEc0a30gZfKTi3yQWtCV/KWoZuq0ZaxWfOB98h2BP5NSNw3mmy5",
-	"NjId+ew0l6xgSVv967a2nzg3BL+OUaXroDteY9rbSAqoK0FqAEkG8CadDFBjhdMs3O7DjHRtXLmjXJOC",
-	"3bKC/LZg9nWEwNG/i3CVHk4ivL/K3biaqynOn4WTmAtipCRmy1Op32Gg0VF8Gdysgmo0R8MRnzCAx0+8",
-	"fpUzKqLD8qlUTC77wrv1OopkDoTEa6kAr/4gdCoTEGOF3eQoixoRa6YCshtpIR06Ci4wUpcUt6wp7WnO",
-	"nAbEAsUwHril1Ui92sdCVi5Lp6my8CkLQUY3+Cv7eaop6anYp8A9sy7AgvKlcHbPcuBcqWSxF7LkAEpk",
-	"qG0w6rCRBVNUZOzI8HEzS42wdjdGq1ycUAWzN1Eu9o1zkczKIJlMDA0Ma5aTkhladDPlT5YtmoIYasfY",
-	"AIbOCNjeL0MPejY25X3Yy0xuNngcr3hRwFqvqDoD1maAzdpKs/RFFZks8qWhIkenBXAyROXOfukUATcQ",
-	"kgcItn0jy3uFbSMgVhxMsKLYWwtjBnKVR4btN+lQwKCj3oxa2ZM6hHWfhc7emx1qDkOkfyNrYRwqUm8f",
-	"ziY/cDCpsxL6sERk2ih975+bwxs+M/Zd++SXQw9jhsyPARTsPVL0PPOpH1xnDn2HDi3bSbafF4EH2YK3",
-	"LH/PWRbD6PG0q0NrE4uoGkSSFZr5UlwTurJWdetjRUNfxGXLfne2W3mqRzTsEBFy1+uU7Q10i0dpNOdl",
-	"R/XBfIIRTaUzfeuOokB7PB/wVFfUGKbsIP/t768e/9/08X9ePH75j/Y/z5eP//H7/xEbx7fszryGiOJY",
-	"hOsgGmsH/MrnA45gXSOj5ILclMi2CZe4LV1xEyDP6K2sMAmh2LuECO1dCFTsG8b3KDMyy53LOKXPLepU",
-	"fzlnvh2DJG2Q0yK3EawSlGJBqCY5NfScvCKVkhtFS7KWRSF32mENCkgYqZjSUsA9XZN/z+W/eyBlREO2",
-	"Vwwex2yiagPeRz1+cP5XDNU+kslp7RWNdzMO8H1G0cxctWDOWP5eMivxuq31z/cLvPUgUhDLyWpPcmmC",
-	"iHU7bbkcT2cz4CrIERTdJ7TtpMqjse8trOGIxdmA4i2IYgWF2kZX66mZuuWZ/QRAG7nEmR9qpvZkDRUs",
-	"9uONt7Cd4EgfSma2Mp/uRezd9seoHmt+fpN7XD+mCTdtOk+oxuyP13id+vemx/++cJWcxpOjQMWq1VP2",
-	"yuouX1KzZk1pnsdwp2Py/27H8njYvPEjL41c+gh3SrChZtPgk23KI9iD+BPAc3r/YSZLLjYkqKgY3ikV",
-	"JOYsfXB9ijIEHIv2pADkNO9KwkY6dMxBVpb9Gzoz47faWW6lxdluu58+3j0PRI05k/GyoPeUq7fR236I",
-	"9AHHqGBUtRDvvn44KJ+WilAxLMJHRJw+FoedNwemYdqDGjPZgVrSap8hSEYamIU3DQfsf/dmpAsb60W0",
-	"GkdHJstSilkOLWDZnElTCO/IW/vKDNTEGFfoCKDRvzJl/pP4hzsYdWYnia9RSXKe3DCxpHrJbtn0BnPg",
-	"KqDN3FYiO1YU3utkJHqQmlJal8M63FcpKAJeViYrn0MoPefLCvIuYtvjlBXQfV5JVxHdlfC+kPYFayA0",
-	"cX7X7nLF1YYygql36zXWF9z7Dsp1SU02I7p83xSALjdd+P34eLU+xiPRhVG5EaPGQQugs7D2H0KrTNZS",
-	"ha6wxy9GapeFUfsl+L4FlKqXh+tYAUrtDgBp3CtezO3x1caq2F1W1Jrfsm98D5DuJ70CNl5pzc2gsw/z",
-	"qfE18aGVa6v8cu4p5XwR6BgST9dLOfX5MeK2wEvahOjgzAxI+6Voiu6Gp8wRFW8HoH8OyOwQbid+1J9W",
-	"nk8LEBTr8eFuXva6OeKCvj+I0BBrY9FCsxxAFYJB+wCUEyNPRqfMgdzDsc3z+Gl8iGlYRIAzbM3gPiKR",
-	"9oWJidhEE32e2G6K3TKXPBGJFwPKAeaDjZzW7fq/mNrZs7yXAXnyGFFr+OneDokiCJRschDPvphWUONw",
-	"Tv3jAvxbgIR4hKZO6cnnBO50NjWacIW+iGycEW/y8OQbMUSM90ndL0e9kyM424GGtQhHeAy1kdnNEig7",
-	"yqPCnhRZmcJWwsFEJ82zHtGieLc+u/r7RNDCPo7W3o//8K+/KSupzMeWRa8PolAVPLNH0hzHNSb2t6/0",
-	"RBoc8M4RBq5qyNW4Ch1XJAMyCqvdtXEcCWVasqL7ODD+x+/GB4qFe3djYLmf5bJn61qHQ5/xzkl6DLM1",
-	"7/sBhWLkqnkEJm1fE7j2O9PZ6+liIGn9uexJ1eh+OJra+icyz3neC4N8MQiDDD2wVGv06R/Rp2lsitLa",
-	"dJyOEfjJWH7Dq5YVaC0VAH0yMMmMJlTQYq+5JlKRdSF3BNHEoIIDbSYa3ECQ/CdnFRO5vnbmf0bVSgoC",
-	"qEuIRavrkkFSlT3PhGw/fyPkTk+CVcyrj4Fcy/SYZXuN7lRBfjHFgu+CPXOOt7Yy5GAkLVLP1lo9D2HN",
-	"9Pc8dhPEfRHUhxQNIyGKdNCx6JW+WYrR/f6WC/ZK6F3MYYN7bTAXVg0l6saqpRQ9KADuMZe8VkeyNFF7",
-	"HT7kXNIYBEG8j9De0AEhihuS8/zanph5a57i2Rlk/6JaDRVqq0rbmrtYAs0JVH2BmWJuDkbX7BR5AqE1",
-	"c/pMgfcFFYex/aVORRRZM6r5qhi5o21oldgOF2FLPX4mbwqmnPc+EXgE5knk0zPX5IrAd4M2Y5M5juwv",
-	"K8NLWozcXo2suvIQZRycNfQh1+s8Ae98s2kvNuiDzXik/GZB26lAifCjT5DNYwyeqsmBGXevvRhT+aF6",
-	"LKgQAKQoq6XfEgdADBOjRkGrsw3i9vjtONoO0f3OmDhM5VjO2P1M5PA4OGF8uXkqJFXimMUwuSbBqkTo",
-	"tSbNLOE7tXAG+fzhNJ853VrGM1F9Zs14tlrXQItcoKr09Y1lROmzsJWDSgK28kjakmI038+j6J9R46xZ",
-	"JkW+XLkI/VA4mHE8mUmJjcxAWdHDYADt088jV4I8mhZQUPHRyOqeoFq9gycSWr1M81W4zLB0o6eVl4jR",
-	"g/l4I0ZvqFSn57N3zoHJ7js7NrGC5X5uZ4USD03mp8bO9Zyq7hralvLYAV07en6l4ZkjuL5LLmrDJp3k",
-	"CQGwEWU8Y76jEywrd97rP3XAk5tq+7qqCj6SGx+8/YFVUsV8rJsU3VG8QtFruOVnItEdTqoOh4ihxLqa",
-	"Qecti6JtI5rqMmqIIvX98XZhhGt/BcXIG6w+hoEcYth/H2Se+6W1Z4jPjwiYZBbwQ5Mx4X5q/m1/7HCl",
-	"NI90/hoVEw9zOW8Lzykz0Zms2PR1GvvxER72ReE69bW/4dPI7qvdpA70gT1f34li770fE4A+zrzA/jc9",
-	"ii6l68ZJbrl+RR7ijtuZ5Xl8Wd/5YrjGDceBTeq6Q6YOQf2AaoqK/SDzbR7Gzain8lXHP9kw2gtwYCJA",
-	"ChpnA9elFIxsZQFAKsXeeR6XVWYWpKRiQwXTDP/ZgMHDv9aF3HmehDUFYDvErSvyZfgb5h7NdPjO8FXO",
-	"svpmQbyMSszfmu04p4pJ3ywz+881eqUGS3hpr4hU3zT5b8HTmM8g2K6HX+HO/A2kDYsFuUCidHlOXmO2",
-	"Ymep7bQubAvMYaLTnJFaQO3kht92CUcHF+LLqdswjFBFc22HYwOWLrRiIBPAwQz87AMAlOE42tpgEM2z",
-	"n+lARJ4+EHz2sxxILdzdamoUtXgMYOGf3xj0KKPTYBR5pxJdMUgTQ+p/21eooPn8BgglyAmjg+c+vwFo",
-	"Vq6KvScb6KUN4tUIAvY1L3JCiWaGcGEk5r/16Oi+uFj4FPinzy+ms86mLlRtqYWHCxuDOHrtn3R0GaSk",
-	"e7srgvMCCK1Xnla82/HLg7P4dDLdsDUdYl2DgGYklrogO8Y3W0N+c04uzi9fhOHOsSWORHmnJrHruOxD",
-	"m2tIoIOHgKhRuOTMR9qudX997Zr5JX4JSaGH5e8i+N+ULLqOHpTEhsPbldb1lvFp07kvTiF+gdUXmTr3",
-	"6+TKHreszyd7FzM342iKQSg+1lvCBRQWFTlkRC/IN+/puV3sIwWyj2gQp/oCarOsXvFsBHQfgV48co7w",
-	"VYKNDXVFnPEt16RuMvfkjinybEH+v/+3DHEjz8m3VrTTR9EXkMeXI1RafigFFy1j3b3GMuj8gtSYRfv4",
-	"MkbYHILOGFk12YGX12E2IPx1SzVkbAz4gR9+foD9+SEW+/nPsNg/1Fw8yGBe/AyD0VzEacRfw1XFSA+s",
-	"pIHzGtLLoQj4li18kjd0jolcR4RXCqSxXneY1mePKzGd3o+qj0YzUhOWs1sORiaeLQ3ojweagn3XQkkd",
-	"RpKKLh6WfM9cwEnlj7QF2xhVdK00dttDQ9CC1MLwIjSONhKOytED9OnzifT06QNK0exmiWSQI2uAG2S9",
-	"JiskZdrxjLnCcFbh6qxZZgjFGtW1fT4iYM7IgxoD+FxvVIHR8vRiJiBPfGRyJ5bHknWDNHW5uhekLK/I",
-	"0xf2nvP8wm40SlRdsCQO77Drk+cu9Pzw1ni1slfJwFXBS8BZg4nvz2wwsfcXaujctCKK7LLpXIO5aiRn",
-	"Bb9lar/Mo9B7EOtDoEEjiWIZ45Xp+qq6vbL7xc/Vsymz+cW0tQwGAPJHBusZtVS9PJqdJMLapStQEdBZ",
-	"tCNWhcxuQC2sGOxHMBFt205rc0UUWzPFRNbe0/XC2rddrsoXU5M/IQP5ni0rJphRVJglNUs3tSnugz0j",
-	"zauoMNrrwufpN+yOFpTgYYw+1JOYSjsyZrDZb5pAaehqKEt7Hhn3u5bHH77TS8dg84zd14G+0fvcEoeD",
-	"uK6XaLHaUQGSBjL2Cfu5B1nChIsry/P9MquVYlZk7ZCWnmdoGNbmpSvmsW8R91Z05ShxrZA15UWtGKSQ",
-	"CkQaCBZXelbmO9PAQujrwxOTPP6nx4zekTXdb/DYCEE6Ri6y7S9m+AH11P2mwDaEzEW/mLEjLdf9hg1t",
-	"/BJGPOd0Go77cz+cOmM94myaXOmf7mjqDgV4u5YdePqewcQ3W9tffLIBu7YLJiLDggQlrFZYNAXuGW3B",
-	"NVzhcwumD9fCpgNz7/ad0Z4D7/rhEeNNLGHA8OAvf7xH2R6HxPUzNj02bAn0WuhRiqCPMaoAymVwD9UN",
-	"UjZm2Amstu/c785bh8Blern6ZZT83/BNzZbsDrMOougBmRSGZoa4hwlMKCK5XFkzQBY82y8c+FRBd73w",
-	"xPkXnf/9Yeq6HHT52YEuNzefuIv9PaM3LagQwI5RB/JT8DUDd3rb+94Ev7iYGaiIs+wPu6rYrSzqkdDr",
-	"h/ZHdChTE8IiwWmU05JuGLkc7Tr7nxd/SNm90QhQVEQAE7iF6xiR6I8YyMikACSJxnmHdkF280gj0B0A",
-	"2brGHD+Gve/SHRebc/KdVACdWZsWoAJfe6QdHfgsPZU2NiMhLe00Y3ONfQZjA/p2IZeVkiu64gU3+1ii",
-	"Fj5Isi3Lboime02E9K6/LdckeH2mX+Hi/OUUOA52cs/0/F7umfYTebiXLye62bG5zl9Eu+nvDp7OaSQ/",
-	"+msld0h+2N4SNCDTwAuNjwyX+yo8lyNq1JpeiNzJ8nuEGqITP8iWi3jTJgKUDv+egtE8rBM+J5fHhSov",
-	"u6bF5SioUnYb2asVMtRgf7GYGWz63dae+A4QtWSENg7VqqCiLzMXk6I9FeHf0HrDlrXImDKUC7OP+lBD",
-	"L6CLcgCMpq+sbrJvSronOV+vmYp4fJ+2Xszn9/f4gok2mXuC0Sfbx6Fb9WXQnz+eIOaPIFZLx1iKfGpm",
-	"xKqCxcYXBi5p2In2g8QEBP69tb9CdFOAo0WK+aTzdGIInnt43v20w3v82d9NmzEecS/tjvRnu5M2Qzjq",
-	"tjI2iM/2ptIMt+RiqbfSo0N1R/tW7uDijWiU/p0F+WhfIK+PC6c+TV4KbVg13rkPXLMORThy8Qi2a2qU",
-	"Nk1Is+lz45wKjtieHmgDQ/eMngQDka0FMTqgj/Yp7PtKAYNWMzTbIbLak0s/jIGGS7iQvThFsBW4mdyA",
-	"Yvv8LXA3QRgVQldAXo9HxiAubPf0gcBh6l33xXSfxcZsE6wGZ+Xg80dZD8/uaz2UdCOY4dmygvycgs07",
-	"N/zrxL/+yzhAhqM+4iQZGfvPdqQMB3XU2TI5rM/2kOmU7URsSv/zdDbuF+GFwiPR+0sHT1qwZ9PLBakx",
-	"XlenJMgEqTHIQHEwE+LFaMrBkeJ1t2zYhGPU3X/hhSyZvcYR2kRn4D5RUG2OzoWa2bN0z9dp+zizmzF6",
-	"VSAYOXm/UnrlPA4xFA8UNwwNdBPIuAB3Z8/XcO3TtcCwWKOKQbHFmrsGvFXrgSl0RUBluc+1FpWCrTkJ",
-	"VHyZPmC5E0uXch5NOYKfvKLY0OqRT9rSXGQhrjtQA7luoi2FPkdQcpgfmFFBtOFFQTKpFMt8LtURi5q4",
-	"T9F7G09ODT3s1mrbu0v/ilE16u2dnPeEII3tGEQswM4+POsBD8Mjbf9bNCmZVua4IC8urDVXi5ypEGH3",
-	"FBmYiZPccdaNb53WQQe5YrXobZh7bO6ETjqPxri68e4JuzXx4ZYZYSchV9zeDR5YfSfwODj6hk64xfcU",
-	"hCWg4LBy4woZuu6rixM4iaC/Ba0BwenA1QS9RIrAE+62CC5kn/eJtdFEF7xJj97aQbgJzqRYc1UyZziG",
-	"A/njnMTLhOFAdv4IEelAFfoiBPcSqSR3jsRmH6LLljbZ3g+u8BTL68x2OG76ffA/OwYoRwTgeZKh7OU3",
-	"x4p4Qvc0LdkSEQ+jllPptdolaDXnk4UXOrsRTfkH3ou7sUKWL9Ntz+dh0nValHMSX4VlN0sXSEPNGd11",
-	"HzDA5f3yGC7zc+g8S8DQy7Ib3FgvyG96QbbGjdvs1HCeAx4kSvSWqoog9d8Mb3g02IAjVDyLE2e9lmy9",
-	"5hlnAi7Y/sGw7z5nUA8cBRfPFx4/3xsnkheP17wom5emfAnPplbIvlxMaUS8/HEsWqIEX2ptXiM3gHs5",
-	"4aw5f97K1z3dNVZXAe+Mu5FFAxLoZ8InwvvjI03AKjQKnThtUgUjtCjkjq4KFgS3uNF49UVPQEMdP2cn",
-	"T4wHeAwOJ/l/CQEeSOf2lWM72WZ2OxYJFk36f9EppzjJ1k6AE/SlqrUG8QX0J7S3M1naW5PY7+j+QCnA",
-	"/apTFcuxynK8nuUTVtXFr+vOskrQnM9O4TUFcoFK8Vjo+L39c7dWoc3jKmlRwH0PMqGyPQGov9NNoweO",
-	"WK4LKeOnzAeKXanVmtqbFrM3SCOt0i3AkehohQaSeXFPPdB2Ds7WaOdchML2ERnD2ivwkeZNcqfs0RyN",
-	"7LrsvQ/UufJAuULWy0/Rq5Hd0E7Uz9ApSEccs7TANA2KDlpV6EoxQTTJmtrbvd2Qf0DT8PgUiYTt6mBI",
-	"JtT2W6o2dlbh681ebawVZzZqhnZBdOK79Vv3DuEjRslUSdlP0BFd0ZxN0IJ96jOAwUuOgFRxz7OCGtH7",
-	"6o85oZ8l1MBjh8dJab4D4/9z6Oj0oUytgewOcTiZJw6UQZzwpEgSALUy2wDCq8EjDZYQawMjB8T2BEWP",
-	"1tK1NvN48eMnfMJaEDuzDRxeLYMjtTdFf/PmwvYeBMAZ+xGD47uGnu/KGnH2pa00EKJBHuQX8DcAhZCC",
-	"dfMFr8GODanHep4X7ehsxfE6M3HaDK3j5vonXjKSSaENxdsS2LhuKmGyF6TsVwo/u0gGEPliMp21Loyi",
-	"WgqepReFte/8kkvCBiOfLgibHPgvpBxsMPS0YrDJ4X/upWCDcU8Wgk0O+TMuAwtHOydZoj/mzz1LIhjn",
-	"EekREyv80+VFBMM4KiFifCCfbSZEMGTF1gXLjFQpFWDNw70qsP4UfI41YI6k4KacMFZhoW58roIDtUNG",
-	"HgzSbumtzw05mNB2Pyv1luuaFum2AT7/S7YLOiOetgkODvgXYg90hpxmCxwc9uduB3TGO2kDHBzqZ3z+",
-	"+1HOOfvDsX7u574b3xFn/oEV/enOe9f9o876+AA+23N+R1W5rKtly+sUpVxttCaG8rkIRuyymKgqSV1d",
-	"Iw+7wMI3THykJGclxZwmpOSwE1NKsQFy1lk++OloOVYzQ9XVeK3wn90vdifpimV8zTNXgmXHxqialb70",
-	"NKVPCihKJ1O67bPEPoslgx6McVi6dHF++eJU3dJbCqj/g67Zv2PPqCEaOrogVJNbqjgVGfOh7JU02w6B",
-	"PDNoBoETyEr2zIrMy+S++zKrsXAxzCU15PKC3Hz7pCzRm1UxRW76KJkAcqcYbnnsv6H1ZmsGtVfPGkfP",
-	"xfmlPV6GVPoIwxZ4te7ttNqBzaKWvseHVasremSkkCvWeKxdGwdcwZ8aeFAmcu+FG/iGuSHuYELXMj+R",
-	"uzjOHtBwafZIppmhPM7LwpSSKp0u4yvOijwg4+xTZnBwBI5QH3o+jZ7wWQ0oIdnDakEJrPaIRr7GNK5M",
-	"CmPVPcklsl9gwNeOCfTn2SKt89+yO/PRsCrWccV+qJk2Y+ROLeloCmU0NwU7QHEzrIXWBrIXFCsocNH/",
-	"9cOba6J33MARCLNwNsVwBL/6jx+mCPVFLy2/+Qw6qULG7Gp3ALrIGALdaUP3TZpJl6LjeYxAGI+/iIQ0",
-	"XChIyKpvOuXL+oq449lD67l6Axk61q1hYB+DbVwugrMW2rNmBOpl2PFWndunu9pMqpwLZNr2FELuy2eL",
-	"s+DHpu0oCdCvZNj/DciwfyKC65+YdRrJpk/ALP3BWvcsfxU7D+AYcL6uoD7P5TFw7SoarolxdRwityYK",
-	"hRJE2VYdAb5+iMxhL36NCrGn9AoLHUaYfodEeWETgWeOcOPAQRJZCQ/yCDoSb7TTEog/7SzQjcs8P4pP",
-	"8yxsJOzAyMrlzoM2l87K1auAFU8NZgQXtB8ZHiwIhayNZc42I/iwQYpgSYG/7ZBp9cWUgqImajC+KtxN",
-	"zPVz0WJWgxn4GFCImcjvn/ies8pso0Hqd76YIUh9cwlc3oACrzAzW5mDpanTcmYTAEZ4zI3odTYlFc9M",
-	"rcBVqFgmVY5ZmF1d+fQipiy5yHnW8IAf0pNv2ichOj3paAcaOUwQZTm40PEE2G2ZsOfIjmoQyHPyXTN7",
-	"jbLfUo0eCLwe7DD1x2dxAqfZCZIyoYvDEbyJePvt/rnypeI47R2EggVhhcZBtBEBzJyd2dHH/i+H9Qfu",
-	"lRE9oY/jzp7FyAtf6dk43gbx/342ZTq7VuLDAMfja6wncxJ6DI+fx67WW4iAwKVZUw6C50AN7L0Q0uC1",
-	"r0NH3YiMfwYeX7jGNPD+7fW181+ikY2waO5mjpSsYQ8vB8Y8aLKlq6Mvywl21j92ZeRFTJpdhGSpKyqm",
-	"W7x8mtBkj9QuWGnAnBgIRZjjcwKE8q4X4ZA9/mJ6LLPYGDGZOd2K/Bqen6bgxirKwPpYSVkwKrrYFi2c",
-	"RTLqRzSvbQ7XIlRmHD3jT3+ychYZenZd0YGBA8RdLfx54lk6Fw2uVnjCLOxpCSo7KHBpimFOUekizaS0",
-	"fWJ3oOqaNPZxZueRlP2M8duZbMVzSDXbfOOEPZ2cAXzvvN9T5fRODiolKzdTtJqaz4/2obf2FqUbrtJI",
-	"LOPPZWX2WDJZFL6Uxm5iFGErmvAnRwWf5npr+GW9Xnoe0UvjJIaNt5b2rPBrR2HomQvtIeoJNUTu2AC9",
-	"YWwvhzTYlKm9/2gak7MdQGjKtiPwJOHdc+qPsWMK02fnrv7jy/gxZc0/HUV77TO90pbGyhslAMKYOhuf",
-	"mDYfmK4L05+QCId3xKCyRyAXm4c2DWdR/B5nRoZ76B7b4ICHp2eous8tDlusYP29ym+dOu9NIS+Xhw2k",
-	"4YWYl9NncoRVsgUHSSV9t9bWes2UjrmFkHCawriADbtWYPOaLRXk6QX5jff1UHPdsmPj3m/ypGOSAnxH",
-	"6QM7cfWlI9L2JsEVJN2UFVVcS+Exv1RdxC/xh3unZa3GgjFzCfkXZ7I2hZQ301YoF/k79yy4QpURTM1x",
-	"hsIL76wkxPphG0xvDdDXbJPxsA8GMZdWXhLDOxCjTFUsdTHiS9S0xCC6VLmOWkh1Ecs0+ITcbi41UDOj",
-	"nQ0qXa4SKdCIufZFtB5WyWy52Dhr04c8kDC+CWYwqs4co9hZCJJ7tjhzSCftBeHM30/QYQfuIQcjd+ZB",
-	"l6LxDxRNO+Hpey7cbCk+UWs+LzNZi9RFxTcO7Gl/j9dbWREj5Y0jcOK6W9kJoW3hzaaCatOEjRyqwIKs",
-	"rZFCDSmlNim7uu+uwCA5boNgboaauj/ZXqqcYLZbOlDXXjVMni3HHOCI4jLu3+zCIDkiugbB5QTOtlTy",
-	"s27gL1TQj/RJiM8OHzqjLK+jLR1hOxOqcYqvBohncAfdMi/SjqwRPcknNZl/PCBlQu/Qku5ZMPkt11jE",
-	"fmiz7qgm7tEQodK7xlLsnhnWpj/Yp+blG6uTmneOspDUfqlqEffeQBwuUeW16j0h7UOx1/gkvGimXzBw",
-	"RvQEvZ8oDk5VltsthnqVlZD+UatEawc9WekHg9XHy7kvNabSyJFAQVDBKautsoJUA+ezLRiFGExtHDrt",
-	"LtxBD2VyyR1mqSVt1Xc7lts7XdzU4mpZcl1Sk23TbwxRZIyk98DyS7WuqlpVUk/7kVCfvHdPx8y+XqgP",
-	"19XZ7Agr1fPcoXdhy0gNeazOckqxHlkpb1m+vNkkzskccxPcQIiqEE9jgt9nWF2s0qMZW03a6ppvagVX",
-	"sp2SYnOKdKz72oi9KDGABmI6sGpsCm8opWmaWwYsIIm6dRTa6S1FkJKmQ+uj+hO3CFH7w8E1UHWBIg7V",
-	"ZtvVjiHpd1YgMl3pGlqWrSm5ht8Dg9LP3QGT8hQBNrxunzzARj1AHNLEwF+JFMU+CLi3iD65TIi70Xje",
-	"SxORzvsx+4OmB/Yu7jKhgvCyAdHzppydDYT6dBnrID4HfF8vHjzMNm4mtPar2y2z7O+HsZgXMZPyxL5k",
-	"aHbgSo5mTno6DanEJKAcVhruPVIS1Y1939FC10Qx2CAat4cVyzn0GdMEICnr7SKV913wWWGwo42KX8NU",
-	"k2GqX3yA59RBm+a+swTc0qW9Bi1vRuM4iITlL+agitp13wV7+Xxi2TsS+PjpjIjSp+H5SQus5HLJ0+4k",
-	"/eniSVzkx0eTDp/CXT8QXt9+PZZ/PZZ/PZZ/PZZ/PZZ/PZbnHsuzinjnHNKnP2pDB8OI78BvygMX+/ft",
-	"vh0JM3KR8ZwJ04kjKmbYnfMDc5HJkoNjycHDRuOKH1jBHWHoJyasUu5HDuYEBNdKpjqetrSqmGD5rIDj",
-	"lm+2qU5ruRtK3ssX5DdYEgNJi1u5I3Jt0HjBDuk0x1bJqOhztSaVnRxTbwKzCi8v3GoMpi/SI5wCN2dx",
-	"WSspF1xs3vJ1JOelga6YDFtIxTKqzf+uqTC8YDoM7Wiony6lE62EOcrpHl/K9lksDwCqV9Br5eOOaWvm",
-	"t4wv6h5pHx1f7llNaA41kfSWKQzlp3ifWQvsMHvm0GFITerLX1LjXgx59UYGF7A2SUGMrEJkgLTBdUqn",
-	"Zo8uJC9t+jjbc+vnN5CzXj3W8DvRCRqTipH9wvL9cKOg9dxyISfosTgG1Ju5MNfDhl1ySYROhWwkMXLR",
-	"8oXB8cu1g93IE4vwZqs8zYRhY8XtmpnUKM0tUznPEmKoguvt39zDVuC2uJX8OSrNlqml/fDizFEsUbP0",
-	"JX3tX7SRVfuHJmmntIYNlnNbmbRDyQxCgpyhYbGEgsfIYdsTYuhYMD/tELvTHBVFlwjeGAcSKvgQDwKE",
-	"usWLiB/7Lj52TGXLcdUrJ0p17JW1DMvhG26piST54kt88qcrL+kPZU6ubekzIGZkSqSVhaSXfiS9uzvm",
-	"i/hfqfHr0YqLaNZhcsHEUdUAXGQMUZwm37SPQsrBPVKgY7n/ScL+ER7s5doPN5s0tJjszF+12zdBdLdX",
-	"DCGM4oAVhpdfKW+u4b/+/IluUg6anqp0AuLW029Yt4MWbYJ3X/wWQ43m19nPXTPoiYCrLIpXm47OxUL6",
-	"s8VZp+a7q2K/TGS6k90bsWINo7w9ofUWEKHB0me5z312IJZyJxwpHmZyI0Uhlts7PAgqcpJRpTjLG0I1",
-	"fMxbzz0XbyFR0/QAcUYG467zpdSG4DO5I+6jBgHJnKsk9GCkGJo9Yb9zGuX4NnpidYcC4cYVW3bMuYw5",
-	"9t452CocaFtX7rIUmvLyw2mYw1urz0JJeHYnVcyKHF2OtB7cJQyXjlf1I+77EdkYOJpgyhd+fXzuBIrl",
-	"2O78yppgr2mR1UVTFN93ZMCmm23erAtqDNy15x6HiBS3ppmRatYrIv3pHVX5Uhe8ilz2IHVjtSeal4j4",
-	"sSqoyB+vpcpnuTm6xIcp78mcFSNwVrVRtFhSsSmYndDUJDe5Y2p5s4uKZgAQ50tErl3iik+30hVjOeE6",
-	"9Y6rfqjZUsRKXh1HGT5i97dX1YsW6NaTnwkJroSizlnijO8oMlrOsYp7OwknvxWlRUTy41IdW/BwMlL3",
-	"3lFJ7gAn5AkSU+4PWyVLbm/tya/MN01ZQbXh2bKUeV3YSYpxfwb+7AUkrLq55WLTp+T4YoySbPhlBAdi",
-	"wtok8e9+AvK/1T7Y1imu8rFP9bC1Ul684+Yn6iJ8aX4P3UrE875nkxmek1eAgdQZDyjWLS+Ka+BKrUA5",
-	"QLifG0I1uWhriTxDCSs0a0rsICkOakkxQWDFTaKbccAon6rR14XcLbEAP75sfxWc3nFaLIh9vkV73NAq",
-	"mAN7rCyCmVjANCzaaQCSacOzG4xDHHvg9PKM/ec9gcpj/3zyJyCqtAyO2pEvtMFkxC1wMWPdZjv6BGeq",
-	"tbeBUnthtjICwWPn9AroboAw55qwG1ZAtcmKKjvbcDHX9jaw2XCxuY5J4hVC+LkWostx1R5SKLuD2YTH",
-	"myoWKGBvfrI6DhCBaIvM6e9FdgT2n9hvewcLjY6tu7K5PsE9rBGQ2Ir6HkTvWJXkWkuxBPDLeyjmi/Nn",
-	"iZ59WRRLZ9yHl0FAwbP3GyVH6ves/bFEF3Py5SWIqGapl4IA226uCe5kcgSYbqiCuwdq8O0DdgJEBCLl",
-	"SXbLLefVDh1VB8QKDsjbOd2nLkPzzoHC4FkuxC1dcXOoWtLXTlAPSR6Eo0RO1HZvtiVy+xeMArGnjxEO",
-	"CvpHLXGIyS3pRibALJpm5bwvko0g4Qh2Z5boNE8pZUD67mNLq1XO1HK1jwCrXl40gIaZohWxooQpJli0",
-	"hytKnHClwma5eOl0Ok0YWL1fNUpfROwx5DAdDeHRGujZ9Sp02nvZ9K5fYtI7OR2NPCOGb7YAXOhv7ym6",
-	"y8NuT/XmO0bVB2rYGwE3j7HKjkapLJo7UeM5dDI8rMgYLd3AXduV8FAo+splqDhS64VlUVjJOezMSI3O",
-	"21Y6EdgDd/P5W9A5Qef1YeS+2g4pcVaOSl8F1msxG8EZsfVTbhz8js0okwSDN/24HkxLkwc0bzjwWXaX",
-	"zbpMuayq9BfmRov7OKudbJbg64t+/2MCU0itj0jRmQua0GyAhxAmGKY5zpaDNxf2W7HZgXyPhG2L/BEB",
-	"94XdP3rZDrtvAgzAd5ryOPjk6NaWND+o8DC2vXSurJSu/wnecKEWl1x+HwcwF5tlZk3jGbW53Hhg/sSI",
-	"ZUnvlgUXbAmc/wKzp5I3aOflu5la6PjPjp4oFaM3x/iPw9zaqWX+Tqqbj/55IBIo4uzoH/iG58T+3PJV",
-	"OKLZ1sOBfCJNvq533oCHeUuLW6YhKZcW/IY9nEcXgjs3S3rHtRe5kotaL+FKv2T5JlkGRw7bsRUflcCo",
-	"dMVWOO5uThrPyFYL5KGzoxJ1SZqZMAQMMrKyS752pDPWTL52KMF9NhZ8gt893vIN8C+RgjPdIGGCnPVo",
-	"iOHfXLeYW4AsRNayVk0rw8hsVSlJs+3Se0qioWWkFc58+N2/5KWe3jHddX8Ugjwlj8nlk6fkX8jF+eXL",
-	"Z5fe5dU4gOzKQ9KsW11CN4oxwM69JpdPni3czQpadRUlCwem/RRYbchvMOu96Q/4o6SducLeFoo90RJK",
-	"eLyST9pfLukpQVNA0hPkKwHPxLgD8L3tw1ZmNwtSSc2BXURWTOjWCXqED7uTlDWju+F7y/S+++UeSGsw",
-	"KNi46KmGdFAX022E9Khxus3aJnb363faFp9fTpDdXYRUTc9iByZqEKuSZhph4SE3J6WgU1RxGQIRPj1N",
-	"zsKMD8QTGpqRRQ0/qW7SpW8YpO/kGQaTP6aMv8GkqkiGSRxRGJkSNIKECQAFHGQbAOGi/xUTLrhZEEcn",
-	"1lAkJAIWdZgSkhTOUVmSWIA2mvULzqwO+d0ePXzInwFWeGIF0De0eg/jj2H3Jbui4j6VSEJVs5iduWwG",
-	"PCYY710yUVcymgEmjdSryP4oPWnW4Qxc/MRo/2Q1ehmBLHNpYnw877Cyt0Dys5bHKSWiDThvc+phWCaF",
-	"LHk2pmshXbFCBh9SSsH2aWnea8qLsDQnElaR2lE8AFGUo/Cj9nRBGDogn8xuCBM5c3YTpF4jvB/SvQHu",
-	"of2JK9Irrhjv2w3bj8Ev92BLgXdIxFykBV+zsdF9QMpJbqyBkt6tgt+C1Tpj9SDTds4LFVUGC2PH+u5Q",
-	"xRHs0j551U5vf1ZSPlhQIcYFoREv6lcxBsdzmvRciLzNmSyQxnlvxJGb/kKBdNQeOt8wztQjTbJa3aaj",
-	"+tXqlt/SYgy2yVGDj8zxv9Jbe/1UokUjdXYzgPUImS6iO8ZX9bT6/w4f+4qbgca8AQXisnCDFenOdleT",
-	"deS8L1IDFdbbSL3ZGW6Bzl7uKa5FoKf96o5p+w8tV/IcXr9fqUB+IVQgw0PagQbkcNEJsK+lQJphLlpu",
-	"rQciEun5HFTdUixlsmQeMsDelFyRLyZlIGFjRWFbLn7lI/mVj6RBfDiyluaehYi/cp38d+I6+Qh/bytW",
-	"rD7STN2yc4J2OL74KxvKr2wop4bUmKgESy7+ClXSmEn40RfX9VPVPEAoOrkj9I7StH5zBKVCigFAMeUe",
-	"OtwhwEJ1l4MOB+0BeaQOkol3BMxnG4JwngV6L5pyOCiddfkVs+5EmRRG1pMHyjduuK/d4/CmLJajaGEU",
-	"VQeogwzoMGsD5NFY5qYJQDTJos/0MUJSYh9NBxmbx+SSszXLzAirhMd/R/ia1R4L3m4chQlkQIHB4e/d",
-	"1pZbMbKZgQr/JXw/zvtygKsfQHNbFHp1CH8qksXyk8Ccpxvoi7G6yHnWeVMHGzfKZ1koaUb2EPiGFXkc",
-	"3w5F2f6+aO4B8RS/BrQC0ys8PPY8RPc5sPfwAnwsbnhjnYdcr50rKIHDY0EE24EtheQn9ykNdel8s5bv",
-	"hHDv8/DXIfg2zdr73j93tAWNsE/NWzEtXBRul2kMNpgasondkqR+B5Z31rEybbHHLdiUxFiE05xMjY0E",
-	"/H3OKuYMz8hc1c4ROmt9mpfWWB0ayQYH53ljaAdFFoGfFTxvATKYQDvM+9Xi1QjpuCvaJOBpfDQOEuB+",
-	"ycTJ6XmzFZ5dVpbHlx1UlXHVPM3xnXqu2GN2TDPsuNnmiu7EDLkYkteBe7dHUJSKL9/dmwMbEM/rmAH8",
-	"MZOKfWCVVCep1lgDLE8aeA98ukl8uHWIFEmL8ca90TQxCAzKkgtaLDPp8LxmkpnMKE6o2GiY5l1tMlmy",
-	"wCrcs0SAp1vJR0MF39kLtmC3TGFsoIeHnwi2EWTND2YrXJNmUTtj7fTwUJZ76GuYl5v1Z9pV9Sx0RvRw",
-	"XzulCGA71gXTPvdK0JIN4S9yxW+ZK1A/BdWUtROh0DpEk7gnBmzgDj1Je26hT9GW3rKiOOFYsXJOAQzX",
-	"SdozNLtZbpmVihM02HdQtDM5KvXVT0DkejQ56267D10N9zI0Bohn+8MsrB9Z5LBZSWMQVTTFpsCnjwCh",
-	"Wil5w8SsQ21V88LMPAbn3I65aOmg4tV2syDEuoRU/ZJnVJU76XA0KFSs7xLpU+0nUsk950ByedvTS6Ni",
-	"NN/jsbL0/92WcuESjtBnzrJLTwLOdQSVl5FV8tdkdYSUzyFk6ms2WrLW8eocrgiS6LZosCO64tabi55k",
-	"LxojFzmQDuFwfWTmoTXnPH0zR/TnxPGSJaG3Sp0FGZnBU2TeWVX9AIl3AUpe/Ebs/MZbql1SDEDwtbSx",
-	"TcE0+Dbsn4F6aoEJXfbfwBvgvMqKGlBzaIWfE7yAYCxjQZq0H0efrQ1VxvNlM+09+HpgQVZUG7ySjXiN",
-	"HQQ1Ovzs04QWoM8WIbtx+mXDjuNQeTr87gBub8ood9/lBbn59onjPEvCQWC5a2suaHBqKbAHNp8QxT9B",
-	"mOe9e/gQj5yjjrgvcVyIM9xOREgK15vv7gItOvIR3QUmCrQn2O6KeFcgkpzvmSfGu3bpfk0wBcBAKKb8",
-	"rRgTDTSd3TDX7l9XDbeffQwzSq7d/1/BLiKamQWkH+9JLTDuLUuGmWhcE7mzb7hD2L+CtTLewXWFfqzA",
-	"fSXYDmuCRIONf4YEmPBYUJ3tmoge6h/9oT7nJFBwkyhdyWwD5riTSwBKB0IV5f9b87tlDz89OCg6pRg3",
-	"kVqMvwLNpXvOIaZUvj4jnh1wKIaPF1MEHx4GHWHdMSYLj9h/uEC8AymD9zGx3v5zxQoJmfby2mVvbqxq",
-	"hOoqNAALyvOmNgmDvWummFW4UNLUEPh1CXeitC4lvevMFLvLilrzW/aNH7JRNZs9J7ZZVZWjUWsYs0Cj",
-	"FkBMTvZVveXjpdDTb8MtNOaJ/liXfh1bgkTHF4W2uavrQpv2qL47SLcbMTFxixi0XgTnLsC4O9UMz7rZ",
-	"CC8Ds78iOisx8/U5xh/Ud0TKtYAOzNPgA3wWFnxwgahSri5Ek8OlUi9fRr0UgedQKs6EoXHAs5CSZVgf",
-	"uJWK/6cUmEfrVWbnj7dWw2a0iCrKRmssXRH3dG7gwayopjkoKr1vY3DdQFCX4QX70H3JnonvRLH3Ep52",
-	"f3IXJxSHRec8GjEFRP5V4z2P1sTPiObAyaBHw88ZFdYOULUg1tYuillWaKdQcUanwBJKwNV5rbhhikvx",
-	"DVUb7nKp7H+lX1siTQxjySqhPLOiGTf7I2MD81EpFLPzOgN23pFVxDDDA0KG4c3E0bIHt5B7Bg/T3S61",
-	"gFtYAmn8DsiKBXPY1rlkaOZuabcqY3IhjiOVGIbo4ByO0zd0GB68uDYbcXTLv3UFrb1iEIcyXUiad0vM",
-	"GziDXpm5JrXIXQJaBxQcbsuhJbEgUrX0IIKRHdWLwdvOMkGYZwKIb0SuvxdA/Y75HJWSG0XLkp0TK1FB",
-	"JqXjmQnhztHQxLxKubZ38YUzRrcMCah32zClBHtRsLU5/16cLUZQkVJFLjRIk8GZK8XsOrMDKfyOTBEt",
-	"/p27hHmgxOEps5lOzf2aVsEN9xidQ7mKeSNk5QwOu0Let4HQkaSufEZvwxqDQ5LK/rdt0q6QLyhLUkzv",
-	"KVcg3LE+egqdWDZ4MZLI8rYLoIAC4nJAiDaQdCyhniI5o+U+IIqeSaZpI5CyoQT5dRnVAyfx1YGCeghv",
-	"HfQwyGfqBVJnu6ePyeM6Kp9qDiDfjOPuWDqQWick2Tjejb68+WGNLtDfONvFAOSOwc/0OAuT4ua3uO/e",
-	"TGkNFyuS4j8HoSvJBnFbZORkbwcxMsle/maFJKK3/6+8Bob792PNc0ZYm23fVKRNcdZOuZKSq7PmBsCp",
-	"GULDHpi1d+t1JL9oRkLYfCUj1+sjwZNiY2vaiw9SZjdfK1lXMTqKW8+MqOOWHtSpcEyQ1UHiu6sNoGKP",
-	"XtjdYXLhMb7iWcSbrJj3wmxyq5lMoILtZpbO20WcmaP6kNXpI7VVobnV2shNhZWvp/LeornFU0NdehDP",
-	"9V3odqQe3JUrF8BKBEDrABbMDTu7Ubqwc0P11Ck+b4Wh87WepPeEoC93HSHvz8zo5n5PYwmSlfvrCHlv",
-	"W13R0g+19QRnDY1jyO0LWBnNFTKe5DAeAIxFw97dKwgGQ4SGmw+PTtLp8kjtglZzbIlG/0Y9PSdDwh3P",
-	"oWyRh6HnB1MiQ6CIGOZM4gFHzVJxPQ9apI/4kqrCqMqXTKlYBvvXijGxkzJ/lKgotBv/qFXENeCYjFTW",
-	"TpzdsMe6UzPAi2h6MBhdbL0+MW3+4mx9v9Nvua7RTZ7n+yUWTsM+KYyiWgqedXd6STeCGZ4t7X7iSEmb",
-	"79myYoIZRYWJ7vSgfnIuy07BV4qaQ0UhCBqnjapLJgxYF+B60QxR4rwvKL3ezn2US9Gy5E6VtiKECKaR",
-	"HojlI9pQwLMWcLE5ngZfkmS7589Ow7S5Io3dhGFrlyy/sH/H1Az7Z2Eno2KOAAY+q4jZUtGpSyQALK0X",
-	"TesebaeiWo+QP3Ut9imT/fSYDu0ipyzInOwlCbwVMqmGWWIyfCQpBbIOAPAGLA9uNFRq660scmJ3rm5m",
-	"+9rNM6b5OPwFxda1Zvk5eRvgNzDfqiY5y3jOrggqgaDAkOvYJxfNN+BB5iA1KcECUUi2sG9jvWe3mQUC",
-	"RDgXtwfXxFx9aFWfkwb6Tq6JX2yMAa72ZMU4Fq0DKYrXNq1wwRDOGif6SBwOPzAjiAAvdGu0X8SK1u0a",
-	"pBR9g7oc5NMwbUYU7J2JpTAP9SEkfg6vWIrRue4kdldxxfSsd2blv7JbefMAWBivsoxpjfeRg5mbwaR0",
-	"RhtdADuvxyRcdmdxHAD02RcvSE73jjypn3B8sjk/3fyNztIpHLUoxg/gqIWGP7JMxRLsdfP3XiIKABNI",
-	"jFxFuILdlksY0CB/DnFx3IdjHf6ryOUxcteWPUTj29aW2SkJbB2z6iL6YJjjNQy25yIGGzEnBXkfD4I0",
-	"gzvcO9jZq4lai7/qaI5hNMn2LLK9JQB+x5JJ/8ILWTKjoKYYaq+QLa5iGV/zDENIC2uVzcs5HQULwNJ+",
-	"+w18ZOG5k1r4gHkoAQ3D9eDG2EtiS8TkPxYGH4zleT4rdiuLekg4kJjJ24+s2e3QsEibNlb8SBN2l1wc",
-	"behksBToJMByugmlR8H3nABtIRXbgWnouiwd7RXeRnQ0svpZ5R1j8NuRCOazs5BdTFFPLZQUaJvC03CZ",
-	"MT7l3G6MYIJdXihG8R3uCk+GNPrOvjayVWJB0eaWPZY/HQpvTGV52qfDxEismFEwDAQSjKrXLA4kfFKy",
-	"JBf2nRUN8x1837w7huo8v804evIYOxPDDFqfSRsOJnGxjqMFDniumtHNaKABjIzmFBxKNkgubvAnW3M0",
-	"zKNPaQKUwzyEVqHMdXe5Q8/jY/lIZrjdRrvdfji2sB34sovYZdCJxrEr9nmsS3w+k+bvmFnrfe4wF1qf",
-	"/26gBIXkmkWPoo/OrUlydsthV3rQQv/JR7pFjXJxi5Sg6k4skdaq9z3gjwozvuxRzo1mxZpw0fkywqLZ",
-	"bxiPGaioYYj3D2lgQkKJajM7iHMwg4wH63Dy1HkBl7Pt9CPsyoyPHKi2CgIvR5jBtnW9nFPIuTjTWwqB",
-	"r/EFCvL8kcyGYTqlXSPkREo09poYVPczIU8prCWgpqIbzPtQJ8FQRsqqoFCoGWEjiwfjUn4Lxa/tQ6i8",
-	"fqYsoFjWm60hPBG5Y54r4C3O14cRuDI3nfO8VHEnQifJvTvMC59qgHCFyEMBPnKH42ntTKaPABnxn1wc",
-	"cFo4HPKD1l4hN0u7+wu+lUinfS++Mp3RgiXjUdGCLXXy41tazXp2RtOjcbP3bSKy3dYIrU4oWdfKbJmC",
-	"kAiSNDmqqA24x7Mty++FyDZiQ+Ic+Gle9FcvGHgwvcH40qTkGDNTrjRTt3Rom89ow/ng43UktKjZMXYH",
-	"vtg4+NNMi5Yx6DKGL4uz6XTHMSNND0U7QTsq2QohAVwDhwd+mWBSdZb4gCR9FcOX+/hb8zvyL4TdVb99",
-	"/FvzBITzd/8G4vq7hbVoXNyNtOKMoSjF7RmRMaGlAtr5t134UiFJwdfMx6AcYrL9V21v6HAEA+kYeO21",
-	"sVsUYY3gAgoQRngEdZdoS4v10kW305frKHX6y1Sahgmz7c1Qd83/tHf2CSXwMPhDm0DbXHFudF9PxXVV",
-	"XW8BomLaul0Gx+HcG1KY6N6vC0AhY1RZqSt5UXDwGh0x9CAVvu1gfGiIl0eL77ooRI40xJPIghJbI8NX",
-	"Q4DcUGfAjG5ZXnfCNe0h/51UWALXU2qZC1gPXsipoSuqIyLCyhXLc9y3ldRmo5j+oYiGFYVR+9kZlPcH",
-	"oRFyNyOVfr6/2UXWonf1WS0FRujhS0BrOmK4sFmdhVvCOEFNuACLnkMSp3ookZD9n9WKm/1HO8+u6tLu",
-	"CZAUmHw46fFPTQNbY6qzH3+EHIu1jFfaraS8cZctuBbrrayunKt2DbjqUsHFmd0ytY8Wdy3wVmz/09p1",
-	"UAdnZJOZYLashMszlmchyj2W0Gm4XVdMVgUjVN9A8Qx+SG/52lz57wdZMQCHgkrhDj9KkAZ/QTL4hWu4",
-	"NiIsIGLGu3vU+ffie+EB+PWCQHLlAtwLi6BADAqKPHAQ0vkJ8vvf+8vy739/Tv4MffwByOTNHlSyHUkt",
-	"OFSz2f+2R+I5+cRLx9X710+vz78X34Jucuy9bg7sCe1K4BwiCxOGKc9XZsXikSa2dy3XRyEzWpBM5i5e",
-	"UXB7uLPcTyYmlcCAn19ckJIWVvhRRQC9jPMq4Ma9Js8vnvu0EPuPl5jmLyUwqEHAZSurJhcJKNQwJnJN",
-	"nl8+dSuQNzA4EOK0N/rr78XzyxcY7SRQlEuscF6T50+fkh0riseuX6vaEF5WUmu+KppSdKNoDg//kbxZ",
-	"P/4GFkQq8iZnZSUNE9n+8V/Y3i6W5mJjH3xJjJSkpGJP7HZl2ujr78WLi2ckV5QLK6BSkVWt9+fklSCY",
-	"IsSlICVVNywnd4+3jN7ugRwCE2lgb6xkDSC4eLbYvyGv4DVCZFtrCSoIAYAaxm/XcS3V9wKyd2ol0IG0",
-	"YnsprEBjJAQTvFyKENpqdgxSEdtl+8IHZtT+8au1Yeqc/Fkp6aTnw1evycvnL/5AKiVXBStJLjPIotJY",
-	"kmi4KUApQHzILmUAanV1dnF+eX7hEUJpxc+uzp6dX5w/g/xkF955cnv5hNY5WqIbDM43E/YmP7s6e8u1",
-	"eQVPAAC1x+G4+nv8mGgfeQKYm2c/LiYffF0rLdXZj/+w+ldXUmjUf08vLrB+QRiXOkarquAZdO7Jf7gQ",
-	"Ncr3ZNaFHcJ7rGv6cTFIAKtccMnRCo+11nTvyXtcElTddVlStYegtiQ5z53fyZWpgj/DLhfdaLhv5KVV",
-	"XAYn2Z4Gd4/xeMOfoE27MFl71dRPcP89troRTAqpI4vlL6fsNTz93j6MhxrT5k8y359sPm3Tg6vwj90j",
-	"1Kia/fiAa9rrQ2xlP0Eanuf/uPfqMqBVwKVwNrsraW5IJjPZWexwDXGpQfl4KIdm5W852zmLdrj0jqU6",
-	"YdkbPuuHWHPX+s+97MNuPPjK/ytT5j+BmbxhJYczI+D1F/YIaS2mk4uALBxwxaQI4JMPJQLQ+s8vAv1u",
-	"PLgIuE+6dfd46w+x1htaPQ4yQybWO6jXf5glbz/wc696tCcPv/Co7V1gcUOrFgpjJ1sNAMnTeM/YMnv6",
-	"w/WG5cQRG2m4f4AR22BUeMA2bJsrQEQ6sTTZvj1eN9Hbw8L0QRYFRnofRpaa9n9uUYp15MEl6YO7PiO0",
-	"xWpPKALDk5KZLYQlTr7w9oafuO5v7aMPt+y2+c9h1Xv9ePhFZ6W7lLbJBLD/MROxccs8yOo7EIWU1ZdA",
-	"+/9gqy9p/lmsfrcfD7769nsDHsgumFKQC7GWtXq85RvwgGh+h//tU6pOKR72oHqsPO3gYfHwGQwPJB6j",
-	"+Xs/sXjEkj4f/EbpcFCZJp28lTYr69TL3hCzTy46PvlQax6Ppf/kSz5I/Hj4FYdPkjU30bjtKRY8SGQd",
-	"dem9DiSs59bjdtA/1EwBAQJUP3lwhLRp9XjxvywPoZ+Rw05Cq6jbg7zj4TtWONr1DlIxB6u7GNmxeKI5",
-	"NLq5LtrAy/4Xtk9ZiS/V/kMt3Eo8gH/BjWSGOrg8+cdjq2+n2YdrHDhkwegt022ZunY0zVtGc4YQeG9l",
-	"Rg9BhrlHnzTPuS/fS8V8gmpxB41I6NalxVKH+uv6ykUTzgOI2IC4wAXBiTay6p5AHQGNayO49g6V0ZP/",
-	"8v/546he+pqZQJIffKOP6Xrf0WBCsO7nxBv8sDafu5X9qFD5/uPA/D/BuOljIJ/wKDLHf2lMMb22zX/l",
-	"mdseQllg4/Cdn8V8CL4/JktOVYAJD7WJHiHxvk4pFyHXzHRh2vWiCecyF6LOF7FI+f91dqRgeslq41F6",
-	"3J6EEA08qR/KI91Eun4eT3QbaBsRAYjYnSL41ESbtI9AuaRpl9xulZTT4vgX5NIAWo2msAFT/Liwxw7J",
-	"AWYVs/ruLwsTBmcjBQnmpr/y/lPbmyg5k9ZmkP9yaoPTLckcc/MDZOtg3/8JzE0Yx89jbOIURpYep5id",
-	"4ph4FUoPochM6khzQB10SHzgLzsmDOFigQCAiggJ2I9nh8WmZ/XhE0/+C//jxyeZVIq1Bakz7Q1oZMra",
-	"wC/8swjmN7Jkwnxmgunm+CSS+Y28ZT4h0YmnwUzgUiIa2BbTrBSjRbFHjPhWSKn2RehctN5UGThUDQqz",
-	"YoSL+wnvrkkWfijh/avI5T+L5LaAKp+N3CJSynWj57iA9DqQpC3NAbK9/RETIDeUi0Dg7GMbgNo6hS1n",
-	"O9QX/kasnfbHhMoCifpMJ43X8Q2CnPf19Dl5Y5CJkDQJp9osXO7j+ffiu97+wXzOUt5iSm98A52Td6KA",
-	"KoWCdTvTdAS4mgg3V72DpaT7hjLjexHyw9l7CrDlYx9cTuOMfeoZZg7YnPDIQ3o4+wW3xd5xTKy5sUOD",
-	"KcV8ZaghiNi68Ms/t6UL+LWTblVYLXtLFq7G4N6ZG9Ag3Igwv8IVboROLXtNnmUBv8rz145W7xdv/cpZ",
-	"npPL03557MIMOelcE1kBeNfP7U59VzER5MqvCUVJxdPCaNJWA43KlLtx93SXNTFkdnPYIepE7WE356gr",
-	"FH88iUsa2vK8P5AUv2gSobayVv20iMSpPdpfarvTc5Z2VuUJE0ZxlnDC/Nk9+ItOkG9Gsp/W1H43nEgy",
-	"/MYyrZQ428VxEno8PXukip9HGOxx7iFNj2977Ez5ipt/pjPlK5ysz+toOaFb5StuWmG1Jh7FWqEG0QSd",
-	"8PQGFJ1cr48/G560mNAPJHtv8AP/XDaNn7N/WhF8FaKFNzoZj8trQolgu4Y9F+jksXxxcNDCRXeOeALQ",
-	"1+FD8Wt85Bd9HMIYEp3zbkru647fQbn4nKvIa8Bq+NpBr91v5z7QfsTO/cQbMPhoDzGWVeYB1omJDRcs",
-	"2CQeK+DwPnnTPPWL3ip+GNO7pZmWzyWO9abFdPiFn3v/P3vX99s2joT/FSJPW8Btcnu3wCF9ahd36B2a",
-	"bhEH14fboKAlxhYiiTqRTs4I+r8v+A1JSbYky45k2dk8pWtzzV/DmeFw5vvcTEYxeH4Zh37NSiK14Bko",
-	"o21OxU8FbVQ5YMki/QY+mMST13qCfY3ArNs5j4rReHyvIgtQerpH10xh+7GlpRjLvF1RYPYorRvGduDD",
-	"VvQ5jm2zyXBtJ+Orw8l+zSxGnbpZju3HzCZmjm4a/5VkMi/2sNu5+f/bNNxcFQ/HM4tSjl1fh9x5ZrLW",
-	"M7pd3wZUd/9EP8Iw+89RKj4gge8NwdbwYIFmoPdJHXRI+X+htZtak9VPyaAIrWhM0OO/p799YQQcVB0u",
-	"TP8b4I6kwLI1IwdMu6DJYfwuWRDvc5T4i8lwZntF23e/p1+kZlzLJAou8RFhkigtc3p1J545swDLzNjZ",
-	"Xy4uJtQFvmGPCxmL96iKD6n/yOYj+rAvQGYUWfJ3v6effS9+7MgCSKXHkQSKr0yEsiTclCwwYUoi8AIO",
-	"+YSvAM5CTVKXg1lCGAWukJ3m1NbgOkJvXIjNUBc8T2Kh1CUuzoTwSjH/EGO8F5kGacmuD5cO4meLDvWt",
-	"TtrDcNPooP78hMfyNL4W8MBH6W348R3Y46j2W+N1VB7p/nHD59se6NCmj8e5z4SmZY6lEhShd5oBxQ4W",
-	"ncWIgbkOzAlsitKMlGbEhbiMOWkW3CDm0YPRQgyAqOwxqhThdfGPnByfP7l/tr7wlaRu8FPYmKNcjOGw",
-	"O9npyNY4kRnXi8KHzMpLWD4VO/qVt5Mzi+i7HixAeH9//XAHXLMjUQwXfwbF8AERcAuGRife/odynkCk",
-	"vR3f7YTnYBlW57PlymLy1J5tIiP+SI0OmIOUU24/lBdgB5VFy7MU8PVpSP7Lone/BX/5edKdAfTiXR11",
-	"fy39l8M+NO6WlojSvGNl1j6uWLIMFuBJtdlsXGn2vyXPicuobiaO9SdzrPffqwlWW/lRt1Gkbs7mGgGo",
-	"kvObLJVm90Jkm/MxO0G8rwvetBmpEKEIvzsKnJqxO3zT6tBrh11A4w/p6JGcWwLu1mqo3ophbNhP2jSB",
-	"Gejsy764Pag7VLK4ox3IVC2TzCUbtZzvX0stNw55Mx+l48up230w6nXGQnO9f1yRZA6mWK4Jn9VSaCKr",
-	"0eZqE79CTb+mZcPZa4YHbunZ3+F83w0dL1Mdxbv3fDssbJ3bqgOdkqsoyB0DWyZyZlQE0xMQs81znpDf",
-	"nMhUrPA9noR7OT6ZzDxyQfvx+VpqefjjU+rdHZ86lso5YhcAcUbso6rU6SW9YTBELtAdoObDXPR7jAe9",
-	"3BfLdyCR/iQfGdB0SPfDG7BKgTOVcXPn40TVDooDlorgngmjO/RCJL0ItwpkLrbJ9ZQadXL7PHfajuq5",
-	"z8rJNR+SqNKHV/VDSie24IByaaQw4MqGI2zJtUMAD6OQQotKFwUS/YijlsH9NmnUtcldp6BjMPQD7eJN",
-	"qfhFGJWSC4t8HykWg08Ft5AEO7xwuijSUETqedspt703X8va9+aaChSaAy5YEcLr8yZb6b7ruhe8zTxZ",
-	"NoTOxk4M7LCW1iJK/VqA1/exeT32Up9Dq/WFiKvDWmd+OrU3USPM3dLrqCLIM8k8K8xIh2zHPCERPQAi",
-	"8fSThMwsMKHs4ClCRAG8a8FP95DhZMTiIO6YOzERjxqU25VuE7/1rCO0OH8yf1ofDerlcf3WnMV8VZQu",
-	"uVLE1oszV9/l3V5X9q0x8C8yFeU4+ICapRHGj5Zt76D0Xy/+tsmx80Vqx47Sow/iy8vAwTIxNgs3GgsV",
-	"mpmbj9/JTvptJ91lVvGLVbq3NcJ5Hsg0EErtV5dQ+fVC9dbhLnIl02pBM4TZlmqrhXxMS3XJxajIJZtY",
-	"KJxIMYSEiud/yzVkMwplzooyf9RQB/IBzD2uXNoS0HhcAvMZ+CzfF23uUNdMTDgBT1NpLqc0phCkYuuY",
-	"FfjihdgW7NQo6adNJ/7XYuHHeoa6FrHgyiNd8Fgv5HK+YEomAvX6jKt7EVK9o5FSK2atZ3rzQap6MJ+B",
-	"tdJwMGuxVlAs+AIqhvx6HZnwOrCV8aTXjqHgZnPYcta1mZT1JuPpioH8zpUjqYXM6OmVPgaaC5FqbWr0",
-	"vd2kTnW6L6JEd7zq3K4FuQf0P1y0rXHb/2kbWPM6NJUEDabB7/SD7YuEyjmJeGc2Pgb5ny5aBbdRBrhV",
-	"PcpcLybebwEjYM6zTITv2LXgSH7EyQxkHiqHI3NpMSTzhwh0f0rEd3jQJsY8NyHGWchx4PH4jTFpGzCL",
-	"Ul+lYdSE8ZcA/EJl/xRFJ7CUegnqFx91q0AtZBwOZTE/yTh8dfMGspSfKDY2TuLajrbqWdXcnUTNFba5",
-	"fl5Caduo1dxNYucL205E9BKeNdrKK551iSjhlYvnjGc81xu0JuDDysmiKGThxxFlzCsdxbExU/IO1gM+",
-	"YPUR/eeLSxbIJJFlCtxU2rz7pmCVGQHxfXdO79o5U+3GVUtwgi2LdHXkv+wzcPzU91DMOw/971tHPnRQ",
-	"7YpnTf6Nka0+XBuuAQlHxMIWKkimJRmbWKCN2Yr+UYLomwnCnMNNWj6IvMA6VuO4qIlcph40prmM1Lc6",
-	"7VJSO40O5aR+wv1cUOgqaS8+8ECj1IOhl6vpSsISaTaTVClsHNdx5MNcqklbDuYL4A3ypXiedrVevYBm",
-	"KF0tPXd7uNSrCVM2fZqzWCjFQpFwqndbZxXbNcxoI0JveWhuiAMJ8IfwIVLCpn+eDSdXURp+wDzGIaYr",
-	"j6AxycV+25OVlQRPJe/uJqiCgkXleZUqgEitH4Ta54LeIjTD3n0KcTmUxpt0rQD6DTvK40GVZJSG46hI",
-	"K8Y2G+sodSUNoRTQRiKX4Hk1zYvOgIAeLbwKBdY2LdlcWqqnPa9iOb0KDXcM8POvAafBbD7W95hu/u22",
-	"mgK+AzqaU9PBy5C3qVuroxK5qQ3ZH7PIATqw7aY7FbpjRvxRZpKCUAtOUSCXcchmgq6yoi2hFBxMLypz",
-	"cyo6IL3hdoFrhtnz5wrfzhjtH5dRHE7FC8B1m4pxIN3M4tXssFlYfWI5ml95lFNsmggztMzg4M2k1jLZ",
-	"BfvUNDh/UkK35mbuJXeHyo5s2NcbIgw8ytzI3tG+p0JXsb6LfT2f5YLf7+cpFT/bqJbMjx9GLXnIiT+z",
-	"A9+kxHJ5L9L+5XFDXSAG3e4SUZNXpDxfYJSGHb0LJJhkXClKShoNNWpqA6lHCRlFgzv0sSs6PQJMmB2A",
-	"XUiuzp/wt93G77fpB7PyZnj/icRjo6234z/2SgiL31WwkgHat0JnuwK1GJvJPBWWzQyfWiLLs71ApraZ",
-	"ejOswti3YEbtKyjDAkbtoBYuXtWCNu5Cux2/oSYn/YKPOXRIL8ZUkfYtl9oSqykR5H3c9HmYRGmkNC1v",
-	"ZVvw1TZjjDkM9FCI3x7Fj0XPUyxx3d5cge2gJ8g0bO97SiFGj0WZlSuitoCqqKQWD+ZfayQi23excrLO",
-	"n/D3BxmUWGhRp04f5H1peysrXWOKqH14GIHcClCoS2K5PzqhXbRHwfO3OddbSh6+CZ5fo9WQt4uBo7fH",
-	"B43yzbJJMrMDlcT3pgjwBoibF8g7HisxOfmIsJO0DvX8kMcechgEz+nHGFe2IslChGnsB0A6ZiuWyseJ",
-	"+Qs5srmoa3kvZaSO+hQGchFabgPf0GDIFUYHDb48Da+vxBAiq6WyD9R7uIwQaQwBV/fV6sRmnxo/LoJl",
-	"HukVtM5M8FzkZ5f/vTXSaPpw+miZx2eXZ+eQUvvDT+74uNk9Vc9T6QP7xOD/2yFwlz/iScajeVr9Ibvz",
-	"lXZx4OHISp+vWYEftz/+CAAA//8=",
+	"7L39ktw2li/4Ktja26GZuVS5SlK5W1VxY0Mtt3t827Z0JfU4Yqf7cpAkMhNTJEADYGXlTHjfal9gn2wD",
+	"5wD8BJNgZpYtx7j/aauSJL4ODg7Ox+/3nxeZLCspmDD64vY/L7aM5kzBf/7pE93Y/9fZlpXU/pfZV+zi",
+	"9kIbxcXm4qefkotvZUYNl+Lwcz8lFxVVtGTGffotLSvKN+J7WjL7by4ubi8qarYXyYWAv11k7pGL5EKx",
+	"H2uuWH5xa1TNkk5D/02x9cXtxf/5RTuIL/BX/QV82zb9dkvFhh1qCh44R0Myuz/Yjszuz9BMrbRU9vGc",
+	"6UzxChfg4tOWEcEeDXmgRc2IXBOzZaSiG0ZWbC2VHSH06seaqX2nW/i9bj9K+vgtExuzvbi9uX6RBBb+",
+	"K7X/UItwJzQtGcm2LLvXhIqcUKF3TCVESLPlYkO0kXb04d7kap+qWvS6k7M1rQtzcbumhWZNd1ZSFowK",
+	"6M83OSsraZjI9n9h+wP9umd7suNmC5MDf1nJfE82/IHp9m/YZei9FIyw9ZplJiFrqQg1pGBUG/J7ktO9",
+	"Jv9AiWbG2IG5KddMPfCM/eMdoWvDFDFbauAH2zbX9isbaQwTl+Qjcy1Al9gDU3ucI3hHsUyqXCfQj6Zv",
+	"8PiWCcKN/ZpmwhC6oVyQFctorRnhRvsR7KgmhdTGzzbu73a6O/P23E7chBRcv/hDclFy0fzb7mhjmLLf",
+	"/N//+n88/3/+/k//7SIkKN+sv6Mm245X5IPbBZfEro1VNn7+HpjSXAqcA66JkWRlBcru0nxyIOvn2NDE",
+	"CL58daB376BTtAj10i4BkaLYE47dU7IoYOINLwoCS8u17/S5u/e9FKyZwKkv24eO+fy3vORmPOZvDCs1",
+	"oaA6EjvAUmpDrq+urib2bAHfCe7Ym6vkYi1VSc3F7QUX5stXF4ntGC/r8uLWfhPkyv2z6SQXhm2Ygl5+",
+	"kEXxfV2umJrQq3ZBTlerH5k5oLs1M2dowlCRH2rE/n5qMz/Z93UlhWZw1r5XclWw0v5nJoVhAlacVlXB",
+	"8ez+osIn/vu/6+FBfqg5/11osS9AP7iNu1NSbFB77UAHSpJLmAn3EdvGmyxjWn+QBcwKE1YQ/vXigbMd",
+	"SPlGcYHyrrd8bReBiQ0XDP5E85KLi7+PZDu5eFPn3HzLBXy0UrJiynCcEAoT0AhlTg17bnjJLgKfWe0D",
+	"9gwuENMm5XnwZzvYsL3Uruy/2n5AA+75dhRy9e8sM80o3tNNYBTcbtLefxxarHY6fmqaoUrRvf23NRrm",
+	"u4vthHr5R6oUK94rueZFoKd12etmO/GyXhWdWRe4xwMdfEzLcqymvlayBIVc8jwvGoNnBb2xmuroFgcj",
+	"h+YTO47g6Os9F5s/K1lX47Fn8oGptJTCbGO7krOCWzsgtdZF5Dsb3/pIFAtqmEozWQsTOtyqgmastKJC",
+	"VmwvnZmB/SWFlPcsJyCnIx0+VNRWjFjO8ratiFekyru9i3hDOT1xSNhBl+CzxaKP661UZmqyvuNaW8tM",
+	"yF3cfIA2j9+iqL5nRBEX2k1D00RvqIOF6I9qKF79JeiLy7Swv7PvjIWdPVYsMywfz937m6vGOLYmrM4U",
+	"rSorokmkIt4omrPYKWy2w3AFiyKx5huDI6mZvOCm6eym5p7RTO1ayTJ8x4CmwTq0s07sg2TLlDPwKVix",
+	"Gegqa8ZzQQwT0ZOAa4VnUtwbleIZS0su8MIYs8FQJ+hooyYknt1p6nQ7aUXETfK0jH1glVQmcHrre5an",
+	"S85w6FT8Puzq88BZVMqcFUFVK6QZHM2jR4Yfg5lZ2jXcfYGvVTRjYamslNwoWpbsmb1NCUE3jNiTCa9Y",
+	"bmcW9lL7Y02VAdsq4thR1DCd+ptPrHxlTJjU9SKt/PGYmsizrhZrqVhGtVky10Pby0uRX9DhYNxsHuxv",
+	"I1rNQvZ65yUiJONvaZH9kWb3dfVWCkOzwHnzR2Z2zN7yhWGqZDmnBvXWCt7Da6hcE0o0f3y+5ZstarQ7",
+	"WExptkyRNd/UimlCFSNmKzUjK/fVnVT38LXe591NamjDQA/TAu6SzhSLWKh1QY1hgotNaqdQsbSOfbXg",
+	"gqWFpHkqcMZPNiFL+piGvxrxsf7LjwteZFQc32zF6H1aKaZ1rVhaVjTyvceT52uwW6aGMTmtwSkLDSgJ",
+	"SNeE5CTeDg+0N7nFZA6HJc1zjh6e9x3Rdt7EvrTnHP3U8cvErOLkWVrKvC5qvWChKsm1liJV9h4e9c5g",
+	"YbqdDXdk2MjUTP1ZyZ3ZvpfcxQEOztjogFElLazps7M2TiHBf4naJCHaKMo3W9OoHm40qbChyclffmcs",
+	"6eM3+PiLq6vr6Tvk+b4ZviV2hzA12e9lsRey5CGHoz0PZK3AkATfMFkxzXMGM5opuRMJoZrk7IGD98af",
+	"3r7dW7KmmZFK2x9qYiRGAeSOKU2u7L9vElKjYfr8mjjPdK74AyO2nWeagE+6e5m2b11fkjeCfHyut7Ri",
+	"OclcN7m2hiyeOStpjCzxYNpS9KYbWdkHnunW6S7z3PfxGdF8IzQxtRLo2j1qdb4EH6L7R2DtYc7RPREp",
+	"4QOxZJXZ/ppl0vd/SiD/V02F4QWOtj92q/tj1dn1VeyTN9FPvr46RjHarmAz+Ak8iifH/8HaPctkgj5y",
+	"WqRyvdbMBN1TP8C1b+yfgu0Blhc4Xai1VzUpOEtwU+IbRfFMEzz8iD3wiJE7qnLcVLYf1EgFG/aWPIeQ",
+	"UrPdWsOwolwRcJuynKz2RF+SN86bT72l39/pl+Qr9NxD1OUq7hqAry62D93YU11REf8WqEC3F/sT/k40",
+	"SjAhldTcWJ0GkTKz5dk9U3DfbhbkqLH+nOYBHqhzl8LR6Q1uiuw+Xd7V5faIfcefZW5R5vraOfzA5cao",
+	"SjPJ1muecRZyvPVW6fJ13DrtGFVRvekdC6fbV4HdMJb0wAJNaaaPlWI0X6ibsocl95NI8QjdCWAs2cNk",
+	"739gVL1lqFv7XXTGYAqOS51H7wjnBQw4X7hecMG0l/20LuH+cB/QJW8Mub4i999/gfeR+Q9qWauQ9+UH",
+	"H/vPWFGQglFhDaaQmwqDf7NhGJyCpI0V9keSjGa2MzeHlum9YjnPfC5Pf7G2fLN9fbXg+i53Sx5X7vQd",
+	"T8nkpErNiM8QwjOxavpPFNNmapatXojt2WDmnXPEf6EzzKQzQ4fm2JsZ/dmdFmpY2+jNMZbpk+Y+Thx9",
+	"7H0ohb7rk9Mh1f1HAzeYgNG5oVXwiP+0Zei5ss0+00TXak2zvnFkO1oRxQoK57+7AHVMqY5xQHd031pd",
+	"8OZJgcOn8FzZ8ab0kevgjHzL140Dtzsz9oXRJIzNyhNHe3ZP01IXj8sRHAmQfZfl6UT43s5DbCyp5KI2",
+	"TEM3Ks5QHUUMU7g0j5g24LuLIpXwRnzg4L33/7+HEYRiBwUVguWpNnJBrOQ9vvXRyGCsRBuqjF4UrPF+",
+	"dnOMhoY5d8vbbb0/w91GhgM/JGXfiKo2Cy2xkyVt2hR+cXkDAbWsqDV/YN/5JCpMGRpPXZN09WUv5+rq",
+	"HLJ7iiS2Do0byAZ7EsnseU1mBHV6ygeh/wOCPDSWUSLdXB0SsnMk+zRq8Qlyfd7SimbcBDJs/1nuSFln",
+	"W1JK5/fQzGiSUeFcHmgH75kmlZIruuIFN/sEDy+u2xglOEcqqg14SDrOSEgdwDnE6CVkvY6cyNSkkKA7",
+	"kQTMqMq29rMsd3nRhBLIYLQWZWctO2H/5QraDpnl8XbYSXpvWru13QguJia+P0WGXEbrxraLj4dzES3k",
+	"kEv5Hgw5KcKB+odQKgpcyCgpINyJyb0rzHOSwkVN7aRZW5KKTuJ8TJ++s02+x00e2nsL1KqQZvbZT3Yv",
+	"/5RcyNqcb9qWJFhpZlJcspgh2addV6Me9xeQyIcNy9Olu869piuW8TXP0rVUGUvvF8Zp3Vd6WzggdDuq",
+	"CT7adQVrzMHIILO/NnHehlrkUswu01/xKUhI3c89/AM321zRHS1+2O6nLKvG6YDpZxNZq6hWjjGXliie",
+	"JTvkCYX6/FLay46/mjXWjpLhbhtx35+T7qE8S5RnspKKJWQHwRAh/fG9s//UTITlfTgDc108Wbx7cj0t",
+	"0mcxzvDMfQrTDPtYUHGOrLmsc7eOke2MCiFNWjI2JSH4BFkxUjKTkDVXWJYUbR0cZ1NkMmQKfoORIF3S",
+	"omDakKxWiolsT2rBI5XwmlHNV8VEpuiGVtFObahwSH+sWc2i5ejP+Nb/lKunz1KsDC9DuQrvFdhYIYsZ",
+	"k2vTHTdbWZs0ayzNE3Kh7VeX3gHDronBnurUmgYSA5t1bmfCSRWucl/2fSeH69oR34OJgc0mPub8XLxp",
+	"pVjznAnva3BFW1eXr2/GWT7UWAWONyV7X6NawxUKs3pwhXWCSYgQbXZK9YB+v7p8/fp1V7lf3oQiqI9V",
+	"QbmIqQRtZ72Txe9euT5UifZipg7t6HT+1vPw6ipWDMOCIbP7UBwNQovBfezDjltZK51ug0oQR5UQzUXG",
+	"8CLuXgN7taoN4SIyDcA1p9iDLFpNPVGHK1EB+8Z8rSeHstaho2W2zWXXZxB83FTdmjOUaNsw5QX8Ry3u",
+	"hdyFK8yYMGq/yCew5sYsPIVjlo4WBeZv83WTZOJLzSOmApuA9U+5sGakbQLbjHjdvZJC7fKRbw0kZvH7",
+	"ZtlbC9egMyl5HUqwV3VbkG03jbC9Ik1jCfixFNN1ASJujSAQq4RI5Yq45QNTec1uvd/M/1n4FxQrGNUT",
+	"h22nh84UHppf+8TuLCnQ6AaFn5wWF1nqzFhoc0ARyrwtLbP79/CkqyzgDwsX96Cyeje6pisqUEXBfNqd",
+	"Z9fW7rzIiom2udGWi4/YLrnLPslF1qvbkdYwP4e7sx/mcb4IfxD25aCr6Vtt2veRDo/J0KlyQE0enI2Z",
+	"FR8pl/6xMmkH/Mk+9DR+W29mxIjBPUeR8Qeon/kLf9bZhuk9E6lcry86+jd4oIqmxj+ujEiqfOFm13VZ",
+	"UrWfv2T749N1yY00wZLtbtOugNt/+PCCncd90Cz/k7gQZHb/NQc0k7j7R19hfmQGozcFZmWQtT3HzB0R",
+	"jINr3UhiBcIebygSP4//74jTJFp1/jQ1j8dc4DrmfH9mEQDDGgxaqibjw1vPcCThdcYjfvzhagjYMmXY",
+	"dE23YUivVmCSU3+ra2rSvNbSd6RgawOuvrVUzQ0xyq8349Y7aCQOK9mbH8/dySO6Ggo9SiHYE/Rtpl9P",
+	"adFFO9/7dtk5wutLrKAlxsPfp/eyX68nD2uwXbpAC9BGB+BV3U3iMkWwMNiYyZIde28erIb/2uTEn+3M",
+	"fLLj8n0RLLv+4Kow/IUOEAd43tzQnQD6OTSySqEIC+zJKvUlHlY4oayq+dX9s3kgZEq9lSJjWgeTec9g",
+	"JJYIhbHsRqcYdfhCoc1cHIU34LJPW0PMNdJ2MbhsUui6hIX6474ryE1udV1VBUfQIefErGpVSQ2aQwqz",
+	"nZp1/90p9ILVbKCq37mfkguPNRFvFS28aiu5W7CXOmOUu9DnjDS0OOcHa2F4ETsDAwFBobADbDp20Pve",
+	"70wAzkebFk3jyIjS9KUGPl8xlZoAZMcht1bGcyZMqrdUsaAbY+cTEBQrXcxmyYencrErqowDOcwU9XiP",
+	"/jUdN+r7EF7jn8rK7F3YmPfdZiGxv9/gvEUXKOjwoD4CMA3LSS1q3Z+mQ3dRCDosyw/DdUjvN7FuH/fC",
+	"TOUb2ARFgT6rhOwYRRRL6GHkcBY4mA5kBXzaKllvtg6ElCvIztfemwYJAFtarIlcR+a8uOoCExTwlTRb",
+	"9+mm9LFjWbs4JICfMB2bZAPoOfk0ehZMKjToBuVaoQTejJnugb66Z/vWKu3LVU8E+nuzFeieYPXdXB3d",
+	"NRrbSIdMKEdDM/OWFlld0HClEK0qJWm2TTMp7NEZuyGb96KTrqzspDueL6k4LeljKpXZyo0121OsPcTi",
+	"6NO+EV/TCa/XJpXrtCqoYO4DiOlyVF8mP3Zyp6Dy5Dxdgk+5DvV30Z/5AxNO0b/HUspnmkAxJcBoSVLI",
+	"nYfQ5RrwYAFni1FQdyLS8247dvSCH7PKD1KkJddMn7C4o28c24Vjl3LwhQXNMyqOwa6ZTlw5Dg1nmIjv",
+	"cjr62iOMTDMewlAYglJ1QEXMaaDJOT+8nAdkZU4U+5o3CejvuJPgKK9I6KwYgaHALyTzpfv+JX+Npo9M",
+	"9wv5C0FekOfk+osX5H+Qq8vr1y+vE7Lb8mxLSkbtWuZQ+gbntkMfInSjGGL03ZHrL14mCIqCX3VJ4InD",
+	"CH9hG3lJfod1Dk1/4H4vCSW64JutKfZESzSMHcBXJJSCXZ+YwnWANposOIypkJfqPr6hwT6Cl5vuxhfs",
+	"SVlwsTloQjjEp+zUusmmuh4zk4KGc1OzUlC1YaoH7w35/9QQWq44E4YYVoLLpVaA1MEYYQgfeRIsmdUx",
+	"Jw91Wmm6AtnTm7C37WajWjPyFO3rRp20a93taXDpQj2Ik7CjVBOuOU5bZDpRnRn+wM0+3eEOuI/G+xXa",
+	"vuausOXL2PeWI5E8VlRoLnGLxvbPlSUej1N048MU0wBNTfL6llGT/jv2b3MfX3+h4teqEbQWc8Qv2Yv7",
+	"00HYwqIQWubpYc91cryU7SQkHeFtFy+8VZQ6PqbBfArC2CsEPzUZfQACH7oKH063bN3FXTKSq34w42Uw",
+	"oydjvJoN3n7Ax9pJ6Hhy5t+Fx7rvDmQCZ6cZRXj6a6XZR8OqKewoX5aIiX5EYoZmUwJZV9YSkYIBvCcW",
+	"lYwi6lu+CQR237++ibNHCvSCDtGc416eKGL+5LFmbdex2w766voO/lYw7Y5fO1qoEyCQl03oqg2TChbn",
+	"zgI2nICDsUUiPqrc8sJ/GScJIUDCC624YYpL8R1VGx6MyKRM5NNd9BhWbtqgebuzmiWPcbBAG+mJ4uC+",
+	"cpJUZCD3E9geHo5D2Ds/glYwkSfe2heMKqYN7gvtiCWci3hHtZOSNbi4IqMPzSYMlY74lQvaVhsl5QM7",
+	"BPzWvO9gEgm+8izSMb6lKiAVfxFy5wtTt4D32yEDckn5iGYCvnhNVoXM7icyRwvPABODaIGrHrPxw9XX",
+	"Lk/WTc6wkIAWitF8H66/bgvGQ4LjfUPNJ4U0pI1KxzjXabZlEXofHntjOu+kDvUw/j0Zn5IxDYDElJvB",
+	"hNQaS+YVNQzr7hzu+khiIRIVC+nTCr97MWl4fjDHwKmt/uqEFOBXbM0yc1okugvBOQp+KJrzWpMVQ1ch",
+	"a3CBqHbVBIRHOv0N02Y+FUKbv1gzYThz8HKnr5MVsufI3zwIbYwgIKN2J+L5W6q3wR/uI4whGAtOx+Ic",
+	"zumMgGPSOx11gYf9OWiYZmi7aVQcUrCE8DWhYh8dI4vfxG3W6VSXXG4+lDkdyNAPb9TYJFWQGLfYk0L5",
+	"l+mU3jZ7Fw1lWePup1y5pJ/mP0tZC3xw5+puEVFfm1Qbuu/Em/DGlLEcnt6yAr/eFDvYhij+qF1sFl6B",
+	"1ZtIJD5bsu2T5dl+zVmRd4i5hnDDhvIJJ7gEvP6xLP3Pj+++J+5XbzmtbStQZIIxWMfA+UwTQSNyJ3xb",
+	"ie9QeCSC6+3bLQsVp/0cVcfHlAQ3/rJBdh114DOegNCnatnHNal75TfdlJsUTp50YKVEmVSLs3UWliEC",
+	"3gcuUuhrD0zlPJs98fAD/+Ie/im52DMN7C6Lx7yo8tb3rkN0FFVE2xHKo7x/OpXrBTLbudD0q1MHfGWy",
+	"8PbJ4B4j18RaiM5kN93ECQ+KlDgWTK9LxzbyoipZXLt5kLHr5Y6bRYVE9nhIT0q1x7X+mEkVUPcrqlmq",
+	"HJtTTPhF8ZBy/Y5RUAb/0JF28py45NV/JPrHmiqW35IrQg1ZMW0ScnX54gb5Yosd3Wui6R4oYgWmvUSG",
+	"g2x/UrlOlw5kSSqSYZ6dLkqjfGAFd3Pwyb45X13vUkxwcpPOogQH2HRoemf/S6u1vJ2yh6yeEjwsUKAv",
+	"AIvZXX1DVsLXXLG3kLQW4N6hBdB0OVwTcLuAyy8h0l83ErLad1E1K1nwbG9P29WeUGLvAmhqNlFHuDsN",
+	"6z3sNT4eKnfTQT+Pcd+xtYl/2nc0mKj/w5YJP6wNBWB19O/aNuLT9ntZbEtPi3a2OjMxyIvyQw5LjxFM",
+	"6+DgsDzJx/9Kuicb2aSOueCzU9fWPgfi4q+5QWZg8MD02Jut6qaZ4XAJvdeOh9nxKRLnmXGfxs+GeJdc",
+	"ErcOZpsC0A98ClgmoWTfrYnPfo72gjXp4kHqpH26kSkXM6XPXJM1N2BvdiuWHQU48bStzzRpR4Zd166G",
+	"fdj58bnVyTyfQNhyjmKcYNsPu7AswQN2tYd6XWf+xhtd3t4PtSnrIielK2pb82WQNngFXmwCsuoQtELL",
+	"tAIBayiKgsnNJen37+CRyx7NlGO0Yzb2+yCkSf3C3zaE73Zd1kBn4xiBV7UhWpYMf8Yla1c+8eXwVpQy",
+	"qhRnOQI+gm/YgTZiFhheef0psHbuqbYT7p/2h9lilNbc9MvSFf6gQnFcb19RE+JOGRGiHKRqvFny7JIP",
+	"v1708M2RqfbVzUUS4F2xHzw0dT8/9cwvxlETmN3IgNP01B4gtvkzrd5TZQKawqVdGJmyHNIrrGKEs6Ok",
+	"OQvbKSLnYhNvSzh+qAUvKKl1/OMQMY9++gTU/xbu3zfZG1zSnZrOKKYWpCXJHmcigUajVVMk2sN010Cp",
+	"hQkxOalF7swVhLv38D1sj5n16J1LECFXmwANEbx32+PJ8UqVVmic5Exdkk+AJmNbdam3fxO6Lu1XgMfN",
+	"CthtW2Zg58j+1qbjQyodV54wTLcN7SFu7emJjExcSTNMp+smV5Dhhxzy7kN2irnYXP5tDP07EuxAvrEd",
+	"nehNSEOE6sx9+66+dTg6MHK5dvMM7EP4sOtogiNwdhgkH5GytlNuTQJIjotJzbHdLScy1NYU0GQ8CRz0",
+	"5JnGbra0cLA89J6JBS1aSyI8S5BerU1nAqinFthJJRr+N2fC3lyRshxKJVyWfHZMZMqAV1gHoe+8Yvsp",
+	"uXAsVpNLbe/aO7pv9pRbbHSHrmRBG3eLkwa7jjCzkbwvHQ6LmT43dBegkA7Jp5PDHs2XW/CxtHap+45I",
+	"ZvCSlwQ2T296O50eSI9fts5sHFZ/Mfmf59jDi/fe0+ybp9wwB/Ll/6tsJaoEF5uFd6jPZwN6Z/cvvBGP",
+	"gXsB44S3RJ+NsZI4LlAoVOiRjDuOUCtLPis/7/ibO5ShjhQUCADWUsH/w83W2h2duka5M9vLPo0173GP",
+	"wib8m+izZCfd3kBr/vY8bvbOU267RDz7ZzBwOkzc2rscmhQkz/gPbpqkYWjs2zdYvxCwZCKKI94ANItt",
+	"/HkhaX7uAgMgq/qptW8RVzrgBHrPFOINjniI9HF0kq3oLOnnOU2ofr9fRXZ8coY+MqsijV12Jw3soatA",
+	"oRDpkvzgyke5mZIU72+NR4rv7osls9l9L10uAiNW+eNEodcLJLSzxnZwmVtk0bN2oaCGqcNMr+/WPaFy",
+	"p19DKxbF4npU3yrKVYpXzpwFnKJvxAYvfOD8bLalt52gQLN3H0xAFeLTdJ8gX/SLo/rWLc2dnq7Iby1U",
+	"BVAeNyMu7/3Ft5QPLHCE+dOoPd39HXR4asgKLtGYvepiQiCIFNJgjpi9cLFVM6MTZ3qXTm+8NVqD1N/x",
+	"KUhOd/G9t8CesCjFIwcB+vnBN3BHkKbPH7fOLQBTYrZM6Rkv0inlSH330klf6vidTvlOS1l4ylc6bq2T",
+	"OANbf9c56P0GeQzHsFSfVCcXJgl0M56c1UXnuTiXpIsUhdzRVWHtcMW0Dte5v/MZ7Nm98xWpjlVoTQFr",
+	"xBGMYIfB3w4BvU1WoE3ndry8Oowxd3MVxkSfKV2bbvD3f7iZafLFANLuussIN0upfYAr7+rLq6uZtn8/",
+	"xNO7uZpofVxGdyCB5gV7/uUcCP4VMPkfXN81LXnRA6vKMJuSIUeBVBvgyMN/CjsxVKVcIe4t32zTbKtk",
+	"yeuyeaj/1+6jumKdj2lW8jTwdy5ytuaCG5ZmW0Qzc90YNQW/sxwbCWK/LmEcHLKUH6ILfzk3969ez/Hf",
+	"TNcmTjf86g8Rkt4X9JAW5AZjBZ0SuOsXV3OROBfediIzqebOkSGL+vIJMmSB3uRdbQop76fzNawJBmX4",
+	"EAgmBb93HAYFo9aqQ5/1yA4ppQoi9tUOzaePmtT5LLp97GFnL2EIfBUL7qXpPuya2knVS7neSKZT2IxW",
+	"zaWdFEnIgJ6PY8MHXYOTc4vUMePc45otSthdQ0LWslekShclCTpKj8h0Nnthiy5Qx0x+fToxDTNTLNrK",
+	"LJidIS8V8ySOHUKZi85nuwsQXmpfo7bAoOnixAzy4poKmxVVihWddLhLcoXpjq6KASGXFxgYQSLappxk",
+	"5PqqqF3z3POI2Dm6c1WkHRwu5OeZpn35cpb2pdHBA5dOnW0J1UQ+0IK8eAVpf/KRvOpjr345r6t98UYz",
+	"6dPLaC94ga68cWWFrhySggNpSzVZSSWYCw3TosDIsHNvWtVycWjhY1wjvOQmBP32x30vAy7ukr+odEhX",
+	"QaTD713CkR39Bu/nGJHgBuchmFTWLPGJbNSgysWReQZjQejDt/lP+7FPi8lfdfBgXzS/Jwx8iOBTVjWQ",
+	"oCwMbU1NT9uz0Ax848uKPh9O2ydjfd1N0ttyTeyvRMgd8JT068r0sgzF85yPi4oCtjTCdnRWLjzsi96g",
+	"r4fk4jMjJS2ehJ3Fz19zU5Qr3GIVF9kWNYhjyFe8SndYdOddEGBTKJYCoCuk6Ndc9xlWBINfXLpLWkht",
+	"ZQqcfhHW6ZYe3rvnuJc0euAJribfiJxnTfJCkF1aMQqhG72VO31LKKLj3hFKcDZ96JPbK0ohM1r0M43q",
+	"zNSK3cGX1gXLjARg17owimp7TblzjmgkR9dbVhQdr1Ln43CawE9CkhwKse/IlqpcMK0vybcumITh0FrX",
+	"tPAhU25vskybW+x80umA4Bn8pNvuwc/+u+5H/89Ogu5IqJoPQIEqJPM2r4UcBT8jEP+CrQzjjRbOT0yb",
+	"D0AH1gdKenEYJilQbD4loIapB1pMFEXRlZZFbVjKlIrGmF5xqqcLo1wlFCK3QMwtljOQU53qp6hqgsIC",
+	"p0miPo2PNwgpS94J4qG8viG/a0s7Ij7ni+0HORbo3E6IVVup1xKKgC8gBTB6HeQ62lJVhatdYNUgmtSL",
+	"lT4gOnoUMjIPX3cxuWkBEPYQ/hjT+R3chC8c6321s7KDFRguohPaVsiSoeh3Zym0kb6l2nxygBDHKxJE",
+	"iUbyr0jhPZFk4zwwFr4TzrjqDSM4W4zaq+UHd0kdhv4gacxFZfPYHeZ8X4ug1Tc+hhNFz7qEIEdyvaBW",
+	"T1HD3FAHvgNrzFGVE5BCPGsjcWrsJz0QejmtjxvWwt61i1BDrq/I/fdfwO3yzFyDsLKLIPAX3Sy8dMmi",
+	"AAkLXTIm0HIyax014esGTQ0sHLkTdwQkxirVJhWtebpgVGjnZApi6iywzIeJfz0KooZ7xFPR95e6Fadk",
+	"tJc6ktlbhtH+aabo0Pb1EzxOzD1mM3Y2wVHyHenBPYU95sBMD4YcmrbvaPWti1EMjggowfCJOVHgavFn",
+	"CjXxbjo/iMMEp76sLjac0QVkWo5WOnLnuhJrKBIM9uRARrYHU4qiYJ7w9OHpdtYZ4sLe5ErnjRq12BA4",
+	"Bb0wW8X0VhaxG6cBOVyc/u+AKp0TBf2OHtjQTUpXhPorObEhGkqsQztiNM9WHSPYo7s+J20OnSs9Kam6",
+	"j0YqnMg9O9QMJHs9h2QvhlfrNtYRiW5YWHudmim+HITna7ABbBeaMlmoVI4upZ/CURRsd4vflSJjl0Qz",
+	"JtwfIL/LOwMQ8voSMqh7DyTup8Q92dmXcO5c2r+l+LdU1qb/cYiJUo+W0GwZB1Z5STJaMoChn34N0exk",
+	"UWAtsGp+jZi+S/D73xJKIHGz90pwsr19LdgOch2gfgrmxJUOtwPFjYC9tw9JwYLG90ax3QHYU+8c4rqF",
+	"HXdYp1IwN2UTPN9dz9Nh/1fzJKC4yhDKxTfgwIHOaJ8TKlWOJEJbWlVMLAAR8AfhhAs8D3FikhVrURFu",
+	"rZjYCYa8+gSp1FvpAy+VnVqkTdeEruQDQzdVoy1Ds+YD74HtCDS1kLhvNNlybWQ8GNt5LlmdJW31r9va",
+	"fuLcEPw6BpWug+54i2lvEymgrgSpASQZwZv0MkCNFU6TuN2HGenauHJHuSYFe2AF+YeC2dcRAkf/Y4DS",
+	"93AS4ekqd+NqruaosRInMVfESEnMlmeRZwkMNDiKrzo3q041mmOrCU8YsEhEXr/KBRXR3fKpWGgw+8K7",
+	"9ToI+A+83WupgNbhIJorExBjhd3kmL0aEWumArIbaSEdOgouMDL8FA+sKe1pzpwGxALFMBy4pdVEvdrH",
+	"QlYuS6epsvApC52MbvBXDvNUY9JTsU8d98y6AAvKl8LZPcsBobqSxV7IkgMokaH2g0GHjSyYoiJjR4aP",
+	"m1lqhLW/MVrl4oSqM3sz5WLfORfJogyS2cTQjmHNclIyQ4t+pvzZskVjQEztGBsM0wUB29My9KBnU1M+",
+	"ROLM5GaDx/GKFwWs9YqqCyA3B9isrTSpL6rIZJGnhoocnRZAXRKUO9vSOQJuICRPEGz7TpYnhW0DIFYc",
+	"TLCi2FsLYwFylQerHX7SoYBBR70ZtbIndZf9YBGJwWB2qDnMJPCdrIVxqEiDfbiYI8Qhty5K6MMSkXmj",
+	"9L1/bgm9/sLYd+2TXw49jBkyP3XQaU9I0fMEwX5wvTn0HTq0bGfZfl4EnmQLPrD8PXBOjLvp2YnH1iYW",
+	"UTWIJCs086W4I3Rlreo+cr/jcxjLlm13sVt5rke02yEi5G7QKdsb6BYPss0uy44KsUc0DtnD6Uzfu6Oo",
+	"oz1ejejcK2oMU3aQ//tf3zz/v+nz/7h6/vrv7X9eps///k//LTSO79mjeQsRxakI10FQ2B74lc8HnIDf",
+	"RuLVhNyXSEoLl7gtXXHTQZ7RW1lhEkKxdwkR2rsQqNgTjz8fJBBnuXMZx/S5RZ0aLufCt0OQpA1yWuA2",
+	"glWCUiSEapJTQy/JG4/yStaAEKsd1qCAhJGKKS0F3NM1+bdc/pvHc0ZQZnvF4GHMJqo24H3U0wfnf4aA",
+	"9gOZnNZe0Xg34wDfZxTNzG2LKY3l7yWzEq/bWv98n+CtB5GCWE5We5JL04lYt9OWy+l0Ngd+izjtPqFt",
+	"J1UejH1vYQ0nLM4GFC8hihUUahtdradm6oFntgmANnKJMz/WTO3JGipYbOONt7Cd4EAfSma2Mp/vRejd",
+	"9segHmt+/ib3uH5ME27adJ6uGrM/3uF16t+aHv9b4io5jaeWgYpVq6fsldVdvqRmzZrSPA/BX4fk/92O",
+	"5eGweeNHTo1MfYQ7JtgQYvAZgk+2KY9gD+JPAM/p/YeZLLnYkE5FxfhOqSAxJ/XB9TkWE3As2pMCkNO8",
+	"Kwk/0mMt72Rl2b+hMzN8q13kVkoudtv9/PHuqSlqzJkMlwW9p1x9G7ztd5E+4BgFBOsGad7XD3fKp6Ui",
+	"VIyL8BERZ4jFYefNgWmY9qDGTHZgYLXaZwySEQdm4U3DEUnmycSN3Y8NIlqNoyOTZSnFIocWkNEuZPOE",
+	"d+SDfWUBamKIUncC0OifmTL/QfzDPYw6s5PE16hEOU/umUipTtkDm99gDlwFtJnbSmTHisJ7nYxED1JT",
+	"SutyWMf7KgZFwMvKbOVzF0rP+bI6eReh7XHOCugh/aqriO5L+FBIh4I1EpowDXJ/ucJqQxnB1Lv1GusL",
+	"Tr6Dcl1Sky2ILp+aAtCncOy2Hx6v1sd4JPowKvdi0jhoAXQSa/8htMpsLVXXFfb8ZqJ2WRi1T8H3LaBU",
+	"vTxcxwpQao8ASONe8WJuj682VsUes6LW/IF953uADETxFbDhSmtuRp19mqam18SHVu6s8su5J+TzRaBT",
+	"SDx9L+Vc81Ncch0vaROigzPzrmnd3mB90d34lDmi4u0A9M8BmR3D7YSP+vPK83kBgkI9PtzN60E3J1zQ",
+	"p4MIjbE2khaa5QCqEAzaB6CcGHl+PGUO5B5ObZ7nL8JDjMMiApxhawYPEYm0L0yMxCaa6fPMdlPsgbnk",
+	"iUC8GFAOMB9s4rRu1/9mbmcv8l52OMan+Iy7TQ92SBBBoGSzg3j55byCmoZzGh4X4N8CJMQjNHVMTz4n",
+	"cKeLudF0V+jLwMaZ8CaPT74JQ8R4n9RpOeq9HMHFDjSsRTjCY6iNzO5ToOwojwp7UiSH6n6lO5ipSfto",
+	"6P4YC+7nio4s46HGkSysKOy5TIdAGODqcoF7EMlnGszAEUahNnRPDNCb2lMFkTMcjc/MsTm/0xvkFW98",
+	"TF63Me8dA/1SM3LPC1kyo5g+V4/nsQqWKfrDEYThRM3qRHQBHWr5BxfqosUP2/2ZYl/u9jQXAuu1NBfy",
+	"8NtTvxF6F7xPqn2qahE+u8E/0IaL+lLyLResoRu20nLrIOWtTLjElW78NpIKFDfh4hjVohdsD48vq+rV",
+	"BHQ+Nex8f/6SZqoPrtMxehQmPGSh280r1w0zPLLbN/lnUGF8196GqNhjwmJsjmJf9/eKL6+bbRZZf4lj",
+	"CE6N59WjRfFufXH7rzOdso+7Hv3dv/5NWUllPrbUsUOYnqrgmb30LJEiLB2b2h4Y4nWhFgiGQjbgbTc0",
+	"QjKgO7L3B20cC08Zt09c4/bqosPe1wNwFAPvq/3Isg3H1rVm+VHvnKXHMFvL2u/wBgecmUegng8F2H2/",
+	"N52DniYjSRvO5UCqJvfDMWoi7K16GgcQzweB9i9HgfZxjI9qjUf4EX2atyhKapjidIqpVoYy6N60vHNr",
+	"qcDoYaAtjSZU0GKvuSZSkXUhdwTxKqFGEG/ltOPjQnq5nFVM5PrOOZgyqlZSEMD1Q7RzXZcs9zpbyLZ5",
+	"e5ToWTikZRWYcHbHZ8W0jtqeqv/ysJ5vbOMlVn5be3gwVyNQMd3eq5/ivjzc89hNEPekU4FYNNS7KNKd",
+	"jgWdxs1STO53a2xNmXC410ZzYdVQpG6sWu7sgwLgHnPp0XXA5kDtdfiQc2nJEGb3USiycxiE3JCc53f2",
+	"xMxbBwienZ36ElSrXYXaqtK2qjuUonkGVV9gLrKbg8k1O0cmWteaOX8u2vuCisPsMVLHYlatGdV8VUx4",
+	"ATe0ivwOF90vDRgAvSkYc977UpMJIEGRz89ccxWDdjvfDE3mNHeMrAwvaTHhHzWy6stDkNN20dDHpObL",
+	"BLzXZvO90KAPfsZzsTQL2k4FSoQffYRsHmPwVE2W5XQA52ZK5XfVY0GFAKheWaV+SxyAyY3MS+h8dbFB",
+	"3B6/vVDOIV77BROHyYLpgt3P4NarDfiUPKBJLOhh5JjFOH0zwqpEcM8mkTminVo4g3z5cJpmzreW4VoH",
+	"n7s5nQ/dN9ACF6gqfn1DObf6ovuVg0oCtvJEYqxiNN8vsg2XoGholkmRpyuXAzYWDmYcE3NU6jwzULj6",
+	"NChz+/jzyIFcTCaeFVR8NLI6EbZxcPAEkneu43wVLvc43uhp5SVg9GDG94TR21Wq8/M5OOfAZPednZpY",
+	"wXI/t4uSVQ5N5qfGzvWs3e4a2jrr7IAQpg6r7bkOz/7hZISSi9owHeMmn8MSDivjBfMdnGBZufNe/7EH",
+	"z9/gudRVVfCJ6qvO2x9YJVUoireJ0R3FGxQ9YB9Ll2OdHg5MdYeIySp1Fb85bPfabwSTKScNUSENO8Uu",
+	"bOYjaWy7FcBdbBDfAgbimwmvbxu980trzxCfgdfhKkvghyYnz/3U/Nv+2GPjah7p/TUoJh5IedkWXlLI",
+	"qDNZsfnrNPbjIzzsYUd07Gv/gk8jf7x2kzrSB/Z8fSeKvfd+zMQ2nHmB/W96FFxK142z3HL9ijzFHbc3",
+	"y8sYGX/w5daNG44DX+GdAwZv6eO6ZIZU7Ee51ctQ1CY9lW96/snEp1AIcGAiBBcaZyPXpRSMbGUBUF3F",
+	"3nke0yozCSmp2FDBNMN/NnQj8K91IXeeiWdNAToVkVGLPO3+htmtCx2+fFGAPd7qWwQiNikx/9JsxyV1",
+	"svo+zew/1+iVGi3htb0iUn3fZFh3nsaMOcF2A4Qkd+ZvoDBFJOQK/GZGXpK3mA/fW2o7rYn9AnOsGzRn",
+	"pBZQnb/hD31K69GF+HruNgwjVMFqjvHYgAcSrRjINXNANr/4AADHPoznORpE8+xnOhCRxw8En/0sB1IL",
+	"d7eaG0UtngMdxec3Bj3JGTgaRd7DOlEMUmngZWL7CjWan98AAeQiYnTw3Oc3AM3KVbH3dDaDpCe8GkHA",
+	"vuZFTijRzBAujMQM6wHh6ZdXiS+yevHqKiJBa45yrinm84CUUyB6b/2TjpCJlHRvd0XnvChrbciKObCn",
+	"fsevD87ii9mE9tZ0CHUNApqBWGpCdoxvtob87pJcXV7fdMOdU0sciPLOTWLfcTkkz9CQog0PARWwaPPx",
+	"NDPD9bVr5pf4NeSNHZa/q87/5mTRdfSgJIIxAAuMTw+W8UXTuS/PIX4dqy8wde7X2ZU9bllfzfYuZG6G",
+	"8xY7ofhQbyHRCcxXSF1LyHfv6aVd7CMFcoiZEyaTBPLMrF7xbILWBaHEPDab8HXojQ11S5zxLdekbnLD",
+	"5Y4p8jIh/9//W3aRiS/J91a040cxFJDn1xNkjX4oBRctJ+pJYxl1PiE11mk8v/Y5s21e+TPdhTUzsmry",
+	"z6/vuvnm8Nct1ZCxMWKgf/r5+bGmyjzFYr/6BRb7x5qLJxnMzS8wGM0FC48EripGeug+Tba0wAImgJl4",
+	"YIkvI4LOMZHrgPBKAWLZlPUhgNnicUUWbPlRDfHOJqqOc/bAwcjEs6WBlfNQhrDvWrDCw1iFwcVDUJGF",
+	"Czir/JEYZzse2T/LWmns9q7JyCa1MLzoGkcbCUfl5AH64tVMAdT8AaVodp8i3fDEGuAGWa/JCmn/djxj",
+	"DnqEVbg6a5YZQhEFYW2fDwiYM/Kgig2aG4yqY7S8uFoI+RYemdyJlOXWWilDK7Aja6oIF82290V39h2Q",
+	"JvQCcCtW90wkpCxvyYsbe895dWU3GiWqLgbmzav5rs+eu9Dzw1vjzcpeJTuuCl5CrQZM/HBmOxN7ulBD",
+	"5+YVUWCXzecaLFUjOSv4A1P7NA8mkkOsD6FsjSSKZYxXpu+r6vfK7hc/Vy/nzOabeWsZDABkKO6sZ9BS",
+	"9fJodpIIa5euQEVAZ9GOWBUyuwe1sGKwH8FEtN92WpsrotiaKSay9p6uE2vf9tmQb+Ymf0YG8j1LKyaY",
+	"UVSYlJrUTW2M+2DPSPMqKoz2uvB5+g37owUleBgFFvUkptJOjBls9vsmUNp1NZSlPY+M+13L4w/f+aVj",
+	"sHmm7utAEOx9bpHDQeTwa7RY7agAqwk5YYVt7kmWMOLiyvJ8n2a1UsyKrB1S6pnsxmFtXrpyUfsWcW8F",
+	"V44S9xWypryoFYMUUoFYNp3FlZ73/9E0wEP67vDERI//xTGjd3SApw0eP0KQ8JeLbPurGX6H3PC0KbAf",
+	"Qm68X83YkfjxtGHDN34NI15yOo3H/bkfTr2xHnE2za70z3c09YcCzJBpjwBlYDDxzdb2F59s6BTsgonA",
+	"sCBBCasVkgZCJaMtfJOD1mjpWuBa2HRg6d2+N9rLq6vruRHjTSxiwPDgr3+8R9keh8T1MzY9NiwFAkf0",
+	"KAXwLRlVABY2uofqhosBM+wE4rn07neXrUPgOh4QJbRAa2r4pmYpe8SsgyA+TSaFoZkh7mECE4pYYbfW",
+	"DJAFz/aJgzcs6G4Qnrj8sve/389dlztdfnmgy83NJ+xif8/ofQtbB8CW1MHIFXzNwJ3e9n4wwTdXCwMV",
+	"18Hb6ririj3Iop4IvX5of0SHMjVd4D04jXJa0g0j15NdZ//96vdRIAyhCFBQRAB1vgWEmpDojxjIyKQA",
+	"rKLGeYd2QXb/TCOUKkClu485BiZ736U7LjaX5AepAJy5Ni0EEr72TBNFc17rRXoqbmxGQlraecbmPvYZ",
+	"jE1wvU2FTCslV3TFC272oUQtfJBkW5bdE033AI/hXH9brknn9YV+havL13Pwa9jJPdPLe7ln2k/k4V6+",
+	"nulmz+a6vAl2098dPGHgRH70n5XcIb1ue0vQgH0GLzQ+Mlzu2+65HFCj1vRCbGiWnxBqCE78KFsu4E2b",
+	"CVA64BUKRvO4TviSXB8XqrzumxbXk7B92UNgr1bIgYb9xWJmsOl3W3viO8jtkhHaOFSrgoqhzFzNivZc",
+	"hH9D6w1La5ExZSgXZh/0oXa9gC7KAUDNvrK6yb4p6Z7kfL1mKuDxfdF6MV+d7vFFaJC53BOMPnnEjn5/",
+	"Xnf684czxPwRJjF1nNjI2GkmrCpYbHxh5JKGnWgbJJDLBECyfJBOcXWL+NkAeF5WtWH5OUCNPLv9svtp",
+	"j1n/s7+bNmM84l7aH+kvdidthnDUbWVqEJ/tTaUZbslFqrfS4w8OAJTkDi7eiHfs30nIR/sCeXtcOPVF",
+	"9FJow6rpzn3giB3UzD2yvQm2a2qUNk1Is+lz45zqHLEDPdAGhk6MnnQGIlsLYnJAH+1T2PeVAo7GZmi2",
+	"Q2S1J9d+GCMNF3EhuzlHsBXY/9yAQvv8W2AHhDAqhK6oaVg+R3Fhu6cPBA5j77o3830WG7ONsBqclYPP",
+	"H2U9vDzVeijpRjDDs7SC/JyCLTs3/OvEv/7rOEDGoz7iJJkY+y92pIwHddTZMjusz/aQ6ZXtBGxK//N8",
+	"Nu6X3QuF5zrxlw4etWAv55cLUmO8ro5JkOmkxiDH0cFMiJvJlIMjxesxbfjqQ7Cef2lAMQltojNwnyio",
+	"NkfnQi3sWbzn67x9XNjNEIE3UFidvV8xvXIehxCKB4obhgb6CWRcgLtz4Gu48+laYFisUcWg2GLNXQMP",
+	"rvXIFLoloLJcc61FpWBrzkLhX8cPGGAoMeU8mHIEP3lFsaHVM5+0pbnIuswhgOrpuom2FPocQclhfmBG",
+	"BdGGFwXJpFIs87lURyxq5D5F7204ObXrYbdW295d+leMqklv7+y8RwRpbMcgYgF29uFZ7zD9PNP2v0WT",
+	"kmlljgtyc2WtuVrkTHUx3M+RgRk5yT1n3fTWaR10kCtWi8GGOWFzR3TSeTSm1Y13T9itiQ+33Ds7Cbni",
+	"9m7wxOo7ginIEQT1wi2+pyAsHZInKzeukKHvvro6g5MI+lvQGhCcDlxN0EukCDzhbovgQvZ5n1gbTXTB",
+	"m/TorR2Em+BMijVXJXOGY3cgf1iSeBkxHMjOn6C6HqlCX4TgXiKV5M6R2OxDdNnSJtv7yRWeYnmd2Q6H",
+	"Tb8P/mfHMeioZjwTP5S9/O5YEY/onqYlSxHxMGg5lV6rXYNWcz5ZeKG3G9GUf+K9uJsqZPkq3vZ81U26",
+	"jotyzuKrsOw+dYE01JzBXfcBA1zeL4/hMj+HzrMEHPAsu8eNdUN+NwiyNW7cZqd257nDtEeJ3lJVESSX",
+	"XeANDwYbcISKZ2FqxreSrdc840zABds/2O27zxnUI0fB1avEM7R440Ty4vmaF2Xz0pwv4eXcCtmXizmN",
+	"iJc/jkVLlOBLrc1r5AZwL2ecNZevWvk60V1jdRUwm7kbWTAggX4mfKJ7f3ymCViFRqETp02qYIQWhdzR",
+	"VcE6wS1uNF590RNQIEkwXbSTZ8YDTDmHk/y/ggAPpHP7yrGdbDO7HU8RCyb93/TKKc6ytSPgBH2paq1B",
+	"fAH9Ce3tTJb21iT2O7o/UApwWnWqYjlWWU7Xs3zCqrrwdd1ZVhGa8+U5vKYAyF8pHgodv7d/7tcqtHlc",
+	"JS0KuO9BJlS2JwD1d75p9MAR6bqQMnzKfKDYlVqtqb1pMXuDNNIq3QIciY64biSZVyfqgbZzcLYGO+ci",
+	"FLaPyEnZXoGPNG+iO2WP5mBk12XvfaDOlQfKFbJefo5eTeyGdqJ+gU5BOuKUpQWmaafooFWFrhQTRJOs",
+	"qb3d2w35ezQNj0+RiNiuDoZkRm1/S9XGziq03uzVxlpxZqNmaBcEJ75fv3VyCB8xSuZKyn6GjuiK5myG",
+	"ePLTkGMSXnIU14p7Ji/UiN5Xf8wJ/TKiBh47PE179gMY/59DR+cPZWoNZHeIw8k8c6CM4oRnRZIAqJXF",
+	"BhBeDZ5psIRYGxg5ILZnKHq0lq61maeLHz/hE9aC2Jltx+HVcgRTe1P0N28ubO9BAJyxHzA4fmgIYG+t",
+	"EWdf2koDIRpk2r+BvwEohBSsny94B3Zsl9xy4HnRjjBdHK8zI6fN0Dpsrn/iJSOZFNpQvC2BjeumEiY7",
+	"IeWwUvjlVTSAyJez6ax1YRTVUvAsviisfefXXBI2Gvl8QdjswH8l5WCjoccVg80O/3MvBRuNe7YQbHbI",
+	"n3EZWHe0S5IlhmP+3LMkOuM8Ij1iZoV/vryIzjCOSoiYHshnmwnRGbJi64JlRqqYCrDm4UEV2HAKPsca",
+	"MEdScF/OGKuwUA2BpwO1Q0YeDNJu6YPPDTmY0HaalfrAdU2LeNsAn/812wW9Ec/bBAcH/CuxB3pDjrMF",
+	"Dg77c7cDeuOdtQEODvUzPv/9KJec/d2xfu7nvhvfEWf+gRX9+c571/2jzvrwAD7bc35HVZnWVdryOgUp",
+	"VxutiaF8LjojdllMVJWkru6sOi2owMI3THykJGclxZwmpOSwE1NKsQFy1kU++PloOVYzQ9XVdK3wn9wv",
+	"did5Em9XgmXHxqhalL70IqZPCihKZ1O6G7pvLBn0YIzj0qWry+ubc3VLbymg/o+6Zv+OPaOGaOhoQqgm",
+	"D1RxKjLmQ9krabZOEnzoD80gcAJZyV5YkXkd3XdfZjUVLoa5pIZcX5H7778oS/RmVUyR+yFKJoDcOcZp",
+	"jf03tN5szaj26mXj6Lm6vLbHS9+fBasGMGwdr9bJTqsd2Cwq9T0+rFpd0SMjhVyxxmPtvnHAFfypgQdl",
+	"IvdeuJFvmBviDiZ0LfMzuYvD7AENl+aAZJoZysO8LEwpqeLpMr7mrMg7ZJxDygwOjsAJ6kPPpzEQPqsB",
+	"JSR7WC1o++3RyNeYxpVJYay6J7lE9gsM+Noxgf6MJQ3/nj2aj4ZVoY4r9mPNtJkid2pJR2Moo7kp2AGK",
+	"m3EttDaQvaBYQY2VqL9++OaO6B03cATCLMxy+MOvvvHDFKG+6KXlN19AJ1XIkF3tDkAXGUOgO23ovkkz",
+	"6VN0vAoRCOPxF5CQhgsFCVn1fa98Wd8Sdzx7aD1XbyC7jnVrGNjHYBuXSeeshe9ZMwL1Mux4q87t031t",
+	"JlXOBTJtewoh1/JFctH5sfl2kAToNzLs/wJk2D8TwfXPzDqNZNNnYJb+YK17lr8JnQdwDDhfV6c+z+Ux",
+	"cO0qGu6IcXUcIrcmCoUSRNlWHQG+fheZw178GhViT+kVFjpMMP2OifK6n+h45gg3DhwkkpXwII+gI/FG",
+	"Oy2C+NPOAt24zPOj+DQvuh/pdmBi5XLnQVtKZ+XqVcCKpwYzggs6jAyPFoRC1kaas80EPmwnRbCkwN92",
+	"yLT6ck5BURM0GN8U7ibm+pm0mNVgBj4HFGIm8tMT33NWmW0wSP3OFzN0Ut9cApc3oMArzMxW5mBp6ric",
+	"2QiAER5yI3qdTUnFM1MrcBUqlkmVYxZmX1e+uAopSy5ynjU84If05DftkxCdnnW0A40cJoiyHFzoeALs",
+	"tkzYc2RHNQjkJfmhmb1G2W+pRg8EXg92mPrjsziB0+wMSZnQxfEIvgl4++3+ufWl4jjtPYSChLBC4yDa",
+	"iABmzi7s6HP/l8P6A/fKhJ7Qx3FnL2LkhVYGNo63Qfy/X86Zzu4r4WGA4/Et1pM5CT2Gx89jV+stREDg",
+	"0qwpB8FzoAb2Xghp8NrXoaNuRMY/A48n7mMaeP/2+s75L9HIRlg0dzNHStZuD69HxjxostTV0ZflDDvr",
+	"H/oychOSZhchSXVFxfwXr19EfHJAatdZacCcGAlFN8fnDAjlfS/CIXv8Zn4si9gYMZk53or8Mzw/T8GN",
+	"VZQd62MlZcGo6GNbtHAW0agfwby2JVyLUJlx9Iy/+NnKWWTXs+uKDgwcIO5q4c8Tz9KZNLha3RMmsacl",
+	"qOxOgUtTDHOWSpddel4BFtLMyu8n9gjKs0mMn+aKnigCyBh/WMh/vISms81gjtAS0TnFJ2cSnytLeHZQ",
+	"MXm+maLV3Hx+tA99a+9lumE/DURH/lRWZo9FmEXhi3OsWsBNYYUd/uTI5eOceQ1jrdd0rwKabpoWsfH/",
+	"0oFdf+dIET0Xoj2WPUWHyB2/oDe17XWTdrZ5bO8/msaIbQfQNY7bEXja8f7J94fQwYcJuUtX//l1+OCz",
+	"BqUO4scOuWNpS4zlzRyAdYydjU9Mmw9M14UZTkiAFTxgotlDlYvNUxubi0iDjzNMu3vohG1wwGc0MH1d",
+	"c8lhGxjsyTf5g1PngynkZXrY5BpfsXk5fywFeCpbuJFYGnlrv63XTOmQowkprCmMC/i1awVWtNlSQV5c",
+	"kd957xE1dy3fNu79JvM6JCnAoBQ/sDPXczpqbm9k3EIaT1lRxbUUHkVM1UXYLXC4d1rWaiq8s5TiP7mQ",
+	"tSmkvJ+3a7nI37lnwbmqjGBqiXsVXnhnJSHUD/vB+K8Bnpv9ZDiQhGHR1MpLZMAIop6xiqUuJryTmpYY",
+	"lpcq10ELqS5CuQufkC3OJRtqZrSzaqXLfiIFGjF3vizXAzWZLRcbZ7/6IApS0DfhEUbVheMou+jC7l4k",
+	"Fw47pb1yXPgbD7oAweHkgOkuPIxTMKKComknPH7PdTdbjJfVGuRpJmsRu6j4xoE97T0DeisrYqS8d5RQ",
+	"XPdrRSFYLrzZVFBtmkCUwylIyNoaKdSQUmoTs6uHDhAMu+M26MzNWFMPJ9tLlRPMdkt31LVXDbNnyzEH",
+	"OOLCTHtM+8BKjtquwYQ5g/sulk6tH0rsKuhn+ixUaocPnUne2MkvHWE7E6pxim9HGGpwq90yL9KO/hF9",
+	"02c1mX86IGVC79CSHlgw+QPXWBZ/aLPuqCbu0S7mpXe2xdg9C6xNf7DPzct3Vic17xxlIal9qmoR9gdB",
+	"ZC9S5bXqPSKRRLG3+CS8aOZfMHBGDAR9mHoOblqW2y2GepWVkFBSq0hrB31j8QeD1cfp0pcaU2niSKAg",
+	"qODm1VZZQfKC8wIXjEJUpzYO73bX3UFPZXLJHea9RW3VdzuW2ztd2NTiKi25LqnJtvE3hiDWRtR7YPnF",
+	"WldVrSqp5/1IqE/eu6dDZt8geIjr6mx2BKoa+ALRu7BlpIbMWGc5xViPrJQPLE/vN5FzssTcBDcQ4jSE",
+	"E6Pg9wVWF6v0ZA5Ykwi75ptawZVsp6TYnCPB61QbcRB3BhhCTDBWjU3hDaU4TfPAgFckUrdOgkV9SxH2",
+	"pOnQ+qj+hC1C1P5wcI1UXUcRd9Vm29WeIel3Vkdk+tI1tixbU3INv3cMSj93B0zKc4Ts8Lp99pAd9ZBz",
+	"SDwDfyVSFPtOCL/FCMplRCSPhjNpmhh3PswCOGh6YO/CLhMqCC8bWD5vytnZQPBQlwMP4nPA93Xz5IG7",
+	"aTOhtV/dbllkfz+NxZyETMoz+5LhsyNXcjAX0xN0SCVmIeqwdnHvsZeobuz7nha6I4rBBtG4PaxYLiHk",
+	"mKcUiVlvF/s8dcEXhcGONip+C1PNhql+9QGecwdtmvtOCkioqb0GpfeTcRzE1vIXc1BF7brvOnv5cmbZ",
+	"exL4/MWCiNKn8flJC6wNc+nY7iT9+eJJXOTHR5MOn8J9PxBe3347ln87ln87ln87ln87ln87lpcey4vK",
+	"gpcc0uc/arsOhgnfgd+UBy7279t9OxFm5CLjOROmF0dUzLBH5wfmIpMlB8eSA5wNxhU/sII7CtJPTFil",
+	"PIwcLAkIrpWMdTxtaVUxwfJFAcct32xjndZyN5a81zfkd1hkA2mQW7kjcm3QeMEO6TjHVsmoGLK/RhWy",
+	"HFPBArMKLyduNUbTF+gRToGbs7CslZQLLjbf8nUg56UBw5gNW0jFMqrN/6qpMLxguhva0VCRXUonWhFz",
+	"lNM9vpTts1AeANTDoNfKxx3j1sxvGV8mPvF9dHy5ZzWhOVRZ0gemMJQf431mLVTE4plDhyE1sS9/RY17",
+	"scvUNzG4Dg+UFMTIqos1EDe4XjHW4tF16VCbPi723Pr57cjZoMJr3E5wgqakYmK/sHw/3ihoPbfsyhF6",
+	"LIwq9c1S4Ozxh11ySYCghWwkMTJpGcjg+OXaAXnkkWV9i1WeZsKwqXJ5zUxslOaBqZxnETFUwfX2X9zD",
+	"VuC2uJX8OSrNlqnUNpxcONImalJfJNj+RRtZtX9oknZKa9hggbiVSTuUzCDIyAUaFimUUAYO24EQQ8c6",
+	"89MOsT/NQVF0ieCNcSChJhARJkCoWwSK8LHv4mPH1MocVw9zplTHQaHMuMC+YauaSZIvvsInf76CleFQ",
+	"luTalj4DYkGmRFyhSXwxSdS7u2NaxP+KjV9PVlwEsw6jCyaOqgbgImOICzX7pn0UUg5OSIEO5f5HCftH",
+	"eHCQaz/ebNLQYrYzf9Vu33Siu4NiCGEUB/QxvPxKeX8H//WnT3QTc9AMVKUTELeefsO6HZS0Cd5D8UvG",
+	"Gs2vs5+7ZtAzAVdZFG82PZ2LpfkXyUWviryvYr+K5M6T/RuxYg1HvT2h9RYwpsHSZ7nPfXawmHInHM0e",
+	"ZnIj6SEW8DuECSpyklGlOMsbijZ8zFvPAxdvIVHTDCB2JgbjrvOl1IbgM7mjAqQGIc6cq6TrwYgxNAfC",
+	"/ug0yvHfGIjVIwqEG1do2THnMuTYe+eAsHCgbaW6y1JoCtYPp2GOb60+CyXi2Z1UIStycjnievAYMVw6",
+	"jROASPJHZGPgaDpTnvj18bkTKJZTu/Nra4K9pUVWF02Z/dCRAZtusXmzLqgxcNdeehwi9tyaZkaqRa+I",
+	"+Kd3VOWpLngVuOxB6sZqTzQvEUNkVVCRP19LlS9yc/SpFGPekzkrJgCyaqNokVKxKZid0NgkN7ljKr3f",
+	"BUWzAznnS0TuXOKKT7fSFWM54Tr2jqt+rFkqQkW0jvUMH7H726vqpIXO9XRqQoIroahzFjnjO4ocmUus",
+	"4sFOwslvRSkJSH5YqkML3p2M2L13VJI7ABR5ysWY+8NWyZLbW3v0K8tNU1ZQbXiWljKvCztJITbRjj87",
+	"gYRVN7dcbIYkH19OkZyNW0a4ISasTRJu9xPQCa72nW0d4yqfamqA1hXz4iM3P1MXoaXlPXQrEc77XkyP",
+	"eEneAKpSbzygWLe8KO6AfbUC5QDhfm4I1eSqrSXynCes0KwpsYOkOKglxQSBFTeRbsYRR32sRl8Xcpdi",
+	"SX942f4qOH3ktEiIfb7Fj9zQqjMH9lhJOjORwDQk7TQAbbXh2T3GIY49cAZ5xr55T8ny3D8f3QREldLO",
+	"UTvRQhtMRiQEFzPWbbajT3CmWnsbKLYXZisDoD52Tm+BQAcoeO4Iu2cFVJusqLKzDRdzbW8Dmw0Xm7uQ",
+	"JN4iKKD7QnA5bttDCmV3NJvweFPFAgXszU9WxwHGEG2xPv29yI7A/hP7be9gXaNj665srk9wD2sEJLSi",
+	"vgfBO1YludZSpACneYJivrp8GenZl0WROuO+exkEXD17v1Fyon7P2h8pupijLy+diGoWeynooOUtNcGd",
+	"TE5A3Y1VcP9A7bR9wE6AiECgPMluuXRZ7dBRdUCs4IDlndN97DI07xwoDF7kQtzSFTeHqiV97QT1IOed",
+	"cJTIidruzbYkOwRfoUAV6mOEo4L+SUscYnIp3cgI4EbTrJz3RbIJbB3BHk2KTvOYUgYkBD+2tFrlTKWr",
+	"fQCq9fqqgUjMFK2IFSVMMcGiPVxR4oQrFojLxUvn02m6gdXTqlGGImKPIYcSaQgP1kAvrleh897LpnfD",
+	"EpPByemI6RkxfLMFKER/e4/RXR7Ie643PzCqPlDDvhFw85iq7GiUStLciRrPoZPhcUXGZOkG7tq+hHeF",
+	"Yqhcxoojtl5YFoWVnMPOjNjovP1KLwJ74G6+fAs6J+iyPkzcV9shRc7KUemrwKMtFmNCI1p/zI2DP7IF",
+	"ZZJg8MYf16NpafKAlg0HmmWP2aLLlMuqin9habR4iNzay2bptJ4M+x8SmEJqfUSKzlLQhGYDPIUwwTDN",
+	"cbYcvJnYtkKzA/keEdsWGSk6bBp2/+i0HfbQBBiB7zTlcdDk5NaWND+o8DC2nTpXVkzX/whvuFCLSy4/",
+	"xQHMxSbNrGm8oDaXGw/1HxmxLOljWnDB0kLSPBWYPRW9QXsvPy7UQsc3O3miVIzeH+M/7ubWzi3zD1Ld",
+	"f/TPAzVBEeZb/8A3PCf255YBw1HXth4OZChp8nW98wY8zFtaPDANSbm04Pfs6Ty6ENy5T+kj117kSi5q",
+	"ncKVPmX5JloGJw7bqRWflMCgdIVWOOxujhrPxFbryENvR0XqkjgzYQwYZGRll3ztaGysmXzncIeH/C74",
+	"BH98vuUbYHQiBWe6wdYEORsQG8O/uW4xtwBZiKxlrZqvjCOzVaUkzbap95QEQ8tIVJz58Lt/yUs9fWS6",
+	"7/4oBHlBnpPrL16Q/0GuLq9fv7z2Lq/GAWRXHpJm3eoSulGMARrvHbn+4mXiblbwVVdRkjh47hfAk0N+",
+	"h1nvTX/AHyXtzBX2tlDsiZZQwuOVfNT+cklPEZoCkp4gXwmYK6YdgO9tH7Yyu09IJTUHvhJZMaFbJ+gR",
+	"PuxeUtaC7nbfS+P77pd7JK2dQcHGRU81pIO6mG4jpEeN023WNrF7WL/TfvHV9Qx93lWX/Oll6MBEDWJV",
+	"0kIjrHvILUkp6BVVXHeBCF+cJ2dhQQPhhIZmZEHDT6r7eOkbB+l7eYadyZ9Sxt9hUlUgwySMUYzcCxpB",
+	"wgSAAo6yDYDC0f+KCRfcJMQRlDWkC5GART3uhSiFc1SWJBagTWb9gjOrR6e3Rw8fMnKAFR5ZAfQdrd7D",
+	"+EPYfdGuqLBPJZBQ1Sxmby6bAU8JxnuXTNSXjGaAUSP1KnI4Sk/DdTgDF5uY7J+sJi8jkGUuTYjh5x1W",
+	"9hZIp9YyQ8VEtAHnbUk9DMukkCXPpnQtpCtWyAlESinYPi7Ne0150S3NCYRVpHakEUA95UgBqT1dEIYO",
+	"6Cyze8JEzpzdBKnXCO+HBHKAe2h/4ooMiium+3bP9lPwywPYUmAyEiEXacHXbGp0H5DEkhtroMR3q+AP",
+	"YLUuWD3ItF3yQkWVwcLYqb47VHEEu7RP3rbTO5yVmAYLKsS0IDTiRf0qhuB4zpOeC5G3JZMF0rjsjTBy",
+	"018o0JjaQ+c7xpl6pklWq4d4VL9aPfAHWkzBNjmy8Yk5/mf6YK+fSrRopM5uBrAeIeNFdMf4qp5X/z/g",
+	"Y19zM9KY96BAXBZuZ0X6s93XZD05H4rUSIUNNtJgdsZboLeXB4or6ehpv7pT2v5Dy768hCnwN3KRXwm5",
+	"yPiQdqABOVx0OtjXUiBxMRctW9cTUZMMfA6qbkmbMlkyDxlgb0quyBeTMpACsqKwLZPfGE7+6zGcDMRZ",
+	"8Q0XtOjBJjhaeONw3KAz6Oe0CtWlbOP4udEEymqg2qBCsrDuPb2f5/Ez0qscWRp0Yl3lb9Qt/5WoWz7C",
+	"39sCHKteNVMP7JLgtQJf/I3c5Tdyl3MjhMwUtkXXsnVV0pSF+9HXCg4z7zzeKfrsA/yX0rRhAMTYQsYE",
+	"AGXlHgndAdpCsZpDQgftAeeMQ5jiPQHzyZMgnBcdvRfMoBxVArt0kUVXvEwKI+vZA+U7N9y37nF4Uxbp",
+	"JPhZ97DNgC+0NsCujVV7mgDilCyGxCUTnCv20XjMtGXENDlbs8xMkGR4OHtE41ntsX7v3jGyQEIX2E/e",
+	"jWCNgxUjmwUg919B+2EamwM2DmAAt6D66hCcViAp52dBbY+/byRTZZ7LLhtNWW/4jrHIQom7M4xxfFiR",
+	"h+H6UJTt70lzrQlnLDYYHJgt4tG+lwHUL0HxhxegsfA9AstW5HrtPFsRlCQJEWwHthRyuZxS6eqyExct",
+	"3xnR65fByUMscZ7W+L1/7mgLGlGsmrdCWrgo3C7TGDsxNSRHuyWJbQeWd9GxMm+xhy3YmDxfd4Gby/QN",
+	"5C/4FFxMgV6QiKudX3fR+jQvrbHYNZDcDrGAxtDu1Ix03MbgSOwAnQm0w7ybMFxcEQ8jo00EPMhH4xAO",
+	"TsuNjs42XKzw7LKyPLzsoKqMK05qju/Yc8Ues1OaYcfNNld0JxbIxZiLD7zVA76lWLj8/t4c2YB4XocM",
+	"4I+ZVOwDq6Q6S/HJGlCG4rCIoOkmj+PBAWxELcY37o3mE6M4pyy5oEWaSQdPtpCbZUGtRcUmo07vapPJ",
+	"knWswj2LxKt6kHwy8vGDvWAL9sAUhjoG8P6R2CGdIoDRbHXXpFnU3lh7PTyUtN/1NSxLNfsT7at61nVG",
+	"DGBse5UVYDvWBdM+lUzQko3RPHLFH5irtz8Hc5a1E6FuvAuOcSKkbce7e5bvuYU+x7f0lhXFGceKhYAK",
+	"UMXO8j1Ds/t0y6xUnOGDQwdFO5OTUl/9DLy0R3PN7rb7rqvhJENjBOC2P0wq+5EFDpuVNAZBUmNsCnz6",
+	"CEytlZL3TCw61FY1L8zCY3DJ7ZiLlt0qXDy4CBGtz681rOBGVbmTDhaEQgH+LpIN1jYRy1W6BGHM255e",
+	"GhWj+R6PldT/d1uZhks4wQa6yC49C9bYEcxkRlbRrcnqCClfwi811Gy0ZK3j1TlcEfPRbdHOjuiL22Au",
+	"BpKdNEYuUjodghX7yMxTa85l+maJ6C+J40VLwmCVegsyMYPnSCS0qvoJ8gg/8o14t14HFBQpuGhStLMt",
+	"hVx9ashWFs78221lgSUqAAixIyUVe6LkTjcXO8jy8v8wdFUwF7/eMcUSz7YHaVkbpo2+JECizBSwgZcA",
+	"UmKtSEpyuvdxLbkTlxcnSdw+eKPYUrwxDe4OD0jZ0ZCg4AR4okD7Uhs8uCTfS8NyImujeY5xG8dPJskD",
+	"U3y9T4BIZWtniXbnFfDkKbzDdphALIgscqg2qPbdiiB9GRqVl/bxD02IOspRtJvOO8SVhcmwa6n7c3IK",
+	"biKosBXmbu3SFkNcbw+J7TGqyU/T0Ewb76CpVs+ynd2+e5It3eB4hp1cLhS0pdql7QFIaEts3UA6wErb",
+	"PwM5XoIpp/bfwGziAkWKGrBc8GJ9SdCngOHJhDSJiY7gXxurERyjP9M+KKdH+7mi2qCXZSIQ5EDy0Ydv",
+	"nya0ABMl6fKvx/sP7DgOAWjA7w6C+74MsoteX5H777+YyEAJIrWw3H1rKax5LFiBp16YEcc/QuT2vXv4",
+	"ENOlI7c5ldqyi4TeTkSXtnIw3/0FSnryEdwFJggFKtjulnjvfgIOoT3z1J13LiG5iY8CXBHFpOQVY6IB",
+	"z7Qb5s7967ZhH7WPYc7bnfv/W9hFRDOTQIHEntQCU1lkyTBXltsDzb7h7Gr/ClbzeZ/1LbqmOx5pwXZY",
+	"tSga9o4LpOiFxzr4Ee4TQTv9o7fTlxh3CpwDpSvqb+BmdzIFKgegfFL+vzV/TAcMD52TuFcsdh+oFvsr",
+	"EPG65xymU+UryMIJP4fSctDXhPDo4zwCWHc8Z+ER+w+XW+NgFOF9LP2x/1yxQkItkLxzhszGqkao/8Q7",
+	"XUF53lRPYv7GmilmFS4UXTYUo31KsCDxVEkfezPFHrOi1vyBfeeHbFTNFs+J/ayqyslEFBizwHsqwCyd",
+	"rVW95dNgDfNvg2MpFFz6WJd+HVsKV2e54HXbVZ7iNfWovjvQyXsxM3FJCPwzgMTZQeE81wwvclYILwOL",
+	"WxG9lVj4+pL7HFSgBQpKgbDQrWgJAH9YksYF4t65yjVNDhdzvn4ddDx2jGOpOBOGhiEZu6RR4wrmrVT8",
+	"P6TATH+vMnt/fLAaNqNFUFE2WiN1MBPz2csHEx2bz0HZ+6kfAw8Cwk6NfWaHXCD2THwnir2X8DiXiPOF",
+	"oDgkvfNowhQQ+ddNQCyI2rEgQAsng57MKMmosHaAqgWxtnZRLLJCe6XUCzoFllAE8tdbxQ1TXIrvqNpw",
+	"lx5p/yv+6hL4xDg9REUUkFc042Z/ZLhvOW6OYnZeFxBjODqdEKtBhzJmfDOhQu9cpay7hZyYDxDvSa0F",
+	"3ML0Aew+17sd0KkL5tD3c8nQzN3Sft3Y7EIcR3szjrrDORwmmOlx0HhxbTbi5Jb/1pXcD8rVHA5+IWne",
+	"B8FoAFcGQBia1CJ3OaU92gK4LXctiYRI1RIYCUZ2VCejt51lgkD0BDApiVz/Tdg/uhStSsmNomXJ0CHW",
+	"SY52TFhdQgY0NDFVWq7tXTxxxuiWYWnFbtvNEsNeFGxtLv8mLpIJ3LZYkesapNHw8ZVidp3ZgSIjR/eK",
+	"Fv/OXcI8lOv4lNnMZ9v/mVadG+4xOodyFfJGyMoZHHaFvG8DwW1JXfkk/YbXCocklf1v+0m7Qr7kNUox",
+	"vadcgXCH+uhJvkIFHsVEbtq3fYgXFBBfl6MN1BFIqPiKTlI7BebVc1013+hI2ViC/LpM6oGz+OtAQT2F",
+	"tw562ElRHORGLI44HZOaeVSK5BLI0AXH3bGERbWOyJtzzEBDefPDmlygf+FsF4K4PAbh1yPBzIqb3+K+",
+	"ewultbtYgaqdJRiCUTaI2yITJ3s7iIlJ9vK3KMoYvP1/7TUw3L+fQyCGtQU0Tc3sHKv2nCspun50aU4L",
+	"NWPw6gOz5uJ3E3PzJKwTcr0+Et4tNLbme+FByuz+z0rWVYgw58Fzt+qwpQelZxxz3nWnlsVF7KjYoxd2",
+	"d5j+fIpRfRE1MCuWvbCYfm8hV7Fgu4XgHnYRF6adPyV+xkS5ZNfcam3kpmjSl0h6b9HSesixLj2IOP2u",
+	"63akHn6aKxfAioRo7EGqLI2yulG6TJKGjK4Hj9EKQ6+1gaQPhGAodz0hH87M5OZ+T0M5z5X76wS9eFsw",
+	"1RKktSVCFw3RbJd9HNB8mitkOG9pOgAYioa9OykIBkOEDzcNT07S+VLD7YJWS2yJRv8GPT1nw+qeTotu",
+	"sdGh5weznLtQNiFUrMgDjppUcb0M/GiISRWrwqjKU6ZUqCjlz4oxsZMyfxapKLQb/6RVxDUgLU0Uy8+c",
+	"3bDH+lMzQrRpejAaXWi9PjFt/uJsfb/TH7iu0U2e5/sUsRBgnxRGUS0Fz/o7vaQbwQzPUrufOJJm53uW",
+	"Vkwwo6gwwZ3eKYleygNW8JWi5lCdF8JaaqPqkgnM7QHXi2aIY+l9QfEltK5RLkXL4z1XrY4gR5gZfiCW",
+	"j3hoHSbIDlukY5LxVYa2e/7sNEybW9LYTRi2dvUvif07pmbYPws7GRVzFFXQrCJmS0Wv1JgA9L1Omq97",
+	"PLCKaj1BT9e32OdM9vOjzrSLHLMgSxISJTDryChYAon1LaEsPoVwlc7y4EYD+ILeyiIndufqZrbv3Dxj",
+	"mo9DiFFsXWuWX5JvOwgzzH9Vk5xlPGe3BJVAp2aY61CTSdMGPMgc6C8lWPMNyRaQ7wcl3P3PJAhh41zc",
+	"Hv4Xy2/gq/qSNOCcck38YmMMcLUnK8YRhwJom7y2aYULhnDRONEn4nDYwIIgArzQh124CeFQ2DWIwXEA",
+	"dTnKp2HaTCjYRxOR7pZcfIJc7vEVSzG61J3EHiuumF70zqKUdvYg758A3uZNljGt8T5yMBm7Mym90QYX",
+	"wM7rMYmK/Vmchih++eUNyene0bsNawjONufnm7/JWTqHoxbF+AkctfDhjyxToZoZ3fx9kIgCWCMSI1cB",
+	"NnO35SIGNMqfQ+Qu13Cow38VuTxG7tpKpmB829oyOyWBT2hRqdMQrne6LMn2XISQYE7P8W4Hd7h3nXzk",
+	"A/3UwRzDYJLtRWB7S6AkCCWT/oUXsmRGAUwAlFMin2XFMr7mGYaQEmuVLcs5ncT/QLQO2wY+knh2txYR",
+	"ZBnwR8PBP7oxDpLYIllDjiXqAGN5mc+KPciiHlOiRGbyDiNrdjs0PPemjRU/04Q9RuMdGDobLAXCG7Cc",
+	"7rvSo6A9J0BbrCtAfBxdl6Uj5sPbiA5GVj+rvGMMfjua03xxFrKLKeq5hZICbVN4Gi4zxqec243RmWCX",
+	"F4pRfAelxKNRyn6wr01slVBQtLllT+VPd4U3pLI8Md1h6jZWLMAAAIobRtVbFoY6Pyudmwv7LoqG+Q6+",
+	"b96dwp1f/s0wvvsUfxzDDFqfSdsdTORiHUdc3mHia0a34AMNpG0wp+BQskF0cYM/2ZqjYRnBUxOgHOch",
+	"tAplqbvLHXoe8s5HMrvbbbLbbcOhhe0hEl6FLoNONI5dsc9jXcLzGTV/x8zaoLnDbI1Dhs6REhSSaxY8",
+	"ij46tybJ2QOHXelxSH2Tz3QLBOfiFjFB1Z1IkXhv0B7g3XYzvuxRzo1mxZpw0WsZkQ5tG8aXSypqXKkl",
+	"pIEJCVXnzewgdMkCujCsw8lj5wVczrbTz7ArCxo5UG3VCbwcYQbbr+t0SW12cqG3FAJf0wvUyfNHui2G",
+	"6ZR2jZC1LdLYa2JQ/Wa6TMqwloDrjG4w70OdxTeaKKuCQqFmhI0sHoxL+S0UvraP0S+HmbIATFtvtobw",
+	"SDCeZa6Ab3G+PkwgELrpXOalCjsReknu/WFe+VQDRCBFphzwkTtoXmtnsmNqZ32TyQGnhWNKOGjtFXKT",
+	"2t1f8K1Ewv+TGBV1RgsWDTFHC5bq6Me3tFr07IJPT8bN3reJyHZbI/kDoWRdK7NlCkIiiS/y3jKIrilY",
+	"1PwkkMUJGxLnwE9zMly9zsA709sZX5yUHGNmypVm6oGObfMF33A++HAdCS1qdozdgS82Dv4406LlNLsO",
+	"QUbjbDrdccxI40PRTtCOSrZClA/3gcMDv44wqXpLfECSvg5BRn78B/OP5H8Q9lj9w/N/MF+AcP7j/wZx",
+	"/cfEWjQu7kZaccZQlOL2jMiY0NIqmTYW1aZUF3zNfAzKgaDbf9X2hg5HMNAigtdeG7tFEakMLqCASoZH",
+	"UH+JtrRYpy66Hb9cR6nTX6fSNEyY7WCG+mv+x72zTyiBh8Ef2gTalopzo/sGKq6v6gYLEBTT1u0yOg6X",
+	"3pC6ie7DugAUMkaVlbqSFwUHr9ERQ++kwrcdDA8NITBp8UMfWMzRGnmaa1Bia+QgbCjaG3IfmNEty+te",
+	"uKY95H+QCkvgBkotcwHr0Qs5NXRFdUBEWLlieY77tpLabBTTPxbBsKIwar84g/J0XCkhdwtS6Zf7m11k",
+	"LXhXX/SljhF6+BLQmo4YLmxWJ3FLGKbQ6i5AMnBI4lSPJRKy/7NacbP/aOfZVV3aPQGSApMPJz3+qfnA",
+	"1pjq4qefIMdiLcOVdisp73WHSkZvZXXrXLVroEqQCi7O7IGpfbC4K8Fbsf1Pa9dBHZyRTWaC2bISLs9Y",
+	"noXEFVhCp5GVhsmqYITqeyiewYb0lq/NrW+/kxUDcCioFB6xUZJtqdiwhGTwC9dwbUSkT4Recveoy7+J",
+	"vwnPqaETAsmVCbgXkk6BGBQUeSwwJBwV5J/+yV+W/+mfLsmfoI8/1lQYa9RuKY6kFhyq2ex/2yPxknzi",
+	"pWMT/+unt5d/E9+DbnL84m4O7AntSuAcIgsThinPqGjF4hlANnXYiAqZ0YJkMnfxioLbw53lfjIxqQQG",
+	"/OrqipS0sMKPKgIIsJxXATfuHXl19cqnhdh/vMY0fymB4xECLltZNblIQPKIMZE78ur6hVuBvIHBgRCn",
+	"vdHf/U28ur7BaCeBolxihfOOvHrxguxYUTx3/VrVhvCyklrzVdGUohtFc3j4D+Sb9fPvYEGkIt/krKyk",
+	"YSLbP/8L29vF0lxs7IOviZHSwWixH2umjb77m7i5eklyRbmwAioVWdV6f0neCIIpQlwKUlJ1z3Ly+HzL",
+	"6MMe+F4wkQb2xkrWgGuNZ4v9GzKf3iHqvbWWoIIQMOVh/HYd11L9TUD2Tq0EOpBWbC+FFWiMhGCCl0sR",
+	"QlvNjkEqYrtsX/jAjNo/f7M2TF2SPyklnfR8+Potef3q5vekUnJVsJLkMoMsKo0liYabApQCxIfsUnZw",
+	"6m4vri6vL6886C+t+MXtxcvLq8uXkJ/swjtfPFx/QescLdENBuebCfsmv7i9+JZr8waeAEx5j8Nx+6/h",
+	"Y6J95AuA0b34KZl98G2ttFQXP/3d6l9dSaFR/724usL6BWFc6hitqoJn0Lkv/t2FqFG+Z7Mu7BDeY13T",
+	"T8koAaxywSVHfD71taZ7X7zHJUHVXZclVXsIakuS89z5nVyZKvgz7HLRjYb7Rl5axWVwku1p8Pgcjzf8",
+	"Cb5pFyZrr5r6C9x/z61uBJNC6sBi+cspewtPv7cP46HGtPmjzPdnm0/76dFV+Kf+EWpUzX56wjUd9CG0",
+	"sp8gDc9T+py8ughRh0vhbHZX0tzQ4Gayt9jdNcSlBuXjoRyalX/gbOcs2vHSOx79iGVvGPefYs3d13/p",
+	"ZR9348lX/p+ZMv9BCi4YcYuBZwbYSmCgAN1kx2I6uwjIwgFXzIoAPvlUIgBf/+VFYNiNJxcB16Rbd0+h",
+	"8BRrvaHV805myMx6d+r1n2bJ2wZ+6VUP9uTpFx61vQssbmjVQmHsZKsBIHka7xlbZk9/uN6wnDiuMg33",
+	"DzBiG4wKD9iG3+YKEJHOLE22b8/XTfT2sDB9kEWBkd6nkaXm+7+0KIU68uSS9MFdnxHaYrUnFLkeSMnM",
+	"FsISZ194e8OPXPdv7aNPt+z285/Dqg/68fSLzkp3KW2TCWD/YyZi45Z5ktV3IAoxq28ffcLVlzT/LFa/",
+	"348nX33b3ojatQ+m1MmFWMtaPd/yDXhANH/E//YpVecUD3tQPVeeSfSwePgMhicSj8n8vZ9ZPEJJn09+",
+	"o3Q4qEyTXt5Km5V17mWHyGPUouOTT7Xm4Vj6z77ko8SPp19xaJKsuQnGbc+x4J1E1kmX3tuOhA3cetwO",
+	"+seaKeA0geonD44QN62eAuLX5SH0M3LYSWgVdXuQ9zx8xwpHu96dVMzR6iYTOxZPNIdGt9RF2/Gy/4Xt",
+	"Y1biK7X/UAu3Ek/gX3AjWaAOrs/eeGj17TT7cI0DhywYfWC6LVPXjnl9y2jOEALvW5nRQ5Bh7tEvmudc",
+	"yyepmE9QLe6gEQndurRY6lB/XV+5aMJ5ABHbIS5wQXCijaz6J1BPQMPaCK69Y2X0xX/6//xpUi/9mZmO",
+	"JD/5Rp/S9b6jnQnBup8zb/DD2nzpVvajQuX79wPz/wXGTZ8D+YRHkTm+pSnF9NZ+/mtPxvgUygI/Du38",
+	"IuZDp/0pWXKqAkx4qE30CImnOqVchFwz04dp10kTzmUuRJ0noUj5/3VxpGB6yWrjUXranoQQDTypn8oj",
+	"3US6fhlPdBtomxCB/5+9q/ttG0fi/wrRp13ATbJ7t8AhfcoW290eNm0R964P16JgLNomIpE6kY7PCPq/",
+	"HzgzpD4iybIt+Wv7FNdWxa+Z4XA48/vBjV0fl0/htsn4GyhKmqbkdmekyIrjN8ilAbQaobABU/ykctsO",
+	"iwBmFbP6dpeFNQ5nkIIO7qY/8p61v4mSs9bbLOS/9O1w0pJs4m7eQbYO9v0M3E0Yx2GcTZzCmqXHKRZ9",
+	"bBM3RelhHMmGiTQHzEGJxAe+WQplmVQjBADMmNKA/fiiXWwqXh8+cfmEH75dTnSWibwgdUN/A16yztvA",
+	"Fs5FMG91IpQ9MsGkOe5FMm/1o/AJiSSeFjOBE41oYHNMs8oEj+MVYsTnQsqNL0KXKo+m6kJAFekCRSaY",
+	"VLsJ7zIkCw8lvP9SkT4Xyc0BVY5GbhEp5VWwc1JBeh1I0pxHANme/4gJkDMuVUHg3GMzgNrqw5dzHaoK",
+	"fxBrsv6YUBkjUZ8tpfES3yDIedVOX7C3FpkIWUg4NXZEuY8Xn9Wniv5gPmeiHzGlt16BLth7FUOVAnKT",
+	"5p0JHQGuJibtdWVjSfgqUGZ8VkV+OHdOEcb6PlBO4wZ66hlmWnxOeGTICGe14DZeEcfEVFo3NJhSzFeG",
+	"GoIaXxd+OW9PF/Br14ZVYbXcKVlRjcHOmRvwQjgRYX4FFW4Ug1rumLyRB3wTRa+JVu/kvV+9UeTkp35b",
+	"bjowQ066NEynAN516HDq+1SoQq78FAiJ9QRrJJz5y6uBGmWKTtwV2+VcDD15aA+IkqgNq5yNoVD8sZeQ",
+	"NLzL8/5AUvwo54fWi6yaFtFxareOl7ruVIKlpVW5FMpmUnTYYX6jB086QT6MZLXeUntt6EkyvGLZXErI",
+	"dyFOQo+n57ZUdRhhcNu5hzTd/t1Ne8obac9pT3mDk3VcW0uPYZU30ubC6lw8jrVCAdEEg/D8AQydnk63",
+	"3xsuc0zogWTvLTZwXj6Nn7OzFcGbIlp4sMm4Xb5inCmxDOy5QCeP5YvPNlo46G4ingD01b4p/o6PnPR2",
+	"CGPoGJynKdk1HL+EcvFNjiKvAavhd4Je201zB9JH7NyeFbDQaAUxVqR2gHUSaiaVKCiJxwpo15O34amT",
+	"VhU/jPXaEqblWO6x3uaYDie+7/mRHGTDC9M49G1WIs2cp0AZTTkVP+S0UcWAJZP2R/DBNFx5VRPsawSm",
+	"us8FVIxG9b2VBFB6uqrrhrBebXEqDrW93WJg9ih3N+jbnpUtb/Mwe1vKjX0JNwzNaT+o9B+4sWN48OTN",
+	"axjKQexraP0G0slq72Z5lkkRMf1IbJW7ZhsR3AsA84sCPKPM6PIHLO2DSO01FEabvIpxwrPIjBAdBuz0",
+	"CmmP0GKHrEqrLY9NiAGWAB+nOo71UkRM2ovP6sZfcSnxCnA1lGBLuGXBl5viHRnjMSY+SeN5dNykjJjR",
+	"+G5DVZfS4unHPTjnWRILY8qXUAhB3a4NmBratk988Kjx3/PsQZjddKzfdChN+eCO4tsk1Vm+ht2My/9e",
+	"quj5rARwqnupOKx6FYBqx9TFHZqtLgPo2A/4Egaj/1MqgfbnRwRxcurtHgOyK+WBdIr/BeduTFalnwJa",
+	"EZFojKDFf47fv2MIo1XuLhjqH8lajCgRF0gLBA4O+u9TZ+G2GtPgYTCcUavw7MVn9U5bxq1O5MSbOw6c",
+	"ETrDHBRkXXQTsEid1/nL1RVZQPjFmasYjNc9j7B9Sdm5wQAC5JJBK3nxWf0ZWgl9h5wYpQOqKmBa60QY",
+	"oqTH1BmwdBzMnMjg/n3JJbHWK5+RXMDbBZQtGuaYbKOnt39mIK/BdCPeMd6ARdBHtxEAhc+m1/ge8GqN",
+	"DQ1PnbS/7YfRwfyFAR/K7/6Qg2Ufpe8d+rdvZ6zUbo0PXrqy/u0jn627roZn+riq/hOx5ZxaGoH3Vd4y",
+	"QOkPYRU5MXD+1Ayh1zDpzliGzKCLmKNlAWdpJh+dFWIAD8yWslSS2uW04OX48sl/bL3vLkjd4FrYmLGf",
+	"92G/K9lJZWucyJTbee5DpsUpLGrFhn7ll9ELwreuHu7gsmt7+zAFlL8jMQxXfwXDcAP3QQQNiBpP/zDe",
+	"E3CnIdrHN9PwDDi3zeX9YkUIVbW6jdTcv+JDe8zIy7DSBYwXgHAawo5MtLJz05CUF37MWw9L8NPPo+58",
+	"uFcXP9WgFteS4XkkUOduWQ2n7wtW5LDkhiULd6bOczu5sey/C54hs1fdSDwHFlDGuFF9LacbrmULXkcY",
+	"/Hw0dxA3KDi/ycJY9iBE+nw8biWQBXnOmxZDCRGJ6KsnhKrpu0f7LXe9tts5UcSQjh7KOdHRt9YG9lYa",
+	"RkFwTUkz9ys4LhSjGaioG9R1edWeaGUWSepT71r0+3XhyWdK3szO6tmj6lYf+CU7IwP61n9doWQOZlju",
+	"MFxFhLKQ40uVC8g2UtOue7JB95rBsltaDme40HZDwwtlZbx5y1+GBXH0S7UnLbmVk8zzEaYiY85EMDsC",
+	"msJZxhP0mxOtxAp+hwSJXtQn1WnA8WhXnw+FJ/evPoXWvfrUcbbOIHYBkOYQ+ygbdcwraegMUm10h2u6",
+	"mYl+1XjQw30+fXsS6T/0kgG2FNp+8AbIKHBmUu7OfJxNMj4BkG/OlJg8MOFsh52LpBfhNhOdiXVyPcaH",
+	"Orl9gUlwQ/PcZx1xxYdcWIqyDWzqh5ROWII9yqWTwgk3FI4gAAKPhx/JCEOLxublQv2Io9WTh3XSaGtT",
+	"HU/BxkDX97SKHwulYMKZlEwQD4Q0LAZ2ITiFJLDCc2+LpAVDZHZbTr0u++JO12Zf1NRj4RjggCUhvD5r",
+	"2iv9b13XgrdtT8QN0nmzEwM7rIW5kCrMBbBcL5vnYyvzObRZn4u43K0qD9qp3Yk6Ye6WbIr1cYFXaacw",
+	"4/Pr7Q5Zc0I+AmDo6ed0uFHAgNK9J3QgIfam5W/dQ4ajA5bKcc9jCwMJ2R4ZzXSb+FVz8OCJyyf3p/XS",
+	"oF4eq6fmNOarPEvEF+a2Hpy5+aqnWx3Z18bA32klinHwAS1LI6glTtvWQem/Xf39OePUO209V1CPPkgo",
+	"tgRGopHbs+BEQ8C5qTv5hJXsZN82sl1uFt+R0f1SI5yXE60mwpjtqnRKb89Nbx0KKTdalcv7MeUJgQvM",
+	"XC9VoUo/7xW6ZCMChpKGQUgov/4n5i3Kr9UZy0EvAFFgoh+Bx8qDBxAdU0DpcN8Bu+ur/JkpVPkjL9SE",
+	"K6Xd4RT7FAHFXhXBBX44k70FVuogyYJNGv86n/hDXUPdiVhwE3BfeGznejGbM6MTAegVjJsHEWH1r5NS",
+	"ErPNUvIqirkD8lCDYtYiD0Hp7BnUz4X5OjLh9dBDh5Ne6kPOVOiRFsm1GRXtJuNqxYAK0hfnmblO8eoV",
+	"vwZsI6SYe27Rt3aTOlWtn0XB+uFq1buWp+/R//DRtsZlf0MP0PY6NLEKdqbB7wyd7YuSzTuJcM/sfAz0",
+	"P320CtxGPYFT1VJndj4KfgvwY2Y8TUV0we4E94nhiMJkPKrSNSGqZo8SyC+NiKdwoY38kX5AjLOIg8LD",
+	"5Tf0yVLArJAB78yE85cABglBMDCKjtBB9RLUL1rwWoGa6zgaasf8Q8fRdzdvoJ3yD4yNHSZxbcO9aids",
+	"g06i5ss8fTvnUOh5UGyDJrELZZ4nInoJTxv3yluedokowS0XzxhPeWafkfwAO1yGO4qBLPxYYsa8sTKO",
+	"3Talp7B7gA9YvkT/+eqaTXSS6CIhtNKUd98UrHI9QPb7zuldG2eqffTVEhxB/KQt9/yXbToOr/oaiVnn",
+	"rv9jbc+HDqrd8rTJv3Gy1VMJnhXGIs02AWdpVZCxEcHO3K/wQwGw8l4gAiOcpPWjyHLkb3MYFzXRCxUg",
+	"lJqLqsNTp11YTcPoUFwdBtzPAQWPknTwAQ9UqkANUKymKwiLtFjlKRU4roeRD3eoRms5mC8Ad5Dn4nnS",
+	"bH33ApqBpa1mXEFZHYsWdjVihtKnOYuFMSwSCcd6tyrH3qZhRooIveSROyEOJMA30aM0gtI/XwwnV1JF",
+	"NzCOw9A0FnvQmORCv/a0y2oEa9PT6QiqoGBH5VmZOAMp3h+F2eaA3iI0w559cnHZl8Ubda0Aeg8ryuNB",
+	"jaRU0WFMJIlxI2LDEdhK7EIhoA2JXIJn5TQv1AEBdjT3KgxwGFrNZpqIz7Y8imV4KzScGsDrvwecBtvz",
+	"YX6P6eTfvldjwHdAR3PsGjgPeRv7uToqkRtTyP6YRQ6ANNtOumNhO2bEH2UmKdDLgVM00Ys4YvcCj7Ki",
+	"LaEUgHnOKnNzLDrgHsLpAo4Zbs13Fb6NGQt+Xcg4GoszQDkci8MAHLrJq1lhN7H2xHI0P3CZYWwa6WOs",
+	"TsHBu9fW6mQTJGD3wOWTEbY1N3MrudtXdmTDun5E+syjzI3sHft+LGwZ+T5f18v7TPCH7Tyl/LWNZsm9",
+	"fD9mKUBO/JUd+CYjlukHofqXx2fmQs7USz2drvGK5Ey9dw+ddPifRtHuGfQV8Pfz6oP+ADXGALmjHPEv",
+	"GHceJVJJY3H2N/ImaGyfABnkSLGhqI+HUTNsu/bcImeql7R496LqWjM9nRKUhjSvmNIWk8Dn3MyZXlgj",
+	"I9FNAp6fZeD6qF1v8ZHvIJehNlBFHQ8GkBuWcmMwn/BggG9jugM5To1G4vQ9q3Le6BHAOW2AyYRydfkE",
+	"f9vd8+0WfW8Ouuvev6VYNrrp1P9jL2Ii6L2cXhMw6ku87CvgyGT3OlOCaDnhW2JkfrEVPtw6L911K/fT",
+	"W+DethWUYbHeNjALV9/NgnWefvs+/hEfOWnvG8bQoTIAhgoVG3phCbvciEnWR5Cuxb2Cn9ZtxjCGge74",
+	"4d0H8Y2h5TFMcd3a3AJtT09oh7C8rzD7H1rMKyQ9/gFhIQMIgnh0nypsWOtXsaRZl0/w9xtuKLGwos6c",
+	"PuqHwvKWZrpmK8Lno/0I5FpsUVsQy+2BRWnSloJnLzNu11QrfRI8u4OnhjxdDHzxcnyoRp+IFpm5FSjV",
+	"rDRd3jzDXwwCOeWxEaOTv8zxktYBigPksYf0I8EzfJk7uhdoMAyzsB6Ar3O/YkovR+4vyBGlkVdS1oog",
+	"O/XZR+gitJwGfFBnuBmGBhp8eexeXzldyLqOFVtQquWTubTbCLh5KBcWN/vU8HIxWWTSrsDq3AueiezF",
+	"9X++OGl0bXh7tMjiF9cvLkFK6cVPXn386J7K+lT4gm4Hw789eH7xK56kXM5U+UW08qXn4klAEix8X9kF",
+	"vn359v8AAAD//w==",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

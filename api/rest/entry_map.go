@@ -40,6 +40,8 @@ func bodyToWire(body roll.Body) any {
 		return map[string]any{"stand": b.Stand, "position": b.Position, "set": b.Set, "change": b.Change, "cooling_h": b.Cooling.Hours(), "campaigns_between_grinds": b.CampaignsBetweenGrinds}
 	case roll.Withdrawn:
 		return map[string]any{"stand": b.Stand, "position": b.Position, "set": b.Set, "change": b.Change, "why": b.Why}
+	case roll.PastStay:
+		return map[string]any{"stand": b.Stand, "position": b.Position, "mounted_at": b.From.UTC(), "why": b.Why, "tonnage_t": b.TonnageT, "rolled_km": b.RolledKM, "specific_force_kn_per_mm": b.SpecificForceKNPerMM}
 	case roll.Incident:
 		w := map[string]any{"name": b.Name, "what": b.What, "stand": b.Stand, "note": b.Note}
 		if b.Asks != nil {
@@ -72,7 +74,7 @@ func bodyToWire(body roll.Body) any {
 func receiptToWire(b roll.Received) map[string]any {
 	r := b.Roll
 	w := map[string]any{"number": r.Number, "role": r.Role, "grade": r.Grade, "mill": b.Mill, "stands": list(b.Stands), "supplier": r.Supplier, "certificate": r.Certificate,
-		"diameter_mm": b.Diameter.MM(), "barrel_length_mm": r.BarrelLength.MM(), "bearing_span_mm": r.BearingSpan.MM(), "neck_diameter_mm": r.NeckDiameter.MM(), "neck_fillet_radius_mm": r.NeckRadius.MM(),
+		"diameter_mm": b.Diameter.MM(), "new_diameter_mm": r.NewDiameter.MM(), "barrel_length_mm": r.BarrelLength.MM(), "bearing_span_mm": r.BearingSpan.MM(), "neck_diameter_mm": r.NeckDiameter.MM(), "neck_fillet_radius_mm": r.NeckRadius.MM(),
 		"scrap": scrapToWire(r.Scrap), "crown_um": b.CrownUM, "hardness_shore_c": b.Hardness, "ground": b.Ground, "price": r.Price, "note": b.Note, "grooves": list(given(groovesToWire(r.Grooves)))}
 	for name, figure := range map[string]*float64{"taper_um": b.Measures.TaperUM, "runout_um": b.Measures.RunoutUM, "roundness_um": b.Measures.RoundnessUM, "roughness_um": b.Measures.RoughnessUM} {
 		if figure != nil {
@@ -121,6 +123,8 @@ func sentence(body roll.Body) string {
 		return fmt.Sprintf("put into %s, %s", b.Stand, plain(string(b.Position)))
 	case roll.Withdrawn:
 		return fmt.Sprintf("taken out of %s: %s", b.Stand, plain(string(b.Why)))
+	case roll.PastStay:
+		return fmt.Sprintf("carried over from its card: in %s, %s, from %s, %.0f t", b.Stand, plain(string(b.Position)), b.From.UTC().Format(time.DateOnly), b.TonnageT)
 	case roll.Incident:
 		if b.Stand == "" {
 			return "incident: " + plain(string(b.What))

@@ -19,7 +19,7 @@ func receiptFromWire(w oapi.RollReceipt) (roll.Received, error) {
 	b := roll.Received{
 		Roll: roll.Roll{
 			Number: w.Number, Role: mill.Role(w.Role), Grade: w.Grade, Supplier: given(w.Supplier), Certificate: given(w.Certificate),
-			NewDiameter: diameter, BarrelLength: l.mm("barrel_length_mm", w.BarrelLengthMm),
+			NewDiameter: originalDiameter(&l, w, diameter), BarrelLength: l.mm("barrel_length_mm", w.BarrelLengthMm),
 			BearingSpan: l.mmOr("bearing_span_mm", w.BearingSpanMm), NeckDiameter: l.mmOr("neck_diameter_mm", w.NeckDiameterMm),
 			NeckRadius: l.mmOr("neck_fillet_radius_mm", w.NeckFilletRadiusMm),
 			Scrap:      scrapFromWire(&l, "", w.Scrap), Price: given(w.Price),
@@ -30,6 +30,14 @@ func receiptFromWire(w oapi.RollReceipt) (roll.Received, error) {
 	}
 	b.Roll.Grooves = groovesFromWire(&l, "", w.Grooves)
 	return b, l.err()
+}
+
+// originalDiameter is that of the receipt where none is told: the roll comes new.
+func originalDiameter(l *lengths, w oapi.RollReceipt, received quantity.Micrometre) quantity.Micrometre {
+	if w.NewDiameterMm == nil {
+		return received
+	}
+	return l.mm("new_diameter_mm", *w.NewDiameterMm)
 }
 
 func groovesFromWire(l *lengths, prefix string, w *[]oapi.Groove) (grooves []roll.Groove) {
@@ -54,7 +62,13 @@ func receiptChange(w oapi.ReceiptCorrection) (func(*roll.Received), error) {
 			changes = append(changes, func(b *roll.Received) { f(b, um) })
 		}
 	}
-	length("diameter_mm", w.DiameterMm, func(b *roll.Received, um quantity.Micrometre) { b.Diameter, b.Roll.NewDiameter = um, um })
+	length("diameter_mm", w.DiameterMm, func(b *roll.Received, um quantity.Micrometre) {
+		if b.Roll.NewDiameter == b.Diameter { // it came new
+			b.Roll.NewDiameter = um
+		}
+		b.Diameter = um
+	})
+	length("new_diameter_mm", w.NewDiameterMm, func(b *roll.Received, um quantity.Micrometre) { b.Roll.NewDiameter = um })
 	length("barrel_length_mm", w.BarrelLengthMm, func(b *roll.Received, um quantity.Micrometre) { b.Roll.BarrelLength = um })
 	length("bearing_span_mm", w.BearingSpanMm, func(b *roll.Received, um quantity.Micrometre) { b.Roll.BearingSpan = um })
 	length("neck_diameter_mm", w.NeckDiameterMm, func(b *roll.Received, um quantity.Micrometre) { b.Roll.NeckDiameter = um })

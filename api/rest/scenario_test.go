@@ -59,6 +59,10 @@ func TestLifeOfARoll(t *testing.T) {
 			{name: "mountings", as: port.Viewer, do: "GET /v1/rolls/WF1T/mountings", status: 200, want: `{"items":[{"stand":"F1","usage":{"tonnage_t":800}}]}`},
 			{name: "works", as: port.Viewer, do: "GET /v1/works", status: 200, want: `{"roll_count":8,"piece_count":40,"mills":["hot"],"actor":"viewer","role":"viewer"}`},
 			{name: "audit", as: port.Admin, do: "GET /v1/audit?limit=1", status: 200, want: `{"items":[{"what":"~incident"}]}`},
+			{name: "who may sign off", as: port.Shift, do: "POST /v1/sign-offs", body: `{}`, status: 403},
+			{name: "sign off", as: port.Engineer, do: "POST /v1/sign-offs", body: `{"note":"end of the month"}`, status: 201, want: `{"number":1,"by":"engineer","note":"end of the month","hash":"~"}`, headers: map[string]string{"Idempotency-Key": "s-1"}},
+			{name: "once", as: port.Engineer, do: "POST /v1/sign-offs", body: `{"note":"end of the month"}`, status: 201, want: `{"number":1}`, headers: map[string]string{"Idempotency-Key": "s-1"}},
+			{name: "sign-offs", as: port.Viewer, do: "GET /v1/sign-offs", status: 200, want: `{"items":[{"number":1,"row_count":"~"}]}`},
 		})
 		if err := s.service.Verify(t.Context()); err != nil {
 			t.Errorf("the books after it all: %v", err)

@@ -99,7 +99,7 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.echo.Serv
 func (s *Server) Drain() { s.draining.Store(true) }
 
 // maxBody and maxTableBody bound a JSON body: of a record, and of a request
-// that brings a programme or a table of observations.
+// that brings a programme, a table of observations or the cards of a shop.
 const (
 	maxBody      = 1 << 20
 	maxTableBody = 32 << 20
@@ -107,7 +107,7 @@ const (
 
 func (s *Server) bodyLimit(op *operation) int64 {
 	switch op.id {
-	case "loadCampaign", "calculateWeibull", "calculateWearRate", "calculateChangePlan":
+	case "loadCampaign", "recordPastStays", "calculateWeibull", "calculateWearRate", "calculateChangePlan":
 		return maxTableBody
 	default:
 		return maxBody

@@ -55,6 +55,7 @@ func ofTheWorks() []*mapping {
 				p.Values[s.Key] = float64(i + 1)
 			}
 		}),
+		carried("signOffToWire", signOffToWire),
 		carried("tokenFromWire", tokenFromWire),
 		carried("tokenToWire", tokenToWire).notRead("Hash"), // of the secret
 	}
@@ -89,6 +90,8 @@ func ofRolls() []*mapping {
 			notSet(allowedInForce),
 		carried("regrindAnswerToWire", regrindAnswerToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).notRead("Fitness.CoolAt").notRead(under("Campaign", stayUnshown...)...).notRead("Owed.Entry").
 			notSet("Campaign.Usage.WearProfile").notSet(under("Fit.Steps", links...)...).notSet(under("Steps", links...)...),
+		tried("pastStayFromWire", pastStayFromWire).notSet("Regrind." + allowedInForce),
+		carried("pastStaysAnswerToWire", pastStaysAnswerToWire),
 		tried("adviceFromWire", adviceFromWire),
 		carried("placeToWire", placeToWire).word("Course", reading.Grown, reading.Gone).notRead("Looks.Indication"), // that of the place
 		carried("rollMapToWire", rollMapToWire).word("Places.Course", reading.Grown, reading.Gone).notRead("Places.Looks.Indication"),
@@ -141,13 +144,14 @@ type shownBody struct {
 
 func bodies() []shownBody {
 	return []shownBody{
-		{body: body[roll.Received], unread: []string{"Roll.NewDiameter", "Measures.CrownUM", "Tests"}}, // new, it has the diameter and the crown of its receipt
+		{body: body[roll.Received], unread: []string{"Measures.CrownUM", "Tests"}}, // new, it has the crown of its receipt
 		{body: body[roll.Inspected], unread: []string{allowedInForce}},
 		{body: body[roll.Reground], unread: []string{"MaxPlausible", allowedInForce}}, // in force when it was written
 		{body: body[roll.Paired]},
 		{body: body[roll.Unpaired]},
 		{body: body[roll.Mounted]},
 		{body: body[roll.Withdrawn]},
+		{body: body[roll.PastStay]},
 		{body: body[roll.Incident]},
 		{body: body[roll.Held], bare: true},
 		{body: body[roll.Released], bare: true},

@@ -14,10 +14,10 @@ import (
 
 // models are all rows; a table without one is found by the test.
 var models = []schema.Tabler{millRow{}, standRow{}, gradeRow{}, practiceRow{}, entryRow{}, rollRow{}, setRow{}, mountingRow{}, changeRow{}, incidentRow{},
-	pieceRow{}, campaignRow{}, tokenRow{}, auditRow{}, answerRow{}, grindRow{}, wearRateRow{}, wearRatePartRow{}, forecastRow{}, chockRow{}, chockEntryRow{}, damageRow{}, stayDamageRow{}}
+	pieceRow{}, campaignRow{}, tokenRow{}, auditRow{}, answerRow{}, grindRow{}, wearRateRow{}, wearRatePartRow{}, forecastRow{}, chockRow{}, chockEntryRow{}, damageRow{}, stayDamageRow{}, signOffRow{}}
 
 // withoutRow are tables that are written by statements.
-var withoutRow = []string{"goose_db_version", "piece_counts", "probes", "seal_sources", "seals", "sqlite_sequence"}
+var withoutRow = []string{"goose_db_version", "piece_counts", "probes", "seal_sources", "seals", "signed_heads", "sqlite_sequence"}
 
 // TestDrift compares the rows with the schema both ways: every column has a
 // field and every field a column, NULL where the field is a pointer.

@@ -83,6 +83,40 @@ func (w *writer) Append(row port.RollRow, e roll.Entry, after roll.State) (port.
 	return port.RollRow{State: after, Totals: row.Totals, Hash: hash}, nil
 }
 
+// AppendAll has the regrinds read out of the book anew: what it adds may lie
+// before others.
+func (w *writer) AppendAll(row port.RollRow, add []roll.Entry, after roll.State) error {
+	rows := make([]entryRow, len(add))
+	hash, ground := row.Hash, false
+	for i, e := range add {
+		if e.Number != row.Version()+int64(i)+1 {
+			return stale("roll", e.Roll, e.Number-1, row.Version()+int64(i), next.ShowRoll(e.Roll))
+		}
+		body, err := encodeBody(e.Body)
+		if err != nil {
+			return err
+		}
+		hash = roll.Digest(hash, e, body)
+		_, regrind := e.Body.(roll.Reground)
+		ground = ground || regrind
+		rows[i] = entryRow{Roll: e.Roll, Number: e.Number, Kind: e.Body.Kind(), HappenedAt: micros(e.At), RecordedAt: micros(e.RecordedAt), By: e.By, Reason: e.Reason, Body: string(body), Hash: hash}
+	}
+	if last := row.Version() + int64(len(add)); after.Entries != last {
+		return fmt.Errorf("the state after entry %d of roll %s says entry %d", last, after.Roll.Number, after.Entries)
+	}
+	state, err := newRollRow(after, hash)
+	if err != nil {
+		return err
+	}
+	if err := w.project(row, state); err != nil {
+		return err
+	}
+	if err := w.db.CreateInBatches(&rows, 500).Error; err != nil || !ground {
+		return err
+	}
+	return w.rewriteGrinds(after.Roll.Number)
+}
+
 func (row entryRow) entry() (roll.Entry, error) {
 	body, err := decodeBody(row.Kind, []byte(row.Body))
 	if err != nil {

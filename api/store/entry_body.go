@@ -143,6 +143,15 @@ type (
 		Change   string        `json:"change,omitempty"`
 		Why      roll.Why      `json:"why"`
 	}
+	pastStayDoc struct {
+		Stand                string        `json:"stand"`
+		Position             mill.Position `json:"position"`
+		From                 time.Time     `json:"from"`
+		Why                  roll.Why      `json:"why"`
+		TonnageT             float64       `json:"tonnage_t,omitempty"`
+		RolledKM             float64       `json:"rolled_km,omitempty"`
+		SpecificForceKNPerMM float64       `json:"specific_force_kn_per_mm,omitempty"`
+	}
 	incidentDoc struct {
 		Name  string    `json:"name"`
 		What  roll.What `json:"what"`
@@ -202,6 +211,9 @@ func bodyDoc(b roll.Body) (any, error) {
 		return mountedDoc(b), nil
 	case roll.Withdrawn:
 		return withdrawnDoc(b), nil
+	case roll.PastStay:
+		b.From = stored(b.From)
+		return pastStayDoc(b), nil
 	case roll.Incident:
 		return newIncidentDoc(b), nil
 	case roll.Conceded:
@@ -240,6 +252,8 @@ func decodeBody(kind roll.Kind, text []byte) (roll.Body, error) {
 		return decoded(text, func(d mountedDoc) roll.Body { return roll.Mounted(d) })
 	case roll.KindWithdrawn:
 		return decoded(text, func(d withdrawnDoc) roll.Body { return roll.Withdrawn(d) })
+	case roll.KindPastStay:
+		return decoded(text, func(d pastStayDoc) roll.Body { return roll.PastStay(d) })
 	case roll.KindIncident:
 		return decoded(text, func(d incidentDoc) roll.Body { return d.incident() })
 	case roll.KindConceded:

@@ -83,6 +83,27 @@ func (w *writer) OpenMounting(m port.Stay) (int64, error) {
 	return row.ID, err
 }
 
+func (w *writer) AddPastStays(stays []port.Stay) error {
+	rows, totals := make([]mountingRow, len(stays)), map[string]duty.Usage{}
+	for i, m := range stays {
+		usage, err := encodeUsage(m.Usage)
+		if err != nil {
+			return fmt.Errorf("the usage of roll %s in %s: %w", m.Roll, m.Stand, err)
+		}
+		rows[i] = mountingRow{Roll: m.Roll, Stand: m.Stand, Position: m.Position, Set: m.Set, MountedAt: micros(m.MountedAt), WithdrawnAt: microsOrNull(m.WithdrawnAt), Diameter: m.Diameter, Usage: usage}
+		sum := totals[m.Roll]
+		sum.Add(m.Usage)
+		totals[m.Roll] = sum
+	}
+	if len(rows) == 0 {
+		return nil
+	}
+	if err := w.db.CreateInBatches(&rows, 1000).Error; err != nil {
+		return err
+	}
+	return addTo(w, usageColumn[string]{table: "roll_states", key: "number", keyType: "TEXT", column: "totals"}, totals)
+}
+
 func (w *writer) MoveMounting(m port.Stay) error {
 	return w.changeOne(&mountingRow{}, "id", m.ID, map[string]any{"mounted_at": micros(m.MountedAt), "withdrawn_at": microsOrNull(m.WithdrawnAt), "diameter_um": m.Diameter},
 		notFound("mounting", strconv.FormatInt(m.ID, 10), next.ListStands()))

@@ -22,6 +22,8 @@ import (
 type database struct {
 	open func(o store.Options) (*store.Store, error)
 	raw  func(t testing.TB) *sql.DB
+	// sealing is raw with the driver of the service.
+	sealing func(t testing.TB) *sql.DB
 }
 
 // databases gives an empty one of each kind.
@@ -33,13 +35,17 @@ func databases(t *testing.T, test func(t *testing.T, d database)) {
 			raw: func(t testing.TB) *sql.DB {
 				return rawDB(t, "sqlite", "file:"+(&url.URL{Path: path}).EscapedPath()+"?_pragma=busy_timeout(5000)")
 			},
+			sealing: func(t testing.TB) *sql.DB {
+				return rawDB(t, store.SQLiteDriver, "file:"+(&url.URL{Path: path}).EscapedPath()+"?_pragma=busy_timeout(5000)")
+			},
 		})
 	})
 	t.Run("postgres", func(t *testing.T) {
 		dsn := pgtest.EmptyDSN(t)
 		test(t, database{
-			open: func(o store.Options) (*store.Store, error) { return store.OpenPostgres(context.Background(), dsn, o) },
-			raw:  func(t testing.TB) *sql.DB { return rawDB(t, "pgx", dsn) },
+			open:    func(o store.Options) (*store.Store, error) { return store.OpenPostgres(context.Background(), dsn, o) },
+			raw:     func(t testing.TB) *sql.DB { return rawDB(t, "pgx", dsn) },
+			sealing: func(t testing.TB) *sql.DB { return rawDB(t, "pgx", dsn) },
 		})
 	})
 }

@@ -47,6 +47,8 @@ const mostDamage = 100
 //   - the pages of a data file, and every index against its table;
 //   - every row of every table against the seals that were kept when it was written:
 //     what was changed, added or taken away past the service shows;
+//   - the chain of sign-offs of the whole works: each follows from the one before it,
+//     and what was signed is still there, even where the seals were reckoned anew;
 //   - every book of a roll: the numbers follow one another, the hash of each entry
 //     is that of what it says and of the hash before it, the last is the one the
 //     projection holds, and replaying the book gives the projection, the regrinds
@@ -55,9 +57,14 @@ const mostDamage = 100
 //
 // It gives every *Damage it finds, up to a hundred, the nearest to the disk first.
 // It may run while the service works: what is compared is read as of one moment.
-func (s *Store) Verify(ctx context.Context) error {
+func (s *Store) Verify(ctx context.Context) error { return s.VerifySigned(ctx, "") }
+
+// VerifySigned is Verify, and wants a sign-off with the hash, which was noted
+// outside: without it a chain that was made anew, or an older copy of the whole
+// works, is as good as the true one.
+func (s *Store) VerifySigned(ctx context.Context, hash string) error {
 	var found []error
-	for _, check := range []func(context.Context) ([]error, error){s.verifySchema, s.verifyPages, s.verifySeals, s.verifyRolls, s.verifyShop} {
+	for _, check := range []func(context.Context) ([]error, error){s.verifySchema, s.verifyPages, s.verifySeals, s.verifySignOffs(hash), s.verifyRolls, s.verifyShop} {
 		if len(found) >= mostDamage {
 			break
 		}

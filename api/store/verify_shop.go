@@ -17,7 +17,7 @@ func (s *Store) verifySeals(ctx context.Context) ([]error, error) {
 	if err != nil {
 		return nil, err
 	}
-	tx, err := db.BeginTx(ctx, &sql.TxOptions{Isolation: s.sealIsolation(), ReadOnly: s.dialect == migrations.Postgres})
+	tx, err := db.BeginTx(ctx, s.sealView())
 	if err != nil {
 		return nil, err
 	}
@@ -37,11 +37,12 @@ func (s *Store) verifySeals(ctx context.Context) ([]error, error) {
 	return found, err
 }
 
-func (s *Store) sealIsolation() sql.IsolationLevel {
+// sealView is a transaction that sees one moment of all tables.
+func (s *Store) sealView() *sql.TxOptions {
 	if s.dialect == migrations.SQLite {
-		return sql.LevelDefault
+		return nil
 	}
-	return sql.LevelRepeatableRead
+	return &sql.TxOptions{Isolation: sql.LevelRepeatableRead, ReadOnly: true}
 }
 
 // verifyShop replays the books of chocks and checks what follows from other rows.

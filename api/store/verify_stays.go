@@ -60,6 +60,8 @@ func verifyStays(book []roll.Entry, kept []stay) string {
 			if n := len(told); n > 0 {
 				told[n-1].Withdrawn = micros(e.At)
 			}
+		case roll.PastStay:
+			told = append(told, stay{Stand: b.Stand, Position: b.Position, Mounted: micros(b.From), Withdrawn: micros(e.At)})
 		}
 	}
 	byTime := func(a, b stay) int {

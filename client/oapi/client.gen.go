@@ -170,6 +170,7 @@ const (
 	EntryKindInspected EntryKind = "inspected"
 	EntryKindMounted   EntryKind = "mounted"
 	EntryKindPaired    EntryKind = "paired"
+	EntryKindPastStay  EntryKind = "past_stay"
 	EntryKindReceived  EntryKind = "received"
 	EntryKindRegraded  EntryKind = "regraded"
 	EntryKindReground  EntryKind = "reground"
@@ -195,6 +196,8 @@ func (e EntryKind) Valid() bool {
 	case EntryKindMounted:
 		return true
 	case EntryKindPaired:
+		return true
+	case EntryKindPastStay:
 		return true
 	case EntryKindReceived:
 		return true
@@ -1647,6 +1650,21 @@ type CorrectionInput struct {
 	Regrind *RegrindCorrection `json:"regrind,omitempty"`
 }
 
+// CourseStep Where a limit stands once the pieces up to one are rolled
+type CourseStep struct {
+	// High P95
+	High float64 `json:"high"`
+
+	// Low P5
+	Low float64 `json:"low"`
+
+	// Piece The last one rolled, from 1; one less than the first asked about for none
+	Piece int64 `json:"piece"`
+
+	// Value Expected
+	Value float64 `json:"value"`
+}
+
 // CriterionMargin defines model for CriterionMargin.
 type CriterionMargin struct {
 	// AtEnd Expected when the last piece is rolled
@@ -1656,8 +1674,11 @@ type CriterionMargin struct {
 	AtEndHigh *float64 `json:"at_end_high,omitempty"`
 
 	// AtEndLow P5
-	AtEndLow  *float64 `json:"at_end_low,omitempty"`
-	Criterion string   `json:"criterion"`
+	AtEndLow *float64 `json:"at_end_low,omitempty"`
+
+	// Course The way from now to the end, of the nearest limits and where it was asked for
+	Course    *[]CourseStep `json:"course,omitempty"`
+	Criterion string        `json:"criterion"`
 
 	// Groove Where the criterion is one groove's
 	Groove *int64 `json:"groove,omitempty"`
@@ -1747,8 +1768,11 @@ type FinishCheck struct {
 
 // FinishCheckInput defines model for FinishCheckInput.
 type FinishCheckInput struct {
-	AsOf    *time.Time `json:"as_of,omitempty"`
-	Explain *bool      `json:"explain,omitempty"`
+	AsOf *time.Time `json:"as_of,omitempty"`
+
+	// Course Follow the nearest limits of each stand through the programme, to be drawn
+	Course  *bool `json:"course,omitempty"`
+	Explain *bool `json:"explain,omitempty"`
 
 	// FromPiece Defaults to 1
 	FromPiece *int64 `json:"from_piece,omitempty"`
@@ -2394,6 +2418,41 @@ type PastForecast struct {
 	StockLeftMm float64           `json:"stock_left_mm"`
 }
 
+// PastStayInput defines model for PastStayInput.
+type PastStayInput struct {
+	MountedAt time.Time     `json:"mounted_at"`
+	Position  Position      `json:"position"`
+	Regrind   *RegrindInput `json:"regrind,omitempty"`
+	Roll      Name          `json:"roll"`
+
+	// RolledKm Rolled at the stand's exit. Without it the stay teaches no wear rate
+	RolledKm *float64 `json:"rolled_km,omitempty"`
+
+	// SpecificForceKnPerMm Mean over those kilometres. Without it the stay teaches no wear rate
+	SpecificForceKnPerMm *float64       `json:"specific_force_kn_per_mm,omitempty"`
+	Stand                Name           `json:"stand"`
+	TonnageT             float64        `json:"tonnage_t"`
+	Why                  *WithdrawalWhy `json:"why,omitempty"`
+	WithdrawnAt          time.Time      `json:"withdrawn_at"`
+}
+
+// PastStaysAnswer defines model for PastStaysAnswer.
+type PastStaysAnswer struct {
+	DryRun bool `json:"dry_run"`
+
+	// KnownCount Lines passed over: their stays were in the books
+	KnownCount   int64 `json:"known_count"`
+	RegrindCount int64 `json:"regrind_count"`
+	RollCount    int64 `json:"roll_count"`
+	StayCount    int64 `json:"stay_count"`
+}
+
+// PastStaysInput defines model for PastStaysInput.
+type PastStaysInput struct {
+	// Stays Those of one roll one after the other; rolls in any order
+	Stays []PastStayInput `json:"stays"`
+}
+
 // Piece defines model for Piece.
 type Piece = PieceInput
 
@@ -3023,6 +3082,7 @@ type ReceiptCorrection struct {
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
+	NewDiameterMm      *float64   `json:"new_diameter_mm,omitempty"`
 	Note               *Text      `json:"note,omitempty"`
 	Price              *int64     `json:"price,omitempty"`
 	ReceivedAt         *time.Time `json:"received_at,omitempty"`
@@ -3600,8 +3660,11 @@ type RollReceipt struct {
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64 `json:"neck_fillet_radius_mm,omitempty"`
-	Note               *Text    `json:"note,omitempty"`
-	Number             Name     `json:"number"`
+
+	// NewDiameterMm Original diameter of a roll that is taken over used, from which its price is spread. Defaults to diameter_mm
+	NewDiameterMm *float64 `json:"new_diameter_mm,omitempty"`
+	Note          *Text    `json:"note,omitempty"`
+	Number        Name     `json:"number"`
 
 	// Price In the smallest currency unit
 	Price       *int64    `json:"price,omitempty"`
@@ -3781,6 +3844,31 @@ type SetInput struct {
 type SetPage struct {
 	Items []Set   `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// SignOff A link of the chain that holds the whole works: how many rows of each part of each table there were, and their digests. The service makes one a day of its own.
+type SignOff struct {
+	At time.Time `json:"at"`
+	By string    `json:"by"`
+
+	// Hash Over all that it holds and the hash before it. Noted outside and given to verify, it shows a chain that was made anew and an older copy of the works.
+	Hash   string  `json:"hash"`
+	Note   *string `json:"note,omitempty"`
+	Number int64   `json:"number"`
+
+	// RowCount Rows of all tables that it holds
+	RowCount int64 `json:"row_count"`
+}
+
+// SignOffInput defines model for SignOffInput.
+type SignOffInput struct {
+	Note *string `json:"note,omitempty"`
+}
+
+// SignOffPage defines model for SignOffPage.
+type SignOffPage struct {
+	Items []SignOff `json:"items"`
+	Next  *string   `json:"next,omitempty"`
 }
 
 // SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
@@ -4420,6 +4508,15 @@ type CreateMillParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// RecordPastStaysParams defines parameters for RecordPastStays.
+type RecordPastStaysParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListPiecesParams defines parameters for ListPieces.
 type ListPiecesParams struct {
 	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
@@ -4681,6 +4778,21 @@ type BreakSetParams struct {
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
+// ListSignOffsParams defines parameters for ListSignOffs.
+type ListSignOffsParams struct {
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// SignOffWorksParams defines parameters for SignOffWorks.
+type SignOffWorksParams struct {
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListStandsParams defines parameters for ListStands.
 type ListStandsParams struct {
 	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
@@ -4798,6 +4910,9 @@ type RecordIncidentJSONRequestBody = IncidentInput
 // CreateMillJSONRequestBody defines body for CreateMill for application/json ContentType.
 type CreateMillJSONRequestBody = Mill
 
+// RecordPastStaysJSONRequestBody defines body for RecordPastStays for application/json ContentType.
+type RecordPastStaysJSONRequestBody = PastStaysInput
+
 // CreatePracticeJSONRequestBody defines body for CreatePractice for application/json ContentType.
 type CreatePracticeJSONRequestBody = Practice
 
@@ -4839,6 +4954,9 @@ type BuildSetJSONRequestBody = SetInput
 
 // BreakSetJSONRequestBody defines body for BreakSet for application/json ContentType.
 type BreakSetJSONRequestBody = ReasonInput
+
+// SignOffWorksJSONRequestBody defines body for SignOffWorks for application/json ContentType.
+type SignOffWorksJSONRequestBody = SignOffInput
 
 // CreateStandJSONRequestBody defines body for CreateStand for application/json ContentType.
 type CreateStandJSONRequestBody = Stand
@@ -5247,6 +5365,22 @@ type ClientInterface interface {
 	// Takes a body of the `application/json` content type.
 	CreateMill(ctx context.Context, params *CreateMillParams, body CreateMillJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// RecordPastStaysWithBody What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/past-stays (the `RecordPastStays` operationId).
+	RecordPastStaysWithBody(ctx context.Context, params *RecordPastStaysParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/past-stays (the `RecordPastStays` operationId).
+	RecordPastStays(ctx context.Context, params *RecordPastStaysParams, body RecordPastStaysJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ListPieces performs a GET /v1/pieces (the `ListPieces` operationId) request.
 	ListPieces(ctx context.Context, params *ListPiecesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
@@ -5494,6 +5628,25 @@ type ClientInterface interface {
 	// BreakSet performs a POST /v1/sets/{set}/breakings (the `BreakSet` operationId) request.
 	// Takes a body of the `application/json` content type.
 	BreakSet(ctx context.Context, set SetName, params *BreakSetParams, body BreakSetJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListSignOffs The sign-offs of the whole works, newest first
+	//
+	// Corresponds with GET /v1/sign-offs (the `ListSignOffs` operationId).
+	ListSignOffs(ctx context.Context, params *ListSignOffsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// SignOffWorksWithBody Sign the whole works off as it is; note the hash outside
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/sign-offs (the `SignOffWorks` operationId).
+	SignOffWorksWithBody(ctx context.Context, params *SignOffWorksParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// SignOffWorks Sign the whole works off as it is; note the hash outside
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/sign-offs (the `SignOffWorks` operationId).
+	SignOffWorks(ctx context.Context, params *SignOffWorksParams, body SignOffWorksJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListStands performs a GET /v1/stands (the `ListStands` operationId) request.
 	ListStands(ctx context.Context, params *ListStandsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -6394,6 +6547,42 @@ func (c *Client) CreateMill(ctx context.Context, params *CreateMillParams, body 
 	return c.Client.Do(req)
 }
 
+// RecordPastStaysWithBody What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/past-stays (the `RecordPastStays` operationId).
+func (c *Client) RecordPastStaysWithBody(ctx context.Context, params *RecordPastStaysParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRecordPastStaysRequestWithBody(c.Server, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/past-stays (the `RecordPastStays` operationId).
+func (c *Client) RecordPastStays(ctx context.Context, params *RecordPastStaysParams, body RecordPastStaysJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRecordPastStaysRequest(c.Server, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ListPieces performs a GET /v1/pieces (the `ListPieces` operationId) request.
 func (c *Client) ListPieces(ctx context.Context, params *ListPiecesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewListPiecesRequest(c.Server, params)
@@ -7082,6 +7271,55 @@ func (c *Client) BreakSetWithBody(ctx context.Context, set SetName, params *Brea
 // Takes a body of the `application/json` content type.
 func (c *Client) BreakSet(ctx context.Context, set SetName, params *BreakSetParams, body BreakSetJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewBreakSetRequest(c.Server, set, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListSignOffs The sign-offs of the whole works, newest first
+//
+// Corresponds with GET /v1/sign-offs (the `ListSignOffs` operationId).
+func (c *Client) ListSignOffs(ctx context.Context, params *ListSignOffsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListSignOffsRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// SignOffWorksWithBody Sign the whole works off as it is; note the hash outside
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/sign-offs (the `SignOffWorks` operationId).
+func (c *Client) SignOffWorksWithBody(ctx context.Context, params *SignOffWorksParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewSignOffWorksRequestWithBody(c.Server, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// SignOffWorks Sign the whole works off as it is; note the hash outside
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/sign-offs (the `SignOffWorks` operationId).
+func (c *Client) SignOffWorks(ctx context.Context, params *SignOffWorksParams, body SignOffWorksJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewSignOffWorksRequest(c.Server, params, body)
 	if err != nil {
 		return nil, err
 	}
@@ -9131,6 +9369,88 @@ func NewCreateMillRequestWithBody(server string, params *CreateMillParams, conte
 	queryURL, err := serverURL.Parse(operationPath)
 	if err != nil {
 		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewRecordPastStaysRequest calls the generic RecordPastStays builder with application/json body
+func NewRecordPastStaysRequest(server string, params *RecordPastStaysParams, body RecordPastStaysJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewRecordPastStaysRequestWithBody(server, params, "application/json", bodyReader)
+}
+
+// NewRecordPastStaysRequestWithBody constructs an http.Request for the RecordPastStays method, with any body, and a specified content type
+func NewRecordPastStaysRequestWithBody(server string, params *RecordPastStaysParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/past-stays")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.DryRun != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "dry_run", *params.DryRun, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
 	}
 
 	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
@@ -11524,6 +11844,127 @@ func NewBreakSetRequestWithBody(server string, set SetName, params *BreakSetPara
 	return req, nil
 }
 
+// NewListSignOffsRequest constructs an http.Request for the ListSignOffs method
+func NewListSignOffsRequest(server string, params *ListSignOffsParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/sign-offs")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewSignOffWorksRequest calls the generic SignOffWorks builder with application/json body
+func NewSignOffWorksRequest(server string, params *SignOffWorksParams, body SignOffWorksJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewSignOffWorksRequestWithBody(server, params, "application/json", bodyReader)
+}
+
+// NewSignOffWorksRequestWithBody constructs an http.Request for the SignOffWorks method, with any body, and a specified content type
+func NewSignOffWorksRequestWithBody(server string, params *SignOffWorksParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/sign-offs")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
 // NewListStandsRequest constructs an http.Request for the ListStands method
 func NewListStandsRequest(server string, params *ListStandsParams) (*http.Request, error) {
 	var err error
@@ -12453,6 +12894,22 @@ type ClientWithResponsesInterface interface {
 	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 	CreateMillWithResponse(ctx context.Context, params *CreateMillParams, body CreateMillJSONRequestBody, reqEditors ...RequestEditorFn) (*CreateMillResp, error)
 
+	// RecordPastStaysWithBodyWithResponse What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/past-stays (the `RecordPastStays` operationId).
+	RecordPastStaysWithBodyWithResponse(ctx context.Context, params *RecordPastStaysParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*RecordPastStaysResp, error)
+
+	// RecordPastStaysWithResponse What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/past-stays (the `RecordPastStays` operationId).
+	RecordPastStaysWithResponse(ctx context.Context, params *RecordPastStaysParams, body RecordPastStaysJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordPastStaysResp, error)
+
 	// ListPiecesWithResponse performs a GET /v1/pieces (the `ListPieces` operationId) request.
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -12742,6 +13199,27 @@ type ClientWithResponsesInterface interface {
 	// BreakSetWithResponse performs a POST /v1/sets/{set}/breakings (the `BreakSet` operationId) request.
 	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 	BreakSetWithResponse(ctx context.Context, set SetName, params *BreakSetParams, body BreakSetJSONRequestBody, reqEditors ...RequestEditorFn) (*BreakSetResp, error)
+
+	// ListSignOffsWithResponse The sign-offs of the whole works, newest first
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/sign-offs (the `ListSignOffs` operationId).
+	ListSignOffsWithResponse(ctx context.Context, params *ListSignOffsParams, reqEditors ...RequestEditorFn) (*ListSignOffsResp, error)
+
+	// SignOffWorksWithBodyWithResponse Sign the whole works off as it is; note the hash outside
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/sign-offs (the `SignOffWorks` operationId).
+	SignOffWorksWithBodyWithResponse(ctx context.Context, params *SignOffWorksParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*SignOffWorksResp, error)
+
+	// SignOffWorksWithResponse Sign the whole works off as it is; note the hash outside
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/sign-offs (the `SignOffWorks` operationId).
+	SignOffWorksWithResponse(ctx context.Context, params *SignOffWorksParams, body SignOffWorksJSONRequestBody, reqEditors ...RequestEditorFn) (*SignOffWorksResp, error)
 
 	// ListStandsWithResponse performs a GET /v1/stands (the `ListStands` operationId) request.
 	//
@@ -14310,6 +14788,54 @@ func (r CreateMillResp) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r CreateMillResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type RecordPastStaysResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *PastStaysAnswer
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r RecordPastStaysResp) GetJSON201() *PastStaysAnswer {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r RecordPastStaysResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r RecordPastStaysResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r RecordPastStaysResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r RecordPastStaysResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r RecordPastStaysResp) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -15904,6 +16430,102 @@ func (r BreakSetResp) ContentType() string {
 	return ""
 }
 
+type ListSignOffsResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *SignOffPage
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListSignOffsResp) GetJSON200() *SignOffPage {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListSignOffsResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListSignOffsResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListSignOffsResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListSignOffsResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListSignOffsResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type SignOffWorksResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *SignOff
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r SignOffWorksResp) GetJSON201() *SignOff {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r SignOffWorksResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r SignOffWorksResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r SignOffWorksResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r SignOffWorksResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r SignOffWorksResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 type ListStandsResp struct {
 	Body         []byte
 	HTTPResponse *http.Response
@@ -17010,6 +17632,34 @@ func (c *ClientWithResponses) CreateMillWithResponse(ctx context.Context, params
 	return ParseCreateMillResp(rsp)
 }
 
+// RecordPastStaysWithBodyWithResponse What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/past-stays (the `RecordPastStays` operationId).
+func (c *ClientWithResponses) RecordPastStaysWithBodyWithResponse(ctx context.Context, params *RecordPastStaysParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*RecordPastStaysResp, error) {
+	rsp, err := c.RecordPastStaysWithBody(ctx, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRecordPastStaysResp(rsp)
+}
+
+// RecordPastStaysWithResponse What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/past-stays (the `RecordPastStays` operationId).
+func (c *ClientWithResponses) RecordPastStaysWithResponse(ctx context.Context, params *RecordPastStaysParams, body RecordPastStaysJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordPastStaysResp, error) {
+	rsp, err := c.RecordPastStays(ctx, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRecordPastStaysResp(rsp)
+}
+
 // ListPiecesWithResponse performs a GET /v1/pieces (the `ListPieces` operationId) request.
 //
 // Returns a wrapper object for the known response body format(s).
@@ -17568,6 +18218,45 @@ func (c *ClientWithResponses) BreakSetWithResponse(ctx context.Context, set SetN
 		return nil, err
 	}
 	return ParseBreakSetResp(rsp)
+}
+
+// ListSignOffsWithResponse The sign-offs of the whole works, newest first
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/sign-offs (the `ListSignOffs` operationId).
+func (c *ClientWithResponses) ListSignOffsWithResponse(ctx context.Context, params *ListSignOffsParams, reqEditors ...RequestEditorFn) (*ListSignOffsResp, error) {
+	rsp, err := c.ListSignOffs(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListSignOffsResp(rsp)
+}
+
+// SignOffWorksWithBodyWithResponse Sign the whole works off as it is; note the hash outside
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/sign-offs (the `SignOffWorks` operationId).
+func (c *ClientWithResponses) SignOffWorksWithBodyWithResponse(ctx context.Context, params *SignOffWorksParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*SignOffWorksResp, error) {
+	rsp, err := c.SignOffWorksWithBody(ctx, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseSignOffWorksResp(rsp)
+}
+
+// SignOffWorksWithResponse Sign the whole works off as it is; note the hash outside
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/sign-offs (the `SignOffWorks` operationId).
+func (c *ClientWithResponses) SignOffWorksWithResponse(ctx context.Context, params *SignOffWorksParams, body SignOffWorksJSONRequestBody, reqEditors ...RequestEditorFn) (*SignOffWorksResp, error) {
+	rsp, err := c.SignOffWorks(ctx, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseSignOffWorksResp(rsp)
 }
 
 // ListStandsWithResponse performs a GET /v1/stands (the `ListStands` operationId) request.
@@ -18744,6 +19433,39 @@ func ParseCreateMillResp(rsp *http.Response) (*CreateMillResp, error) {
 	switch {
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
 		var dest Mill
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseRecordPastStaysResp parses an HTTP response from a RecordPastStaysWithResponse call
+func ParseRecordPastStaysResp(rsp *http.Response) (*RecordPastStaysResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &RecordPastStaysResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest PastStaysAnswer
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
 			return nil, err
 		}
@@ -19975,6 +20697,72 @@ func ParseBreakSetResp(rsp *http.Response) (*BreakSetResp, error) {
 	switch {
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
 		var dest Set
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseListSignOffsResp parses an HTTP response from a ListSignOffsWithResponse call
+func ParseListSignOffsResp(rsp *http.Response) (*ListSignOffsResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListSignOffsResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest SignOffPage
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseSignOffWorksResp parses an HTTP response from a SignOffWorksWithResponse call
+func ParseSignOffWorksResp(rsp *http.Response) (*SignOffWorksResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &SignOffWorksResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest SignOff
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
 			return nil, err
 		}

@@ -95,7 +95,7 @@ func Map(effective []roll.Entry, within Within) []Place {
 			m.take(e, b.Tests)
 		case roll.Inspected:
 			m.take(e, b.Tests)
-		case roll.Withdrawn:
+		case roll.Withdrawn, roll.PastStay:
 			m.campaigns++
 		case roll.Reground:
 			m.grinds++

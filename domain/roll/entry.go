@@ -19,6 +19,7 @@ const (
 	KindUnpaired  Kind = "unpaired"
 	KindMounted   Kind = "mounted"
 	KindWithdrawn Kind = "withdrawn"
+	KindPastStay  Kind = "past_stay"
 	KindIncident  Kind = "incident"
 	KindConceded  Kind = "conceded"
 	KindHeld      Kind = "held"

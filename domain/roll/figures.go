@@ -20,6 +20,10 @@ func checkFigures(e Entry) error {
 		soundTests(&c, b.Tests)
 	case Inspected:
 		soundTests(&c, b.Tests)
+	case PastStay:
+		c.NotNegative("tonnage_t", b.TonnageT)
+		c.NotNegative("rolled_km", b.RolledKM)
+		c.NotNegative("specific_force_kn_per_mm", b.SpecificForceKNPerMM)
 	case Reground:
 		c.Positive("found_mm", b.Found.MM())
 		c.Positive("ground_mm", b.Ground.MM())

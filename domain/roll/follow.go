@@ -30,6 +30,8 @@ func follow(s State, e Entry) (State, error) {
 		s, err = mount(s, e, b)
 	case Withdrawn:
 		s, err = withdraw(s, e, b)
+	case PastStay:
+		s, err = carryOver(s, e, b)
 	case Incident:
 		s, err = mishap(s, e, b)
 	case Conceded:

@@ -80,6 +80,8 @@ func Grinds(effective []Entry) []Grind {
 		case Withdrawn:
 			in.To = e.At
 			open.Stays = append(open.Stays, in)
+		case PastStay:
+			open.Stays = append(open.Stays, TimeInStand{Stand: b.Stand, From: b.From, To: e.At})
 		case Incident:
 			open.Incidents++
 		case Reground:

@@ -10,6 +10,7 @@ type Stay struct {
 	From, To  time.Time // To is zero while it is in
 	ChangeIn  string
 	ChangeOut string
+	Past      *PastStay // nil but for a stay carried over with its totals
 }
 
 // Stays reads the stays of a roll in stands out of its book, in the order in
@@ -22,6 +23,7 @@ func Stays(entries []Entry) ([]Stay, error) {
 	var stays []Stay
 	var s State
 	for _, e := range effective {
+		before := s
 		if s, err = follow(s, e); err != nil {
 			return nil, err
 		}
@@ -31,6 +33,10 @@ func Stays(entries []Entry) ([]Stay, error) {
 		case Withdrawn:
 			last := &stays[len(stays)-1]
 			last.To, last.ChangeOut = e.At, b.Change
+		case PastStay:
+			in := before.clone()
+			in.Stage, in.Stand, in.Position, in.MountedAt = StageMounted, b.Stand, b.Position, b.From
+			stays = append(stays, Stay{In: in, From: b.From, To: e.At, Past: &b})
 		}
 	}
 	return stays, nil

@@ -270,7 +270,13 @@ func whyOut(r port.Reader, m port.Stay) (roll.Why, error) {
 		return "", err
 	}
 	for i := len(book) - 1; i >= 0; i-- {
-		if b, ok := book[i].Body.(roll.Withdrawn); ok && book[i].At.Equal(m.WithdrawnAt) {
+		if !book[i].At.Equal(m.WithdrawnAt) {
+			continue
+		}
+		switch b := book[i].Body.(type) {
+		case roll.Withdrawn:
+			return b.Why, nil
+		case roll.PastStay:
 			return b.Why, nil
 		}
 	}

@@ -154,6 +154,17 @@ type AuditRow struct {
 	RequestID string
 }
 
+// SignOff is a link of the chain that holds the whole works as it was at a moment:
+// how many rows of each part of each table, and their digests.
+type SignOff struct {
+	Number int64 // from 1, given by the store
+	At     time.Time
+	By     string
+	Note   string
+	Kept   int64  // rows of all tables, given by the store
+	Hash   string // given by the store; noted outside, it shows a chain made anew
+}
+
 // Replay is the remembered answer of a request with an idempotency key.
 type Replay struct {
 	Actor       string
@@ -227,6 +238,8 @@ type Reader interface {
 	TokenByHash(hash string) (TokenRow, error)
 	Tokens(p Page) ([]TokenRow, string, error)
 	Audit(p Page) ([]AuditRow, string, error)
+	// SignOffs of the whole works, newest first.
+	SignOffs(p Page) ([]SignOff, string, error)
 	// Remembered gives the answer kept for a key, NotFound when there is none.
 	Remembered(actor, operation, key string) (Replay, error)
 	Counts() (Counts, error)
@@ -288,6 +301,9 @@ type Writer interface {
 	// the number of a receipt was ever used. It gives the new projection. Totals
 	// are not touched.
 	Append(row RollRow, e roll.Entry, after roll.State) (RollRow, error)
+	// AppendAll writes several entries of one book at once, and the state after
+	// the last.
+	AppendAll(row RollRow, add []roll.Entry, after roll.State) error
 
 	CreateSet(s SetRow) error
 	// ReplaceSet keeps s as version s.Version+1, else gives Stale.
@@ -295,6 +311,9 @@ type Writer interface {
 
 	// OpenMounting gives the id.
 	OpenMounting(m Stay) (int64, error)
+	// AddPastStays keeps stays that have ended with what they bore, and adds that
+	// to the totals of their rolls.
+	AddPastStays(stays []Stay) error
 	// MoveMounting writes when and at what diameter a mounting was.
 	MoveMounting(m Stay) error
 	RemoveMounting(id int64) error
@@ -322,6 +341,8 @@ type Writer interface {
 	CreateToken(t TokenRow) error
 	RevokeToken(name string, at time.Time) error
 	WriteAudit(a AuditRow) error
+	// SignOff adds a link to the chain that holds the whole works.
+	SignOff(s SignOff) (SignOff, error)
 	// ClaimKey waits for another request with the same key that is under way, and
 	// keeps later ones waiting until this transaction ends. It comes before every
 	// lock.

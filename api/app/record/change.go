@@ -293,5 +293,5 @@ func stayOf(rows []port.Stay, is func(port.Stay) bool) []port.Stay {
 
 // stated is what was stated of the rolls that came out.
 func statedOf(c port.ChangeRow) duty.Usage {
-	return duty.Usage{TonnageT: c.StatedT, RolledKM: c.StatedKM, ExposureKM: c.StatedKM * c.StatedSpecificKNPerMM / 10, Stated: c.StatedT > 0 || c.StatedKM > 0}
+	return stated(c.StatedT, c.StatedKM, c.StatedSpecificKNPerMM)
 }

@@ -24,6 +24,7 @@ type rebook struct {
 	// again are the mountings whose usage is computed, by id, with the change that
 	// ended them.
 	again map[int64]string
+	past  map[int64]duty.Usage // what is told of those carried over from a card
 	rolls map[string]bool
 	// needs are the times at each stand whose pieces are read.
 	needs   map[string][]span
@@ -38,7 +39,7 @@ func (a *Recorder) moveUsage(w port.Writer, now time.Time, s *stays) error {
 	if len(s.spans) == 0 {
 		return nil
 	}
-	b := &rebook{app: a, now: now, stays: s, again: map[int64]string{}, rolls: map[string]bool{}, needs: map[string][]span{}, follows: map[int64]bool{}, took: map[string]map[int64]port.DamageRow{}}
+	b := &rebook{app: a, now: now, stays: s, again: map[int64]string{}, past: map[int64]duty.Usage{}, rolls: map[string]bool{}, needs: map[string][]span{}, follows: map[int64]bool{}, took: map[string]map[int64]port.DamageRow{}}
 	for number := range s.rows {
 		b.rolls[number] = true
 	}
@@ -133,6 +134,9 @@ func (b *rebook) staysOf(number string) error {
 				first = m.MountedAt
 			}
 			b.again[m.ID], since = told[i].ChangeOut, m.MountedAt
+			if past := told[i].Past; past != nil {
+				b.past[m.ID] = stated(past.TonnageT, past.RolledKM, past.SpecificForceKNPerMM)
+			}
 		}
 	}
 	from, err := b.start(number, rows, earlier(first, b.since()))
@@ -203,6 +207,7 @@ func (b *rebook) write(replay *gather.Replay) error {
 	usages := map[int64]duty.Usage{}
 	for id, ended := range b.again {
 		u := replay.Usage[id]
+		u.Add(b.past[id])
 		if ended != "" {
 			c, err := b.w.Change(ended)
 			if err != nil {

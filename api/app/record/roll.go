@@ -253,6 +253,9 @@ func checkReceipt(r port.Reader, receipt roll.Received) error {
 	if limit, name := receipt.Roll.Scrap.Tightest(); receipt.Diameter <= limit {
 		c.Add("diameter_mm", receipt.Diameter.String(), "must be above the scrap limit "+limit.String()+" ("+name+")", "check both diameters and their unit")
 	}
+	if receipt.Roll.NewDiameter < receipt.Diameter {
+		c.Add("new_diameter_mm", receipt.Roll.NewDiameter.String(), "must not be below the diameter it is received at, "+receipt.Diameter.String(), "leave it out of a roll that comes new")
+	}
 	if receipt.Roll.NeckDiameter >= receipt.Diameter {
 		c.Add("neck_diameter_mm", receipt.Roll.NeckDiameter.String(), "must be smaller than the barrel, "+receipt.Diameter.String(), "")
 	}

@@ -80,18 +80,19 @@ func newMigrate() *cobra.Command {
 func newVerify() *cobra.Command {
 	settings := config.Default()
 	flags := settings.DatabaseFlags()
+	var signed string
 	verify := &cobra.Command{
 		Use: "verify", Short: "Read everything that is kept and check it; change nothing", Args: cobra.NoArgs,
 		Long: `Read everything that is kept and check it: the pages and indexes, every row of every
-table against the seals that were kept when it was written, every book against its
-hashes and what replaying it gives. The first difference of each part is named with
+table against the seals that were kept when it was written, the sign-offs of the works,
+every book against its hashes and what replaying it gives. The first difference of each part is named with
 its table and rows. Nothing is made, changed or brought up to date; the daemon may be
 running.`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if _, err := resolve(cmd, flags); err != nil {
 				return err
 			}
-			if err := embedded.Verify(cmd.Context(), settings.Database); err != nil {
+			if err := embedded.VerifySigned(cmd.Context(), settings.Database, signed); err != nil {
 				return err
 			}
 			fmt.Fprintln(cmd.OutOrStdout(), "everything is as the service wrote it")
@@ -99,5 +100,6 @@ running.`,
 		},
 	}
 	verify.Flags().AddGoFlagSet(flags)
+	verify.Flags().StringVar(&signed, "signed", "", "the hash of a sign-off, noted outside, which must be among those of the works")
 	return verify
 }

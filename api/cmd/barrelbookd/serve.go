@@ -82,8 +82,9 @@ func shutDown(service *embedded.Service, server *http.Server, s config.Settings,
 	return nil
 }
 
-// keepForecasts makes the forecasts of the day that will be scored, now and each
-// hour, until ctx ends. Daemons on one database find what the others have made.
+// keepForecasts makes the forecasts of the day that will be scored, and signs the
+// works off once a day, now and each hour, until ctx ends. Daemons on one database
+// find what the others have made.
 func keepForecasts(ctx context.Context, service *embedded.Service, log *slog.Logger) {
 	hourly := time.NewTicker(time.Hour)
 	defer hourly.Stop()
@@ -92,6 +93,9 @@ func keepForecasts(ctx context.Context, service *embedded.Service, log *slog.Log
 			log.Warn("the forecasts of the day were not made; they are tried again in an hour", "error", err)
 		} else if made > 0 {
 			log.Info("forecasts of the day", "made", made)
+		}
+		if err := service.App().SignOffDaily(ctx); err != nil && ctx.Err() == nil {
+			log.Warn("the works was not signed off; it is tried again in an hour", "error", err)
 		}
 		select {
 		case <-ctx.Done():

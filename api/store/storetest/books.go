@@ -26,7 +26,9 @@ func life(number string) []roll.Body {
 	visual := roll.Test{Kind: roll.Visual, Outcome: roll.Passed}
 	return []roll.Body{
 		r,
+		roll.PastStay{Stand: "F1", Position: mill.TopWork, From: hours(1.5), Why: roll.Wear, TonnageT: 2100.5, RolledKM: 40.25, SpecificForceKNPerMM: 11.5},
 		roll.Inspected{Tests: []roll.Test{test}, Note: "as received"},
+		roll.Reground{Found: 739_950, FoundAsRead: 739_950, Ground: 739_920, GaugeUncertainty: 20, MaxPlausible: 8000, For: roll.ForWear, Tests: []roll.Test{{Kind: roll.Visual, Outcome: roll.Passed}}},
 		roll.Held{},
 		roll.Released{},
 		roll.Paired{Set: "S1", Partner: number + "b", Top: true},
@@ -37,8 +39,8 @@ func life(number string) []roll.Body {
 			Measures: roll.Measures{CrownUM: um(-50), TaperUM: um(3), RunoutUM: um(0), RoundnessUM: um(2), RoughnessUM: um(0.8),
 				Stations: []roll.Station{{AtMM: 100, Diameter: 739_490}, {AtMM: 900, Diameter: 739_500}, {AtMM: 1700, Diameter: 739_492}}},
 			FoundStations: []roll.Station{{AtMM: 900, Diameter: 739_880}}, FireCrackUM: 14, Grinder: "G2", Tests: []roll.Test{visual, test}, Confirm: "looked twice", Note: "wheel 5"},
-		roll.Corrected{Entry: 9, At: hours(9.5), With: roll.Reground{Found: 739_900, FoundAsRead: 739_950, Ground: 739_400, GaugeUncertainty: 20, MaxPlausible: 8000, For: roll.ForIncident, Tests: []roll.Test{visual}}},
-		roll.Corrected{Entry: 2},
+		roll.Corrected{Entry: 11, At: hours(11.5), With: roll.Reground{Found: 739_900, FoundAsRead: 739_950, Ground: 739_400, GaugeUncertainty: 20, MaxPlausible: 8000, For: roll.ForIncident, Tests: []roll.Test{visual}}},
+		roll.Corrected{Entry: 3},
 		roll.Conceded{Missing: []string{"test ultrasonic"}},
 		roll.Unpaired{Set: "S1"},
 		roll.Regraded{Mill: "HSM", Stands: []string{"F2"}},
@@ -111,6 +113,8 @@ func keepStay(w port.Writer, number string, body roll.Body, at time.Time) error 
 	case roll.Mounted:
 		_, err := w.OpenMounting(port.Stay{Roll: number, Stand: b.Stand, Position: b.Position, Set: b.Set, MountedAt: at})
 		return err
+	case roll.PastStay:
+		return w.AddPastStays([]port.Stay{{Roll: number, Stand: b.Stand, Position: b.Position, MountedAt: b.From, WithdrawnAt: at}})
 	case roll.Withdrawn:
 		stays, err := w.MountingsAt([]string{b.Stand}, at)
 		for _, m := range stays {

@@ -21,8 +21,9 @@ type Files struct {
 	// there the name kept.
 	Restore func(ctx context.Context, backup, data, kept string) (Holding, error)
 	// Verify reads all of a data file, or of a database by its URL, and checks it;
-	// it makes and changes nothing. What it finds is an error with one line each.
-	Verify func(ctx context.Context, data string) error
+	// it makes and changes nothing. What it finds is an error with one line each. A
+	// hash that is not empty must be that of a sign-off.
+	Verify func(ctx context.Context, data, hash string) error
 }
 
 // Database is the user's data file, or the URL of a database. Books that are a

@@ -21,7 +21,7 @@ type ReceiveOptions struct {
 	Stands                                                     []string
 	Grooves                                                    []string
 	Supplier, Certificate, Note, Received                      string
-	Diameter, Barrel, Span, Neck, NeckRadius, Crown            string
+	Diameter, New, Barrel, Span, Neck, NeckRadius, Crown       string
 	Scrap, Shell, Hardened, Stack, Fillet, DriveAngle, SpeedRg string
 	Hardness                                                   kit.OptNumber
 	Price                                                      kit.OptCount
@@ -34,7 +34,7 @@ type ReceiveOptions struct {
 var receiveFlags = map[string]string{
 	"number": "NUMBER", "role": "--role", "grade": "--grade", "mill": "--mill", "stands": "--stand",
 	"supplier": "--supplier", "certificate": "--certificate", "note": "--note", "received_at": "--received",
-	"diameter_mm": "--diameter", "barrel_length_mm": "--barrel", "bearing_span_mm": "--bearing-span",
+	"diameter_mm": "--diameter", "new_diameter_mm": "--new", "barrel_length_mm": "--barrel", "bearing_span_mm": "--bearing-span",
 	"neck_diameter_mm": "--neck", "neck_fillet_radius_mm": "--neck-radius", "crown_um": "--crown", "hardness_shore_c": "--hardness", "price": "--price",
 	"scrap/nominal_mm": "--scrap", "scrap/shell_depth_mm": "--scrap-shell", "scrap/hardened_depth_mm": "--scrap-hardened",
 	"scrap/stack_height_mm": "--scrap-stack", "scrap/neck_fillet_mm": "--scrap-fillet",
@@ -77,6 +77,7 @@ func (o *ReceiveOptions) addReceiptTo(cmd *cobra.Command) {
 	fl.StringVar(&o.Mill, "mill", "", "the `MILL` it belongs to")
 	fl.StringSliceVar(&o.Stands, "stand", nil, "a `STAND` it may serve, again for each; all of its mill when left out")
 	fl.StringVar(&o.Diameter, "diameter", "", "measured diameter (`LENGTH`: 780.000, 30.71in)")
+	fl.StringVar(&o.New, "new", "", "original diameter of a roll taken over used (`LENGTH`); the measured one when left out")
 	fl.StringVar(&o.Barrel, "barrel", "", "barrel `LENGTH`")
 	fl.StringVar(&o.Span, "bearing-span", "", "`LENGTH` between bearing centres")
 	fl.StringVar(&o.Neck, "neck", "", "neck diameter (`LENGTH`)")
@@ -117,7 +118,7 @@ func (o *ReceiveOptions) input() (oapi.RollReceipt, error) {
 	in := oapi.RollReceipt{
 		Number: o.Number, Role: oapi.Role(o.Role), Grade: o.Grade, Mill: o.Mill, Stands: kit.OptList(o.Stands),
 		Supplier: kit.OptText(o.Supplier), Certificate: kit.OptText(o.Certificate), Note: kit.OptText(o.Note),
-		DiameterMm: e.Length("--diameter", o.Diameter), BarrelLengthMm: e.Length("--barrel", o.Barrel),
+		DiameterMm: e.Length("--diameter", o.Diameter), NewDiameterMm: e.OptLength("--new", o.New), BarrelLengthMm: e.Length("--barrel", o.Barrel),
 		BearingSpanMm: e.OptLength("--bearing-span", o.Span), NeckDiameterMm: e.OptLength("--neck", o.Neck), NeckFilletRadiusMm: e.OptLength("--neck-radius", o.NeckRadius),
 		CrownUm: e.OptSmall("--crown", o.Crown),
 		Scrap: oapi.ScrapLimits{

@@ -15,7 +15,7 @@ import (
 
 // NewCmd gathers the verbs.
 func NewCmd(f *kit.Factory) *cobra.Command {
-	return kit.Noun("works", "Show what the books hold, and who you are to them", NewCmdShow(f, nil))
+	return kit.Noun("works", "Show what the books hold, who you are to them, and sign them off", NewCmdShow(f, nil), NewCmdSignOff(f, nil), NewCmdSignOffs(f, nil))
 }
 
 // ShowOptions has nothing to choose.

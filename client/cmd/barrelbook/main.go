@@ -31,7 +31,7 @@ func run() int {
 	home, _ := os.UserHomeDir() // without one, the data file must be named
 	return cli.Run(ctx, &kit.Factory{
 		Term: term.System(os.Getenv), Build: build(), Now: time.Now, Env: os.Getenv, Home: home, Open: open,
-		Files: kit.Files{Backup: backup, Restore: restore, Verify: embedded.Verify},
+		Files: kit.Files{Backup: backup, Restore: restore, Verify: embedded.VerifySigned},
 	}, os.Args[1:])
 }
 
