@@ -38,10 +38,9 @@ type suspicion struct {
 
 // miss is what the rolls of one campaign lie off together.
 type miss struct {
-	endedAt     time.Time
-	off         float64
-	variance    float64
-	first, next int // in the stand's list
+	endedAt  time.Time
+	off      float64
+	variance float64
 }
 
 // suspect applies the rule to misses in order.

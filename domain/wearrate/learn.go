@@ -32,7 +32,8 @@ type CellRate struct {
 	// Source is FromCell where the cell stands on its own, FromGrade or
 	// FromDefaults where it has too few rolls or campaigns and that is what its
 	// spread, noise and mean lean on.
-	Source Source
+	Source     Source
+	DiameterMM float64 // that the rate is at; 0 for not known
 	// Trouble is where the stand wears beyond chance, nil where it does not.
 	Trouble *Trouble
 }
@@ -69,14 +70,17 @@ type RollRate struct {
 	SharedSD    float64 // the part of it that all rolls of the cell have in common
 	Campaigns   int     // with exposure
 	Incidents   float64 // how many of them look like incidents
+	DiameterMM  float64 // that the rate is at; 0 for not known
+	// Log is what the roll does in every stand, and LogSD its standard deviation: see
+	// RollEffect.
+	Log, LogSD float64
 }
 
 // RollEffect is what a roll does in every stand: the logarithm of its rate over
 // that of its grade there.
 type RollEffect struct {
-	Roll      string
-	Log, SD   float64
-	Campaigns int
+	Roll    string
+	Log, SD float64
 }
 
 // Rates is everything learned from the campaigns up to one cut. Lists are in
@@ -87,7 +91,8 @@ type Rates struct {
 	Grades   []GradeRate
 	Cells    []CellRate
 	Rolls    []RollRate
-	Effects  []RollEffect
+	// Effects of the rolls, as Settle reads them out of Rolls.
+	Effects []RollEffect
 	// SetAside counts campaigns without exposure, which say nothing of a rate.
 	SetAside int
 }

@@ -14,6 +14,7 @@ type Next struct {
 	Cell
 	RolledKM             float64
 	SpecificForceKNPerMM float64
+	DiameterMM           float64 // of the roll; 0 for as it was learned
 }
 
 // Prediction of what its regrind will measure. The interval holds nine in ten
@@ -48,12 +49,13 @@ func (r Rates) Predict(n Next) (Prediction, error) {
 	var c refusal.Check
 	c.Within("rolled_km", n.RolledKM, 0, greatestKM)
 	c.Within("specific_force_kn_per_mm", n.SpecificForceKNPerMM, 0, greatestForce)
+	c.Within("diameter_mm", n.DiameterMM, 0, greatestMM)
 	if err := c.Err(); err != nil {
 		return Prediction{}, err
 	}
-	p := r.rate(n.Roll, n.Cell)
+	p, mm := r.rate(n.Roll, n.Cell)
 	if g, found := r.grade(n.Grade); found {
-		p.times(g.factor(n.RolledKM, n.SpecificForceKNPerMM))
+		p.times(g.factor(n.RolledKM, n.SpecificForceKNPerMM) * g.drift(mm, n.DiameterMM))
 	}
 	x := r.Defaults.exposure(n.RolledKM, n.SpecificForceKNPerMM)
 	half := sure90 * math.Hypot(p.NoiseUM, x*math.Hypot(p.RateSD, p.RateUMPerKM*p.ScatterCV))
@@ -75,6 +77,14 @@ func (g GradeRate) factor(km, force float64) float64 {
 	return math.Exp(log)
 }
 
+// drift is what the rate is by at another diameter than the one it was learned at.
+func (g GradeRate) drift(from, to float64) float64 {
+	if from == 0 || to == 0 {
+		return 1
+	}
+	return math.Exp(g.PerTenMM * min(max((from-to)/10, -5), 5))
+}
+
 func (p *Prediction) times(f float64) {
 	p.RateUMPerKM *= f
 	p.RateSD *= f
@@ -82,20 +92,20 @@ func (p *Prediction) times(f float64) {
 	p.OwnSD *= f
 }
 
-// rate finds the nearest rate.
-func (r Rates) rate(roll string, at Cell) Prediction {
+// rate finds the nearest rate, and the diameter that it is at.
+func (r Rates) rate(roll string, at Cell) (p Prediction, mm float64) {
 	grade, found := r.grade(at.Grade)
 	if !found {
 		d := r.Defaults
 		c := d.components()
 		return Prediction{NoiseUM: d.NoiseUM, ScatterCV: math.Hypot(c.CampaignSD, c.OwnSD), SharedCV: c.CampaignSD, Source: FromDefaults}.
-			of(d.RateUMPerKM, d.RateUMPerKM*math.Hypot(d.RateCV, d.StandCV), d.RateUMPerKM*d.RollCV)
+			of(d.RateUMPerKM, d.RateUMPerKM*math.Hypot(d.RateCV, d.StandCV), d.RateUMPerKM*d.RollCV), 0
 	}
-	p := Prediction{NoiseUM: grade.NoiseUM, ScatterCV: grade.ScatterCV, SharedCV: grade.SharedCV}
+	p = Prediction{NoiseUM: grade.NoiseUM, ScatterCV: grade.ScatterCV, SharedCV: grade.SharedCV}
 	if j, found := slices.BinarySearchFunc(r.Rolls, RollRate{Roll: roll, Cell: at}, RollRate.compare); found {
 		own := r.Rolls[j]
 		p.Source = FromRoll
-		return p.of(own.RateUMPerKM, own.SharedSD, math.Sqrt(max(0, own.RateSD*own.RateSD-own.SharedSD*own.SharedSD)))
+		return p.of(own.RateUMPerKM, own.SharedSD, math.Sqrt(max(0, own.RateSD*own.RateSD-own.SharedSD*own.SharedSD))), own.DiameterMM
 	}
 	// Elsewhere a roll is what it was in other stands, a new one drawn from all.
 	log, sd := 0.0, grade.RollCV
@@ -105,11 +115,12 @@ func (r Rates) rate(roll string, at Cell) Prediction {
 	times := math.Exp(log)
 	if i, found := slices.BinarySearchFunc(r.Cells, at, func(c CellRate, at Cell) int { return c.compare(at) }); found {
 		p.Source = FromCell
-		return p.of(times*r.Cells[i].RateUMPerKM, times*r.Cells[i].RateSD, times*r.Cells[i].RateUMPerKM*sd)
+		c := r.Cells[i]
+		return p.of(times*c.RateUMPerKM, times*c.RateSD, times*c.RateUMPerKM*sd), c.DiameterMM
 	}
 	mean := times * grade.RateUMPerKM
 	p.Source = FromGrade
-	return p.of(mean, math.Hypot(times*grade.RateSD, mean*grade.StandCV), mean*sd)
+	return p.of(mean, math.Hypot(times*grade.RateSD, mean*grade.StandCV), mean*sd), grade.DiameterMM
 }
 
 func (p Prediction) of(rate, shared, own float64) Prediction {

@@ -27,10 +27,6 @@ func (m *Model) Rates() Rates {
 	rolls := make([]int, len(m.cells))
 	for _, c := range m.clusters {
 		out.Rolls = append(out.Rolls, m.rollRates(c, byCell, rolls)...)
-		for i, roll := range c.rolls {
-			shared, own := m.withRoll(c, i, nil)
-			out.Effects = append(out.Effects, RollEffect{Roll: m.names[roll], Log: c.own(i, m.mean), SD: math.Sqrt(shared + own), Campaigns: c.count(roll)})
-		}
 	}
 	for g := range m.grades {
 		out.Grades = append(out.Grades, m.gradeRate(g, byCell, rolls))
@@ -44,18 +40,41 @@ func (m *Model) Rates() Rates {
 	slices.SortFunc(out.Grades, func(a, b GradeRate) int { return cmp.Compare(a.Grade, b.Grade) })
 	slices.SortFunc(out.Cells, func(a, b CellRate) int { return a.compare(b.Cell) })
 	slices.SortFunc(out.Rolls, RollRate.compare)
-	slices.SortFunc(out.Effects, func(a, b RollEffect) int { return cmp.Compare(a.Roll, b.Roll) })
+	out.Settle()
 	return out
 }
 
-func (c *cluster) count(roll int) int {
-	n := 0
-	for i := range c.observations {
-		if c.observations[i].roll == roll {
-			n++
+// Settle brings Effects in line with Rolls: of a roll in several cells the one that
+// is known best.
+func (r *Rates) Settle() {
+	r.Effects = make([]RollEffect, 0, len(r.Rolls))
+	for _, roll := range r.Rolls {
+		if roll.LogSD > 0 {
+			r.Effects = append(r.Effects, RollEffect{roll.Roll, roll.Log, roll.LogSD})
 		}
 	}
-	return n
+	slices.SortFunc(r.Effects, func(a, b RollEffect) int { return cmp.Or(cmp.Compare(a.Roll, b.Roll), cmp.Compare(a.SD, b.SD)) })
+	r.Effects = slices.CompactFunc(r.Effects, func(a, b RollEffect) bool { return a.Roll == b.Roll })
+}
+
+// Updated is the rates with what another version says of some cells and their
+// rolls, and of cells and grades that were not known. What a regrind elsewhere moves
+// by a hair stays as it was.
+func (r Rates) Updated(now Rates, touched func(Cell) bool) Rates {
+	out := now
+	out.Cells, out.Rolls = slices.Clone(now.Cells), slices.Clone(now.Rolls)
+	for i, c := range out.Cells {
+		if at, known := slices.BinarySearchFunc(r.Cells, c.Cell, func(c CellRate, at Cell) int { return c.compare(at) }); known && !touched(c.Cell) {
+			out.Cells[i] = r.Cells[at]
+		}
+	}
+	for i, roll := range out.Rolls {
+		if at, known := slices.BinarySearchFunc(r.Rolls, roll, RollRate.compare); known && !touched(roll.Cell) {
+			out.Rolls[i] = r.Rolls[at]
+		}
+	}
+	out.Settle()
+	return out
 }
 
 // rollRates are those of a cluster's rolls in the cells where they have been, each
@@ -90,8 +109,9 @@ func (m *Model) rollRates(c *cluster, byCell []tally, rolls []int) []RollRate {
 		shared, own := m.withRoll(c, i, now.terms)
 		shared += now.more
 		rate := math.Exp(now.log + c.own(i, m.mean))
+		ofAll, _ := m.withRoll(c, i, nil)
 		list = append(list, RollRate{Roll: m.names[k.roll], Cell: m.cells[k.cell].Cell, RateUMPerKM: rate, RateSD: rate * math.Sqrt(shared+own), SharedSD: rate * math.Sqrt(shared),
-			Campaigns: t.campaigns, Incidents: t.incidents})
+			Campaigns: t.campaigns, Incidents: t.incidents, DiameterMM: m.diameterOf(t.last), Log: c.own(i, m.mean), LogSD: math.Sqrt(ofAll + own)})
 	}
 	return list
 }
@@ -117,11 +137,20 @@ func (m *Model) now(cell int, diameter float64) level {
 	return l
 }
 
+// diameterOf an observation's roll; 0 where it was not told.
+func (m *Model) diameterOf(o *observation) float64 {
+	if o.diameter == 0 {
+		return 0
+	}
+	return m.grades[m.cells[o.cell].grade].diameter - 10*o.diameter
+}
+
 func (m *Model) cellRate(i int, t tally, rolls int, g GradeRate) CellRate {
 	now := m.now(i, t.last.diameter)
 	rate := math.Exp(now.log)
 	c := CellRate{Cell: m.cells[i].Cell, RateUMPerKM: rate, RateSD: rate * math.Sqrt(now.variance), BetweenRollSD: rate * m.parts.RollSD, NoiseUM: m.parts.GaugeUM,
-		IncidentShare: (20*m.parts.IncidentShare + t.incidents) / (20 + float64(t.campaigns)), Rolls: rolls, Campaigns: t.campaigns, Source: FromCell, Trouble: m.trouble(m.cells[i].stand)}
+		IncidentShare: (20*m.parts.IncidentShare + t.incidents) / (20 + float64(t.campaigns)), Rolls: rolls, Campaigns: t.campaigns, Source: FromCell,
+		DiameterMM: m.diameterOf(t.last), Trouble: m.trouble(m.cells[i].stand)}
 	if rolls < ownRolls || float64(t.campaigns)-t.incidents < ownCampaigns {
 		c.Source = FromGrade
 		if g.Rolls < ownRolls || g.Campaigns < ownCampaigns {
