@@ -20,8 +20,8 @@ import (
 type loaded struct {
 	file  []byte
 	ahead demo.Ahead
-	takes takes // what its shop was advised and took while it was loaded
-	took  time.Duration
+	takes takes  // what its shop was advised and took while it was loaded
+	tired *slips // what a tired hand tried meanwhile
 	err   error
 }
 
@@ -30,11 +30,12 @@ var (
 	demos     = map[string]*loaded{}
 )
 
-func loadOnce(mill string) *loaded {
+func loadOnce(t *testing.T, mill string) *loaded {
+	t.Helper()
 	demosLock.Lock()
 	defer demosLock.Unlock()
 	if demos[mill] == nil {
-		demos[mill] = &loaded{takes: takes{}}
+		demos[mill] = &loaded{takes: takes{}, tired: slipsOf(t, mill)}
 		demos[mill].load(mill)
 	}
 	return demos[mill]
@@ -53,8 +54,7 @@ func (l *loaded) load(mill string) {
 		l.err = err
 		return
 	}
-	began := time.Now()
-	l.ahead, l.err = demo.Load(context.Background(), l.takes.watch(func(_ context.Context, r demo.Request) (int, string, []byte, error) {
+	l.ahead, l.err = demo.Load(context.Background(), l.takes.watch(l.tired.watch(func(_ context.Context, r demo.Request) (int, string, []byte, error) {
 		req := httptest.NewRequest(r.Method, r.Path, bytes.NewReader(r.Body))
 		if r.ContentType != "" {
 			req.Header.Set("Content-Type", r.ContentType)
@@ -65,8 +65,7 @@ func (l *loaded) load(mill string) {
 		w := httptest.NewRecorder()
 		s.Handler().ServeHTTP(w, req)
 		return w.Code, w.Header().Get("ETag"), w.Body.Bytes(), nil
-	}), demo.Options{Mill: mill, Now: time.Now()})
-	l.took = time.Since(began)
+	})), demo.Options{Mill: mill, Now: time.Now()})
 	if err := s.Close(); l.err == nil {
 		l.err = err
 	}
@@ -78,7 +77,7 @@ func (l *loaded) load(mill string) {
 // demoWorks opens a copy of a demo mill.
 func demoWorks(t *testing.T, mill string) (client, *embedded.Service, *loaded) {
 	t.Helper()
-	l := loadOnce(mill)
+	l := loadOnce(t, mill)
 	if l.err != nil {
 		t.Fatal(l.err)
 	}

@@ -5,6 +5,7 @@ package embedded
 
 import (
 	"context"
+	"crypto/rand"
 	"net/http"
 	"net/netip"
 	"os/user"
@@ -16,6 +17,7 @@ import (
 	"barrelbook/api/board"
 	"barrelbook/api/rest"
 	"barrelbook/api/store"
+	"barrelbook/api/webhook"
 )
 
 // Options say what to open. Only Path must be given.
@@ -35,6 +37,9 @@ type Options struct {
 	// Keep is how long the answers to requests with an idempotency key are kept.
 	// Defaults to record.DefaultKeepAnswers.
 	Keep time.Duration
+	// KeepEvents is how long events are kept for those who follow. Defaults to
+	// record.DefaultKeepEvents.
+	KeepEvents time.Duration
 	// Version is told by the works and by /version.
 	Version string
 
@@ -45,6 +50,11 @@ type Options struct {
 	// KeepSchema leaves the schema of the database as it is. Defaults to false:
 	// it is brought up to date, under a lock, while opening.
 	KeepSchema bool
+	// Webhooks lets admins have events sent; Deliver sends them. Defaults to false.
+	Webhooks bool
+	// WebhookNetworks are the networks beside the public ones that may be sent to.
+	// Defaults to none.
+	WebhookNetworks []netip.Prefix
 	// MaxConns is the size of the pool. Defaults to the store's.
 	MaxConns int
 	// Edge is passed to the HTTP edge; the fields that this package knows are
@@ -59,6 +69,8 @@ type Service struct {
 	store *store.Store
 	app   *app.App
 	edge  *rest.Server
+	// viewer answers those who look without a token, nil where nobody may.
+	viewer *rest.Server
 	// options are those of the edge, for a second one with other rights.
 	options rest.Options
 }
@@ -69,15 +81,16 @@ func Open(ctx context.Context, o Options) (*Service, error) {
 	if err != nil {
 		return nil, err
 	}
-	var now port.Clock = databaseClock{s}
-	if o.Now != nil {
-		now = clock(o.Now)
-	} else {
-		o.Now = s.Now
-	}
-	service := &Service{store: s, app: app.New(s, now, newNames(o.Now), o.Version)}
+	o.Now = s.Now
+	service := &Service{store: s, app: app.New(s, databaseClock{s}, newNames(o.Now), o.Version)}
 	if o.Keep > 0 {
 		service.app.KeepAnswers = o.Keep
+	}
+	if o.KeepEvents > 0 {
+		service.app.KeepEvents = o.KeepEvents
+	}
+	if o.Webhooks {
+		service.app.SetSender(webhook.New(o.WebhookNetworks), rand.Text())
 	}
 	edge := o.Edge
 	edge.Version, edge.Now, edge.Database, edge.Pools = o.Version, o.Now, s.Kind(), s.Stats
@@ -93,7 +106,7 @@ func Open(ctx context.Context, o Options) (*Service, error) {
 }
 
 func openStore(ctx context.Context, o Options) (*store.Store, error) {
-	settings := store.Options{Migrate: !o.KeepSchema, Volatile: o.Volatile, MaxConns: o.MaxConns, ReadOnly: o.readOnly, Machine: o.Machine}
+	settings := store.Options{Migrate: !o.KeepSchema, Volatile: o.Volatile, MaxConns: o.MaxConns, ReadOnly: o.readOnly, Machine: o.Machine, Now: o.Now}
 	if IsURL(o.Path) {
 		return store.OpenPostgres(ctx, o.Path, settings)
 	}
@@ -120,7 +133,7 @@ func (s *Service) Board(open []netip.Prefix) (http.Handler, error) {
 		if err != nil {
 			return nil, err
 		}
-		o.Viewer = viewer
+		o.Viewer, s.viewer = viewer, viewer
 	}
 	return board.New(s.edge, o), nil
 }
@@ -130,7 +143,18 @@ func (s *Service) Board(open []netip.Prefix) (http.Handler, error) {
 func (s *Service) App() *app.App { return s.app }
 
 // Drain lets no new work be sent here; see rest.Server.
-func (s *Service) Drain() { s.edge.Drain() }
+func (s *Service) Drain() {
+	s.edge.Drain()
+	if s.viewer != nil {
+		s.viewer.Drain()
+	}
+}
+
+// Deliver sends events to webhooks until ctx ends; fault is told of failures of our
+// own.
+func (s *Service) Deliver(ctx context.Context, fault func(error)) {
+	s.app.Deliver(ctx, s.edge.EventJSON, fault)
+}
 
 // Verify reads every book and checks it against its hashes and its roll.
 func (s *Service) Verify(ctx context.Context) error { return s.store.Verify(ctx) }
@@ -156,16 +180,6 @@ func UserName() string {
 	}
 	return "local"
 }
-
-// clock is a clock that was given: UTC in whole microseconds, the finest that
-// both databases keep.
-type clock func() time.Time
-
-// Now implements port.Clock.
-func (c clock) Now() time.Time { return c().UTC().Truncate(time.Microsecond) }
-
-// In implements port.Clock.
-func (c clock) In(port.Writer) (time.Time, error) { return c.Now(), nil }
 
 // databaseClock is the clock of the database.
 type databaseClock struct{ *store.Store }

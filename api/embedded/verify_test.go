@@ -25,7 +25,7 @@ var (
 // recorded, closed.
 func worksFile(t *testing.T) string {
 	t.Helper()
-	l := loadOnce("temper")
+	l := loadOnce(t, "temper")
 	path := filepath.Join(t.TempDir(), "works.db")
 	if err := errors.Join(l.err, os.WriteFile(path, l.file, 0o600)); err != nil {
 		t.Fatal(err)

@@ -223,6 +223,36 @@ func (e EntryKind) Valid() bool {
 	}
 }
 
+// Defines values for EventDatacontenttype.
+const (
+	EventDatacontenttypeApplicationjson EventDatacontenttype = "application/json"
+)
+
+// Valid indicates whether the value is a known member of the EventDatacontenttype enum.
+func (e EventDatacontenttype) Valid() bool {
+	switch e {
+	case EventDatacontenttypeApplicationjson:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for EventSpecversion.
+const (
+	EventSpecversionN10 EventSpecversion = "1.0"
+)
+
+// Valid indicates whether the value is a known member of the EventSpecversion enum.
+func (e EventSpecversion) Valid() bool {
+	switch e {
+	case EventSpecversionN10:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for FinishVerdict.
 const (
 	FinishVerdictBlocked  FinishVerdict = "blocked"
@@ -601,6 +631,42 @@ func (e ProgrammePieceDemand) Valid() bool {
 	case ProgrammePieceDemandOrdinary:
 		return true
 	case ProgrammePieceDemandWarmUp:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for Question.
+const (
+	QuestionAgain         Question = "again"
+	QuestionAlike         Question = "alike"
+	QuestionHardness      Question = "hardness"
+	QuestionNothingRolled Question = "nothing_rolled"
+	QuestionPair          Question = "pair"
+	QuestionStations      Question = "stations"
+	QuestionStock         Question = "stock"
+	QuestionWear          Question = "wear"
+)
+
+// Valid indicates whether the value is a known member of the Question enum.
+func (e Question) Valid() bool {
+	switch e {
+	case QuestionAgain:
+		return true
+	case QuestionAlike:
+		return true
+	case QuestionHardness:
+		return true
+	case QuestionNothingRolled:
+		return true
+	case QuestionPair:
+		return true
+	case QuestionStations:
+		return true
+	case QuestionStock:
+		return true
+	case QuestionWear:
 		return true
 	default:
 		return false
@@ -1090,6 +1156,24 @@ func (e WithdrawalWhy) Valid() bool {
 	}
 }
 
+// Defines values for ListEventsParamsFrom.
+const (
+	ListEventsParamsFromNow    ListEventsParamsFrom = "now"
+	ListEventsParamsFromOldest ListEventsParamsFrom = "oldest"
+)
+
+// Valid indicates whether the value is a known member of the ListEventsParamsFrom enum.
+func (e ListEventsParamsFrom) Valid() bool {
+	switch e {
+	case ListEventsParamsFromNow:
+		return true
+	case ListEventsParamsFromOldest:
+		return true
+	default:
+		return false
+	}
+}
+
 // AccessRole defines model for AccessRole.
 type AccessRole string
 
@@ -1097,6 +1181,18 @@ type AccessRole string
 type ArrivalInput struct {
 	// Rolls Numbers of rolls whose books are open
 	Rolls []Name `json:"rolls"`
+}
+
+// AskedQuestion defines model for AskedQuestion.
+type AskedQuestion struct {
+	// Pointer JSON pointer to the field that may be the slip
+	Pointer string `json:"pointer"`
+
+	// Question wear: the found diameter is far from what was rolled. nothing_rolled: ground again without having rolled. again: ground twice within minutes. stock: far from what was advised and is usual. pair: unlike its partner, ground before it. stations: unlike the diameters along the barrel. alike: a number that looks like another roll's. hardness: far from what it was
+	Question Question `json:"question"`
+
+	// Says What looks wrong, and against what
+	Says string `json:"says"`
 }
 
 // AuditLine defines model for AuditLine.
@@ -1358,13 +1454,16 @@ type Change struct {
 
 // ChangeInput defines model for ChangeInput.
 type ChangeInput struct {
-	At                         *time.Time `json:"at,omitempty"`
-	Note                       *Text      `json:"note,omitempty"`
-	Role                       Role       `json:"role"`
-	SetIn                      *Name      `json:"set_in,omitempty"`
-	Stand                      Name       `json:"stand"`
-	StatedRolledKm             *float64   `json:"stated_rolled_km,omitempty"`
-	StatedSpecificForceKnPerMm *float64   `json:"stated_specific_force_kn_per_mm,omitempty"`
+	At *time.Time `json:"at,omitempty"`
+
+	// Empty No set goes in and the stand stands empty. A change without set_in must say so; one with it must not
+	Empty                      *bool    `json:"empty,omitempty"`
+	Note                       *Text    `json:"note,omitempty"`
+	Role                       Role     `json:"role"`
+	SetIn                      *Name    `json:"set_in,omitempty"`
+	Stand                      Name     `json:"stand"`
+	StatedRolledKm             *float64 `json:"stated_rolled_km,omitempty"`
+	StatedSpecificForceKnPerMm *float64 `json:"stated_specific_force_kn_per_mm,omitempty"`
 
 	// StatedTonnageT What the rolls that come out bore, where no pieces were sent
 	StatedTonnageT *float64       `json:"stated_tonnage_t,omitempty"`
@@ -1762,6 +1861,73 @@ type EntryPage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// Event The JSON form of a CloudEvent. Those who follow take types and members that they do not know as they come
+type Event struct {
+	// Cursor To go on after this event
+	Cursor string `json:"cursor"`
+
+	// Data Each type has what it has of these
+	Data            EventData            `json:"data"`
+	Datacontenttype EventDatacontenttype `json:"datacontenttype"`
+
+	// Id Names the event within its source; the same however often it is sent
+	Id string `json:"id"`
+
+	// Mill Left out where it is of no one mill
+	Mill *string `json:"mill,omitempty"`
+
+	// Source The works, a setting of the service
+	Source      string           `json:"source"`
+	Specversion EventSpecversion `json:"specversion"`
+
+	// Subject What it is about, below /v1: rolls/CW-110
+	Subject string `json:"subject"`
+
+	// Time When it was recorded
+	Time time.Time `json:"time"`
+
+	// Type barrelbook.entry.KIND, .chock_entry.KIND, .change.recorded, .change.undone, .change.moved, .set.built, .set.changed, .set.broken, .incident.recorded, .incident.moved, .pieces.stored, .campaign.loaded, .wear_rates.learned, .forecast.kept, .forecast.settled, .order.placed, .order.changed, .mill.added, .grade.added, .stand.added, .stand.replaced, .practice.put
+	Type string `json:"type"`
+}
+
+// EventDatacontenttype defines model for Event.Datacontenttype.
+type EventDatacontenttype string
+
+// EventSpecversion defines model for Event.Specversion.
+type EventSpecversion string
+
+// EventData Each type has what it has of these
+type EventData struct {
+	// At When it happened; of wear rates, when they were learned; of a campaign, when it starts
+	At *time.Time `json:"at,omitempty"`
+
+	// Count Pieces or forecasts
+	Count *int64  `json:"count,omitempty"`
+	Entry *Entry  `json:"entry,omitempty"`
+	Name  *Name   `json:"name,omitempty"`
+	Role  *string `json:"role,omitempty"`
+
+	// Rolls Those it concerns; of a set, top and bottom
+	Rolls  *[]string `json:"rolls,omitempty"`
+	SetIn  *string   `json:"set_in,omitempty"`
+	SetOut *string   `json:"set_out,omitempty"`
+	Stand  *string   `json:"stand,omitempty"`
+
+	// Version Of the thing after it
+	Version *int64 `json:"version,omitempty"`
+
+	// What The mishap, or what was forecast
+	What *string `json:"what,omitempty"`
+}
+
+// EventPage defines model for EventPage.
+type EventPage struct {
+	Items []Event `json:"items"`
+
+	// Next To go on from here. Always there
+	Next string `json:"next"`
+}
+
 // FieldProblem defines model for FieldProblem.
 type FieldProblem struct {
 	Detail string `json:"detail"`
@@ -2110,9 +2276,12 @@ type Indication string
 
 // InspectionInput defines model for InspectionInput.
 type InspectionInput struct {
-	At    *time.Time   `json:"at,omitempty"`
-	Note  *Text        `json:"note,omitempty"`
-	Tests []TestResult `json:"tests"`
+	At *time.Time `json:"at,omitempty"`
+
+	// Confirmed Questions that are answered with yes: what looks like a slip is right. Those that are asked and not named here are told in the problem, and nothing is recorded
+	Confirmed *Questions   `json:"confirmed,omitempty"`
+	Note      *Text        `json:"note,omitempty"`
+	Tests     []TestResult `json:"tests"`
 }
 
 // IntervalScore defines model for IntervalScore.
@@ -2513,10 +2682,13 @@ type PastForecast struct {
 
 // PastStayInput defines model for PastStayInput.
 type PastStayInput struct {
-	MountedAt time.Time     `json:"mounted_at"`
-	Position  Position      `json:"position"`
-	Regrind   *RegrindInput `json:"regrind,omitempty"`
-	Roll      Name          `json:"roll"`
+	MountedAt time.Time `json:"mounted_at"`
+
+	// PieceCount Pieces rolled, from which fire cracks are reckoned where the practice gives a depth for each
+	PieceCount *int64        `json:"piece_count,omitempty"`
+	Position   Position      `json:"position"`
+	Regrind    *RegrindInput `json:"regrind,omitempty"`
+	Roll       Name          `json:"roll"`
 
 	// RolledKm Rolled at the stand's exit. Without it the stay teaches no wear rate
 	RolledKm *float64 `json:"rolled_km,omitempty"`
@@ -3094,10 +3266,13 @@ type Problem struct {
 	Instance *string         `json:"instance,omitempty"`
 
 	// Next Ways on, where operations of this contract do what the detail says
-	Next      *[]NextStep `json:"next,omitempty"`
-	RequestId *string     `json:"request_id,omitempty"`
-	Status    int64       `json:"status"`
-	Title     string      `json:"title"`
+	Next *[]NextStep `json:"next,omitempty"`
+
+	// Questions Of a record that is taken as it is once these are answered by name in its confirmed
+	Questions *[]AskedQuestion `json:"questions,omitempty"`
+	RequestId *string          `json:"request_id,omitempty"`
+	Status    int64            `json:"status"`
+	Title     string           `json:"title"`
 
 	// Type A stable relative URI; switch on this
 	Type string `json:"type"`
@@ -3122,6 +3297,12 @@ type ProgrammePiece struct {
 
 // ProgrammePieceDemand What the piece asks of the rolls: warm_up may be rolled on cold ones and warms them, demanding asks for rolls that are warm. Defaults to ordinary
 type ProgrammePieceDemand string
+
+// Question wear: the found diameter is far from what was rolled. nothing_rolled: ground again without having rolled. again: ground twice within minutes. stock: far from what was advised and is usual. pair: unlike its partner, ground before it. stations: unlike the diameters along the barrel. alike: a number that looks like another roll's. hardness: far from what it was
+type Question string
+
+// Questions Questions that are answered with yes: what looks like a slip is right. Those that are asked and not named here are told in the problem, and nothing is recorded
+type Questions = []Question
 
 // ReachedAt Where in the programme a limit is passed; tonnes and km are those of the stand from the first piece asked about
 type ReachedAt struct {
@@ -3319,9 +3500,12 @@ type RegrindCorrection struct {
 	// At When it was done
 	At *time.Time `json:"at,omitempty"`
 
-	// Confirm Why an implausible measure is right after all
-	Confirm *string  `json:"confirm,omitempty"`
-	CrownUm *float64 `json:"crown_um,omitempty"`
+	// Confirm Why a figure that looks wrong is right after all; it answers every question that is asked
+	Confirm *string `json:"confirm,omitempty"`
+
+	// Confirmed Questions that are answered with yes: what looks like a slip is right. Those that are asked and not named here are told in the problem, and nothing is recorded
+	Confirmed *Questions `json:"confirmed,omitempty"`
+	CrownUm   *float64   `json:"crown_um,omitempty"`
 
 	// FoundMm Diameter as found
 	FoundMm *float64 `json:"found_mm,omitempty"`
@@ -3359,9 +3543,12 @@ type RegrindInput struct {
 	// At When it was done. Defaults to now
 	At *time.Time `json:"at,omitempty"`
 
-	// Confirm Why an implausible measure is right after all
-	Confirm *string  `json:"confirm,omitempty"`
-	CrownUm *float64 `json:"crown_um,omitempty"`
+	// Confirm Why a figure that looks wrong is right after all; it answers every question that is asked
+	Confirm *string `json:"confirm,omitempty"`
+
+	// Confirmed Questions that are answered with yes: what looks like a slip is right. Those that are asked and not named here are told in the problem, and nothing is recorded
+	Confirmed *Questions `json:"confirmed,omitempty"`
+	CrownUm   *float64   `json:"crown_um,omitempty"`
 
 	// FoundMm Diameter as found
 	FoundMm float64 `json:"found_mm"`
@@ -3741,9 +3928,12 @@ type RollReceipt struct {
 	BarrelLengthMm float64  `json:"barrel_length_mm"`
 	BearingSpanMm  *float64 `json:"bearing_span_mm,omitempty"`
 	Certificate    *string  `json:"certificate,omitempty"`
-	CrownUm        *float64 `json:"crown_um,omitempty"`
-	DiameterMm     float64  `json:"diameter_mm"`
-	Grade          Name     `json:"grade"`
+
+	// Confirmed Questions that are answered with yes: what looks like a slip is right. Those that are asked and not named here are told in the problem, and nothing is recorded
+	Confirmed  *Questions `json:"confirmed,omitempty"`
+	CrownUm    *float64   `json:"crown_um,omitempty"`
+	DiameterMm float64    `json:"diameter_mm"`
+	Grade      Name       `json:"grade"`
 
 	// Grooves Of a grooved roll; left out on a plain barrel
 	Grooves *[]Groove `json:"grooves,omitempty"`
@@ -3974,9 +4164,12 @@ type SinceGrind struct {
 	RateSource string   `json:"rate_source"`
 
 	// RateUmPerKm At 10 kN/mm
-	RateUmPerKm float64        `json:"rate_um_per_km"`
-	RolledKm    float64        `json:"rolled_km"`
-	TonnageT    float64        `json:"tonnage_t"`
+	RateUmPerKm float64 `json:"rate_um_per_km"`
+	RolledKm    float64 `json:"rolled_km"`
+	TonnageT    float64 `json:"tonnage_t"`
+
+	// WearLimitUm The limit of the practice on the deepest wear, where it has one
+	WearLimitUm *float64       `json:"wear_limit_um,omitempty"`
 	WearProfile *BarrelProfile `json:"wear_profile,omitempty"`
 
 	// WearUm Deepest, on diameter
@@ -4344,6 +4537,62 @@ type WearRatePage struct {
 	Version int64 `json:"version"`
 }
 
+// Webhook defines model for Webhook.
+type Webhook struct {
+	// BehindCount Events after the last it was told or that was passed over, also those that it is not to be told
+	BehindCount int64     `json:"behind_count"`
+	CreatedAt   time.Time `json:"created_at"`
+	CreatedBy   string    `json:"created_by"`
+
+	// DueAt When that is tried again
+	DueAt    *time.Time `json:"due_at,omitempty"`
+	FailedAt *time.Time `json:"failed_at,omitempty"`
+
+	// Failure What went wrong last; it stays when a later try succeeds
+	Failure *string `json:"failure,omitempty"`
+	Mill    *Name   `json:"mill,omitempty"`
+	Name    Name    `json:"name"`
+
+	// SentAt When the last was taken
+	SentAt *time.Time `json:"sent_at,omitempty"`
+
+	// SentCount Events that were taken
+	SentCount int64 `json:"sent_count"`
+
+	// StoppedAt Since when no more is sent; resume it
+	StoppedAt *time.Time `json:"stopped_at,omitempty"`
+
+	// TriedCount Failed tries of the event that is next
+	TriedCount *int64    `json:"tried_count,omitempty"`
+	Types      *[]string `json:"types,omitempty"`
+	Url        string    `json:"url"`
+}
+
+// WebhookInput defines model for WebhookInput.
+type WebhookInput struct {
+	Mill *Name `json:"mill,omitempty"`
+	Name Name  `json:"name"`
+
+	// Types Only these: whole types or what they begin with. Defaults to all
+	Types *[]string `json:"types,omitempty"`
+
+	// Url https, or http in a network that the service allows
+	Url string `json:"url"`
+}
+
+// WebhookPage defines model for WebhookPage.
+type WebhookPage struct {
+	Items []Webhook `json:"items"`
+	Next  *string   `json:"next,omitempty"`
+}
+
+// WebhookSecret defines model for WebhookSecret.
+type WebhookSecret struct {
+	// Secret Shown once; what receives checks signatures with it
+	Secret  string  `json:"secret"`
+	Webhook Webhook `json:"webhook"`
+}
+
 // WeibullCalculation defines model for WeibullCalculation.
 type WeibullCalculation struct {
 	LogLikelihood float64 `json:"log_likelihood"`
@@ -4566,6 +4815,33 @@ type InspectChockParams struct {
 	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
+
+// ListEventsParams defines parameters for ListEvents.
+type ListEventsParams struct {
+	// After The `next` of the answer before, or the `cursor` of an event
+	After *string `form:"after,omitempty" json:"after,omitempty"`
+
+	// From Where to begin without `after`. Defaults to the oldest event that is kept
+	From *ListEventsParamsFrom `form:"from,omitempty" json:"from,omitempty"`
+
+	// Type Only these, parted by commas: whole types or what they begin with, as `entry,change.recorded`
+	Type *string `form:"type,omitempty" json:"type,omitempty"`
+
+	// Mill Only what is of this mill or of none
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// WaitS How long to wait for the first event
+	WaitS *int64 `form:"wait_s,omitempty" json:"wait_s,omitempty"`
+
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// LastEventID As `after`, and before it
+	LastEventID *string `json:"Last-Event-ID,omitempty"`
+}
+
+// ListEventsParamsFrom defines parameters for ListEvents.
+type ListEventsParamsFrom string
 
 // ListGradesParams defines parameters for ListGrades.
 type ListGradesParams struct {
@@ -5004,6 +5280,15 @@ type ListWearRatesParams struct {
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
+// ListWebhooksParams defines parameters for ListWebhooks.
+type ListWebhooksParams struct {
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
 // CalculateChangePlanJSONRequestBody defines body for CalculateChangePlan for application/json ContentType.
 type CalculateChangePlanJSONRequestBody = PlanCalculationInput
 
@@ -5136,6 +5421,9 @@ type ReplaceStandJSONRequestBody = Stand
 // CreateTokenJSONRequestBody defines body for CreateToken for application/json ContentType.
 type CreateTokenJSONRequestBody = TokenInput
 
+// CreateWebhookJSONRequestBody defines body for CreateWebhook for application/json ContentType.
+type CreateWebhookJSONRequestBody = WebhookInput
+
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
 	// ListAudit Who did what, newest first
@@ -5215,6 +5503,9 @@ type ServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx echo.Context, chock ChockName, params InspectChockParams) error
+	// ListEvents Follow what is recorded, in the order in which it was kept
+	// (GET /v1/events)
+	ListEvents(ctx echo.Context, params ListEventsParams) error
 
 	// (GET /v1/grades)
 	ListGrades(ctx echo.Context, params ListGradesParams) error
@@ -5381,6 +5672,18 @@ type ServerInterface interface {
 	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
 	// (GET /v1/wear-rates)
 	ListWearRates(ctx echo.Context, params ListWearRatesParams) error
+	// ListWebhooks Who is sent events, how far each was told, and what failed last
+	// (GET /v1/webhooks)
+	ListWebhooks(ctx echo.Context, params ListWebhooksParams) error
+	// CreateWebhook Have what is recorded from now on sent to an address; the secret is shown in this answer and never again
+	// (POST /v1/webhooks)
+	CreateWebhook(ctx echo.Context) error
+	// DeleteWebhook Send no more to this address
+	// (DELETE /v1/webhooks/{webhook})
+	DeleteWebhook(ctx echo.Context, webhook Name) error
+	// ResumeWebhook Try a webhook again at once, from the event that was not taken
+	// (POST /v1/webhooks/{webhook}/resumptions)
+	ResumeWebhook(ctx echo.Context, webhook Name) error
 	// GetWorks What this service keeps, and who is asking
 	// (GET /v1/works)
 	GetWorks(ctx echo.Context) error
@@ -5959,6 +6262,76 @@ func (w *ServerInterfaceWrapper) InspectChock(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.InspectChock(ctx, chock, params)
+	return err
+}
+
+// ListEvents converts echo context to params.
+func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListEventsParams
+	// ------------- Optional query parameter "after" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "after", ctx.QueryParams(), &params.After, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter after: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "type" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "type", ctx.QueryParams(), &params.Type, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter type: %s", err))
+	}
+
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// ------------- Optional query parameter "wait_s" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "wait_s", ctx.QueryParams(), &params.WaitS, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter wait_s: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Last-Event-ID" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Last-Event-ID")]; found {
+		var LastEventID string
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Last-Event-ID, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Last-Event-ID", valueList[0], &LastEventID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Last-Event-ID: %s", err))
+		}
+
+		params.LastEventID = &LastEventID
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListEvents(ctx, params)
 	return err
 }
 
@@ -7782,6 +8155,72 @@ func (w *ServerInterfaceWrapper) ListWearRates(ctx echo.Context) error {
 	return err
 }
 
+// ListWebhooks converts echo context to params.
+func (w *ServerInterfaceWrapper) ListWebhooks(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListWebhooksParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListWebhooks(ctx, params)
+	return err
+}
+
+// CreateWebhook converts echo context to params.
+func (w *ServerInterfaceWrapper) CreateWebhook(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CreateWebhook(ctx)
+	return err
+}
+
+// DeleteWebhook converts echo context to params.
+func (w *ServerInterfaceWrapper) DeleteWebhook(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "webhook" -------------
+	var webhook Name
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", ctx.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter webhook: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.DeleteWebhook(ctx, webhook)
+	return err
+}
+
+// ResumeWebhook converts echo context to params.
+func (w *ServerInterfaceWrapper) ResumeWebhook(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "webhook" -------------
+	var webhook Name
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", ctx.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter webhook: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ResumeWebhook(ctx, webhook)
+	return err
+}
+
 // GetWorks converts echo context to params.
 func (w *ServerInterfaceWrapper) GetWorks(ctx echo.Context) error {
 	var err error
@@ -7897,6 +8336,11 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/campaigns/:campaign", wrapper.GetCampaign, options.OperationMiddlewares["getCampaign"]...)
 	router.POST(options.BaseURL+"/v1/campaigns/:campaign/finish-checks", wrapper.CheckFinish, options.OperationMiddlewares["checkFinish"]...)
 	router.POST(options.BaseURL+"/v1/change-plans", wrapper.PlanChanges, options.OperationMiddlewares["planChanges"]...)
+	router.GET(options.BaseURL+"/v1/events", wrapper.ListEvents, options.OperationMiddlewares["listEvents"]...)
+	router.GET(options.BaseURL+"/v1/webhooks", wrapper.ListWebhooks, options.OperationMiddlewares["listWebhooks"]...)
+	router.POST(options.BaseURL+"/v1/webhooks", wrapper.CreateWebhook, options.OperationMiddlewares["createWebhook"]...)
+	router.DELETE(options.BaseURL+"/v1/webhooks/:webhook", wrapper.DeleteWebhook, options.OperationMiddlewares["deleteWebhook"]...)
+	router.POST(options.BaseURL+"/v1/webhooks/:webhook/resumptions", wrapper.ResumeWebhook, options.OperationMiddlewares["resumeWebhook"]...)
 	router.GET(options.BaseURL+"/v1/tokens", wrapper.ListTokens, options.OperationMiddlewares["listTokens"]...)
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
@@ -8920,6 +9364,88 @@ type InspectChockdefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response InspectChockdefaultApplicationProblemPlusJSONResponse) VisitInspectChockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListEventsRequestObject struct {
+	Params ListEventsParams
+}
+
+type ListEventsResponseObject interface {
+	VisitListEventsResponse(w http.ResponseWriter) error
+}
+
+type ListEvents200JSONResponse EventPage
+
+func (response ListEvents200JSONResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListEvents200TexteventStreamResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListEvents200TexteventStreamResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/event-stream")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	flusher, ok := w.(http.Flusher)
+	if !ok {
+		// If w doesn't support flushing, fall back to io.Copy.
+		_, err := io.Copy(w, response.Body)
+		return err
+	}
+	// text/event-stream messages are typically small; use a
+	// modest buffer and flush after each chunk so clients see
+	// events immediately instead of waiting on OS buffering.
+	buf := make([]byte, 4096)
+	for {
+		n, err := response.Body.Read(buf)
+		if n > 0 {
+			if _, writeErr := w.Write(buf[:n]); writeErr != nil {
+				return writeErr
+			}
+			flusher.Flush()
+		}
+		if err != nil {
+			if err == io.EOF {
+				return nil
+			}
+			return err
+		}
+	}
+}
+
+type ListEventsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListEventsdefaultApplicationProblemPlusJSONResponse) VisitListEventsResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -11327,6 +11853,156 @@ func (response ListWearRatesdefaultApplicationProblemPlusJSONResponse) VisitList
 	return err
 }
 
+type ListWebhooksRequestObject struct {
+	Params ListWebhooksParams
+}
+
+type ListWebhooksResponseObject interface {
+	VisitListWebhooksResponse(w http.ResponseWriter) error
+}
+
+type ListWebhooks200JSONResponse WebhookPage
+
+func (response ListWebhooks200JSONResponse) VisitListWebhooksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWebhooksdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListWebhooksdefaultApplicationProblemPlusJSONResponse) VisitListWebhooksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CreateWebhookRequestObject struct {
+	Body *CreateWebhookJSONRequestBody
+}
+
+type CreateWebhookResponseObject interface {
+	VisitCreateWebhookResponse(w http.ResponseWriter) error
+}
+
+type CreateWebhook201JSONResponse WebhookSecret
+
+func (response CreateWebhook201JSONResponse) VisitCreateWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CreateWebhookdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CreateWebhookdefaultApplicationProblemPlusJSONResponse) VisitCreateWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DeleteWebhookRequestObject struct {
+	Webhook Name `json:"webhook"`
+}
+
+type DeleteWebhookResponseObject interface {
+	VisitDeleteWebhookResponse(w http.ResponseWriter) error
+}
+
+type DeleteWebhook204Response struct {
+}
+
+func (response DeleteWebhook204Response) VisitDeleteWebhookResponse(w http.ResponseWriter) error {
+	w.WriteHeader(204)
+	return nil
+}
+
+type DeleteWebhookdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response DeleteWebhookdefaultApplicationProblemPlusJSONResponse) VisitDeleteWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ResumeWebhookRequestObject struct {
+	Webhook Name `json:"webhook"`
+}
+
+type ResumeWebhookResponseObject interface {
+	VisitResumeWebhookResponse(w http.ResponseWriter) error
+}
+
+type ResumeWebhook200JSONResponse Webhook
+
+func (response ResumeWebhook200JSONResponse) VisitResumeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ResumeWebhookdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ResumeWebhookdefaultApplicationProblemPlusJSONResponse) VisitResumeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type GetWorksRequestObject struct {
 }
 
@@ -11444,6 +12120,9 @@ type StrictServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx context.Context, request InspectChockRequestObject) (InspectChockResponseObject, error)
+	// ListEvents Follow what is recorded, in the order in which it was kept
+	// (GET /v1/events)
+	ListEvents(ctx context.Context, request ListEventsRequestObject) (ListEventsResponseObject, error)
 
 	// (GET /v1/grades)
 	ListGrades(ctx context.Context, request ListGradesRequestObject) (ListGradesResponseObject, error)
@@ -11610,6 +12289,18 @@ type StrictServerInterface interface {
 	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
 	// (GET /v1/wear-rates)
 	ListWearRates(ctx context.Context, request ListWearRatesRequestObject) (ListWearRatesResponseObject, error)
+	// ListWebhooks Who is sent events, how far each was told, and what failed last
+	// (GET /v1/webhooks)
+	ListWebhooks(ctx context.Context, request ListWebhooksRequestObject) (ListWebhooksResponseObject, error)
+	// CreateWebhook Have what is recorded from now on sent to an address; the secret is shown in this answer and never again
+	// (POST /v1/webhooks)
+	CreateWebhook(ctx context.Context, request CreateWebhookRequestObject) (CreateWebhookResponseObject, error)
+	// DeleteWebhook Send no more to this address
+	// (DELETE /v1/webhooks/{webhook})
+	DeleteWebhook(ctx context.Context, request DeleteWebhookRequestObject) (DeleteWebhookResponseObject, error)
+	// ResumeWebhook Try a webhook again at once, from the event that was not taken
+	// (POST /v1/webhooks/{webhook}/resumptions)
+	ResumeWebhook(ctx context.Context, request ResumeWebhookRequestObject) (ResumeWebhookResponseObject, error)
 	// GetWorks What this service keeps, and who is asking
 	// (GET /v1/works)
 	GetWorks(ctx context.Context, request GetWorksRequestObject) (GetWorksResponseObject, error)
@@ -12645,6 +13336,31 @@ func (sh *strictHandler) InspectChock(ctx echo.Context, chock ChockName, params 
 		return err
 	} else if validResponse, ok := response.(InspectChockResponseObject); ok {
 		return validResponse.VisitInspectChockResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListEvents operation middleware
+func (sh *strictHandler) ListEvents(ctx echo.Context, params ListEventsParams) error {
+	var request ListEventsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListEvents(ctx.Request().Context(), request.(ListEventsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListEvents")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListEventsResponseObject); ok {
+		return validResponse.VisitListEventsResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -14617,6 +15333,127 @@ func (sh *strictHandler) ListWearRates(ctx echo.Context, params ListWearRatesPar
 	return nil
 }
 
+// ListWebhooks operation middleware
+func (sh *strictHandler) ListWebhooks(ctx echo.Context, params ListWebhooksParams) error {
+	var request ListWebhooksRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListWebhooks(ctx.Request().Context(), request.(ListWebhooksRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListWebhooks")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListWebhooksResponseObject); ok {
+		return validResponse.VisitListWebhooksResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CreateWebhook operation middleware
+func (sh *strictHandler) CreateWebhook(ctx echo.Context) error {
+	var request CreateWebhookRequestObject
+
+	var body CreateWebhookJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CreateWebhook(ctx.Request().Context(), request.(CreateWebhookRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CreateWebhook")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CreateWebhookResponseObject); ok {
+		return validResponse.VisitCreateWebhookResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// DeleteWebhook operation middleware
+func (sh *strictHandler) DeleteWebhook(ctx echo.Context, webhook Name) error {
+	var request DeleteWebhookRequestObject
+
+	request.Webhook = webhook
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.DeleteWebhook(ctx.Request().Context(), request.(DeleteWebhookRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "DeleteWebhook")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(DeleteWebhookResponseObject); ok {
+		return validResponse.VisitDeleteWebhookResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ResumeWebhook operation middleware
+func (sh *strictHandler) ResumeWebhook(ctx echo.Context, webhook Name) error {
+	var request ResumeWebhookRequestObject
+
+	request.Webhook = webhook
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ResumeWebhook(ctx.Request().Context(), request.(ResumeWebhookRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ResumeWebhook")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ResumeWebhookResponseObject); ok {
+		return validResponse.VisitResumeWebhookResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // GetWorks operation middleware
 func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 	var request GetWorksRequestObject
@@ -14645,523 +15482,568 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P3tlty2lTeK3wr+/Z8sJXmodrekdqLuNR8UOc74iW3pkZRorZNkOCgSVYVpEqABsEs1s3zu6tzAubKz",
-	"sDfAV7AIVlU78hrnS6wuknjb2NjYL7/ff19ksqykYMLoi9v/vtgymjMF//nHD3Rj/19nW1ZS+19mX7GL",
-	"2wttFBebix9/TC6+lRk1XIrDz/2YXFRU0ZIZ9+nXtKwo34jvacnsv7m4uL2oqNleJBcC/naRuUcukgvF",
-	"fqi5YvnFrVE1SzoN/Yti64vbi///F+0gvsBf9Rfwbdv06y0VG3aoKXjgHA3J7P5gOzK7P0MztdJS2cdz",
-	"pjPFK1yAiw9bRgT7ZMgDLWpG5JqYLSMV3TCyYmup7AihVz/UTO073cLvdftR0k/fMrEx24vbm+tnSWDh",
-	"v1L7d7UId0LTkpFsy7J7TajICRV6x1RChDRbLjZEG2lHH+5NrvapqkWvOzlb07owF7drWmjWdGclZcGo",
-	"gP58k7OykoaJbP9ntj/Qr3u2JztutjA58JeVzPdkwx+Ybv+GXYbeS8EIW69ZZhKylopQQwpGtSG/Iznd",
-	"a/JrSjQzxg7MTblm6oFn7Dd3hK4NU8RsqYEfbNtc269spDFMXJL3zLUAXWIPTO1xjuAdxTKpcp1AP5q+",
-	"weNbJgg39muaCUPohnJBViyjtWaEG+1HsKOaFFIbP9u4v9vp7szbUztxE1Jw/ez3yUXJRfNvu6ONYcp+",
-	"89//9v97+n//47f/chESlG/W31GTbccr8s7tgkti18YqGz9/D0xpLgXOAdfESLKyAmV3aT45kPVTbGhi",
-	"BF++ONC7N9ApWoR6aZeASFHsCcfuKVkUMPGGFwWBpeXad/rc3fteCtZM4NSX7UPHfP5bXnIzHvM3hpWa",
-	"UFAdiR1gKbUh11dXVxN7toDvBHfszVVysZaqpObi9oIL8+WLi8R2jJd1eXFrvwly5f7ZdJILwzZMQS/f",
-	"qJypA2pVKpyPE9XqO1kU39fliqmJduy6n97Me2YOjEUzc4YmDBX5oUbs76c286N9X1dSaAZH+lslVwUr",
-	"7X9mUhgmQLBoVRUcTYQvKnzif/2nHtoLh5rz34UW+3L60emHnZJig0pyB6pWklzCTLiP2DZeZRnT+p0s",
-	"YFaYsPL2t4sHznYgPBvFBYqR3vK1XQQmNlww+BPNSy4u/jHaQsnFK6X4Ay2+EVWN481zjqrkrZIVU4bb",
-	"2XHHVtX503+DOOnx5kMR1FYXwhNkt5XaHlLSnqaKEVkx0DJ2k8atFWy4b/D5G7fh3D/bHUeVovsLXFYv",
-	"Fn9znWxHLlf/yTIDI69zbr7lAqazPzIKU9Hs+pwa9tTwkl0EJnC1DxiM2AemTcrz4M92mcMGabfz1C7j",
-	"yuopeH5yFG/pJjCKZoKjZrqdjh+HU5pcWKtsvrvYTqiXf6BKMStRa14EelqXvW62Ey/rVdGZdYHaLdDB",
-	"T2lZjkXxayVLOPFKnudFY1GuoDddEVzc4mDk0HxixxEcfb3nYvMnJetqPPZMPjCVllKYbWxXclZwa2il",
-	"1nyLfGfjWx+JYkENU2kma2FC1kNV0IyVVlTIiu2ls+Owv6SQ8p7lBOR0dEgOT0IrRixnedtWxCtwNi56",
-	"QzkNeUjYQYvis8Wij+utVGZqsr7jWlvTV8hd3HzAORa/Rb0yPCiKuNBuGpomekMdLER/VEPx6i9BX1ym",
-	"hR1MnrGws08VywzLx3P39uaquX3YO4LOFK0qK6JJpCLeKJqz2ClstsNwBYsisccWg8O4mbzgpunspuYi",
-	"10ztWskyfImDpsH8trNO7INky5S7QVG4JmSgq+w9iQti4LiMmwRcKzyT4t6oFM9YWnKBN/KYDYY6QUeb",
-	"cyHx7E5Tp9tJKyJukqdl7B2rpDKB01vfszxdcoZDp+L3YVefB86iUuasCKpaIc3gaB49MvwYzMzSruHu",
-	"C3ytohkLS2Wl5EbRsmRP7HVVCLphxJ5MeId1O7Og2pAfaqoMWJURx46ihunUXy1j5StjwqSuF2nlj8fU",
-	"RJ51tVhLxTKqzZK5HtpeXor8gg4H42bzYH8b0WoWstc7LxEhGX9Ni+wPNLuvq9dSGJoFzps/MLNjTBA7",
-	"d6pkOacG9dYK3sN7vlwTSjT/9HTLN1vUaHewmNJsmSJrvqkVQ8PcoKHuvrqT6h6+1vu8u0MObRjoYVrA",
-	"Zd2ZYhELtS6oMUxwsUntFCqW1rGvFlywtJA0TwXO+MkmZEk/peGvRnys//KnBS8yKo5vtmL0Pq0U07pW",
-	"LC0rGvnep5Pna7BbpoYxOa3BKQsNKAlI14TkJN4OD7Q3ucVkvl947805BgLil4lZxcmztJR5XdR6wUJV",
-	"kmstRaqo4TLqncHCdDsb7siwkamZ+pOSO7N9K7kLtBycsdEBo0paWNNnZ22cQoKDGLVJQrRRlG+2plE9",
-	"3GhSYUOTk7/8ztj6EJ5dXV1P3yHP983wLbE7hKnJfiuLvZAlD3l07XkgawWGJDjfyYppnjOY0UzJnUgI",
-	"1SRnDxz8Vv709u3ekjXNjEQXTU2MxDCL3DGlyZX9901CajRMn14T5/rPFX9gxLbzRBNw+ncv0/at60vy",
-	"SpD3T/WWViwnmesm19aQxTNnJY2RJR5MW4rhCiMr+8AT3UY1ZJ77Pj4hmm+EJqZWAn3nR63Olwd9Rm7O",
-	"0T0RKeEDsWSV2f6cZdL3f0og/09NheEFjrY/dqv7Y9XZ9VXskzfRT768OkYx2q5gM/gJPIonx//O2j3L",
-	"ZIJ+4rRI5XqtmQm6pz7CtW/sn4LtAZYXOF2otVc1KThLcFPiG0XxRBM8/Ig98IiRO6py3FS2H9RIBRv2",
-	"ljyFmF2z3VrDsKJcEXAYs5ys9kRfklcuXEK9pd/f6ZfkKwyNQFjrKu4agK8utg/d2FNdURH/FqhAtxf7",
-	"E/5GNEowIZXU3FidBqFIs+XZPVNw324W5Kix/pTmAR6oc5fC0ekNborsPl3e1eX2iH3Hn2VuUeb62jn8",
-	"wOXGqEozydZrnnEWcrz1VunyZdw67RhVUb3pHQun21eB3TCW9MACTWmm95ViNF+om7KHJfeTSPEI3Qlg",
-	"LNnDZO8/MqpeM9St/S46YzAFx6XOo3eE8wIGnC9cL7hg2st+Wpdwf7gP6JJXhlxfkfvvv8D7yPwHtaxV",
-	"yPvy0SdXZKwoSMGosAZTyE2FYc/ZMAxOQdJGSfsjSUYz25mbQ8v0VrGcZz5Zqr9YW77ZvrxacH2XuyWP",
-	"K3f6jqdkclKlZsSnYOGZWDX9J4ppMzXLVi/E9iwQbLxov9AZZtKZoUNz7M2M/uxOCzWsbfTmGMv0SXMf",
-	"J44+62Aohb7rk9Mh1f17AzeYgNG5oVXwiP+wZei5ss0+0UTXak2zvnFkO1oRxQoK57+7AHVMqY5xQHd0",
-	"31pd8OZJgcPH8FzZ8ab0E9fBGfmWrxsHbndm7AujSRiblSeO9uyepqUuHpeEORIg+y7L04nwvZ2H6NwE",
-	"LmrDNHSj4gzVUcQwhUtwiWkDvrsoUglvxAcO3nr//1sYQSh2UFAhWJ5qIxfESt7iW++NDMZKtKHK6EXB",
-	"Gu9nN8doaJhzt7zd1vsz3G1kOPBDUnZMFs3JkjZtCj+7vIGAWlbUmj+w73yWGiZLjaeuyWr7spfUdnUO",
-	"2T1FEnvJP1ePJJk9r8mMoE5P+SD0f0CQh8YySqSbq0NCdo5kn0YtPkKuz2ta0YybQArzv8kdKetsS0rp",
-	"/B6aGU0yKpzLA+3gPdOkUnJFV7zgZp/g4cV1G6ME50hFtQEPSccZCakDOIcYvYS04pETmZoUMqAnsqwZ",
-	"VdnWfpblLvGcUAIpotai7KxlJ+y/XEHbIbM83g47Se9Na7e2G8HFxMqCx8iQy2jd2Hbx8XAuooUcskjf",
-	"giEnRThQ/xBKRYELGSUFhDsxe3qFeU5SuKgpJjaaLRWdyoSYPn1nm3yLmzy09xaoVSHN7LMf7F7+MbmQ",
-	"tTnftC1JsNLMpLhkMUOyT7uuRj3uLyCRDxuWp0t3nXtNVyzja56la6kylt4vjNO6r/S2cEDodlQTfLTr",
-	"CtaYg5FB6URt4rwNtcilmF2mv+BTkJC6n3v4IzfbXNEdLT5u91OWVeN0wPSziaxVVCvHmEtLFM+SHfKI",
-	"Qn1+Ke2VH1zNGmtHyXC3jbjvz0n3UJ4lyjNZScUSsoNgiJD++N7Zf2omwvI+nIG5Lp4s3j25nhbpsxhn",
-	"eOY+hmmGfSyoOEfWXNa5W8fIdkaFkCYtGZuSEHyCrBgpmUnImius+4q2Do6zKTIZMgW/wUiQLmlRMG1I",
-	"VivFRLYnteCRSnjNqOarYiJTdEOraKc21HakP9SsZtFy9Cd863/L1eNnKVaGl6FchbcKbKyQxYzJtemO",
-	"m62sTZo1luYJudD2q0vvgGHXxGBPdYp5A4mBzTq3M+GkCle5L/u+k8N17YjvwcTAZhMfc34u3rRSrHnO",
-	"hPc1uKq4q8uXN+MsH2qsAsebkr2vUa3hCoVZPbjCOsEkRIg2O6V6QL9fXb58+bKr3C9vQhHUT1VBuYgp",
-	"tW1nfSKL320b3XeY4jV1I4kU/ajwzh9tlaKZ4Zm9hELa/HTR4LOZksGjCwNaH8aLq1iBDouYzO5DETkI",
-	"UgY1gg9gbmWtdLoNqlMcVUI0FxnDK717DSzfqjaEi8iEAtecYg+yaHX+RMm0RFXuG/NluRwqkIcum9k2",
-	"l13EYQvh9uzW7eHesA1TXsB/1OJeyF24So8Jo/aLvAtrbszC8zxm6WhRYCY4XzfpKh4VIGIqsAlY/5QL",
-	"a5DaJrDNiNfdKymUmR/51kBiFr9vlr21cA06k5LXoVR9Vbe183bTCNsr0jSWgEdMMV0XIOLWnAKxSohU",
-	"rt5ePjCV1+zWe+D8n4V/QbGCUT1xbHd66IzqoSG3T+zOkgLNdzg6ktMiLEvdIgutFyhnmbfKZXb/Fp50",
-	"NQr8YeHiHlRWb0YXfkUFqiiYT7vz7NranRdZe9E2N9py8bHfJbfiR7kSe3U70hrmp3Cc9gNGzqvhD8K+",
-	"HHQ1fatN+97W4TEZOlUOqMmDszGz4iPl0j9WJu2AP9qHHscD7M2MGDG45ygy/gD1M3/hzzrbML1nIpXr",
-	"9UVH/wYPVNHgJMQVJEmVL9zsui5Lqvbz13V/fLouuZEmWPzdbdqVgvsPH16w8zgimuV/FGeEzO6/5gA8",
-	"E3eT6SvM98xgHKjA/A6ytueYuSOCcXDSG0msQNjjDUXip/EkHnGaRKvOH6fm8ZirYMecDyE4WINBS9Xk",
-	"jnjrGY4kvM54cJbfXw2xdaYMm67pNgwO1gpMcurvh011m9da+o4UbG3AabiWqrlrRnkIZxyEB43EYU18",
-	"8+O5O3lEV0NBTCkEe4S+zfTrMS26aDd+3y47R6B+iRW0xHj4x/Re9uv16AEStksXaAHa6AC8qrtJXKYI",
-	"FoYtM1myY+/Ng9XwX5uc+LOdmY92XL4tggXc71w9h7/QAXYBz5sbuhNAP4dGVimUc4E9WaW+WMQKJxRo",
-	"Nb+6fzYPhEyp11JkTOtgWvAZjMQSQTWW3egUow6jKbSZi6OQC1wea2uIuUbaLgaXTQpdl7BQf9h3BbnJ",
-	"0q6rquAI3OTcoVWtKqlBc0hhtlOz7r87hYOwmg159Tv3Y3LhUSviraKFV20ldwv2UmeMchf6nJGGFuf8",
-	"YC0ML2JnYCAgKBR2gE3HDvrx+50JAANp0+JyHBmbmr7UwOcrplITAP845NbKeM6ESfWWKhZ0Y+x8KoNi",
-	"pYv+LPnwVFZ3RZVxeJSZoh6a07+m40Z9H4LW/GNZmb0LQPO+2ywk9vcbnLfoUgcdHtR7gLhhOalFrfvT",
-	"dOguCuGLZZlmuA7p/SbW7eNemKmhA5ugKNBnlZAdowg4Cj2MHM4CB9OB/IIPWyXrzdbhxXIM3mjvTYNU",
-	"gi0t1kSuI7NnXJ2CCQr4Spqt+3RTRNmxrF1EE2BUmI5N1wEcnnwahwsmtYuq51qhBN6Mme6Bvrpn+9Yq",
-	"7ctVTwT6e7MV6J5g9d1cHd01GttIh0woR0Mz85oWWV3QcM0RrSolabZNMyns0Rm7IZv3otO3rOykO54v",
-	"qV0t6adUKrOVG2u2p1jFiGXWp30jvjoUXq9NKtdpVVDB3AcQHeaovkx+7OROQQ3LeboEn3IdGoR2+QMT",
-	"TtG/xaLMJ5pAWSYAcklSyJ1HO+YaoHsBsYtRUHci0vNuO3b0gh+zyg9SpCXXTJ+wuKNvHNuFY5dy8IUF",
-	"zTMqjkHBmU6BOQ5XZ5jS77JD+tojjHEzHsJQGIJSdUBFzGmgyTk/vJwHZGVOFPuaNwno77iT4CivSOis",
-	"GMGqwC8k8yAA/iV/jaafmO4nfxSCPCNPyfUXz8i/kqvL65fPrxOy2/JsS0pG7VrmUEQH57bDMSJ0oxii",
-	"/d2R6y+eJwivgl916eSJg3N/Zht5Tn6FFRNNf+B+LwkluuCbrSn2REs0jB1UWCQog12fmBJ4AEmaLF2M",
-	"qbWX6j6+ocE+gpeb7saX/klZcLE5aEI47Kjs1ArMpk4fc5yChnNT/VJQtWGqh8QOlQTUEFquOBOGGFaC",
-	"y6VWgPnBGGEIRHkSwJnVMScPdVppulLb05uwt+1mo1oz8hTt60adtGvd7Wlw6UI9iJOwo1QTrjlOW2Q6",
-	"UZ0Z/sDNPt3hDriPRg4W2r7mrrDl89j3lmOafKqo0FziFo3tnytwPB7x6OZqBh48uWjS4LeMmvQ/sX+b",
-	"+/hKDhW/Vo2gteglfsme3Z8O5xYWhdAyTw97rpPjpWwnIekIb7t44a2i1PExDeZTEMZeIfipyegDIP1g",
-	"7uXBdMvWXdzljbnqBzOeBzN6Msar2eDtO3ysnYSOJ2f+XXis++5AJnB2mlGEp79Wmr03rJpCofIFjpjo",
-	"RyRmaDbFlHVlLREpGACFYnnKKKK+5ZtAYPfty5s4e6RAL+gQFzru5Yly6A8etdZ2HbvtQLSu7+BvBdPu",
-	"+LWjhYoDAhnehK7aMKlgce4sIC4KOBhbTOOjCjcv/JdxkhBMJLzQihumuBTfUbXhwYhMykQ+3UWPhuWm",
-	"DZq3O6tZ8hgHC7SRnigO7isnSUUGcj+BEuKBPYS98yP8BRN54q19wahi2uC+0I6cw7mId1Q7KVmDiysy",
-	"+tBswlARil+5oG21UVI+sEMQcs37DnCR4CtPIh3jW6oCUvFnIXe+xHULyMEd3iaX3o+4KOCL12RVyOx+",
-	"InO08GQ9MdgYuOoxGz9cx+3yZN3kDEsSaKEYzffhSu629DwkON431HxSSEPaqHSMc51mWxah9+GxV6bz",
-	"TurwE+Pfk/EpGdNQSky5GUxIrbH4XlHDsILPIbiPJBYiUbHgQK3wuxeThpIJcwyc2uqvTkgBfsXWLDOn",
-	"RaK7YJ6j4IeiOa81WTF0FbIGYYhqV01AeKTT3zBt5lMhtPmzNROGMwcvd/o6WWv7Vc2+ouaoYtu8Zunj",
-	"pMkNzVpsKNT9c6SfHsR4RjSUUbsT6QhbqrfBH+4jbDkYC67m4hTU6YSGY7JTHYeDxz86aFdnaHpq1HtS",
-	"sITwNaFiHx3ii9dBbdLsVJdcaQHUex0oMAjrmdgcW5AYt9iTQvnn6YzkNvkY7XxZo/KiXLmcpeY/S1kL",
-	"fHDnCpCRWkCbVBu674TL8MKXsRye3rICv97UatiGKP6oXWgZXoHVm8iDPluu8KOlCX/NWZF3uNmGuMuG",
-	"8gkfvgTigrEs/e/3b74n7ldv+K1tK1AjgyFkx/X6RBNBI1I/fFuJ71B4JILr7estC9XW/RTl18fURjfu",
-	"vkFyIHUoPJ7q0mea2cc1qXvVQ90DIoWDMx0YWVEW4eJko4VVlAB8gosU+toDUznPZg9s/MBf3cM/Jhd7",
-	"poHmZvGYF5Ug+951GJ+iqok7QnmU81Kncr1AZjv3sX6Z7oC4TRbevBpcw+SaWAPX3ThMN+/Do0Mljm/V",
-	"69Kxib+oXBjXbh5t7Xq532lRHZQ9HtKTKgVwrd9nUgXU/YpqlipHaxUTPVI8pFy/YxSUwa870k6eEpd7",
-	"+xuif6ipYvktuSLUkBXTJiFXl89ukJm42NG9JprugYxYYNZOZDTL9ieV63TpQJZkUhnmafqiNMo7VnA3",
-	"Bx/sm/MwAy5DBic36SxKcIBNh6Z39l9breXtlD0kJZXgIAKkAgGg1O7mHrISvuaKvYacuwAJES2Ar8xV",
-	"wYPXCDyWCZH+tpSQ1b4LL1rJgmd7e9qu9oQSe5VBU7MJmsLVb1iuspZLGII2HRj4GO8jW5v4p31Hg3UG",
-	"H7dM+GFtKCDMo3vathFfddBLwlt6WrSz1ZmJQVqXH3JYeoxgWgcHh9VVPnxZ0j3gIrjMNxc7d+ra2udA",
-	"kf01N8hBDQ6kHk94BzqB6nvtGL8dsSRxjiX3afxsiIDK5aDrYLIsIB7Bp4BuExAH3Jr45O1oJ16T7R7k",
-	"kNqnG5lyMVO5zTVZcwP2Zrfg2pHNE8/c+0STdmTYde1K8IedH59bncT5Cagx5+fGCbb9sAvLEjxgV3so",
-	"N3bmb7zR5e39UJuyLnJSupq8NV+G7YNX4MUmIKsOIUO0lDMQb4eaLpjcXJJ+/w4eueyTmfLrdszGfh+E",
-	"NKlf+Fs7/VsPhLEGXh9HCr2qDdGyZPgzLlm78omv5reilFGlOMsR+RJc2w69EpPY8MrrT4G18661nXD/",
-	"tD/M1tK05qZflq7wBxWKI737ipoQicyIGeYgZ+XNkmeXfPjloodvjqwUqG4ukgABjf3goan76Tl4/mlk",
-	"PYHZjYyXTU/tAYafP9HqLVUmoClc1oiRKcshO8QqRjg7SpqzsJ0ici428baEI8pa8IKSWsc/DgH/6KdP",
-	"oD9oeQ98k73BJd2p6YxiakFatvBxIhVoNFo1Na4DrKYt1Q5uKie1yJ25grj/Hn2I7bEwAL1zCUIFaxPg",
-	"Y4L3bnuEQV6p0gqNk5ypS/IBwHBsqy5z+O9C16X9ChDaWQG7bask7BzZ39pqAsgE5Mozp+m2oT2E3T1P",
-	"k5GJq8iG6XTd5AoSFBOCF2P4kJ1iLjaXfx9jII8EO5AubUcnehPSMMI6c9++q28dDBCMXK7dPAMNEz7s",
-	"OprgCJwdBrlTpKztlFuTAHL7YjKLbHfLiQS7NQUwHM+GBz15orGbLT8eLA+9Z2JBi9aSCM8SZIdr05kA",
-	"6jkWdlKJhgjPmbA3V6Qsh1IJlyWf3BOZ8eAV1kEMQK/YfkwuHJ3X5FLbu/aO7ps95RYb3aErWdDG3eKk",
-	"wa4jzGwkAU6HzGOmzw3vByikQ/Lp5LDHd+YWfCytXQ7DI3IxvOQlgc3Tm95OpwfS45etMxuH1V9M+uo5",
-	"9vDivfc4++YxN8yBdP//KVuJKsHFZuEd6vPZgN7Z/U/eiMeg1YBxwlvG08ZYSRwpKtRZ9NjWHVmqlSVf",
-	"VJB3/M0d7lTHjgpMCGup4P/hZmvtjk5ZptyZ7WWfz5v3SFhhE/5d9OnCk25voDV/ex43e+e5x10eof0z",
-	"GDgdSnLtXQ5NBhV2lqKbJmmoKvv2DZZfBCyZiNqOV4AsYxt/Wkian7s+Ali7fmztWwTYDjiB3jKFcIkj",
-	"QiZ9HK9mKzpL+nlOE6rf7xeRHZ+coffMqkhjl91JA3voKlCoo7okH131KzdTkuL9rfGQ+d19sWQ2u++l",
-	"y0VgRK9/nCj0eoHMftbYDi5zC4x61i4U1DB1mPL2zbonVO70a/jVouhsj+pbRblK8cqZs4BT9JXY4IUP",
-	"nJ/NtvS2E9SX9u6DCahCfJruEyTOfnZU37qVxdPTFfmthaoAqvtmxOWtv/iW8oEFjjB/GrWnu7+DDk8N",
-	"WcElGpNvXUwIBJFCGswRsxeuFWtmdOJM7/IKjrdGa5D6Oz4FyekuvvcW2BMWpXjkIEA/P/gG7gjyFfrj",
-	"1rkFYErMlik940U6pZqq71466Usdv9Mp32m5G0/5SsetdRJ5YuvvOgfP4SCP4Ri67pPK/MJsiW7Gk7O6",
-	"6Dwp6ZJ0kaKQO7oqrB2umNbhMv03PgE/u3e+ItWxCq0pYI04ghHsMHbdIZy6yQK66dyO51eHIfJursKQ",
-	"7jOVd9MN/u73NzNNPhsg8l13qfFmucUPkAZefXl1NdP274ZwgDdXE62PqwAPJNA8Y0+/nGMDuLq6up5Z",
-	"3zUtedHD2sowm5IhWYNUGyALxH8KOzFUpVwhbC/fbNNsq2TJ67J5qP/X7qO6Yp2PaVbyNPB3LnK25oIb",
-	"lmZbBGNz3Rg1Bb+zHBsJQtcuoV4c0rUf4k1/Pjf3L17OEQFNl1ZON/zi9xGS3hf0kBbkBmMFnQq+62dX",
-	"c5E4F952IjOp5s6RIYv68hEyZIGw4k1tCinvp/M1rAkGKAIQCCYFv3cUDAWj1qpDn/XIDimlCgIO1g6M",
-	"qA/61Pksun3sYWcvYYjbFYtNBgwaIdfUTqpeyvVGMp3CZrRqLu2kSEIG9HwcGz7oGpycW+TQGeceL6yO",
-	"WENC1rJXpEoXJQk6bpPIdDZ7YYuur8dMfn06Qw8zU3TiyiyYnSFBF/Nslh1mnYvOZ7sLEF5qX2K3pEKm",
-	"A3MzyItrCoRWVClWdNLhLskVpju6KgZEjF5gYAQZeZtykpHrq6J2zXNPg2Ln6M4VwXZgxJCoaJq15stZ",
-	"1ppGBw9cOnW2JVQT+UAL8uwFpP3JT+RFHzr2y3ld7Ys3mkmfXkZ7wQt05ZWrinTVnBQcSFuqyUoqwVxo",
-	"mBYFRoade9OqlotDCx/jGuElNyHkuj/sexlwcZf8RaVDugoCNX7vEo7s6Dd4P8eIBDc4D8GksmaJT6Tl",
-	"BlUujswzGAtCH33Of9qPfVpM/qKDB/ui+T1h4EMAorKqgcNlYWhranranoVm4BtfVvT5kPs+Gv3tbpLn",
-	"l2tifyVC7oBmpV9XppdlKJ7nfFxUFLClEbajs3LhYV/0Bn09JBefGTtr8SjkMn7+mpuiXOEWq7jItqhB",
-	"wCoGt1+6w6I774IAm0KxFPBoIUW/5rpPECMY/OLSXdJCaitT4PSLsE639PDePce9pNEDj3A1+UbkPGuS",
-	"F4I024pRCN3ordzpW0IR3PeOUIKz6UOf3F5RCpnRop9pVGemVuwOvrQuWGYk4NLWhVFU22vKnXNEI0u8",
-	"3rKi6HiVOh+H0wR+EpLkUEd+R7ZU5YJpfUm+dcEkDIfWuqaFD5lye5Nl2txi55NOBwTP4Cfddg9+9t91",
-	"P/p/dhJ0R0LVfAAKVCGZt3kt5Cj4CXkEFmxlGG+0cH5g2rwDNrM+ztOzwyhPgVr5KQE1TD3QYqIoiq60",
-	"LGrDUqZUNET2ilM9XRjlKqEQeAZibrGUh5zqVD9GVRMUFjhNEvVpfLwBeFnyThDO5eUN+VVb2hHxOV9s",
-	"P8ixQOd2QqzaSr2WUAR8ASlg6esgVdOWqipc7QKrBtGkXqz0AcHdo4Cdefi6i8lNC3C8h+jNmM7v0DJ8",
-	"4Vjvq52VHazAcBGd0LZClgxFvztLoY30LdXmg8OzOF6RIMg1cpdFCu+JHCHnQeHwnXDGVW8Ywdli1F4t",
-	"37lL6jD0B0ljLiqbx+4w5/tahAy/8TGcKHbZJfw+kusFtXqKGuaGOvAdWGOOqpyAFOJZGwmzYz/pcdzL",
-	"aX3ckC72rl2EGnJ9Re6//wJul2emSoSVXYTgv+hm4aVLFgVIWOiSMQH2k1nrqAlfN2BwYOHInbgjIDFW",
-	"qTapaM3TBaNCOydTEBJogWU+TPzrMSg11Cmek7+/1K04JaO91JHM3jKM9k8zRYe2r5/gcWLuMZuxswmO",
-	"ku9ID+4p5DcHZnow5NC0fUerb12MYnBEQAmGT8yJwoaLP1OoiXfT+UEc5mf1ZXWx4YwuntRysNWRO9eV",
-	"WEORYLAnBzKyPZhSFIP0hKcPT7ezzhAX9iZXOm/UqMWGfyrohdkqpreyiN04DUbj4vR/h7PpnCjod/S4",
-	"jG5SuiLUX8mJDdEweh3aEaN5tuoYsSrd9Tlpc+hc6UlJ1X000OJE7tmhZiDZ6ykkezG8WrexjkhwxsLa",
-	"69RM0f0gumCDDWC70JTJQqVydCn9FAykYLtb/K4UGbskmjHh/gD5Xd4ZgIjdl5BB3XsgcT8l7snOvoRz",
-	"59L+LcW/pbI2/Y9DTJR6tIRmyziszUuS0ZIBiv70awjGJ4sCa4FV82vE9F2C3/+WUAKJm71XgpPt7WvB",
-	"dpDrAPVTMCeudLgdKG4E7L19SAoWNL43iu0OoLZ65xDXLWq6g2qVgrkpm6Ap73qeDvu/micBhFaGUC6+",
-	"AQcOdEb7nFCpcuRA2tKqYmIBiIA/CCdc4HmI0pOsWIuKcGvFxE4w5NUnyATfSh94qezUIuu7JnQlHxi6",
-	"qRptGZo1H3gPbEdg2YXEfaPJlmsj48HYznPJ6ixpq3/d1vYT54bg1zGodB10x2tMe5tIAXUlSA0gyQje",
-	"pJcBaqxwmsTtPsxI18aVO8o1KdgDK8ivC2ZfRwgc/ZsAI/HhJMLTVe7G1VzNMXslTmKuiJGSmC3PIs8S",
-	"GGhwFF91bladajRHthOeMCDBiLx+lQsqorvlU7HQYPaFN+t1kK8AaMfXUgErxUEwWiYgxgq7yRGTNSLW",
-	"TAVkN9JCOnQUXGAkKCoeWFPa05w5DYgFimE4cEuriXq194WsXJZOU2XhUxY6Gd3grxzmqcakp2KfOu6Z",
-	"dQEWlC+Fs3uWA8B2JYu9kCUHUCJD7QeDDhtZMEVFxo4MHzez1Ahrf2O0ysUJVWf2ZsrFvnMukkUZJLOJ",
-	"oR3DmuWkZIYW/Uz5s2WLxoCY2jE2GKYLAranZehBz6amfIjEmcnNBo/jFS8KWOsVVRfAzQ6wWVtpUl9U",
-	"kckiTw0VOTotgHklKHe2pXME3EBIHiHY9p0sTwrbBkCsOJhgRbG3FsYC5CoPVjv8pEMBg456M2plT+ou",
-	"ecMiDobB7FBzmAjhO1kL41CRBvtwMcWJQ25dlNCHJSLzRulb/1ybMHf22Hftk18OPYwZMj920GlPSNHz",
-	"/MZ+cL059B06tGxn2X5eBB5lCz6w/C1QZoy76cmVx9YmFlE1iCQrNPOluCN0Za3qPvGAo6MYy5Ztd7Fb",
-	"ea5HtNshIuRu0CnbG+gWD5LlLsuOCpFfNA7Zw+lM37ujqKM9XozY6CtqDFN2kP/+t1dP/y/69L+unr78",
-	"R/ufl+nTf/z2X0Lj+J59Mq8hojgV4ToICtsDv/L5gBPw28gbm5D7Ejl14RK3pStuOsgzeisrTEIo9i4h",
-	"QnsXAhV74uHzg/znLHcu45g+t6hTw+Vc+HYIkrRBTgvcRrBKUIqEUE1yaugleeVRXskaEGK1wxoUkDBS",
-	"MaWlgHu6Jv+Ry//weM4IymyvGDyM2UTVBryPevrg/O8QT0Agk9PaKxrvZhzg+4yimbltMaWx/L1kVuJ1",
-	"W+uf7xO89SBSEMvJak9yaToR63bacjmdzubAbxGn3Se07aTKg7HvLazhhMXZgOIlRLGCQm2jq/XUTD3w",
-	"zDYB0EYuceaHmqk9WUMFi2288Ra2ExzoQ8nMVubzvQi92/4Y1GPNz9/kHtePacJNm87TVWP2xzu8Tv1H",
-	"0+P/SFwlp/HMOFCxavWUvbK6y5fUrFlTmuch+OuQ/L9RLlt/KI8KkOTHWbt1T2wQTgFR+gdAjcekHk4l",
-	"cxZSLwUnx1d22/AXl5ZOLIpTF8HU73cwVXoLGJRb+uDoSwCJy/5LyPDFuaRaxzOnL4qRL8l2Zbt0uYXq",
-	"87LGu8aK3VLTFWjG4wwLeNaVfwU8DiUtCkD+qZViItuTWnBj1Te55wXqd8dzHlnc3zQX8jwdaM4uFy+Z",
-	"UZDG1wT/PWyPYDvkWoVion9+GgAmMi2Xg4VA+JOZyXVVFQ71O2DopXZDLRqPIw+IfHpnOyIQPP9Q9z/6",
-	"5yZcCf1kgl4SQH8QvX3SKC2nYNre/2NKr/8UlDvLMnhaXTY6aT1BHhA+ZkWt+QP7zruLkCPncH3S1WyJ",
-	"0j9VObausJtB6fIBxRlVXNDTpdN1rkhktVDXTi5T4t0nOqjdDnIRXE3cBc+luJqpvr66mi0aC+q0KZK7",
-	"WtNVwVwSt6NEPnGpW904tB6tSdcaWfYevJbqkvyxrMy+i29Fi6KhP+EenBsgLd3bi+2yNs/5xdVhNdy5",
-	"7f7+KiBIJ+vMA8ryAGkXqL9zOGvQPn4ET82bHcvD+apNAkfqToPI4ykPMX8OUd/bWiPQ/vgT4OL7wH0m",
-	"Sy42pFPKPLZJFWTEpz6rdY79ECL6O6oRstjHcPEjHvodvtQph7B/wyyCcDhpUTw3uQhfBCYo7WosVgrX",
-	"47+lXH0bDLN1IfbAfwXUMQ3Fkwfu6eAW2c0rxuhXCEU5BMGz8+ZQ7EzrIcMS0koxre21f4xOF4ci19xd",
-	"huT6JxO+i0m7+FUTYcxkWUqxKJJcMXrf+3bsO/LBvrIArty+BPNbKxaGL2mQRP+NKfNfxD/cA4c2O0l8",
-	"cXhU1PKeiZTqlD2w+Q3WnhDNViI7PKKQnkhi6LbBsHHFY+N9FQPf5WVlFnKoi2Htgsgdv0Foe5wTeshB",
-	"cTn5TzwUUV/Ch0I6FKyR0IQEYrhcYbWhjGDqzXod8rccEfzhuqQmW5DWeWrubZ/6vdt+eLxaH3P/6OMX",
-	"3otJr1yLXJnAVRowDWdBDLrm2NObCdAgYdQ+haQTARhR5WHDGjCMPwESpHvFi7k9vtoksSOuNc/mLzW2",
-	"5VFnH6ep6TXxOU13Vvnl3BN5e/SVKQjMfnrAXPNTHNRvur5IfysxwBbtWydSNGgX41PmCKiJA5ibB2R2",
-	"jHMZPurPK8/nReYM9fhwNwe3sKcTuR+no3eOQe6SFhPxAJwnDNpnfjkx8rzayhwo+pnaPE+fhYcYBwIK",
-	"BB/WDB5CgWqPCBIJCjrT55ntptgDc1nLgURNgBfDQgw94/C4vpnb2YvSBjBDhhp7+mbzTQ92SBC6q2Sz",
-	"g3j+5byCmsZRHR4XEFgGCPIjNHVMTz4nVNWLudF0V+jLwMaZSOMYn3wThojxweDTikN7xTmLI9foZzoi",
-	"VK+NzO5T4Morj8o3pMjK2v1KdzBTk/be0P0xFtxPlZakGFKKzXJgwmM4koVQHr1chXE4r03LBpF8osEM",
-	"HIGDa0P3xFilzOypgpB1jj9z5tic3+kN5KE3Piav21hwihm2UjMIdUHoSZ+rx/MgYcsU/eHUneFEzerE",
-	"7bwX0uWY0eLjdn+mpDN3e5rLPeu1NJdr5LenfiX0LnifVPtU1SJ8doN/oHWf96XkWy6Y9qU4VlpuHZeT",
-	"lQmXMd5NnIzk4MdNuDg5bFl00tD98XgGPddy51PDzvfnL2mm+uA6HaNHYcKn4gKyjcTAf7SFHwDtc9fe",
-	"hqjYY6VQbBCgr/t70YDrZptFAp/gGIJT4wmtaVG8WV/c/m2mU/Zx16N/+Ne/KSupzPu6LClWlQ5DmVXB",
-	"M3vpWSJFiNkwtT0wt9LlOEEWIpTh3HZzkkgGOR72/qCNo78s4/aJa9xeXXTY+3oAB27gfbUfWbbh2LrW",
-	"LD/qnbP0GGZrWfu6XfyAM/MIuqGhALvv96Zz0NNkJGnDuRxI1eR+OEZNhL1Vj+MA4vkg5vflKMN1nFxH",
-	"tcYj/Liw/lxMnxqmOA2kEX/fcWP0S1detYTPa6nA6GGgLY0mVNBir7kmUpF1IXcEgeIBnANv5bTj40Je",
-	"55xVTOT6zjmYMqpWUhAA1EaaIV2XLPc6W8i2eXuU6Fkc0mWZC3B2x0c4W0dtT9V/eVjPN7bxEiu/Bf04",
-	"mCQdgCpq79WPcV8e7nnsJoh7N1un8LaaE+lOx4JO42YpJve7NbamTDjca6O5sGooOglOrgo2m2f91j3m",
-	"6hLrgM2B2uvwIefqASG/1UehyM6Bf3NDcp7f2RMzbx0geHZ2CrtRrXYVaqtKWzilf4TzDE5V9QUWAbo5",
-	"mFyzc2QVdK2Z86cWvC2oOEzbKHUsWOyaUc1XxYQXcEOryO9w0f3SgHrbm4Ix572v8Z5A8Bb5/Mw1VzFo",
-	"t/PN0GROkzbKyvCSFhP+USOrvjwMw1xrqVi6aOjjJMplAt5rs/leaNAHP+NJEJsFbacCJcKPPkI2jzF4",
-	"qqa8aTqAczOl8rvqsaBCAEeGrFK/JQ7wU0TmJXS+utggbo/fXiinD83b/+qCicMqnXTB7mdw69UGfEoe",
-	"STAWbTxyzGJcNxVhVSKqflNBGNFOLZxBvnw4TTPnW8twZrAvmpouROwbaIELVBW/vqFiN33R/cpBJQFb",
-	"eaIiTTGa7xfZhkvSPzXLpMjTlcsBGwsHMykX0TWrzABizOPAO+/jzyOX4ziZeFZQ8d7I6kS89MHBE0je",
-	"uY7zVbiiv3ijp5WXgNGDpZYTRm9Xqc7P5+CcA5Pdd3ZqYgXL/dwuSlY5NJkfGjvXuNI4dw1tnXV2QIgP",
-	"jTBXXIdn/3AyQslFbZiOcZPPkXiElfGC+Q5OsKzcea//0OPFaoAUfUZxyLTvvP2OVVKFonibGN1RvELR",
-	"A9rfdDnJwOHAVHeImKxSV/Gbw3av/UYwmXLSEBXSsFPswmY+ksa2WwHO3AaB5WAgvpnw+rbRO7+09gzx",
-	"GXgdkuAEfmhy8txPzb/tjz0a3OaR3l+DYuIZTJZt4SV1HjqTFZu/TmM/3sPDHu9Px772V3x6pjjJnq9v",
-	"RLH33o+Z2IYzL7D/TY+CS+m6cZZbrl+Rx7jj9mZ5GRX6R49z1LjhOBRS3DlGnpa3uVdlIfaj3OqFxU9T",
-	"nspXPf9k4lMoBDgwEfsWjbOR61IKRrayAIzcYu88j2mVmYSUVGyoYJrhPxueP/jXupA7T4G5psBZgJQE",
-	"RZ52f8Ps1oUOX74owB5v9S1C752UmL8223EJQI2+TzP7zzV6pUZLeG2viFTfNxnWnacxY06w3QCa1J35",
-	"G6gIFwm5Ar+ZkZfkNebD95baTmsC1TyO7o7mjNQCYLE2/IGJgxmN13O3YRihClZzjMcGBOxoxUCumUOQ",
-	"/KcPAAikwkD6o0E0z36mAxF5/EDw2c9yILVwd6u5UdTiKfDAfX5j0JNk3aNR5D2QQcUglQZeJravAI7y",
-	"+Q0Q0OUiRgfPfX4D0KxcFXvPIzlIesKrEQTsa17khBLNDOHCSMyw1n0kuy+vEl9k9ezFVUSC1hzXc1PM",
-	"55Hgp9CrX/snHRMqKene7orOeVHW2pAVcyir/Y5fH5zFZ7MJ7a3pEOoaBDQDsdSE7BjfbA351SW5ury+",
-	"6YY7p5Y4EOWdm8S+43LIWqchRRse4mIDNpHPx9PMDNfXrplf4peQN3ZY/q46/5uTRdfRg5IIxgAsMD49",
-	"WMZnTee+PIf4day+wNS5X2dX9rhlfTHbu5C5Gc5b7ITiQ72FRCcwXyF1LSHfvaWXdrGPFMghWGWYxR1Y",
-	"67N6xbMJPkXE8PWgyMIDQDU21C1xxrdck7rJDZc7psjzhPy//0/ZpQS5JN9b0Y4fxVBAnl5PsKT7oRRc",
-	"OHr+U8cy6nxCaqzTeHrtc2bbvPInuosnbGTV5J9f33XzzeGvW6ohYwMrIex79pBhVh8+9vz8UFNlHmOx",
-	"X/wTFvuHmotHGczNP2EwmgsWHglcVYz0mNmabGmBBUyA7/bAEl9GBJ1jItcB4ZUCxLIp60Pk4MXjiizY",
-	"8qMaAg1PVB3n7IGDkYlnS4Pn7DHEYd+1KOGHQcKDi4dofgsXcFb5IyPldjyyf5O10tjtXZORTWpheNE1",
-	"jjYSjsrJA/TZi5kCqPkDStHsPi2p2nAxsQa4QdZrskK+7R3PmMP8YxWuzpplhlBEQVjb5wMC5ow8qGKD",
-	"5gaj6hgtz64WYi2HRyZ3ImW5tVbK0ArsyJoqwkWz7X3RnX0HpAm9AFwD1IhISFnekmc39p7z4spuNEpU",
-	"XQzMmxfzXZ89d6Hnh7fGq5W9SnZcFbyEWg2Y+OHMdib2dKGGzs0rosAum881WKpGclbwB6b2aR5MJIdY",
-	"H3JIGEkUyxivTN9X1e+V3S9+rp7Pmc0389YyGAApwCN21jNoqXp5NDtJhLVLV6AioLNoR6wKmd2DWlgx",
-	"2I9gItpvO63NFVFszRQTWXtP14m1b3tTf3kzN/kzMpDvWVoxwYyiwqTUpG5qY9wHe0aaV1FhtNeFz9Nv",
-	"2B8tKMHD9AuoJzGVdmLMYLPfN4HSrquhLO15ZNzvWh5/+M4vHYPNM3Vf/xP83XUxcjhI2XONFqsdFYCk",
-	"XsG/hW3uUZYw4uLK8nyfIoCXSWFIqaeQHoe1eenKRe1bDvYrvHKUuK+QNeVFrRikkArEsuksrrOrBPtk",
-	"GuAhfXd4YqLH/+yY0Tse7tMGjx8BlB8CfN4/m+F3WMVPmwL7ISSl/tmMHRnXTxs2fOPnMOIlp9N43J/7",
-	"4dQb6xFn0+xK/3RHU38oQMme9pgHBwYT32xtf/HJhsfMLpgIDAsSlLBaoQV2zGgL3+SgNVqeRLgWNh1Y",
-	"erfvjfby6up6bsR4E4sYMDz48x/vUbbHIXH9jE2PDUuBOR09SgH4TUYVgIWN7qG6IUHDDDuBeC69+91l",
-	"6xC4jgdECS3Qmhq+qVnKPmHWQRCfJpPC0MwQ9zCBCUWssFtrBsiCZ/vEwRsWdDcIT1x+2fvf7+auy50u",
-	"Pz/Q5ebmE3axv2X0voWtA0R56mDkCr5m4E5vez+Y4JurhYGK6+BtddxVxR5kUU+EXt+1P6JDmZou8B6c",
-	"Rjkt6YaR68mus/919bsoEIZQBCgoIkD31AJCTUj0ewxkZFIAVlHjvEO7ILt/opHDADiK3Mcc9am979Id",
-	"F5tL8lEqYEWpTQuBhK890UTRnNd6kZ6KG5uRkJZ2nrG5j30GYxNcb1Mh00rJFV3xgpt9KFELHyTZlmX3",
-	"RNM9wGM419+Wa9J5faFf4ery5Rz8GnZyz/TyXu6Z9hN5uJcvZ7rZs7kub4Ld9HcHz9Q9kR/9JyV3Buzh",
-	"9pagAfsMXmh8ZLjct91zOaBGremFpCwsPyHUEJz4UbZcwJs2E6B0wCsUjOZxnfAluT4uVHndNy2uJ2H7",
-	"sofAXq2QfBj7i8XMYNPvtvbEd1w3JSO0cahWBRVDmbmaFe25CP+G1huW1iJjylAuzD7oQ+16AV2UAxhS",
-	"fGV1k31T0j3J+XrNVMDj+6z1Yr443eOL0CBzuScYffKIHf3+vOz05/dniPlDW0xNmY1MOcKWFkCTZFSQ",
-	"jSRSHMgpmbE+ricBG9G486T9ZsK+A7HDF0bOcdAJdugEsqoA0pYPEjuubpFCBziPyqo2LD8HvNKWKsit",
-	"W3ZT9m/9PG7JzRiPuCH3R/pPux03Qzjq3jQ1iM/2ztQMt+Qi1VvpkRAHUE5yBy4ARF727yTkvX2BvD4u",
-	"sPsseim0YdV0595xRDFq5h4JnwXbNdVSmya42vS5cZN1DvuBHmhDVCfGcToDka0tMzmg9/Yp7PtKAU17",
-	"MzTbIbLak2s/jJGGi7ga3pwj7AsE4G5AoX3+LRCEQ0AXgmjUNET/owi13dMHQpixt+6b+T6LjdlG2C/O",
-	"3sLnj7Jjnp9qx5R0I5jhWVpBplDBlp0b/nXiX/95HCDjUR9xkkyM/Z92pIwHddTZMjusz/aQ6RUQBaxb",
-	"//N8XvCX3auNpzv01x8etWDP55cLknS8ro5J1ekk6SDN6cGcjJvJ5IcjxetT6qM/QYDRPzfwnIQ2cSK4",
-	"2RRUm6Ozshb2LN4Hd94+LuxmQD4/AIvt2fsV0yvn+wjhiaC4YZCin8rGBTheB16PO584BobFGlUMii1W",
-	"/zVA5VqPTKFbAirLNddaVAq25iwo/3X8gAEQE5Pfg8lP8JNXFBtaPfHpY5qLrMthAviirptoS6H3E2kQ",
-	"IVPRXla14UVBMqkUy3xW1xGLGrlP0Y8cTpPt+vqt1bZ37ocVo2rS7zw77xHhItsxiJ2AnX141jucQ0+0",
-	"/W/RJIdameOC3FxZa64WOVNdNPlz5IJGTnLPbTi9dVpXIWSt1WKwYU7Y3BGddB6NaXXj3RN2a+LDLQvQ",
-	"TkLWur0bPLL6juAsclRFvcCP7ykIS4duCvn+oKSi70i7OoO7Cvpb0BqwpA5cTdBLpAg84W6L4Mz2GahY",
-	"pU10wZtE7a0dhJvgTIo1VyVzhmN3IL9fkgIaMRyoE2AqThX6cgj3Eqkkdy7NZh+i85g2eeePrvAUy+vM",
-	"djhs+r3zPzuacUd6wwWIPRbg/OpYEY/onqYlSxF7MWg5lV6rXYNWc95heKG3G9GUf+S9uJsqqfkq3vZ8",
-	"0U3/jou3ziK9sOw+dSE91JzBXfcOQ20+QoCBOz+HzrNkN5n9HG6sG/KrQbivceM2O7U7zx3OP0r0lqrK",
-	"rtYyv3ww7IEjVDwLs7O/lmy95hlnAi7Y/sFu3332oh45Cq5eJJ4rxhsnkhdP17wom5fmfAnP51bIvlzM",
-	"aUS8/HEsn6IEX2ptXiM3gMA546y5fNHK14nuGqurgGPN3ciCoRH0M+ET3fvjE03AKjQKnThtegcjtCjk",
-	"DulXmzAbNxqvvugJKKS8R1KGBTt5ZjzA2XO43OArCDVBYrmvYdvJNsfcMSaxYPnBTa+w4yxbOwLY0BfN",
-	"1hrEF3CoHI2/LO2tSex3dH+gKOG0OlnFcqz3nK6s+YD1feHrurOsIjTn83N4TYEaYIIS+a39c79q4hhq",
-	"5OOm0UNYpOtCyvAp845iV2q1pvamxewN0kirdAtwJDoKvZFkXp2oB9rOwdka7JyLUNg+IjtmewU+0ryJ",
-	"7pQ9moMxZpdH+I46Vx4oV8i/+Sl6NbEb2on6J3QKEiOnLC0wTTvlD60qdEWhIJpkTe3t3m7I36FpeHyy",
-	"RsR2dYAoM2r7W6o2dlah9WavNtaKMxs1Q7sgOPH9SrKTkwkQLWWuuO0n6IiuaM5mKDA/DNku4SU8RaAm",
-	"q2VCbn31x5zQzyOq8bHD0wRsH8H4/xw6On8oU2sgu0McTuaZA2UUJzwrpgWAviw2gPBq8ESDJcTawMgB",
-	"sT1D+aW1dK3NPF2G+QGfsBbEzmw7Dq+WrZjam6K/eXNhew8C4Iz9gMHxscmkubVGnH1pKw2EaDQY6Dfw",
-	"N4CnkIL1MxfvwI7t0mwOPC/aUbeL43Vm5LQZWofN9Q+8ZCSTQhuKtyWwcd1UwmQnpBzWLD+/ioYy+XI2",
-	"sbYujKJaCp7Fl6e17/yci9NGI58vTZsd+M+kMG009LiytNnhf+5FaaNxz5akzQ75My5I6452SbLEcMyf",
-	"e5ZEZ5xHpEfMrPBPlxfRGcZRCRHTA/lsMyE6Q1ZsXbDMSBVTi9Y8PKhHG07B51iN5ugS7ssZYxUWqqES",
-	"dfB6yA2EQdotffC5IQcT2k6zUh+4rmkRbxvg8z9nu6A34nmb4OCAfyb2QG/IcbbAwWF/7nZAb7yzNsDB",
-	"oX7G578f5ZKzvzvWz/3cd+M74sw/sKI/3Xnvun/UWR8ewGd7zu+oKtO6SluGqSD5a6M1MZTPRWfELouJ",
-	"qpLU1Z1VpwUVWIKHiY+U5KykmNOE5CB2YkopNkATu8gHPx8tx7pqqP+arlr+o/vF7iRPJ+6KwezYGFXL",
-	"yoJi+qSALHU2pbshHsfiRQ8LOS6iurq8vjlXt/SWAv/AqGv279gzaoiGjiaEavJAFaciYz6UvZJm6yTB",
-	"h/7QDAInkJXshbWh19F992VWU+FimEtqyPUVuf/+i7JEb1bFFLkf4nUC3J7jvtbYf0PrzdaMaq+eN46e",
-	"q8tre7z0/VmwagAI1/Fqney02oHNolLf48Oq1ZVfMlLIFWs81u4bB1zBHxqgUiZy74Ub+Ya5Ie5gQtcy",
-	"P5O7OMxj0LB6DuiumaE8zBDDlJIqnrjja86KvEMLOiTv4OAInCBh9MweA+GzGlBCsofVgrbfHhd9jWlc",
-	"mRTGqnuSS+ThwICvHRPoz1j68u/ZJ/PesCrUccV+qJk2UzRTLf1pDHk1NwU7QLYzrsrWBrIXFCuosRL1",
-	"l3ff3BG94waOQJiFizmuJfjVN36YrNQXvbRM6wuIrQoZsqvdAegiYwi5pw3dN2kmfbKQFyEqYzz+AhLS",
-	"sLIgNay+7xVS61vijmcP8ufqDWTXsW4NA/sYbOMy6Zy18D1rRqBehh1v1bl9uq/NpMq5QM5vT2bkWr5I",
-	"Ljo/Nt8O0hH9Qsv9P4CW+yei2v6J+a+R9voMHNfvrHXP8leh8wCOAefr6tTnuTwGrl1Fwx0xro5D5NZE",
-	"oVCCKNuqI0D672KE2Itfo0LsKb3CQocJzuExZV/3Ex3PHOHGwZRE8iMeZDR0dOJop0VQkNpZoBuXeX4U",
-	"s+dF9yPdDkysXO48aEuJtVy9Cljx1GBGcEGHkeHRglDI2khztplAqu2kCJYUmOQOmVZfzikoaoIG46vC",
-	"3cRcP5MWPRvMwKeAh8xEfnrie84qsw0Gqd/4YoZO6ptL4PIGFHiFmdnKHCxNHZczGwF1wkNuRK+zKal4",
-	"ZmoFrkLFMqlyzMLs68pnVyFlyUXOs4aR/JCe/KZ9EqLTs452ILTDBFGWgwsdT4Ddlgl7juyoBoG8JB+b",
-	"2WuU/ZZq9EDg9WCHqT8+ixPY1c6QlAldHI/gm4C33+6fW18qjtPeQyhICCs0DqKNCGDm7MKOPvV/Oaw/",
-	"cK9M6Al9HIv3Im5gaGVg43gbxP/7+Zzp7L4SHgY4Hl9jPZmT0GMYBT2Ktt5CBAQuzZpyEDwHamDvhZAG",
-	"r30dOupG5B408HjiPqaBgXCv75z/Eo1sBGhzN3Mkh+328HpkzIMmS10dfVnO8MT+vi8jNyFpdhGSVFdU",
-	"zH/x+lnEJwf0ep2VBsyJkVB0c3zOgJXe9yIcssdv5seyiBcSk5njrcg/wfPzZOBYRdmxPlZSFoyKPrZF",
-	"C2cRjfoRzGtbwvoIlRlHz/izn6ycRXY9u67owMAB4q4W/jzxfKFJg/DVPWESe1qCyu4UuDTFMGepdNml",
-	"5xVgIc2s/H5gn0B5Nonx06zVE0UAGeMPC5mYlxCGthnMEVoiOqf45Ezic2UJzw4qJs83U7Sam8/39qFv",
-	"7b1MNzysgejIH8vK7LEIsyh8cY5VC7gprLDDnxzNfZwzr+HO9ZruRUDTTRM0Nv5fOrDr7xw9o2dltMey",
-	"JwsRuWM69Ka2vW7SzjaP7f170xix7QC6xnE7Ak+A3j/5fh86+DAhd+nqP70OH3zWoNRBJNshiy1tKbq8",
-	"mQMAk7Gz8YFp847pujDDCQnwkwdMNHuocrF5bGNzEX3xcYZpdw+dsA0O+IwGpq9rLjlsA4M9+Sp/cOp8",
-	"MIW8TA+bXOMrNi/nj6UAY2YLNxJLaG/tt/U6iHn4cYtk2hTGBUzftQIr2mypIM+uyK+894iau5b5G/d+",
-	"k3kdkhTgcoof2JnrOR1JuDcybiGNp6yo4loKjyKm6iLsFjjcOy1rNRXekYYtXBtZm0LK+3m7lov8jXsW",
-	"nKvKCKaWuFfhhTdWEkL9sB+M/xrgudlPhgNJGBZNrbxEBowg6hmrWOpiwjupaYlhealyHbSQ6iKUu/AB",
-	"eetcsqFmRjurVrrsJ1KgEXPny3I9UJPZcrFx9qsPoiAZfhMeYVRdOLa0iy4A8EVy4bBT2ivHhb/xoAsQ",
-	"HE4OmO7CwzgFIyoomnbC4/dcd7PFeFmtQZ5mshaxi4pvHNjT3jOgt7IiRsp7R07Fdb9WFILlwptNBdWm",
-	"CUQ5nIKErK2RQg0ppTYxu3roAMGwO26DztyMNfVwsr1UOcFst3RHXXvVMHu2HHOAIy7MtMe0D6zkSPYa",
-	"TJgzuO9iid36ocSugn6iz0LqdvjQmWSwnfzSEbYzoRqn+HaEoQa32i3zIu2IKNE3fVaT+ccDUib0Di3p",
-	"gQWTP3CNZfGHNuuOauIe7WJeemdbjN2zwNr0B/vcvHxndVLzzlEWktqnqhZhfxBE9iJVXqveIxJJFHuN",
-	"T8KLZv4FA2fEQNCHqefgpmW53WKoV1kJCSW1irR20DcWfzBYfZwufakxlSaOBAqCCm5ebZUVJC84L3DB",
-	"KER1auPwbnfdHfRYJpfcYd5b1FZ9s2O5vdOFTS2u0pLrkppsG39jCGJtRL0Hll+sdVXVqpJ63o+E+uSt",
-	"ezpk9g2Ch7iuzmZHoKqBLxC9C1tGasiMdZZTjPXISvnA8vR+EzknS8xNcAMhTkM4MQp+X2B1sUpP5oA1",
-	"ibBrvqkVXMl2SorNORK8TrURB3FngCHEBGPV2BTeUIrTNA8MGE4ideskWNS3FGFPmg6tj+pP2CJE7Q8H",
-	"10jVdRRxV222Xe0Zkn5ndUSmL11jy7I1Jdfwe8eg9HN3wKQ8R8gOr9tnD9lRDzmHFDjwVyJFse+E8FuM",
-	"oFxGRPJoOJOmiXHnwyyAg6YH9i7sMqGC8LKB5fOmnJ0NBA91OfAgPgd8XzePHribNhNa+9XtlkX29+NY",
-	"zEnIpDyzL9nxfwy8ksFcTE/QIZWYhajD2sW9x16iurHve1rojigGG0Tj9rBiuYSQY5bcJGq9Xezz1AVf",
-	"FAY72qj4JUw1G6b62Qd4zh20ae47KSChpvYalN5PxnEQW8tfzEEVteu+6+zly5ll70ng02cLIkofxucn",
-	"LbA2zKVju5P0p4sncZEfH006fAr3/UB4ffvlWP7lWP7lWP7lWP7lWP7lWF56LC8qC15ySJ//qO06GCZ8",
-	"B35THrjYv2337USYkYuM50yYXhxRMcM+OT8wF5ksOTiWHOBsMK74jhXckaF+YMIq5WHkYElAcK1krONp",
-	"S6uKCZYvCjhu+WYb67SWu7Hkvbwhv8IiG0iD3ModkWuDxgt2SMc5tkpGxZCHNqqQ5ZgKFphVeDlxqzGa",
-	"vkCPcArcnIVlraRccLH5lq8DOS8NGMZs2EIqllFt/k9NheEF093QjoaK7FI60YqYo5zu8aVsn4XyAKAe",
-	"Br1WPu4Yt2Z+y/gy8Ynvo+PLPasJzaHKkj4whaH8GO8za6EiFs8cOgypiX35K2rci12mvonBdXigpCBG",
-	"Vl2sgbjB9YqxFo+uS4fa9HGx59bPb0fOBhVe43aCEzQlFRP7heX78UZB67nleY7QY2FUqW+WAmePP+yS",
-	"SwIELWQjiZFJy0AGxy/XDsgjjyzrW6zyNBOGTZXLa2ZiozQPTOU8i4ihCq63f3UPW4Hb4lby56g0W6ZS",
-	"23By4UibqEl9kWD7F21k1f6hSdoprWGDBeJWJu1QMoMgIxdoWKRQQhk4bAdCDB3rzE87xP40B0XRJYI3",
-	"xoGEmkBEmAChbhEowse+i48dUytzXD3MmVIdB4Uy4wL7hq1qJkm++Aqf/OkKVoZDWZJrW/oMiAWZEnGF",
-	"JvHFJFHv7o5pEf8rNn49WXERzDqMLpg4qhqAi4whLtTsm/ZRSDk4IQU6lPsfJezv4cFBrv14s0lDi9nO",
-	"/EW7fdOJ7g6KIYRRHNDH8PIr5f0d/NcfP9BNzEEzUJVOQNx6+g3rdlDSJngPxS8ZazS/zn7umkHPBFxl",
-	"Ubza9HQuluZfJBe9KvK+iv0qkjtP9m/EijVs+faE1lvAmAZLn+U+99nBYsqdcDR7mMmNpIdYwO8QJqjI",
-	"SUaV4ixvKNrwMW89D1y8hURNM4DYmRiMu86XUhuCz+SOCpAahDhzrpKuByPG0BwI+yenUY7/xkCsPqFA",
-	"uHGFlh1zLkOOvTcOCAsH2laquyyFpmD9cBrm+Nbqs1Aint1JFbIiJ5cjrgefIoZLp3ECEEn+iGwMHE1n",
-	"yhO/Pj53AsVyand+bU2w17TI6qIpsx86MmDTLTZv1gU1Bu7aS49DxJ5b08xItegVEf/0jqo81QWvApc9",
-	"SN1Y7YnmJWKIrAoq8qdrqfJFbo4+lWLMezJnxQRAVm0ULVIqNgWzExqb5CZ3TKX3u6BodiDnfInInUtc",
-	"8elWumIsJ1zH3nHVDzVLRaiI1rGe4SN2f3tVnbTQuZ5OTUhwJRR1ziJnfEeRI3OJVTzYSTj5rSglAckP",
-	"S3VowbuTEbv3jkpyB4AiT7kYc3/YKllye2uPfmW5acoKqg3P0lLmdWEnKcQm2vFnJ5Cw6uaWi82Q5OPL",
-	"KZKzccsIN8SEtUnC7X4AOsHVvrOtY1zlU00N0LpiXvzEzU/URWhpeQ/dSoTzvhfTI16SV4Cq1BsPKNYt",
-	"L4o7YF+tQDlAuJ8bQjW5amuJPOcJKzRrSuwgKQ5qSTFBYMVNpJtxxFEfq9HXhdylWNIfXra/CE4/cVok",
-	"xD7f4kduaNWZA3usJJ2ZSGAaknYagLba8Owe4xDHHjiDPGPfvKdkeeqfj24Cokpp56idaKENJiMSgosZ",
-	"6zbb0Sc4U629DRTbC7OVAVAfO6e3QKADFDx3hN2zAqpNVlTZ2YaLuba3gc2Gi81dSBJvERTQfSG4HLft",
-	"IYWyO5pNeLypYoEC9uYnq+MAY4i2WJ/+XmRHYP+J/bZ3sK7RsXVXNtcnuIc1AhJaUd+D4B2rklxrKVKA",
-	"0zxBMV9dPo/07MuiSJ1x370MAq6evd8oOVG/Z+2PFF3M0ZeXTkQ1i70UdNDylprgTiYnoO7GKrh/oHba",
-	"PmAnQEQgUJ5kt1y6rHboqDogVnDA8s7pPnYZmncOFAYvciFu6YqbQ9WSvnaCepDzTjhK5ERt92Zbkh2C",
-	"r1CgCvUxwlFB/6QlDjG5lG5kBHCjaVbO+yLZBLaOYJ9Mik7zmFIGJAQ/trRa5Uylq30AqvX6qoFIzBSt",
-	"iBUlTDHBoj1cUeKEKxaIy8VL59NpuoHV06pRhiJijyGHEmkID9ZAL65XofPey6Z3wxKTwcnpiOkZMXyz",
-	"BShEf3uP0V0eyHuuNx8ZVe+oYd8IuHlMVXY0SiVp7kSN59DJ8LgiY7J0A3dtX8K7QjFULmPFEVsvLIvC",
-	"Ss5hZ0ZsdN5+pReBPXA3X74FnRN0WR8m7qvtkCJn5aj0VeDRFosxoRGtP+bGwT+xBWWSYPDGH9ejaWny",
-	"gJYNB5pln7JFlymXVRX/wtJo8RC5tZfN0mk9GfY/JDCF1PqIFJ2loAnNBngMYYJhmuNsOXgzsW2FZgfy",
-	"PSK2LTJSdNg07P7RaTvsoQkwAt9pyuOgycmtLWl+UOFhbDt1rqyYrv8B3nChFpdcfooDmItNmlnTeEFt",
-	"Ljce6j8yYlnST2nBBUsLSfNUYPZU9AbtvfxpoRY6vtnJE6Vi9P4Y/3E3t3ZumT9Kdf/ePw/UBEWYb/0d",
-	"3/Cc2J9bBgxHXdt6OJChpMnX9c4b8DBvafHANCTl0oLfs8fz6EJw5z6ln7j2IldyUesUrvQpyzfRMjhx",
-	"2E6t+KQEBqUrtMJhd3PUeCa2WkceejsqUpfEmQljwCAjK7vka0djY83kO4c7POR3wSf4p6dbvgFGJ1Jw",
-	"phtsTZCzAbEx/JvrFnMLkIXIWtaq+co4MltVStJsm3pPSTC0jETFmQ+/+5e81NNPTPfdH4Ugz8hTcv3F",
-	"M/Kv5Ory+uXza+/yahxAduUhadatLqEbxRig8d6R6y+eJ+5mBV91FSWJg+d+Bjw55FeY9d70B/xR0s5c",
-	"YW8LxZ5oCSU8XslH7S+X9BShKSDpCfKVgLli2gH41vZhK7P7hFRSc+ArkRUTunWCHuHD7iVlLehu9700",
-	"vu9+uUfS2hkUbFz0VEM6qIvpNkJ61DjdZm0Tu4f1O+0XX1zP0OdddcmfnocOTNQgViUtNMK6h9ySlIJe",
-	"UcV1F4jw2XlyFhY0EE5oaEYWNPykuo+XvnGQvpdn2Jn8KWX8HSZVBTJMwhjFyL2gESRMACjgKNsAKBz9",
-	"r5hwwU1CHEFZQ7oQCVjU416IUjhHZUliAdpk1i84s3p0env08CEjB1jhkRVA39HqLYw/hN0X7YoK+1QC",
-	"CVXNYvbmshnwlGC8dclEfcloBhg1Uq8ih6P0NFyHM3Cxicn+yWryMgJZ5tKEGH7eYGVvgXRqLTNUTEQb",
-	"cN6W1MOwTApZ8mxK10K6YoWcQKSUgu3j0rzXlBfd0pxAWEVqRxoB1FOOFJDa0wVh6IDOMrsnTOTM2U2Q",
-	"eo3wfkggB7iH9ieuyKC4Yrpv92w/Bb88gC0FJiMRcpEWfM2mRvcOSSy5sQZKfLcK/gBW64LVg0zbJS9U",
-	"VBksjJ3qu0MVR7BL++RtO73DWYlpsKBCTAtCI17Ur2IIjuc86bkQeVsyWSCNy94IIzf9mQKNqT10vmOc",
-	"qSeaZLV6iEf1q9UDf6DFFGyTIxufmON/ow/2+qlEi0bq7GYA6xEyXkR3jK/qefX/ER/7mpuRxrwHBeKy",
-	"cDsr0p/tvibryflQpEYqbLCRBrMz3gK9vTxQXElHT/vVndL271r25SVMgb+Qi/xMyEXGh7QDDcjhotPB",
-	"vpYCiYu5aNm6HomaZOBzUHVL2pTJknnIAHtTckW+mJSBFJAVhW2Z/MJw8j+P4WQgzopvuKBFDzbB0cIb",
-	"h+MGnUE/p1WoLmUbx8+NJlBWA9UGFZKFde/p/TyPn5Be5cjSoBPrKn+hbvmfRN3yHv7eFuBY9aqZemCX",
-	"BK8V+OIv5C6/kLucGyFkprAtupatq5KmLNz3vlZwmHnn8U7RZx/gv5SmDQMgxhYyJgAoK/dI6A7QForV",
-	"HBI6aA84ZxzCFO8JmE+eBOG86Oi9YAblqBLYpYssuuJlUhhZzx4o37nhvnaPw5uySCfBz7qHbQZ8obUB",
-	"dm2s2tMEEKdkMSQumeBcsY/GY6YtI6bJ2ZplZoIkw8PZIxrPao/1e/eOkQUSusB+8m4EaxysGNksALn/",
-	"CtoP09gcsHEAA7gF1VeH4LQCSTk/CWp7/H0jmSrzXHbZaMp6w3eMRRZK3J1hjOPDijwM14eibH9PmmtN",
-	"OGOxweDAbBGP9r0MoH4Jij+8AI2F7xFYtiLXa+fZiqAkSYhgO7ClkMvllEpXl524aPnOiF6/DE4eYonz",
-	"tMZv/XNHW9CIYtW8FdLCReF2mcbYiakhOdotSWw7sLyLjpV5iz1swcbk+boL3FymbyB/wafgYgr0gkRc",
-	"7fy6i9aneWmNxa6B5HaIBTSGdqdmpOM2BkdiB+hMoB3m3YTh4op4GBltIuBB3huHcHBabnR0tuFihWeX",
-	"leXhZQdVZVxxUnN8x54r9pid0gw7bra5ojuxQC7GXHzgrR7wLcXC5ff35sgGxPM6ZAC/z6Ri71gl1VmK",
-	"T9aAMhSHRQRNN3kcDw5gI2oxvnFvNJ8YxTllyQUt0kw6eLKF3CwLai0qNhl1elObTJasYxXuWSRe1YPk",
-	"k5GPj/aCLdgDUxjqGMD7R2KHdIoARrPVXZNmUXtj7fXwUNJ+19ewLNXsj7Sv6lnXGTGAse1VVoDtWBdM",
-	"+1QyQUs2RvPIFX9grt7+HMxZ1k6EuvEuOMaJkLYd7+5ZvucW+hzf0ltWFGccKxYCKkAVO8v3DM3u0y2z",
-	"UnGGDw4dFO1MTkp99RPw0h7NNbvb7ruuhpMMjRGA2/4wqex7FjhsVtIYBEmNsSnw6SMwtVZK3jOx6FBb",
-	"1bwwC4/BJbdjLlp2q3Dx4CJEtD6/1rCCG1XlTjpYEAoF+LtINljbRCxX6RKEMW97emlUjOZ7PFZS/99t",
-	"ZRou4QQb6CK79CxYY0cwkxlZRbcmqyOkfAm/1FCz0ZK1jlfncEXMR7dFOzuiL26DuRhIdtIYuUjpdAhW",
-	"7D0zj605l+mbJaK/JI4XLQmDVeotyMQMniOR0KrqR8gjfM834s16HVBQpOCiSdHOthRy9akhW1k482+3",
-	"lQWWqAAgxI6UVOyJkjvdXOwgy8v/w9BVwVz8escUSzzbHqRlbZg2+pIAiTJTwAZeAkiJtSIpyenex7Xk",
-	"TlxenCRx++CNYkvxxjS4OzwgZUdDgoIT4IkC7Utt8OCSfC8Ny4msjeY5xm0cP5kkD0zx9T4BIpWtnSXa",
-	"nVfAk6fwDtthArEgssih2qDadyuC9GVoVF7axz80IeooR9FuOu8QVxYmw66l7s/JKbiJoMJWmLu1S1sM",
-	"cb09JLbHqCY/TUMzbbyDplo9y3Z2++5RtnSD4xl2crlQ0JZql7YHIKEtsXUD6QArbf8M5HgJppzafwOz",
-	"iQsUKWrAcsGL9SVBnwKGJxPSJCY6gn9trEZwjP5M+6CcHu3nimqDXpaJQJADyUcfvn2a0AJMlKTLvx7v",
-	"P7DjOASgAb87CO77Msguen1F7r//YiIDJYjUwnL3raWw5rFgBZ56YUYc/wCR27fu4UNMl47c5lRqyy4S",
-	"ejsRXdrKwXz3FyjpyUdwF5ggFKhgu1vivfsJOIT2zFN33rmE5CY+CnBFFJOSV4yJBjzTbpg796/bhn3U",
-	"PoY5b3fu/29hFxHNTAIFEntSC0xlkSXDXFluDzT7hrOr/StYzed91rfomu54pAXbYdWiaNg7LpCiFx7r",
-	"4Ee4TwTt9PfeTl9i3ClwDpSuqL+Bm93JFKgcgPJJ+f/W/FM6YHjonMS9YrH7QLXYX4CI1z3nMJ0qX0EW",
-	"Tvg5lJaDviaERx/nEcC64zkLj9h/uNwaB6MI72Ppj/3nihUSaoHknTNkNlY1Qv0n3ukKyvOmehLzN9ZM",
-	"MatwoeiyoRjtU4IFiadK+qk3U+xTVtSaP7Dv/JCNqtniObGfVVU5mYgCYxZ4TwWYpbO1qrd8Gqxh/m1w",
-	"LIWCS+/r0q9jS+HqLBe8brvKU7ymHtV3Bzp5L2YmLgmBfwaQODsonOea4UXOCuFlYHErorcSC19fcp+D",
-	"CrRAQSkQFroVLQHgD0vSuEDcO1e5psnhYs6XL4OOx45xLBVnwtAwJGOXNGpcwbyViv+XFJjp71Vm748P",
-	"VsNmtAgqykZrpA5mYj57+WCiY/M5KHs/9WPgQUDYqbHP7JALxJ6Jb0Sx9xIe5xJxvhAUh6R3Hk2YAiL/",
-	"ugmIBVE7FgRo4WTQkxklGRXWDlC1INbWLopFVmivlHpBp8ASikD+eq24YYpL8R1VG+7SI+1/xV9dAp8Y",
-	"p4eoiALyimbc7I8M9y3HzVHMzusCYgxHpxNiNehQxoxvJlTonauUdbeQE/MB4j2ptYBbmD6A3ed6twM6",
-	"dcEc+n4uGZq5W9qvG5tdiONob8ZRdziHwwQzPQ4aL67NRpzc8t+6kvtBuZrDwS8kzfsgGA3gygAIQ5Na",
-	"5C6ntEdbALflriWREKlaAiPByI7qZPS2s0wQiJ4AJiWR678L+0eXolUpuVG0LBk6xDrJ0Y4Jq0vIgIYm",
-	"pkrLtb2LJ84Y3TIsrdhtu1li2IuCrc3l38VFMoHbFityXYM0Gj6+UsyuMztQZOToXtHi37lLmIdyHZ8y",
-	"m/ls+z/RqnPDPUbnUK5C3ghZOYPDrpD3bSC4Lakrn6Tf8FrhkKSy/20/aVfIl7xGKaa3lCsQ7lAfPclX",
-	"qMCjmMhN+7YP8YIC4utytIE6AgkVX9FJaqfAvHquq+YbHSkbS5Bfl0k9cBZ/HSiox/DWQQ87KYqD3IjF",
-	"EadjUjOPSpFcAhm64Lg7lrCo1hF5c44ZaChvfliTC/RXznYhiMtjEH49EsysuPkt7ru3UFq7ixWo2lmC",
-	"IRhlg7gtMnGyt4OYmGQvf4uijMHb/9deA8P9+ykEYlhbQNPUzM6xas+5kqLrR5fmtFAzBq8+MGsufjcx",
-	"N4/COiHX6yPh3UJja74XHqTM7v+kZF2FCHMePHerDlt6UHrGMeddd2pZXMSOij16YXeH6c+nGNUXUQOz",
-	"YtkLi+n3FnIVC7ZbCO5hF3Fh2vlj4mdMlEt2za3WRm6KJn2JpPcWLa2HHOvSg4jTb7puR+rhp7lyAaxI",
-	"iMYepMrSKKsbpcskacjoevAYrTD0WhtI+kAIhnLXE/LhzExu7rc0lPNcub9O0Iu3BVMtQVpbInTREM12",
-	"2ccBzae5QobzlqYDgKFo2JuTgmAwRPhw0/DkJJ0vNdwuaLXElmj0b9DTczas7um06BYbHXp+MMu5C2UT",
-	"QsWKPOCoSRXXy8CPhphUsSqMqjxlSoWKUv6kGBM7KfMnkYpCu/FPWkVcA9LSRLH8zNkNe6w/NSNEm6YH",
-	"o9GF1usD0+bPztb3O/2B6xrd5Hm+TxELAfZJYRTVUvCsv9NLuhHM8Cy1+4kjaXa+Z2nFBDOKChPc6Z2S",
-	"6KU8YAVfKWoO1XkhrKU2qi6ZwNwecL1ohjiW3hcUX0LrGuVStDzec9XqCHKEmeEHYvmIh9ZhguywRTom",
-	"GV9laLvnz07DtLkljd2EYWtX/5LYv2Nqhv2zsJNRMUdRBc0qYrZU9EqNCUDf66T5uscDq6jWE/R0fYt9",
-	"zmQ/P+pMu8gxC7IkIVECs46MgiWQWN8SyuJTCFfpLA9uNIAv6K0scmJ3rm5m+87NM6b5OIQYxda1Zvkl",
-	"+baDMMP8VzXJWcZzdktQCXRqhrkONZk0bcCDzIH+UoI135BsAfl+UMLd/0yCEDbOxe3hf7H8Br6qL0kD",
-	"zinXxC82xgBXe7JiHHEogLbJa5tWuGAIF40TfSIOhw0sCCLAC33YhZsQDoVdgxgcB1CXo3waps2Egv1k",
-	"ItLdkosPkMs9vmIpRpe6k9iniiumF72zKKWdPcj7R4C3eZVlTGu8jxxMxu5MSm+0wQWw83pMomJ/Fqch",
-	"ip9/eUNyunf0bsMagrPN+fnmb3KWzuGoRTF+BEctfPg9y1SoZkY3fx8kogDWiMTIVYDN3G25iAGN8ucQ",
-	"ucs1HOrwX0Quj5G7tpIpGN+2tsxOSeATWlTqNITrnS5Lsj0XISSY03O828Ed7l0nH/lAP3UwxzCYZHsR",
-	"2N4SKAlCyaR/5oUsmVEAEwDllMhnWbGMr3mGIaTEWmXLck4n8T8QrcO2gY8knt2tRQRZBvzRcPCPboyD",
-	"JLZI1pBjiTrAWF7ms2IPsqjHlCiRmbzDyJrdDg3PvWljxU80YZ+i8Q4MnQ2WAuENWE73XelR0J4ToC3W",
-	"FSA+jq7L0hHz4W1EByOrn1XeMQa/Hc1pvjgL2cUU9dxCSYG2KTwNlxnjU87txuhMsMsLxSi+g1Li0Shl",
-	"H+1rE1slFBRtbtlT+dNd4Q2prI+QLIU5MwtKwFvmRweW1oGcuyQfXaS48a67exvMFwoe5C34tkdcXxMO",
-	"/CaQ4zHPOkkPy5M2Z/LtD747swcOvBuqI/HsgIf581ixAIgBeIYYVa9ZGG/+rJx6Lva+KCTpO/i2eXcK",
-	"/H/5N8Mg+1MkfgzTmH06c3cw/4hbrOPY4zt0iM3oFnygwRUOJnYcyviIrjDx5kVzPi9j2WqixONkkFar",
-	"L/U5ur3ucQd9OLmr8ya73TYcWtgeLORV6EbuROPYFfs81iU8n1Hzd8ysDZo7TJk5pEkdKUEhuWZBe+C9",
-	"8y2TnD1w2JUeDNY3+US3aHwueBQT2d6JFNkPB+0B6HD3BLLHGjeaFWvCRa9lhJu0bRhfs6qocfWukIsn",
-	"JJT+N7OD+DELONuwGCqPnRfw+9tOP8GuLGjkQMlbJ/p1xF3Efl2nSwrkkwu9pRB9nF6gTrEFcp4xzGm1",
-	"a4TUeZEWdxMI7DfTpbOGtQRwbfRFekf2LMjURG0bVGs1I2xk8WBw0G+hsO9kDEE6TFcGdOB6szWERyIi",
-	"LfPHfIvz9W4CBtJN5zJXYdiT06s06A/zyud7IAws0hVBoMLhI1tjnx1TwOybTA54jhxdxUFrr5Cb1O7+",
-	"gm+lzE+mtdQZLVg0zh8tWKqjH9/SatGzCz49Gbx822aD222NDByEknWtzJYpiEslvtJ+yyDEqWBR85OQ",
-	"LidsSJwDP83JcPU6A+9Mb2d8cVJyjJkpV5qpBzq2zRd8wwVCwsU8tKjZMXYHvthEWeJMi5ZY7jqE242z",
-	"6XTHMSONzwdwgnZUxhtCrbgPHB74dYRJ1VviA5L0dQi38/2vzW/IvxL2qfr101+bL0A4f/PvIK6/SaxF",
-	"44KfpBVnjAcqbs+IjAktrZJpA4JtXnvB18wHAh0Svf1XrZizb4CbEkIn2tgtinBxcAEFaDg8gvpLtKXF",
-	"OnUpBvHLdZQ6/XkqTcOE2Q5mqL/mf9g7+4QSeBic0k20c6k4N7pvoOL6qm6wAEExbX1fo+Nw6Q2pW20w",
-	"LM5AIWNUWakreVFwcN0dMfROPULbwfDQEIeUFh/76G6OW8pzjYMSWyMRZMOT3zAswYxuWV73YmbtIf9R",
-	"KqxDHCi1zGUNjF7IqaErqgMiwsoVy3Pct5XUZqOY/qEIxnaFUfvFaayng3sJuVtQz7Dc6e/Cm8G7+qIv",
-	"dYzQw5eA1nTEmG2zOolbwjCPWXcBkoFXGKd6LJFQgpHVipv9ezvPrvTV7gmQFJh8OOnxT80HtsZUFz/+",
-	"CIkuaxkud1xJea87fD56K6tb5y9fg+9WKrg4swem9sEKuwRvxfY/rV0HxYhGNukhZstKuDxjjRyyh2Ad",
-	"o0ZqICarghGq76GCCRvSW742t779TmoSYNKgUviEjZJsS8WGJSSDX7iGayPCrSL+lbtHXf5d/F14YhOd",
-	"EMhwTcC9kHSq9KCqywOyIeurIL/9rb8s//a3l+SP0McfaiqMNWq3FEdSCw4lhfa/7ZF4ST7w0lG6/+XD",
-	"68u/i+9BNzmSdzcH9oR2dYgOFocJw5SntbRi8QRwszqUUIXMaEEymbugUcHt4c5yP5mY2QMDfnF1RUpa",
-	"WOFHFQEsZM6rgBv3jry4euFzc+w/XmKthZRAtAmhg62smoQwYNrEwNQdeXH9zK1A3mARQZzZ3ujv/i5e",
-	"XN9gyJlAZTSxwnlHXjx7RnasKJ66fq1qQ3hZSa35qmjwAIyiOTz8e/LN+ul3sCBSkW9yVlbSMJHtn/6Z",
-	"7e1iaS429sGXxEjpsMzYDzXTRt/9XdxcPSe5olxYAZWKrGq9vySvBME8LS4FKam6Zzn59HTL6MMeSHcw",
-	"mwn2xkrWAC6OZ4v9G9LP3iH1gLWWoIwTgP1h/HYd11L9XUAKVa0EOpBWbC+FFWgMR2GWncvTQlvNjkEq",
-	"YrtsX3jHjNo/fbU2TF2SPyolnfS8+/o1efni5nekUnJVsJLkMoNUNo11oYabApQCBOnsUnbAAm8vri6v",
-	"L6888jKt+MXtxfPLq8vnkCTu4jlfPFx/QescLdENZkg0E/ZNfnF78S3X5hU8AcD+Hgzl9m/hY6J95AvA",
-	"Mr74MZl98HWttFQXP/7D6l9dSaFR/z27usIiEmFc/h6tqoJn0Lkv/tPlCaB8z6a+2CG8xeKyH5NRFl7l",
-	"InyOfX7qa033vniLS4Kquy5LqvYQhpMk57nzO7laYfBn2OWiGw33jby0isvgJNvT4NNTPN7wJ/imXZis",
-	"vWrqL3D/PbW6EUwKqQOL5S+n7DU8/dY+jIca0+YPMt+fbT7tp0dX4R/7R6hRNfvxEdd00IfQyn6A4KTn",
-	"VTp5dREnEJfC2eyurrzhIs5kb7G7a4hLDcrH42k0K//A2c5ZtOOll8JQDHPMLbt78nHW3H39n73s4248",
-	"+sr/G1Pmv0jBBfv/2Lu6H7dxJP+vEHm5HcDd7tm7BQ7Jw6En2czkLp0E3bnLwyUI2BZtEy2TWpFur9HI",
-	"/75gVZH6aEmWbMlfk3lpj62IH1UsFotVvx8jYeCeAb4SOCjA+ZnzmHpXAR0TeshGFcAnh1IBePvhVaDc",
-	"jcFVgJokuXseiyFkPePJRS49Z4O8c6AJw4g8a+DQUq/syfCCR2tPF4sznmR4JCudWQDIYMdzxly43R+O",
-	"NyJiRBhn4PwBTmwACvGoefhumQIsVc/a5Pp2MQ23t83KdKvjGG96h9Gl8P5Dq1JVRwbXpFs6PiO+yP2a",
-	"cSTcYAth53At0bvg3Qm/pdzfu0eHE7t7/TFIvdSP4YUuFnQozZIJYP1jOmgIywwifUKyaCN99+iA0tc8",
-	"OgrpF/sxuPRde8/4dYuIVrlciKlephdzOYMIiJH/xM8+papP9XAb1UXq6Vyb1cNnMAykHrX5e3tWj6qk",
-	"z8FPlARGKwwr5K1kWVl9ix1uHlsJHZ8cSubVd+l7F/mzxI/hJQ5Nsqm0lfe2fQg8l8haG9J7ndOwUlhP",
-	"ukH/YylSIJaBEjSPUNFuWj0Px2lFCP2MNAcJnaHONvJChG9b5cjknUvFfCbdUc2KxR2NIAG7hmhzUfb/",
-	"Ees2kniTrm+XiiQxQHyBRtLBHPzae+NV0nfT7K9rCKEzFvxRmAwrwBD9/VzwSCAO4Xs94U24bfToODxH",
-	"Le9kYj5DyT7hUzI+p7RYTtDL1FepwnUe4PTm2CPoEpwZq5PiDlRQ0GprBMfe58Zo/OQ//qi1S78Lm9Pk",
-	"wRd6na33Hc1NCBZf9bzAm61516XsR4XG91vD/I/x3vQCGEA8lM/2LdUZptfu9W89I+YQxgJfDu0cxH3I",
-	"tV+nS2QqwIWHAlEPU7lrUIpuyI2wRax8MwrXuYKuqKNR1U35f73YUjG9ZmX3Uaben4QrGnjSDBWRDjdd",
-	"h4lEZxdtNSoAN3Z9XD6F2ybjb6AoaZqS252RIiuO3yChCXCbhMIGTPGTym07LAKsW8zq210XNjicQQta",
-	"uJv+yHvW/iZqzkZvM5f/0rfDSSLp4m7eQrYO9v0M3E0Yx2GcTZzCCtHjFIs+tonrvPYwjozPxFwE5qDA",
-	"pATfrISyTKoRojCmTGkA4HzRrDYlrw+fGD/hhx/jiU5TkRWkdvQ34CWbvA1s4VwU80YvhLJHppg0x71o",
-	"5o1+FD4hkdTTYibwQiMk2xzTrFLB43iNQP2ZknLjkQCkyqKpOhdQRc5GkQom1W7KuwrJwkMp7/+qSJ+L",
-	"5maoNkejtwhX8yrYOakgvQ40ac4jwM3PfsQEyBmXKqdw7rEZ4J314cu5DpWVP6g1WX9MqIyRLdEW0niJ",
-	"9BH0vGynL9k7i3SQLCScGjui3MfLr+pLaf1gPudCP2JKb/UCumQfVQxVCkgQm3UmdAQIs5i0L0sby4Kv",
-	"A2/JV5Un6XPnFGGs7wPlNHZYp57mp8HnhEeGjHCWC27jNRF9TKV1Q4MpxXxlqCGo8HXhl/P2dAFEeGNY",
-	"FaTlTsmKagx2ztyAF8KJCPMrqHAjH9Ryx+ROHvB1FL0mbsOT9351p8jJr/22XHdghpx0aZhOAEHt0OHU",
-	"j4lQuVz5KbBC6wnWSDjzl1UD1eoUnbhLtsu5GHry0BwQJVUbdnHWhkLxx15C0vAuT74ESfGjjKRbL9Ny",
-	"WkTLqd06Xuq6UwqWFqQyFsqmUrTYYf5OD550gnwYyXqzpfaroSfN8AvLZlpCvgsRQ3pQQ7elqsMog9vO",
-	"Pa7s9u+u21PeSntOe8pbnKzj2lp6DKu8lTZTVuficawVCogmGITnD2Do9HS6/d4wzoC5B9K9d9jAefk0",
-	"fs7OVgWv85DtwSbjdvmKcabEKlAYA6c/li8+22jhoNtFPQHoq3lT/B0fOentEMbQMjhPU7JrOH4F5eJd",
-	"jiKvAavhd4Je223lDrQesXN7XoC5RkuwvSKxA8hJqJlUIrdIPFZA8zp5F5466aXih7F5tYRpOZZ7rHcZ",
-	"psOJ73t+JAfZ8MI0Dn2btZBmzhPg7aacir9k3F35gCWT9hfwwTRceZUT7CsUprzPBVSM2uV7Iwmg9HSX",
-	"rhvC5mWLU3Go7e0GA7NHubtB3/a82LI2D7O3wZm8eWV8xEf2F3cHmPUpJD4RyTZlwAT27TJJclVXKOCY",
-	"daUMr3ZqgXeQw+b1jRL1KOARh79rmLZo2UcgHvXB+8tEIOXssqewjpYE9lLGSiBl62I1PrmTOLR4+rs6",
-	"DOMgWzpOYJ2ZOXxU/ra05YOiiOgVu1+ugUUKwF3sXCyYnk7xTlIaDyPTrGE1Jm/8BH8bw/Ve74Zd0nXh",
-	"eo0/7rgHNK+5TgsKeluMqxbncszTVD5ulVmRf3ezl3+NbZy+OaCBHJdB6NHB/0JpqxMhPamNwUwCf4dL",
-	"Kt6orGVPvqRxk1ib7SL5bTTudazNuew+t8CsdLba9kGzhU5zBbjZjdPKOYvkKW6/UYyjpbiIuBUD6dqN",
-	"fjwXVXuzFG+AZ+BMde2aAPWcc60VnU4KfD1JqhfSCBNclfKJpYseJtzYC8gCqy/NwNF94sbewYMnr0Nh",
-	"KAfRotD6NZT8VObPOmdHREw/7uCl5XdLguQEBjuRg9CXKSXogWv8IBL7EsCrTIY0M+FpZEaI4AmxtDXy",
-	"A2NULVS+WW15bEKeRgGUf6rjWK9ExKS9/KqufRqiEq8A+1AJtoLTOL7c5PMYGY+xOEUaTzjrJmXEjMZ3",
-	"G0LGkRZvqNyDc54uYmFMMVEQaYKaVwOW7zVFLD55erWftdCgzG46NgcOqJT04MH8d4tEp5kM2xmXf16o",
-	"6PmsBADhe6k4SL0MErxjedkOzZbFAGvsL/gSBqN/L5VA+/MLAu265e0eg5CL8mCn+X+Cc3dHVqWfg7mI",
-	"SDVG0OJ/3338wBDquNhdMNS/kLUYUbEksPsJHBz035c3QkYxlirDYDijVuHZy6/qg7aMW72QE2/uMPKn",
-	"U6wTmKV6mYANXCZuY/3b1RVZQPjFmasYjNc9j7B9SRWUwQDCLm7QSl5+Ve9DK6HvULegdGC+AN4hvRAA",
-	"Fcs4lTeApeNg5kQKOdIrLi0+onzVaI4TBYJjNMw7so0cJ/m5gXwJphs5aTBLMYI+uo0AuG67plp7UOIN",
-	"NjQ8ddJ3In4YLcxfGPCh7kY+ZYRGR3k/Evq3b2es0O6mAObfP/PZpuAlPNNH4PI94n+7ZWkE5hR6ywDw",
-	"DIQn69TA+VMzhMfGwihjWcJTKyfLmKdZAH0mH50VYkDhwlayABvU4kYn6PH4yX9sDHLmtG7wVVhbVZ31",
-	"Yb+SbLVkK5zIhNt55kMm+SnMr4qOfuW30QviICof7iAhcXv7MAUk9iMxDFd/BsNwDTl7BN+OK57+x3hP",
-	"wJ2GaB/vtsJT4Zw8M8bLkdq1fQuP/YYP7bFqCq8Ho6XwRAmG8P2JeLj6ujb8mLUeRPDrXyvph5E7yf18",
-	"lScFvvy1glnmqY5i2Y3ZuVtWw+n7kr3BVuEbbthi6c7UWf0dN5b9Y8lTpMCuGolnLwZaTzeq78WSsKaR",
-	"XNF/G0iOy6PB+7Oc87tYGssehEiej8dJAugv2JzXCUMJEYnouyftrei7Z2Qpdr2y2xmZ35COHuo56nwz",
-	"fkt/Vxt4a6kpzHy/huNCPpqBC7UD9oZf2hOtzHKR+IvYhvX9Ovfks0VeJnXPNMEz/FZJ/37d2gjkWv9t",
-	"jZo5mGG5xXCVQVBFqMOk6nJkhKxo1z1Zs/bqCY0aWg5nuNB2TcNLZWXcveVvwwLte1HtaZXcyEnqifsT",
-	"kTJnIpgdAZ//LOUL9JsXWok1/A5J7L0sn0QnAWuxefl8yj25/+WTa90vn4ptyh1QpWFAOwWxj6JRx9z/",
-	"ms4gHWJ7SN3rmeh3GQ96uM+mb08q/YdeMcD/RdsP3gAZBc5Mwt2Zj7NJyidAxMSZEpMHJpztsHOx6EW5",
-	"zUSnYpNe3+FDrdy+wPbe0Tz3ifVU8iGXlqJsA5v6IbUTRLBHvXRaOOGGwhEEEuc5yyIZYWjR2AzSoR91",
-	"tHrysEkbbWU52inYGOj6nqT4OQfXIZxJScUo3CDHwACrMAvOSXjubZG0YIjMbuLUmzLkb3VlhnwFZgYl",
-	"6loCy7C4CdWYiw4b1J3lTdsT8Te23uzEwA5rbi6kCnOhIoYMlH2az6HN+lzE0VklUztlblcQiBgmgft2",
-	"pzDj8+vtFpVNQj4CqcMZpKDpOIYBJXtP6IAJ7AxR0j5kODognAliT/2bwYGEbI+UZrpJ/crZlfDE+Mn9",
-	"abw0qNbH8qk5ibH6ADvmwZMaD87cfNfTrY7sG2PgH7QS+Tj4gJallngAp23roPS/X/3Hc1bgD9p6Ptce",
-	"fZAAiAOssSO3Z8GJhshNEnfyCZJsZd862S43ix/I6H6rUM7xRKuJMGY7JIXC2zPTW8UUwY1WRQg2THlC",
-	"cDkz1yuVQ1LLeoUu2YiSA6VhEBLKrv+JHZlqIHXKMmBCQH2b6EfgGvYAb1TrEJAU3Xcz+SjUq+yZKSCx",
-	"IXfvhCul3eEU+xQBDXoZZRN+OJO95XDpzXUr/nU28Ye6hroVseAmYHPy2M71cjZnRi8EIAwybh5EhAhN",
-	"1SU1LVLySgtzB3TYmoVZiQ4L8EZngHES5uvIlNfDwx5Oe6kPGZu8R8Mn12aUt5uMqzUDun6f/W/mOsGr",
-	"V/wa8GeRBvy5Rd/aTWqFLHYWoGKHwxNrCyG2R//DR9tqxf6WHqDtdWjyS+xMjd8ZOtsXbbZ3EuGe2fkY",
-	"6H/6aBW4jXoCp6qVTu18FPwW5zRNUp4kIrpkt4L7xHBEyjUe+fYlsV6kj3Ii3AtFPIULbeT49wNiHIsw",
-	"pnj5DX3yZci5DHhnJpy/BFC1CFSIUXQsMa/WoH4ZXTYq1FzH0VA75h86jn66eQPtlH9gbOwwiWsd96qd",
-	"8OdaqZqH4vHtnAMYz0Hx5+rULtSznYjqLXhSu1fe8KRNRAluuXjKeMJT+4yIFRi8U9xRDGThxxIz5rH4",
-	"7h7hMZRAeMfiJfpfr16yiV4stArJqCOmNOXd1wWrXA++LxZd0rs6Z6p99tUSHIHWpS32/G/bdBxe9T0S",
-	"s9Zd/8+NPR86qHbDkzr/xulWTyV4VhiInfKIwI21yunYiKBB79f4IUcqcC8QJR9O0vpRpBk7kzmMi7rQ",
-	"SxVgbuuBr8JTpw1+RcNoAYAVBtzPAQWPknTwAQ9UqkDflq+myymLtFjlKRU4rofRD3eoRms5mC8Ad5Dn",
-	"4nnSbP30AurJf6xm3BfHL+16xAylT3MWC2NYJBYc693KPOhdw4wUEbrgkTshDqTA19GjNILSP18Mp1dS",
-	"RdcwjsNQ6ed7UJvkQr/2tMtqBNTW0+kIqqBgR+VpkdyQW6Ll3eaA3qA0w559MnXZl8Ubta0A+ggS5fGg",
-	"RlKq6DAmktS4FrHhCGwldiEX0IZELsHTYpoXrgEBdjTzKgzwzFvNZprIqbc8iqV4KzTcMoDX/ww4Dbbn",
-	"w/we08m/ea/GgO+Ajuada+A89O3Oz9VRqdwdheyPWeWA7KDppHsnbMuM+KPMJAUKcHCKJnoZR+xe4FFW",
-	"NCWUAjDPWWVu3okW2PRwuoBjhpP5rsrXmVXut6WMoztxBkj0d+IwIPRu8iok7CbWnliO5icuU4xNE1yy",
-	"TsDBu9fW6kUXthb3wPjJCNuYm7mV3u0rO7JGrhBHE/YocyN75ye7E7aIopvJdXyfCv6wnaeUvbbWLLmX",
-	"78csBciJP7MDX2fEUv0gVP/6+MxcyJm60NPpBq9IztRH99BJh/9pFM2eQV8Bfz+vPugPUGMMkDuKEf+c",
-	"cefRQippLM5+J2+CxvYFkEGOFBuK+niYZYZtV55b5Ez1khbvXlSWNWDRI5SGNK+Y0haTwOfczJleWiMj",
-	"0U4Dnp9l4Pqoed3iIz9BLkNtoIpaHgwgNyzhxvSEsb8t4Nsd3YEc54qGzu17KWeNHgGcUwdMJtSr8RP8",
-	"bXbPtxP63hx0173/k2JV66ZT/4+9iImg92yoqQYesfz1klizOX8U7F6nyu3qaiLw25VQlhWINDvgw23y",
-	"0l23Mj+9Ae5tW0UZFuutg1m4+mkWrPP0m/fxz/jISXvfMIYWlQEwVKjY0EtL2OVGTNI+gnQN7hX8tGkz",
-	"hjEMdMcP7z6Ibwwt38EUV8nmBqhVe0I7BPG+wux/aDGrkPT4B4SFDCAI4tF9KjEWb5ZiYWWNn+DvD9xQ",
-	"YmFFlTl91A858RZmumIrwuej/SjkRmxRm1PL7YFFadJWgqcXqecwqTVJXwRPb+GpIU8XA1+8HB+q0RdP",
-	"e+QkUKhZqbu8eYa/GBRyymMjRid/meM1rQUUB+hjD+lHgqf4Mnd0z9FgGGZBHoCvc79mSq9G7i/oEaWR",
-	"l1LW8iA71dlH6CI0nAZ8UGe4GYYGanx57F5fOV0AcEMVW1Cq5ZO5tNsIuHkoFhbX+9TwcjFZptKuwerc",
-	"C56K9MXL///mtNG14e3RMo1fvHwxBi2lFz/55eNH91RcT7kv6HYw/L8Hz89/xRcJlzNV+JJYe/KvJl0o",
-	"/Mt4ErAFc9+X9oUf3378KwAA//8=",
+	"7L3rluS2lS74Kpic9tK5sFKZJZXaylznh1yy3TqWVNVV5dZa0+1mI0hEBDpJgAbAjIrupXmreYF5slnY",
+	"GwBvYBCMjJTL0/YfqzJI4raxsbEv3/efV4WsGymYMPrq7j+v9oyWTMF//vYD3dn/18We1dT+lzk27Oru",
+	"ShvFxe7q55+zq+9lQQ2X4vRzP2dXDVW0ZsZ9+jWtG8p34kdaM/tvLq7urhpq9lfZlYC/XRXukavsSrE/",
+	"t1yx8urOqJZlvYb+TrHt1d3V//l5N4jP8Vf9OXzbNv16T8WOnWoKHrhEQ7J4ONmOLB4u0EyrtFT28ZLp",
+	"QvEGF+Dqw54RwT4a8kirlhG5JWbPSEN3jGzYVio7QujVn1umjr1u4ff6/ajpx++Z2Jn91d2r25dZZOG/",
+	"Vcd3rYh3QtOakWLPigdNqCgJFfrAVEaENHsudkQbaUcf702pjrlqxaA7JdvStjJXd1taaRa6s5GyYlRA",
+	"f74rWd1Iw0Rx/AM7nujXAzuSAzd7mBz4y0aWR7Ljj0x3f8MuQ++lYIRtt6wwGdlKRaghFaPakL8nJT1q",
+	"8t8o0cwYOzA35ZqpR16w/35P6NYwRcyeGvjBts21/cpOGsPENXnPXAvQJfbI1BHnCN5RrJCq1Bn0I/QN",
+	"Ht8zQbixX9NMGEJ3lAuyYQVtNSPcaD+CA9Wkktr42cb93U13b95e2ImbkYLbl7/Ormouwr/tjjaGKfvN",
+	"f/3n/+PF//2n//F3VzFB+W77AzXFfroi79wuuCZ2bayy8fP3yJTmUuAccE2MJBsrUHaXlrMD2b7AhmZG",
+	"8NWXJ3r3BjpFq1gv7RIQKaoj4dg9JasKJt7wqiKwtFz7Tl+6ez9KwcIEzn3ZPnTO57/nNTfTMX9nWK0J",
+	"BdWR2QHWUhtye3NzM7NnK/hOdMe+usmutlLV1FzdXXFhvvryKrMd43VbX93Zb4JcuX+GTnJh2I4p6OUb",
+	"VTJ1Qq1KhfPxRLX6TlbVj229YWqmHbvuT2/mPTMnxqKZuUAThoryVCP296c287N9XzdSaAZH+lslNxWr",
+	"7X8WUhgmQLBo01QcTYTPG3zif/67HtsLp5rz34UWh3L6k9MPByXFDpXkAVStJKWEmXAfsW18UxRM63ey",
+	"gllhwsrbP189cnYA4dkpLlCM9J5v7SIwseOCwZ9oWXNx9afJFsquvlGKP9LqO9G0ON6y5KhK3irZMGW4",
+	"nR13bDW9P/0niJOebj4UQW11ITxBDnup7SEl7WmqGJENAy1jN2naWsGG+w6ff+U2nPtnt+OoUvR4hcvq",
+	"xeKfXSe7kcvNv7PCwMj1Ayv/sWXam3/D0TXSbuGIlfK/37/5kbhf7UpZjbrlrCpR3df0aJU9HHYVb64i",
+	"c/7nXqOnBh86ZwWBHiNzDQJUwcz2ZAjOUm1AlqJHWn+CQmeyMGTXWnTS2pKb77lg0wmjID9BVZbUsBeG",
+	"1yw2A5tjxMrGfjFtcl5Gf4bxRK34/oBgzBur3OH52VG8pbvIKIJUJolnNx0/j+Uwu7Km7HJ3sZ1YL39D",
+	"lWJ2G255FelpWw+62U28bDdVb9YFHgmRDn7M63oqU79TsgbxrXlZVsEM30Bv+vt2dYujkUPzmR1HdPTt",
+	"kYvd75Vsm+nYC/nIVF5LYfapXSlZxa11mpduJyW8s/OtT0SxooapvJCtMDGTq6lowWorKmTDjtIZv9hf",
+	"2K+sJCCnE8tibD5YMWIlK7u2El4Bg2LVG8odK6eEHY4efLZa9XG9l8rMTdYPXGt7XxDykDYfcPinb1F/",
+	"gpwURVxoNw2hicFQRwsxHNVYvIZLMBSXeWEHO3Eq7OxjwwrDyuncvX11E65s9mKlC0WbxopolqiId4qW",
+	"LHUKw3YYr2BVZfasZ3D6hMmLbprebgq33zC1WyXr+M0XmoY7i511Yh8ke6bctZPC3aoAXWUvl1wQAzZG",
+	"2iTgWuGZlPZGo3jB8poLdGOkbDDUCTrZBo6JZ3+aet3OOhFxkzwvY+9YI5WJnN7WGsrXnOHQqfR92Nfn",
+	"kbOoliWroqpWSDM6miePjD8GM7O2a7j7Il9raMHiUtkouVO0rtln9o4vBN0xYk8mtATdzqyoNuTPLVVo",
+	"WiUcO4oapnN/H0+Vr4IJk7te5I0/HnOTeNa1YisVK6g2a+Z6bHt5KfILOh6Mm82T/Q2iFRZy0DsvETEZ",
+	"f02r4je0eGib11IYWkTOm98wc2BMEDB1a1ZyalBvbeA9dI7ILaFE848v9ny3R412D4spzZ4psuW7VjG8",
+	"zRi83bivHqR6gK8NPu8u3mMbBnqYV+DhcKZYwkJtK2oME1zscjuFiuVt6qsVFyyvJC1zgTP+ZBOyph/z",
+	"+FcTPjZ8+eOKFxkV5zfbMPqQN4pp3SqW1w1NfO/jk+drtFvmhjE7rdEpiw0oi0jXjORk3g6PtDe7xWR5",
+	"XOksKDlGT9KXiVnFyYu8lmVbtXrFQjWSay1FrqjhMumd0cL0OxvvyLiRuZn6vZIHs39rL9Z6ccYmB4yq",
+	"aWVNn4O1cSoJXnXUJhnRRlG+25ugerjR6JbQV7OTv/7O2DleXt7c3M7fIS/3zfgtsT+Eucl+K6ujkDWP",
+	"ucHteSBbBYYkRCzIhmleoqOmUPIgMkI1KdkjB2efP719u3dkSwsj0a/Ver9PIw9MaXJj//0qIy0api9u",
+	"iYuXlIo/MmLb+UwTiJT0L9P2rdtr8o0g71/oPW1YSQrXTa6tIYtnzkYaI2s8mPYUYzxGNvaBz3QXCpJl",
+	"6fv4GdF8JzQxrRIYcDhrdb466Whzc47uiUQJH4kla8z+r1kmff/nBPIfWyoMr5xDcTB2q/tT1dntTeqT",
+	"r5Kf/PrmHMVou4LN4CfwKJ4d/ztr96yTCfqR0yqX261mJuqe+gmufVP/FGwPsLzA6UKtvapJxVmGmxLf",
+	"qKrPNMHDj9gDjxh5oKrETWX7QY1UsGHvyAsIdIbt1hmGDeWKgJedlWRzJPqafONiTNRb+sOdfk2+xXgS",
+	"xAJv0q4B+Opq+9CNPdcNFelvgQp0e3E44W9EUIIZaaTmxuo0iN+aPS8emIL7dliQs8b6S5oHeKAuXQon",
+	"pze4KYqHfH1X19sj9h1/lrlFWepr7/ADlxujKi8k2255wVnM8TZYpeuv09bpwKhK6s3gWHi6fRXZDVNJ",
+	"jyzQnGZ63yhGy5W6qXhccz9JFI/YnQDGUjzO9v4nRtVrhrp12EVnDObguNRl8o5wXsCI84XrFRdMe9nP",
+	"2xruDw8RXfKNIbc35OHHz/E+svxBLVsV87785DNSClZVpGJUWIMp5qbCWPFiGAanIOtCy8ORZJOZ7c3N",
+	"qWV6q1jJi3iIcc93+69vVlzf5WHN48qdvtMpmZ1UqRnxeWt4Jjah/0QxbeZm2eqF1J5FIrRX3Rd6w8x6",
+	"M3Rqjr2ZMZzdeaGGtU3eHFOZftLcp4mjT9UYS6Hv+ux0SPXw3sANJmJ07mgTPeI/7Bl6rmyzn2miW7Wl",
+	"xdA4sh1tiGIVhfPfXYB6plTPOKAHeuysLnjzSYHD5/Bc2fHm9CPX0Rn5nm+DA7c/M/aFySRMzconjvbi",
+	"nqa1Lh6XuToRIPsuK/OZ8L2dh+SEDi5awzR0o+EM1VHCMIXLCkppA767KlIJb6QHDt56//9bGEEsdlBR",
+	"IViZayNXxEre4lvvjYzGSrShyuhVwRrvZzfnaGiYc7e8/daHM9xvZDzwU1J2TurRkyVt3hR+ef0KAmpF",
+	"1Wr+yH7wqX2YYTadupAK+NUgE/DmErL7FEkcZEzdPJNkDrwmC4I6P+Wj0P8JQR4byyiRbq5OCdklkn2C",
+	"WnyGXJ/XtKEFN5G873+QB1K3xZ7U0vk9NDOaFFQ4lwfawUemSaPkhm54xc0xw8OL6y5GCc6RhmoDHpKe",
+	"MxJSB3AOMXoJ+WMTJzI1OaSNz6SmM6qKvf0sK122PqEE8mqtRdlby17Yf72CtkNmZbod9iS9N6/dum5E",
+	"FxPLMZ4jQ66gbbDt0uPhXCQLOaTevgVDTop4oP4xlooCFzJKKgh3Ysr5BvOcpHBRU8wGNXsqeuUcKX36",
+	"wTb5Fjd5bO+tUKtCmsVnP9i9/HN2JVtzuWlbk2Clmcm5SB2Sfdp1NelxfwFJfNiwMl+769xrumEF3/Ii",
+	"30pVsPxhZZzWfWWwhSNCd6Ca4KN9V7DGHIwC6k1ak+ZtaEUpxeIy/RGfgoTU49LDP3GzLxU90Oqn/XHO",
+	"sgpOB0w/m8laRbVyjrm0RvGwuokdQz9Ke+6QnWSacNHV85gu5YvAq9fkG1fpAqEp2RqC8kzqVhui6ZFo",
+	"ed+VDHGDPwhpomfEmh37jJvs8rtmUENys2g8nrWn+m2kfX9pt433l8T9RTZSsYwcIDgjpDcnDvafmon4",
+	"/hvPwFIXn7zdBvtsfotdxFhEG+A5TEXsY0XFJbL4it5dP0W2CyqENHnN2JyE4BNkw0jNTEa2XGHxXrK1",
+	"cp6NU8iYafodRqZ0TauKaUOKVikmiiNpBU88FLaMar6pZjJXd7RJdrJDgU7+55a1LFmOfo9v/W+5ef6s",
+	"ycbwOpY78VaBzRfTzqj5c6fp8yJYvk/IzbZfXXsnjbtKRnuqV5EdSVQM69zNhJMqXOWh7PtOjte1J74n",
+	"ExXDJj7nPF+9aaXY8pIJ7/twpY0311+/mmYdUXsWu5ubvT9SreFKh1lGuMI6cyf/5ki8Uj2h32+uv/76",
+	"675yv34Vi+h+bCrKRUq9dDfrM1UFbtvooQMXr807SaQYRqkP/mhrFC0ML+ylGNL45ys/Xy7UfZ5dqND5",
+	"VL68SRXouIjJ4iEWIYSgaVQj+IDqXrZK5/uoOsVRZURzUTB0MbjXwBJvWkO4SExwcM0p9iirTufP1L1L",
+	"VOW+MV9bzaGMfOxCWmxznWMAthBuz37xJe4N2zDlFfxHKx6EPMRLLZkw6rjK27Hlxqw8z1OWjlYVZqbz",
+	"bUif8dAOCVOBTcD651xYg9Q2gW0mvO5eyQEr4My3RhKz+n2z7q2Va9CblLKNlQ6otgNAsJtG2F6R0FgG",
+	"HjrFdFuBiFtzCsQqI1I50AT5yFTZsjvvEfR/Fv4FxSpG9cyx3euhM6rHhtwxszvL3tKs+Q5HR/a0iM9a",
+	"N81K6wXKa5atclk8vIUnXc0Ef1y5uCeV1ZuJA0JRgSoK5tPuPLu2ducl1oJ0zU22XHoses2t+FmuxF7d",
+	"TrSG+SUcucMAlvOy+INwKAd9Td9p06H3d3xMxk6VE2ry5GwsrPhEuQyPlVk74Lf2oefxSHszI0UMHjiK",
+	"jD9A/cxf+bPONkwfmMjldnvV07/RA1UEsIu0AimpypWbXbd1TdVx+bruj0/XJTfSDIvR+0270nT/4dML",
+	"dhlHRFj+Z3FGyOLhdxzQg9JuMkOF+Z4ZjEtVmG9CtvYcM/dEMA5BAyOJFQh7vKFInC/AazyJZ5wmyarz",
+	"57l5POcq2DPnYzAc1mDQUoVcFm89w5GE1xmPsPPrmzFA0pxh0zfdxsHKVqF/2N8PQ7Wd11r6nlRsa8Bp",
+	"uJUq3DWTPIQLDsKTRuK4Rj/8eOlOntHVWFBVCsGeoW8L/XpOiy7ZjT+0yy6ROLDGClpjPPxpfi/79Xru",
+	"gI1gh3yFFqBBB+BV3U3iOkWwMoxayJqde28erYb/2uzEX+zMfLbj8m0VLSh/5+pL/IUOAmu8DDd0J4B+",
+	"Do1scigvA3uyyX3xihVOKBgLv7p/hgdiptRrKQqmdTRN+QJGYo0gH+tudIpRB7QV28zVWUgKLq+2M8Rc",
+	"I10Xo8smhW5rWKjfHPuCHLLG26apOEInOXdo06pGatAcUpj93Kz7787hMmwWQ17Dzv2cXXkUjXSraOVV",
+	"W8nDir3UG6M8xD5npKHVJT/YCsOr1BkYCQgKhR1g6NhJP/6wMxGgIm06nJAzY1Pzlxr4fMNUbiJgJKfc",
+	"WgUvmTC53lPFom6Mg0+tUKx20Z81H57LMm+oMg5UtFDU46v613TaqB9i+Ki/rRtzdAFoPnSbxcT+YYfz",
+	"llx6oeODeg+QO6wkrWj1cJpO3UUhfLEu8w3XIX/Ypbp93AsLNX1gE1QV+qwycmAUUWOhh4nDWeFgOpFf",
+	"8GGvZLvbO9BfjsEb7b1pkEqwp9WWyG1iNo+rmzBRAd9Is3efDkWdPcva564YMMNT04cAF6icxwWDSe1D",
+	"I7pWKIE3U6Z7pK8e2LGzSodyNRCB4d7sBHogWEM3V093TcY20SEzytHQwrymVdFWNF4DRZtGSVrs80IK",
+	"e3SmbsjwXnI6mZWd/MDLNbW0Nf2YS2X2cmfN9hyrKrHs+2nfSK9Whddbk8tt3lRUMPcBRKs5qy+zH3ty",
+	"p6Cm5jJdgk+5Do1Cu/yRCafo32KR6GeaQJkoAIRJUsmDh6zmGvCXAUGMUVB3ItHzbjt29oKfs8qPUuQ1",
+	"10w/YXEn3zi3C+cu5egLK5pnVJyDyjOfAnMezs+4xMBlhwy1RxxzZzqEsTBEpeqEiljSQLNzfno5T8jK",
+	"kigONW8W0d9pJ8FZXpHYWTGBeYFfSOFBCfxL/hpNPzI9TP6oBHlJXpDbz1+S/0Vurm+//uI2I4c9L/ak",
+	"ZtSuZQlFfXBuO1wlQneKYQbrPbn9/IsM4V7wqy69PXOY/C9tI1+QX2EFR+gP3O8loURXfLc31ZFoiYax",
+	"gy5LBImw65NSkg+gTbOllCm1/1I9pDc02kfwcuhueimilBUXu5MmhMOyKp5aERpwAzDHKWo4h2qciqod",
+	"UwM4fahsoIbQesOZMMSwGlwurQIMEsYIQ2DMJwGuWR3z5KHOK01X+vv0JuxtO2xUa0Y+Rfu6UWfdWvd7",
+	"Gl26WA/SJOws1YRrjtOWmE7UFoY/cnPMD7gDHpKRjIW2r7krbP1F6nvrMVY+NlRoLnGLpvbPFVyej8D0",
+	"6mYB4z27Cmnwe0ZN/u/Yv91DemWJSl+rIGgdmopfspcPT4eXi4tCbJnnh73UyelSdpOQ9YS3W7z4VlHq",
+	"/JgG8ykIU68Q/BQy+gDJPpp7eTLdsnMX98l/bobBjC+iGT0F481i8PYdPtZNQs+Ts/wuPNZ/dyQTODth",
+	"FPHpb5Vm7w1r5lCxfMGlq8eRmKEZijvbxloiUjAALsXylElEfc93kcDu269fpdkjFXpBxzjVaS/PlGd/",
+	"8Ci6tuvYbQfqdYuFRBXT7vhFMgalDYEMb0I3XZhUsDR3FrBPRRyMHcbyWYWkV/7LOEkIbhJfaMUNU1yK",
+	"H6ja8WhEJmeinO+iR+dy0wbN250VljzFwQJt5E8UB/eVJ0lFAXI/g1rigUaEvfMjHAcTZeatfcGoYtrg",
+	"vtCOYcW5iA9UOynZgosrMfoQNmGsCMWvXNS22ikpH9kpSLvwvgOAJPjKZ4mO8T1VEan4g5AHX3K7ByTj",
+	"HvmWS+/vavm4JptKFg8zmaOVZ1xKwerAVU/Z+PG6cpcn6yZnXJJAK8VoeYxXlnel8DHB8b6h8EkhDemi",
+	"0inOdVrsWYLeh8e+Mb13cofnmP6eTE/JmId2YsrNYEZajWAAihqGFXwOUX4isRCJSgUr6oTfvZgFXi3M",
+	"MXBqa7g6MQX4LduywjwtEt0HF50EPxQteavJhqGrkAXEI6pdNQHhiU5/w7RZToXQ5g/WTBjPHLzc6+ts",
+	"7e+3LfuWmrOKf8uW5c+TJjc2a7GhWPcvkX56EnMa0Vkm7c6kI+yp3kd/eEiw5WAsuJqrU1DnExrOyU51",
+	"nBIej+mkXV2g6alR70nBMsK3hIpjcogvXQd1SbNzXXKlBVDvdaLAIK5nUnNsQWLcYs8K5R/mM5K75GO0",
+	"82WLyoty5XKWwn/WshX44MEVICPVgTa5NvTYC5fhha9gJTy9ZxV+PdRq2IYo/qhdaBlegdWbyYO+WK7w",
+	"s6UJ//YxCkFqBQLo1KwEYhj2dSXbEh6/Jh8Aj/Cwl2QrK9DU9IER+3G05GqGTHOenvRIShmi/gSRso9w",
+	"wE3JF+YoaCWWBwbiU64Je8R1mx4x1Cyy/8FQvrUPuhcctyB+rJO7Ps/gvw9vgL3824h1Z3cdRrign+CS",
+	"5ogGj8bAfQfys5cHqDSSWzNgXz1V2jPCxQvx8V6ihdwSgfdKl6OWjDjpgQd1RuZIaKOfa1jRo0fxc3h7",
+	"fROdNt2iIMbr1XEMcFHMnEXw+ePtHUboP3/904tbAL2eZkXxOm5ohbIur5OSc1S9UAw/ici3GykfrkF7",
+	"Xv/hux+/zcg11Bzkoz9RsWPXvuHuL4hs0v0bQv4ZudbMXG9aXhn3346j1v+i5AMTGbn22qv/5fA3/y30",
+	"MlwjObJtylWnXiNqYEauAeMTCGGuK0aVgD96YpfrB9aY/r+tPMBV/xpoYK7xsAv/7Lpqpe6altgGqM/w",
+	"L7jTjP7lj03bZVfue920y0yJHJQySvJQBt2bnaQ56ZjueKc0Mq+AZpXlt063jC74tNiDAgQigIMTX/vf",
+	"uGk0m6mQiAvp3p4vgpX39nXI/IHFyYL/4IhpN26x7lFF+3XNwj0Scd6SxXwmPeatgyBTxItA4rU3eBaT",
+	"zrY1Wes+symagBotVpbAXk3gjFdCuynTzGQAIg81EZCPuwoSowOrmSq3Dv4pGWw2u+ppz2gFI3J44yGY",
+	"mozo6TmnKr7mek8bqF4NeYU9PqfptovviYuYOHCYnzBxZuyBwDh3Tb6pDvQIR65atlmxU+7zsd3+O86q",
+	"ssc9PKbIMJTPpDesJqiFBcDsOoURiM80ETQhK7ZjhnUdio9EcL1/vWcx2IFfApnmHNiYEAmdWlWwWT2V",
+	"u0/Ct49r0g4Kq/t35xwsiHzkf0pylq3Ow14JMAEYdbhIsa89MlXyYtGXgR/4J/fwz9nVkWlgJFw95lXo",
+	"LL53PXLOJKCVnlCeFdfVudyukNmeq3qIYDLi2HX3mamHWm4Js4c8OmNNPyXWA3nak4RsGPHXzKn3cxWS",
+	"Cq7dMjDu7fqQ3KoScXtxyZ9URIlr/b6QKnJMbKhmYHum0qgoHlOuPzAKyuC/9aSdvCCuLOm/E/3nlipW",
+	"3pEbQg3ZMG0ycnP98hXEoCieHJoe4Z4jMKE5MdHH9ieX23ztQNYkmVs7dZ+uUd6xirs5+GDfXEZgcsnD",
+	"OLlZb1GiAwwdmt/Z/9RpLX8NPEK+dg2xMwBxEsAf4oIasQvi77hir6EcIcIXSSuglnUAQRBQg2BuZs0C",
+	"dCRnZHPsI8E3suLF0Z62myOhxNj9jeTwPp8MbKpxJa81idLpHXY9xp6UwCzbmvSnfUfz2euDG9aOAhkQ",
+	"Ru5tG+kFmYP6hLWnRTdbvZkYZbz7Icelxwimo5T6DAvPfWZXTY9gA7bBtxKCUZowaxax8pr8jhsiRXXE",
+	"OxFU9aINPUCVovpBg/UbOMCJi7m5T+NnY1yhrjxPR+uIAAwSPgXM6ADG5NbE17UlxzdDIWCU7vOY72TO",
+	"xQKoDddkyw3Ym30sGughFYSJHRcMzM9uZNh17dCJxp2fnlu9msIZVFiXAoATbPsBJnuGB+zmCD4yZ/6m",
+	"G13xewK2KduqJLWDK9jydbCHGB1YbQKy5hRoVscOCKmIUO4Ok1tKMuzfySOXfTRzIe+e2Tjsg5Am9wt/",
+	"Z6d/7zHCtkDBCGk+Gdm0hmhZM3fjhCXrVj7zQEdWlAqqFGclgpTDhcwBjWN+P0YD/CmwdYHHrhPun/aH",
+	"xTLjztz0y9IX/qhCcffZb6mJ8f1NSPxO0ou/WvPsmg9/verhV2cWUTavrrIIV6D94Kmp++XpEv9ivIqR",
+	"2U1MJZqf2hNkjL+nzVtw0U12qUuoNTJnJSTOWsUIZ0dNSxa3U0TJxS7dlnCcpiteUFLr9MchFzL56Scw",
+	"VXUUVb7JweCy/tT0RjG3IEiRF88xB41GmwD/MYKx3FPtkDhL0orSmStI0eSBGb3zFgOXGbI6aBOhzoT3",
+	"7gbcjl6p0gaNk5Kpa/IBcAIB2huLqv5F6BbidsA9bAXsrisgtXNkf+sKLaFIgitPcqu7ho6QkegpNY3M",
+	"HFgNTKfrJldQu5F57HH7ITvFXOyu/2VKVzER7EglmR2dGExIIO935r59V985hEQYudy6eQbGTHzYdTTD",
+	"ETg7DNLKEdsc4pZQ9pCSdG27W8/UHmwp4AR64mLoyWcau9lRGcPy0AcmVrRoLYn4LEHhnDa9CaCeDusg",
+	"lQicxc6EfXVD6noslXBZ8nnPicmgXmGdhEf2iu3n7Moxr84utb1rH+gx7Cm32OgO3ciKBneLkwa7jjCz",
+	"iVyFPd61hT4HijZQSKfk08nhgJrWLfhUWvt002ekqXrJyyKbZzC9vU6PpMcvW282Tqu/lMqeS+zh1Xvv",
+	"efbNc26YE5WQ/1W2ElWCi93KO9SnswG9s/svvBHPAfID44R35PTBWMlcvBNKUHGyPBYd8tpbWfL1lmXP",
+	"39yjuXdE9kBatZUK/t+Rh+g+YoU8mP01gVBVzUpODet3yX7IbsJ/EZp/fLHnO+dlz/q9gdb87Xna7D3B",
+	"CkZfYmH/DAaO+zOaZ87lEJLLsbMU3TRZYBUf2jdYmRqxZBLKXr8B0D3b+ItK0vLSpaNAsPpzZ98i90jE",
+	"CfSWKUSSnnBn6vMo0DvRWdPPS5pQw35/mdjx2Rl6z6yKhDwnJw3ssa9AocT8mvzkgEG4mZMU729NZzfq",
+	"74s1s9l/L18vAoPteL4oDHqBJMzW2I4uc4cZf9EuVNQwRatcbreaxVt+sx0IlTv9AhVujyJ2QK47OF3O",
+	"6ltDucrxylmyiFP0G7HDCx84P8O29LYTQG8M7oMZqEJ8mh4zcoPkmOf0rQ+6Mj9did9aqQoA+GBBXN76",
+	"i28tH1nkCPOnUXe6B/6r0akhG7hEY12SiwmBIFLIED5j9uJl9GFGZ870PgX0dGt0Bqm/41OQnP7ie2+B",
+	"PWFRiicOAvTzg2/gniC1tD9unVsApsTsmdILXqSnFJoP3UtP+lLP7/SU73Q020/5Ss+t9SSe687fdQlK",
+	"6lEeg1dsUwrsef32JASEOLG1m/Hsoi46zx+/Jl2kquSBbiprhyumdRzB6I2vTSwenK9I9axCawpYI45g",
+	"BDsO63sKwncWW2A+t+OLm9Powa9u4mw3C6AE8w3+/a9fLTT5cgRWfNtnMe7dwSuqDS/yWpZt1c5M+IDf",
+	"+earm5uFtv9+jJT86mam9SlAwokEmpfsxVdLREk3Nze3C+u7pTWvBjCkBRaaMOSxkmoHvM74T2Enhqqc",
+	"K2Q04Lt9XuyVrHlbh4eGf+0/qhvW+5hmNc8jf+eiZFsuuGF5sccaANeNSVPwOyuxkSiq/xqWbMT/yiG0",
+	"eXr2b66/WJr7L79e4kicR52Yb/jLXydI+lDQY1qQG4wV9MANbl/eLEXiXHjbicysmrtEZi3qy2coHgIu",
+	"rzetqaR8mM/XgPITqVwgmFT8wbFTVYxaqw591hM7pJYqisXcOpzGIR5m77Po9oHk+K1ZmSkN5GIx19RB",
+	"qkE12k4yncNmtGou76VIQnHYchwbPuganJ1bpBec5h6vLBzdQkLWulekylclCTrat8R0NnthS4Ye6iX1",
+	"P428kM0m4yuzYnbG3KXME4/3SAevep/tL0B8qT36wJri4R4C4CgvLtROY31SLx3umtxguqMr8EQyjRUG",
+	"RkwBdpW2E9dXQ+2al54hzs7RvcMH6SGsIofjPKHfV4uEfkEHj1w6bbEnVBP5SCvy8ktI+5MfyZdDVP2v",
+	"lnW1r2sNkz6/jPaCF+nKNw4wwgFddOVBG6kEc6FhWlUYGXbuzQqrMOYXPsU1wmtuYqC+vzkOMuDSLvmr",
+	"qqp1E8Ww/tElHNnR7/B+jhEJbnAeokllYYmnUYOVhIEHqcSZeQZTQRgC8/pP+7HPi8kfdfRgXzW/Txj4",
+	"GJuxblqgt1sZ2pqbnq5nsRn4zldcPwvr1VnFJs9FmCIPrJyrbtXE/kqEPAAD3bDkXq/LULzM+biqKMDV",
+	"lCVZufCwxwOAvp6Si2fnZVlHXF89C++en79wU5Qb3GINF8UeNQhYxeD2yw+IR+BdEGBTKJYDVD+k6Ldc",
+	"D7nzBINfXLpLXkltZQqcfgnW6Z6e3ruXuJcEPfAMV5PvROmK9me2HyWKUQjd6L086DtCkffgnlCCs+lD",
+	"n9xeUSpZ0GqYadQWplXsHr60rVhhJED2t5VRVNtryr1zRIsS3tizqup5lXofh9MEfhKSlACxc0/2VJWC",
+	"aX1NfGk/hkNb3dLKh0y5vckybe6w81mvA4IX8JPuugc/+++6H/0/ewm6E6EKHwDsDkjmDa/FHAW/HMUS",
+	"8Gerehnv6R9bpkM2whoFALOULNIfmDbvgB52CJz58jRsZgR8aE6sDVOPtJoppaIbLavWsJwplcw5suFU",
+	"z5dTufopRPKDSF0qhzSnOtfPUQsF5QhO/yR9Gh8PiHlr3oni4339ivyqKwhJ+JxHLxplZqBLPCNW2eVe",
+	"tygCHoQcyIl0FGRjT1UTr5GBVYMY1CDC+ohsOUlMGTx+ScaUqBXEKGM6DCwCcPBjvtxs8NXeyo5WYLyI",
+	"Tmg7IcvGot+fpdhG+p5q88EBhJ2vfpA1BMlgE4X3iaRrl4E1851wJtlgGNHZQpiJd+5qOw4YQqqZi+WW",
+	"qTvMecxWUe3sfOQnia5/DWGi5HpFhZ+ihrmhjjwO1gSkqiQghXhCJ+IW2k96Ypx6Xh8HFuvBZY1QQ25v",
+	"yMOPn8Od9MLc07CyqyiRVt1HvHTJqgIJi11NZmCKCmtThaB3QNcFu0gexD0BibFKNSSwhacrRoV2rqko",
+	"xuIKe36cLjigpAxcdI6AbrTUnThlk73Uk8zBMkz2T5iiU9vXT/A0nfeczdjbBGfJd6Lf9ylsgidmejTk",
+	"2LT9QJvvXWRjdERA4YZP50kC200/U6hJd+75QZwmvPfFeKlBkD5A53r0+okT2BVmQ2lhtCcn8rg9flBC",
+	"r33JzswhfdEZ4sLe/2rnw5q0GAg9o76bvWJ6L6vUjRNAr1cXDTjgcud6QW+lB7p2k9IXoeFKzmyIQJF6",
+	"akdM5tmqYwT/dpfurMu8cwUrNYX8qTTk6pmMtVPNQIrYC0gRY3gh7yIkiWjXlbXX55CUPFxzQBSwXQjF",
+	"tR6SaD1YyaBwlx3u8LtSFOyaaMaE+wNkhXkXAlKgXEPe9eCBzP2UuSd7+xLOnWv7txz/lsvWDD8OkVTq",
+	"MRbClnHg5dekoDUDWqL51xDdWFYVVhCr8GvC9F1DtOCOUALpnoNXopPt7WvBDpAhAVVXMCeu4LgbKG4E",
+	"7L19SAoWNb53ih1OwOB7lxLXHQ2Nw76Xgrkpi4Y3+MBfddprFp4EVH8Zw8b4Dtw+0BntM0kBnA89QE3D",
+	"xAroAX8QzjjOyyg614Z1WAp3gLxGawbZ+BnUmvekD3xbdmpBJBDz8ZGhcytoy9is+XB9ZDtW1OEu2K/s",
+	"uTYyHd32Mpes3pJ2+tdtbT9xbgh+HaNK1wF+vMZkuZnEUVe4FGBMJqAog7xRY4XTZAFLlQEejiuSlFtS",
+	"sUdWkf9WMfs6Aufo/x4BMDydevh0lbtzlVpLVKmZk5gbYqQkZs+LxLMEBhodxbe9m1Wvhs0j2kYnDFjF",
+	"Eq9f9Yo66n7RVSqgmH3hzXYbJYCiD0zkW6mA5uskuj8TEJmF3eSYXoOIhamAnEhaSYepgguMjI/VIwsF",
+	"QeHMCdAXKIbxcC9tZqrc3leycbk9oTbDJzr08sDBXznObk1JasU+9dwz2wosKF9AZ/csB8aSRlZHIWsO",
+	"UEaG2g9GHTayYoqKgp0ZdA6zFIR1uDE65eKEqjd7C0VmPzgXyaq8k8V00p5hzUpSM0OrYX79xXJMU1Dh",
+	"7RgDKPyKMO/T8vqgZ3NTPoY2L+Ruh8fxhlcVrPWGKithFYJt7aXJfSlGIasyN1SU6LQAKruo3NmWLhGm",
+	"AyF5hhDdD7J+UrA3jpyrGK2qo7UwVuBdefT/8Scddhh01JtRG3tS99mwVpFajWaHmtPMUj/IVhiHpTTa",
+	"h6s54xwU/qo0QCwsWTZK3/rnujS7i0fMW58yc+phzKv5uQf3/4TEPuevC5MwmEPfoVPLdpHt50XgWbbg",
+	"IysR3XnaTaCeiVqbWHoVcEw2aOZLcU/oRgPUfZ/JyfF7TWXLtrvarbzUI9rvEBHyMOqU7Q10i4uo4b8q",
+	"pyrGJhYcsqeToH50R1FPe3w5VB631uYwhik7yH/9529e/F/0xX/cvPj6T91/Xucv/vQ//i42jh/ZR/Ma",
+	"IopzEa6TULIDyCyfRTjDZ4JE/Bl5qDNIyoZL3J5uuOnh1ei9bDB1oTq6NArtXQhUHInnI4riebPSuYxT",
+	"+txhVY2Xc+XbMSDTgLcWuY1gbaEUGaGalNTQa/KNx4Z1PBnaIRQKSDNpmNJSwD1dk38r5b95FGiEcrZX",
+	"DB5HeqJqB95HPX9w/meMeCmS/ymApQLuZhxA/4yihbnrkKiHjB4BIaA8ZnjrQXwhVpLNkZTS9CLW3bSV",
+	"cj4JzkHmIvGNT4M7SFVGY997WMMZizNA6WVEsYpCRaSrEHWcFZkDRHLpNn9umTqSLdS92MaDt7Cb4BgB",
+	"BzN7WS73IvZu92NUj4Wfvys9GiDThJsuCaivxuyP93id+rfQ43/LXP2n8VSDUOdq9ZS9srrLl9QsrCmQ",
+	"MKShvb9RLsd/LI8KqHmmub7tQGwQhAFpj0bwjuckLM6lgFZSr4U0x1cO+/gX1xZcrIpTV9GE8XcwVXoP",
+	"yJV7+uj44AC/y/5LyPjFuaZa5w+7ZEbgFTHyNTmy7JCvt1B9XtZ011ixW2u6Kp6clAHPuqKxiMehplUF",
+	"eEGtUkwUR9IKbqz6Jg+8Qv0ut76KKQUSIDQX8zydaM4uF6+ZUZD8F4L/HuxHsAOS10MJ0l8+DQATmdbL",
+	"wUr4/Nl85rZpKocVHjH0cruhVo2nx82RwrphOyLMIv/JT/65GVfCMJlgkAQwHMRgnwSl5RRM1/s/zen1",
+	"X4LDcF0GT6fLJietZxwGBu2iajV/ZD94dxGSDp6uarpZLGz6iyrHzhX2alTwfEJxJpUkDHTpfHUsMoOu",
+	"1LWzy5R594mOareTDAY3M3fBSymuMNW3NzeLpWZRnTbHGtxquqmYS/1mGHB/4lJ3ujFGcNQZWfYevJXq",
+	"mvy2bsyxj4pFqyqQpnAP6Y0Efvj2arusy3P+8ua0Gu7ddn99ExGkJ+vME8ryBAsqqL9LOGvQPn4GT82b",
+	"Ayvj+aohgSN3p0Hi8VTGqNTHWPFdhRJof/wJ0PR94L6QNRc70iuAntqkCjLic5/VukQnDRH9A9UIdOxj",
+	"uPgRDxgPX+oVUdi/YRZBPJy0Kp6bXcUvAjMcwS2WOMWr+N9Srr6Phtn6wHzgvwLCmUAM5eF+emhHdvOK",
+	"KWaWYzIbQecBoRli35nOQ4aFp41iWttr/xTTLg17LtxdJC1z0TNln4JkUzMqBh8bpZKFCGMh61qKVZHk",
+	"htGHwbdT35GP9pUVIOf2JZjfVrE46EnAH/0Hpsx/EP/wAFLaHCTxJeVJUcsHJnKqc/bIljdYd0KErUQO",
+	"eEQhqZHE0G1AvnElZ9N9lQL65WVlEaioj3ztgsg9v0Fse1wSsMgBeDn5zzyA0VDCx0I6FqyJ0MQEYrxc",
+	"cbWhjGDqzXYb87ecEfzhuqamWJHW+dTc234fh+3Hx6v1OfePIerhwzxvYod3mcFVGpAQF6EP+ubYi1cz",
+	"UEPCqGMOSScCkKXq04Y1IB9/BPxI94oXc3t8dUliZ1xrXi5famzLk84+T1Pza+Jzmu6t8it5YVjp1NNJ",
+	"4MxhesBS87sAqzGbnhBy4+DMvA+tA8+0c0VPT5kzACpOIHWekNkpOmb8qL+sPF8WzzPW49PdHN3CXszk",
+	"fjwd83MKjZd1SIonQEBh0D7zy4kRWqANVeZE0c/c5nnxMj7ENOhQoAWxZvAYQFR7HJFEKNGFPi9sN8Ue",
+	"mctajiRqAigZFmLoBYfH7aulnb0qbQAzZKixp2+x3PRoh0QBv2q2OIgvvlpWUPPoq+PjAgLLAFx+hqZO",
+	"6cmnhMV6tTSa/gp9Fdk4M2kc05NvxhAxPhj8tOLQQXHO6sg1+pnOCNVrI4uHHBj26rPyDSlyufa/0h/M",
+	"3KS9N/R4jgV3VlrSMHUkylaOiQOuAgQV5JYrhkAJePtRrHiQItgeA0JAyOUN2AwAMk8Bl2Oln/KcDCrF",
+	"kDNtkeQTHsNJX4lVMkirmEYeuwxy2D2fabBYJ+jn2tAjMXZimD0AO6b65RN+WSkFTEdvJ816BrA2FpOB",
+	"pWYQlYMomb5Uj5dR0NadSaezjMYTtai+98sOU5cOR6uf9scL5ce5i95SmtygpaW0KK9J9DdCH6JXX3XM",
+	"VSviZga4Mub0wvdcMO2rhqy03DmyKisTLrm9n+OZVgro9urqPLZ1gVRDj+dDLwy84L1PjTs/nL8sTPXJ",
+	"dTpH5cOEz4UwZBc0gv/oalQAu+i+u7hRccSiptR4xfCYGgQubsM2S8RowTFEp8YzdtOqerO9uvvnhU7Z",
+	"x12P/uRf/65upDLv27qmWAA7jro2FS/s/WyNFCG8xMKxielYkDAJFUN3/fQpUkA6ir3qaOP4Peu0feIa",
+	"t7csHXcUnwC6GzmK7UfWbTi2bTUrz3rnIj2G2VrXvu4WP+J3PYNPaSzA7vuD6Rz1NJtI2nguR1I1ux/O",
+	"URNxx9rz+Kp4OQpPfjVJxp3mAVKt8Qg/LwNhKf2AGqY4jWQ8/9jzuAyrbL7pDFhrslqjh4G2NJpQQauj",
+	"5ppIRbaVPBBEwgccEbSPac8dh8TVJWuYKPW984UVVG2kIIAYjjxKuq1Z6XW2kF3z9ijRi0Cr65Is4OxO",
+	"D8Z2PuWBqv/qtJ4PtvGaC0mHT3IynzuCqtS5AJ7jaj/e89hNEPd+YlHlbTUn0r2ORf3bYSlm97s1tuZM",
+	"ONxrk7mwaig5X09uKraYEv7WPeZKKNuIzYHa6/Qh50oXIRXXB8zslRHQzbkhJS/v7YlZdr4aPDt7Neio",
+	"VvsKtVOlHfLTn+IpEU9V9RXWK7o5mF2zSyRA9K2Zy2dBvK2oOM1LKXUqGu6WUc031YzDckebxO9w0f/S",
+	"iFvcm4Ip570vR5+BKBfl8syFqxi02/tmbDLnWSllY3hNqxlXrpHNUB7GEbmtVCxfNfRpvuc6AR+0Gb4X",
+	"G/TJz3iWx7Cg3VSgRPjRJ8jmOQZPEyqx5mNNr+ZUfl89VlQIIAGRTe63xAkCjsQUit5XVxvE3fE7iDoN",
+	"sYeHX10xcVhQlK/Y/QxuvdqAT8mDHqbCqSeOWUxLvBKsSqQNCMWOCe20whnk64cTmrncWsaTmH1913zN",
+	"5NBAi1ygmvT1jdXl6av+V04qCdjKM8VzitHyuMo2XJOpqlkhRZlvXLraVDiYyblILq9lBsBtnge/+ph+",
+	"Hrl0zNkcuYqK90Y2TwSEHx08kTyj2zRfhatPTDd6OnmJGD0YrJgxevtKdXk+R+ccmOy+s3MTK1jp53ZV",
+	"Xs2pyfwQ7FzjqvjcNbRz1tkBIQA2InJxHZ/903kTNRetYTrFTb7EUhJXxivmOzrBsnHnvf7NgPgrYD76",
+	"5OeYad97+x1rpIoFHHcpuqP6BkUPeI3z9SwKpwNT/SFiXk3bpG8O273uG9G8z1lDVEjDnmIXhvnIgm23",
+	"AUi8HWLgwUB8M/H17aJ3fmntGeKTBXssyBn8ENIH3U/h3/bHAc9veGTw16iYeIqWdVt4TUmKLmTDlq/T",
+	"2I/38LCHJtSpr/0TPr1QR2XP1zeiOnrvx0Jsw5kX2P/Qo+hSum5c5JbrV+Q57riDWV7H9f6Th2QKbjgO",
+	"NR/3jnKoI6YeFISI4yQNfGWd1pyn8puBfzLz2R4CHJgI04vG2cR1KQUje1kBnG91dJ7HvClMRmoqdlQw",
+	"zfCfgcgQ/rWt5MFzfG4pkDIg50JV5v3fMBF3pcOXrwqwp1t9q4CGZyXmn8J2XIOlox/ywv5zi16pyRLe",
+	"2isi1Q8hGbz3NCb3CXYYoai6M38HxesiIzfgNzPymrzG1P3BUttpzaDwyPH50ZKRVgCC144/MnEy+fJ2",
+	"6TYMI1TRwpPp2IBhHq0YSItzYJd/8QEAQ1Yc838yiPDsJzoQUaYPBJ/9JAfSCne3WhpFK14A0d2nNwY9",
+	"y0Y+GUU5wENUDFJp4GVi+wo4Lp/eAAEIL2F08NynNwDN6k119ESZo6QnvBpBwL7lVUko0cwQLozEZHA9",
+	"BN376ibz9WAvv7xJSNBaIrMOdYcetH4OaPu1f9JRvZKaHu2u6J0XdasN2TAHCDvs+O3JWXy5mHvfmQ6x",
+	"rkFAMxJLzciB8d3ekF9dk5vr21f9cOfcEkeivEuTOHRcjmn5NGSTw0Nc7MAm8vl4mpnx+to180v8NeSN",
+	"nZa/m97/lmTRdfSkJIIxAAuMT4+W8WXo3FeXEL+e1ReZOvfr4sqet6xfLvYuZm7G8xZ7ofhYbyHRCcxX",
+	"SF3LyA9v6bVd7DMFcoyrGaepB1r+ot3wYoYwEuGGPX6z8FhVwYa6I874llvShjR2eWCKfJGR//f/qfvs",
+	"JdfkRyva6aMYC8iL2xkaeD+UigskW3ryWCadz0iLOcYvbn3ObJcC/5nuQx8b2YRU+dv7fmo8/HVPNWRs",
+	"YNGGfQ/Sjq0+fO75+XNLlXmOxf7yL7DYf265eJbBvPoLDEZzweIjgauKkR7eW5M9rbDWCqDoHlnmK56g",
+	"c0yUOiK8UoBYhgpEBDlePa7E2jI/qjEm8kyBdMkeORiZeLYE6GkPdw77rgM0P41nHl08BB5cuYCLyh8p",
+	"N/fTkf2DbJV2JQkhI5u0wvCqbxztJByVswfoyy8XarWWDyhFi4e8pmrHxcwa4AbZbskGCcUPvGAOnpA1",
+	"uDpbVhhCEbBha5+PCJgz8qDgDpobjapntLy8WQkLHR+ZPIicldZaqWMrcCBbqggXYdv7+kD7DkgTegG4",
+	"BlQUkZG6viMvX9l7zpc3dqNRotpqZN58udz1xXMXen56a3yzsVfJnquC11CrARM/ntnexD5dqKFzy4oo",
+	"ssuWcw3WqpGSVfyRqWNeRhPJIdaHdBdGEsUKxhsz9FUNe2X3i5+rL5bM5lfL1jIYADkgOfbWM2qpenk0",
+	"B0mEtUs3oCKgs2hHbCpZPIBa2DDYj2Ai2m87rc0VUWzLFBNFd0/XmbVvB1N//Wpp8hdkoDyyvGGCGUWF",
+	"yanJ3dSmuA+OjIRXUWF014VP0284HC0owdNMEagnMZV2Zsxgsz+EQGnf1VDX9jwy7nctzz98l5eOweaZ",
+	"u6//Hv7uupg4HGQXug2FcgTwXG/g38I29yxLmHBxZWV5zBFrzOQwpNxzZE/D2rx2la32LYdQFl85StxX",
+	"yJbyqlUMUkgFwu70FtfZVYJ9NAEjSd+fnpjk8b88Z/SOaPxpg8ePACARAcLyv5rh92jTnzYFXTHpX83Y",
+	"kVL+acOGb/w1jHjN6TQd96d+OA3GesbZtLjSv9zRNBwKcM7nA5LEkcHEd3vbX3wyUK7ZBRORYUGCElYr",
+	"dBiUBe2QphwKSEfpCNfC0IG1d/vBaK9vbm6XRow3sYQBw4N//eM9y/Y4Ja6fsOmxYzmQvKNHKYIUyqgC",
+	"XLPJPVQHvjbMsBMIPTO43113DoHbdOyW2AJtqeG7luXsI2YdRKF0CikMLQxxDxOYUIQ1u7NmgKx4ccwc",
+	"EmNFD6PwxPVXg//9/dJ1udflL050Odx84i72t4w+dAh7AH5PHeJdxbcM3Old70cT/OpmZaDiNnpbnXZV",
+	"sUdZtTOh13fdj+hQpqaPEQinUUlrumPkdrbr7H/e/H0SCEMsAhQVEWCm6rCrZiT6PQYyCikAVik479Au",
+	"KB4+00i3AHRK7mMOo8Ped+mBi901+UkqIHBpTYfWhK99pomiJW/1Kj2VNjYjIS3tMmNzH/sExia43udC",
+	"5o2SG7rhFTfHWKIWPkiKPSseiKZHgMdwrr8916T3+kq/ws3110tIcdjJI9Pre3lk2k/k6V5+vdDNgc11",
+	"/SraTX938KTiM/nRv1fyYMAe7kPONExhtlvwkeFy3/XP5YgataYX8sew8gmhhujET7LlIt60hQClA16h",
+	"YDRP64Svye15ocrboWlxO4swWDxG9mqDPMnYXyxmBpv+sLcnvqPlqRmhwaHaVFSMZeZmUbSXIvw72u5Y",
+	"3oqCKUO5MMeoD7XvBXRRDiBz8ZXVIfumpkdS8u2WqYjH92Xnxfzy6R5fhAZZyj3B6JNH7Bj25+tef359",
+	"gZg/tMXUnNnIlOOW6bA+SUEF2UkixYmckgXr43YWWxKNO6cKHsyMfQdihy9MnOOgE+zQCWRVAfouHyV2",
+	"3Nwh2w/QM9VNa1h5CXilPVWQW7fupuzf+uu4JYcxnnFDHo70L3Y7DkM46940N4hP9s4Uhltzkeu99KCN",
+	"IygneQAXAIJE+3cy8t6+QF6fF9h9mbwU2rBmvnPvOKIYhblHbmrBDqFaaheCq6HPwU3WO+xHeqALUT0x",
+	"jtMbiOxsmdkBvbdPYd83Chjlw9Bsh8jmSG79MCYaLuFq+OoSYV/gKncDiu3z74HLHAK6EESjBrSyPbwm",
+	"EWq7p0+EMFNv3a+W+yx2Zp9gvzh7C58/y4754ql2TE13ghle5A1kClVs3bnhXyf+9b+OA2Q66jNOkpmx",
+	"/8WOlOmgzjpbFof1yR4ygwKiiHXrf17OC/6qf7XxzIz++sOTFuyL5eWCJB2vq1NSdXpJOsjIejIn49Vs",
+	"8sOZ4vUx99GfKMDoHwI8J6EhTgQ3m4pqc3ZW1sqepfvgLtvHld2MyOcHINy9eL9SeuV8HzE8ERQ3DFIM",
+	"U9m4AMfryOtx7xPHwLDYoopBscXqv4CprvXEFLojoLJcc51FpWBrLvIH3KYPGAAxMfk9mvwEP3lFsaPN",
+	"Zz59THNR9OlWAF/UdRNtKfR+ImMjZCray6o2vKpIIZVihc/qOmNRE/cp+pHjabJ9X7+12o7O/bBhVM36",
+	"nRfnPSFcZDsGsROws0/Peo8e6TNt/1uE5FArc1yQVzfWmmtFyVQf+P4SuaCJkzxwG85vnc5VCFlrrRht",
+	"mCds7oROOo/GvLrx7gm7NfHhjrDoICFr3d4Nnll9J9ArOValQeDH9xSEpceMhdSEUFIxdKTdXMBdBf2t",
+	"aAtYUieuJuglUgSecLdFcGb7DFSs0ia64iFRe28H4Sa4kGLLVc2c4dgfyK/XpIAmDAfqBJhKU4W+HMK9",
+	"RBrJnUsz7EN0HtOQd/7sCk+xsi1sh+Om3zv/s2NEd/w8XIDYYwHOr84V8YTuaVqzHLEXo5ZT7bXaLWg1",
+	"5x2GFwa7EU35Z96Lh7mSmm/Tbc8v++nfafHWRaQXVjzkLqSHmjO6695hqM1HCDBw5+fQeZbsJrOfw431",
+	"ivxqFO4LbtywU/vz3KMnpETvqWrsaq3zy0fDHjhCxYs4kfxrybZbXnAm4ILtH+z33Wcv6omj4ObLzNPa",
+	"eONE8urFlld1eGnJl/DF0grZl6sljYiXP47lU5TgS53Na+QOEDgXnDXXX3by9UR3jdVVQAfnbmTR0Aj6",
+	"mfCJ/v3xM03AKjQKnThdegcjtKrkAZliQ5iNG41XX/QEVFI+ICnDip28MB6gFzpdbvAthJogsdzXsB1k",
+	"l2PuyJ1YtPzg1aCw4yJbOwHY0BfNthrEF3Co0N4uZG1vTeJ4oMcTRQlPq5NVrMR6z/nKmg9Y3xe/rjvL",
+	"KkFzfnEJrylQA8ywN7+1fx5WTZzD4nzeNHoIi3xbSRk/Zd5R7EqrttTetJi9QRpplW4FjkTH9jeRzJsn",
+	"6oGuc3C2RjvnIhS2j0jk2V2BzzRvkjtlj+ZojNnlEb6jzpUHyhXyb36JXs3shm6i/gKdgsTIOUsLTNNe",
+	"+UOnCl1RKIgm2VJ7u7cb8u/RNDw/WSNhuzpAlAW1/T1VOzur0HrYq8FacWajZmgXRCd+WEn25GQCREtZ",
+	"Km77BTqiG1qyBbbOD2NiTngJTxGoyepImztf/Tkn9BcJ1fjY4XmuuJ/A+P8UOrp8KFNrILtDHE7mhQNl",
+	"Eie8KKYFgL6sNoDwavCZBkuIdYGRE2J7gfJLa+lam3m+DPMDPmEtiIPZ9xxeHbEytTdFf/PmwvYeBMAZ",
+	"+xGD46eQSXNnjTj70l4aCNFoMNBfwd8AnkIKNsxcvAc7ts8IOvK8aMcyL87XmYnTZmgbN9c/8JqRQgpt",
+	"KN6WwMZ1UwmTnZF6XLP8xU0ylMlXi4m1bWUU1VLwIr08rXvnr7k4bTLy5dK0xYH/lRSmTYaeVpa2OPxP",
+	"vShtMu7FkrTFIX/CBWn90a5JlhiP+VPPkuiN84z0iIUV/uXyInrDOCshYn4gn2wmRG/Iim0rVhipUmrR",
+	"wsOjerTxFHyK1WiOLuGhXjBWYaEClaiD10NuIAzS7umjzw05mdD2NCv1keuWVum2AT7/12wXDEa8bBOc",
+	"HPBfiT0wGHKaLXBy2J+6HTAY76INcHKon/D570e55uzvj/VTP/fd+M4480+s6C933rvun3XWxwfwyZ7z",
+	"B6rqvG3yjmEqSv4atCaG8rnojdhlMVFVk7a5t+q0ogJL8DDxkZKS1RRzmpAcxE5MLcUOaGJX+eCXo+VY",
+	"Vw31X/NVy791v9id5OnEXTGYHRujal1ZUEqfFJClLqZ0B+JxLF70sJDTIqqb69tXl+qW3lPgH5h0zf4d",
+	"e0YN0dDRjFBNHqniVBTMh7I30uydJPjQH5pB4ASykr2yNvQ2ue++zGouXAxzSQ25vSEPP35e1+jNapgi",
+	"D2O8ToDbc9zXGvtvaLvbm0nt1RfB0XNzfWuPl6E/C1YNAOF6Xq0nO60OYLOo3Pf4tGp15ZeMVHLDgsfa",
+	"feOEK/hDACplovReuIlvmBviDiZ0LfMLuYvjPAaB1XNEd80M5XGGGKaUVOnEHb/jrCp7tKBj8g4OjsAZ",
+	"EkbP7DESPqsBJSR7WC1o++1x0beYxlVIYay6J6VEHg4M+Noxgf5MpS//kX007w1rYh3/c8v0TC7zG7Ai",
+	"WCFVGQqQMFmFegesdKmqmhGrCCgQt7KSbI5I1cGRqiMkmqX2+Bt7LP6j61qs24pBx+fYsTrW1hTObW4q",
+	"doIjaFpMrg0kXShWUWM3wh/ffXdP9IEbOLlh8a6WKKLgV9/4aY5VX6vTEcSv4OOqZOw64M5tF9BDpEBt",
+	"6DFkxww5Tr6MMTDjqR0R7EAmg4y2+mFQ/63viLMqPDahK5OQ/XiAtWfsY6B96qxnIsD3rPWDxwlIphU+",
+	"+/RQCUtVcoFU5Z6DybV8lV31fgzfjrIo/Y1N/L8Am/gvxBD+C9N2I1v3Bai5gyqeCMEBkvoRK6EV5SCz",
+	"cUsd0jIcXgeqg9NLSLPnYpfjv+98eQPcgyDhRbZgH9r97t+BH8OjiCrsklod2981ZkLfRRqm5SPX1kBB",
+	"k6W1l7Br0lCu7qzFwh8QwLehyghr6rlWwvX5OrCWhOf75Caa0MrdV1yc95pQ+9QdoQQXBxWVtZM0gfep",
+	"nQSmXJLfdaiNHXefwwj6OoxRheRzvTkEcjqkDodJuMI0PXeywAGfXUGXrro63qi++8d5iyD81GndcOQD",
+	"RNKRWe0+HigmoHONVTbWgpSa9T6Bd2CB1OnWbigJXgwVI8aeCM4B7NjbM/+sHT58FmyUdOuib1h0m/dl",
+	"hD32nb2Ms/KbmPkGXex65stpXdoR164A6Z4YV3YlSnujgEHBBIR8dvtLD9JHadMdnXZmNliXNEMRPmXY",
+	"7H+i50gn3DhUoUQ605MEpI79H69VCYzBdhbozhWKnEXEe9X/SL8DMY31DsML5/DgufIyuHRTgwn8FR0n",
+	"ckwWhILKyEu2mwGW7mX01hSIH0/dhL5aOpipid7vvhkpoqwDu4db2wuAL2eifHqdSskas4/mlLzxtUe9",
+	"TFWXb+nvOxDEYWYvS7gY6rQU9wRkIh7z+ntbhZKGF6ZV4Nl3dxtImh7aCC9vYkYCFyUvqD8HT2mY77on",
+	"IZlkMS4G/JOYz81KiHih5XPYM+FOABDIa/JTmL1g5OypRoch3uYPmKnnk66BDPECOdTQxekIvosE5+z+",
+	"ufPIDjjtA0CRjLBK4yC6AB4muq/s6Av/l9P6A/fKjJ7Q55Hur6LyhlZGtr23vf2/v1i6MrqvxIcBcYLX",
+	"WP7pJPQcAlAPeq/3ELAEH5emHATPYZDwRybAEaA9bATqRm+t2Mcz9zENhKFHfe/CDXi5RGPBOdKQy7nf",
+	"w9vJJRY0We5gL+p6gdb510MZeRWTZhfQzHVDxfIXb18mfHLEhtlb6duXMXXST8m7ALXB0Ol36h76anks",
+	"q2hcsfYg/fb0e3h+mbsfjfCe9bGRsmJUDKFoOvSZZJCeaBrqGpJWKKQ6e8Zf/mLVZ7IfiHE1QgYOEHel",
+	"9ueJp/fNAiBf/4TJ7GkJKrtXjxbcgRcpTDvklxVgIc2i/H5gH0F5hjqWeZL5mZqdgvHHlcTpa/h9u4KD",
+	"BC2RXALw5MT/SyX1Lw4qJS2/ULRZms/39qHv7b1MB9rkyPX2t3VjjlgzXVW+ls6qBdwUVtjhT7CEqb73",
+	"QHXtNd2XEU03z6cawjVjB8O9Y1P1JKr2WPbcPqJ0xKTe1JbOQe+3eWrv3xsauyjHRtA2TcWRM7V38v06",
+	"dvBh/vza1X9xGz/4rEEZj16MSadpx6jnzRzAg02djQ9Mm3dMt5VZ8hz8HDXR7KHKxe65jc1VbOPnGab9",
+	"PfSEbXDCVzoyfV1z2WkbGOzJb8pHp85HU8jr/LTJNb1i83r5WIoQ3HboQGFyZmJL3QbCMjEdczQh9z2F",
+	"cYFftVVgRZs9FeTlDfmV9x5Rc98R9ePeD4USMUkBl236wC5cfu04/b2RcQdZd3VDFddSeNA/1VZxt8Dp",
+	"3mnZqrlorDRs5drI1lRSPizbtVyUb9yzEFQAb/KasAK88MZKQqwf9oPpXwP4RfvJeAAVsxhyKy+JgVJI",
+	"UkhVLG01453ULjB8kKrUUQuprWKpRh+QZtLlBmtmtLNqpUtWJBUaMfe+it7jqqGjGO1XHzyk4jh1qWPu",
+	"ZB+v+yq7clBHPa+5v/GgCxAcTg5H8sqjrkU96yiadsLT91x/s6V4Wa1BnheyFamLim+c2NPeM6D3siFG",
+	"ygfHJcf1sLQbcluEN5sqqk0IwDpYkYxsrZFCDamlNim7euwAwSwZ3Aa9uZlq6vFke6lygtlt6Z669qph",
+	"8Ww55wBHGKd5j+kQB81xYgYIpwu471J5GIch9L6C/kxfhIPx9KEzSzg9+6UzbGdCNU7x3QTyEG61e+ZF",
+	"2vHGom/6oibzzyekDGJqEQsGg5hLm7Uf7+xB1HpnW4rds8La9Af70rz8YHVSeOcsC0kdc9WKuD8IItqJ",
+	"Kq9T7wl5X4q9xifhRbP8goEzYiTo40oRcNOy0m4x1KushvyvViVaO+gbSz8YrD7O174UTKWZIwGDv+Dm",
+	"1VZZQdKO8wJXjEJUpzUOnvrQ30HPZXLJA6apJm3VNwdW2jtd3NTiKq+5rqkp9uk3hig0TtJ7YPmlWldN",
+	"qxqpl/1IqE/euqdjZt8oeIjr6mx2xJUb+QLRu7BnmENBnOWUYj2yWj6yMn/YJc7JGnMT3EAIqxJPCITf",
+	"V1hdrNGzKZshb33Ld62CK9lBSbG7RD7mU23EUdwZsliwHkAFm8IbSmma5pEBIVGibp3FdvueIkpR6ND2",
+	"rP7ELULU/nBwTVRdTxH31WbX1YEh6XdWT2SG0jW1LDtTcgu/9wxKP3cnTMpLhOzwun3xkB31ibvIWAV/",
+	"JVJUx14Iv8uAKmVCJI/GM2lCjLscZwGcND2wd3GXSdidvbwr2KUhEclXrVTVvW0eDzPtAIJ9XnTIfIZc",
+	"nGGWwNhP9mq+j3gqpSQl6cuHBucNkc5CdvtxlYX/PDZ5FjNaL+ytdoRAI79nNMvZM/ZIJRYxK7GY+ejB",
+	"2KgON4iBnrsnisEW1F2C4hqGnkW2o6T1dtHVpy74qkDb2WbL3wJhi4Gwv/oQ0qXDQuFGlQM0cm4vWvnD",
+	"bKQIwfb81X+UzXzo7eXrhWUfSOCLlytiVh+mJzStsFjUpdy6s/qXi1hxUZ4frzp9zg89TXhB/NvB/7eD",
+	"/28H/98O/r8d/H87+D+9g38VEsEaM+Dyh3nfSTLj//Cb8oRz4m23b2dCpVwUvGTCDGKhihn20fmyuShk",
+	"zcE55jCuo7HRd6zijn/5AxNWKY+jH2uCmlslU51ne9o0TLByVdB0z3f7VMe7PEwl7+tX5FdYKASpnHt5",
+	"IHJr0DzCDuk051zNqBhTXycV45xThQOzCi9nbjUm0xfpEU6Bm7O4rNWUCy523/NtJG8n4O8shl6kYgXV",
+	"5h9bKgyvmO6HpzSAQNTSiVbCHJX0iC8VxyKWywA1Peh587HTtDXzW8YjU8x8H5137llNaAkV0vSRKUxH",
+	"SPGgsw6dZvXModOTmtSXv6XGvdgnB50ZXI96zprasunDm6QNblBQtnp0fQbm0MfV3mc/vz05G1WpTduJ",
+	"TtCcVMzsF1YepxsFreeOWj5Bj8WB7L5bi9U//bBLkIlwQpGdJEZmHekhHL9cO+ygMrE0cbXK00wYNofQ",
+	"oZlJjTQ9MlXyIiEOLLje/5N72ArcHreSP0eh+De3DWdXjieOmtwXOnZ/0UY23R9C4lFtDRsEd7AyaYdS",
+	"GMQ1ukLDIocy0MhhOxJi6FhvfrohDqc5KooumT0YBxLqGhHUBoS6A72JH/suxndOvc95NT0XStccFftM",
+	"wTECQd5Con/1LT75yxXdjIeyJl+49lkcK7I90opl0gtikt49nNMi/ldqDH62aiSaOZlc9HFWRQMXBUMo",
+	"usU37aOQNvGENO5Y/UKSsL+HB0f1AtPNJg2tFjvzR+32TS9CPSroEEZxADzEy6+UD/fwX7/9QHcpB81I",
+	"VToBcevpN6zbQVmXpD4Wv2yq0fw6+7kLg14IGsuq+mY30LkIL3CVXQ0q4Ycq9ttEuk45vBErBk4Pf0Lr",
+	"PcDag6WPIE89JF55EI7ZE7PR0ZuKIAQOHYaKkhRUKc7KwAqJj3nreeREriRqmhGq18xg3HW+ltoQfKZ0",
+	"7KPUIKqic5X0PRgphuZI2D86jXL+N0Zi9REFwo0rtuyYNxpz7L1x2Hs40K7a3mVahKL706mk01urz6RJ",
+	"ePYgVcyKnF2OtB58TBguncc6QPKKMzJKcDS9Kc/8+vj8DxTLud35O2uCvaZV0VYBKmDsyIBNt9q82VbU",
+	"GLhrrz0OEe5ySwsj1apXRPrTB6rKXFe8iVz2IP1kcySa14iDsqmoKF9spSpXuTmG7K0p78mSVTOYfK1R",
+	"tMqp2FXMTmhqop48MJU/HKKi2UO59GUu9y75xqeM6YaxknCdesdVf25ZLmKFwI5oER+x+9ur6qxD6/YM",
+	"jkKCK6FqS5Y44weKtLxrrOLRTsLJ70Qpi0h+XKpjC96fjNS9d1aiPoCLeZbXlPvDXsma21t78ivrTVNW",
+	"UW14kdeybCs7STEC454/O4OkWze3XOzGvEJfzfEqTltGqDAmrE0Sb/cDgEJujr1tneIqn2tqhLSX8uJH",
+	"bn6hLkJL63voViKeu76akfWaAEDmcDygWPe8qu4Bb6sB5QAJBdwQqslNVw/laZZYpVkoE4TEPqiHxRSE",
+	"DTeJbsaaih0VTLMVWwA2+LaShxxhCeLL9kfB6UdOq4zY5zvI2h1tenNgj5WsNxMZTEPWTQMw5RtePGAc",
+	"4twDZ5Qr7Zv3LFAv/PPJTUBUKe8dtTMtdMFkRHNwMWPdZWz6JG2qtbeBUnth9jICTGTn9A44u4D1656w",
+	"B1ZBxcyGKjvbcDHX9jaw23Gxu49J4h0CerovRJfjrjukUHYnswmPh0ocKMIPP1kdBzhJtIMX9vciOwL7",
+	"T+y3vYP1jY69u7K5PsE9LAhIbEV9D6J3rEZyraXIAcH3CYr55vqLRM++rKrcGff9yyBgYtr7jZIzNYjW",
+	"/sjRxZx8eelFVIvUS0EP6XKtCe5kcgamcqqChwdqr+0TdgJEBCIlVnbL5evqn86qZWIVB/qAkh5TlyG8",
+	"c6K4eZULcU833Jyq+PT1H9TzKvTCUaIkan80+5ocEECGAjuxjxFOQAlmLXGIyeV0JxNAV01YOe+LZDP4",
+	"QIJ9NDk6zVPKMV7jk2eWh6uSqXxzjMAs394EmMdC0YZYUcIUEyw8xBUlTrhSwcRcvHQ5naYfWH1aRc1Y",
+	"ROwx5JAuDeHROu7VNTd02XsZejcukxmdnBv5iHlkhu/2AOfob+8pustzByz15idG1Ttq2HcCbh5z1SlB",
+	"qWThThQ8h06Gp1Uls+UnuGuHEt4XirFymSqO1JpnWVVWck47M1Kj8/Yrgwjsibv5+i3onKDr+jBzX+2G",
+	"lDgrZyXIAnW/WI3njgQhKTcO/pGtKPUEgzf9uJ5MS8gDWjccaJZ9LFZdplxWVfoLa6PFY/TZQTZLr/Vs",
+	"3P+YwFRS6zNSdNYCP4QN8BzCBMM059ly8GZm24rNDuR7JGxbJMHpEfjY/aPzbthjE2ACIBRK/KDJ2a0t",
+	"aXlS4WFsO3eurJSu/wbecKEWlxr+FAcwF7u8sKbxivpibjy7SGLEsqYf84oLlleSlrnA7KnkDTp4+eNK",
+	"LXR+s7MnSsPowzn+435u7dIy/yTVw3v/PNCKVCaaafyO73hJ7M8d6Y5jy+48HEiKFPJ1vfMGPMx7Wj0y",
+	"jdjpDtH9mTy6ENx5yOlHrr3I1Vy0Oocrfc7KXbIMzhy2cys+K4FR6YqtcNzdnDSema02wNLv7ahEXZJm",
+	"JkxBj4xs7JJvHXOWNZPvHXbymFIKn+AfX+z5DkjkSMWZDvigIGcjLnVPiRBwwwAdiWxlq8JXppHZplGS",
+	"Fvvce0qioWXkRi98+N2/5KWefmR66P6oBHlJXpDbz1+S/0Vurm+//uLWu7yCA8iuPCTNutUldKcYMkHc",
+	"k9vPv8jczQq+6ipKMgcx/hKoucivMOs99Af8URJ5CnZ7Ux2JllAh5JV80v5ySU8JmgKSniBfCVhn5h2A",
+	"b20f9rJ4yEgjNQeuIdkwoTsn6Bk+7EFS1oru9t/L0/vul3sirb1BwcZFTzWkg7qYbhDSs8bpNmuX2D2u",
+	"3+m++OXtAmPnTZ9v7ovYgYkaxKqklUZY/5Bbk1IwKKq47YMpvrxMzsKKBuIJDWFkUcNPqod06ZsG6Qd5",
+	"hr3Jn1PGP2BSVSTDJI6zjPwRGoHOBAAbTrINgDXW/4oJF9xkxHEiBuKIRNClAX9EksI5K0sSC9Bms37B",
+	"mTVg8Dyihw9ZRcAKT6wA+oE2b2H8MfzBZFdU3KcSSagKizmYyzDgOcF465KJhpIRBpg0Uq8ix6P0zH+n",
+	"M3Cxidn+yWb2MgJZ5tLE2LneYO1whQyOHatbSkQbsOrW1MOwQgpZ82JO10K6YoN8XqSWgh3T0ry3lFf9",
+	"0pxIWEVqR3wBtHGOh5Ta0wWh9IBBt3ggTJTM2U2Qeo0QhchZCdiN9ieuyKi4Yr5vD+w4ByE9gl4FFjIR",
+	"c5FWfMvmRvcOeXO5sQZKercq/ghW64rVg0zbNS80VBksjJ3ru0NGR8BO++RdN73jWUlpsKJCzAtCEC/q",
+	"VzEGKXSZ9FyIvK2ZLJDGdW/E0af+QIE52R46PzDO1GeaFK16TEcmbNUjf6TVHPRUK1o9P8f/QB/t9VOJ",
+	"DlHV2c0AOCRkuogeGN+0y+r/J3zsd9xMNOYDKBCXhdtbkeFsDzXZQM7HIjVRYaONNJqd6RYY7OWR4sp6",
+	"etqv7py2f9cRvq9h+fz/J0HKJwCh8GnQqkSIefHXEq5HPdRvKZBhnYuOp+yZSFlGngrVdnRVhayZDlSN",
+	"krjSYEzlQNLXhsJmzv7G7fJfj9tlJM6K77ig1QBsgTpm+wHvNHhHrRrOPD+mHT8QdyqHjY8c9EN/wTA7",
+	"5BckljmzoOiJ1Zh/I635r0Ra8x7+3pXtWPWqmXpk1wQvI/ji32ht/kZrc2lckYVyuOQKuL5KmrOL3/sK",
+	"w3G+nkd6RU9/hPlTmi54gMBfyBUBcLTcY8A7zDAocXMY8KA94JwJNND9KfUplyCcVz29F827nNQPuyST",
+	"VRfDQgoj28UD5Qc33NfucXhTVvksKFv/sC2AKbU1wKePtX6aAE6VrMaULTNsM/bRdCy3dZQ8JduywszQ",
+	"g3ggf8Tw2Ryx6u/BcdFAGpinmQbngzUONozsVsD7fwvtxwl8Ttg4gH7c0QmoUyBckVSeXwSvPv2+kc0V",
+	"h667bIRi4PgdY5WFknZnmKL/sBgr70/7oxNl+3sWrjXxPMeA3IE5Jh7nfB00/xr+AngBGovfI7DYRW63",
+	"zh+WQMaSEcEOYEshi81T6mNdTuOq5bsgbv86IH2IQC4TOr/1z51tQSP2VXgrpoWryu0yjREX00JKtVuS",
+	"1HZgeVcdK8sWe9yCTckOdhe4pfzgSNaDT9zFxOkV6bvaeYNXrU94aYslspGUeIggBEO7V2nSczaD+7EH",
+	"jybQDvPOxXhJRjr4jDYJoCLvjcNFeFpGdXKO4mqFZ5eVlfFlB1VlXElTOL5TzxV7zM5phgM3+1LRg1gh",
+	"F1MWQvBxj5imUokChntzYgPieR0zgN8XUrF3rJHqIiUrW8AmSkMwgqZD9sejg+VIWozv3BvhE5PoqKy5",
+	"oFVeSAdqtpKVZkWFRsNmY1VvWlPImvWswiNLRLl6lHw2XvKTvWAL9sgUBkhGxAaJiCO90oHJbPXXJCzq",
+	"YKyDHp5K9e/7GtYlqP2WDlU96zsjRuC3g3oMsB3bimmfgCZozaYYIKXij8xV6V+CM8zaiVBt3ofUeCIQ",
+	"bs+7e5HvuYW+xLf0nlXVBceK5YMKsMgu8j1Di4d8z6xUXOCDYwdFN5OzUt/8Aoy8Z7PsHvbHvqvhSYbG",
+	"BPbteJpO9z2LHDYbaQxCq6bYFPj0GUhcGyUfmFh1qG1aXpmVx+Ca2zEXHa9XvORwFY7akFlsXPeNqvIg",
+	"HZgIhbL9QyIPrm0ilaV1DS6Ztz29NCpGyyMeK7n/766eDZdwhgd1lV16EYSyMzjZjGySW5PNGVK+hllr",
+	"rNlozTrHq3O4IlKk26K9HTEUt9FcjCQ7C0YuklmdAiN7z8xza851+maN6K+J4yVLwmiVBgsyM4OXSD+0",
+	"qvoZsg/f8514s91GFBSpuAiJ3cWeckeXsZeVM/8Oe1lhYQvASBxITcWRKHnQ4WIHuWH+H4ZuKubi1wem",
+	"WOZ5BiGZa8e00dcE6KOZAh70GqBNrBVJSUmPPq4lD+L66kkSd4zeKPYUb0yju8Mj8ogEchacAE+RaF/q",
+	"ggfX5EdpWElkazQvMW7jmNkkeWSKb48ZELzs7SzR/rwCCj2Fd9gB044FkVUJNQrNsV9HpK9jo/LSPv0h",
+	"hKiTHEWH+WxFXFmYDLuWejgnT0FbBBW2wYyvQ94hj+v9KbE9RzX5aRqbadMdNNfqRbaz23fPsqUD+mfc",
+	"yeVCQXuqXbIfQIt2lN4BCAJW2v4ZaAEzTFS1/wY+FBcoUtSA5YIX62uCPgUMT2YkpDNSoNW2X1IGI25m",
+	"z7QPyunJfm6oNuhlmQkEOWh99OHbpwmtwETJ+szz6f4DO45TsBvwuwPufqijvKq3N+Thx89nMlCi+C6s",
+	"dN9aC4aeCnEAsxS1QMMcTthfpZhQZmdd8M+KzZjB8XQfPGnEwpb4DUSP37qHT/GMOlqepxKL9jHcu8Xo",
+	"k4aO1nwoJNlARqM70URBTAU73BEfYcjAKXVknjj13qVShxgtAC1RTKfeMCYC7KfdtPfuX3eB+9U+hnl3",
+	"9+7/72AnE81MBqUdR9IKTKeRNcMsX24PVfuGs+39K1iH6P3md+ge73nFBTtgvaUIvCNXSJCMdFod8oX7",
+	"RPSu8N7fFdYYmAocFLWDIwhAuQeZAwkFkFUp/9+af8xH3BQ9a2BQ5vYQqXP7I9Agu+ccGlXja9/iSUen",
+	"UoPQ34XA7tNcBlh33JHwiP2Hy+9xAJDwPhYt2X9uWCWhikneO2NqZ9UzVK7ivbKivAx1n5hDsmWKWaUP",
+	"5aKB4HVIgRalzKrpx8FMsY9F1Wr+yH7wQzaqZavnxH5WNfVsMgyMWeBdGQCiLtaq3vN5mInlt8G5FQtw",
+	"vW9rv44dga6znvDK72pm8ap8Vt8dXOaDWJi4LAZbGsEQ7eGHXmqGVzlMhJeB1a2IwUqsfH3NnRJq5yKl",
+	"sEDm6Fa0BmhCLKbjAhH7XM2dJqfLUL/+Our87BnoUnEmDI2DSfbprqa113up+H9IgTUKXmUO/vhoNWxB",
+	"q6iiDFojdwAZyxnUJ5Mtw+egYP+pHwMvBgJmTf12p9ww9kx8I6qjl/A0t4zzx6A4ZIPzaMYUEOXvQlAu",
+	"ijeyIkgMJ4OezWopqLB2gGoFsfZ+Va2yhAdF4Cs6BZZQAmbZa8UNU1yKH6jacZeiaf8r/foU+cQ0RUUl",
+	"lL43tODmeGbIcT3ij2J2XldQejgioBgfQ4/sZmrZI+Fp/yb0xJyEdG9uK+AmqE+gDrreHYDMXjDHG1BK",
+	"hmbung4r3hYX4jzCnmnkH87hODXOgD3Hi2vYiLNb/nsHFjAqtHMI/pWk5RC+I0DFjCA8NGlF6fJaB4QL",
+	"cGPvWxIZkaqjXhKMHKjOJm87ywQh9AmgaRK5/Rdh/+jSxBold4rWNUOnXC9B23F49akk0NDEdG25JUIe",
+	"MmeM7hmWdxz2/Uw17EXFtub6X8RVNoM4lypyfYM0Gfi+UcyuMztR6OSIatHiP7hLmAehnZ4yu+WM/9/T",
+	"pnfDPUfnUK5iHhHZOIPDrpD3ryAsL2kbXygQGLlwSFLZ/7aftCvki3WTFNNbyhUId6yPnp4sVmRSzeTH",
+	"fT8Ep0EB8bVB2kAtg4Sqs+REuacA1HqWrvCNnpRNJcivy6weuIjPEBTUc3gMoYe9NMlRfsbqqNc56aFn",
+	"pWmuATtdcdydS7XU6oTcPcdpNJY3P6zZBfonzg4xcM5zsIk9hs2iuPkt7ru3Ulr7ixWpHFqDfphkg7gt",
+	"MnOyd4OYmWQvf6sindHb/++8Bob79wsIBrGuiCfU7S7xgS+5kpJrWNfm1VAzhd0+MWsuhjgzN8/ClyG3",
+	"2zOB6WJjC9+LD1IWD79Xsm1iVD+PnnVWxy09KH/jmHeve/U0LmpIxRG9sIfTxO1zXPCrSI1Zte6F1cSB",
+	"K1mWBTushCWxi7gy9f05kT9mSjb75lZnI4fCTV+m6b1Fa2syp7r0JFb2m77bkXrgbK5cEC0xljMAg1kb",
+	"6XWjdNksgUZvAOzRCcOgtZGkj4RgLHcDIR/PzOzmfktjedeN++sMMXpXtNVRu3VlSleBIrfPmw44ROEK",
+	"Gc+dmg9CxqJhb54UBIMhwodDw7OTdLn0dLugzRpbIujfqKfnYijj86nZHao79PxkpnUfhCeG55V4wFGT",
+	"K67XwTaN0bRSVRhVZc6UihXG/F4xJg5Slp8lKgrtxj9rFXENGFEzBfsLZzfsseHUTLB4Qg8mo4ut1wem",
+	"zR+cre93+iPXLbrJy/KYIx4D7JPKKKql4MVwp9d0J5jhRW73E0e67/LI8oYJZhQVJrrTe2XZaxnMKr5R",
+	"1JyqNUNATm1UWzOB+UXgetHM+BC/v+Sm0qBgo1yKjoF8qWIe4ZkwO/1ELB+R3Hoclj2eS8eB4ysdbff8",
+	"2WmYNnck2E0YtnY1OJn9O6aH2D8LOxkNc+Ra0KwiZk/FMPkBQPt1Fr7ukcwaqvUMsd7QYl8y2S+PfNMt",
+	"csqCrEmKlMAJJJOgESTW2MQyCRUCbTrLgxsNABB6L6uS2J2rw2zfu3nGVCOHUqPYttWsvCbf91BumP+q",
+	"JiUreMnuCCqBXt0y17Ems9AGPMgcXDElWHfuE1xcGfnwMxnC6DgXtwcuxhIg+Kq+JgFWVG6JX2yMAW6O",
+	"ZMM4YmEA4ZTXNp1wwRCughN9Jg6HDawIIsALQ+iHVzEsDLsGKVgSoC4n+TRMmxkF+9EkpNxlVx8gn3x6",
+	"xVKMrnUnsY8NV0yvemdVWj17lA/PALHzTVEwrfE+cjIhvDcpg9FGF8DO6znJksNZnAdX/uKrV6SkR0dM",
+	"N65juNicX27+ZmfpEo5aFONncNTCh9+zQsXqdnT4+ygRBfBOJEauIjzsbsslDGiSP4foYa7hWIf/KEp5",
+	"jtx11VTR+La1ZQ5KAhPSqnKrMdDwfGmU7bmIodE8Pc+8G9zp3vVyok/0U0dzDKOJvleR7S2BTCGW0PoH",
+	"XsmaGQVQBVDSiUycDSv4lhcYQsqsVbYu73UWgwQRQ2wb+Ejmeek6VJJ14CPO0x65MY6S2BL5Ts6lGAFj",
+	"eZ3Pij3Kqp2SuSRmE48ja3Y7BIZ+08WKP9OEfUzGXDB0MVgKVD1gOT30pUdBe06A9ljbgBg9uq1rRymI",
+	"txEdjayelfv8XHnHGPx2BK3l6ixkF1PUSwslBdqm8DRcZkw/Zbs3wS4vFKP4Ds6JJyOl/WRfm9kqsaBo",
+	"uGXP5U/3hTemsn6CZCnMmVlRht5xVjrAth7s3TX5yUWKg3fd3dtgvlDwIG/Btz1hKZtx4IdAjsdd6yU9",
+	"rE/aXMj5P/nuwh448W6slsXzGp5m/mPVCjAIYEhiVL1mcaT8i7IButj7qpCk7+Db8O4cbcH6b8bpAebo",
+	"BxmmMft05v5g/pS2WOfx3veIHMPoVnwgYBtHEztOZXwkV7l48yKcz+v4wUKUeJoM0mn1tT5Ht9c99qEP",
+	"J/d13my3u4ZjCzuApryJ3cidaJy7Yp/GusTnM2n+zpm1UXOnyT7HBK8TJSgk1yxqD7x3vmVSskcOu9ID",
+	"0vomP9MdIqALHqVEtg8iR97GUXsAfNw/geyxxo1m1ZZwMWgZIS9tG8bXzSpqXM0t5OIJCfADYXYQw2YF",
+	"2xwWQ5Wp8wJ+f9vpz7ArKxo5UXbXi36dcRexX9f5miL97ErvKUQf5xeoV2yBbG0Mc1rtGiHpX6LFHQKB",
+	"w2b6RNywlgDwjb5I78heBLqaqW2Daq0wwiCLJ4ODfgvFfSdTGNRxujIgFLe7vSE8EZVpnT/me5yvdzNQ",
+	"lG4617kK456cQaXBcJg3Pt8DoWiRaAkCFQ6j2Rr77Jwiat9kdsJz9BPb7KV8iNQesP0AS3CUxvCITPBD",
+	"TF3ngTGyApzTUL7u/OryEfZipaVLCPZV4s4kR0RW+3baYp/j/vXvzLhgypadCpw5QHrF7X15R7lIdme6",
+	"QOQqjBrKq1bN+XAOELtTUuxg7u8BPcDQo0bEUkoqCmujjkS3RcFYPNl/FTvCCpesZsKcDkGCxIC4TMgG",
+	"ToI12g+flkqUO/A7jD99Ktote8CRI/UNdfAwr0IiNjnXxPbkniim25qNFNTJEYD4zA3hdxirss8ENghm",
+	"hxWkDzRM0pDsX1benlpVLfsfnb/cPjsKN/R212ClsqE6OaGIzrm+PJcMh/kbWxbVEUEK7hzUCTyIRy26",
+	"Io5kw3ZcQLRyWGo3qrnqOam/usmuGmoMU7aRf/1n+uI/8us//c+/u4oX284CtYdFHPZ6b0yjwR6w/4UB",
+	"ccEM1JSY4EFxACsY7I440ZMF48QSXyKS4o+tZ4iluE+fH025RzFwhfwaES800XwnqGnB8Yl4GdHShO48",
+	"Thr/GNnN/f1k8MWRa5308FRyl1uLv+J7Kcsnk3DrglYsGV+YVizXyY/v/z/2rra5bRxJ/xWU66o2mZMl",
+	"O5Ps7dq1deXxTGZym7eys5cP61wCiZCEMwlwCNCKLpX/foXuBkhKpN5MWrZ35sPYkWASQDcajUb38/B0",
+	"q7ZbPLoxYel9UQHmrDTyhTHOxnlmp27blQkxDxP/8QTyEkZTEd0KYbshboRz4Ke5tyi90sBL01sa32Za",
+	"sott1kNnU/hyPG6LZ1DyQ30BL49zsUusAf8wZFZsFk4oaHCP6/hCcDbJhdhlpJvnAJKi7ZTljhBv9IDV",
+	"Az/eIIxSEfEKTXpZhxd++cQ+ZX9j4mv65PCJHYByPv0fUNenPTacM0p4YoU6o/nMpDsXjoQy2hmZIgmo",
+	"qGWL5Vj45B9iwCGfmmIawKQNLouxbokiTC0EnQGSFm10VURTHo8/e29+Y3HtZE4fptG0QtnpwgxVZf7T",
+	"nGISnEFjuIgOGU7bqnOwfQsmrmrqFgRQq6bFfdfSdrhtVLRcYbhYkIlKJnjmtM75rhKu63YYeqkGsehg",
+	"/dAQ/5zHH6uossSESdFo3BLGSFvtqS0OAh8kzOhURHklT6bY5D/qDLEHFozaiDIFl0/b3PIhNzUqIpKh",
+	"iCJct6k2dpIJ83tcm8+lbDbfunTl9qCiSs+2qGHc/qKfUppq4/NbPakUeFrtEhfhIszTCtLpkQjrWVfL",
+	"Augt3ATjVC9rJJzjR3km7fzSzbMPOfEMtzSYfNjp8aPwAHd2Ofj+HZJbx7oe4mCo9bUp8QiaqU5P6I58",
+	"DPe1OoNgubgR2by2qr5HLryOY+fXAQCB1SEl1E5FAgFzrItH1jLELjBISSh0GgvGzTVULeOLzFSO7Yl/",
+	"fykdGbDw0Ch8xZey0ZSrieixEXwDwQbLEOYdcTcpdtq/UlfKE6qZHoOqlh5BsxWV+VDJ7YFgkaNesR9+",
+	"8AHyH37os1+gj7/nXFnn1E45jiRXEmAE3O9uS+yzDzIRWNX/jw/n/Sv1FmwTfuLnwO3QhD1AcHxCWZF5",
+	"Em6nFn8CvM4SFWWsRzxmIx1Rokgs3eYuIj+ZmM0LA35+dMQSHjvlRxMB7Kd0k4AL95Q9P3ru83HdP/6K",
+	"9ZVaXzMCu3J6EZLAgRcck1FO2fPjZySBKGAgQqgqEzw6vVLPj19Q6A3QUOD8f8qeP3vGZiKOD6lfw9wy",
+	"maTaGDmMAwaQzXgEjf/CXo0P34BAdMZeRSJJtRVqND/8u5g7YRmpJq7hX5nVmjBUxe+5MNacXqkXRz+y",
+	"KONSOQXVGRvmZt5nZ4phbrbUiiU8uxYR+3o4FfxmDsEwzGCGtTHUOZCa4N7iPkOy/FMKIMYxQjcAoRCM",
+	"38lxrLMrBWnTeabw0mgo5lo5hcYUFIznUm42+mpuDDpjrsvuDy6EzeaHZ2Mrsj77Jcs0ac/Fy3P21+cv",
+	"/oOlmR7GImGRHkH6ukEsCCttDEYBEnOGeM4N5u3gqH/cP/KMDzyVBycHP/aP+j9CYRjlcAxujgc8j9AT",
+	"neA5PkzYq+jg5OC1NPYMWgChkAdAO/ln/TZRNBkAh8LB997ahud5ZnR28P2Ts78m1cqg/Xt2dISFo8pS",
+	"zj5P01iOoHOD/6XcQNTvtemubgjvsaD8e28p8z6lrJ4IQ1NNTwvdG7xHkaDpzpOEZ3MI5moWyYjumggf",
+	"BO4wnLj4xMB5I0qc4bI4yW43+HqI2xt+Bc90ghkVR00zwPV36GwjuBTa1AjLH07FObR+7xrjpiaM/UlH",
+	"89bm0z166Sj8vbqF2iwX3zuU6UIf6iT7ARKSPJ/jraWL+MQoCvLZCUuGWwYVi2ykK8IuyxBFDcbHY2gF",
+	"yd9IMSOPdln0WlmOqQ3rxE4tu5E5PX3fYl/uRueS/01k9v9YLJVgJAzcM8BXAgcFuMZLHlPrKqBjQgxb",
+	"qwLYsisVgKfvXwUWu9G5CtArSe6eP6sLWU94elhKyV0j7xJQUjciL16wb6nX9qR7waO1p7vHCU8LDLKZ",
+	"LiwAVK3hOWMq3O4PxxsRMSKqNXD+ACc2gIN5pFx8tswAirJlbXJ9OxyHjK3VynSh4xizu7rRpfD8fatS",
+	"XUc616QLOj4jpthwzjgSfbFE2ClcS7QueHfC31Dur13T7sTuHn8fpL7Qj+6FLhI6lBYJhLD+sQQkhGU6",
+	"kT6hV20ifde0Q+lrHt0L6Vf70bn03fuWeP2rKJal/MexzrPDqZxABMTIr/i7T6NuUz3cRnWYeRr51erh",
+	"sxY7Uo/GnP07Vo+6Qo/OT5QEQC8Mq+SqFpnYbYsdbh43Ejq27Erm9Xfpdy7ypcSP7iUOr2RjaWvvbdsQ",
+	"eKl4pTGkd17SsIWwnnSD/j0XGRDaQX6YR6XabFo9/9fDihD6GVkdJHSGutjIKxG+XZWjkHep/GJJur2G",
+	"FYs7GsEAbxuiLUXZ/y7mm0ji52x+kSuSRAfxBRrJFubguPWX10nfTbO/riFU7ljwG2EKfCDDdI6wajwS",
+	"iD38Wo/4KqxWajoI7ejNtzIxHwCmhzCpGZ9SKQwnugXqq1ThOg+w+UusVXQJzozVaXUHqihovTWCY++y",
+	"MRp8879+b7RLvwpb0uTOF3qTrfcdLU0IFly3vMBXW/Ntl7IfFRrfTyvmf4D3poeYh0nwfbu/qckwnbvH",
+	"v/RM3F0YC3w4vGcv7kPp/U26RKYCXHgAhfDQ1LcNStENuRG2yo+DKc3hK4gv9Opuyv/zYEfF9JpV3EeZ",
+	"Zn8SrmigpekqIh1uuvYTiS4u2hpUAG7s2rh8CrdNxt9AUaEUFbQ5I0VWHD9BEjPgMwvFjJjiJ5XbdlgE",
+	"+PaUeX1rXVjjcAYt2MDd9EfeR+1vouas9TZL+S9tO5wkkm3czQvI1sG+PwJ3E8axH2cTp7BG9DjFoo1t",
+	"4qysPYxbyHYhtkIwBxX2xFmoo5Oqh8jLGVMaQLcPVqvNgteHLQbf8Jfvg5HOMlGAUGzpb8BD1nkb+IbH",
+	"ophvdCKUvWeKSXPcima+0TfCJySSelrMBE40wrBOMc0qEzyO50jOUygpNx79R6oimqpLAdWi6BGqUm+h",
+	"vLOQLNyV8v5DRfqxaG6BZHdv9BYh6k6DnZMK0utAk6Y8Aq6c4ktMgJxwqUoK55pNAOO0DV/OdWhR+YNa",
+	"k/XHhMoYWZptJY2XyKZBzxftdJ+98nXPIeHU2B7lPvav1MeF9YP5nIm+wZTe+gXUZ1DkOZtKJKYvOhM6",
+	"AiSZTNqThY0l4fPAVXalysS87pwijPV9oJzGLdapp/Zb4XNCky4jnLWlsBr4uq0bGkwp5itDDUGNrwvf",
+	"PG5PF4gD1oZVQVrulKyoxuDWmRvwQDgRYX4FFW6Ug1rumLyVB3wWRefEZ/zgvV+9VeTkuN03Nx2YISdd",
+	"GqZTwCrYdzj1XSpUKVd+zDhqKu4W1rCiGqhRp+jEvWC7nIuhR9erA6Kkat0uzsZQKH7ZSkganlXix5fk",
+	"0Lmpneo8W0yL2HBqd46Xuu4sBEsrUhkIBagT63eYX6jhg06QDyOZr7fUfjW0pBl+YdlCS8h3ITJoD2Ts",
+	"tlS1H2Vw27nHkt/92U17yktpH9Oe8hIn635tLS2GVV5KWygroJhgrVBAMcMgPL8GQ6fH4933hkFBxtGR",
+	"7r3CFzwun8bP2aNVwbMyTUuwybhdngKUzcz/0x0HM4vli0sbrUft2lg9AXypvCkuQE7x0ZQAmrQ7WAZy",
+	"EHMt01REPTbVM6ABgQI+Z9MDYY1xZ0YrE3HCuKKHjDVA78Apl+DRDLMZV4bj0EfAjY2nSyOE6rNfNdN0",
+	"efsFANm+QLWo1eyLEl/tF89GIt1TZ+6kDDQjffYR/mTGpf3iOuDJt6WduoMsDtz91VTEWB3LcmVljH/O",
+	"pLlyA+2zM3MtImTnNeyLFV8tTtqhsZngyZdeOYnAdYLhF06KQHqXHRo3dFFC7wqU30JREoLEkl2OA7FT",
+	"caVG4CYQCJ20vYAqMIplQMwaObmPLEmeGaEi4zr6mht7CIBhh69+hvJXALQjHL7/unz31g0JOnke6zyi",
+	"Bsf9o/6V+qAR4OkE7pzYl3Gmk78pPftCYoBKyL8df+mxayHSIAdo7GMU5A6iwAMzcyb6V+r58dGJn44C",
+	"Ys8PF8AtLLsWqWVOpwCP7AnYYVtk13sspx778QgpOIZzRovwabg0xbgGRD3S3IKQr5Qz8IoJnnkwbStO",
+	"FvrOuBIzjGAsO4k4Vcu2ddnfxonxPSYVwVu+0MUvOG5o5ZdJQ2gB5qoSXCjjaz2vga+qQacDuPoSfpdb",
+	"C7SuqlBe4LDFkTB2AaHNSaahh07MlQ56IAZ8ENXef9qgpwUKWY+lPCMo85FOEm42wiUD5PgvUL3fw+hT",
+	"38fivjT0HjrVML3Pj+rxy570/G9Pf/i3g00HNqOp9EXdicSoH1DIK9HQv1ZiWoGZ1WqoeQbLVmBzrtI/",
+	"1/yzqfQgbHtHNZB9gczrz/XkYCVgzyXyLOOV0hdhw9W4DF3D2EDRt4q923KNbHau6/K0Bh1/7/mxl/aY",
+	"6oMWR7Dkl6CB6vnVe7vb5ZKbjKbc665fTYunO+X3YzzmkbXwDgn5GzWnPPcJFOGTR0cOCqCPrz61/4pN",
+	"HvR5HcawYfYATclt8wVmgGezTaz0HMCkfiU8+NsdLTo6MGDn7viEUHrpApeQU/725STURCpR8uI9mNHq",
+	"dfIqtHrQS8UPY/1qCdNyXxJtXhWgUw/8YO5HspcTeZjGrtNtEmmmPGXAKYZJn08KQvHyjSqT9il49Bpy",
+	"chYrAGsUZvEgHmC7GpfvG0msKQ936bohrF+2OBX72t7eoJd9L3c36NsdL7binfvZ28CtXL0y3mGTu0sM",
+	"AO43PDhpAzpLKbpgGDjwvrkjndWQjdJwnqIb0SXPPuC/PrTMAJDD+vWNEvXUZBGf49ndTVuUt5EpgPrg",
+	"/WVitXZ22YcwopzQ6BbBnEjZtrEa72M+EvDGh7+rwzD2sqXjBDaZmf2nDVwsbPmgKCI6ZcN8DtTWgD5n",
+	"pyJhejwOh2TCuVutYQ0mb/ANfq7MJ/B61+2Sbson0PjlLfeA1WtuqwUFva1e/FbncsCzTN7slPpZfvZq",
+	"L/8M3/HwzQEN5H4ZhBYd/I9UVwNMBhHt3pDq6JPMSMVXKuuiJ7+gcaNYm91SDTbRuPNYm8ey+1wA3fOj",
+	"1ba3xK0TEEKKoOnMOYvkKe6+UQyiXBxGnDhF29e1N/rmsajaz7n4GcgPH6munRHir3OutY/IV0iE00wn",
+	"0ggTXJXFE8s2ephyYw8hTb25dhRH954bewkNH7wOhaHsRYvC28/gWrm2wMc5O0RM18puSZjhQKsvSrx+",
+	"MivftF+L1J4AuqYpoPBGPItMDxMcIJY2R44mjKqF0nyrLY9NSCStMAViKoGImLT9K3Xm6ySUOAVwZiXY",
+	"DE7j+HBTLrRgPMbqWbnA1gdcfdxC3oRz46WlRApp2JRnSSyMqVYyIHfx6tWA+AKrIhbvPef7H2AtoMxu",
+	"OtYHDgjrYu/B/FdJqrNChpsZl6+HKlqelXBpPpSKg9RrrndvU/9+i9cuigHW2BN8CIPRv5ZKoP15ikwA",
+	"bnm7ZhByUR6NvfwnOHeXZFXaOZiLiFSjB2+E7CbkYqh2Fwz1U7IWPUrIcbZACRwc5l+pIn2NsFQsck7S",
+	"W6Ft/0q91ZZxqxM58uYOI386w0LGSabzFGxgnrqN9cXREVlA+AazWE4BaDjC90uCeAgGEHZxg1ayf6Ve",
+	"h7eEvnvaRk/NBWTIOhEGU9ao/hIsHQczB7l68yL3o0iNKxG1QnCMhnlJtpHjJC8byBMw3UiUi2UUEfQR",
+	"Urj0DrVgnjVhjQ0NrR70nYgfxgbmLwx4X3cj7wuW5Xt5PxL6d9fOWOW96wKYv3zgk3XBS2jTRuDyNRKU",
+	"uGVJGZTBMgB+FAHeOzVw/tQE+TuwcttYyL2TozzmWRFAnwDvI2fAMcdmsoJruMGNTtDjwTf/68ogZ0nr",
+	"Ol+FjbAvRR/uVpIbLdkaJzLldlr4kGl5CsurYku/8lPvgEgSFw93UDGxu30YA1XMPTEMR/8KhuEMigqI",
+	"XwZXPP3DFOmWYR/fboVnwjl5ZoCXI41r+wKa/YSN7rCsG68Ho1x4JidDBESJVnZqmtJv/Zc16a/Hz+ro",
+	"7UIC7PGzSgZs/7iG+q6WBt3TSUFRgIbT9wLhsmFJ7s7UBUAAN5b9nvMMk8VrE521UnwiPqci+wyj+lyt",
+	"WV81kiP6rzajt3k0eH9Wcn6T3FgoH1gej5ME8HOxKW8ShhIiEtFnPI3X9n0pC/m4sdtFInKXjh7qOer8",
+	"aoC59q428NZSU5h5OIfjQjmagQt1C3Awv7RHWpk8Sf1F7Ir1fV5quaZooqwJE0ozrZM+ErBvSi/j3/7T",
+	"HDWzM8NygeEq48tdpPHwNzD0jSomNmFcXPHmcIYL7254MdQ6bf/mT90yAXlR3dEqeSNHmQZ6UsNSkTFn",
+	"IpjtsWsZA+Aq+s2JVmIO30OVXSvLJ9VpAINevXzel1re/fIpvd0vn5ptyh1QpWHAiwmxj4VSIihObKpq",
+	"moiNe+N2kbOJaHcZd3q4L6bvjlQ61Peg7QdvgIwCZybl7szH2SjjI2CK5EyJ0TWDskE7FUkrym1GOhPr",
+	"9PoSG23k9nll3tY8twlGueBD5paibB2b+i61E0Rwh3rptHDEDYUjCMXWk6pGMsLQorEF5lQ76mj16Hqd",
+	"NtraevmHYGOg63ckxQ8lPDHhTEomeuEGOQaKeoVZcE7CU2+LpAVDZG4nTr0uQ/5C12bI1xRgUqKuJTQv",
+	"i5tQg7nYYoO6tHzV9kQE0xtvdqJjh7U0F1KFuYAa/1nzfOxkPrs261MRR48qmdop82YFgQiyFsj5bxVm",
+	"XL7e3qCyScgbYJ16BCloOo5hQOmdJ3TABG6NobZ5yLC3R7w1BMf8k8GBhGyPjGZ6lfotZldCi8E392Pl",
+	"pUG9Pi6emtMYqw+wYx7dceXBmZvPerzTkX1tDPytVqIcB+/QsjQyI+G07RyU/vHo+TKKzFttPeF8iz5I",
+	"QOwDCI+e27MYorQAblPqTj5BkhvZt61sl5vFt2R0P9Uo52Ck1UgYsxvUU+Xphemto7LiRqsqRiymPCH6",
+	"rZnqmSpBvRa9QpesBJ8T4G/w+h9WXs/XQOqMFcjJAEs70jfObw8IzlTrEKCe3WcTeSPUadFmDFCxgIXL",
+	"Rlwp7Q6n2KdIREtwK+f4xSPZW/aX3ty04s+Lid/XNdSFiAU3ATycx3aq88mUGZ0IgEBmHACYAEKyvqRm",
+	"g5S8hYV5C/j6hoVZC18P+IuPAIQtzNc9U16PX78/7aU+OO2lVFVC0yHXple2mwBnBYhEAcRqqlO8esWP",
+	"ASAfbtLNskXf2U3aCPr0UaCe7g/wdFOM0zv0P3y0rVHsL6kBba9ds3NjZxr8ztDZNq4+S1S8eM/sfAz0",
+	"P320CtxGPYJT1UxndtoLfotzmkYZT1MR9dmF4D4xHAGPjIfmPynD0LkHingMF9oGMqX8gBjHIgwC94M+",
+	"+TLkUga8MxPOXwIsfcS8wig6lpjXa1C7lHNrFWqq46irHfM3HUd/uHkd7ZS/YWxsP4lrW+5VtwLI3UjV",
+	"PBSPf89jAOPZK0Buk9qFerYHonoJTxv3yjc83SSiBLdcPGM85ZldYopndqYBaRSycBM+Z7HEjHksvhsi",
+	"PIYSiD9dvUR/dnQC+JdahWTUHlOa8u6bglWuB5+TZJv0rq0z1T74agmOTDDSVnv+YpeOw6M+R2Kycdf/",
+	"srbnXQfV3vC0yb9xutVSCZ4VBmKnPCL2Ba1KOtYj7PLhHH8psR4NBdL4wEla3xDuLiYO7cdFTXSuAg5/",
+	"M/BVaPWwwa9oGBsAYIUBt3NAwaMkHXzAA5Uq8MuWq+lKyiItVnlKBY7rfvTDHarRWnbmC8Ad5GPxPGm2",
+	"/vACmtkJAf2biuNzO+8xQ+nTnMXCGBaJhGO9m7/p3jXMSBGhQx65E2JHCnwW3UgjKP3zoDu9kio6g3Hs",
+	"hZa50oPGJBf6tqVdViPjhx6PEYEcdlSeVdmXuWWx4DfC7HJAX6E03Z59CnW5K4vX27QC6B1IlMedGkmp",
+	"ov2YSFLjRsSGe2ArsQulgDYkcgmeVdO8cA0IsKOFV2HYWMLSmWim890v9gcZ3gp1twzg8X8EnDrb82F+",
+	"79PJf/VejQHfDh3NS/eCx6Fvl36u7pXKXVLI/j6rHLAxrTrpXgq7YUb8vcwkdePztER5HLGhwKOsWJVQ",
+	"CsA8jypz81JsgE0Ppws4ZjiZ31b5tqa9/SmXcXQpHgES/aXYDwi9m7waCbuJtQ8sR/M9lxnGpgkuWafI",
+	"uqOt1ck2dHKuweCbEXZlbuZOendX2ZENcoU4mrD3MjeydQLVS2GrKLqFXAfDTPDr3Tyl4rGNZsk9/G7M",
+	"UoCc+Fd24JuMWKavhWpfH5fMhZyoQz0er/GK5ES9c40edPifRrHaM2gr4O/n1Qf9kTAPkDuqEf+ScedR",
+	"IpU0Fmd/K2+CxvYRkEHuKTYU9XE/ywzfXXtukRPVSlq8e9CirAGLHqE0pDllSltMAp9yM2U6t0ZGYjMN",
+	"WD7LwPXR6nWLTf4AuQy1gSra8GAAuWEpN6YljP1dAd8u6Q7kfq5o6NxdL+XipfcAzmkLTCbUq8E3+Lna",
+	"Pd9N6HfmoLvu/bcUs0Y3nfp/34uYCHrPhppq4BErXy+JOVBhs6HOlNvV1UjgpzOhLKswfW+BD7fOS3fd",
+	"Kvz0FXBvuypKt1hvW5iFoz/MgnWe/up9/AM2edDeN4xhg8oAGGogxkbsciNGWRtBuhXuFXy1bjOGMXR0",
+	"xw/P3otvDG++hCmuk80boFZtCe0QxHuK2f/wxqJC0uMfEBYygCCIG/fbhFcM7XopVlbW4Bv8/I4bSiys",
+	"qDOnN/q6JN7KTNdsRdg+uhuFXIstaktquTuwKE3aTPDsMPMcJo0m6aPg2QW06vJ00fHFy/1DNfroaY+c",
+	"BCo1K02XN0v4i0Ehxzw2ovfgL3O8pm0AxQH62EL6keAZPswd3Us0GIZZkAfg6wznTOlZz/0EPaI08oWU",
+	"tTLITn320UwMp1pfr1tu1OhB+wA0ijWSdBMLy6OFPDIN+4vz1QVx8k+pQAAEOXPy1XFUSikbcxmLCErz",
+	"V7PmL3kMi/exgr1/d/mhoGWAZ0CZIpEaBBiO81jn0S/ua69wQx3N2ZPyTI9cG+zGv7tZf9qDICMSHVgs",
+	"4EuYHl8p8IR5FjGvNCeMdOxQ0mkHigUosZjZbH4aWliZCGN5khYfuddwm2eix26OYaJ+e3N2fnj529mz",
+	"F3/us7NAX6DH7NnXr1cKqRildd/NsYRcxAYACi3w4SCBAR9bkbEXzPTYMUuk6rEX+OPHI/z5jE3dZ9Me",
+	"Oz6C/z93/392xKbQi2fwTyJqoMgbdvlKAY6STlMREagClhVmwuSJiE5ZzN27cTqBiQHGAf+GspCRTgSz",
+	"M6iUCFR0OGtRn70bj1muIFu1UoLoVA2yr4xQ0SnjUZQJY4CF50qlmbxxRl0Ji6FBqDrE6HDCR1OpAM2L",
+	"ZWKcG+j30gt4HOuZIaeYnoMzMLU2DU7zh9eXkAkW6HF5rBVxQNS5taQnHTm29PS9uLb07s6d29/4jQjp",
+	"eRnlECIyIYCiKLRBkPrs1eKURLujF9xskRb2lcE3+m2lB/wzfF7WhPU+cKJv2gmcCwA8Q3I+DwFEs7Sp",
+	"DV7rJM8qSt6Cm7w4uwMwLmlT4WSHXWpOsnTWrlGmre/rdQvslQ07sNN+UOIWgnfZnHFv7f12glQ3PQ8I",
+	"KsicWw99o7SFjPLtVhEEcFbEav2VW3eTCy9oiLRi99rKuAf4QdproJDe+0XgRnFzXYV9aY54wsPFKM+k",
+	"nYP2DwXPRHZw8s9PTl3dO/y6yLP44ORgAI4nPfhbWCA0um/V007pA8rdCv/21Eblj3iScjlRlQ9J7qVP",
+	"iGWx/DLy3SvPikcBC7r0+cI5/vun7/8fAAD//w==",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -103,7 +103,11 @@ func (w *writer) CreateOrder(o port.OrderRow) error {
 	if err != nil {
 		return err
 	}
-	return w.create(&row, taken("order", o.Name, next.ListOrders()))
+	return w.tellOrder(w.create(&row, taken("order", o.Name, next.ListOrders())), port.EventOrderPlaced, o)
+}
+
+func (w *writer) tellOrder(err error, kind port.EventKind, o port.OrderRow) error {
+	return w.tell(err, kind, named("orders", o.Name), o.Mill, port.EventData{Name: o.Name, Version: o.Version})
 }
 
 func (w *writer) ReplaceOrder(o port.OrderRow) error {
@@ -115,7 +119,7 @@ func (w *writer) ReplaceOrder(o port.OrderRow) error {
 	}
 	done := w.db.Model(&orderRow{}).Where("name = ? AND version = ?", o.Name, was).Select("*").Omit("name").Updates(row)
 	if done.Error != nil || done.RowsAffected == 1 {
-		return done.Error
+		return w.tellOrder(done.Error, port.EventOrderChanged, o)
 	}
 	now, err := w.Order(o.Name)
 	if err != nil {

@@ -20,8 +20,12 @@ func (s *Streams) Confirm(question string) (bool, error) {
 	if !s.CanAsk() {
 		return false, ErrNobodyToAsk
 	}
-	fmt.Fprintf(s.Err, "%s [y/N] ", question)
-	line, err := bufio.NewReader(s.In).ReadString('\n')
+	s.Flush()
+	fmt.Fprintf(s.Err, "%s [y/N] ", wrapAll(s.Local(question), s.Width()-len(" [y/N] ")))
+	if s.typed == nil { // kept, as it may have read on to the next answer
+		s.typed = bufio.NewReader(s.In)
+	}
+	line, err := s.typed.ReadString('\n')
 	if err != nil && line == "" {
 		return false, nil
 	}

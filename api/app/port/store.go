@@ -37,6 +37,8 @@ type Store interface {
 	Write(ctx context.Context, fn func(Writer) error) error
 	// Ping answers whether the database answers and its schema is current.
 	Ping(ctx context.Context) error
+
+	EventStore
 }
 
 // Page asks for at most Limit items after the place After, which is the empty
@@ -182,6 +184,8 @@ type Reader interface {
 	LearningReader
 	ChockReader
 	DamageReader
+	EventReader
+	WebhookReader
 	PurchaseReader
 
 	// Err gives what the caller's context has ended with, nil while somebody waits
@@ -200,6 +204,10 @@ type Reader interface {
 	Practice(name string) (practice.Practice, error)
 	// Practices gives the current versions by name.
 	Practices(p Page) ([]practice.Practice, string, error)
+
+	// Names gives the names of a sort in order: all, or with alike those that look
+	// like it, see spelling.Look.
+	Names(of Named, alike string) ([]string, error)
 
 	Roll(number string) (RollRow, error)
 	// RollsByNumber gives the rolls that exist of those named, in any order.
@@ -273,6 +281,8 @@ type Writer interface {
 	LearningWriter
 	ChockWriter
 	DamageWriter
+	EventWriter
+	WebhookWriter
 	PurchaseWriter
 
 	// LockStands and LockRolls keep other transactions off the named things

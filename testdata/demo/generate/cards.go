@@ -5,7 +5,7 @@ import "time"
 // carry writes a stay onto the cards of both rolls of a set.
 func (s *shop) carry(c *class, stand string, out *pair, at time.Time) {
 	for k, b := range out.rolls {
-		line := object{"roll": b.number, "stand": stand, "position": []string{"top_", "bottom_"}[k] + c.role, "mounted_at": stamp(out.since), "withdrawn_at": stamp(at), "tonnage_t": round(out.tonnes, 1)}
+		line := object{"roll": b.number, "stand": stand, "position": []string{"top_", "bottom_"}[k] + c.role, "mounted_at": stamp(out.since), "withdrawn_at": stamp(at), "piece_count": out.rolled, "tonnage_t": round(out.tonnes, 1)}
 		if out.stated[0] > 0 {
 			line["rolled_km"], line["specific_force_kn_per_mm"] = round(out.stated[0], 3), round(10*out.stated[1]/out.stated[0], 4)
 		}

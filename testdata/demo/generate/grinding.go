@@ -54,6 +54,15 @@ func (s *shop) workOff(heavy bool, until time.Time) {
 	}
 }
 
+// hand is the spread of the stock that is taken: whole millimetres are turned off
+// by the practice's figure, tenths are ground until the surface is clean.
+func (c *class) hand() float64 {
+	if c.stock > 3 {
+		return 0.05
+	}
+	return 0.12
+}
+
 // measure is what a worn set is found at, and the diameter that both rolls are
 // to be ground to.
 func (s *shop) measure(set *pair) (found [2]int64, aim int64) {
@@ -66,7 +75,7 @@ func (s *shop) measure(set *pair) (found [2]int64, aim int64) {
 		}
 		found[k] = b.um - int64(math.Round(math.Max(0, worn+s.line.gaugeUM*s.rng.NormFloat64())))
 		stock := int64(math.Round(1000 * set.redressMM(c)))
-		stock += int64(math.Round(1000 * c.stock * (1 + 0.12*s.rng.NormFloat64())))
+		stock += int64(math.Round(1000 * c.stock * (1 + c.hand()*s.rng.NormFloat64())))
 		aim = min(aim, found[k]-max(stock, 40))
 	}
 	return found, aim
@@ -89,7 +98,7 @@ func (s *shop) grind(job grindJob, at time.Time) {
 		return
 	}
 	worn := set.redressMM(c)
-	set.weighted, set.tonnes, set.stated = 0, 0, [2]float64{}
+	set.weighted, set.tonnes, set.rolled, set.stated = 0, 0, 0, [2]float64{}
 	set.grooveT, set.groove = nil, 0
 	each := time.Duration(c.grindMin * float64(time.Minute))
 	for k, b := range set.rolls {

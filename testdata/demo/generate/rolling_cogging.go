@@ -17,7 +17,7 @@ const (
 // cogging is a two-high reversing mill that takes ingots 26 in square down to
 // blooms about 7 in square.
 func cogging() *line {
-	return &line{folder: "cogging", mill: coggingMill, minutes: 6, pieces: 100, perWeek: 7, weeks: 40, live: 4, grinders: 1, gaugeUM: 30, left: "CG", leftFor: 14, ahead: 120,
+	return &line{folder: "cogging", mill: coggingMill, minutes: 6, pieces: 100, perWeek: 7, weeks: 40, live: 44. / 7, grinders: 1, gaugeUM: 30, left: "CG", leftFor: 14, ahead: 120,
 		stops:   []object{{"before_piece": 31, "name": "scale pit", "minutes": 30}, {"before_piece": 81, "name": "shift handover", "minutes": 20}},
 		classes: coggingClasses, setUp: setUpCogging, programme: coggingProgramme}
 }
@@ -25,7 +25,7 @@ func cogging() *line {
 func coggingClasses(spares int) []*class {
 	return []*class{
 		{prefix: "CG", role: "work", stands: []string{"CG1"}, grade: "cast-cogging", newMM: 1060, scrapMM: 940, barrelMM: 2600, spanMM: 3300, neckMM: 680, massKG: 22000,
-			hardness: 42, price: 6_200_000, sets: 3 * spares, life: [2]float64{0.06, 0.6}, onOrder: 2, every: 15, coolH: 20, grindMin: 300, stock: 4.9, rate: 1, spread: 0.12, ra: 3.2, raSpread: 0.3},
+			hardness: 42, price: 6_200_000, sets: 3 * spares, life: [2]float64{0.2, 0.62}, onOrder: 2, every: 15, coolH: 20, grindMin: 300, stock: 4.9, rate: 1, spread: 0.12, ra: 3.2, raSpread: 0.3},
 	}
 }
 
@@ -51,7 +51,7 @@ func coggingProgramme(rng *rand.Rand, name string, n int) []piece {
 	for i := range n {
 		block, hard := "soft", 1.0
 		if i > 2*n/3 {
-			block, hard = "rail", 1.2
+			block, hard = "rail", 1.0
 		}
 		p := piece{ID: fmt.Sprintf("%s-%03d", name, i+1), Material: block, Block: block, MassT: round(6.7+0.05*rng.NormFloat64(), 3), WidthMM: 660.4, EntryMM: 660.4}
 		p.Passes = cog(26*inch, 7*inch, hard*math.Exp(0.03*rng.NormFloat64()), 1240+8*rng.NormFloat64())

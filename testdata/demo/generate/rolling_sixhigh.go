@@ -26,7 +26,7 @@ func sixHighClasses(spares int) []*class {
 		{prefix: "XI", role: "intermediate", stands: []string{"X1"}, grade: "forged-3cr-i", newMM: 520, scrapMM: 470, shellMM: 471, barrelMM: sixHighBarrelMM, spanMM: 2400, neckMM: 320, massKG: 3300,
 			hardness: 80, price: 1_500_000, sets: 3 * spares, life: [2]float64{0.17, 0.45}, onOrder: 2, every: 8, coolH: 6, grindMin: 60, stock: 0.25, rate: 0.01, spread: 0.1, ra: 0.7, raSpread: 0.05},
 		{prefix: "XB", role: "backup", stands: []string{"X1"}, grade: "forged-5cr-b", newMM: 1300, scrapMM: 1200, barrelMM: 1450, spanMM: 2500, neckMM: 780, massKG: 21500,
-			hardness: 68, price: 12_000_000, sets: 3 * spares, life: [2]float64{0.03, 0.13}, every: 46, coolH: 24, grindMin: 360, stock: 1, rate: 0.004, spread: 0.1, ra: 0.9, raSpread: 0.08},
+			hardness: 68, price: 12_000_000, sets: 3 * spares, life: [2]float64{0.06, 0.14}, every: 46, coolH: 24, grindMin: 360, stock: 1, rate: 0.004, spread: 0.1, ra: 0.9, raSpread: 0.08},
 	}
 }
 

@@ -28,6 +28,7 @@ type pair struct {
 	weighted float64   // exposure of the running mounting
 	stated   [2]float64
 	tonnes   float64
+	rolled   int       // pieces
 	grooveT  []float64 // through each groove since the last redress, nil on plain barrels
 	groove   int       // in use, from 0
 	dead     bool
@@ -238,6 +239,7 @@ func (s *shop) wear(set *pair, c *class, stand string, pieces []piece) {
 	t, km, weighted := exposure(pieces, stand, even)
 	set.weighted += weighted
 	set.tonnes += t
+	set.rolled += len(pieces)
 	set.stated[0] += km
 	set.stated[1] += weighted
 }
