@@ -27,6 +27,8 @@ type shop struct {
 	left   map[string]quantity.Micrometre
 	ground map[string]int64
 	asked  []asked
+	lost   int
+	cal    forecast.Calendar
 }
 
 type asked struct {
@@ -72,6 +74,8 @@ func (s *shop) hear(e world.Event) error {
 				}
 			}
 		}
+	case *world.Lost:
+		s.lost++
 	case *world.Regrind:
 		n := e.Roll.Number
 		o := s.open[n]
@@ -93,16 +97,25 @@ func (s *shop) start(r *world.Roll, at time.Time) {
 // ask forecasts every roll that is there.
 func (s *shop) ask(t testing.TB) {
 	now := s.w.Now()
-	habits := forecast.LearnHabits(s.runs, forecast.Defaults{NormalStockUM: 400})
+	habits := forecast.LearnHabits(s.cal.Runs(s.runs), forecast.Defaults{NormalStockUM: 400})
 	for _, r := range s.w.Rolls() {
 		left := s.ground[r.Number] - r.ScrapUM
 		if r.Gone() || left < 0 {
 			continue
 		}
 		in := s.input(habits, r, now)
+		in.LastGrind, in.PhaseSince, in.Now = s.cal.Worked(in.LastGrind), s.cal.Worked(in.PhaseSince), s.cal.Worked(in.Now)
+		in.Own = s.cal.Runs(in.Own)
+		for i, p := range in.Fleet {
+			in.Fleet[i] = forecast.Presence{From: s.cal.Worked(p.From), Until: s.cal.Worked(p.Until)}
+		}
+		in.LossProbability = (0.2 + float64(s.lost)) / (400 + float64(len(s.runs)))
 		life, err := forecast.Remaining(in, nil)
 		if err != nil {
 			t.Fatal(err)
+		}
+		for _, d := range []*time.Time{&life.Scrap.P10, &life.Scrap.P50, &life.Scrap.P90} {
+			*d = s.cal.Real(*d)
 		}
 		sheet, ok := s.sheet(r, now)
 		if !ok || !life.Dates {
@@ -116,6 +129,15 @@ func (s *shop) input(habits forecast.Habits, r *world.Roll, now time.Time) forec
 	own := s.byRoll[r.Number]
 	o := s.open[r.Number]
 	in := forecast.LifeInput{Stock: quantity.Micrometre(s.ground[r.Number] - r.ScrapUM), Habit: habits.Of(r.Grade, "", mill.Work), LastGrind: o.Since, Now: now, Own: own, PhaseSince: o.Since}
+	for _, other := range s.w.Rolls() {
+		if other.Group == r.Group {
+			until := other.GoneAt
+			if until.After(now) {
+				until = time.Time{}
+			}
+			in.Fleet = append(in.Fleet, forecast.Presence{From: other.ReceivedAt, Until: until})
+		}
+	}
 	switch {
 	case !o.WithdrawnAt.IsZero():
 		in.Phase, in.PhaseSince = forecast.Worn, o.WithdrawnAt
@@ -190,6 +212,12 @@ func TestScrapDatesInWorlds(t *testing.T) {
 	for _, truth := range world.All() {
 		t.Run(truth.Name, func(t *testing.T) {
 			s := newShop(world.New(truth, *dateSeed))
+			var periods []forecast.Period
+			for _, p := range truth.Seasons {
+				from := world.Start.AddDate(0, 0, p.From)
+				periods = append(periods, forecast.Period{From: from, Until: from.AddDate(0, 0, p.Days), Pace: p.Pace})
+			}
+			s.cal = forecast.NewCalendar(periods)
 			foreman := world.Foreman{Mood: *dateMood}
 			if err := s.w.Run(60, foreman, s.hear); err != nil {
 				t.Fatal(err)

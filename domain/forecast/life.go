@@ -26,6 +26,9 @@ type LifeInput struct {
 	Phase                      Phase
 	PhaseSince, LastGrind, Now time.Time
 	LossProbability            float64
+	// Fleet is the rolls it takes turns with, itself included; nil where they are
+	// not known.
+	Fleet Fleet
 }
 
 // Life is what is left of a roll.
@@ -170,9 +173,23 @@ func (in LifeInput) rhythm() (Estimate, bool) {
 	}
 	switch mine := estimate(own); {
 	case r.Days.Mean > 0:
-		return shrunk(r.Days, r.Between, own), true
+		e := shrunk(r.Days, r.Between, own)
+		turns := in.turns()
+		return Estimate{e.Mean * turns, e.SD * turns, e.SE * turns, e.Count}, true
 	case mine.Mean > 0:
 		return Estimate{Mean: mine.Mean, SD: math.Max(mine.SD, 0.3*mine.Mean), SE: 0.3 * mine.Mean / math.Sqrt(float64(mine.Count)), Count: mine.Count}, true
 	}
 	return Estimate{}, false
+}
+
+// turns is how many rolls take turns now over how many did while the rhythm was
+// read: with the same work a roll's turn comes round so much later.
+func (in LifeInput) turns() float64 {
+	r := &in.Habit.Rhythm
+	then := in.Fleet.Mean(r.From.Add(-time.Duration(r.Days.Mean*24*float64(time.Hour))), r.Until)
+	now := in.Fleet.Mean(in.Now.Add(-time.Hour), in.Now)
+	if then <= 0 || now <= 0 {
+		return 1
+	}
+	return min(max(now/then, 0.5), 2)
 }

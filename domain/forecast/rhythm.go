@@ -31,7 +31,7 @@ const (
 	// priorPace is how far the mean cycle of a quarter is taken to move against the
 	// weeks before it until the shop's own weeks tell, and priorWeeks how many of
 	// its own stretches that counts for. Common practice, no source.
-	priorPace    = 0.10
+	priorPace    = 0.08
 	priorStretch = 3
 )
 
