@@ -51,10 +51,7 @@ func rhythmOf(cycles []*Run) Rhythm {
 	}
 	r := Rhythm{Until: later[len(later)-1].At}
 	r.recent(later)
-	weeks := weeksOf(later)
-	for i := range r.doubt {
-		r.doubt[i] = weeks.doubt(1 << i)
-	}
+	r.doubt = weeksOf(later).doubts()
 	return r
 }
 
@@ -121,40 +118,48 @@ func (w weekly) over(from, to int) (sum week) {
 	return sum
 }
 
-// doubt is by how much the mean cycle of the next weeks differs from that of the
-// weeks that a rhythm is read from, as a coefficient of variation: the root mean
-// square of
+// doubts are by how much the mean cycle of the next 1, 2, 4 … weeks differs from
+// that of the weeks that a rhythm is read from, as coefficients of variation: the
+// root mean square of
 //
 //	ln(mean of h weeks / mean of the six before)
 //
-// over the past, less what the scatter of single cycles alone makes of it. Before
-// there are enough stretches it leans on priorPace, which grows as the root of
-// time, as a pace that wanders does.
-func (w weekly) doubt(h int) float64 {
-	const back = recentDays / 7
-	prior := priorPace * priorPace * float64(min(h, 52)) / 13
-	if len(w) <= back+1 {
-		return math.Sqrt(prior)
+// over the past, less what the scatter of single cycles alone makes of it. Each
+// leans on 1.25 times the variance of half as far ahead, as of a pace that wanders and comes back, and
+// the first on priorPace.
+func (w weekly) doubts() (list [horizons]float64) {
+	variance := priorPace * priorPace / 13
+	for i := range list {
+		h := 1 << i
+		if own, stretches := w.moved(h); stretches > 0 {
+			variance = (priorStretch*variance + stretches*own) / (priorStretch + stretches)
+		}
+		list[i] = math.Sqrt(variance)
+		if h < 52 { // no pace wanders away for ever
+			variance *= 1.25
+		}
 	}
-	reach := min(h, (len(w)-back)/2+1)
-	squares, n := 0.0, 0.0
-	for at := back; at+reach <= len(w); at++ {
-		past, next := w.over(at-back, at), w.over(at, at+reach)
+	return list
+}
+
+// moved is the variance of the mean over h weeks against the six before, and how
+// many stretches tell it: those that overlap count once.
+func (w weekly) moved(h int) (variance, stretches float64) {
+	const back = recentDays / 7
+	n := 0.0
+	for at := back; at+h <= len(w); at++ {
+		past, next := w.over(at-back, at), w.over(at, at+h)
 		if past.n < enough || next.n < 2 {
 			continue
 		}
 		d := math.Log(next.sum / next.n / (past.sum / past.n))
-		squares += math.Max(0, d*d-past.noise()-next.noise())
+		variance += d*d - past.noise() - next.noise()
 		n++
 	}
 	if n == 0 {
-		return math.Sqrt(prior)
+		return 0, 0
 	}
-	// Stretches that overlap count once; what is further ahead than can be seen
-	// behind grows as the prior does.
-	own := squares / n * float64(h) / float64(reach)
-	stretches := n / float64(reach)
-	return math.Sqrt((priorStretch*prior + stretches*own) / (priorStretch + stretches))
+	return math.Max(0, variance/n), n / float64(h)
 }
 
 // noise is the variance of the logarithm of a mean.
