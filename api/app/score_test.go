@@ -17,6 +17,7 @@ import (
 // campaign of 30 coils. One set does; the other is taken out for wear half way.
 // Asked again in between, about a set in the shop, and of the past.
 func TestFinishAnswersAreScored(t *testing.T) {
+	t.Parallel()
 	w := finishing(t)
 	w.set("SPARE", mill.Work, 715, "F6")
 	w.campaign("C1", 30, nil, "F5", "F6")
@@ -62,6 +63,7 @@ func TestFinishAnswersAreScored(t *testing.T) {
 
 // TestForecastsOfTheRest asks for what there is no forecast of.
 func TestForecastsOfTheRest(t *testing.T) {
+	t.Parallel()
 	w := newWorks(t)
 	w.stand("F5", 5)
 	w.roll("OLD", mill.Work, 720)
