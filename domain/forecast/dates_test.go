@@ -13,7 +13,7 @@ import (
 )
 
 var (
-	dateDays = flag.Int("date-days", 120, "days of each world whose scrap dates are forecast")
+	dateDays = flag.Int("date-days", 90, "days of each world whose scrap dates are forecast")
 	dateSeed = flag.Uint64("date-seed", 1, "their seed")
 	dateMood = flag.Float64("date-mood", 0.05, "spread of the length at which the foreman changes")
 )
@@ -32,12 +32,11 @@ type shop struct {
 }
 
 type asked struct {
-	roll    *world.Roll
-	at      time.Time
-	life    forecast.Life
-	sheet   time.Time
-	leftMM  float64
-	waiting bool
+	roll   *world.Roll
+	at     time.Time
+	life   forecast.Life
+	sheet  time.Time
+	leftMM float64
 }
 
 func newShop(w *world.World) *shop {
@@ -178,8 +177,8 @@ func (s *shop) sheet(r *world.Roll, now time.Time) (time.Time, bool) {
 }
 
 type dateScore struct {
-	n, within, before, early, grinds float64
-	err, sheet, bias, far            float64
+	n, within, before, early float64
+	err, sheet, bias, far    float64
 }
 
 func (d *dateScore) add(a asked) {

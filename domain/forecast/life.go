@@ -37,8 +37,15 @@ type Life struct {
 	Campaigns Quantiles
 	TonnageT  Quantiles
 	// Dates is false where no rhythm is known.
-	Dates                    bool
-	Scrap                    Dates
+	Dates bool
+	Scrap Dates
+	// Beyond is true where even P10 is more than five years ahead: further than any
+	// rhythm tells. Scrap is then to be compared with, not to be shown.
+	Beyond bool
+	// The rhythm is that of so many cycles that ended between these moments; zero
+	// where it is the roll's own.
+	RhythmFrom, RhythmUntil  time.Time
+	RhythmCycles             int
 	CampaignsPerMonth        float64
 	DaysPerCycle             float64
 	WearUM, StockUM, ExtraUM float64 // means of one cycle, for the reader
@@ -87,7 +94,11 @@ func Remaining(in LifeInput, ask stop.Check) (Life, error) {
 	points := stretched(sure.Chances, math.Min(cv, 1))
 	out.Grinds = discrete(points)
 	out.Campaigns = times(out.Grinds, math.Max(h.Campaigns, 0))
-	out.TonnageT, _ = sums(points, h.TonnageT, 0)
+	if h.TonnageT.Mean > 0 {
+		out.TonnageT, _ = sums(points, h.TonnageT, 0)
+	} else {
+		out.Notes = append(out.Notes, "no tonnage: of no past cycle are the tonnes known")
+	}
 	out.dates(in, points)
 	return out, nil
 }
@@ -139,6 +150,9 @@ func (l *Life) dates(in LifeInput, points []point) {
 		return
 	}
 	l.Dates, l.DaysPerCycle = true, rhythm.Mean
+	if r := &in.Habit.Rhythm; r.Days.Count > 0 {
+		l.RhythmFrom, l.RhythmUntil, l.RhythmCycles = r.From, r.Until, r.Days.Count
+	}
 	l.CampaignsPerMonth = in.Habit.Campaigns * daysPerMonth / rhythm.Mean
 	rest, variance, known := in.Habit.Rhythm.rest(in.Phase, dayCount(in.PhaseSince, in.Now))
 	if !known {
@@ -149,6 +163,9 @@ func (l *Life) dates(in LifeInput, points []point) {
 		return in.Now.Add(time.Duration(math.Min(days, 36500) * 24 * float64(time.Hour))).Truncate(time.Second)
 	}
 	l.Scrap = Dates{at(q.P5), at(q.P10), at(q.P50), at(q.P90), at(q.P95)}
+	if l.Beyond = q.P10 > Reach.Hours()/24; l.Beyond {
+		l.Notes = append(l.Notes, "its stock lasts more than five years in the rhythm of now: no date is given")
+	}
 }
 
 // restOfCycle is what is left of the present cycle by its length alone.
@@ -158,6 +175,9 @@ func (in LifeInput) restOfCycle(rhythm Estimate) (mean, variance float64) {
 	mean = math.Max(rhythm.Mean-passed, few)
 	return mean, few * few
 }
+
+// Reach is how far ahead a date is said.
+const Reach = 5 * 8766 * time.Hour
 
 const daysPerMonth = 365.25 / 12
 
