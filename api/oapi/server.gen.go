@@ -4465,6 +4465,62 @@ type WearRatePage struct {
 	Version int64 `json:"version"`
 }
 
+// Webhook defines model for Webhook.
+type Webhook struct {
+	// BehindCount Events after the last it was told or that was passed over, also those that it is not to be told
+	BehindCount int64     `json:"behind_count"`
+	CreatedAt   time.Time `json:"created_at"`
+	CreatedBy   string    `json:"created_by"`
+
+	// DueAt When that is tried again
+	DueAt    *time.Time `json:"due_at,omitempty"`
+	FailedAt *time.Time `json:"failed_at,omitempty"`
+
+	// Failure What went wrong last; it stays when a later try succeeds
+	Failure *string `json:"failure,omitempty"`
+	Mill    *Name   `json:"mill,omitempty"`
+	Name    Name    `json:"name"`
+
+	// SentAt When the last was taken
+	SentAt *time.Time `json:"sent_at,omitempty"`
+
+	// SentCount Events that were taken
+	SentCount int64 `json:"sent_count"`
+
+	// StoppedAt Since when no more is sent; resume it
+	StoppedAt *time.Time `json:"stopped_at,omitempty"`
+
+	// TriedCount Failed tries of the event that is next
+	TriedCount *int64    `json:"tried_count,omitempty"`
+	Types      *[]string `json:"types,omitempty"`
+	Url        string    `json:"url"`
+}
+
+// WebhookInput defines model for WebhookInput.
+type WebhookInput struct {
+	Mill *Name `json:"mill,omitempty"`
+	Name Name  `json:"name"`
+
+	// Types Only these: whole types or what they begin with. Defaults to all
+	Types *[]string `json:"types,omitempty"`
+
+	// Url https, or http in a network that the service allows
+	Url string `json:"url"`
+}
+
+// WebhookPage defines model for WebhookPage.
+type WebhookPage struct {
+	Items []Webhook `json:"items"`
+	Next  *string   `json:"next,omitempty"`
+}
+
+// WebhookSecret defines model for WebhookSecret.
+type WebhookSecret struct {
+	// Secret Shown once; what receives checks signatures with it
+	Secret  string  `json:"secret"`
+	Webhook Webhook `json:"webhook"`
+}
+
 // WeibullCalculation defines model for WeibullCalculation.
 type WeibullCalculation struct {
 	LogLikelihood float64 `json:"log_likelihood"`
@@ -5152,6 +5208,15 @@ type ListWearRatesParams struct {
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
+// ListWebhooksParams defines parameters for ListWebhooks.
+type ListWebhooksParams struct {
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
 // CalculateChangePlanJSONRequestBody defines body for CalculateChangePlan for application/json ContentType.
 type CalculateChangePlanJSONRequestBody = PlanCalculationInput
 
@@ -5283,6 +5348,9 @@ type ReplaceStandJSONRequestBody = Stand
 
 // CreateTokenJSONRequestBody defines body for CreateToken for application/json ContentType.
 type CreateTokenJSONRequestBody = TokenInput
+
+// CreateWebhookJSONRequestBody defines body for CreateWebhook for application/json ContentType.
+type CreateWebhookJSONRequestBody = WebhookInput
 
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
@@ -5532,6 +5600,18 @@ type ServerInterface interface {
 	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
 	// (GET /v1/wear-rates)
 	ListWearRates(ctx echo.Context, params ListWearRatesParams) error
+	// ListWebhooks Who is sent events, how far each was told, and what failed last
+	// (GET /v1/webhooks)
+	ListWebhooks(ctx echo.Context, params ListWebhooksParams) error
+	// CreateWebhook Have what is recorded from now on sent to an address; the secret is shown in this answer and never again
+	// (POST /v1/webhooks)
+	CreateWebhook(ctx echo.Context) error
+	// DeleteWebhook Send no more to this address
+	// (DELETE /v1/webhooks/{webhook})
+	DeleteWebhook(ctx echo.Context, webhook Name) error
+	// ResumeWebhook Try a webhook again at once, from the event that was not taken
+	// (POST /v1/webhooks/{webhook}/resumptions)
+	ResumeWebhook(ctx echo.Context, webhook Name) error
 	// GetWorks What this service keeps, and who is asking
 	// (GET /v1/works)
 	GetWorks(ctx echo.Context) error
@@ -8003,6 +8083,72 @@ func (w *ServerInterfaceWrapper) ListWearRates(ctx echo.Context) error {
 	return err
 }
 
+// ListWebhooks converts echo context to params.
+func (w *ServerInterfaceWrapper) ListWebhooks(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListWebhooksParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListWebhooks(ctx, params)
+	return err
+}
+
+// CreateWebhook converts echo context to params.
+func (w *ServerInterfaceWrapper) CreateWebhook(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CreateWebhook(ctx)
+	return err
+}
+
+// DeleteWebhook converts echo context to params.
+func (w *ServerInterfaceWrapper) DeleteWebhook(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "webhook" -------------
+	var webhook Name
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", ctx.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter webhook: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.DeleteWebhook(ctx, webhook)
+	return err
+}
+
+// ResumeWebhook converts echo context to params.
+func (w *ServerInterfaceWrapper) ResumeWebhook(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "webhook" -------------
+	var webhook Name
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", ctx.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter webhook: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ResumeWebhook(ctx, webhook)
+	return err
+}
+
 // GetWorks converts echo context to params.
 func (w *ServerInterfaceWrapper) GetWorks(ctx echo.Context) error {
 	var err error
@@ -8119,6 +8265,10 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/campaigns/:campaign/finish-checks", wrapper.CheckFinish, options.OperationMiddlewares["checkFinish"]...)
 	router.POST(options.BaseURL+"/v1/change-plans", wrapper.PlanChanges, options.OperationMiddlewares["planChanges"]...)
 	router.GET(options.BaseURL+"/v1/events", wrapper.ListEvents, options.OperationMiddlewares["listEvents"]...)
+	router.GET(options.BaseURL+"/v1/webhooks", wrapper.ListWebhooks, options.OperationMiddlewares["listWebhooks"]...)
+	router.POST(options.BaseURL+"/v1/webhooks", wrapper.CreateWebhook, options.OperationMiddlewares["createWebhook"]...)
+	router.DELETE(options.BaseURL+"/v1/webhooks/:webhook", wrapper.DeleteWebhook, options.OperationMiddlewares["deleteWebhook"]...)
+	router.POST(options.BaseURL+"/v1/webhooks/:webhook/resumptions", wrapper.ResumeWebhook, options.OperationMiddlewares["resumeWebhook"]...)
 	router.GET(options.BaseURL+"/v1/tokens", wrapper.ListTokens, options.OperationMiddlewares["listTokens"]...)
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
@@ -11631,6 +11781,156 @@ func (response ListWearRatesdefaultApplicationProblemPlusJSONResponse) VisitList
 	return err
 }
 
+type ListWebhooksRequestObject struct {
+	Params ListWebhooksParams
+}
+
+type ListWebhooksResponseObject interface {
+	VisitListWebhooksResponse(w http.ResponseWriter) error
+}
+
+type ListWebhooks200JSONResponse WebhookPage
+
+func (response ListWebhooks200JSONResponse) VisitListWebhooksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWebhooksdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListWebhooksdefaultApplicationProblemPlusJSONResponse) VisitListWebhooksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CreateWebhookRequestObject struct {
+	Body *CreateWebhookJSONRequestBody
+}
+
+type CreateWebhookResponseObject interface {
+	VisitCreateWebhookResponse(w http.ResponseWriter) error
+}
+
+type CreateWebhook201JSONResponse WebhookSecret
+
+func (response CreateWebhook201JSONResponse) VisitCreateWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CreateWebhookdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CreateWebhookdefaultApplicationProblemPlusJSONResponse) VisitCreateWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DeleteWebhookRequestObject struct {
+	Webhook Name `json:"webhook"`
+}
+
+type DeleteWebhookResponseObject interface {
+	VisitDeleteWebhookResponse(w http.ResponseWriter) error
+}
+
+type DeleteWebhook204Response struct {
+}
+
+func (response DeleteWebhook204Response) VisitDeleteWebhookResponse(w http.ResponseWriter) error {
+	w.WriteHeader(204)
+	return nil
+}
+
+type DeleteWebhookdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response DeleteWebhookdefaultApplicationProblemPlusJSONResponse) VisitDeleteWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ResumeWebhookRequestObject struct {
+	Webhook Name `json:"webhook"`
+}
+
+type ResumeWebhookResponseObject interface {
+	VisitResumeWebhookResponse(w http.ResponseWriter) error
+}
+
+type ResumeWebhook200JSONResponse Webhook
+
+func (response ResumeWebhook200JSONResponse) VisitResumeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ResumeWebhookdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ResumeWebhookdefaultApplicationProblemPlusJSONResponse) VisitResumeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type GetWorksRequestObject struct {
 }
 
@@ -11917,6 +12217,18 @@ type StrictServerInterface interface {
 	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
 	// (GET /v1/wear-rates)
 	ListWearRates(ctx context.Context, request ListWearRatesRequestObject) (ListWearRatesResponseObject, error)
+	// ListWebhooks Who is sent events, how far each was told, and what failed last
+	// (GET /v1/webhooks)
+	ListWebhooks(ctx context.Context, request ListWebhooksRequestObject) (ListWebhooksResponseObject, error)
+	// CreateWebhook Have what is recorded from now on sent to an address; the secret is shown in this answer and never again
+	// (POST /v1/webhooks)
+	CreateWebhook(ctx context.Context, request CreateWebhookRequestObject) (CreateWebhookResponseObject, error)
+	// DeleteWebhook Send no more to this address
+	// (DELETE /v1/webhooks/{webhook})
+	DeleteWebhook(ctx context.Context, request DeleteWebhookRequestObject) (DeleteWebhookResponseObject, error)
+	// ResumeWebhook Try a webhook again at once, from the event that was not taken
+	// (POST /v1/webhooks/{webhook}/resumptions)
+	ResumeWebhook(ctx context.Context, request ResumeWebhookRequestObject) (ResumeWebhookResponseObject, error)
 	// GetWorks What this service keeps, and who is asking
 	// (GET /v1/works)
 	GetWorks(ctx context.Context, request GetWorksRequestObject) (GetWorksResponseObject, error)
@@ -14949,6 +15261,127 @@ func (sh *strictHandler) ListWearRates(ctx echo.Context, params ListWearRatesPar
 	return nil
 }
 
+// ListWebhooks operation middleware
+func (sh *strictHandler) ListWebhooks(ctx echo.Context, params ListWebhooksParams) error {
+	var request ListWebhooksRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListWebhooks(ctx.Request().Context(), request.(ListWebhooksRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListWebhooks")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListWebhooksResponseObject); ok {
+		return validResponse.VisitListWebhooksResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CreateWebhook operation middleware
+func (sh *strictHandler) CreateWebhook(ctx echo.Context) error {
+	var request CreateWebhookRequestObject
+
+	var body CreateWebhookJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CreateWebhook(ctx.Request().Context(), request.(CreateWebhookRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CreateWebhook")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CreateWebhookResponseObject); ok {
+		return validResponse.VisitCreateWebhookResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// DeleteWebhook operation middleware
+func (sh *strictHandler) DeleteWebhook(ctx echo.Context, webhook Name) error {
+	var request DeleteWebhookRequestObject
+
+	request.Webhook = webhook
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.DeleteWebhook(ctx.Request().Context(), request.(DeleteWebhookRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "DeleteWebhook")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(DeleteWebhookResponseObject); ok {
+		return validResponse.VisitDeleteWebhookResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ResumeWebhook operation middleware
+func (sh *strictHandler) ResumeWebhook(ctx echo.Context, webhook Name) error {
+	var request ResumeWebhookRequestObject
+
+	request.Webhook = webhook
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ResumeWebhook(ctx.Request().Context(), request.(ResumeWebhookRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ResumeWebhook")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ResumeWebhookResponseObject); ok {
+		return validResponse.VisitResumeWebhookResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // GetWorks operation middleware
 func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 	var request GetWorksRequestObject
@@ -14977,546 +15410,561 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P3rkuS2lS+Kvwr+9d+Otr3Zpaq+yFZV7A/tlu3RtqTu3d12R5yxh4MkkZmYIgEKACs7Z0Lnrc4LnCc7",
-	"gbUAXkESzMqSWzHSF3VVkSAuCwsL6/L7/ddFJstKCiaMvrj5r4s9ozlT8M8/fqA7+3+d7VlJ7b/MsWIX",
-	"NxfaKC52Fz/+mFx8KzNquBTzz/2YXFRU0ZIZ1/RrWlaU78T3tGT2Zy4ubi4qavYXyYWA311k7pGL5EKx",
-	"H2quWH5xY1TNks6H/odi24ubi///F+0gvsC/6i+gbfvp13sqdmzuU/DAOT4ks7vZ78js7gyfqZWWyj6e",
-	"M50pXuECXHzYMyLYJ0PuaVEzIrfE7Bmp6I6RDdtKZUcIvfqhZurY6Ra21+1HST99y8TO7C9uXl4/SwIL",
-	"/7U6vqtFuBOaloxke5bdaUJFTqjQB6YSIqTZc7Ej2kg7+nBvcnVMVS163cnZltaFubjZ0kKzpjsbKQtG",
-	"BfTnm5yVlTRMZMe/sONMv+7YkRy42cPkwG82Mj+SHb9nuv0ddhl6LwUjbLtlmUnIVipCDSkY1Yb8juT0",
-	"qMmvKdHMGDswN+WaqXuesd/cEro1TBGzpwb+YL/NtW1lJ41h4pK8Z+4L0CV2z9QR5wjeUSyTKtcJ9KPp",
-	"Gzy+Z4JwY1vTTBhCd5QLsmEZrTUj3Gg/ggPVpJDa+NnG/d1Od2fentqJm5CC62e/Ty5KLpqf7Y42hinb",
-	"5r/96//v6f/9j9/+j4uQoHyz/Y6abD9ekXduF1wSuzZW2fj5u2dKcylwDrgmRpKNFSi7S/PJgWyf4ocm",
-	"RvDli5nevYFO0SLUS7sERIriSDh2T8migIk3vCgILC3XvtPn7t73UrBmAqdatg+d0vy3vORmPOZvDCs1",
-	"oaA6EjvAUmpDrq+urib2bAHtBHfsy6vkYitVSc3FzQUX5ssXF4ntGC/r8uLGtgly5X5sOsmFYTumoJdv",
-	"VM7UjFqVCufjgWr1nSyK7+tyw9TEd+y6P/wz75mZGYtm5gyfMFTkcx+xf3/oZ3607+tKCs3gSH+r5KZg",
-	"pf1nJoVhAgSLVlXB0UT4osIn/ud/6KG9MPc53y58sS+nH51+OCgpdqgkD6BqJcklzIRrxH7jVZYxrd/J",
-	"AmaFCStv/3pxz9kBhGenuEAx0nu+tYvAxI4LBr+iecnFxT9GWyi5eKUUv6fFN6Kqcbx5zlGVvFWyYspw",
-	"Ozvu2Ko6v/ovECc93nwogtrqQniCHPZS20NK2tNUMSIrBlrGbtK4tYIN9w0+/9JtOPdju+OoUvR4gcvq",
-	"xeJfXSfbkcvNf7DMwMjrnJtvuYDp7I+MwlQ0uz6nhj01vGQXgQncHAMGI/aBaZPyPPhnu8xhg7TbeWqX",
-	"cWP1FDw/OYq3dBcYRTPBUTPdTsePwylNLqxVttxd/E6ol3+gSjErUVteBHpal71uthMv603RmXWB2i3Q",
-	"wU9pWY5F8U9KlnDilTzPi8ai3EBvuiK4+ouDkcPnEzuO4OjrIxe7PytZV+OxZ/KeqbSUwuxju5KzgltD",
-	"K7XmW+Q7O//1kSgW1DCVZrIWJmQ9VAXNWGlFhWzYUTo7DvtLCinvWE5ATkeH5PAktGLEcpa334p4Bc7G",
-	"VW8opyHnhB20KD5brGpc76UyU5P1Hdfamr5CHuLmA86x+C3qleGsKOJCu2loPtEb6mAh+qMaild/Cfri",
-	"Mi3sYPKMhZ19qlhmWD6eu7cvr5rbh70j6EzRqrIimkQq4p2iOYudwmY7DFewKBJ7bDE4jJvJC26azm5q",
-	"LnLN1G6VLMOXOPg0mN921ol9kOyZcjcoCteEDHSVvSdxQQwcl3GTgGuFZ1LcG5XiGUtLLvBGHrPBUCfo",
-	"aHMuJJ7daep0O2lFxE3ytIy9Y5VUJnB66zuWp2vOcOhU/D7s6vPAWVTKnBVBVSukGRzNo0eGjcHMrO0a",
-	"7r5AaxXNWFgqKyV3ipYle2Kvq0LQHSP2ZMI7rNuZBdWG/FBTZcCqjDh2FDVMp/5qGStfGRMmdb1IK388",
-	"pibyrKvFViqWUW3WzPXQ9vJS5Bd0OBg3m7P9bUSrWche77xEhGT8NS2yP9Dsrq5eS2FoFjhv/sDMgTFB",
-	"7NypkuWcGtRbG3gP7/lySyjR/NPTPd/tUaPdwmJKs2eKbPmuVgwNc4OGumv1INUdtNZr3t0hhzYM9DAt",
-	"4LLuTLGIhdoW1BgmuNildgoVS+vYVwsuWFpImqcCZ/zBJmRJP6XhViMa67/8acWLjIrTP1sxepdWimld",
-	"K5aWFY1879OD52uwW6aGMTmtwSkLDSgJSNeE5CTeDg98b3KLyfy48t6bcwwExC8Ts4qTZ2kp87qo9YqF",
-	"qiTXWopUUcNl1DuDhel2NtyR4UemZurPSh7M/q3kLtAyO2OjA0aVtLCmz8HaOIUEBzFqk4Rooyjf7U2j",
-	"erjRpMIPTU7++jtj60N4dnV1PX2HPF+b4VtidwhTk/1WFkchSx7y6NrzQNYKDElwvpMN0zxnMKOZkgeR",
-	"EKpJzu45+K386e2/e0O2NDMSXTQ1MRLDLPLAlCZX9ueXCanRMH16TZzrP1f8nhH7nSeagNO/e5m2b11f",
-	"kleCvH+q97RiOclcN7m2hiyeORtpjCzxYNpTDFcYWdkHnug2qiHz3PfxCdF8JzQxtRLoOz9pdb6c9Rm5",
-	"OUf3RKSED8SSVWb/c5ZJ3/8pgfw/NRWGFzja/tit7o9VZ9dXsU++jH7yq6tTFKPtCn4Gm8CjeHL876zd",
-	"s04m6CdOi1Rut5qZoHvqI1z7xv4p2B5geYHThVp7VZOCswQ3Jb5RFE80wcOP2AOPGHmgKsdNZftBjVSw",
-	"YW/IU4jZNdutNQwryhUBhzHLyeZI9CV55cIl1Fv6/Z1+Sb7G0AiEta7irgH46mr70I091RUV8W+BCnR7",
-	"sT/hb0SjBBNSSc2N1WkQijR7nt0xBfftZkFOGutPaR7ggbp0KRyd3uCmyO7S9V1db4/Yd/xZ5hZlqa+d",
-	"ww9cboyqNJNsu+UZZyHHW2+VLr+KW6cDoyqqN71j4eH2VWA3jCU9sEBTmul9pRjNV+qm7H7N/SRSPEJ3",
-	"AhhLdj/Z+4+MqtcMdWu/i84YTMFxqfPoHeG8gAHnC9crLpj2sp/WJdwf7gK65JUh11fk7vsv8D6y3KCW",
-	"tQp5Xz765IqMFQUpGBXWYAq5qTDsuRiGwSlI2ihpfyTJaGY7czO3TG8Vy3nmk6X6i7Xnu/1XVyuu7/Kw",
-	"5nHlTt/xlExOqtSM+BQsPBOrpv9EMW2mZtnqhdieBYKNF20LnWEmnRmam2NvZvRnd1qoYW2jN8dYph80",
-	"93Hi6LMOhlLouz45HVLdvTdwgwkYnTtaBY/4D3uGniv72Sea6FptadY3jmxHK6JYQeH8dxegjinVMQ7o",
-	"gR5bqwvefFDg8DE8V3a8Kf3EdXBGvuXbxoHbnRn7wmgSxmblA0d7dk/TWhePS8IcCZB9l+XpRPjezkN0",
-	"bgIXtWEaulFxhuooYpjCJbjEfAPaXRWphDfiAwdvvf//LYwgFDsoqBAsT7WRK2Ilb/Gt90YGYyXaUGX0",
-	"qmCN97ObUzQ0zLlb3u7X+zPc/chw4HNSdkoWzYMlbdoUfnb5EgJqWVFrfs++81lqmCw1nromq+3LXlLb",
-	"1Tlk9yGS2Ev+uXokyex5TRYEdXrKB6H/GUEeGssokW6u5oTsHMk+jVp8hFyf17SiGTeBFOZ/kQdS1tme",
-	"lNL5PTQzmmRUOJcH2sFHpkml5IZueMHNMcHDi+s2RgnOkYpqAx6SjjMSUgdwDjF6CWnFIycyNSlkQE9k",
-	"WTOqsr1tluUu8ZxQAimi1qLsrGUn7L9eQdshszzeDnuQ3pvWbm03gouJlQWPkSGX0bqx7eLj4VxECzlk",
-	"kb4FQ06KcKD+PpSKAhcySgoId2L29AbznKRwUVNMbDR7KjqVCTF9+s5+8i1u8tDeW6FWhTSLz36we/nH",
-	"5ELW5nzTtibBSjOT4pLFDMk+7boa9bi/gEQ+bFiert117jVdsYxveZZupcpYercyTuta6W3hgNAdqCb4",
-	"aNcVrDEHI4PSidrEeRtqkUuxuEx/xacgIfW49PBHbva5ogdafNwfpyyrxumA6WcTWauoVk4xl9YonjU7",
-	"5BGF+vxS2is/uFo01k6S4e434tpfku6hPEuUZ7KRiiXkAMEQIf3xfbA/aibC8j6cgaUuPli8e3I9LdJn",
-	"Mc7wzH0M0wz7WFBxjqy5rHO3jpHtjAohTVoyNiUh+ATZMFIyk5AtV1j3FW0dnGZTZDJkCn6DkSBd0qJg",
-	"2pCsVoqJ7EhqwSOV8JZRzTfFRKbojlbRTm2o7Uh/qFnNouXoz/jW/5abx89SrAwvQ7kKbxXYWCGLGZNr",
-	"0wM3e1mbNGsszQfkQttW194Bw66JwZ7qFPMGEgObdW5nwkkVrnJf9n0nh+vaEd/ZxMBmE59yfq7etFJs",
-	"ec6E9zW4qriry69ejrN8qLEKHG9K9r5GtYYrFGb14ArrBJMQIdrslOqMfr+6/Oqrr7rK/fJlKIL6qSoo",
-	"FzGltu2sd7L43SvXc6V+zxYK/U5O5289Dy+uYsUwLBgyuwvF0SC0GNzHPuy4l7XS6T6oBHFUCdFcZAwv",
-	"4u41sFer2hAuItMA3OcUu5dFq6knCp0lKmD/MV9My6FueOhoWfzmuuszCD5uqm61HUq0/TDlBfyjFndC",
-	"HsK1dUwYdVzlE9hyY1aewjFLR4sC87f5tkky8bX8EVOBn4D1T7mwZqT9BH4z4nX3SgrF4Se+NZCY1e+b",
-	"dW+tXIPOpOR1KMFe1W3Fu900wvaKNB9LwI+lmK4LEHFrBIFYJUQqVyUv75nKa3bj/Wb+18K/oFjBqJ44",
-	"bDs9dKbw0Pw6JnZnSYFGNyj85GFxkbXOjJU2BxShLNvSMrt7C0+6ygJ+v3JxZ5XVm9E1XVGBKgrm0+48",
-	"u7Z250VWTLSfG225+Ijtmrvso1xkvbodaQ3zU7g7+2Ee54vwB2FfDrqavtWmfR/p8JgMnSozanJ2NhZW",
-	"fKRc+sfKpB3wR/vQ4/htvZkRIwZ3HEXGH6B+5i/8WWc/TO+YSOV2e9HRv8EDVTToBnFlRFLlKze7rsuS",
-	"quPyJdsfn65LbqQJlmx3P+0KuH3D8wt2HvdBs/yP4kKQ2d2fOMDFxN0/+grzPTMYvSkwK4Ns7Tlmbolg",
-	"HFzrRhIrEPZ4Q5H4afx/J5wm0arzx6l5POUC1zHnQ7gL1mDQUjUZH956hiMJrzMeUuX3V0NEnCnDpmu6",
-	"DUN6tQKTnPpbXVOT5rWWviUF2xpw9W2lam6IUX69BbferJE4rGRv/njuTp7Q1VDoUQrBHqFvC/16TIsu",
-	"2vnet8vOEV5fYwWtMR7+Mb2X/Xo9eliDHdIVWoA2OgCv6m4S1ymClcHGTJbs1HvzYDV8a5MTf7Yz89GO",
-	"y7dFsOz6navC8Bc6QBzgeXNDdwLo59DIKoUiLLAnq9SXeFjhhLKq5q/ux+aBkCn1WoqMaR1M5j2DkVgi",
-	"FMa6G51i1CErhTZzcRLegMs+bQ0x95G2i8Flk0LXJSzUH45dQW5yq+uqKjjCLTknZlWrSmrQHFKY/dSs",
-	"+3an0As2i4Gqfud+TC481kS8VbTyqq3kYcVe6oxRHkLNGWlocc4Ga2F4ETsDAwFBobADbDo2633vdyYA",
-	"56NNi6ZxYkRp+lIDzVdMpSYA2THn1sp4zoRJ9Z4qFnRjHHwCgmKli9msaXgqF7uiyjgUyUxRD6jpX9Nx",
-	"o74LAWL+sazM0YWNed9tFhL7ux3OW3SBgg4P6j0A07Cc1KLW/Wmau4tC0GFdfhiuQ3q3i3X7uBcWKt/A",
-	"JigK9Fkl5MAowoRCDyOHs8LBNJMV8GGvZL3bO5RXriA7X3tvGiQA7GmxJXIbmfPiqgtMUMA30uxd003p",
-	"Y8eydnFIAD9hOjbJBtBz8mn0LJjULhae+wol8GbMdA/01R07tlZpX656ItDfm61A9wSr7+bq6K7R2EY6",
-	"ZEI5GpqZ17TI6oKGK4VoVSlJs32aSWGPztgN2bwXnXRlZSc98HxNxWlJP6VSmb3cWbM9xdpDLI5+WBvx",
-	"NZ3wem1SuU2rggrmGkBMl5P6MtnYgzsFlSfn6RI05TrU30V/5vdMOEX/Fkspn2gCxZQAoyVJIQ8eo5hr",
-	"ANwFnC1GQd2JSM+77djJC37KKt9LkZZcM/2AxR21cWoXTl3KQQsrPs+oOAW7Zjpx5TQ0nGEivsvp6GuP",
-	"MDLNeAhDYQhK1YyKWNJAk3M+v5wzsrIkin3NmwT0d9xJcJJXJHRWjMBQ4C8k86X7/iV/jaafmO4X8heC",
-	"PCNPyfUXz8j/IleX1189v07IYc+zPSkZtWuZQ+kbnNsOfYjQnWKI0XdLrr94niAoCrbqksATB8L+zH7k",
-	"OfkV1jk0/YH7vSSU6ILv9qY4Ei3RMHYAX5FQCnZ9YgrXAdposuAwpkJeqrv4Dw32EbzcdDe+YE/Kgovd",
-	"rAnhEJ+yh9ZNNtX1mJkUNJybmpWCqh1TPfx0yP+nhtByw5kwxLASXC61AqQOxghD+MgHwZJZHfPgoU4r",
-	"TVcg+/BP2Nt2s1GtGfkQ7etGnbRr3e1pcOlCPYiTsJNUE645TltkOlGdGX7PzTE94A64i8b7Fdq+5q6w",
-	"5fPY99YjkXyqqNBc4haN7Z8rSzwdp+jl1QKod3LRJK/vGTXpf2D/dnfx9Rcqfq0aQWsxR/ySPbt7OAhb",
-	"WBRCyzw97KVOjpeynYSkI7zt4oW3ilKnxzSYT0EYe4XgT01GH8Dfh67C8+mWrbu4y/Zy1Q9mPA9m9GSM",
-	"V4vB23f4WDsJHU/O8rvwWPfdgUzg7DSjCE9/rTR7b1g1hR3lyxIx0Y9IzNBsSiDryloiUjCA98SiklFE",
-	"fc93gcDu269extkjBXpBh2jOcS9PFDF/8FiztuvYbQd9dX0LvyuYdsevHS3UCRDIyyZ004ZJBYtzZwHd",
-	"UMDB2CIRn1RueeFbxklCCJDwQitumOJSfEfVjgcjMikT+XQXPYaVmzb4vN1ZzZLHOFjgG+kDxcG18iCp",
-	"yEDuJ7A9PByHsHd+BK1gIk+8tS8YVUwb3BfaUWo4F/GBaiclW3BxRUYfmk0YKh3xKxe0rXZKyns2B/zW",
-	"vO9gEgm+8iTSMb6nKiAVfxHy4AtT94D322Fbckn5iGYCvnhNNoXM7iYyRwtPsRODaIGrHrPxw9XXLk/W",
-	"Tc6wkIAWitH8GK6/bgvGQ4LjfUNNk0Ia0kalY5zrNNuzCL0Pj70ynXdSh3oY/56MT8mYBkBiys1gQmqN",
-	"JfOKGoZ1dw53fSSxEImKhfRphd+9mDRESphj4NRWf3VCCvBrtmWZeVgkugvBOQp+KJrzWpMNQ1cha3CB",
-	"qHbVBIRHOv0N02Y5FUKbv1gzYThz8HKnr5MVsl/X7GtqTiqRzWuWPk6a3NCsxQ+Fun+O9NNZZGbEMBl9",
-	"dyIdYU/1PviHuwhbDsaCq7k6BXU6oeGU7FTHvOBRi2bt6gxNT416TwqWEL4lVByjQ3zxOqhNmp3qkist",
-	"gCqtmQKDsJ6JzbEFiXGLPSmUf5nOSG6Tj9HOlzUqL8qVy1lq/lnKWuCDB1c2jIQA2qTa0GMnXIYXvozl",
-	"8PSeFdh6U6thP0Txj9qFluEVWL2JPOiz5Qo/WprwH++DQJ1WIP73+zffWwOsxDDs60LWOTx+ST4Aat9h",
-	"L8lWFqCp6R0jtnG05EqG1GKej/JIctlE/QniSR/hgBtTFExxjkqys1ekhumSa8Lucd3GRww1i3RvMJSv",
-	"7YPuBUcmh421ctcllvuP/g2wk38bsO7srsMIF/QTXNIcMdPRGLhtoXD28gCVRnJrenSbc6U9A/S4Jj7e",
-	"SbSQWyLwXuly1KJxGT08n07IFOtosLmKZR0SET+H15dXwWnTNQpiuMocxwAXxcRZBF/cX99ghP6L1x+f",
-	"XgM09DgripdhQ6sp6/I6KTpH1QtFv0nEh91IeXcJ2vPyL998/3VCLqHmIB38ioodu/Qfbn+D+B/tzxDy",
-	"T8ilZuZyU/PCuH87UlL/FyXvmEjIpdde3Zab3/m20MtwiWy49lOuOvUSsfUScglImECbclkwqgT80tOf",
-	"XN6xynR/tvIAV/1LIEu5xMOu+bHtqpW6S5rjN0B9Nj/BnWbwkz82bZcVzQzP2GVVm8Xjh4NSRknuy6B7",
-	"s5U0Jx3jHe+URuIV0KSy/NrplsEFn2Z7UIAAl39w4mv/jZtGs4kKibCQ7u35Ilh+a1+HzB9YnKTxHxwx",
-	"7cYt1i2qaL+uSXOPRDS0aDGfSI9564C6FPEiEHntbTyLUWfbmqx1n9kUTEANFitLoCsmcMYrod2UaWYS",
-	"gFqHmgjIx10FZNFCzIyVWwuSFA3Jmlx0tGewghFJm/EQjE1G9CSWYxVfcr2nFVSvNnmFHdaj8bYL74mz",
-	"mDhwmM+YOBP2QMPLdkleFQd6hCNXLdus2CnXfGi3/4mzIu+QzQ6JJAzlE+kNEpiYxn0Gi8r91fvEtvYr",
-	"sACYXefI659oImhEVqz/VuI7FB6J4Hr/es9CsAM/BZ7MKWAvTSR0bFXBZvXc3T4J3z6uSd0rrO7enVOw",
-	"INKB/ynKWbY6D3slwAQgueEihVq7Zyrn2aIvAxv4m3v4x+TiyDTw9q0e8ypMFd+7DoVlFDxKRyhPiuvq",
-	"VG5XyGzHVd3HHRkw0br7zNhDLbeE2UMenbGmmxLr4S4TRyDvr5lj7+cq/BNcu2X42Ov1IblVJeL24pI+",
-	"qIgS1/p9JlXgmNhQzcD2jCUbUTykXL9jFJTBrzvSTp4SV5b0G6J/qKli+Q25ItSQDdMmIVeXz15CDIri",
-	"yaHpEe45AhOaIxN9bH9SuU3XDmRNkrm1U/fxGuUdK7ibgw/2zWXcJJc8jJObdBYlOMCmQ9M7+2+t1vLX",
-	"wCPka5cQOwPoJQEsGy6oEbog/okr9hrKEQKsirQAAlaHWAcBNQjmJtYsQEdyQjbHLl56JQueHe1puzkS",
-	"Sozd3+CkaPLJwKYaVvJakyieBGHX4bWJCcyyrYl/2nc0nbw+uGHtKFDmYOTefiO+ILNXn7D2tGhnqzMT",
-	"g4x3P+Sw9BjBtA4ODgvPfWZXSY9gA9aNb6UJRmnCrFnE8kvyJ26IFMUR70RQ1Ys2NKpuvGYSqu80WL8N",
-	"UzZxMTfXNDYbYtR05Xk6WEcEEI7QFPCHAxiTWxNf1xYd32wKAYOkmMd0J1MuFkBtuCZbbsDe7GLRQA+p",
-	"IEzsuGBgfrYjw65rh0407Pz43OrUFE5gp7oUAJxg2w8w2RM8YDdH8JE58zfe6ArfE/Cbsi5yUjq4gi1f",
-	"B1aI0YHVJiCr5kCzWg49SEWEcneY3FySfv9mj1z2yUyFvDtmY78PQprUL/yNnf69xwjbAlEhpPkkZFMb",
-	"omXJ3I0Tlqxd+cQDHVlRyqhSnOUI5Q0XMgfHjfn9GA3wp8DWBR7bTrgf7R8Wy4xbc9MvS1f4gwrF3We/",
-	"pibEijeiupsl4X655tk1DX+16uGXJxZRVi8vkgCjnm1wbup+elLBfxr7YGB2I1OJpqd2hrLwz7R6Cy66",
-	"0S51CbVGpiyHxFmrGOHsKGnOwnaKyLnYxdsSjvlzxQtKah3/OORCRj/9AD6nlsjJf7I3uKQ7NZ1RTC0I",
-	"EsmFc8xBo9Gqgf/osfVo8Pg6/zepRe7MFSQy8sCM3nmLgcsEuQ+0CRBMwns3PQZEr1RphcZJztQl+QA4",
-	"gfarrqjq70LXELcDhl4rYDdtAamdI/u3ttASiiS48lSwuv3QETISPfGkkYkDq4HpdN3kCmo3EoIXY2jI",
-	"TjEXu8u/j0kdRoIdqCSzoxO9CWko7p25b9/VNw4hEUYut26egVcSH3YdTXAEzg6DtHJS1nbKrUkAZQ8x",
-	"Sde2u+VE7cGWAk6gp/eFnjzR2M2W8BeWh94xseKL1pIIzxIUzmnTmQDqSaMOUomG2deZsC+vSFkOpRIu",
-	"Sz7vOTIZ1CusWVBjr9h+TC4cP+nkUtu79oEemz3lFhvdoRtZ0Mbd4qTBriPMbCSjX4edbKHPDZEZKKQ5",
-	"+XRy2CNwdQs+ltYuKfMJaape8pLA5ulNb6fTA+nxy9aZjXn1F1PZc449vHrvPc6+ecwNM1MJ+d9lK1El",
-	"uNitvEN9PhvQO7v/yRvxFCA/ME54S+HeGCuJi3dCCSpOlseiQ/Z3K0u+3jLv+Js7ZPCO7h2onbZSwf/h",
-	"Zmvtjg5ihTyY/SWBUFXJck4N63bJNmQ34d+F5p+e7vnOedmTbm/ga/72PP7sLcEKRl9iYX8NBo77NZpn",
-	"zuXQJJdjZym6aZKGe7tv32BlasCSiSh7fQWge/bjTwtJ83OXjgIN6Y+tfYuMIQEn0FumEEl6xDCpTyMK",
-	"b0VnTT/PaUL1+/0isuOTM/SeWRUJeU5OGth9V4FCifkl+eiAQbiZkhTvb43nAOruizWz2X0vXS8Cve14",
-	"uij0eoFUxdbYDi5zixl/1i4U1DA1z+H/ZtsTKnf6NYSxUfz8J/WtolyleOXMWcAp+krs8MIHzs9mW3rb",
-	"CaA3evfBBFQhPk2PCblCCslT+tYFXZmersi2VqoCAD5YEJe3/uJbynsWOML8adSe7v4OOjw1ZAWXaKxL",
-	"cjEhEEQKGcInzF64jL6Z0YkzvUuUPN4arUHq7/gUJKe7+N5bYE9YlOKRgwD9/OAbuCVIwOyPW+cWgCkx",
-	"e6b0ghfpIYXmfffSg1rq+J0e0k5LRv2QVjpurQexQbf+rnMQNw/yGLxiGxNFT+u3ByEghOmf3YwnZ3XR",
-	"eZb1NekiRSEPdFNYO1wxrcMIRm98bWJ253xFqmMVWlPAGnEEI9hhWN85CN9JbIHp3I7nV/PowS+vwmw3",
-	"C6AE0x/83e9fLnzy2QCs+LrL9du5gxdUG56lpczrop6Y8B4L8tWXV1cL3/7dECn55dXE18cACTMJNM/Y",
-	"0y+X6I2urq6uF9Z3S0te9GBIMyw0Ycg+JdUO2I/xR2EnhqqUK2Q04Lt9mu2VLHldNg/1f9t9VFes05hm",
-	"JU8Dv+ciZ1suuGFptscaANeN0afg7yzHjwRR/ddwSSP+VwqhzfnZv7p8vjT3L75aYjacRp2Y/vCL30dI",
-	"el/QQ1qQG4wVdMANrp9dLUXiXHjbicykmjtHZi3qy0coHgLiuje1KaS8m87XgPITqVwgmBT8zrFTFYxa",
-	"qw591iM7pJQqiMVcO5zGPh5mp1l0+0By/NaszJTW9Bh2TR2k6lWj7STTKWxGq+bSTookFIctx7GhQffB",
-	"yblFUsBx7vHKwtEtJGSte0WqdFWSoCNri0xnsxe2aOihTlL/wygH2WQyvjIrZmfIOMo8PXeHKvCi02x3",
-	"AcJL7dEH1hQPdxAAB3lxTe001id10uEuyRWmO7oCTyTTWGFghBRgW2k7cn1V1K557hni7BzdOnyQDsIq",
-	"Mi9OE/p9uUjo1+jggUunzvaEaiLvaUGevYC0P/mJvOij6n+5rKt9XWsz6dPLaC94ga68coARDuiiLQ/a",
-	"SCWYCw3TosDIsHNvFliFMb3wMa4RXnITAvX9w7GXARd3yV9VVa2rIIb19y7hyI5+h/dzjEhwg/MQTCpr",
-	"lngcNVhJGHiQSpyYZzAWhD4wr2/aj31aTP6qgwf7qvl9wMCH2IxlVQO93crQ1tT0tD0LzcA3vuL6UViv",
-	"Tio2eTQ+/wPLp6pbNbF/JUIegIGuX3Kv12Uonud8XFUU4GrKoqxceNjjAUBf5+TiM6ObLx6Fd8/PX3NT",
-	"lBvcYhUX2R41CFjF4PZLD4hH4F0QYFMolgJUP6To11z3ufMEg7+4dJe0kNrKFDj9IqzTPZ3fu+e4lzR6",
-	"4BGuJt+I3BXtT2w/ShSjELrRe3nQN4Qi78EtoQRn04c+ub2iFDKjRT/TqM5MrdgttLQtWGYkQPbXhVFU",
-	"22vKrXNEixze2LOi6HiVOo3DaQJ/EpLkALFzS/ZU5YJpfUl8aT+GQ2td08KHTLm9yTJtbrDzSacDgmfw",
-	"J912D/7s23V/9D92EnRHQtU0ANgdkMzbvBZyFPyEFEsrtjKMN1o4PzBt3gHRax8C89k8AGYARmhKQA1T",
-	"97SYKIqiGy2L2rCUKRXNHrLhVE8XRrlKKMTkg5hbLBs0pzrVj1HVBIUFTpNENY2PN9h3a94JIt199ZL8",
-	"qi3tiGjO4xANcizQuZ0Qq7ZSryUUAV9ACjRDOgiXsaeqCle7wKpBNKkXK71H3psozgsevu5ictMKipMh",
-	"sQWm8zsgMV841mu1s7KDFRguohPaVsiSoeh3Zym0kb6l2nxwUF+nKxLk/0Ba10jhfSB92nkAynwnnHHV",
-	"G0ZwthAw4p27pA5Df5A05qKyeewOc76vVaQ5Ox/DiSLeX0N9KLleUaunqGFuqAPfgTXmqMoJSCGetZEI",
-	"hLZJT3FTTuvjho+6d+0i1JDrK3L3/RdwuzwzizSs7Cpyo1U3Cy9dsihAwkKXjAnAocxaR034usHJBQtH",
-	"HsQtAYmxSrVJRWueLhgV2jmZgmiJKyzzYeJfj1yyYZVzVHKDpW7FKRntpY5k9pZhtH+aKZrbvn6Cx4m5",
-	"p2zGziY4Sb4jPbgP4QWcmenBkEPT9h2tvnUxisERASUYPjEnCjY3/kyhJt5N5wcxT13vy+piwxldqM31",
-	"OPQjd64rsYYiwWBPZjKyPRJQRK998c3EIX3WGeLC3uRK540afbGh5gx6YfaK6b0sYjdOA1+9Ov3fQZA7",
-	"Jwr6HT1ktZuUrgj1V3JiQzRkp3M7YjTPVh0jjLe7PidtDp0rPSkpZELFYVBP5J7NfQaSvZ5CshfDq3Ub",
-	"64jErS6svT6FieSBlxtsANuFpkzWgwuthx3pleCyww22K0XGLolmTLhfQH6XdwYgmcklZFD3HkjcnxL3",
-	"ZGdfwrlzaX+X4u9SWZt+4xATpR4todkyDob8kmS0ZEAwNP0a4hTLosBaYNX8NWL6LsHvf0MogcTN3ivB",
-	"yfb2tWAHyHWA+imYE1c63A4UNwL23j4kBQsa3zvFDjOA9t45xHVLKONQ7KVgbsqCgQre8zzN+7+aJwGf",
-	"X4ZQLr4BBw50RvucUIDZQ19OVTGxAkTAH4QTLvA8iLO1YS0qwg1gqNGSQV59AlXjHekDL5WdWhAJRG+8",
-	"Z+imarRlaNZ84D2wHQvqEBRsK3uujYzHqT3PJauzpK3+dVvbT5wbgl/HoNJ10B2vMe1tIgXUlSA1gCQj",
-	"eJNeBqixwmmSBhWVAbKNK3eUW1Kwe1aQXxfMvo4QOPo3ASjC+STCh6vcnau5WiI9TZzEXBEjJTF7nkWe",
-	"JTDQ4Ci+7tysOtVoHps2OGHADxZ5/SpXVER3y6diocHsC2+22yCVE71jIt1KBYRdszj9TECMFXaT42xt",
-	"RKyZCshupIV06Ci4wMjdWNyzprSnOXMaEAsUw3DgllYT9WrvC1m5LJ2mysKnLHQyusFfOcxTjUlPxT51",
-	"3DPbAiwoXwpn9ywH7pFKFkchSw6gRIbaBoMOG1kwRUXGTgwfN7PUCGt/Y7TKxQlVZ/YWysW+cy6SVRkk",
-	"i4mhHcOa5aRkhhb9TPmzZYvG4LvbMTbw7isCtg/L0IOeTU35EKQ8k7sdHscbXhSw1huqrIQVCJu1lyb1",
-	"RRWZLPLUUJGj0wJI6YJyZ790joAbCMkjBNu+k+WDwrZhDFzFaFEcrYWxArnK4/gPm3QoYNBRb0Zt7End",
-	"5bVaRU81mB1q5jmivpO1MA4VabAPV7O/OVD7VQl9WCKybJS+9c+1CXNnj33XPvll7mHMkPmxA9z/gBQ9",
-	"569rJqE3h75Dc8t2lu3nReBRtuA9yxGnedxNIJEJWptYRNUgkmzQzJfiltCNBtD6LieTY+oay5b97mq3",
-	"8lKPaLdDRMjDoFO2N9AtLoKG/6rsqBAvWOOQnU9n+t4dRR3t8aKvPK6tzWEMU3aQ//avr57+X/Tpf149",
-	"/eof7T8v06f/+O3/CI3je/bJvIaI4lSEaxYUtgd+5fMBJ5hJkFI/IXdlAunVcInb0w03HeQZvZcVJiEU",
-	"R5cQob0LgYoj8cxCQWRuljuXcUyfW9Sp4XKufDsESdogpwVuI1glKEVCqCY5NfSSvPIor47xQjusQQEJ",
-	"IxVTWgq4p2vy77n8d4/njKDM9orBw5hNVO3A+6inD87/ClEoBTI5BfBNwN2MA3yfUTQzNy2mdJ+bo6n1",
-	"z48J3noQKYjlZHMkuTSdiHU7bbmcTmdz4LdIYeMT2g5S5cHY9x7WcMLibEDxEqJYQaG20dV6OvaJxEEb",
-	"ucSZH2qmjmQLFSz24423sJ3gEJUGM3uZL/ci9G77x6Aea/78Te5x/Zgm3LTpPF01Zv94i9epf296/O+J",
-	"q+Q0njQQKlatnrJXVnf5kpo1awp0CnG47W+Uy9YfyqMCkp1x1m7dExuEU0ACowFQ4ymph1PJnIXUa8HJ",
-	"8ZXDPtzi2tKJVXHqIpj6/Q6mSu8Bg3JP7x2zGyBx2Z+EDF+cS6p1ereL5vZdESNfk+3KDul6C9XnZY13",
-	"jRW7taar4tFJGfCsK/8KeBxKWhSA/FMrxUR2JLXgxqpvcscL1O9y6+uRYor7m8+FPE8zn7PLxUtmFKTx",
-	"NcF/D9sj2AFp6KGY6J+fBoCJTOvlYCUQ/mRmcl1VhUP9Dhh6qd1Qq8bTYdmI4c+wHRFmkcnko39uwpXQ",
-	"TyboJQH0B9HbJ43Scgqm7f0/pvT6T8FGuC6Dp9Vlo5PWcwcDF3ZW1Jrfs++8uwjpA+frk64WS5T+qcqx",
-	"dYW9HJQuzyjOqOKCni6drnNFjs+VunZymRLvPtFB7TbLRXA1cRc8l+Jqpvr66mqxaCyo06b4f2tNNwVz",
-	"SdwMA+4PXOpWN4aoilojy96Dt1Jdkj+WlTl28a1oUTT0J9yDcyMVH7692i5r85xfXM2r4c5t9/dXAUF6",
-	"sM6cUZYzfKag/s7hrEH7+BE8NW8OLA/nqzYJHKk7DSKPpzxEij5EfW9rjUD7458AF98H7jNZcrEjnVLm",
-	"sU2qICM+9VmtS8TQENE/UI2QxT6Gi4146HdoqVMOYX+HWQThcNKqeG5yEb4ITLD91lisFK7Hf0u5+jYY",
-	"ZutC7IH/CqhjGoonD9zTwS2ym1eM0a8cJ9kABA+oyRDFzrQeMiwhrRTT2l77x+h0cShyzd1F0jwVHVP2",
-	"IZg0JaOi19gglayJMGayLKVYFUmuGL3rtR37jry3r6yAK7cvwfzWioXhSxok0X9hyvwn8Q/3wKHNQRJf",
-	"HB4VtbxjIqU6ZfdseYO1J0SzlcgBjyikJ5IYum0wbFzx2HhfxcB3eVlZhBzqYli7IHLHbxDaHueEHnJQ",
-	"XE7+Ew9F1JfwoZAOBWskNCGBGC5XWG0oI5h6s92G/C0nBH+4LqnJVqR1PjT3ttvH/vfD49X6lPtHH7/w",
-	"bpoBsUWuTOAqDZiGiyAGXXPs6csJ0CBh1DGFpBMBGFHlvGENGMafAAnSveLF3B5fbZLYCdeaZ8uXGvvl",
-	"UWcf51PTa+Jzmm6t8st5Zlju1NMsBGY/PWDp87sGIGMyPaHJjYMz87b5OjBGO1f0+JQ5AWpiBnNzRmbH",
-	"OJfho/688nxeZM5Qj+e7ObiFPZ3I/Xg4eucY5C5pMRFn4Dxh0D7zy4kRWqAVVWam6Gdq8zx9Fh5iHAgo",
-	"EHxYM3gIBao9IkgkKOhCnxe2m2L3zGUtBxI1AV4MCzH0gsPj+uXSzl6VNoAZMtTY0zdb/vRghwShu0q2",
-	"OIjnXy4rqGkc1eFxAYFlgCA/QVPH9ORzQlW9WBpNd4W+DGyciTSO8ck3YYgYHwx+WHForzhndeQa/Uwn",
-	"hOq1kdldClx55Un5hhRZWbutdAczNWnvDT2eYsH9VGlJiiGl2CIHJjyGI1kJ5dHLVRiH89q0bBDJJxrM",
-	"wBE4uDb0SIxVysyeKi2R+/KxubzTG8hDb3xMXrex4BQzbKVmEOqC0JM+V4+XQcLWKfr51J3hRC3qxP2y",
-	"F9LlmNHi4/54pqQzd3tayj3rfWkp18hvT/1K6EPwPqmOqapF+OwG/0A6QfL/LRdM+1IcKy03jsvJyoTL",
-	"GO8mTsbV17m9ujo5bF100tDj6XgGPddyp6lh5/vzlzRTPbtOp+hRmPCpuIBsIzHwj7bwA6B9btvbEBVH",
-	"rBSKDQL0dX8vGnDdbLNI4BMcQ3BqPKE1LYo324ubf13olH3c9egf/vVvykoq874uS4pVpcNQZlXwzF56",
-	"1kgRYjZMbQ/MrXQ5TpCFCGU4N92cJJJBjoe9P2jj6C/LuH3iPm6vLjrsfZ3BgRt4X20j6zYc29aa5Se9",
-	"c5Yew2yt+75uFz/gzDyBbmgowK793nQOepqMJG04lwOpmtwPp6iJsLfqcRxAPB/E/L4cZbiOk+uo1niE",
-	"nxbWX4rpU8MUp4E04u87box+6cqrlvB5KxUYPQy0pdGEClocNddEKrIt5IEgUDyAc+CtnHZ8XMjrnLOK",
-	"iVzfOgdTRtVGCgKA2kgzpOuS5V5nC9l+3h4lehGHdF3mApzd8RHO1lHbU/Vfzuv5xjZeY+W3oB+zSdIB",
-	"qKL2Xv0Y9+Xhnsdugrh3s3UKb6s5ke50LOg0bpZicr9bY2vKhMO9NpoLq4aik+DkpmCLedZv3WOuLrEO",
-	"2ByoveYPOVcPCPmtPgpFDg78mxuS8/zWnph56wDBs7NT2I1qtatQW1Xawin9I5xn8FBVX2ARoJuDyTU7",
-	"R1ZB15o5f2rB24KKedpGqWPBYreMar4pJryAO1pFtsNFt6UB9bY3BWPOe1/jPYHgLfLlmWuuYvDdTpuh",
-	"yZwmbZSV4SUtJvyjRlZ9eRiGubZSsXTV0MdJlOsEvPfNpr3QoGeb8SSIzYK2U4ES4UcfIZunGDxVU940",
-	"HcB5OaXyu+qxoEIAR4asUr8lZvgpIvMSOq2uNojb47cXyulD8/ZbXTFxWKWTrtj9DG692oBPySMJxqKN",
-	"R45ZjOumIqxKRNVvKggjvlMLZ5CvH07zmfOtZTgz2BdNTRci9g20wAWqil/fULGbvui2MqskYCtPVKQp",
-	"RvPjKttwTfqnZpkUebpxOWBj4WAm5SK6ZpUZQIx5HHjnY/x55HIcJxPPCireG1k9EC99cPAEkneu43wV",
-	"rugv3uhp5SVg9GCp5YTR21Wqy/M5OOfAZPednZpYwXI/t6uSVeYm80Nj5xpXGueuoa2zzg4I8aER5orr",
-	"8OzPJyOUXNSG6Rg3+RKJR1gZr5jv4ATLyp33+g89XqwGSNFnFIdM+87b71glVSiKt4vRHcUrFD2g/U3X",
-	"kwzMB6a6Q8RklbqK3xy2e20bwWTKSUNUSMMeYhc285E0tt0GcOZ2CCwHA/GfCa9vG73zS2vPEJ+B1yEJ",
-	"TuAPTU6e+1Pzs/1jjwa3eaT326CYeAaTdVt4TZ2HzmTFlq/T2I/38LDH+9Oxr/0Nn14oTrLn6xtRHL33",
-	"YyG24cwL7H/To+BSum6c5ZbrV+Qx7ri9WV5Hhf7R4xw1bjgOhRS3jpGn5W3uVVmI4yi3emXx05Sn8lXP",
-	"P5n4FAoBDkzEvkXjbOS6lIKRvSwAI7c4Os9jWmUmISUVOyqYZvhjw/MHP20LefAUmFsKnAVISVDkafdv",
-	"mN260uHLVwXY462+Vei9kxLzt2Y7rgGo0XdpZn/coldqtITX9opI9V2TYd15GjPmBDsMoEndmb+DinCR",
-	"kCvwmxl5SV5jPnxvqe20JlDN4+juaM5ILQAWa8fvmZjNaLxeug3DCFWwmmM8NiBgRysGcs0cguQ/fQBA",
-	"IBUG0h8Nonn2Mx2IyOMHgs9+lgOphbtbLY2iFk+BB+7zG4OeJOsejSLvgQwqBqk08DKxfQVwlM9vgIAu",
-	"FzE6eO7zG4Bm5aY4eh7JQdITXo0gYF/zIieUaGYIF0ZihrXuI9l9eZX4IqtnL64iErSWuJ6bYj6PBD+F",
-	"Xv3aP+mYUElJj3ZXdM6LstaGbJhDWe13/Hp2Fp8tJrS3pkOoaxDQDMRSE3JgfLc35FeX5Ory+mU33Dm1",
-	"xIEo79Ik9h2XQ9Y6DSna8BAXO7CJfD6eZma4vnbN/BJ/BXlj8/J31flvSRZdR2clEYwBWGB8erCMz5rO",
-	"fXkO8etYfYGpc39dXNnTlvXFYu9C5mY4b7ETig/1FhKdwHyF1LWEfPeWXtrFPlEgh2CVYRZ3YK3P6g3P",
-	"JvgUEcPXgyILDwDV2FA3xBnfckvqJjdcHpgizxPy//4/ZZcS5JJ8b0U7fhRDAXl6PcGS7odScOHo+R86",
-	"llHnE1JjncbTa58z2+aVP9FdPGEjqyb//Pq2m28Ov91TDRkbWAlh37OHDLP68LHn54eaKvMYi/3in7DY",
-	"P9RcPMpgXv4TBqO5YOGRwFXFSI+ZrcmeFljABPhu9yzxZUTQOSZyHRBeKUAsm7I+RA5ePa7Igi0/qiHQ",
-	"8ETVcc7uORiZeLY0eM4eQxz2XYsSPg8SHlw8RPNbuYCLyh8ZKffjkf2LrJXGbh+ajGxSC8OLrnG0k3BU",
-	"Th6gz14sFEAtH1CKZndpSdWOi4k1wA2y3ZIN8m0feMYc5h+rcHW2LDOEIgrC1j4fEDBn5EEVG3xuMKqO",
-	"0fLsaiXWcnhk8iBSlltrpQytwIFsqSJcNNveF93Zd0Ca0AvANUCNiISU5Q159tLec15c2Y1GiaqLgXnz",
-	"Yrnri+cu9Hx+a7za2Ktkx1XBS6jVgIkfzmxnYh8u1NC5ZUUU2GXLuQZr1UjOCn7P1DHNg4nkEOtDDgkj",
-	"iWIZ45Xp+6r6vbL7xc/V8yWz+eWytQwGQArwiJ31DFqqXh7NQRJh7dINqAjoLNoRm0Jmd6AWNgz2I5iI",
-	"tm2ntbkiim2ZYiJr7+k6sfZtb+ovXy5N/oIM5EeWVkwwo6gwKTWpm9oY98GRkeZVVBjtdeHz9Bv2RwtK",
-	"cJ5+AfUkptJOjBls9rsmUNp1NZSlPY+M+7uWpx++y0vHYPNM3df/DL93XYwcDlL2XKPFakcFIKlX8LOw",
-	"n3uUJYy4uLI8P6YI4GVSGFLqKaTHYW1eunJR+5aD/QqvHCWuFbKlvKgVgxRSgVg2ncV1dpVgn0wDPKRv",
-	"5ycmevzPThm94+F+2OCxEUD5IcDn/bMZfodV/GFTYBtCUuqfzdiRcf1hw4Y2fg4jXnM6jcf9uR9OvbGe",
-	"cDYtrvRPdzT1hwKU7GmPeXBgMPHd3vYXn2x4zOyCicCwIEEJqxVaYMeMtvBNDlqj5UmEa2HTgbV3+95o",
-	"L6+urpdGjDexiAHDgz//8Z5ke8yJ62dseuxYCszp6FEKwG8yqgAsbHQP1Q0JGmbYCcRz6d3vLluHwHU8",
-	"IEpogbbU8F3NUvYJsw6C+DSZFIZmhriHCUwoYoXdWDNAFjw7Jg7esKCHQXji8svef79bui53uvx8psvN",
-	"zSfsYn/L6F0LWweI8tTByBV8y8Cd3vZ+MMEvr1YGKq6Dt9VxVxW7l0U9EXp91/4RHcrUdIH34DTKaUl3",
-	"jFxPdp39z6vfRYEwhCJAQREBuqcWEGpCot9jICOTArCKGucd2gXZ3RONHAbAUeQac9Sn9r5LD1zsLslH",
-	"qYAVpTYtBBK+9kQTRXNe61V6Km5sRkJa2nnG5hr7DMYmuN6nQqaVkhu64QU3x1CiFj5Isj3L7oimR4DH",
-	"cK6/Pdek8/pKv8LV5VdL8GvYySPT63t5ZNpP5Hwvv1roZs/munwZ7Ka/O3im7on86D8reTBgD7e3BA3Y",
-	"Z/BC4yPD5b7pnssBNWpNLyRlYfkDQg3BiR9lywW8aQsBSge8QsFoHtcJX5Lr00KV133T4noSti+7D+zV",
-	"CsmHsb9YzAw2/WFvT3zHdVMyQhuHalVQMZSZq0XRXorw72i9Y2ktMqYM5cIcgz7UrhfQRTmAIcVXVjfZ",
-	"NyU9kpxvt0wFPL7PWi/mi4d7fBEaZCn3BKNPHrGj35+vOv35/Rli/giTiCaVp8o3E1YVLDa+MHJJw060",
-	"HySQywRAsnyQTnF1g8Q1wDRUVrVh+TlAjfZUQUbbuvupf+vncTdtxnjCvbQ/0n/anbQZwkm3lalBfLY3",
-	"lWa4JRep3kuPPzgAUJIHuHgj3rF/JyHv7Qvk9Wnh1GfRS6ENq6Y7944jdlAz90izLNihqVHaNSHNps+N",
-	"c6pzxA70QBsYemD0pDMQ2VoQkwN6b5/Cvm8UkKM3Q7MdIpsjufbDGGm4iAvZy3MEW4F22w0otM+/BVpu",
-	"CKNC6Iqahl5/FBe2e3omcBh713253GexM/sIq8FZOfj8SdbD84daDyXdCWZ4llaQn1OwdeeGf534138e",
-	"B8h41CecJBNj/6cdKeNBnXS2LA7rsz1kemU7AZvS/3k5G/fL7oXCkwz6SwePWrDny8sFqTFeV8ckyHRS",
-	"Y5BcdDYT4uVkysGJ4vUp9TGXIKznXxpQTEKb6AzcJwqqzcm5UCt7Fu/5Om8fV3YzIJ8fgDv27P2K6ZXz",
-	"OIRQPFDcMDTQTyDjAtydA1/DrU/XAsNiiyoGxRZr7hp4cK1HptANAZXlPtdaVAq25iIU/nX8gAGGElPO",
-	"gylH8CevKHa0euKTtjQXWZc5BFA9XTfRlkKfI5IPQn5gRgXRhhcFyaRSLPO5VCcsauQ+Re9tODm162G3",
-	"VtvRXfo3jKpJb+/ivEcEaWzHIGIBdvb8rHeYfp5o+2/RpGRameOCvLyy1lwtcqa6GO7nyMCMnOSes256",
-	"67QOOsgVq8Vgwzxgc0d00nk0ptWNd0/YrYkPt9w7Bwm54vZu8MjqO4IpyBEE9cItvqcgLB2SJ2TZg0KG",
-	"vvvq6gxOIuhvQWtAcJq5mqCXSBF4wt0WwYXs8z6xNprogjfp0Xs7CDfBmRRbrkrmDMfuQH6/JvEyYjiQ",
-	"nc9UnCr0RQjuJVJJ7hyJzT5Ely1tsr0fXeEplteZ7XDY9Hvn/+zIvR3VDBcg9lj28qtTRTyie5qWLEXE",
-	"w6DlVHqtdg1azflk4YXebkRT/pH34mGqkOXreNvzRTfpOi7KuYivwrK71AXSUHMGd907DHB5vzyGy/wc",
-	"Os+S3WS2OdxYL8mvBkG2xo3b7NTuPHeY9ijRe6oqu1rrvOHBYAOOUPEszIn+WrLtlmecCbhg+we7ffc5",
-	"g3rkKLh6kXiGFm+cSF483fKibF5a8iU8X1oh+3KxpBHx8sexaIkSfKm1eY3cAe7lgrPm8kUrXw9011hd",
-	"Bcxm7kYWDEignwmf6N4fn2gCVqFR6MRpkyoYoUUhD0h62gS3uNF49UVPQCHlHVIhrNjJC+MBppz5JP+v",
-	"IcAD6dy+cuwg28xux1PEgkn/L3vlFGfZ2hFwgr5UtdYgvoD+5MjzZWlvTeJ4oMeZUoCHVacqlmOV5XQ9",
-	"ywesqgtf151lFaE5n5/DawqA/BNExG/tr/u1CqcQEp82jR44It0WUoZPmXcUu1KrLbU3LWZvkEZapVuA",
-	"I9ER140k8+qBeqDtHJytwc65CIXtI3JStlfgE82b6E7ZozkY2XXZe++oc+WBcoWsl5+iVxO7oZ2of0Kn",
-	"IB1xytIC07RTdNCqQleKCaJJttTe7u2G/B2ahqenSERsVwdDsqC2v6VqZ2cVvt7s1cZacWajZmgXBCe+",
-	"X7/14BA+YpQslZT9BB3RFc3ZAvHkhyHHJLyEpwhUQrX8w62v/pQT+nlEDTx2eJr27CMY/59DR5cPZWoN",
-	"ZHeIw8m8cKCM4oRnRZIAqJXVBhBeDZ5osIRYGxiZEdszFD1aS9fazNPFjx/wCWtBHMy+4/BqOYKpvSn6",
-	"mzcXtvcgAM7YDxgcHxsC2BtrxNmX9tJAiEaDgf4SfgegEFKwfr7gLdixXXLLgedFO8J0cbrOjJw2Q+uw",
-	"uf6Bl4xkUmhD8bYENq6bSpjshJTDSuHnV9EAIl8uprPWhVFUS8Gz+KKw9p2fc0nYaOTLBWGLA/+ZlION",
-	"hh5XDLY4/M+9FGw07sVCsMUhf8ZlYN3RrkmWGI75c8+S6IzzhPSIhRX+6fIiOsM4KSFieiCfbSZEZ8iK",
-	"bQuWGaliKsCahwdVYMMp+BxrwBxJwV25YKzCQjUEng7UDhl5MEi7p/c+N2Q2oe1hVuo91zUt4m0DfP7n",
-	"bBf0RrxsE8wO+GdiD/SGHGcLzA77c7cDeuNdtAFmh/oZn/9+lGvO/u5YP/dz343vhDN/ZkV/uvPedf+k",
-	"sz48gM/2nD9QVaZ1lba8TkHK1UZrYiifi86IXRYTVSWpq1urTgsqsPANEx8pyVlJMacJKTnsxJRS7ICc",
-	"dZUPfjlajtXMUHU1XSv8R/cXu5M8ibcrwbJjY1StSl96FtMnBRSliyndDd03lgx6MMZx6dLV5fXLc3VL",
-	"7ymg/o+6Zn+PPaOGaOhoQqgm91RxKjLmQ9kbafZOEnzoD80gcAJZyV5ZkXkd3XdfZjUVLoa5pIZcX5G7",
-	"778oS/RmVUyRuyFKJoDcOcZpjf03tN7tzaj26nnj6Lm6vLbHS9+fBasGMGwdr9aDnVYHsFlU6ns8r1pd",
-	"0SMjhdywxmPt2phxBX9o4EGZyL0XbuQb5oa4gwldy/xM7uIwe0DDpTkgmWaG8jAvC1NKqni6jD9xVuQd",
-	"Ms4hZQYHR+AE9aHn0xgIn9WAEpI9rBa0/fZo5FtM48qkMFbdk1wi+wUGfO2YQH/GkoZ/zz6Z94ZVoY4r",
-	"9kPNtJkid2pJR2Moo7kp2AzFzbgWWhvIXlCsoMZK1F/ffXNL9IEbOAJhFhY5/OGv/uPzFKG+6KXlN19B",
-	"J1XIkF3tDkAXGUOgO23osUkz6VN0vAgRCOPxF5CQhgsFCVn1Xa98Wd8Qdzx7aD1XbyC7jnVrGNjHYBuX",
-	"SeeshfasGYF6GXa8Vef26b42kyrnApm2PYWQ+/JFctH5Y9N2kAToFzLs/wZk2D8RwfVPzDqNZNNnYJZ+",
-	"Z617lr8KnQdwDDhfV6c+z+UxcO0qGm6JcXUcIrcmCoUSRNlWHQG+fheZw178GhViT+kNFjpMMP2OifK6",
-	"TXQ8c4QbBw4SyUo4yyPoSLzRTosg/rSzQHcu8/wkPs2LbiPdDkysXO48aGvprFy9Cljx1GBGcEGHkeHR",
-	"glDI2khztpvAh+2kCJYU+NvmTKsvlxQUNUGD8VXhbmKun0mLWQ1m4FNAIWYif3jie84qsw8Gqd/4YoZO",
-	"6ptL4PIGFHiFmdnLHCxNHZczGwEwwkNuRK+zKal4ZmoFrkLFMqlyzMLs68pnVyFlyUXOs4YHfE5PftM+",
-	"CdHpRUc70MhhgijLwYWOJ8Bhz4Q9Rw5Ug0Beko/N7DXKfk81eiDwenDA1B+fxQmcZmdIyoQujkfwTcDb",
-	"b/fPjS8Vx2nvIRQkhBUaB9FGBDBzdmVHn/rfzOsP3CsTekKfxp29ipEXvjKwcbwN4n9+vmQ6u1bCwwDH",
-	"42usJ3MSegqPn8eu1nuIgMClWVMOgudADey9ENLgta9DR92IjH8GHk9cYxp4/4761vkv0chGWDR3M0dK",
-	"1m4Pr0fGPGiy1NXRl+UCO+vv+zLyMiTNLkKS6oqK5Ravn0U0OSC166w0YE6MhKKb43MGhPK+F2HOHn+5",
-	"PJZVbIyYzBxvRf4Znl+m4MYqyo71sZGyYFT0sS1aOIto1I9gXtsarkWozDh5xp/9ZOUssuvZdUUHBg4Q",
-	"d7Xw54ln6UwaXK3uCZPY0xJUdqfApSmGOUulyyE9rwALaRbl9wP7BMqzSYyf5oqeKALIGL9fyX+8hqaz",
-	"zWCO0BLROcUPziQ+V5bw4qBi8nwzRaul+XxvH/rW3st0w34aiI78sazMEYswi8IX51i1gJvCCjv8ypHL",
-	"xznzGsZar+leBDTdNC1i4/+lA7v+1pEiei5Eeyx7ig6RO35Bb2rb6ybtbPPY3r83jRHbDqBrHLcj8LTj",
-	"/ZPv96GDDxNy167+0+vwwWcNSh3Ejx1yx9KWGMubOQDrGDsbH5g275iuCzOckAAreMBEs4cqF7vHNjZX",
-	"kQafZph299ADtsGMz2hg+rrPJfM2MNiTr/J7p84HU8jLdN7kGl+xebl8LAV4Klu4kVgaeWu/bbdM6ZCj",
-	"CSmsKYwL+LVrBVa02VNBnl2RX3nvETW3Ld827v0m8zokKcCgFD+wM9dzOmpub2TcQBpPWVHFtRQeRUzV",
-	"RdgtMN87LWs1Fd5ZS/GfXMjaFFLeLdu1XORv3LPgXFVGMLXGvQovvLGSEOqHbTC+NcBzs02GA0kYFk2t",
-	"vEQGjCDqGatY6mLCO6lpiWF5qXIdtJDqIpS78AHZ4lyyoWZGO6tWuuwnUqARc+vLcj1Qk9lzsXP2qw+i",
-	"IAV9Ex5hVF04jrKLLuzuRXLhsFPaK8eFv/GgCxAcTg6Y7sLDOAUjKiiadsLj91x3s8V4Wa1BnmayFrGL",
-	"im/M7GnvGdB7WREj5Z2jhOK6XysKwXLhzaaCatMEohxOQUK21kihhpRSm5hdPXSAYNgdt0FnbsaaejjZ",
-	"XqqcYLZbuqOuvWpYPFtOOcARF2baY9oHVnLUdg0mzBncd7F0av1QYldBP9FnoVKbP3QmeWMnWzrBdiZU",
-	"4xTfjDDU4Fa7Z16kHf0j+qbPajL/OCNlQh/Qkh5YMPk911gWP7dZD1QT92gX89I722LsnhXWpj/Yl+bl",
-	"O6uTmndOspDUMVW1CPuDILIXqfJa9R6RSKLYa3wSXjTLLxg4IwaCPkw9Bzcty+0WQ73KSkgoqVWktYO+",
-	"sfiDwerjdO1Ljak0cSRQEFRw82qrrCB5wXmBC0YhqlMbh3d76O6gxzK55AHz3qK26psDy+2dLmxqcZWW",
-	"XJfUZPv4G0MQayPqPbD8Yq2rqlaV1Mt+JNQnb93TIbNvEDzEdXU2OwJVDXyB6F3YM1JDZqyznGKsR1bK",
-	"e5and7vIOVljboIbCHEawolR8PcVVher9GQOWJMIu+W7WsGV7KCk2J0jweuhNuIg7gwwhJhgrBqbwhtK",
-	"cZrmngGvSKRunQSL+pYi7EnToe1J/QlbhKj94eAaqbqOIu6qzbarPUPS76yOyPSla2xZtqbkFv7eMSj9",
-	"3M2YlOcI2eF1++whO+oh55B4Bn5LpCiOnRB+ixGUy4hIHg1n0jQx7nyYBTBremDvwi4TKggvG1g+b8rZ",
-	"2UDwUJcDD+Iz4/t6+eiBu2kzobVf3W5ZZX8/jsWchEzKM/uSodmRKzmYi+kJOqQSixB1WLt49NhLVDf2",
-	"fU8L3RLFYINo3B5WLNcQcixTisSst4t9PnTBV4XBTjYqfglTLYapfvYBnnMHbZr7TgpIqKm9BqV3k3Ec",
-	"xNbyF3NQRe26Hzp7+XJh2XsS+PTZiojSh/H5SQusDXPp2O4k/eniSVzkp0eT5k/hvh8Ir2+/HMu/HMu/",
-	"HMu/HMu/HMu/HMtrj+VVZcFrDunzH7VdB8OE78BvypmL/dt2306EGbnIeM6E6cURFTPsk/MDc5HJkoNj",
-	"yQHOBuOK71jBHQXpByasUh5GDtYEBLdKxjqe9rSqmGD5qoDjnu/2sU5reRhL3lcvya+wyAbSIPfyQOTW",
-	"oPGCHdJxjq2SUTFkf40qZDmlggVmFV5O3GqMpi/QI5wCN2dhWSspF1zsvuXbQM5LA4axGLaQimVUm/9T",
-	"U2F4wXQ3tKOhIruUTrQi5iinR3wpO2ahPACoh0GvlY87Qh26z1Y5xK2g30C+aHzia+gGc89qQnOouaT3",
-	"TGFgP0ZWpGKp2VORbvk9S4+MhlJ1/njPBHl7fdWUdmWKVsQay920HbpnNMfkHUrU/mj2JVDCGFYUN0TI",
-	"5gVfgT2Odnk3/knLip/EyWp3bsBhj895fTDOxnB957qXNAztag8ur0nBIW0Sn2EiZ22xm4i+U7i+QEl/",
-	"fGwS/bbUxE7T19Qw3XrU56WqQ8clBTGy6kI+xElVryZu9Tp2WWmbPq52oHtJ6mz3i1DbwUmZ2oITqorl",
-	"x7GOwotLS2wdcYSEAb2+WYtZPm7Y5fUEuHHIThIjk5b8DSwfrh2GSh5ZUbn6tNFMGDaFVKCZiQ2Q3TOV",
-	"8ywifC243v/NPWyFbI/bx5sw0qqw1H44uXB8WdSkvj6z/Y02smp/0eRLldamxNp8K4d2KJlBfJcLtOlS",
-	"qF4N2DkDwYWOdeanHWJ/moOi6HLwG7tMQjkmgnuAULfgH2GLy4UmTylTOq0U6UxZpoMapTG2QUMUtlCf",
-	"UHyNT/50tULDoaxJcy598smKJJW4Gp/4Op6odw+nfBH/FZs6MFnsEkz4jK5VOakQg4uMISTX4pv2Ucj2",
-	"eED2eajsIkrY38ODgzKH8WaThhaLnfmrdvumE1gfmJHCKA7Ab+h3kPLuFv71xw90F3PQDFSlExC3nn7D",
-	"uh2UtLn1Q/FLxhrNr7Ofu2bQC7FuWRSvdj2di6gIF8lFr4C/r2K/jqQtlH1nhGLgb/IntN4DvDdYuiz3",
-	"aecOkVQehGM4RKsU+SYRO8GBe1CRk4wqxVnesOPhY97ROvCuFxI1zQDdaGIwzpNSSm0IPpM7FkZrL9Ns",
-	"T5yXqus8ijEuB8L+yWmU09sYiNUnFAg3rtCyY7pryKf6xmGQ4UBbkACXINJgBcxnwI4dBj4BKOLZg1Qh",
-	"K3JyOeJ68CliuHQaogFB/E9IhMHRdKY88evj01ZQLKd255+sCfaaFlldNAgHQx8SbLrV5s22oMaAm2Pt",
-	"cYiwf1uaGalWvSLinz5Qlae64FXgggdZM5sj0bxE+JZNQUX+dCtVvsrD1GexjPI25KyYwCarjaJFSsWu",
-	"YHZCY/ML5YGp9O4QFM0O2p+vzrl1OUM+001XjOWE69h7rfqhZqkI1S87wjl8xO5vr6qTFrXYM9kJCX6b",
-	"os5Z5IwfKNKTrrGKBzsJJ78VpSQg+WGpDi14dzJi995J9QWADeXZLmPuD3slS25v7dGvrDdNWUG14Vla",
-	"yrwu7CSFiFw7oYQEcoXd3HKxG/KrfDnFLzf+MiI9MWFtkvB3PwCT4+bY2dYxUYqpTw2A0mJe/MTNT9RF",
-	"+NL6HrqVCKfcr2amvCSvANCqNx5QrHteFLdAfFuBcoBMC24I1eSqLePydDOs0KypboR8RCjjxdyMDTex",
-	"Pl3P/79iC8AG3xbykCKaQnjZ/io4/cRpkRD7fAvduaNVZw7ssZJ0ZiKBaUjaaQDGcMOzOwwBnXrgDFK8",
-	"/ec9G85T/3z0JyCgl3aO2okvtHF8BKFw4XrdJpr63HKqtbeBYnth9jKAp2Tn9Aa4i4D96JawO1ZAoc+G",
-	"KjvbcDHX9jaw23Gxuw1J4g3iMboWgstx0x5SKLuj2YTHmwIiwA5o/mR1HMA70dbJ7+9FdgT2R+y3vYN1",
-	"jY69u7K5PsE9rBGQ0Ir6HgTvWJXkWkuRApLpAxTz1eXzuGUDHkpn3HcvgwBpaO83Sk6UTlr7I0UXc/Tl",
-	"pRPMzmIvBR2gwrUmuJPJCZTBsQruH6idb8/YCRAFCFSG2S2XrivbOqkEixUcYNRzeoxdhuadmZrsVS7E",
-	"Pd1wM1eo6stWqI8sdmJ/IvdhqwPi3lBgafXh2RGWwqQlDuHQlO5kBGamaVbO+yLZBKyRYJ9Mik7zmCoS",
-	"5GI/tapd5Uylm2MAJTcYwiwcehDxK0qccMVioLlQ9XImUzem/bBCoKGI2GPIAXQawvV00HBF8Q1d9l42",
-	"vRtW9wxOzo28xxQ+w3d7QKH0t/cY3eUx1Jd685FR9Y4a9o2Am8dUUU2jVJLmTtR4Dp0Mj4thJqtmcNf2",
-	"JbwrFEPlMlYcsaXasiis5Mw7M2ITI2wrvajrzN18/RZ0TtB1fZi4r7ZDipyVkzKHgcJcrIbjRqKEmBsH",
-	"/8RWVKiCwRt/XI+mpUnBWjcc+Cz7lK26TLmEtvgX1kaLh6C5vUSizteTYf9DAlNIrU/IjlqLV9FsgMcQ",
-	"JhimOc2WgzcT+63Q7ECOR8S2RTKQDpGJ3T86bYc9NAFGuEdNZSJ8cnJrS5rPKjyMbafOlRXT9T/AGy7U",
-	"4vL6H+IA5mKXZtY0XlEWzY1nWYiMWJb0U1pwwdJC0jwVmLgWvUF7L39aqYVO/+zkiVIxeneK/7ib1ry0",
-	"zB+lunvvnwdWiCJMdf+O73hO7J9b8hHHGtx6OJAcpkmV9s4b8DDvaXHPNORD04Lfscfz6EJw5y6ln7j2",
-	"IldyUesUrvQpy3fRMjhx2E6t+KQEBqUrtMJhd3PUeCa2WkceejsqUpfEmQnj7EAjK7vkW8cgZM3kWwf5",
-	"PKTWwSf4p6d7vgMyLVJwphtYU5CzAac0/Mx1C3cGoE5kK2vVtDKOzFaVkjTbp95TEgwtI0d05sPv/iUv",
-	"9fQT0333RyHIM/KUXH/xjPwvcnV5/dXza+/yahxAduUhKdKtLqE7xRgAId+S6y+eJ+5mBa26Yp7EIaM/",
-	"A4oi8issOGj6A/4oaWeusLeF4ki0hOopr+Sj9pdLeorQFJD0BPlKQBoy7QB8a/uwl9ldQiqpOVDFyIoJ",
-	"3TpBT/Bh95KyVnS3+14a33e/3CNp7QwKNi56qiEF1MV0GyE9aZxus7aZucPSqbbFF9cLzIVXXd6t56ED",
-	"EzWIVUkrjbDuIbcmpaBXz3LdxYB8dp6chRUfCCc0NCMLGn5S3cVL3zhI38sz7Ez+lDL+DpOqAhkmYXho",
-	"pL3QiM8mAI9xlG0A7Jn+r5hwwU1CHDdcw3cRiRXVo72IUjgnZUli7d9k1i84s3pMhkf08CEZCljhkcVX",
-	"39HqLYw/BJsY7YoK+1QCCVXNYvbmshnwlGC8dclEfcloBhg1Uq8ih6P0DGjzGbj4icn+yWryMgI579KE",
-	"yJXeYFF1gUx2LSlXTEQbIPbWlCKxTApZ8mxK10K6YoV0TKSUgh3j0ry3lBfdqqhAWEVqx9cBrF+Oj5Ha",
-	"0wURAIFJNLvDggm0myD1GpEVkbsPICftn7gig0qW6b7dseMU8vUAMRZIpETIRVrwLZsa3TvkD+XGGijx",
-	"3Sr4PVitK1YPMm3XvFBRZbAmearvDtAdcUbtkzft9A5nJeaDBRViWhAa8aJ+FUNISOdJz4XI25rJAmlc",
-	"90YYNOsvFBhk7aHzHeNMPdEkq9V9PKBire75PS2mELMcz/vEHP8LvbfXTyVaIFhnNwNOkpDxInpgfFMv",
-	"q/+P+NifuBlpzDtQIC4Lt7Mi/dnua7KenA9FaqTCBhtpMDvjLdDbywPFlXT0tF/dKW3/riW+XkPS+Auv",
-	"y8+E12V8SDu8hhwuOh3YcSmQM5qLlijtkVhhBj4HVbd8WZksmUdrsDclV1+NSRnIvllR2JbJL+Qy//3I",
-	"ZQbirPiOC1r0ECscI79xEHrQGfRzWoXqUrZx/NxoAmU1UG1QIU9b957ez/P4CZltTiwNemBd5S+sOf+d",
-	"WHPew+/bAhyrXjVT9+yS4LUCX/yFV+cXXp1zg7MsFLZF17J1VdKUhfve1woOM+881Cz67APUo9K0YQCE",
-	"N0OyCsDD5R6E3mEJQ7GaA6EH7QHnjAP34j0B88mTIJwXHb0XzKAcVQK7dJFVV7xMCiPrxQPlOzfc1+5x",
-	"eFMW6STuXPewzYCqtTZAbI5Ve5oA2JcshpwxE3Q39tF4uLp1nEA527LMTPCTeCYBBELaHLF+786R4UBC",
-	"F9hP3o1gjYMNI7sV/AJfw/fDDEIzNg7AL7d8BmoOySyQlPOTAObH3zeSqTLPdZeNpqw3fMdYZaHE3RnG",
-	"EEosRAv8cX90omz/njTXmnDGYoPBgdkiHmh9HTfAGgIFeAE+Fr5HYNmK3G6dZyuCDSYhgh3AlkIanYdU",
-	"urrsxFXLd0bigHVI/hBLXGaUfuufO9mCRgCx5q2QFi4Kt8s0xk5MDcnRbklivwPLu+pYWbbYwxZsTJ6v",
-	"u8AtZfoG8hd8Ci6mQK9IxNXOr7tqfZqXtljsGkhuR/Akb2h3akY6bmNwJHYw5gTaYd5NGC6uiIeR0SYC",
-	"HuS9cQgHD8uNjs42XK3w7LKyPLzsoKqMK05qju/Yc8Ues1Oa4cDNPlf0IFbIxZgGEbzVA6qrWKaC/t4c",
-	"2YB4XocM4PeZVOwdq6Q6S/HJFlCG4rCI4NNNHse9A9iIWoxv3BtNE6M4pyy5oEWaSYcFt5IWZ0WtRcUm",
-	"o05vapPJknWswiOLxKu6l3wy8vHRXrAFu2cKQx0DZoVI7JBOEcBotrpr0ixqb6y9Hs4l7Xd9DetSzf5I",
-	"+6qedZ0RAwThXmUF2I51wbRPJRO0ZGM0j1zxe+bq7c9BWmbtRKgb74JjPBBNuOPdPUt7bqHP0Zbes6I4",
-	"41ixEFABqthZ2jM0u0v3zErFGRocOijamZyU+uonoAQ+meb3sD92XQ0PMjRGAG7HeT7f9yxw2GykMYhH",
-	"GWNT4NMnYGptlLxjYtWhtql5YVYeg2tux1y0xGLh4sFViGh9arNhBTeqyoN0sCAUCvAjUVmtHo2miV2D",
-	"MOZtTy+NitH8iMdK6v/dVqbhEk4Qsa6yS8+CNXYCKZyRVfTXZHWClK+h9hpqNlqy1vHqHK6I+ei2aGdH",
-	"9MVtMBcDyU4aIxfZtOZgxd4z89iac52+WSP6a+J40ZIwWKXegkzM4DkSCa2qfoQ8wvd8J95stwEFRQou",
-	"mhTtbE8hV58aspeFM/8Oe1lgiQoAQhxIScWRKHnQzcUOsrz8D4ZuCubi1wemWOKJDiEta8e00ZcE+KuZ",
-	"AiL2EkBKrBVJSU6PPq4lD+Ly4kESdwzeKPYUb0yDu8M9sqU0/DM4AZ6j0b7UBg8uyffSsJzI2mieY9zG",
-	"UcNJcs8U3x4T4LDZ21mi3XkFKH8K77ADJhALIoscqg2qY7ciSF+GRuWlffyHJkQd5Sg6TOcd4srCZNi1",
-	"1P05eQhuIqiwDeZuHdIWvl3v58T2FNXkp2lopo130NRXz7Kd3b57lC3d4HiGnVwuFLSn2qXtAUhoyyne",
-	"QDrASttfAy9hgimn9mcglXGBIkUNWC54sb4k6FPA8GRCmsRECrzetiVlGnRy7YNyerSfK6oNelkmAkGO",
-	"nwB9+PZpQgswUZIu9X28/8COYw5AA/7uILjvyiCx6/UVufv+i4kMlCBSC8tdW2uhzGPBCmCWghZoM4cj",
-	"+lkpRpzdSRv8s2IzpJCc74Nn3ljYEn+A6PFb9/Ac0anjNnoos2k7od3F6LKWDta8LyRJT0aDO9EE4UgF",
-	"O9wQH2FIwCl1ZJ659dYlRTcxWoBMopgYvWFMNACedtPeup9uGvJZ+xjm3d26/9/ATiaamQSKNI6kFphO",
-	"I0uG+brcHqr2DWfb+1ewotD7zW/QPd7xigt2wMpJ0ZC3XCBDMzzWwbBwTQTvCu/9XWGNganAQVE6YIEG",
-	"8vYgU2DyAMYv5f+t+ad0QPDRsQZ6BWt3gYq1vwIPs3vO4UpVvootnHQ0lxqE/i6EaB/nMsC6446ER+wP",
-	"Lr/HQTnC+1h+ZH/csEJCPZK8dcbUzqpnqEHFe2VBed5UcGIOyZYpZpU+FH42DLN9Rrgg71hJP/Vmin3K",
-	"ilrze/adH7JRNVs9J7ZZVZWTyTAwZoF3ZYB6OttX9Z5PA0Ysvw3OrVCA631d+nVsGXyd9YRXflf9ilfl",
-	"k/rugC/vxMLEJSEA0gAaaAcJ9FwzvMphIrwMrP6K6K3EytfX3CmhCi5Q1Ap8lW5FSwAZxLI4LhB7z1XP",
-	"aTJfUPrVV0HnZ8dAl4ozYWgYFrLLGTauot5Lxf9TCqw28Cqz98t7q2EzWgQVZaM1Ugd1sZxBPZts2TQH",
-	"pfcPbQy8GAh9Nfbbzblh7Jn4RhRHL+Fxbhnnj0FxSHrn0YQpIPI/NUG5IHLIiiAxnAx6Mqslo8LaAaoW",
-	"xNr7RbHKEu6Vc6/oFFhCEehjrxU3THEpvqNqx12Kpv1X/PUp0MQ4RUVFFLFXNOPmeGLIcT12j2J2XleQ",
-	"czhKnxCzQoe2ZmzZU6EPrlrX3YQemJMQ782tBdwE9Qx+oOvdAdj0BXMMALlkaObuab92bXEhTqPeGUf+",
-	"4RwOk9z0eHC8uDYbcXLLf+vK/gclcw6Lv5A07wNxNKAvAzAOTWqRu7zWHnUC3Ni7lkRCpGpJlAQjB6qT",
-	"0dvOMkEwfAK4mERu/y7sL12aWKXkTtGyZOiU6yRoOwauLikEGpqYri23RMhD4ozRPcPyjsO+m6mGvSjY",
-	"1lz+XVwkE9hxsSLXNUijIewrxew6s5lCJ8f2ixb/wV3CpjnjdssZ/3+mVeeGe4rOoTzEi/dBVs7gsCvk",
-	"/SsIsEvqyhcKNNxaOCSp7L9tk3aFfNltlGJ6S7kC4Q710RONhYpMion8uG/7MDMoIL42SBuoZZBQdRad",
-	"KPcQqFnPt9W00ZGysQT5dZnUA2fxGYKCegyPIfSwkyY5yM9YHfU6JT30pDTNNbClK467U0mTah2Ru+fY",
-	"iYby5oc1uUB/4+wQgtk8BWXYo9Esipvf4r57K6W1u1iByqE1OIZRNojbIhMnezuIiUn28rcq0hm8/f/J",
-	"a2C4fz+FYBBri3iaut0lUvUlV1J0DevavBpqxgDaM7PmYogTc/MozBdyuz0RYi40tqa98CBldvdnJesq",
-	"RNpz76l7ddjSg/I3jnn3ulNP46KGVBzRC3uYZ7+fItRfxQzNinUvrKYAXElVLdhhJcCIXcSVqe+PieEx",
-	"UbLZNbdaG7kp3PRlmt5btLYmc6xLZ1Gv33TdjtRDYHPlgmiRsZwerMvaSK8bpctmaQjxehAdrTD0vjaQ",
-	"9IEQDOWuJ+TDmZnc3G9pKO+6cr+dYJdvi7Zakra2TOmiIbvtks8DolBzhQznTk0HIUPRsDcPCoLBEKHh",
-	"5sOTk3S+9HS7oNUaW6LRv0FPz9nwwqdTs1t8duj5bKZ1F04nhMwVecBRkyqu1wEwDXGxYlUYVXnKlAoV",
-	"xvxZMSYOUuZPIhWFduOftIq4BrSniYL9hbMb9lh/akaoOk0PRqMLrdcHps1fnK3vd/o91zW6yfP8mCIe",
-	"A+yTwiiqpeBZf6eXdCeY4Vlq9xNH4u78yNKKCWYUFSa40ztl2Wu5yAq+UdTM1ZohtKY2qi6ZwPwicL1o",
-	"ZnyI319yYwlN8KNcipZLfKliHoGWMDt9JpaPmGwdNsoOY6Vjs/GVjrZ7/uw0TJsb0thNGLZ2NTiJ/T2m",
-	"h9hfCzsZFXM0WfBZRcyein7yA8Dv66Rp3WOSVVTrCYq8vsW+ZLKfH/mmXeSYBVmTFCmB3UdGQSNIrLEJ",
-	"ZRIqhMx0lgc3GgAg9F4WObE7VzezfevmGVONHEqNYttas/ySfNtBuWG+VU1ylvGc3RBUAp26Za5Dn0ya",
-	"b8CDzAEPU4J15z7BxZWR95tJEEbHubg9BDGWAEGr+pI0AKFyS/xiYwxwcyQbxhELA6ijvLZphQuGcNE4",
-	"0SficPiBFUEEeKEP/fAyhIVh1yAGSwLU5SifhmkzoWA/mYiUu+TiA+STj69YitG17iT2qeKK6VXvrEqr",
-	"Z/fy7hEgdl5lGdMa7yOzCeGdSemNNrgAdl5PSZbsz+I0TPLzL1+SnB4dxdywjuFsc36++ZucpXM4alGM",
-	"H8FRCw2/Z5kK1e3o5veDRBTAO5EYuQowqrstFzGgUf4cooe5D4c6/FeRy1Pkrq2mCsa3rS1zUBI4jVaV",
-	"Ww0hg6dLo2zPRQiN5uF55u3g5nvXyYme6acO5hgGE30vAttbAi1CKKH1L7yQJTMKoAqgpBM5NSuW8S3P",
-	"MISUWKtsXd7rJAYJIobYb+AjiWeYa1FJ1oGPOE974MY4SGKLZC45lSwEjOV1Pit2L4t6TMsSmU08jKzZ",
-	"7dBw7Zs2VvxEE/YpGnPB0MVgKZDugOV015UeBd9zArTH2gbE6NF1WTpyQLyN6GBk9aTc58fKO8bgt6Na",
-	"zVdnIbuYol5aKCnQNoWn4TJjuinbnQl2eaEYxXdwTjwaKe2jfW1iq4SCos0teyp/uiu8IZX1EZKlMGdm",
-	"RRl6yz7pANs6sHeX5KOLFDfedXdvg/lCwYO8Bf/tEd/YhAO/CeR43LVO0sP6pM2FnP/Zdxf2wMy7oVoW",
-	"z1A4z+HHihVgEMB1xKh6zcKY92fl9XOx91UhSd/Bt827UwQE69sMA/1PEQkyTGP26czdwfwjbrFOY7Dv",
-	"UDI2o1vRQINtHEzsmMv4iK5y8eZFcz6vY/pqosTjZJBWq6/1Obq97rEPfTi5q/Mmu91+OLSwPWjKq9CN",
-	"3InGqSv2eaxLeD6j5u+UWRt8bp62c0jVOlKCQnLNgvbAe+dbJjm757ArPSCt/+QT3SICuuBRTGT7IFJk",
-	"YBx8D4CPuyeQPda40azYEi56X0bIS/sN4+tmFTWu5hZy8YQE+IFmdhDDZgVvHBZD5bHzAn5/2+kn2JUV",
-	"H5kpu+tEv064i9jWdbqmSD+50HsK0cfpBeoUWyDvGsOcVrtGSN8XaXE3gcD+Z7qU2rCWAPCNvkjvyF4E",
-	"upqobYNqrWaEjSzOBgf9Fgr7TsYwqMN0ZUAornd7Q3gkKtM6f8y3OF/vJqAo3XSucxWGPTm9SoP+MK98",
-	"vgdC0SJlEgQqHEazNfbZKUXU/pPJjOfIUWbMWnuF3KV29xd8L2X+YGpNndGCRWMN0oKlOvrxPa1WPbui",
-	"6cng5ds2G9xua2QBIZRsa2X2TEFcKvHV/nsGIU4Fi5o/CG1zwobEOfDTnAxXrzPwzvR2xhcnJaeYmXKj",
-	"mbqnY9t8RRsuEBIu5qFFzU6xO/DFJsoSZ1q05HbXIexwnE2nO04ZaXw+gBO0kzLeEO7FNTA/8OsIk6q3",
-	"xDOS9KcQduj7X5vfkP9F2Kfq109/bb4A4fzNv4G4/iaxFo0LfpJWnDEeqLg9IzImtLRKpg0ItnntBd8y",
-	"Hwh0aPj2p1oxZ98APyaETrSxWxQh6+ACCvB0eAT1l2hPi23qUgzil+skdfrzVJqGCbMfzFB/zf9wdPYJ",
-	"JfAwOKWbaOdacW5030DF9VXdYAGCYtr6vkbH4dobUrfaYFicgULGqLJSV/Ki4OC6O2HonXqEtoPhoSEW",
-	"Ki0+9hHmHL+V5zsHJbZFMsqGq79heYIZ3bO87sXM2kP+o1RYhzhQapnLGhi9kFNDN1QHRISVG5bnuG8r",
-	"qc1OMf1DEYztCqOOq9NYHw4wJuRhRT3Deqe/C28G7+qrWuoYofOXgNZ0xJhtszqJW8Iwl1p3AZKBVxin",
-	"eiyRUIKR1Yqb43s7z6701e4JkBSYfDjp8VdNA3tjqosff4REl60MlztupLzTHU4hvZfVjfOXb8F3KxVc",
-	"nNk9U8dghV2Ct2L7T2vXQTGikU16iNmzEi7PWCOHDCZYx6iRnojJqmCE6juoYMIP6T3fmhv//U5qEuDi",
-	"oFL4hB8l2Z6KHUtIBn/hGq6NCPmKGFzuHnX5d/F34clVdEIgwzVxMC1tlR5UdXlQOGSeFeS3v/WX5d/+",
-	"9pL8Efr4Q02FsUbtnuJIasGhpND+2x6Jl+QDLx2t/F8/vL78u/gedJMjmndzYE9oV4fooHmYMEx5ak0r",
-	"Fk8Au6tDS1XIjBYkk7kLGhXcHu4s95OJmT0w4BdXV6SkhRV+VBHAhOa8Crhxb8mLqxc+N8f+8BXWWkgJ",
-	"ZJ8QOtjLqkkIA7ZPDEzdkhfX/x97197cNo7kvwrKdVU3c6eHnUn2du3auvJ4JrO5zavs3OWPcS6GRUjC",
-	"mQI4BGRFm8p3v0J3AyQlknqYtGRt8o8dCSYBdKPRz18/IwpEAQ8J4szOoj+7Vs9PXmDImUFlNHPMecae",
-	"P3vGZiKOuzSv26llcpJoY+RtHPAAbMojGPxn9mrYfQME0Sl7FYlJoq1Qg3n372LuiGWkGrmBf2FWa8JT",
-	"E39MhbHm7Fq9OP6JRSmXyjGoTtnt1Mx77FwxzNOSWrEJT+9ExL50x4Lfz6HxD2Yzwdm41VMAOMe7xX2G",
-	"LXDPsP2B05agjBOaC8D6HR2HOr1WkEI1TRU6kG7FXCvH0BiOwiw7ytNCXc2tQafMTdn9waWw6bx7PrQi",
-	"7bFf01QT91y+vGB/ef7iP1iS6ttYTFikB5DKZrAu1Eobg1CAIJ0jZQ6w8PTouHfSO/bozzyRR6dHP/WO",
-	"ez9BkjjFc/r3J30+jVATHWGGRNiwV9HR6dFraew5jIDmAh4M5fT38msiG9IHPOWjb52VAy+mqdHp0bdP",
-	"Tv6aRCuD8u/Z8TEWkShL+Xs8SWI5gMn1/4/yBJC/V6a+uCW8x+Kyb52lLLyEInzUAb/qaWF6/fdIEhTd",
-	"08mEp3MIw2kWyYj8TlQrDP4MRy4+MmBvRBMnuCxusrsNvnTxesOv4JmOMIPM1DR9PH9dJxtBpdCmhFje",
-	"OBUXMPq9G4yXmjD2Zx3NG9tP9+glU/hb8Qq16VR8a5GmC3Moo+wHCE763k4Ppi5iFSIpSGenuvLQD3mg",
-	"C8TO0xBJDcLH42kEyt9LMSONdpn0WlmOYY5VZKeR7dCcnr5rsi9Po3XK/02k9h8slkowIgbeGaArgYIC",
-	"fUdzGlPjLKBjQg9ZyQI4si0WgKfvngUWp9E6C9Arie6+l0YbtB7xpJtLz1lB7xxoQjskz16wa6qXzqR9",
-	"wqO0p8DiiCcZHslMZxIAMtjRzhgLd/uDeSMiRk3rDNgfoMQGoBCPmofPlinAUjXMTW5u3WGI3tYz06WO",
-	"Y4z0tsNL4fm7ZqWyibTOSZdkPiO+yO2ccWz6wSbCjiEs0TjhnYW/Jt1fu6Htkd09fh+ovjCP9okuJmSU",
-	"ZskEcP4xHTS4ZVqhPiFZrEN9N7RF6mse7QX1i/NonfrufUs9fouIVrlciKGept2xHIEHxMgv+LtPqWqS",
-	"PdxF1U19S9l69vAZDC2xR2X+3iOzR1nSZ+sWJYHRCsMKeStZVlbTZIfI41pEx5Ft0bw8lv7oJF9K/Gif",
-	"4vBKNpS2NG7bBMFziayVLr2LHIctuPWkW/QfU5FCcxsoQfMIFettq+8F8rQ8hH5H6p2ETlBnF3nBw7ct",
-	"c2T0zqViLlG3U3Fi8UYjSMBNXbQ5L/vfxXwdSvySzi+niijRgn+BVrKBODhp/OVl1Hfb7MM1hNAZC34v",
-	"TIYVYKgF/1jwSCAO4Ws94HW4bTS0H8bRmx8kYj5AyT7hUzI+prRYTtDLNFepQjgPcHpzHSwoCM6M1Unx",
-	"BiowaLk0ArN3WRj1v/pfv1XKpd+EzXFy6we9Stb7ieY2BIuvGj7g9dJ806PsV4XC91PN/vcxbtqFLiQe",
-	"ymf7N1UJpgv3+Je+K2cbwgIfDu/ZifqQe38VL5GoABUeCkQ9TOVDnVIUITfCFrHyTSeEcwWFqKNOWaT8",
-	"P4+2ZEzPWVk8ylTrkxCigZGmLY90iHTtxhOdBdoqWAAidk0En0K0yfgIFCVNU3K7E1IkxfETbGgCvU1C",
-	"YQOm+Enlrh0WAdYtZvU9nBdWKJyBC9ZQN73Je9D6JnLOSm0zl//StMJJJNlE3byEbB2c+wGom7CO3Sib",
-	"uIUlpMctFk1cE+d57mEcu05T5yIQB4VOSvDJTCjLpOogCmPKlAYAzqN6tlnQ+nBE/yv+8q0/0GkqsoLU",
-	"DfUNeMgqbQPfcCiM+UZPhLJ7xpi0x41w5ht9L3xCIrGnxUzgiUZItjGmWaWCx/EcgfozJuXGIwFIlXlT",
-	"dc6hin0joS+behjzzkKycFvM+98q0ofCuRmqzd7wLcLVnAU5JxWk1wEnjXkEuPnZl5gAOeJS5RjODRsB",
-	"3lkTupyb0CLzB7Ym6Y8JlTF2bLSFNF5qPAl8viine+yVxZaULCScGtuh3Mfetfq4cH4wn3Oi7zGlt/wA",
-	"9dg7FUOVAjapzSYTJgINs5i0pwsXy4TPQ9+Sa5Vv0ufsFGGsnwPlNG5wTn2bnxqdE4a06eFcLLiN59To",
-	"YyitWxpsKeYrQw1Bia4L3xy2pgsgwivdqkAtZyUrqjF4cOYGPBAsIsyvoMKNvFPLmckbacDnUXRBvQ2f",
-	"vParN/KcnDT75iqDGXLSpWE6AQS1XbtT3yVC5XLlh9CZWg+wRsKJv6waqJKnyOJekF1OxdCDu3qHKLFa",
-	"u4ez0hWKXzbikoZn5XrlStPJGoXrabqYFrHm1m7tL3XTWXCWFqjSF8qmUqxxw/xKA590gnxYyXy1pPan",
-	"oSHO8AfLZlxCugs1hvSghu5KVbthBnede1zZ7Z9ddae8lPaQ7pSXuFn7dbU06FZ5KW3GrE7F41grFBBN",
-	"0AnP70DQ6eFw+7uhnwFzt8R7r/AFh6XT+D07WBY8z0O2B5mM1+UZ40yJWWhhbCxPLZYvLl20YOhuwp7i",
-	"3s0vdyku9HbhgzGDMYCqmwGFmzuZJCLqsLGeASQ4FPA5mR7A642zGa2ciFPGFT1kqAFzHqxcbHhnDbMp",
-	"V4bj0gfQJxOtSyOE6rHfNNMUvL3hQyvSG6gWtZrdKPHF3nhkcumeOnOWMkCO99hH+JMZl/bGTcA34pR2",
-	"7AxZXLj7q7GIsTqWTZWVMf45k+baLbTHzs2diLBTn2E3VnyxuGldY1PBJzedfBKBmwTDL6CZuUjvRdo1",
-	"bun0Qlh1aP8pFCUhSCzZ5bgQOxbXagBqAoM1Ax67RxUYxNI9EJ40cHQfWKI8M0JFxk30NTe2+yvM89Uv",
-	"UP7qXs4Jk+e/rt69dUuCSV7EehrRgJPece9afdDsVoykOoWYE7sZpnryV6VnN0QGqIT868lNh90JkQQ6",
-	"wGDvoyB1EAkeujSmonetnp8cn/rtwNWB9KXlAriFZXcisczx1ESngv0Acthm2fWwtVBY+9MxwnHfzhkd",
-	"wh9D0BT9GuD1SKYWiHytnIBXTPDUA2tacbowd8aVmKEHY1lJxK1alq3L+jZujJ8xsQhG+cIUb3DdMMof",
-	"kwrXAuxVwbmQA4T+0/MSFKySZhkAXYvkDWeBzlWxgzYobHEkDLFuaFDpKFMxQ0fmwgQ9EAM+iGrvP60x",
-	"U3K9CCM6LOEpwZoO9GTCzSmbjXUsoC7ZIBwYipx5bl2AInsD1fsd9D71vC/upmL2MKmK7X1+fAx1tlak",
-	"7i//93fe/cfn3qd//6Hjf/vx3/7laN2FzWgrfVH3RKLXD9rJKlExv0Z8WqFLm9VQ8wySLcPpquM/N/yz",
-	"KcwgXHvHdZ3e/1TeKCQH8rXUSMN4pvRF2BAal2Fq6BvI5laQdxuekfXsujatNZj4e98rc+mOKT5ocQVL",
-	"egkKqI4/vQ+LLufUZBTlnnf9aVq07pS/j9HMI2nhFRLSN0qsPPcJFOGTRkcKCiCR1lvtv+GQJ22vwxrW",
-	"zB6gLXlovsAM8Gw28ZVeAJjUb4QN+zDToiWDASf3yBZC7qULfQUc8zdPJ6FGUomcFu/BjOrPyasw6kkf",
-	"Fb+M1aclbMu+JNq8ykCnnrhh7leyE4s8bGPb6TYTacY8YdBfBJM+f8iai+YjqkzaH0Gj15CTs1gBWMIw",
-	"i4Z4gO2qPL5vJCGoP92j65aw+tjiVuzqenuDWvZe3m4wt0c+bNk7d3O3gVpZfzLe4ZDHSwyAPjBoOGkD",
-	"PEsputh1GHrAOJPOashGqbCnKCK6pNkH/NenlhkAdFh9vpGivk1JxOdou7tti6ZNZAogP3h9mTpcOrns",
-	"XRjRlNDoFsGciNk2kRrvYz4Q8Manf6vDMnZypeMGVomZ3acNXC5c+cAoIjpjt9M5tLkE9Dk7FhOmh8Ng",
-	"JBPOXT2HVYi8/lf4WZtP4Pmu3SNdlU+g8csH3gH1Z26jAwWzLQZ+i3vZ52kq77dK/cw/u17LP8d3PH1x",
-	"QAvZL4HQoIL/kepqBkL6rnsGUx19khmxeC2zLmryCxw3iLXZLtVgHY67iLU5lNvnElo/Hiy3vdUYywoI",
-	"IZnTdOaURdIUt78o+tFUdCNO/cWa57U3+v5QWO2XqfgFGiEdKK+dE+KvU66198gXGgomqZ5II0xQVRYt",
-	"lk34MOHGdiFNvbp2FFf3nht7BQOfPA+FpeyEi8LbzyGsXFrg45QdETF9/wAtLX9bEmY4tNgVuR4/Ms1H",
-	"2u9EYk8BXdNkUHgDnkamgwkO4EubQ10GedVCab7VlscmJJIWugZhKoGImLS9a3Xu6ySUOANwZiXYDKxx",
-	"fLjJF1owHmP1rDS+I77blA4zGp9tCLpPWkqkkIaNeTqJhTHFSgbsY1h/GhBfoM5j8d73f/0O1gLM7LZj",
-	"teOAsC527sx/NUl0mtFwPeHypaui5V0JQfNbqThQvSS8+5D69we8dpEMcMZ+wIcwWP1rqQTKnx+xE4A7",
-	"3m4YuFyUR2PP/wnu3RVJlWYMcxERa3TgjZDdhL0YitMFQf0jSYsOJeRA+2GBi8P8K5WlrxGWCiyGM3or",
-	"jO1dq7faMm71RA68uEPPn06xkHGU6mkCMnCauIv1xfExSUD4BrNYzgBoOML3S4J4CAIQbnGDUrJ3rV6H",
-	"t4S5Q2Gl0qE1FzRG1BNhMGWN6i9B0nEQc5CrN89yP7LUuFzTNnCO0TKvSDZy3ORlAXkKohub5mEZRQRz",
-	"hBQuvUUtmO+asEKGhlFPOibil7GG+AsL3lVs5H3WcXEv4yNhfo+tjBXeu8qB+esHPlrlvIQxTTguX2OD",
-	"EncsKYMySAbAjyLAe8cGTp8aYf8OrNw2FnLv5GAa8zRzoI/kvZNCDHrMsZks4BquEdEJfNz/6n+tdXLm",
-	"uK71U1gJ+5LN4XEpudaRLVEiE27HmQ6Z5Lcwfyo21Cs/dY6oSeKicQcVE9vLhyG0itkTwXD8zyAYzqGo",
-	"gPrL4Imn/5gs3TLc45ud8FQ4Jc/0MThSebYvYdjPOOgRy7oxPBhNhe/kZKgB0UQrOzZV6bf+y5L015Nn",
-	"Ze3tQgLsybNCBmzvpKT13XKuNtVRQHKwhJxsZ3wWs7S5YZOps6kzgABuLPtjylNMFi9NdNZK8ZHAvuNu",
-	"VZ+LNet1Kzmmf6UZvdWrwfhZTvmdTI2F8oHl9ThKQH8uNuZVxFBCRCL6jNZ46dyXspBPKqedJSK3qegh",
-	"nyPP1wPMNRfawKilJjfz7RzMhbw3Aw/qBuBg/mgPtDLTSeIDsTXn+yI3ckXRRJ4TRpRmWkb92/naQiD3",
-	"9p/nyJmtCZZLdFcZX+4ijYe/wZbV61RMrNNxsebNwYYL7654MdQ6bf7mT+12AvKkeqRT8kYOUg3tSQ1L",
-	"RMqciGC2w+5kDICrqDdPtBJz+B6q7Bo5PolOAhh0/fF5nxv5+Mcn93Z/fEquKWegSsOgLyb4PhZKiaA4",
-	"saqqaSTWno27Rc5Hotlj3Kpxn23fI7F0qO9B2Q/aAAkFzkzCnc3H2SDlA+gUyZkSgzsGZYN2LCaNMLcZ",
-	"6FSs4usrHLSW2ueZeVPx3CQY5YIOObXkZWtZ1LfJnUCCR+RLx4UDbsgdQSi2vqlqJCN0LRqbYU41w45W",
-	"D+5WcaMtrZd/CjIGpv5IVPyQwxMTTqSkohMiyDG0qFeYBecoPPaySFoQROZh5NSrMuQvdWmGfEkBJiXq",
-	"WkLzsngJVYiLDS6oK8vrridqML32ZSdaVlhzeyFV2Auo8Z9V78dW4rNtsT4WcXRQydSOmdcrCESQtdCc",
-	"/0FuxuXw9hqVTULeQ9epA0hB03EMC0oePaEDNnBjDLX1XYadHeKtITjmvxpcSMj2SGmn69hvMbsSRvS/",
-	"uh+1QYNyfly0mpMYqw9wYh7dsdZw5uazHm5lsq/0gb/VSuT94C1KlsrOSLhtWzulfzp+vowi81Zb33C+",
-	"QR0kIPYBhEfH3VkMUVoAtylxlk+g5FrybSPZ5XbxLQndTyXM2R9oNRDGbAf1VHh6JnrLWllxo1URIxZT",
-	"nhD91oz1TOWgXrNZoUqWg88J8DcY/oeT1/E1kDplGXIywNIO9L3T2wOCM9U6BKhn99lI3gt1lo0ZAlQs",
-	"YOGyAVdKO+MU5xSJaAlu5QK/OJC7ZXfpzVUn/iLb+F2FoS5FLLgJ4OE8tmM9HY2Z0RMBEMiMAwATQEiW",
-	"l9SskZK3cDAfAF9fcTBL4esBf/EAQNjCfu0Z83r8+t1xL83BcS+lqhKaDqk2nbzcBDgrQCQKIFZjnWDo",
-	"FT8GgHyIpJtlib61mrQW9OlBoJ7uDvB0XYzTR9Q/vLetkuwvaQBdr21358bJVOidYbJNhD5zrXgxzux0",
-	"DNQ/vbcK1EY9AKtqplM77gS9xSlNg5QniYh67FJwnxiOgEfGQ/Of5mHo3ANFPISAtoFMKb8gxrEIg8D9",
-	"YE6+DDmXAe/EhNOXAEsfMa/Qi44l5uUc1GzLuZUMNdZx1NaN+TcdR9/VvJZuyr+hb2w3iWsb3lUPAshd",
-	"i9U8FI9/zyGA8ewUILeK7UI92xNhvQlPKu/KNzxZx6MEUS6eMp7w1C51imd2pgFpFLJwJ3zOYokZ81h8",
-	"d4vwGEog/nQxiP7s+BTwL7UKyagdpjTl3Vc5q9wMPk8mm6R3bZyp9sFXS3DsBCNtceYvtpk4POpzJEZr",
-	"T/3PK2fetlPtDU+q9BvHWw2V4FlhwHfKI+q+oFWOxzqEXX47x19yXY9uBbbxAUta3xPuLiYO7UZFneip",
-	"Cjj81cBXYdTTBr+iZawBgBUW3IyBgqYkGT6ggUoV+svmq+lyzCItVnlKBYrrbvjDGdUoLVvTBSAGeSia",
-	"J+3Wdy2gujshoH9TcfzUzjvMUPo0Z7EwhkViwrHezUe6t3UzkkeoyyNnIbbEwOfRvTSC0j+P2uMrqaJz",
-	"WMdO2jIXZlCZ5ELfNnTLauz4oYdDRCCHG5Wnxe7L3LJY8HthtjHQa5imXdsnY5fHkniddSuA3gFFedyq",
-	"kJQq2o2IJDauRGzYA1mJU8g5tCGRS/C0mOaFZ0CAHM20CsOGEo7OSDM93T6w308xKtTeMYDHf3c4tXbn",
-	"w/7uk+Vff1ejw7dFRfPKveAw+O3K79VesdwVuez3meWgG1OdpXsl7JoZ8XuZSerW59sSTeOI3Qo0ZUVd",
-	"QikA8xxU5uaVWAObHqwLMDMczR/KfBu3vf15KuPoShwAEv2V2A0Ivdu8Egq7jbVPLEfzPZcp+qYJLlkn",
-	"2HVHW6snm7STcwP6X42wtbmZW/HdY2VHVtAV/GjC7mVuZOMNVK+ELaLoZnTt36aC322nKWWPrRRL7uGP",
-	"I5YC5MQ/swJfJcRSfSdU8/y4JC7kSHX1cLhCK5Ij9c4NetLuf1pFvWbQlMPf76t3+mPDPEDuKHr8c8Kd",
-	"RxOppLG4+xtpE7S2j4AMsqfYUDTH3RwzfHep3SJHqpG0ePegRVoDFj1CaUhzxpS2mAQ+5mbM9NQaGYn1",
-	"OGDZloHwUf25xSHfQS5DbaCK1jQMIDcs4cY0hLG/LeDbFcVA9vNEw+Qe+yhnL90DOKcNMJmQr/pf4We9",
-	"er4d0R9NQXfT+x8pZpVqOs1/34uYCHrPhppq6COWDy+JObTCZrc6Ve5WVwOBn86EsqzQ6XsDfLhVWrqb",
-	"Vqan18C9bcso7WK9bSAWjr+LBes0/fp7/AMOedLaN6xhjcoAWGpojI3Y5UYM0iacdDXqFXy16jKGNbQU",
-	"44dn70Q3hjdfwRaX0eYNtFZtCO0QyHuG2f/wxqxC0uMfEBYygCCIe/fbiBcE7WoqFk5W/yv8/IYXSiys",
-	"KBOn9/ouR97CTpdcRTg+ehyGXIktanNsuT2wKG3aTPC0m/oeJpUi6aPg6SWMatO6aDnwsn+oRh992yNH",
-	"gULNSlXwZgl/MTDkkMdGdJ58MMdz2hpQHMCPDaQfCZ7iw5zpnmuDYZgFegC+zu2cKT3ruJ/AR5RGvpCy",
-	"lgfZKc8+QhWhxhrwTp32dhheUKHL4/SayukCgBuq2IJSLZ/Mpd1FwM1dsbC4WqeGh4vBNJV2DlLnVvBU",
-	"pEenv39y3Oje4eXRNI2PTo/6wKX04K/++PjVfS2ep9wHFB0M//fg+fmP+CThcqQKH1Kf/dwn1Mcn/zLi",
-	"jsKz4kFAG8x9vnBTfPv07f8DAAD//w==",
+	"7P3rkuS2lTYK3wq++sbR9jvsUlUfZKsq5ke7ZXn0WlL32912R2yPh4MkkZmYIgEaACs7Z0L7rvYN7Cvb",
+	"gbUAHkESzMqSWzHSH3VVkSAOCwsL6/A8/32RybKSggmjL27++2LPaM4U/PMPH+jO/l9ne1ZS+y9zrNjF",
+	"zYU2iovdxY8/JhffyYwaLsX8cz8mFxVVtGTGNf2alhXlO/EDLZn9mYuLm4uKmv1FciHgdxeZe+QiuVDs",
+	"7zVXLL+4MapmSedD/6TY9uLm4v//RTuIL/Cv+gto23769Z6KHZv7FDxwjg/J7G72OzK7O8NnaqWlso/n",
+	"TGeKV7gAFx/2jAj2yZB7WtSMyC0xe0YqumNkw7ZS2RFCr/5eM3XsdAvb6/ajpJ++Y2Jn9hc3L6+fJYGF",
+	"/1od39Ui3AlNS0ayPcvuNKEiJ1ToA1MJEdLsudgRbaQdfbg3uTqmqha97uRsS+vCXNxsaaFZ052NlAWj",
+	"Avrzbc7KShomsuOf2HGmX3fsSA7c7GFy4DcbmR/Jjt8z3f4Ouwy9l4IRtt2yzCRkKxWhhhSMakN+S3J6",
+	"1OTXlGhmjB2Ym3LN1D3P2G9uCd0apojZUwN/sN/m2rayk8YwcUneM/cF6BK7Z+qIcwTvKJZJlesE+tH0",
+	"DR7fM0G4sa1pJgyhO8oF2bCM1poRbrQfwYFqUkht/Gzj/m6nuzNvT+3ETUjB9bPfJRclF83Pdkcbw5Rt",
+	"89//+v97+n//7X/900VIUL7dfk9Nth+vyDu3Cy6JXRurbPz83TOluRQ4B1wTI8nGCpTdpfnkQLZP8UMT",
+	"I/jyxUzv3kCnaBHqpV0CIkVxJBy7p2RRwMQbXhQElpZr3+lzd+8HKVgzgVMt24dOaf47XnIzHvO3hpWa",
+	"UFAdiR1gKbUh11dXVxN7toB2gjv25VVysZWqpObi5oIL8+WLi8R2jJd1eXFj2wS5cj82neTCsB1T0Ms3",
+	"KmdqRq1KhfPxQLX6ThbFD3W5YWriO3bdH/6Z98zMjEUzc4ZPGCryuY/Yvz/0Mz/a93UlhWZwpL9VclOw",
+	"0v4zk8IwAYJFq6rgaCJ8UeET//yfemgvzH3Otwtf7MvpR6cfDkqKHSrJA6haSXIJM+Easd94lWVM63ey",
+	"gFlhwsrbXy/uOTuA8OwUFyhGes+3dhGY2HHB4Fc0L7m4+NtoCyUXr5Ti97T4VlQ1jjfPOaqSt0pWTBlu",
+	"Z8cdW1XnV/8N4qTHmw9FUFtdCE+Qw15qe0hJe5oqRmTFQMvYTRq3VrDhvsXnX7oN535sdxxVih4vcFm9",
+	"WPzVdbIdudz8J8sMjLzOufmOC5jO/sgoTEWz63Nq2FPDS3YRmMDNMWAwYh+YNinPg3+2yxw2SLudp3YZ",
+	"N1ZPwfOTo3hLd4FRNBMcNdPtdPw4nNLkwlply93F74R6+XuqFLMSteVFoKd12etmO/Gy3hSdWReo3QId",
+	"/JSW5VgUv1GyhBOv5HleNBblBnrTFcHVXxyMHD6f2HEER18fudj9Ucm6Go89k/dMpaUUZh/blZwV3Bpa",
+	"qTXfIt/Z+a+PRLGghqk0k7UwIeuhKmjGSisqZMOO0tlx2F9SSHnHcgJyOjokhyehFSOWs7z9VsQrcDau",
+	"ekM5DTkn7KBF8dliVeN6L5WZmqzvudbW9BXyEDcfcI7Fb1GvDGdFERfaTUPzid5QBwvRH9VQvPpL0BeX",
+	"aWEHk2cs7OxTxTLD8vHcvX151dw+7B1BZ4pWlRXRJFIR7xTNWewUNtthuIJFkdhji8Fh3ExecNN0dlNz",
+	"kWumdqtkGb7EwafB/LazTuyDZM+Uu0FRuCZkoKvsPYkLYuC4jJsEXCs8k+LeqBTPWFpygTfymA2GOkFH",
+	"m3Mh8exOU6fbSSsibpKnZewdq6QygdNb37E8XXOGQ6fi92FXnwfOolLmrAiqWiHN4GgePTJsDGZmbddw",
+	"9wVaq2jGwlJZKblTtCzZE3tdFYLuGLEnE95h3c4sqDbk7zVVBqzKiGNHUcN06q+WsfKVMWFS14u08sdj",
+	"aiLPulpspWIZ1WbNXA9tLy9FfkGHg3GzOdvfRrSahez1zktESMZf0yL7Pc3u6uq1FIZmgfPm98wcGBPE",
+	"zp0qWc6pQb21gffwni+3hBLNPz3d890eNdotLKY0e6bIlu9qxdAwN2iou1YPUt1Ba73m3R1yaMNAD9MC",
+	"LuvOFItYqG1BjWGCi11qp1CxtI59teCCpYWkeSpwxh9sQpb0UxpuNaKx/sufVrzIqDj9sxWjd2mlmNa1",
+	"YmlZ0cj3Pj14vga7ZWoYk9ManLLQgJKAdE1ITuLt8MD3JreYzI8r7705x0BA/DIxqzh5lpYyr4tar1io",
+	"SnKtpUgVNVxGvTNYmG5nwx0ZfmRqpv6o5MHs30ruAi2zMzY6YFRJC2v6HKyNU0hwEKM2SYg2ivLd3jSq",
+	"hxtNKvzQ5OSvvzO2PoRnV1fX03fI87UZviV2hzA12W9lcRSy5CGPrj0PZK3AkATnO9kwzXMGM5opeRAJ",
+	"oZrk7J6D38qf3v67N2RLMyPRRVMTIzHMIg9MaXJlf36ZkBoN06fXxLn+c8XvGbHfeaIJOP27l2n71vUl",
+	"eSXI+6d6TyuWk8x1k2tryOKZs5HGyBIPpj3FcIWRlX3giW6jGjLPfR+fEM13QhNTK4G+85NW58tZn5Gb",
+	"c3RPREr4QCxZZfY/Z5n0/Z8SyP9TU2F4gaPtj93q/lh1dn0V++TL6Ce/ujpFMdqu4GewCTyKJ8f/zto9",
+	"62SCfuK0SOV2q5kJuqc+wrVv7J+C7QGWFzhdqLVXNSk4S3BT4htF8UQTPPyIPfCIkQeqctxUth/USAUb",
+	"9oY8hZhds91aw7CiXBFwGLOcbI5EX5JXLlxCvaXf3+mX5GsMjUBY6yruGoCvrrYP3dhTXVER/xaoQLcX",
+	"+xP+RjRKMCGV1NxYnQahSLPn2R1TcN9uFuSksf6U5gEeqEuXwtHpDW6K7C5d39X19oh9x59lblGW+to5",
+	"/MDlxqhKM8m2W55xFnK89Vbp8qu4dTowqqJ60zsWHm5fBXbDWNIDCzSlmd5XitF8pW7K7tfcTyLFI3Qn",
+	"gLFk95O9/8ioes1Qt/a76IzBFByXOo/eEc4LGHC+cL3igmkv+2ldwv3hLqBLXhlyfUXufvgC7yPLDWpZ",
+	"q5D35aNPrshYUZCCUWENppCbCsOei2EYnIKkjZL2R5KMZrYzN3PL9FaxnGc+Waq/WHu+2391teL6Lg9r",
+	"Hlfu9B1PyeSkSs2IT8HCM7Fq+k8U02Zqlq1eiO1ZINh40bbQGWbSmaG5OfZmRn92p4Ua1jZ6c4xl+kFz",
+	"HyeOPutgKIW+65PTIdXdewM3mIDRuaNV8Ij/sGfoubKffaKJrtWWZn3jyHa0IooVFM5/dwHqmFId44Ae",
+	"6LG1uuDNBwUOH8NzZceb0k9cB2fkO75tHLjdmbEvjCZhbFY+cLRn9zStdfG4JMyRANl3WZ5OhO/tPETn",
+	"JnBRG6ahGxVnqI4ihilcgkvMN6DdVZFKeCM+cPDW+//fwghCsYOCCsHyVBu5IlbyFt96b2QwVqINVUav",
+	"CtZ4P7s5RUPDnLvl7X69P8PdjwwHPidlp2TRPFjSpk3hZ5cvIaCWFbXm9+x7n6WGyVLjqWuy2r7sJbVd",
+	"nUN2HyKJveSfq0eSzJ7XZEFQp6d8EPqfEeShsYwS6eZqTsjOkezTqMVHyPV5TSuacRNIYf5XeSBlne1J",
+	"KZ3fQzOjSUaFc3mgHXxkmlRKbuiGF9wcEzy8uG5jlOAcqag24CHpOCMhdQDnEKOXkFY8ciJTk0IG9ESW",
+	"NaMq29tmWe4SzwklkCJqLcrOWnbC/usVtB0yy+PtsAfpvWnt1nYjuJhYWfAYGXIZrRvbLj4ezkW0kEMW",
+	"6Vsw5KQIB+rvQ6kocCGjpIBwJ2ZPbzDPSQoXNcXERrOnolOZENOn7+0n3+ImD+29FWpVSLP47Ae7l39M",
+	"LmRtzjdtaxKsNDMpLlnMkOzTrqtRj/sLSOTDhuXp2l3nXtMVy/iWZ+lWqoyldyvjtK6V3hYOCN2BaoKP",
+	"dl3BGnMwMiidqE2ct6EWuRSLy/RnfAoSUo9LD3/kZp8reqDFx/1xyrJqnA6YfjaRtYpq5RRzaY3iWbND",
+	"HlGozy+lvfKDq0Vj7SQZ7n4jrv0l6R7Ks0R5JhupWEIOEAwR0h/fB/ujZiIs78MZWOrig8W7J9fTIn0W",
+	"4wzP3McwzbCPBRXnyJrLOnfrGNnOqBDSpCVjUxKCT5ANIyUzCdlyhXVf0dbBaTZFJkOm4LcYCdIlLQqm",
+	"DclqpZjIjqQWPFIJbxnVfFNMZIruaBXt1IbajvTvNatZtBz9Ed/633Lz+FmKleFlKFfhrQIbK2QxY3Jt",
+	"euBmL2uTZo2l+YBcaNvq2jtg2DUx2FOdYt5AYmCzzu1MOKnCVe7Lvu/kcF074jubGNhs4lPOz9WbVoot",
+	"z5nwvgZXFXd1+dXLcZYPNVaB403J3teo1nCFwqweXGGdYBIiRJudUp3R71eXX331VVe5X74MRVA/VQXl",
+	"IqbUtp31Tha/e+V6rtTv2UKh38np/K3n4cVVrBiGBUNmd6E4GoQWg/vYhx33slY63QeVII4qIZqLjOFF",
+	"3L0G9mpVG8JFZBqA+5xi97JoNfVEobNEBew/5otpOdQNDx0ti99cd30GwcdN1a22Q4m2H6a8gH/U4k7I",
+	"Q7i2jgmjjqt8AltuzMpTOGbpaFFg/jbfNkkmvpY/YirwE7D+KRfWjLSfwG9GvO5eSaE4/MS3BhKz+n2z",
+	"7q2Va9CZlLwOJdiruq14t5tG2F6R5mMJ+LEU03UBIm6NIBCrhEjlquTlPVN5zW6838z/WvgXFCsY1ROH",
+	"baeHzhQeml/HxO4sKdDoBoWfPCwustaZsdLmgCKUZVtaZndv4UlXWcDvVy7urLJ6M7qmKypQRcF82p1n",
+	"19buvMiKifZzoy0XH7Fdc5d9lIusV7cjrWF+CndnP8zjfBH+IOzLQVfTt9q07yMdHpOhU2VGTc7OxsKK",
+	"j5RL/1iZtAP+YB96HL+tNzNixOCOo8j4A9TP/IU/6+yH6R0TqdxuLzr6N3igigbdIK6MSKp85WbXdVlS",
+	"dVy+ZPvj03XJjTTBku3up10Bt294fsHO4z5olv9RXAgyu/uGA1xM3P2jrzDfM4PRmwKzMsjWnmPmlgjG",
+	"wbVuJLECYY83FImfxv93wmkSrTp/nJrHUy5wHXM+hLtgDQYtVZPx4a1nOJLwOuMhVX53NUTEmTJsuqbb",
+	"MKRXKzDJqb/VNTVpXmvpW1KwrQFX31aq5oYY5ddbcOvNGonDSvbmj+fu5AldDYUepRDsEfq20K/HtOii",
+	"ne99u+wc4fU1VtAa4+Fv03vZr9ejhzXYIV2hBWijA/Cq7iZxnSJYGWzMZMlOvTcPVsO3NjnxZzszH+24",
+	"fFsEy67fuSoMf6EDxAGeNzd0J4B+Do2sUijCAnuySn2JhxVOKKtq/up+bB4ImVKvpciY1sFk3jMYiSVC",
+	"Yay70SlGHbJSaDMXJ+ENuOzT1hBzH2m7GFw2KXRdwkL9/tgV5Ca3uq6qgiPcknNiVrWqpAbNIYXZT826",
+	"b3cKvWCzGKjqd+7H5MJjTcRbRSuv2koeVuylzhjlIdSckYYW52ywFoYXsTMwEBAUCjvApmOz3vd+ZwJw",
+	"Ptq0aBonRpSmLzXQfMVUagKQHXNurYznTJhU76liQTfGwScgKFa6mM2ahqdysSuqjEORzBT1gJr+NR03",
+	"6rsQIOYfysocXdiY991mIbG/2+G8RRco6PCg3gMwDctJLWrdn6a5uygEHdblh+E6pHe7WLePe2Gh8g1s",
+	"gqJAn1VCDowiTCj0MHI4KxxMM1kBH/ZK1ru9Q3nlCrLztfemQQLAnhZbIreROS+uusAEBXwjzd413ZQ+",
+	"dixrF4cE8BOmY5NsAD0nn0bPgkntYuG5r1ACb8ZM90Bf3bFja5X25aonAv292Qp0T7D6bq6O7hqNbaRD",
+	"JpSjoZl5TYusLmi4UohWlZI026eZFPbojN2QzXvRSVdWdtIDz9dUnJb0UyqV2cudNdtTrD3E4uiHtRFf",
+	"0wmv1yaV27QqqGCuAcR0Oakvk409uFNQeXKeLkFTrkP9XfRHfs+EU/RvsZTyiSZQTAkwWpIU8uAxirkG",
+	"wF3A2WIU1J2I9Lzbjp284Kes8r0Uack10w9Y3FEbp3bh1KUctLDi84yKU7BrphNXTkPDGSbiu5yOvvYI",
+	"I9OMhzAUhqBUzaiIJQ00OefzyzkjK0ui2Ne8SUB/x50EJ3lFQmfFCAwF/kIyX7rvX/LXaPqJ6X4hfyHI",
+	"M/KUXH/xjPwLubq8/ur5dUIOe57tScmoXcscSt/g3HboQ4TuFEOMvlty/cXzBEFRsFWXBJ44EPZn9iPP",
+	"ya+wzqHpD9zvJaFEF3y3N8WRaImGsQP4ioRSsOsTU7gO0EaTBYcxFfJS3cV/aLCP4OWmu/EFe1IWXOxm",
+	"TQiH+JQ9tG6yqa7HzKSg4dzUrBRU7Zjq4adD/j81hJYbzoQhhpXgcqkVIHUwRhjCRz4IlszqmAcPdVpp",
+	"ugLZh3/C3rabjWrNyIdoXzfqpF3rbk+DSxfqQZyEnaSacM1x2iLTierM8HtujukBd8BdNN6v0PY1d4Ut",
+	"n8e+tx6J5FNFheYSt2hs/1xZ4uk4RS+vFkC9k4smeX3PqEn/E/u3u4uvv1Dxa9UIWos54pfs2d3DQdjC",
+	"ohBa5ulhL3VyvJTtJCQd4W0XL7xVlDo9psF8CsLYKwR/ajL6AP4+dBWeT7ds3cVdtperfjDjeTCjJ2O8",
+	"WgzevsPH2knoeHKW34XHuu8OZAJnpxlFePprpdl7w6op7ChfloiJfkRihmZTAllX1hKRggG8JxaVjCLq",
+	"e74LBHbffvUyzh4p0As6RHOOe3miiPmDx5q1XcduO+ir61v4XcG0O37taKFOgEBeNqGbNkwqWJw7C+iG",
+	"Ag7GFon4pHLLC98yThJCgIQXWnHDFJfie6p2PBiRSZnIp7voMazctMHn7c5qljzGwQLfSB8oDq6VB0lF",
+	"BnI/ge3h4TiEvfMjaAUTeeKtfcGoYtrgvtCOUsO5iA9UOynZgosrMvrQbMJQ6YhfuaBttVNS3rM54Lfm",
+	"fQeTSPCVJ5GO8T1VAan4k5AHX5i6B7zfDtuSS8pHNBPwxWuyKWR2N5E5WniKnRhEC1z1mI0frr52ebJu",
+	"coaFBLRQjObHcP11WzAeEhzvG2qaFNKQNiod41yn2Z5F6H147JXpvJM61MP492R8SsY0ABJTbgYTUmss",
+	"mVfUMKy7c7jrI4mFSFQspE8r/O7FpCFSwhwDp7b6qxNSgF+zLcvMwyLRXQjOUfBD0ZzXmmwYugpZgwtE",
+	"tasmIDzS6W+YNsupENr8yZoJw5mDlzt9nayQ/bpmX1NzUolsXrP0cdLkhmYtfijU/XOkn84iMyOGyei7",
+	"E+kIe6r3wT/cRdhyMBZczdUpqNMJDadkpzrmBY9aNGtXZ2h6atR7UrCE8C2h4hgd4ovXQW3S7FSXXGkB",
+	"VGnNFBiE9Uxsji1IjFvsSaH803RGcpt8jHa+rFF5Ua5czlLzz1LWAh88uLJhJATQJtWGHjvhMrzwZSyH",
+	"p/eswNabWg37IYp/1C60DK/A6k3kQZ8tV/jR0oT/cB8E6rQC8b/fv/nBGmAlhmFfF7LO4fFL8gFQ+w57",
+	"SbayAE1N7xixjaMlVzKkFvN8lEeSyybqTxBP+ggH3JiiYIpzVJKdvSI1TJdcE3aP6zY+YqhZpHuDoXxt",
+	"H3QvODI5bKyVuy6x3H/2b4Cd/NuAdWd3HUa4oJ/gkuaImY7GwG0LhbOXB6g0klvTo9ucK+0ZoMc18fFO",
+	"ooXcEoH3SpejFo3L6OH5dEKmWEeDzVUs65CI+Dm8vrwKTpuuURDDVeY4BrgoJs4i+OL++gYj9F+8/vj0",
+	"GqChx1lRvAwbWk1Zl9dJ0TmqXij6TSI+7EbKu0vQnpd/+vaHrxNyCTUH6eBXVOzYpf9w+xvE/2h/hpB/",
+	"Qi41M5ebmhfG/duRkvq/KHnHREIuvfbqttz8zreFXoZLZMO1n3LVqZeIrZeQS0DCBNqUy4JRJeCXnv7k",
+	"8o5VpvuzlQe46l8CWcolHnbNj21XrdRd0hy/Aeqz+QnuNIOf/LFpu6xoZnjGLqvaLB4/HJQySnJfBt2b",
+	"raQ56RjveKc0Eq+AJpXl1063DC74NNuDAgS4/IMTX/tv3DSaTVRIhIV0b88XwfJb+zpk/sDiJI3/4Ihp",
+	"N26xblFF+3VNmnskoqFFi/lEesxbB9SliBeByGtv41mMOtvWZK37zKZgAmqwWFkCXTGBM14J7aZMM5MA",
+	"1DrUREA+7iogixZiZqzcWpCkaEjW5KKjPYMVjEjajIdgbDKiJ7Ecq/iS6z2toHq1ySvssB6Nt114T5zF",
+	"xIHDfMbEmbAHGl62S/KqONAjHLlq2WbFTrnmQ7v9G86KvEM2OySSMJRPpDdIYGIa9xksKvdX7xPb2q/A",
+	"AmB2nSOvf6KJoBFZsf5bie9QeCSC6/3rPQvBDvwUeDKngL00kdCxVQWb1XN3+yR8+7gmda+wunt3TsGC",
+	"SAf+pyhn2eo87JUAE4DkhosUau2eqZxni74MbOAv7uEfk4sj08Dbt3rMqzBVfO86FJZR8CgdoTwprqtT",
+	"uV0hsx1XdR93ZMBE6+4zYw+13BJmD3l0xppuSqyHu0wcgby/Zo69n6vwT3DtluFjr9eH5FaViNuLS/qg",
+	"Ikpc6/eZVIFjYkM1A9szlmxE8ZBy/Z5RUAa/7kg7eUpcWdJviP57TRXLb8gVoYZsmDYJubp89hJiUBRP",
+	"Dk2PcM8RmNAcmehj+5PKbbp2IGuSzK2duo/XKO9Ywd0cfLBvLuMmueRhnNyksyjBATYdmt7Zf2m1lr8G",
+	"HiFfu4TYGUAvCWDZcEGN0AXxG67YayhHCLAq0gIIWB1iHQTUIJibWLMAHckJ2Ry7eOmVLHh2tKft5kgo",
+	"MXZ/g5OiyScDm2pYyWtNongShF2H1yYmMMu2Jv5p39F08vrghrWjQJmDkXv7jfiCzF59wtrTop2tzkwM",
+	"Mt79kMPSYwTTOjg4LDz3mV0lPYINWDe+lSYYpQmzZhHLL8k33BApiiPeiaCqF21oVN14zSRU32mwfhum",
+	"bOJibq5pbDbEqOnK83SwjgggHKEp4A8HMCa3Jr6uLTq+2RQCBkkxj+lOplwsgNpwTbbcgL3ZxaKBHlJB",
+	"mNhxwcD8bEeGXdcOnWjY+fG51akpnMBOdSkAOMG2H2CyJ3jAbo7gI3Pmb7zRFb4n4DdlXeSkdHAFW74O",
+	"rBCjA6tNQFbNgWa1HHqQigjl7jC5uST9/s0eueyTmQp5d8zGfh+ENKlf+Bs7/XuPEbYFokJI80nIpjZE",
+	"y5K5GycsWbvyiQc6sqKUUaU4yxHKGy5kDo4b8/sxGuBPga0LPLadcD/aPyyWGbfmpl+WrvAHFYq7z35N",
+	"TYgVb0R1N0vC/XLNs2sa/mrVwy9PLKKsXl4kAUY92+Dc1P30pIL/MPbBwOxGphJNT+0MZeEfafUWXHSj",
+	"XeoSao1MWQ6Js1YxwtlR0pyF7RSRc7GLtyUc8+eKF5TUOv5xyIWMfvoBfE4tkZP/ZG9wSXdqOqOYWhAk",
+	"kgvnmINGo1UD/9Fj69Hg8XX+b1KL3JkrSGTkgRm98xYDlwlyH2gTIJiE9256DIheqdIKjZOcqUvyAXAC",
+	"7VddUdW/CV1D3A4Yeq2A3bQFpHaO7N/aQksokuDKU8Hq9kNHyEj0xJNGJg6sBqbTdZMrqN1ICF6MoSE7",
+	"xVzsLv9tTOowEuxAJZkdnehNSENx78x9+66+cQiJMHK5dfMMvJL4sOtogiNwdhiklZOytlNuTQIoe4hJ",
+	"urbdLSdqD7YUcAI9vS/05InGbraEv7A89I6JFV+0lkR4lqBwTpvOBFBPGnWQSjTMvs6EfXlFynIolXBZ",
+	"8nnPkcmgXmHNghp7xfZjcuH4SSeX2t61D/TY7Cm32OgO3ciCNu4WJw12HWFmIxn9OuxkC31uiMxAIc3J",
+	"p5PDHoGrW/CxtHZJmU9IU/WSlwQ2T296O50eSI9fts5szKu/mMqec+zh1XvvcfbNY26YmUrI/ylbiSrB",
+	"xW7lHerz2YDe2f0P3oinAPmBccJbCvfGWElcvBNKUHGyPBYdsr9bWfL1lnnH39whg3d070DttJUK/g83",
+	"W2t3dBAr5MHsLwmEqkqWc2pYt0u2IbsJ/01o/unpnu+clz3p9ga+5m/P48/eEqxg9CUW9tdg4Lhfo3nm",
+	"XA5Ncjl2lqKbJmm4t/v2DVamBiyZiLLXVwC6Zz/+tJA0P3fpKNCQ/tjat8gYEnACvWUKkaRHDJP6NKLw",
+	"VnTW9POcJlS/3y8iOz45Q++ZVZGQ5+Skgd13FSiUmF+Sjw4YhJspSfH+1ngOoO6+WDOb3ffS9SLQ246n",
+	"i0KvF0hVbI3t4DK3mPFn7UJBDVPzHP5vtj2hcqdfQxgbxc9/Ut8qylWKV86cBZyir8QOL3zg/Gy2pbed",
+	"AHqjdx9MQBXi0/SYkCukkDylb13QlenpimxrpSoA4IMFcXnrL76lvGeBI8yfRu3p7u+gw1NDVnCJxrok",
+	"FxMCQaSQIXzC7IXL6JsZnTjTu0TJ463RGqT+jk9BcrqL770F9oRFKR45CNDPD76BW4IEzP64dW4BmBKz",
+	"Z0oveJEeUmjedy89qKWO3+kh7bRk1A9ppePWehAbdOvvOgdx8yCPwSu2MVH0tH57EAJCmP7ZzXhyVhed",
+	"Z1lfky5SFPJAN4W1wxXTOoxg9MbXJmZ3zlekOlahNQWsEUcwgh2G9Z2D8J3EFpjO7Xh+NY8e/PIqzHaz",
+	"AEow/cHf/u7lwiefDcCKr7tcv507eEG14Vlayrwu6okJ77EgX315dbXw7d8OkZJfXk18fQyQMJNA84w9",
+	"/XKJ3ujq6up6YX23tORFD4Y0w0IThuxTUu2A/Rh/FHZiqEq5QkYDvtun2V7Jktdl81D/t91HdcU6jWlW",
+	"8jTwey5ytuWCG5Zme6wBcN0YfQr+znL8SBDVfw2XNOJ/pRDanJ/9q8vnS3P/4qslZsNp1InpD7/4XYSk",
+	"9wU9pAW5wVhBB9zg+tnVUiTOhbedyEyquXNk1qK+fITiISCue1ObQsq76XwNKD+RygWCScHvHDtVwai1",
+	"6tBnPbJDSqmCWMy1w2ns42F2mkW3DyTHb83KTGlNj2HX1EGqXjXaTjKdwma0ai7tpEhCcdhyHBsadB+c",
+	"nFskBRznHq8sHN1CQta6V6RKVyUJOrK2yHQ2e2GLhh7qJPU/jHKQTSbjK7NidoaMo8zTc3eoAi86zXYX",
+	"ILzUHn1gTfFwBwFwkBfX1E5jfVInHe6SXGG6oyvwRDKNFQZGSAG2lbYj11dF7ZrnniHOztGtwwfpIKwi",
+	"8+I0od+Xi4R+jQ4euHTqbE+oJvKeFuTZC0j7k5/Iiz6q/pfLutrXtTaTPr2M9oIX6MorBxjhgC7a8qCN",
+	"VIK50DAtCowMO/dmgVUY0wsf4xrhJTchUN/fH3sZcHGX/FVV1boKYlj/4BKO7Oh3eD/HiAQ3OA/BpLJm",
+	"icdRg5WEgQepxIl5BmNB6APz+qb92KfF5M86eLCvmt8HDHyIzVhWNdDbrQxtTU1P27PQDHzrK64fhfXq",
+	"pGKTR+PzP7B8qrpVE/tXIuQBGOj6Jfd6XYbiec7HVUUBrqYsysqFhz0eAPR1Ti4+M7r54lF49/z8NTdF",
+	"ucEtVnGR7VGDgFUMbr/0gHgE3gUBNoViKUD1Q4p+zXWfO08w+ItLd0kLqa1MgdMvwjrd0/m9e457SaMH",
+	"HuFq8q3IXdH+xPajRDEKoRu9lwd9QyjyHtwSSnA2feiT2ytKITNa9DON6szUit1CS9uCZUYCZH9dGEW1",
+	"vabcOke0yOGNPSuKjlep0zicJvAnIUkOEDu3ZE9VLpjWl8SX9mM4tNY1LXzIlNubLNPmBjufdDogeAZ/",
+	"0m334M++XfdH/2MnQXckVE0DgN0BybzNayFHwU9IsbRiK8N4o4XzA9PmHRC99iEwn80DYAZghKYE1DB1",
+	"T4uJoii60bKoDUuZUtHsIRtO9XRhlKuEQkw+iLnFskFzqlP9GFVNUFjgNElU0/h4g3235p0g0t1XL8mv",
+	"2tKOiOY8DtEgxwKd2wmxaiv1WkIR8AWkQDOkg3AZe6qqcLULrBpEk3qx0nvkvYnivODh6y4mN62gOBkS",
+	"W2A6vwMS84VjvVY7KztYgeEiOqFthSwZin53lkIb6TuqzQcH9XW6IkH+D6R1jRTeB9KnnQegzHfCGVe9",
+	"YQRnCwEj3rlL6jD0B0ljLiqbx+4w5/taRZqz8zGcKOL9NdSHkusVtXqKGuaGOvAdWGOOqpyAFOJZG4lA",
+	"aJv0FDfltD5u+Kh71y5CDbm+Inc/fAG3yzOzSMPKriI3WnWz8NIliwIkLHTJmAAcyqx11ISvG5xcsHDk",
+	"QdwSkBirVJtUtObpglGhnZMpiJa4wjIfJv71yCUbVjlHJTdY6lacktFe6khmbxlG+6eZornt6yd4nJh7",
+	"ymbsbIKT5DvSg/sQXsCZmR4MOTRt39PqOxejGBwRUILhE3OiYHPjzxRq4t10fhDz1PW+rC42nNGF2lyP",
+	"Qz9y57oSaygSDPZkJiPbIwFF9NoX30wc0medIS7sTa503qjRFxtqzqAXZq+Y3ssiduM08NWr0/8dBLlz",
+	"oqDf0UNWu0npilB/JSc2REN2OrcjRvNs1THCeLvrc9Lm0LnSk5JCJlQcBvVE7tncZyDZ6ykkezG8Wrex",
+	"jkjc6sLa61OYSB54ucEGsF1oymQ9uNB62JFeCS473GC7UmTskmjGhPsF5Hd5ZwCSmVxCBnXvgcT9KXFP",
+	"dvYlnDuX9ncp/i6Vtek3DjFR6tESmi3jYMgvSUZLBgRD068hTrEsCqwFVs1fI6bvEvz+N4QSSNzsvRKc",
+	"bG9fC3aAXAeon4I5caXD7UBxI2Dv7UNSsKDxvVPsMANo751DXLeEMg7FXgrmpiwYqOA9z9O8/6t5EvD5",
+	"ZQjl4ltw4EBntM8JBZg99OVUFRMrQAT8QTjhAs+DOFsb1qIi3ACGGi0Z5NUnUDXekT7wUtmpBZFA9MZ7",
+	"hm6qRluGZs0H3gPbsaAOQcG2sufayHic2vNcsjpL2upft7X9xLkh+HUMKl0H3fEa094mUkBdCVIDSDKC",
+	"N+llgBornCZpUFEZINu4cke5JQW7ZwX5dcHs6wiBo38TgCKcTyJ8uMrduZqrJdLTxEnMFTFSErPnWeRZ",
+	"AgMNjuLrzs2qU43msWmDEwb8YJHXr3JFRXS3fCoWGsy+8Ga7DVI50Tsm0q1UQNg1i9PPBMRYYTc5ztZG",
+	"xJqpgOxGWkiHjoILjNyNxT1rSnuaM6cBsUAxDAduaTVRr/a+kJXL0mmqLHzKQiejG/yVwzzVmPRU7FPH",
+	"PbMtwILypXB2z3LgHqlkcRSy5ABKZKhtMOiwkQVTVGTsxPBxM0uNsPY3RqtcnFB1Zm+hXOx75yJZlUGy",
+	"mBjaMaxZTkpmaNHPlD9btmgMvrsdYwPvviJg+7AMPejZ1JQPQcozudvhcbzhRQFrvaHKSliBsFl7aVJf",
+	"VJHJIk8NFTk6LYCULih39kvnCLiBkDxCsO17WT4obBvGwFWMFsXRWhgrkKs8jv+wSYcCBh31ZtTGntRd",
+	"XqtV9FSD2aFmniPqe1kL41CRBvtwNfubA7VfldCHJSLLRulb/1ybMHf22Hftk1/mHsYMmR87wP0PSNFz",
+	"/rpmEnpz6Ds0t2xn2X5eBB5lC96zHHGax90EEpmgtYlFVA0iyQbNfCluCd1oAK3vcjI5pq6xbNnvrnYr",
+	"L/WIdjtEhDwMOmV7A93iImj4r8qOCvGCNQ7Z+XSmH9xR1NEeL/rK49raHMYwZQf573999fT/ok//6+rp",
+	"V39r/3mZPv3b//qn0Dh+YJ/Ma4goTkW4ZkFhe+BXPh9wgpkEKfUTclcmkF4Nl7g93XDTQZ7Re1lhEkJx",
+	"dAkR2rsQqDgSzywUROZmuXMZx/S5RZ0aLufKt0OQpA1yWuA2glWCUiSEapJTQy/JK4/y6hgvtMMaFJAw",
+	"UjGlpYB7uib/kcv/8HjOCMpsrxg8jNlE1Q68j3r64PzvEIVSIJNTAN8E3M04wPcZRTNz02JK97k5mlr/",
+	"/JjgrQeRglhONkeSS9OJWLfTlsvpdDYHfosUNj6h7SBVHox972ENJyzOBhQvIYoVFGobXa2nY59IHLSR",
+	"S5z5e83UkWyhgsV+vPEWthMcotJgZi/z5V6E3m3/GNRjzZ+/zT2uH9OEmzadp6vG7B9v8Tr1H02P/yNx",
+	"lZzGkwZCxarVU/bK6i5fUrNmTYFOIQ63/Y1y2fpDeVRAsjPO2q17YoNwCkhgNABqPCX1cCqZs5B6LTg5",
+	"vnLYh1tcWzqxKk5dBFO/38FU6T1gUO7pvWN2AyQu+5OQ4YtzSbVO73bR3L4rYuRrsl3ZIV1vofq8rPGu",
+	"sWK31nRVPDopA5515V8Bj0NJiwKQf2qlmMiOpBbcWPVN7niB+l1ufT1STHF/87mQ52nmc3a5eMmMgjS+",
+	"JvjvYXsEOyANPRQT/ePTADCRab0crATCn8xMrquqcKjfAUMvtRtq1Xg6LBsx/Bm2I8IsMpl89M9NuBL6",
+	"yQS9JID+IHr7pFFaTsG0vf/blF7/KdgI12XwtLpsdNJ67mDgws6KWvN79r13FyF94Hx90tViidI/VDm2",
+	"rrCXg9LlGcUZVVzQ06XTda7I8blS104uU+LdJzqo3Wa5CK4m7oLnUlzNVF9fXS0WjQV12hT/b63ppmAu",
+	"iZthwP2BS93qxhBVUWtk2XvwVqpL8oeyMscuvhUtiob+hHtwbqTiw7dX22VtnvOLq3k13Lnt/u4qIEgP",
+	"1pkzynKGzxTU3zmcNWgfP4Kn5s2B5eF81SaBI3WnQeTxlIdI0Yeo722tEWh//BPg4vvAfSZLLnakU8o8",
+	"tkkVZMSnPqt1iRgaIvoHqhGy2MdwsREP/Q4tdcoh7O8wiyAcTloVz00uwheBCbbfGouVwvX4bylX3wXD",
+	"bF2IPfBfAXVMQ/HkgXs6uEV284ox+pXjJBuA4AE1GaLYmdZDhiWklWJa22v/GJ0uDkWuubtImqeiY8o+",
+	"BJOmZFT0GhukkjURxkyWpRSrIskVo3e9tmPfkff2lRVw5fYlmN9asTB8SYMk+q9Mmf8i/uEeOLQ5SOKL",
+	"w6OilndMpFSn7J4tb7D2hGi2EjngEYX0RBJDtw2GjSseG++rGPguLyuLkENdDGsXRO74DULb45zQQw6K",
+	"y8l/4qGI+hI+FNKhYI2EJiQQw+UKqw1lBFNvttuQv+WE4A/XJTXZirTOh+bedvvY/354vFqfcv/o4xfe",
+	"TTMgtsiVCVylAdNwEcSga449fTkBGiSMOqaQdCIAI6qcN6wBw/gTIEG6V7yY2+OrTRI74VrzbPlSY788",
+	"6uzjfGp6TXxO061VfjnPDMudepqFwOynByx9ftcAZEymJzS5cXBm3jZfB8Zo54oenzInQE3MYG7OyOwY",
+	"5zJ81J9Xns+LzBnq8Xw3B7ewpxO5Hw9H7xyD3CUtJuIMnCcM2md+OTFCC7SiyswU/UxtnqfPwkOMAwEF",
+	"gg9rBg+hQLVHBIkEBV3o88J2U+yeuazlQKImwIthIYZecHhcv1za2avSBjBDhhp7+mbLnx7skCB0V8kW",
+	"B/H8y2UFNY2jOjwuILAMEOQnaOqYnnxOqKoXS6PprtCXgY0zkcYxPvkmDBHjg8EPKw7tFeesjlyjn+mE",
+	"UL02MrtLgSuvPCnfkCIra7eV7mCmJu29ocdTLLifKi1JMaQUW+TAhMdwJCuhPHq5CuNwXpuWDSL5RIMZ",
+	"OAIH14YeibFKmdlTpSVyXz42l3d6A3nojY/J6zYWnGKGrdQMQl0QetLn6vEySNg6RT+fujOcqEWduF/2",
+	"QrocM1p83B/PlHTmbk9LuWe9Ly3lGvntqV8JfQjeJ9UxVbUIn93gH0gnSP6/44JpX4pjpeXGcTlZmXAZ",
+	"493Eybj6OrdXVyeHrYtOGno8Hc+g51ruNDXsfH/+kmaqZ9fpFD0KEz4VF5BtJAb+0RZ+ALTPbXsbouKI",
+	"lUKxQYC+7u9FA66bbRYJfIJjCE6NJ7SmRfFme3Hz14VO2cddj/7mX/+2rKQy7+uypFhVOgxlVgXP7KVn",
+	"jRQhZsPU9sDcSpfjBFmIUIZz081JIhnkeNj7gzaO/rKM2yfu4/bqosPe1xkcuIH31TaybsOxba1ZftI7",
+	"Z+kxzNa67+t28QPOzBPohoYC7NrvTeegp8lI0oZzOZCqyf1wipoIe6sexwHE80HM78tRhus4uY5qjUf4",
+	"aWH9pZg+NUxxGkgj/qHjxuiXrrxqCZ+3UoHRw0BbGk2ooMVRc02kIttCHggCxQM4B97KacfHhbzOOauY",
+	"yPWtczBlVG2kIACojTRDui5Z7nW2kO3n7VGiF3FI12UuwNkdH+FsHbU9Vf/lvJ5vbOM1Vn4L+jGbJB2A",
+	"Kmrv1Y9xXx7ueewmiHs3W6fwtpoT6U7Hgk7jZikm97s1tqZMONxro7mwaig6CU5uCraYZ/3WPebqEuuA",
+	"zYHaa/6Qc/WAkN/qo1Dk4MC/uSE5z2/tiZm3DhA8OzuF3ahWuwq1VaUtnNLfwnkGD1X1BRYBujmYXLNz",
+	"ZBV0rZnzpxa8LaiYp22UOhYsdsuo5ptiwgu4o1VkO1x0WxpQb3tTMOa89zXeEwjeIl+eueYqBt/ttBma",
+	"zGnSRlkZXtJiwj9qZNWXh2GYaysVS1cNfZxEuU7Ae99s2gsNerYZT4LYLGg7FSgRfvQRsnmKwVM15U3T",
+	"AZyXUyq/qx4LKgRwZMgq9Vtihp8iMi+h0+pqg7g9fnuhnD40b7/VFROHVTrpit3P4NarDfiUPJJgLNp4",
+	"5JjFuG4qwqpEVP2mgjDiO7VwBvn64TSfOd9ahjODfdHUdCFi30ALXKCq+PUNFbvpi24rs0oCtvJERZpi",
+	"ND+usg3XpH9qlkmRpxuXAzYWDmZSLqJrVpkBxJjHgXc+xp9HLsdxMvGsoOK9kdUD8dIHB08geec6zlfh",
+	"iv7ijZ5WXgJGD5ZaThi9XaW6PJ+Dcw5Mdt/ZqYkVLPdzuypZZW4yPzR2rnGlce4a2jrr7IAQHxphrrgO",
+	"z/58MkLJRW2YjnGTL5F4hJXxivkOTrCs3Hmvf9/jxWqAFH1Gcci077z9jlVShaJ4uxjdUbxC0QPa33Q9",
+	"ycB8YKo7RExWqav4zWG717YRTKacNESFNOwhdmEzH0lj220AZ26HwHIwEP+Z8Pq20Tu/tPYM8Rl4HZLg",
+	"BP7Q5OS5PzU/2z/2aHCbR3q/DYqJZzBZt4XX1HnoTFZs+TqN/XgPD3u8Px372l/w6YXiJHu+vhHF0Xs/",
+	"FmIbzrzA/jc9Ci6l68ZZbrl+RR7jjtub5XVU6B89zlHjhuNQSHHrGHla3uZelYU4jnKrVxY/TXkqX/X8",
+	"k4lPoRDgwETsWzTORq5LKRjZywIwcouj8zymVWYSUlKxo4Jphj82PH/w07aQB0+BuaXAWYCUBEWedv+G",
+	"2a0rHb58VYA93upbhd47KTF/abbjGoAafZdm9scteqVGS3htr4hU3zUZ1p2nMWNOsMMAmtSd+TuoCBcJ",
+	"uQK/mZGX5DXmw/eW2k5rAtU8ju6O5ozUAmCxdvyeidmMxuul2zCMUAWrOcZjAwJ2tGIg18whSP7DBwAE",
+	"UmEg/dEgmmc/04GIPH4g+OxnOZBauLvV0ihq8RR44D6/MehJsu7RKPIeyKBikEoDLxPbVwBH+fwGCOhy",
+	"EaOD5z6/AWhWboqj55EcJD3h1QgC9jUvckKJZoZwYSRmWOs+kt2XV4kvsnr24ioiQWuJ67kp5vNI8FPo",
+	"1a/9k44JlZT0aHdF57woa23IhjmU1X7Hr2dn8dliQntrOoS6BgHNQCw1IQfGd3tDfnVJri6vX3bDnVNL",
+	"HIjyLk1i33E5ZK3TkKIND3GxA5vI5+NpZobra9fML/FXkDc2L39Xnf+WZNF1dFYSwRiABcanB8v4rOnc",
+	"l+cQv47VF5g699fFlT1tWV8s9i5kbobzFjuh+FBvIdEJzFdIXUvI92/ppV3sEwVyCFYZZnEH1vqs3vBs",
+	"gk8RMXw9KLLwAFCNDXVDnPEtt6RucsPlgSnyPCH/7/9TdilBLskPVrTjRzEUkKfXEyzpfigFF46e/6Fj",
+	"GXU+ITXWaTy99jmzbV75E93FEzayavLPr2+7+ebw2z3VkLGBlRD2PXvIMKsPH3t+/l5TZR5jsV/8Axb7",
+	"7zUXjzKYl/+AwWguWHgkcFUx0mNma7KnBRYwAb7bPUt8GRF0jolcB4RXChDLpqwPkYNXjyuyYMuPagg0",
+	"PFF1nLN7DkYmni0NnrPHEId916KEz4OEBxcP0fxWLuCi8kdGyv14ZP8qa6Wx24cmI5vUwvCiaxztJByV",
+	"kwfosxcLBVDLB5Si2V1aUrXjYmINcINst2SDfNsHnjGH+ccqXJ0tywyhiIKwtc8HBMwZeVDFBp8bjKpj",
+	"tDy7Wom1HB6ZPIiU5dZaKUMrcCBbqggXzbb3RXf2HZAm9AJwDVAjIiFleUOevbT3nBdXdqNRoupiYN68",
+	"WO764rkLPZ/fGq829irZcVXwEmo1YOKHM9uZ2IcLNXRuWREFdtlyrsFaNZKzgt8zdUzzYCI5xPqQQ8JI",
+	"oljGeGX6vqp+r+x+8XP1fMlsfrlsLYMBkAI8Ymc9g5aql0dzkERYu3QDKgI6i3bEppDZHaiFDYP9CCai",
+	"bdtpba6IYlummMjae7pOrH3bm/rLl0uTvyAD+ZGlFRPMKCpMSk3qpjbGfXBkpHkVFUZ7Xfg8/Yb90YIS",
+	"nKdfQD2JqbQTYwab/a4JlHZdDWVpzyPj/q7l6Yfv8tIx2DxT9/U/wu9dFyOHg5Q912ix2lEBSOoV/Czs",
+	"5x5lCSMurizPjykCeJkUhpR6CulxWJuXrlzUvuVgv8IrR4lrhWwpL2rFIIVUIJZNZ3GdXSXYJ9MAD+nb",
+	"+YmJHv+zU0bveLgfNnhsBFB+CPB5/2yG32EVf9gU2IaQlPpnM3ZkXH/YsKGNn8OI15xO43F/7odTb6wn",
+	"nE2LK/3THU39oQAle9pjHhwYTHy3t/3FJxseM7tgIjAsSFDCaoUW2DGjLXyTg9ZoeRLhWth0YO3dvjfa",
+	"y6ur66UR400sYsDw4M9/vCfZHnPi+hmbHjuWAnM6epQC8JuMKgALG91DdUOChhl2AvFceve7y9YhcB0P",
+	"iBJaoC01fFezlH3CrIMgPk0mhaGZIe5hAhOKWGE31gyQBc+OiYM3LOhhEJ64/LL332+XrsudLj+f6XJz",
+	"8wm72N8yetfC1gGiPHUwcgXfMnCnt70fTPDLq5WBiuvgbXXcVcXuZVFPhF7ftX9EhzI1XeA9OI1yWtId",
+	"I9eTXWf/fPXbKBCGUAQoKCJA99QCQk1I9HsMZGRSAFZR47xDuyC7e6KRwwA4ilxjjvrU3nfpgYvdJfko",
+	"FbCi1KaFQMLXnmiiaM5rvUpPxY3NSEhLO8/YXGOfwdgE1/tUyLRSckM3vODmGErUwgdJtmfZHdH0CPAY",
+	"zvW355p0Xl/pV7i6/GoJfg07eWR6fS+PTPuJnO/lVwvd7Nlcly+D3fR3B8/UPZEf/UclDwbs4faWoAH7",
+	"DF5ofGS43DfdczmgRq3phaQsLH9AqCE48aNsuYA3bSFA6YBXKBjN4zrhS3J9Wqjyum9aXE/C9mX3gb1a",
+	"Ifkw9heLmcGmP+ztie+4bkpGaONQrQoqhjJztSjaSxH+Ha13LK1FxpShXJhj0Ifa9QK6KAcwpPjK6ib7",
+	"pqRHkvPtlqmAx/dZ68V88XCPL0KDLOWeYPTJI3b0+/NVpz+/O0PMH2ES0aTyVPlmwqqCxcYXRi5p2In2",
+	"gwRymQBIlg/SKa5ukLgGmIbKqjYsPweo0Z4qyGhbdz/1b/087qbNGE+4l/ZH+g+7kzZDOOm2MjWIz/am",
+	"0gy35CLVe+nxBwcASvIAF2/EO/bvJOS9fYG8Pi2c+ix6KbRh1XTn3nHEDmrmHmmWBTs0NUq7JqTZ9Llx",
+	"TnWO2IEeaANDD4yedAYiWwtickDv7VPY940CcvRmaLZDZHMk134YIw0XcSF7eY5gK9BuuwGF9vl3QMsN",
+	"YVQIXVHT0OuP4sJ2T88EDmPvui+X+yx2Zh9hNTgrB58/yXp4/lDroaQ7wQzP0grycwq27tzwrxP/+s/j",
+	"ABmP+oSTZGLs/7AjZTyok86WxWF9todMr2wnYFP6Py9n437ZvVB4kkF/6eBRC/Z8ebkgNcbr6pgEmU5q",
+	"DJKLzmZCvJxMOThRvD6lPuYShPX8UwOKSWgTnYH7REG1OTkXamXP4j1f5+3jym4G5PMDcMeevV8xvXIe",
+	"hxCKB4obhgb6CWRcgLtz4Gu49elaYFhsUcWg2GLNXQMPrvXIFLohoLLc51qLSsHWXITCv44fMMBQYsp5",
+	"MOUI/uQVxY5WT3zSluYi6zKHAKqn6ybaUuhzRPJByA/MqCDa8KIgmVSKZT6X6oRFjdyn6L0NJ6d2PezW",
+	"aju6S/+GUTXp7V2c94ggje0YRCzAzp6f9Q7TzxNt/y2alEwrc1yQl1fWmqtFzlQXw/0cGZiRk9xz1k1v",
+	"ndZBB7litRhsmAds7ohOOo/GtLrx7gm7NfHhlnvnICFX3N4NHll9RzAFOYKgXrjF9xSEpUPyhCx7UMjQ",
+	"d19dncFJBP0taA0ITjNXE/QSKQJPuNsiuJB93ifWRhNd8CY9em8H4SY4k2LLVcmc4dgdyO/WJF5GDAey",
+	"85mKU4W+CMG9RCrJnSOx2YfosqVNtvejKzzF8jqzHQ6bfu/8nx25t6Oa4QLEHstefnWqiEd0T9OSpYh4",
+	"GLScSq/VrkGrOZ8svNDbjWjKP/JePEwVsnwdb3u+6CZdx0U5F/FVWHaXukAaas7grnuHAS7vl8dwmZ9D",
+	"51mym8w2hxvrJfnVIMjWuHGbndqd5w7THiV6T1VlV2udNzwYbMARKp6FOdFfS7bd8owzARds/2C37z5n",
+	"UI8cBVcvEs/Q4o0TyYunW16UzUtLvoTnSytkXy6WNCJe/jgWLVGCL7U2r5E7wL1ccNZcvmjl64HuGqur",
+	"gNnM3ciCAQn0M+ET3fvjE03AKjQKnThtUgUjtCjkAUlPm+AWNxqvvugJKKS8QyqEFTt5YTzAlDOf5P81",
+	"BHggndtXjh1km9nteIpYMOn/Za+c4ixbOwJO0Jeq1hrEF9CfHHm+LO2tSRwP9DhTCvCw6lTFcqyynK5n",
+	"+YBVdeHrurOsIjTn83N4TQGQf4KI+K39db9W4RRC4tOm0QNHpNtCyvAp845iV2q1pfamxewN0kirdAtw",
+	"JDriupFkXj1QD7Sdg7M12DkXobB9RE7K9gp8onkT3Sl7NAcjuy577x11rjxQrpD18lP0amI3tBP1D+gU",
+	"pCNOWVpgmnaKDlpV6EoxQTTJltrbvd2Qv0XT8PQUiYjt6mBIFtT2d1Tt7KzC15u92lgrzmzUDO2C4MT3",
+	"67ceHMJHjJKlkrKfoCO6ojlbIJ78MOSYhJfwFIFKqJZ/uPXVn3JCP4+ogccOT9OefQTj/3Po6PKhTK2B",
+	"7A5xOJkXDpRRnPCsSBIAtbLaAMKrwRMNlhBrAyMzYnuGokdr6Vqbebr48QM+YS2Ig9l3HF4tRzC1N0V/",
+	"8+bC9h4EwBn7AYPjY0MAe2ONOPvSXhoI0Wgw0F/C7wAUQgrWzxe8BTu2S2458LxoR5guTteZkdNmaB02",
+	"1z/wkpFMCm0o3pbAxnVTCZOdkHJYKfz8KhpA5MvFdNa6MIpqKXgWXxTWvvNzLgkbjXy5IGxx4D+TcrDR",
+	"0OOKwRaH/7mXgo3GvVgItjjkz7gMrDvaNckSwzF/7lkSnXGekB6xsMI/XV5EZxgnJURMD+SzzYToDFmx",
+	"bcEyI1VMBVjz8KAKbDgFn2MNmCMpuCsXjFVYqIbA04HaISMPBmn39N7nhswmtD3MSr3nuqZFvG2Az/+c",
+	"7YLeiJdtgtkB/0zsgd6Q42yB2WF/7nZAb7yLNsDsUD/j89+Pcs3Z3x3r537uu/GdcObPrOhPd9677p90",
+	"1ocH8Nme8weqyrSu0pbXKUi52mhNDOVz0Rmxy2KiqiR1dWvVaUEFFr5h4iMlOSsp5jQhJYedmFKKHZCz",
+	"rvLBL0fLsZoZqq6ma4X/4P5id5In8XYlWHZsjKpV6UvPYvqkgKJ0MaW7ofvGkkEPxjguXbq6vH55rm7p",
+	"PQXU/1HX7O+xZ9QQDR1NCNXknipORcZ8KHsjzd5Jgg/9oRkETiAr2SsrMq+j++7LrKbCxTCX1JDrK3L3",
+	"wxdlid6siilyN0TJBJA7xzitsf+G1ru9GdVePW8cPVeX1/Z46fuzYNUAhq3j1Xqw0+oANotKfY/nVasr",
+	"emSkkBvWeKxdGzOu4A8NPCgTuffCjXzD3BB3MKFrmZ/JXRxmD2i4NAck08xQHuZlYUpJFU+X8Q1nRd4h",
+	"4xxSZnBwBE5QH3o+jYHwWQ0oIdnDakHbb49GvsU0rkwKY9U9ySWyX2DA144J9GcsafgP7JN5b1gV6rhi",
+	"f6+ZNlPkTi3paAxlNDcFm6G4GddCawPZC4oV1FiJ+vO7b2+JPnADRyDMwiKHP/zVf3yeItQXvbT85ivo",
+	"pAoZsqvdAegiYwh0pw09NmkmfYqOFyECYTz+AhLScKEgIau+65Uv6xvijmcPrefqDWTXsW4NA/sYbOMy",
+	"6Zy10J41I1Avw4636tw+3ddmUuVcINO2pxByX75ILjp/bNoOkgD9Qob9P4AM+yciuP6JWaeRbPoMzNLv",
+	"rHXP8leh8wCOAefr6tTnuTwGrl1Fwy0xro5D5NZEoVCCKNuqI8DX7yJz2Itfo0LsKb3BQocJpt8xUV63",
+	"iY5njnDjwEEiWQlneQQdiTfaaRHEn3YW6M5lnp/Ep3nRbaTbgYmVy50HbS2dlatXASueGswILugwMjxa",
+	"EApZG2nOdhP4sJ0UwZICf9ucafXlkoKiJmgwvircTcz1M2kxq8EMfAooxEzkD098z1ll9sEg9RtfzNBJ",
+	"fXMJXN6AAq8wM3uZg6Wp43JmIwBGeMiN6HU2JRXPTK3AVahYJlWOWZh9XfnsKqQsuch51vCAz+nJb9sn",
+	"ITq96GgHGjlMEGU5uNDxBDjsmbDnyIFqEMhL8rGZvUbZ76lGDwReDw6Y+uOzOIHT7AxJmdDF8Qi+DXj7",
+	"7f658aXiOO09hIKEsELjINqIAGbOruzoU/+bef2Be2VCT+jTuLNXMfLCVwY2jrdB/M/Pl0xn10p4GOB4",
+	"fI31ZE5CT+Hx89jVeg8RELg0a8pB8Byogb0XQhq89nXoqBuR8c/A44lrTAPv31HfOv8lGtkIi+Zu5kjJ",
+	"2u3h9ciYB02Wujr6slxgZ/1dX0ZehqTZRUhSXVGx3OL1s4gmB6R2nZUGzImRUHRzfM6AUN73IszZ4y+X",
+	"x7KKjRGTmeOtyD/C88sU3FhF2bE+NlIWjIo+tkULZxGN+hHMa1vDtQiVGSfP+LOfrJxFdj27rujAwAHi",
+	"rhb+PPEsnUmDq9U9YRJ7WoLK7hS4NMUwZ6l0OaTnFWAhzaL8fmCfQHk2ifHTXNETRQAZ4/cr+Y/X0HS2",
+	"GcwRWiI6p/jBmcTnyhJeHFRMnm+maLU0n+/tQ9/Ze5lu2E8D0ZE/lJU5YhFmUfjiHKsWcFNYYYdfOXL5",
+	"OGdew1jrNd2LgKabpkVs/L90YNffOlJEz4Voj2VP0SFyxy/oTW173aSdbR7b+/emMWLbAXSN43YEnna8",
+	"f/L9LnTwYULu2tV/eh0++KxBqYP4sUPuWNoSY3kzB2AdY2fjA9PmHdN1YYYTEmAFD5ho9lDlYvfYxuYq",
+	"0uDTDNPuHnrANpjxGQ1MX/e5ZN4GBnvyVX7v1PlgCnmZzptc4ys2L5ePpQBPZQs3Eksjb+237ZYpHXI0",
+	"IYU1hXEBv3atwIo2eyrIsyvyK+89oua25dvGvd9kXockBRiU4gd25npOR83tjYwbSOMpK6q4lsKjiKm6",
+	"CLsF5nunZa2mwjtrKf6TC1mbQsq7ZbuWi/yNexacq8oIpta4V+GFN1YSQv2wDca3BnhutslwIAnDoqmV",
+	"l8iAEUQ9YxVLXUx4JzUtMSwvVa6DFlJdhHIXPiBbnEs21MxoZ9VKl/1ECjRibn1ZrgdqMnsuds5+9UEU",
+	"pKBvwiOMqgvHUXbRhd29SC4cdkp75bjwNx50AYLDyQHTXXgYp2BEBUXTTnj8nututhgvqzXI00zWInZR",
+	"8Y2ZPe09A3ovK2KkvHOUUFz3a0UhWC682VRQbZpAlMMpSMjWGinUkFJqE7Orhw4QDLvjNujMzVhTDyfb",
+	"S5UTzHZLd9S1Vw2LZ8spBzjiwkx7TPvASo7arsGEOYP7LpZOrR9K7CroJ/osVGrzh84kb+xkSyfYzoRq",
+	"nOKbEYYa3Gr3zIu0o39E3/RZTeYfZ6RM6ANa0gMLJr/nGsvi5zbrgWriHu1iXnpnW4zds8La9Af70rx8",
+	"b3VS885JFpI6pqoWYX8QRPYiVV6r3iMSSRR7jU/Ci2b5BQNnxEDQh6nn4KZlud1iqFdZCQkltYq0dtA3",
+	"Fn8wWH2crn2pMZUmjgQKggpuXm2VFSQvOC9wwShEdWrj8G4P3R30WCaXPGDeW9RWfXNgub3ThU0trtKS",
+	"65KabB9/YwhibUS9B5ZfrHVV1aqSetmPhPrkrXs6ZPYNgoe4rs5mR6CqgS8QvQt7RmrIjHWWU4z1yEp5",
+	"z/L0bhc5J2vMTXADIU5DODEK/r7C6mKVnswBaxJht3xXK7iSHZQUu3MkeD3URhzEnQGGEBOMVWNTeEMp",
+	"TtPcM+AVidStk2BR31GEPWk6tD2pP2GLELU/HFwjVddRxF212Xa1Z0j6ndURmb50jS3L1pTcwt87BqWf",
+	"uxmT8hwhO7xunz1kRz3kHBLPwG+JFMWxE8JvMYJyGRHJo+FMmibGnQ+zAGZND+xd2GVCBeFlA8vnTTk7",
+	"Gwge6nLgQXxmfF8vHz1wN20mtPar2y2r7O/HsZiTkEl5Zl8yNDtyJQdzMT1Bh1RiEaIOaxePHnuJ6sa+",
+	"72mhW6IYbBCN28OK5RpCjmVKkZj1drHPhy74qjDYyUbFL2GqxTDVzz7Ac+6gTXPfSQEJNbXXoPRuMo6D",
+	"2Fr+Yg6qqF33Q2cvXy4se08Cnz5bEVH6MD4/aYG1YS4d252kP108iYv89GjS/Cnc9wPh9e2XY/mXY/mX",
+	"Y/mXY/mXY/mXY3ntsbyqLHjNIX3+o7brYJjwHfhNOXOxf9vu24kwIxcZz5kwvTiiYoZ9cn5gLjJZcnAs",
+	"OcDZYFzxHSu4oyD9wIRVysPIwZqA4FbJWMfTnlYVEyxfFXDc890+1mktD2PJ++ol+RUW2UAa5F4eiNwa",
+	"NF6wQzrOsVUyKobsr1GFLKdUsMCswsuJW43R9AV6hFPg5iwsayXlgovdd3wbyHlpwDAWwxZSsYxq839q",
+	"KgwvmO6GdjRUZJfSiVbEHOX0iC9lxyyUBwD1MOi18nFHqEP32SqHuBX0G8gXjU98Dd1g7llNaA41l/Se",
+	"KQzsx8iKVCw1eyrSLb9n6ZHRUKrOH+6ZIG+vr5rSrkzRilhjuZu2Q/eM5pi8Q4naH82+BEoYw4rihgjZ",
+	"vOArsMfRLu/GP2lZ8ZM4We3ODTjs8TmvD8bZGK7vXPeShqFd7cHlNSk4pE3iM0zkrC12E9F3CtcXKOmP",
+	"j02i35aa2Gn6mhqmW4/6vFR16LikIEZWXciHOKnq1cStXscuK23Tx9UOdC9Jne1+EWo7OClTW3BCVbH8",
+	"ONZReHFpia0jjpAwoNe3azHLxw27vJ4ANw7ZSWJk0pK/geXDtcNQySMrKlefNpoJw6aQCjQzsQGye6Zy",
+	"nkWErwXX+7+4h62Q7XH7eBNGWhWW2g8nF44vi5rU12e2v9FGVu0vmnyp0tqUWJtv5dAOJTOI73KBNl0K",
+	"1asBO2cguNCxzvy0Q+xPc1AUXQ5+Y5dJKMdEcA8Q6hb8I2xxudDkKWVKp5UinSnLdFCjNMY2aIjCFuoT",
+	"iq/xyZ+uVmg4lDVpzqVPPlmRpBJX4xNfxxP17uGUL+K/YlMHJotdggmf0bUqJxVicJExhORafNM+Ctke",
+	"D8g+D5VdRAn7e3hwUOYw3mzS0GKxM3/Wbt90AusDM1IYxQH4Df0OUt7dwr/+8IHuYg6agap0AuLW029Y",
+	"t4OSNrd+KH7JWKP5dfZz1wx6IdYti+LVrqdzERXhIrnoFfD3VezXkbSFsu+MUAz8Tf6E1nuA9wZLl+U+",
+	"7dwhksqDcAyHaJUi3yRiJzhwDypyklGlOMsbdjx8zDtaB971QqKmGaAbTQzGeVJKqQ3BZ3LHwmjtZZrt",
+	"ifNSdZ1HMcblQNg/OY1yehsDsfqEAuHGFVp2THcN+VTfOAwyHGgLEuASRBqsgPkM2LHDwCcARTx7kCpk",
+	"RU4uR1wPPkUMl05DNCCI/wmJMDiazpQnfn182gqK5dTu/MaaYK9pkdVFg3Aw9CHBpltt3mwLagy4OdYe",
+	"hwj7t6WZkWrVKyL+6QNVeaoLXgUueJA1szkSzUuEb9kUVORPt1LlqzxMfRbLKG9DzooJbLLaKFqkVOwK",
+	"Zic0Nr9QHphK7w5B0eyg/fnqnFuXM+Qz3XTFWE64jr3Xqr/XLBWh+mVHOIeP2P3tVXXSohZ7JjshwW9T",
+	"1DmLnPEDRXrSNVbxYCfh5LeilAQkPyzVoQXvTkbs3jupvgCwoTzbZcz9Ya9kye2tPfqV9aYpK6g2PEtL",
+	"mdeFnaQQkWsnlJBArrCbWy52Q36VL6f45cZfRqQnJqxNEv7uB2By3Bw72zomSjH1qQFQWsyLn7j5iboI",
+	"X1rfQ7cS4ZT71cyUl+QVAFr1xgOKdc+L4haIbytQDpBpwQ2hmly1ZVyeboYVmjXVjZCPCGW8mJux4SbW",
+	"p+v5/1dsAdjg20IeUkRTCC/bnwWnnzgtEmKfb6E7d7TqzIE9VpLOTCQwDUk7DcAYbnh2hyGgUw+cQYq3",
+	"/7xnw3nqn4/+BAT00s5RO/GFNo6PIBQuXK/bRFOfW0619jZQbC/MXgbwlOyc3gB3EbAf3RJ2xwoo9NlQ",
+	"ZWcbLuba3gZ2Oy52tyFJvEE8RtdCcDlu2kMKZXc0m/B4U0AE2AHNn6yOA3gn2jr5/b3IjsD+iP22d7Cu",
+	"0bF3VzbXJ7iHNQISWlHfg+Adq5JcaylSQDJ9gGK+unwet2zAQ+mM++5lECAN7f1GyYnSSWt/pOhijr68",
+	"dILZWeyloANUuNYEdzI5gTI4VsH9A7Xz7Rk7AaIAgcowu+XSdWVbJ5VgsYIDjHpOj7HL0LwzU5O9yoW4",
+	"pxtu5gpVfdkK9ZHFTuxP5D5sdUDcGwosrT48O8JSmLTEIRya0p2MwMw0zcp5XySbgDUS7JNJ0WkeU0WC",
+	"XOynVrWrnKl0cwyg5AZDmIVDDyJ+RYkTrlgMNBeqXs5k6sa0H1YINBQReww5gE5DuJ4OGq4ovqHL3sum",
+	"d8PqnsHJuZH3mMJn+G4PKJT+9h6juzyG+lJvPjKq3lHDvhVw85gqqmmUStLciRrPoZPhcTHMZNUM7tq+",
+	"hHeFYqhcxoojtlRbFoWVnHlnRmxihG2lF3WduZuv34LOCbquDxP31XZIkbNyUuYwUJiL1XDcSJQQc+Pg",
+	"n9iKClUweOOP69G0NClY64YDn2WfslWXKZfQFv/C2mjxEDS3l0jU+Xoy7H9IYAqp9QnZUWvxKpoN8BjC",
+	"BMM0p9ly8GZivxWaHcjxiNi2SAbSITKx+0en7bCHJsAI96ipTIRPTm5tSfNZhYex7dS5smK6/nt4w4Va",
+	"XF7/QxzAXOzSzJrGK8qiufEsC5ERy5J+SgsuWFpImqcCE9eiN2jv5U8rtdDpn508USpG707xH3fTmpeW",
+	"+aNUd+/988AKUYSp7t/xHc+J/XNLPuJYg1sPB5LDNKnS3nkDHuY9Le6ZhnxoWvA79ngeXQju3KX0E9de",
+	"5Eouap3ClT5l+S5aBicO26kVn5TAoHSFVjjsbo4az8RW68hDb0dF6pI4M2GcHWhkZZd86xiErJl86yCf",
+	"h9Q6+AT/9HTPd0CmRQrOdANrCnI24JSGn7lu4c4A1IlsZa2aVsaR2apSkmb71HtKgqFl5IjOfPjdv+Sl",
+	"nn5iuu/+KAR5Rp6S6y+ekX8hV5fXXz2/9i6vxgFkVx6SIt3qErpTjAEQ8i25/uJ54m5W0Kor5kkcMvoz",
+	"oCgiv8KCg6Y/4I+SduYKe1sojkRLqJ7ySj5qf7mkpwhNAUlPkK8EpCHTDsC3tg97md0lpJKaA1WMrJjQ",
+	"rRP0BB92LylrRXe776XxfffLPZLWzqBg46KnGlJAXUy3EdKTxuk2a5uZOyydalt8cb3AXHjV5d16Hjow",
+	"UYNYlbTSCOsecmtSCnr1LNddDMhn58lZWPGBcEJDM7Kg4SfVXbz0jYP0vTzDzuRPKePvMakqkGEShodG",
+	"2guN+GwC8BhH2QbAnun/igkX3CTEccM1fBeRWFE92osohXNSliTW/k1m/YIzq8dkeEQPH5KhgBUeWXz1",
+	"Pa3ewvhDsInRrqiwTyWQUNUsZm8umwFPCcZbl0zUl4xmgFEj9SpyOErPgDafgYufmOyfrCYvI5DzLk2I",
+	"XOkNFlUXyGTXknLFRLQBYm9NKRLLpJAlz6Z0LaQrVkjHREop2DEuzXtLedGtigqEVaR2fB3A+uX4GKk9",
+	"XRABEJhEszssmEC7CVKvEVkRufsActL+iSsyqGSZ7tsdO04hXw8QY4FESoRcpAXfsqnRvUP+UG6sgRLf",
+	"rYLfg9W6YvUg03bNCxVVBmuSp/ruAN0RZ9Q+edNO73BWYj5YUCGmBaERL+pXMYSEdJ70XIi8rZkskMZ1",
+	"b4RBs/5EgUHWHjrfM87UE02yWt3HAyrW6p7f02IKMcvxvE/M8b/Se3v9VKIFgnV2M+AkCRkvogfGN/Wy",
+	"+v+Ij33DzUhj3oECcVm4nRXpz3Zfk/XkfChSIxU22EiD2Rlvgd5eHiiupKOn/epOaft3LfH1GpLGX3hd",
+	"fia8LuND2uE15HDR6cCOS4Gc0Vy0RGmPxAoz8DmouuXLymTJPFqDvSm5+mpMykD2zYrCtkx+IZf5n0cu",
+	"MxBnxXdc0KKHWOEY+Y2D0IPOoJ/TKlSXso3j50YTKKuBaoMKedq69/R+nsdPyGxzYmnQA+sqf2HN+Z/E",
+	"mvMeft8W4Fj1qpm6Z5cErxX44i+8Or/w6pwbnGWhsC26lq2rkqYs3Pe+VnCYeeehZtFnH6AelaYNAyC8",
+	"GZJVAB4u9yD0DksYitUcCD1oDzhnHLgX7wmYT54E4bzo6L1gBuWoEtili6y64mVSGFkvHijfu+G+do/D",
+	"m7JIJ3HnuodtBlSttQFic6za0wTAvmQx5IyZoLuxj8bD1a3jBMrZlmVmgp/EMwkgENLmiPV7d44MBxK6",
+	"wH7ybgRrHGwY2a3gF/gavh9mEJqxcQB+ueUzUHNIZoGknJ8EMD/+vpFMlXmuu2w0Zb3hO8YqCyXuzjCG",
+	"UGIhWuCP+6MTZfv3pLnWhDMWGwwOzBbxQOvruAHWECjAC/Cx8D0Cy1bkdus8WxFsMAkR7AC2FNLoPKTS",
+	"1WUnrlq+MxIHrEPyh1jiMqP0W//cyRY0Aog1b4W0cFG4XaYxdmJqSI52SxL7HVjeVcfKssUetmBj8nzd",
+	"BW4p0zeQv+BTcDEFekUirnZ+3VXr07y0xWLXQHI7gid5Q7tTM9JxG4MjsYMxJ9AO827CcHFFPIyMNhHw",
+	"IO+NQzh4WG50dLbhaoVnl5Xl4WUHVWVccVJzfMeeK/aYndIMB272uaIHsUIuxjSI4K0eUF3FMhX09+bI",
+	"BsTzOmQAv8+kYu9YJdVZik+2gDIUh0UEn27yOO4dwEbUYnzr3miaGMU5ZckFLdJMOiy4lbQ4K2otKjYZ",
+	"dXpTm0yWrGMVHlkkXtW95JORj4/2gi3YPVMY6hgwK0Rih3SKAEaz1V2TZlF7Y+31cC5pv+trWJdq9gfa",
+	"V/Ws64wYIAj3KivAdqwLpn0qmaAlG6N55IrfM1dvfw7SMmsnQt14FxzjgWjCHe/uWdpzC32OtvSeFcUZ",
+	"x4qFgApQxc7SnqHZXbpnVirO0ODQQdHO5KTUVz8BJfDJNL+H/bHraniQoTECcDvO8/m+Z4HDZiONQTzK",
+	"GJsCnz4BU2uj5B0Tqw61Tc0Ls/IYXHM75qIlFgsXD65CROtTmw0ruFFVHqSDBaFQgB+Jymr1aDRN7BqE",
+	"MW97emlUjOZHPFZS/++2Mg2XcIKIdZVdehassRNI4Yysor8mqxOkfA2111Cz0ZK1jlfncEXMR7dFOzui",
+	"L26DuRhIdtIYucimNQcr9p6Zx9ac6/TNGtFfE8eLloTBKvUWZGIGz5FIaFX1I+QRvuc78Wa7DSgoUnDR",
+	"pGhnewq5+tSQvSyc+XfYywJLVAAQ4kBKKo5EyYNuLnaQ5eV/MHRTMBe/PjDFEk90CGlZO6aNviTAX80U",
+	"ELGXAFJirUhKcnr0cS15EJcXD5K4Y/BGsad4YxrcHe6RLaXhn8EJ8ByN9qU2eHBJfpCG5UTWRvMc4zaO",
+	"Gk6Se6b49pgAh83ezhLtzitA+VN4hx0wgVgQWeRQbVAduxVB+jI0Ki/t4z80IeooR9FhOu8QVxYmw66l",
+	"7s/JQ3ATQYVtMHfrkLbw7Xo/J7anqCY/TUMzbbyDpr56lu3s9t2jbOkGxzPs5HKhoD3VLm0PQEJbTvEG",
+	"0gFW2v4aeAkTTDm1PwOpjAsUKWrAcsGL9SVBnwKGJxPSJCZS4PW2LSnToJNrH5TTo/1cUW3QyzIRCHL8",
+	"BOjDt08TWoCJknSp7+P9B3YccwAa8HcHwX1XBoldr6/I3Q9fTGSgBJFaWO7aWgtlHgtWALMUtECbORzR",
+	"z0ox4uxO2uCfFZshheR8HzzzxsKW+D1Ej9+6h+eITh230UOZTdsJ7S5Gl7V0sOZ9IUl6MhrciSYIRyrY",
+	"4Yb4CEMCTqkj88ytty4puonRAmQSxcToDWOiAfC0m/bW/XTTkM/axzDv7tb9/wZ2MtHMJFCkcSS1wHQa",
+	"WTLM1+X2ULVvONvev4IVhd5vfoPu8Y5XXLADVk6KhrzlAhma4bEOhoVrInhXeO/vCmsMTAUOitIBCzSQ",
+	"tweZApMHMH4p/2/NP6UDgo+ONdArWLsLVKz9GXiY3XMOV6ryVWzhpKO51CD0dyFE+ziXAdYddyQ8Yn9w",
+	"+T0OyhHex/Ij++OGFRLqkeStM6Z2Vj1DDSreKwvK86aCE3NItkwxq/Sh8LNhmO0zwgV5x0r6qTdT7FNW",
+	"1Jrfs+/9kI2q2eo5sc2qqpxMhoExC7wrA9TT2b6q93waMGL5bXBuhQJc7+vSr2PL4OusJ7zyu+pXvCqf",
+	"1HcHfHknFiYuCQGQBtBAO0ig55rhVQ4T4WVg9VdEbyVWvr7mTglVcIGiVuCrdCtaAsgglsVxgdh7rnpO",
+	"k/mC0q++Cjo/Owa6VJwJQ8OwkF3OsHEV9V4q/l9SYLWBV5m9X95bDZvRIqgoG62ROqiL5Qzq2WTLpjko",
+	"vX9oY+DFQOirsd9uzg1jz8Q3ojh6CY9zyzh/DIpD0juPJkwBkX/TBOWCyCErgsRwMujJrJaMCmsHqFoQ",
+	"a+8XxSpLuFfOvaJTYAlFoI+9VtwwxaX4nqoddyma9l/x16dAE+MUFRVRxF7RjJvjiSHH9dg9itl5XUHO",
+	"4Sh9QswKHdqasWVPhT64al13E3pgTkK8N7cWcBPUM/iBrncHYNMXzDEA5JKhmbun/dq1xYU4jXpnHPmH",
+	"czhMctPjwfHi2mzEyS3/nSv7H5TMOSz+QtK8D8TRgL4MwDg0qUXu8lp71AlwY+9aEgmRqiVREowcqE5G",
+	"bzvLBMHwCeBiErn9N2F/6dLEKiV3ipYlQ6dcJ0HbMXB1SSHQ0MR0bbklQh4SZ4zuGZZ3HPbdTDXsRcG2",
+	"5vLfxEUygR0XK3JdgzQawr5SzK4zmyl0cmy/aPEf3CVsmjNut5zx/0dadW64p+gcykO8eB9k5QwOu0Le",
+	"v4IAu6SufKFAw62FQ5LK/ts2aVfIl91GKaa3lCsQ7lAfPdFYqMikmMiP+64PM4MC4muDtIFaBglVZ9GJ",
+	"cg+BmvV8W00bHSkbS5Bfl0k9cBafISiox/AYQg87aZKD/IzVUa9T0kNPStNcA1u64rg7lTSp1hG5e46d",
+	"aChvfliTC/QXzg4hmM1TUIY9Gs2iuPkt7ru3Ulq7ixWoHFqDYxhlg7gtMnGyt4OYmGQvf6sincHb/zde",
+	"A8P9+ykEg1hbxNPU7S6Rqi+5kqJrWNfm1VAzBtCemTUXQ5yYm0dhvpDb7YkQc6GxNe2FBymzuz8qWVch",
+	"0p57T92rw5YelL9xzLvXnXoaFzWk4ohe2MM8+/0Uof4qZmhWrHthNQXgSqpqwQ4rAUbsIq5MfX9MDI+J",
+	"ks2uudXayE3hpi/T9N6itTWZY106i3r9put2pB4CmysXRIuM5fRgXdZGet0oXTZLQ4jXg+hohaH3tYGk",
+	"D4RgKHc9IR/OzOTmfktDedeV++0Eu3xbtNWStLVlShcN2W2XfB4QhZorZDh3ajoIGYqGvXlQEAyGCA03",
+	"H56cpPOlp9sFrdbYEo3+DXp6zoYXPp2a3eKzQ89nM627cDohZK7IA46aVHG9DoBpiIsVq8KoylOmVKgw",
+	"5o+KMXGQMn8SqSi0G/+kVcQ1oD1NFOwvnN2wx/pTM0LVaXowGl1ovT4wbf7kbH2/0++5rtFNnufHFPEY",
+	"YJ8URlEtBc/6O72kO8EMz1K7nzgSd+dHllZMMKOoMMGd3inLXstFVvCNomau1gyhNbVRdckE5heB60Uz",
+	"40P8/pIbS2iCH+VStFziSxXzCLSE2ekzsXzEZOuwUXYYKx2bja90tN3zZ6dh2tyQxm7CsLWrwUns7zE9",
+	"xP5a2MmomKPJgs8qYvZU9JMfAH5fJ03rHpOsolpPUOT1LfYlk/38yDftIscsyJqkSAnsPjIKGkFijU0o",
+	"k1AhZKazPLjRAACh97LIid25upntWzfPmGrkUGoU29aa5Zfkuw7KDfOtapKzjOfshqAS6NQtcx36ZNJ8",
+	"Ax5kDniYEqw79wkuroy830yCMDrOxe0hiLEECFrVl6QBCJVb4hcbY4CbI9kwjlgYQB3ltU0rXDCEi8aJ",
+	"PhGHww+sCCLAC33oh5chLAy7BjFYEqAuR/k0TJsJBfvJRKTcJRcfIJ98fMVSjK51J7FPFVdMr3pnVVo9",
+	"u5d3jwCx8yrLmNZ4H5lNCO9MSm+0wQWw83pKsmR/Fqdhkp9/+ZLk9Ogo5oZ1DGeb8/PN3+QsncNRi2L8",
+	"CI5aaPg9y1Sobkc3vx8kogDeicTIVYBR3W25iAGN8ucQPcx9ONThP4tcniJ3bTVVML5tbZmDksBptKrc",
+	"aggZPF0aZXsuQmg0D88zbwc337tOTvRMP3UwxzCY6HsR2N4SaBFCCa1/4oUsmVEAVQAlncipWbGMb3mG",
+	"IaTEWmXr8l4nMUgQMcR+Ax9JPMNci0qyDnzEedoDN8ZBElskc8mpZCFgLK/zWbF7WdRjWpbIbOJhZM1u",
+	"h4Zr37Sx4ieasE/RmAuGLgZLgXQHLKe7rvQo+J4ToD3WNiBGj67L0pED4m1EByOrJ+U+P1beMQa/HdVq",
+	"vjoL2cUU9dJCSYG2KTwNlxnTTdnuTLDLC8UovoNz4tFIaR/taxNbJRQUbW7ZU/nTXeENqayPkCyFOTMr",
+	"ytBb9kkH2NaBvbskH12kuPGuu3sbzBcKHuQt+G+P+MYmHPhNIMfjrnWSHtYnbS7k/M++u7AHZt4N1bJ4",
+	"hsJ5Dj9WrACDAK4jRtVrFsa8Pyuvn4u9rwpJ+g6+bd6dIiBY32YY6H+KSJBhGrNPZ+4O5m9xi3Uag32H",
+	"krEZ3YoGGmzjYGLHXMZHdJWLNy+a83kd01cTJR4ng7Rafa3P0e11j33ow8ldnTfZ7fbDoYXtQVNehW7k",
+	"TjROXbHPY13C8xk1f6fM2uBz87SdQ6rWkRIUkmsWtAfeO98yydk9h13pAWn9J5/oFhHQBY9iItsHkSID",
+	"4+B7AHzcPYHsscaNZsWWcNH7MkJe2m8YXzerqHE1t5CLJyTADzSzgxg2K3jjsBgqj50X8PvbTj/Brqz4",
+	"yEzZXSf6dcJdxLau0zVF+smF3lOIPk4vUKfYAnnXGOa02jVC+r5Ii7sJBPY/06XUhrUEgG/0RXpH9iLQ",
+	"1URtG1RrNSNsZHE2OOi3UNh3MoZBHaYrA0JxvdsbwiNRmdb5Y77D+Xo3AUXppnOdqzDsyelVGvSHeeXz",
+	"PRCKFimTIFDhMJqtsc9OKaL2n0xmPEcf2WYv5V2g9oDte1iCgzSGe+R072PqOg+MkQXgnDbl686vLu9h",
+	"LxZauoRgXyXuTHJEZLVvxy32Ke5f/86ECyav2VzgzAHSK27vyzvKRbQ70wUiV2HUUF7UasqHc4DYnZJi",
+	"B3N/C+gBhh41IpZSUlBYG3Ukus4yxsLJ/qvYEVa4ZDUTZj4ECRID4jIiG5gFa7QNz0slyh34HYZNz0W7",
+	"ZQc4cqC+oQ4e5lVIxCbnmtie3BLFdF2ygYKaHQGIz9QQvsFYlX2mYYNgdliN9IGGiRqS/c3K21OtimX/",
+	"o/OX22cH4YbO7uqtVNJXJzOK6JTry2PJcDN/Q8uiOCJIwY2DOoEH8ahFV8SRbNiOC4hW9kvtBjVXHSf1",
+	"l1fJRUWNYcp+5N//Sp/+V3r5t3/+p4twse0kUHuziP1e742pNNgD9l8YEBfMQE2JaTwoDmAFg90BJ3q0",
+	"YMws8TkiKf7YeoRYimv69GjKLYqBK+TXiHihieY7QU0Njk/EywiWJrTncdT4h8hu7vezwRdHkzXr4Snk",
+	"LrUWf8H3UuYPptPWGS1YNL4wLViqox/f02rVsyuankxYettWgFktjcxfhJJtrczeHru8dBzCjsl4B3kJ",
+	"2Z7lD0LYnvAb4Rz4aU6Gq9cZeGd6O+OLk5JTdLPcWJ1Cx/64FW245IdwAS8tanaKrwFfbDIr4twJLaHt",
+	"dYgvBGfTmRCnjDQ+B9AJ2klZ7gjx5hqYH/h1hBult8QzkvRNCC/8/a/Nb8i/EPap+vXTX5svQDh/8+8g",
+	"rr9JyOZIXMITacUZ1afi9l6YMaGlVTJtElBby1bwLfPJP44Bx9nUzqcBnNhgsmhjtyjC1ILTGSBpUUf3",
+	"l2hPi23qrfno5TpJnf48laZhwuwHM9Rf898fnU+CEngYAtFNhtNacW5030DF9VXdYAGCYtrGu0bH4Vqv",
+	"aLfCcFiQiULGqLJSZ21XDuG6E4beqUFsOxgeGuKf0+JjH1XWcVo6bzQeCVskoPbUFhcNsyPM6J7ldS9P",
+	"pj3kP0qF2AMDpZa5TMHxbZsauqE6ICKs3LA8x31bSW12ium/F8F8LmHUcXXpysNBRYU8rKhhXB/odylN",
+	"Qf/8qpY6jqd5k7h1F2GeVrM6/x97X9vcuI3k/1VQrn/VJvnLkjyZ2dvYtXXlOE9zO09lz15erKfGsAhJ",
+	"OJMAQ4DW6Kb83a/Q3QBJidSTScv2Ji9iW8KQALrRaDS6f78eibCeP7UsgN7CTTBO9bJGwjl+lGfSzi/c",
+	"PPuQE89wS4PJh50ePwoPcGeXg7s7SG4d63qIg2utb0yJR9BMdXpMd+RjuK/VGQTLxa3I5rVV9T1y4XUc",
+	"O78OAAisDimhdioSCJhjXTyyliF2gUFKQqHTWDBubqBqGV9kpnJsj/37S+nIgIWHRuELvpSNplxNRI+N",
+	"4BsINliGMO+Iu0mx0/6lulSeUM30GFS19AiarajMh0puDwSLbPOKffedD5B/912f/Qx9/CPnyjqndspx",
+	"JLmSACPgfndbYp99lInAqv5/fjzrX6p3YJvwEz8Hbocm7AGC4xPKiszTaTu1+AvgdZaoKGM94jEb6YgS",
+	"RWLpNncR+cnEbF4Y8MvhkCU8dsqPJgLYT+kmARfuCXs5fOnzcd0fP2B9pdY3jMCunF6EJHBg+MZklBP2",
+	"8ugFSSAKGIgQqsoEj04u1cujVxR6AzQUOP+fsJcvXrCZiOND6td1bplMUm2MvI4DBpDNeASN/8Zejw/f",
+	"gkB0xl5HIkm1FWo0P/yHmDthGakmruEPzGpNGKrij1wYa04u1avh9yzKuFROQXXGrnMz77NTxTA3W2rF",
+	"Ep7diIh9OZwKfjuHYBhmMMPauNY5kJrg3uI+Q9r7EwogxjFCNwChEIzfyXGss0sFadN5pvDS6FrMtXIK",
+	"jSkoGM+l3Gz01dwYdMZcl90/OBc2mx+ejq3I+uznLNOkPee/nLEfXr76D5Zm+joWCYv0CNLXDWJBWGlj",
+	"MAqQmHON59xg3g6G/aP+0DM+8FQeHB983x/2v4fCMMrhGNweDXgeoSc6wXN8mLDX0cHxwRtp7Cm0AEIh",
+	"D4B2/K/6baJoMgAOhYO73tqGZ3lmdHZw98nZX5NqZdD+vRgOsXBUWcrZ52kayxF0bvA/lBuI+r023dUN",
+	"4QMWlN/1ljLvU8rqiTA01fS00L3BBxQJmu48SXg2h2CuZpGM6K6J8EHgDsOJi08MnDeixBkui5PsdoMv",
+	"h7i94VfwTCeYUXHUNANcf4fONoJLoU2NsPzhVJxB6w+uMW5qwtgfdTRvbT7do5eOwnfVLdRmubjrUKYL",
+	"faiT7EdISPJ8jveWLuIToyjIZycsGW4ZVCyyka4IuyxDFDUYH4+hFSR/K8WMPNpl0WtlOaY2rBM7texG",
+	"5vT0fYt9uRudS/43kdn/ZbFUgpEwcM8AXwkcFOAaL3lMrauAjgkxbK0KYMuuVACevn8VWOxG5ypAryS5",
+	"e/6sLmQ94elhKSV3jbxLQEndiLx4wb6lXtuT7gWP1p7uHic8LTDIZrqwAFC1hueMqXC7PxxvRMSIqNbA",
+	"+QOc2AAO5pFy8dkyAyjKlrXJ9e1wHDK2VivTuY5jzO7qRpfC8/etSnUd6VyTzun4jJhi13PGkeiLJcJO",
+	"4VqidcG7E/6Gcn/jmnYndvf4xyD1hX50L3SR0KG0SCCE9Y8lICEs04n0Cb1qE+m7ph1KX/PoUUi/2o/O",
+	"pe/et8TrX0WxLOU/jnWeHU7lBCIgRn7B330adZvq4Taqw8zTyK9WD5+12JF6NObsP7B61BV6dH6iJAB6",
+	"YVglV7XIxG5b7HDzuJHQsWVXMq+/S39wkS8lfnQvcXglG0tbe2/bhsBLxSuNIb2zkoYthPWkG/QfuciA",
+	"0A7ywzwq1WbT6vm/nlaE0M/I6iChM9TFRl6J8O2qHIW8S+UXS9LtNaxY3NEIBnjbEG0pyv4PMd9EEj9l",
+	"8/NckSQ6iC/QSLYwB0etv7xO+m6a/XUNoXLHgt8KU+ADGaZzhFXjkUDs4Td6xFdhtVLTQWhHb76XifkI",
+	"MD2ESc34lEphONEtUF+lCtd5gM1fYq2iS3BmrE6rO1BFQeutERx7l43R4Kv/9a7RLv0qbEmTO1/oTbbe",
+	"d7Q0IVhw3fICX23Nt13KflRofD+tmP8B3pseYh4mwfft/qYmw3TmHv+LZ+Luwljgw+E9e3EfSu9v0iUy",
+	"FeDCAyiEh6a+b1CKbsiNsFV+HExpDl9BfKFXd1P+nwc7KqbXrOI+yjT7k3BFAy1NVxHpcNO1n0h0cdHW",
+	"oAJwY9fG5VO4bTL+BooKpaigzRkpsuL4CZKYAZ9ZKGbEFD+p3LbDIsC3p8zre+vCGoczaMEG7qY/8j5r",
+	"fxM1Z623Wcp/advhJJFs426eQ7YO9v0ZuJswjv04mziFNaLHKRZtbBOnZe1h3EK2C7EVgjmosCfOQh2d",
+	"VD1EXs6Y0gC6fbBabRa8Pmwx+Iq/3A1GOstEAUKxpb8BD1nnbeAbnotivtWJUPaRKSbNcSua+VbfCp+Q",
+	"SOppMRM40QjDOsU0q0zwOJ4jOU+hpNx49B+pimiqLgVUi6JHqEq9h/LOQrJwV8r7TxXp56K5BZLdo9Fb",
+	"hKg7CXZOKkivA02a8gi4coovMQFywqUqKZxrNgGM0zZ8OdehReUPak3WHxMqY2RptpU0XiKbBj1ftNN9",
+	"9trXPYeEU2N7lPvYv1S/L6wfzOdM9C2m9NYvoD6DIs/ZVCIxfdGZ0BEgyWTSHi9sLAmfB66yS1Um5nXn",
+	"FGGs7wPlNG6xTj213wqfE5p0GeGsLYXVwNdt3dBgSjFfGWoIanxd+OZ5e7pAHLA2rArScqdkRTUG987c",
+	"gAfCiQjzK6hwoxzUcsfkrTzg0yg6Iz7jJ+/96q0iJ0ftvrnpwAw56dIwnQJWwb7Dqe9ToUq58mPGUVNx",
+	"t7CGFdVAjTpFJ+4F2+VcDD26WR0QJVXrdnE2hkLxy1ZC0vCsEj++JIfOTe1U59liWsSGU7tzvNR1ZyFY",
+	"WpHKQChAnVi/w/xMDZ90gnwYyXy9pfaroSXN8AvLFlpCvguRQXsgY7elqv0og9vOPZb87s9u2lN+kfY5",
+	"7Sm/4GQ9rq2lxbDKL9IWygooJlgrFFDMMAjPb8DQ6fF4971hUJBxdKR7r/EFz8un8XP2bFXwtEzTEmwy",
+	"bpcnAGUz83+642BmsXxxaaP1qF0bqyeAL5U3xQXIKT6aEkCTdgfLQA5ibmSaiqjHpnoGNCBQwOdseiCs",
+	"Me7MaGUijhlX9JCxBugdOOUSPJphNuPKcBz6CLix8XRphFB99qtmmi5vrwCQ7QqqRa1mV0p8sVeejUS6",
+	"p87cSRloRvrsd/gnMy7tleuAJ9+WduoOsjhw96+mIsbqWJYrK2P850yaSzfQPjs1NyJCdl7Drqz4YnHS",
+	"Do3NBE+ueuUkAtcJhl84KQLpXXZo3NBFCb0rUH4LRUkIEkt2OQ7ETsWlGoGbQCB00vYCqsAolgExa+Tk",
+	"PrIkeWaEiozr6Btu7CEAhh2+/gnKXwHQjnD4/uvi/Ts3JOjkWazziBoc9Yf9S/VRI8DTMdw5satxppO/",
+	"Kz27IjFAJeTfj6567EaINMgBGvsYBbmDKPDAzJyJ/qV6eTQ89tNRQOz54QK4hWU3IrXM6RTgkX0DdtgW",
+	"2fUey6nHvh8iBcf1nNEi/DZcmmJcA6IeaW5ByJfKGXjFBM88mLYVxwt9Z1yJGUYwlp1EnKpl27rsb+PE",
+	"+B6TiuAtX+jiFY4bWvll0hBagLmqBBfK+Fova+CratDpAK6+hN/l1gKtqyqUFzhscSSMXUBoc5Jp6KET",
+	"c6WDHogBH0S195826GmBQtZjKc8Iynykk4SbjXDJADn+Cqr3exh96vtY3FVD76FTDdP7cliPX/ZNz//2",
+	"7Xf/72DTgc1oKn1RdyIx6gcU8ko09K+VmFZgZrUaap7BshXYnKv0zzX/bCo9CNvesAayL5B5/bWeHKwE",
+	"7LlEnmW8UvoibLgal6FrGBso+laxd1uukc3OdV2e1qDjHzw/9tIeU33Q4giW/BI0UD2/eu93u1xyk9GU",
+	"e931q2nxdKf8fozHPLIW3iEhf6PmlOc+gSJ88ujIQQH08dWn9l+xyZM+r8MYNsweoCm5b77ADPBstomV",
+	"ngGY1K+EB3+/o0VHBwbs3AOfEEovXeAScsrfvpyEmkglSl68BzNavU5eh1ZPeqn4YaxfLWFaHkuizesC",
+	"dOqJH8z9SPZyIg/T2HW6TSLNlKcMOMUw6fObglC8fKPKpP0WPHoNOTmLFYA1CrN4EA+wXY3L960k1pSn",
+	"u3TdENYvW5yKfW1vb9HLfpS7G/TtgRdb8c797G3gVq5eGe+xycMlBgD3Gx6ctAGdpRRdMAwceN/ckc5q",
+	"yEZpOE/RjeiSZx/wX59aZgDIYf36Rol6arKIz/Hs7qYtytvIFEB98P4ysVo7u+xDGFFOaHSLYE6kbNtY",
+	"jQ8xHwl449Pf1WEYe9nScQKbzMz+0wbOF7Z8UBQRnbDrfA7U1oA+Z6ciYXo8DodkwrlbrWENJm/wFX6u",
+	"zCfwetftkm7KJ9D45T33gNVrbqsFBb2tXvxW53LAs0ze7pT6WX72ai//FN/x9M0BDeRxGYQWHfzfqa4G",
+	"mAwi2r0h1dEnmZGKr1TWRU9+QeNGsTa7pRpsonFnsTbPZfc5B7rnZ6tt74hbJyCEFEHTmXMWyVPcfaMY",
+	"RLk4jDhxirava2/17XNRtZ9y8ROQHz5TXTslxF/nXGsfka+QCKeZTqQRJrgqiyeWbfQw5cYeQpp6c+0o",
+	"ju4DN/YCGj55HQpD2YsWhbefwrVybYGPc3aImK6V3ZIww4FWX5R4/WRWvmm/Eak9BnRNU0DhjXgWmR4m",
+	"OEAsbY4cTRhVC6X5Vlsem5BIWmEKxFQCETFp+5fq1NdJKHEC4MxKsBmcxvHhplxowXiM1bNyga0PuPq4",
+	"hbwJ58ZLS4kU0rApz5JYGFOtZEDu4tWrAfEFVkUsPnjO9z/BWkCZ3XSsDxwQ1sXeg/mvk1RnhQw3My5f",
+	"DlW0PCvh0vxaKg5Sr7nevU/9+z1euygGWGPf4EMYjP6NVALtz7fIBOCWt2sGIRfl0djL/wTn7oKsSjsH",
+	"cxGRavTgjZDdhFwM1e6Cof6WrEWPEnKcLVACB4f5V6pIXyMsFYuck/RWaNu/VO+0ZdzqRI68ucPIn86w",
+	"kHGS6TwFG5inbmN9NRySBYRvMIvlBICGI3y/JIiHYABhFzdoJfuX6k14S+i7p2301FxAhqwTYTBljeov",
+	"wdJxMHOQqzcvcj+K1LgSUSsEx2iYF2QbOU7ysoE8BtONRLlYRhFBHyGFS+9QC+ZZE9bY0NDqSd+J+GFs",
+	"YP7CgPd1N/KhYFl+lPcjoX8P7YxV3rsugPnzRz5ZF7yENm0ELt8gQYlblpRBGSwD4EcR4L1TA+dPTZC/",
+	"Ayu3jYXcOznKY54VAfQJ8D5yBhxzbCYruIYb3OgEPR589b+uDHKWtK7zVdgI+1L04WEludGSrXEiU26n",
+	"hQ+ZlqewvCq29Cs/9Q6IJHHxcAcVE7vbhzFQxTwSwzD8dzAMp1BUQPwyuOLpD1OkW4Z9fLsVngnn5JkB",
+	"Xo40ru1zaPYjNnrAsm68Hoxy4ZmcDBEQJVrZqWlKv/Vf1qS/Hr2oo7cLCbBHLyoZsP2jGuq7Whp0TycF",
+	"RQEaTt8LhMuGJbk7UxcAAdxY9kfOM0wWr0101krxificiuwzjOpztWZ91UiG9F9tRm/zaPD+rOT8Jrmx",
+	"UD6wPB4nCeDnYlPeJAwlRCSiz3gar+37UhbyUWO3i0TkLh091HPU+dUAc+1dbeCtpaYw8/UcjgvlaAYu",
+	"1C3AwfzSHmll8iT1F7Er1vdZqeWaoomyJkwozbRO+kjAvim9jH/7j3PUzM4MyzmGq4wvd5HGw9/A0Deq",
+	"mNiEcXHFm8MZLry74cVQ67T9mz91ywTkRfVAq+StHGUa6EkNS0XGnIlgtsduZAyAq+g3J1qJOXwPVXat",
+	"LJ9UpwEMevXy+VBq+fDLp/R2v3xqtil3QJWGAS8mxD4WSomgOLGpqmkiNu6N20VOJ6LdZdzp4b6YvgdS",
+	"6VDfg7YfvAEyCpyZlLszH2ejjI+AKZIzJUY3DMoG7VQkrSi3GelMrNPrC2y0kdvnlXlb89wmGOWCD5lb",
+	"irJ1bOq71E4QwQPqpdPCETcUjiAUW0+qGskIQ4vGFphT7aij1aObddpoa+vln4KNga4/kBQ/lvDEhDMp",
+	"meiFG+QYKOoVZsE5CU+9LZIWDJG5nzj1ugz5c12bIV9TgEmJupbQvCxuQg3mYosN6sLyVdsTEUxvvNmJ",
+	"jh3W0lxIFeYCavxnzfOxk/ns2qxPRRw9q2Rqp8ybFQQiyFog579XmHH5enuDyiYhb4F16hmkoOk4hgGl",
+	"D57QARO4NYba5iHD3h7x1hAc8y8GBxKyPTKa6VXqt5hdCS0GX92PlZcG9fq4eGpOY6w+wI55dMeVB2du",
+	"PuvxTkf2tTHwd1qJchy8Q8vSyIyE07ZzUPr74ctlFJl32nrC+RZ9kIDYBxAePbdnMURpAdym1J18giQ3",
+	"sm9b2S43i+/I6H6qUc7BSKuRMGY3qKfK0wvTW0dlxY1WVYxYTHlC9Fsz1TNVgnoteoUuWQk+J8Df4PU/",
+	"rLyer4HUGSuQkwGWdqRvnd8eEJyp1iFAPbvPJvJWqJOizRigYgELl424UtodTrFPkYiW4FbO8Itnsrfs",
+	"L725acWfFRO/r2uocxELbgJ4OI/tVOeTKTM6EQCBzDgAMAGEZH1JzQYpeQsL8x7w9Q0Lsxa+HvAXnwEI",
+	"W5ivR6a8Hr9+f9pLfXDaS6mqhKZDrk2vbDcBzgoQiQKI1VSnePWKHwNAPtykm2WLvrObtBH06bNAPd0f",
+	"4OmmGKcP6H/4aFuj2H+hBrS9ds3OjZ1p8DtDZ9u4+ixR8eI9s/Mx0P/00SpwG/UITlUzndlpL/gtzmka",
+	"ZTxNRdRn54L7xHAEPDIemv+4DEPnHijiMVxoG8iU8gNiHIswCNwP+uTLkEsZ8M5MOH8JsPQR8wqj6Fhi",
+	"Xq9B7VLOrVWoqY6jrnbM33Qc/enmdbRT/oaxsf0krm25V90LIHcjVfNQPP49zwGMZ68AuU1qF+rZnojq",
+	"JTxt3Cvf8nSTiBLccvGM8ZRndokpntmZBqRRyMJN+JzFEjPmsfjuGuExlED86eol+ovhMeBfahWSUXtM",
+	"acq7bwpWuR58TpJt0ru2zlT76KslODLBSFvt+atdOg6P+hyJycZd/9vanncdVHvL0yb/xulWSyV4VhiI",
+	"nfKI2Be0KulYj7DLr+f4S4n16FogjQ+cpPUt4e5i4tB+XNRE5yrg8DcDX4VWTxv8ioaxAQBWGHA7BxQ8",
+	"StLBBzxQqQK/bLmarqQs0mKVp1TguO5HP9yhGq1lZ74A3EE+F8+TZutPL6CZnRDQv6k4PrfzHjOUPs1Z",
+	"LIxhkUg41rv5m+5dw4wUETrkkTshdqTAp9GtNILSPw+60yupolMYx15omSs9aExyoW9b2mU1Mn7o8RgR",
+	"yGFH5VmVfZlbFgt+K8wuB/QVStPt2adQl4eyeL1NK4Deg0R53KmRlCraj4kkNW5EbHgEthK7UApoQyKX",
+	"4Fk1zQvXgAA7WngVho0lLJ2JZjrf/WJ/kOGtUHfLAB7/Z8Cpsz0f5vcxnfxX79UY8O3Q0bxwL3ge+nbh",
+	"5+pRqdwFhewfs8oBG9Oqk+6FsBtmxD/KTFI3Pk9LlMcRuxZ4lBWrEkoBmOdZZW5eiA2w6eF0AccMJ/P7",
+	"Kt/WtLc/5jKOLsQzQKK/EPsBoXeTVyNhN7H2ieVofuAyw9g0wSXrFFl3tLU62YZOzjUYfDXCrszN3Env",
+	"Hio7skGuEEcT9lHmRrZOoHohbBVFt5Dr4DoT/GY3T6l4bKNZcg9/GLMUICf+nR34JiOW6Ruh2tfHJXMh",
+	"J+pQj8drvCI5Ue9doycd/qdRrPYM2gr4+3n1QX8kzAPkjmrEv2TceZRIJY3F2d/Km6Cx/Q7III8UG4r6",
+	"uJ9lhu+uPbfIiWolLd49aFHWgEWPUBrSnDClLSaBT7mZMp1bIyOxmQYsn2Xg+mj1usUmf4JchtpAFW14",
+	"MIDcsJQb0xLG/q6Abxd0B/I4VzR07qGXcvHSRwDntAUmE+rV4Cv8XO2e7yb0B3PQXff+W4pZo5tO/X/s",
+	"RUwEvWdDTTXwiJWvl8QcqLDZtc6U29XVSOCnM6EsqzB9b4EPt85Ld90q/PQVcG+7Kkq3WG9bmIXhn2bB",
+	"Ok9/9T7+EZs8ae8bxrBBZQAMNRBjI3a5EaOsjSDdCvcKvlq3GcMYOrrjh2fvxTeGN1/AFNfJ5i1Qq7aE",
+	"dgjiPcHsf3hjUSHp8Q8ICxlAEMSt+23CK4Z2vRQrK2vwFX7e4YYSCyvqzOmtvimJtzLTNVsRto8eRiHX",
+	"YovaklruDixKkzYTPDvMPIdJo0n6XfDsHFp1ebro+OLl8aEa/e5pj5wEKjUrTZc3S/iLQSHHPDai9+Qv",
+	"c7ymbQDFAfrYQvqR4Bk+zB3dSzQYhlmQB+DrXM+Z0rOe+wl6RGnkCylrZZCd+uyjmbiean2zbrlRoyft",
+	"A9Ao1kjSTSwsjxbyyDTsL85XF8TJP6UCARDkzMlXx1EppWzMZSwiKM1fzZq/5DEs3scK9uH9xceClgGe",
+	"AWWKRGoQYDjOYp1HP7uvvcJd62jOvinP9Mi1wW78fzfr3/YgyIhEBxYL+BKmx5cKPGGeRcwrzTEjHTuU",
+	"dNqBYgFKLGY2m5+EFlYmwliepMVH7jXc5pnosdsjmKjf3p6eHV78dvri1V/77DTQF+gxe/Hly6VCKkZp",
+	"3XdzLCEXsQGAQgt8OEhgwMdWZOwVMz12xBKpeuwV/vh+iD9fsKn7bNpjR0P4/0v3/xdDNoVevIA/iaiB",
+	"Im/Y5UsFOEo6TUVEoApYVpgJkyciOmExd+/G6QQmBhgH/A1lISOdCGZnUCkRqOhw1qI+ez8es1xBtmql",
+	"BNGpGmRfGaGiE8ajKBPGAAvPpUozeeuMuhIWQ4NQdYjR4YSPplIBmhfLxDg30O+lF/A41jNDTjE9B2dg",
+	"am0anOaPby4gEyzQ4/JYK+KAqHNrSU86cmzp6XtxbendnTu3v/FbEdLzMsohRGRCAEVRaIMg9dmrxQmJ",
+	"dkcvuNkiLewrg6/020oP+Cf4vKwJ633gRN+2EzgXAHiG5HweAohmaVMbvNZJnlWUvAU3eXF2B2Bc0qbC",
+	"yQ671Jxk6axdo0xb39frFthrG3Zgp/2gxC0E77I5497a++0EqW56HhBUkDm3HvpGaQsZ5dutIgjgrIjV",
+	"+iu37iYXXtAQacXutZVxD/CDtNdAIb33i8CN4uamCvvSHPGEh4tRnkk7B+2/FjwT2cHxvz45dXXv8Osi",
+	"z+KD44MBOJ704K9hgdDovlZPO6UPKHcr/O2pjcof8STlcqIqH5LcS58Qy2L5ZeS7V54VjwIWdOnzhXP8",
+	"3ae7/wsAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -197,6 +197,7 @@ type Reader interface {
 	ChockReader
 	DamageReader
 	EventReader
+	WebhookReader
 	PurchaseReader
 
 	// Err gives what the caller's context has ended with, nil while somebody waits
@@ -293,6 +294,7 @@ type Writer interface {
 	ChockWriter
 	DamageWriter
 	EventWriter
+	WebhookWriter
 	PurchaseWriter
 
 	// LockStands and LockRolls keep other transactions off the named things
