@@ -28,7 +28,7 @@ type Turns struct {
 // Fleet is the rolls of a grade and role in a mill, in one stand or, where none is
 // named, in any.
 func (t Turns) Fleet(of RateGroup, grade, stand string) forecast.Fleet {
-	return t.fleets[turn{of.Mill, of.Role, grade, stand}]
+	return t.fleets[turn{mill: of.Mill, role: of.Role, grade: grade, stand: stand}]
 }
 
 // What a mill is taken to lose before it has lost any: one roll in 2,000 cycles,
@@ -76,7 +76,7 @@ func (l *Learner) readTurns(r port.Reader, rowsChanged bool) error {
 	}
 	for _, row := range rows {
 		s := row.State
-		l.presence[s.Roll.Number] = presence{s.ReceivedAt, s.ScrappedAt, s.Stage == roll.StageScrapped && s.ScrapWhy.Lost()}
+		l.presence[s.Roll.Number] = presence{came: s.ReceivedAt, gone: s.ScrappedAt, lost: s.Stage == roll.StageScrapped && s.ScrapWhy.Lost()}
 	}
 	l.rollCut, l.turns = cut, l.turnsOf(names)
 	return nil
@@ -92,7 +92,7 @@ func (l *Learner) turnsOf(names []port.RollName) Turns {
 		}
 		t.cycles[of] += len(l.past[n.Number])
 		one := forecast.Presence{From: p.came, Until: p.gone}
-		key := turn{n.Mill, n.Role, n.Grade, ""}
+		key := turn{mill: n.Mill, role: n.Role, grade: n.Grade}
 		t.fleets[key] = append(t.fleets[key], one)
 		if past := l.past[n.Number]; len(past) > 0 {
 			if key.stand = past[len(past)-1].Stand(); key.stand != "" {
