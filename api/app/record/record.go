@@ -60,8 +60,8 @@ type Recorder struct {
 	// KeepAnswers is how long the answer to a request with an idempotency key is
 	// kept. 0 keeps it for ever.
 	KeepAnswers time.Duration
-	// Changed is true when a roll has been changed or ground here, and is due to
-	// be forecast.
+	// Changed is true when a roll has been changed or ground or a programme loaded
+	// here, so that forecasts are due.
 	Changed atomic.Bool
 }
 
