@@ -52,6 +52,7 @@ func randomPractice(r *rand.Rand) map[practice.Key]float64 {
 // keeps a set exactly as long as the finish check of the same moment is sure of
 // it, whatever limits are entered.
 func TestPlanAndCheckAgreeOnTheBooks(t *testing.T) {
+	t.Parallel()
 	both(t, "random practices", func(t *testing.T, w *works) {
 		backUnground(w)
 		tight, err := w.CreatePractice(w.ctx, engineer, practice.Practice{Name: "tight", Scope: practice.Scope{Mill: "hot", Stand: "F5"}, Values: map[practice.Key]float64{practice.StopCost: 1}})
@@ -106,6 +107,7 @@ func agree(t *testing.T, w *works, p practice.Practice) string {
 // that is too low, and a roughness that is too low already. In each the check said
 // no and the plan saw no need, or another one.
 func TestThreeContradictions(t *testing.T) {
+	t.Parallel()
 	for name, c := range map[string]struct {
 		values map[practice.Key]float64
 		says   string
@@ -133,6 +135,7 @@ func TestThreeContradictions(t *testing.T) {
 // set of another grade that it has to put in, and that does not last as far as it
 // is kept, is named.
 func TestPlanSaysWhichSetDoesNotLast(t *testing.T) {
+	t.Parallel()
 	w := threeStands(t, func(*mill.Programme) {})
 	_, err := w.CreateGrade(w.ctx, engineer, port.Grade{Name: "soft", Family: "forged_steel", Title: "Soft"})
 	w.must(err)

@@ -19,6 +19,7 @@ import (
 func at(hours float64) time.Time { return start.Add(time.Duration(hours * float64(time.Hour))) }
 
 func TestChangesRefused(t *testing.T) {
+	t.Parallel()
 	in := func(set string) record.ChangeInput {
 		return record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: set}
 	}
@@ -99,6 +100,7 @@ func (w *works) outAndGround(d time.Duration) {
 // TestUnpairedRollsHaveNoWayIn: a change names a set, and a set whose rolls are
 // apart is broken; the books hold the same from their side.
 func TestUnpairedRollsHaveNoWayIn(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	w.refused(port.NotFound, "", []string{"FREE"}, func() error {
 		_, err := w.RecordChange(w.ctx, engineer, record.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: "FREE"})
@@ -107,6 +109,7 @@ func TestUnpairedRollsHaveNoWayIn(t *testing.T) {
 }
 
 func TestChangeMovesWhatItShould(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	v := w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", Why: roll.Wear, StatedT: 2000, StatedKM: 40, StatedSpecificKNPerMM: 9, Note: "as planned"})
 	if v.SetOut != "OLD" || v.SetIn != "NEXT" || v.Why != roll.Wear || len(v.Out) != 2 || len(v.In) != 2 || v.By != "engineer" {
@@ -143,6 +146,7 @@ func TestChangeMovesWhatItShould(t *testing.T) {
 // TestStaleSet: each thing done to a set is a version, and one done to an old
 // version is refused.
 func TestStaleSet(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	read, err := w.Set(w.ctx, "NEXT")
 	w.must(err)
@@ -160,6 +164,7 @@ func TestStaleSet(t *testing.T) {
 }
 
 func TestStackIsSaid(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	s := mill.Stand{Name: "F7", Mill: "hot", Order: 7, Arrangement: mill.TwoHigh, MinStack: 1_431_000, MaxStack: 1_500_000}
 	_, err := w.CreateStand(w.ctx, engineer, s)
@@ -183,6 +188,7 @@ func TestStackIsSaid(t *testing.T) {
 // TestEachRollUnderItsOwnPractice: the two rolls of a set may be of different
 // grades.
 func TestEachRollUnderItsOwnPractice(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	_, err := w.CreateGrade(w.ctx, engineer, port.Grade{Name: "iron", Family: "high_chromium_iron"})
 	w.must(err)
@@ -205,6 +211,7 @@ func TestEachRollUnderItsOwnPractice(t *testing.T) {
 
 // TestPracticeUnmakesNoMounting: a stricter practice holds from then on.
 func TestPracticeUnmakesNoMounting(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	w.outAndGround(13 * time.Hour)
 	w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "OLD"})
@@ -220,6 +227,7 @@ func TestPracticeUnmakesNoMounting(t *testing.T) {
 // TestSlightlyAheadIsNow: the clock of a terminal that runs ahead of ours does
 // not put the books into the future.
 func TestSlightlyAheadIsNow(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	v := w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: w.clock.now.Add(90 * time.Second)})
 	if !v.At.Equal(w.clock.now) {
@@ -233,6 +241,7 @@ func TestSlightlyAheadIsNow(t *testing.T) {
 }
 
 func TestUndoChange(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	w.regrind("NEXT-T", 714_990, 714_980)
 	before := w.standing()
@@ -303,6 +312,7 @@ func (w *works) standing() string {
 func round(v float64) float64 { return float64(int64(v*1e6+0.5)) / 1e6 }
 
 func TestUndoRefused(t *testing.T) {
+	t.Parallel()
 	look := func(w *works, kind roll.TestKind) {
 		w.happens("OLD-T", "", roll.Inspected{Tests: []roll.Test{{Kind: kind, Outcome: roll.Passed}}})
 	}
@@ -356,6 +366,7 @@ func TestUndoRefused(t *testing.T) {
 
 // TestUndoFindsItsChocks: in a stand no chock goes on or off a set.
 func TestUndoFindsItsChocks(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	_, err := w.AddChock(w.ctx, engineer, w.clock.now, chock.Chock{Name: "K1", Mill: "hot", Role: mill.Work, Bearing: "four-row taper"}, "")
 	w.must(err)

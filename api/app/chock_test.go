@@ -36,6 +36,7 @@ func (w *works) inspected(name string, outcome roll.Outcome) {
 // not known, or that is overdue keeps its set from being released: in the list,
 // in the stand, in the check and in the plan.
 func TestChockOwesInspection(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	w.chock("K1")
 	w.fit("K1", "NEXT", chock.TopDrive)
@@ -73,6 +74,7 @@ func TestChockOwesInspection(t *testing.T) {
 // A chock on set NEXT runs with it: 4 h and the 40 t of two coils, by hand, and
 // goes on to set SPARE with what it has run.
 func TestChockRunsWithItsSet(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	w.chock("K1")
 	w.inspected("K1", roll.Passed)
@@ -104,6 +106,7 @@ func TestChockRunsWithItsSet(t *testing.T) {
 }
 
 func TestChockRefusals(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	w.chock("K1")
 	w.chock("K2")

@@ -26,6 +26,7 @@ func instead(in record.RegrindInput) func(*record.RegrindInput) {
 // TestACorrectionKeepsWhatItDoesNotName: a digit put right leaves crown,
 // roughness, tests, grinder and note as they were.
 func TestACorrectionKeepsWhatItDoesNotName(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	in := grind(714_900, 714_500)
 	crown, rough := -120.0, 0.8
@@ -59,6 +60,7 @@ func (w *works) lastGrind(number string) roll.Reground {
 // TestAConfirmationIsForItsFigures: a reason why 8 mm of stock was right does
 // not let a slip of the correction pass.
 func TestAConfirmationIsForItsFigures(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	in := grind(714_900, 706_000)
 	in.Confirm = "a crack 4 mm deep"
@@ -81,6 +83,7 @@ func TestAConfirmationIsForItsFigures(t *testing.T) {
 // TestWhoMayCorrect tries every role on every kind of entry, by every verb: who
 // may not undo what an entry did is refused, and nothing is stored.
 func TestWhoMayCorrect(t *testing.T) {
+	t.Parallel()
 	happens := func(body roll.Body) func(*works) (string, int64) {
 		return func(w *works) (string, int64) {
 			v, err := w.RecordHappening(w.ctx, engineer, record.Happening{Number: "FREE", Reason: "why", Body: body})

@@ -23,6 +23,7 @@ func diameter(um quantity.Micrometre) func(*roll.Received) {
 // TestReceiptTypedWrong: the first grind is refused because the receipt has two
 // digits changed over; the receipt is corrected, twice, and the grind is taken.
 func TestReceiptTypedWrong(t *testing.T) {
+	t.Parallel()
 	w := newWorks(t)
 	w.stand("F6", 6)
 	w.roll("W1", mill.Work, 702.5) // it should have been 720.5
@@ -55,6 +56,7 @@ func TestReceiptTypedWrong(t *testing.T) {
 // TestReceiptContradicted: what cannot be, what happened later, and what sets and
 // stands keep of the roll stand against a correction of the receipt.
 func TestReceiptContradicted(t *testing.T) {
+	t.Parallel()
 	w := finishing(t)
 	w.roll("W1", mill.Work, 720)
 	w.roll("FREE", mill.Work, 720)

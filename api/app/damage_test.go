@@ -39,6 +39,7 @@ func (w *works) regrindWork(stock quantity.Micrometre) {
 // the stand, a grind brings it nearer the surface by half its stock, and pieces
 // that arrive after the grind leave the same damage as in time, to a layer.
 func TestDamageFollowsPiecesAndGrinds(t *testing.T) {
+	t.Parallel()
 	w := finishing(t)
 	if d := w.view("WF6-T").Damage; d != nil {
 		t.Fatalf("damage %+v before any piece", d)
@@ -82,6 +83,7 @@ func TestDamageFollowsPiecesAndGrinds(t *testing.T) {
 // TestAdviceTakesDamageOff: fatigue over the limit sets the stock, and after a
 // grind by it none is over the limit.
 func TestAdviceTakesDamageOff(t *testing.T) {
+	t.Parallel()
 	w := finishing(t)
 	w.rollCoils(1, 40, "F5", "F6")
 	part := func() *stock.Part {
@@ -124,6 +126,7 @@ func TestAdviceTakesDamageOff(t *testing.T) {
 // TestDamageDoesNotDependOnGrouping: pieces sent one by one leave what they
 // leave when sent together, to the closeness of the load solver.
 func TestDamageDoesNotDependOnGrouping(t *testing.T) {
+	t.Parallel()
 	one, all := finishing(t), finishing(t)
 	for i := range 20 {
 		one.rollCoils(1+i, 1, "F5", "F6")

@@ -44,6 +44,7 @@ func (w *works) practice(name string, scope practice.Scope, values map[practice.
 }
 
 func TestFinishFollowsWhatIsRolled(t *testing.T) {
+	t.Parallel()
 	w := finishing(t)
 	w.campaign("C1", 100, nil, "F5", "F6")
 	before := w.finish(plan.FinishInput{Campaign: "C1"})
@@ -89,6 +90,7 @@ func TestFinishFollowsWhatIsRolled(t *testing.T) {
 }
 
 func TestFinishSaysWhatWouldHelp(t *testing.T) {
+	t.Parallel()
 	w := finishing(t)
 	w.practice("tight", practice.Scope{Stand: "F6", Role: mill.Work}, map[practice.Key]float64{practice.MaxCampaignKM: 6})
 	w.set("SPARE", mill.Work, 715, "F6")
@@ -120,6 +122,7 @@ func TestFinishSaysWhatWouldHelp(t *testing.T) {
 }
 
 func TestFinishBlocks(t *testing.T) {
+	t.Parallel()
 	w := finishing(t)
 	w.set("OWED", mill.Work, 715, "F6")
 	w.campaign("C1", 20, nil, "F5", "F6")
@@ -154,6 +157,7 @@ func TestFinishBlocks(t *testing.T) {
 }
 
 func TestFinishRefusals(t *testing.T) {
+	t.Parallel()
 	w := finishing(t)
 	w.set("ONLY5", mill.Work, 715, "F5")
 	w.set("BOTH", mill.Work, 715)

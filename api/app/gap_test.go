@@ -34,6 +34,7 @@ func (w *works) rollShifted(n int, width, shiftMM float64) {
 // TestShiftWearsTheRollsOnOppositeSides: from the piece as sent to the books, the
 // stand's view and the gap.
 func TestShiftWearsTheRollsOnOppositeSides(t *testing.T) {
+	t.Parallel()
 	w := finishing(t)
 	w.rollShifted(20, 1100, 120)
 	worn := map[mill.Position][]float64{}
@@ -70,6 +71,7 @@ func TestShiftWearsTheRollsOnOppositeSides(t *testing.T) {
 // TestGapOfAPractice: the edge, the contour and the limits are the practice's; the
 // check names the piece at which the crown can no longer be corrected.
 func TestGapOfAPractice(t *testing.T) {
+	t.Parallel()
 	w := finishing(t)
 	w.practice("contour", practice.Scope{Mill: "hot", Stand: "F6", Role: mill.Work}, map[practice.Key]float64{
 		practice.ContourLinearUM: -250, practice.ContourCubicUM: 400, practice.CrownEdgeMM: 25, practice.MaxCrownChangeUM: 5})

@@ -75,6 +75,7 @@ func (w *works) rollBars(n, groove int) {
 // without a redress, takes 10 t more through groove 1 (70 t, 105 µm), and is
 // redressed by 0.700 mm: 340.000 to 339.300 mm. All grooves are fresh then.
 func TestGrooveLifeAcrossMountings(t *testing.T) {
+	t.Parallel()
 	w := bars(t)
 	w.practice("twice", practice.Scope{Mill: "bar"}, map[practice.Key]float64{practice.CampaignsBetweenGrind: 3})
 	w.rollBars(30, 1)
@@ -113,6 +114,7 @@ func TestGrooveLifeAcrossMountings(t *testing.T) {
 }
 
 func TestGroovePiecesRefused(t *testing.T) {
+	t.Parallel()
 	for name, c := range map[string]struct {
 		change func(*mill.Piece)
 		field  string
@@ -150,6 +152,7 @@ func TestGroovePiecesRefused(t *testing.T) {
 // Two grooves of one stand side by side are what a looping mill does, and a
 // groove on a plain barrel is not.
 func TestGroovesSideBySideAndOnPlainBarrels(t *testing.T) {
+	t.Parallel()
 	w := bars(t)
 	p := billet("loop", 1)
 	p.Passes = append(p.Passes, mill.Pass{Stand: "BF1", ExitThicknessMM: 12, Groove: 2})
@@ -169,6 +172,7 @@ func TestGroovesSideBySideAndOnPlainBarrels(t *testing.T) {
 }
 
 func TestRedressRefused(t *testing.T) {
+	t.Parallel()
 	w := bars(t)
 	w.rollBars(40, 1) // 80 t: 120 µm
 	w.change(record.ChangeInput{Stand: "BF1", Role: mill.Work})
@@ -194,6 +198,7 @@ func TestRedressRefused(t *testing.T) {
 }
 
 func TestGroovesAtReceipt(t *testing.T) {
+	t.Parallel()
 	w := bars(t)
 	for name, c := range map[string]struct {
 		change func(*roll.Received)
@@ -214,6 +219,7 @@ func TestGroovesAtReceipt(t *testing.T) {
 
 // A programme of strip is not loaded for a bar mill.
 func TestStripProgrammeForABarMill(t *testing.T) {
+	t.Parallel()
 	w := bars(t)
 	p := mill.Programme{Name: "strip", Mill: "bar", Pieces: []mill.Piece{billet("a", 1), billet("b", 0)}}
 	w.refused(port.Impossible, "pieces/1/passes/0/groove", []string{"belongs to another mill"}, func() error { _, err := w.LoadCampaign(w.ctx, engineer, p); return err })
@@ -222,6 +228,7 @@ func TestStripProgrammeForABarMill(t *testing.T) {
 // 80 t through groove 1 and a programme of 15 billets: the 11th (102 t) passes
 // the 100 t. The plan needs no roll change and says which groove to go to.
 func TestGrooveInPlanAndFinish(t *testing.T) {
+	t.Parallel()
 	w := bars(t)
 	w.rollBars(40, 1)
 	p := mill.Programme{Name: "next", Mill: "bar"}
@@ -253,6 +260,7 @@ func TestGrooveInPlanAndFinish(t *testing.T) {
 // A cogging ingot goes through the same stand again and again: its tonnes count
 // once, its length each time.
 func TestReversingCountsTonnesOnce(t *testing.T) {
+	t.Parallel()
 	w := newWorks(t)
 	_, err := w.CreateMill(w.ctx, engineer, mill.Mill{Name: "cog", Kind: mill.Cogging})
 	w.must(err)
@@ -280,6 +288,7 @@ func TestReversingCountsTonnesOnce(t *testing.T) {
 
 // Rolls whose grooves do not face each other are no set.
 func TestGroovesMustFaceEachOther(t *testing.T) {
+	t.Parallel()
 	w := bars(t)
 	for number, n := range map[string]int{"G3": 3, "G4": 4} {
 		_, err := w.ReceiveRoll(w.ctx, engineer, w.clock.now, grooved(number, n))
@@ -295,6 +304,7 @@ func TestGroovesMustFaceEachOther(t *testing.T) {
 // off that ratio by 1/(345/340) − 1 = −1.4493 %, seen from the second; 0.5 % is
 // the default.
 func TestDriveBlockInFinish(t *testing.T) {
+	t.Parallel()
 	w := bars(t)
 	old, err := w.Stand(w.ctx, "BF1")
 	w.must(err)

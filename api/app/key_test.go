@@ -78,6 +78,7 @@ var recording = map[string]func(*works, port.Call) (any, error){
 // and the same answer, as it went out the first time. Another body under the
 // key is refused, and a dry run stores nothing, whatever its key.
 func TestSameKeyOnce(t *testing.T) {
+	t.Parallel()
 	equal := []cmp.Option{cmpopts.EquateEmpty(), cmp.Comparer(func(a, b time.Time) bool { return a.Equal(b) })}
 	for name, do := range recording {
 		t.Run(name, func(t *testing.T) {
@@ -150,6 +151,7 @@ func plain(t *testing.T, answer any) string {
 
 // TestWithoutAKeyADoubleIsRefused where a second effect would be wrong.
 func TestWithoutAKeyADoubleIsRefused(t *testing.T) {
+	t.Parallel()
 	for name, words := range map[string]string{
 		"receive": "never used again", "regrind": "the same regrind", "hold": "held already", "scrap": "scrapped", "correct": "corrected already",
 		"set": "in set", "break": "now 2", "change": "in F5 already", "undo": "", "practice": "already", "stand": "already", "mill": "already", "grade": "already",
@@ -176,6 +178,7 @@ func TestWithoutAKeyADoubleIsRefused(t *testing.T) {
 // the answer is told that the record stands, does nothing again and shows
 // nothing half empty.
 func TestAnswerOfAnotherVersion(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	call := port.Call{Actor: "ann", Role: port.Engineer, Operation: "regrind", Key: "k1", Fingerprint: "body"}
 	w.must(w.store.Write(w.ctx, func(tx port.Writer) error {

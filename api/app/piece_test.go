@@ -32,6 +32,7 @@ func (w *works) importAll(pieces ...mill.Piece) []record.PieceAnswer {
 // TestPiecesThatCannotBe sends one bad piece of each sort between two good
 // ones: it alone is refused, by the field at fault, and leaves nothing.
 func TestPiecesThatCannotBe(t *testing.T) {
+	t.Parallel()
 	for name, c := range map[string]struct {
 		change func(*mill.Piece)
 		field  string
@@ -77,6 +78,7 @@ func TestPiecesThatCannotBe(t *testing.T) {
 }
 
 func TestPiecesSentAgainAreHarmless(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	group := []mill.Piece{rolled("p1", at(30), "F5"), rolled("p2", at(31), "F5"), rolled("p1", at(30), "F5")}
 	answers := w.importAll(group...)
@@ -107,6 +109,7 @@ func TestPiecesSentAgainAreHarmless(t *testing.T) {
 // TestLatePieces load the rolls that were in the stand at their time: at the
 // moment of a change those that went in.
 func TestLatePieces(t *testing.T) {
+	t.Parallel()
 	w := shop(t) // OLD is in since hour 24
 	w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: at(40)})
 	w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, At: at(44)})
@@ -138,6 +141,7 @@ func TestLatePieces(t *testing.T) {
 
 // TestOneByOneOrTogether: the order in which pieces come does not matter.
 func TestOneByOneOrTogether(t *testing.T) {
+	t.Parallel()
 	var pieces []mill.Piece
 	for i := range 20 {
 		pieces = append(pieces, rolled("p"+string(rune('a'+i)), at(25+float64(i)), "F5"))
@@ -169,6 +173,7 @@ func TestOneByOneOrTogether(t *testing.T) {
 // TestForceOverTheLimit: F5 bears 30,000 kN. More is an entry in the books of
 // all that were in it, and an inspection is owed.
 func TestForceOverTheLimit(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	within, over := rolled("within", at(30), "F5"), rolled("over", at(31), "F5")
 	within.Passes[0].ForceKN, over.Passes[0].ForceKN = 30_000, 30_001
@@ -201,6 +206,7 @@ func TestForceOverTheLimit(t *testing.T) {
 // makes its predicted force, and what the force model says of the pass comes with
 // the answer.
 func TestMaterialOfAPieceChangesItsForce(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	w.practice("duplex", practice.Scope{Material: "duplex"}, map[practice.Key]float64{practice.FlowStressFactor: 1.5})
 	w.practice("C60", practice.Scope{Mill: "hot", Material: "C60"}, map[practice.Key]float64{practice.CarbonPct: 0.6, practice.ManganesePct: 0.7})
@@ -235,6 +241,7 @@ func TestMaterialOfAPieceChangesItsForce(t *testing.T) {
 // TestLateOverload: the rolls have been ground and gone in again before the
 // piece is told of. What was done stands; the tests are owed from now on.
 func TestLateOverload(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	over := rolled("over", at(47), "F5")
 	over.Passes[0].ForceKN = 31_000

@@ -11,6 +11,7 @@ import (
 // TestPlanExplains: asked for, a plan names each place's limits and rate with
 // where they come from; not asked for, it does not.
 func TestPlanExplains(t *testing.T) {
+	t.Parallel()
 	w := threeStands(t, func(*mill.Programme) {})
 	for _, asked := range []bool{false, true} {
 		answer, err := w.PlanChanges(w.ctx, plan.PlanInput{Campaign: "C", Explain: asked})

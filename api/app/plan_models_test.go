@@ -14,6 +14,7 @@ import (
 // TestPlanChangesForFatigue: fatigue over the mill's policy ends a campaign in the
 // plan where it does in the finish check, not a piece later and hardly earlier.
 func TestPlanChangesForFatigue(t *testing.T) {
+	t.Parallel()
 	const pieces = 60
 	with := func(n int) *works {
 		w := threeStands(t, func(p *mill.Programme) {
@@ -62,6 +63,7 @@ func TestPlanChangesForFatigue(t *testing.T) {
 // TestPlanPredictsForces: without forces the plan predicts them, as the books and
 // the finish check do, counts the wear and says what it hangs on.
 func TestPlanPredictsForces(t *testing.T) {
+	t.Parallel()
 	w := threeStands(t, func(p *mill.Programme) {
 		for i := range p.Pieces {
 			for k := range p.Pieces[i].Passes {
@@ -120,6 +122,7 @@ func BenchmarkPlan(b *testing.B) {
 // told while the rolls that went in still warm, by the practice or by the
 // programme's own marks.
 func TestPlanSaysWhatIsRolledOnColdRolls(t *testing.T) {
+	t.Parallel()
 	planned := func(warmUp float64, mark map[int]mill.Demand) (change int, notes string) {
 		w := threeStands(t, func(p *mill.Programme) {
 			for i, d := range mark {

@@ -38,6 +38,7 @@ func threeStands(t testing.TB, change func(*mill.Programme)) *works {
 
 // A plan for one stand says nothing of those behind it.
 func TestPlanOnlyTheStandsNamed(t *testing.T) {
+	t.Parallel()
 	w := threeStands(t, func(*mill.Programme) {})
 	for _, c := range []struct{ asked, planned []string }{
 		{nil, []string{"F1", "F2", "F3"}},
@@ -56,6 +57,7 @@ func TestPlanOnlyTheStandsNamed(t *testing.T) {
 // A piece that no set of the stand can roll is named once, in the plan and in the
 // finish check alike.
 func TestPieceThatNoSetCanRoll(t *testing.T) {
+	t.Parallel()
 	for name, c := range map[string]struct {
 		change func(*mill.Piece)
 		says   string
@@ -84,6 +86,7 @@ func TestPieceThatNoSetCanRoll(t *testing.T) {
 // are held, owe a test after a mishap, or differ by more than the stand takes. In
 // goes one that the stand takes; at a second change it is the one that comes out.
 func TestPlanTakesOutASetThatMayNotRun(t *testing.T) {
+	t.Parallel()
 	for name, c := range map[string]struct {
 		happens func(*works)
 		says    string
@@ -124,6 +127,7 @@ func TestPlanTakesOutASetThatMayNotRun(t *testing.T) {
 }
 
 func TestASecondChangeTakesOutWhatTheFirstPutIn(t *testing.T) {
+	t.Parallel()
 	w := threeStands(t, func(p *mill.Programme) { p.Pieces = p.Pieces[:9] })
 	w.practice("short", practice.Scope{Mill: "hot", Stand: "F2", Role: mill.Work}, map[practice.Key]float64{practice.MaxCampaignT: 60})
 	w.set("X", mill.Work, 720, "F2")
@@ -138,6 +142,7 @@ func TestASecondChangeTakesOutWhatTheFirstPutIn(t *testing.T) {
 // Up to the change that a plan makes for a limit the finish check is as sure as
 // the plan was asked to be: both count the doubt of length, force and rate.
 func TestPlanIsAsSureAsTheCheck(t *testing.T) {
+	t.Parallel()
 	for name, c := range map[string]struct {
 		limit practice.Key
 		share float64 // of what the programme uses up

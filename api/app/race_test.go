@@ -44,6 +44,7 @@ func both(t *testing.T, name string, test func(t *testing.T, w *works)) {
 // so neither is refused for it: different sets go in one after the other, and
 // the same set goes in once.
 func TestChangesRace(t *testing.T) {
+	t.Parallel()
 	both(t, "NEXT and SPARE", func(t *testing.T, w *works) {
 		var g sync.WaitGroup
 		for _, set := range []string{"NEXT", "SPARE"} {
@@ -87,6 +88,7 @@ func TestChangesRace(t *testing.T) {
 // TestRegrindsRace: eight people record eight grinds of one roll at once; each
 // that is acknowledged is in the book.
 func TestRegrindsRace(t *testing.T) {
+	t.Parallel()
 	both(t, "eight", func(t *testing.T, w *works) {
 		var g sync.WaitGroup
 		errs := make([]error, 8)
@@ -132,6 +134,7 @@ func (c *ticking) In(port.Writer) (time.Time, error) { return c.Now(), nil }
 // the books replay, who is in a stand is the same in the books, the sets and
 // the mountings, and what the rolls bore is what their mountings did.
 func TestEveryoneAtOnce(t *testing.T) {
+	t.Parallel()
 	both(t, "shop", func(t *testing.T, w *works) {
 		// No time to cool, and many campaigns between grinds: there is much to do.
 		w.practice("quick", practice.Scope{}, map[practice.Key]float64{practice.CoolingH: 0, practice.CampaignsBetweenGrind: 20, practice.PairToleranceUM: 5000})

@@ -31,6 +31,7 @@ func says(lines []string, words ...string) bool {
 // TestDoubtfulReadings: a found diameter that the rules take and that still
 // looks wrong is taken and doubted. OLD-T of 720 mm bore 50 coils.
 func TestDoubtfulReadings(t *testing.T) {
+	t.Parallel()
 	for name, c := range map[string]struct {
 		in     record.RegrindInput
 		after  time.Duration
@@ -69,6 +70,7 @@ func TestDoubtfulReadings(t *testing.T) {
 
 // TestFoundFarBelowWithoutRunning: FREE of 715 mm never ran.
 func TestFoundFarBelowWithoutRunning(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	for found, doubted := range map[quantity.Micrometre]bool{714_900: false, 710_900: true} {
 		call := engineer
@@ -84,6 +86,7 @@ func TestFoundFarBelowWithoutRunning(t *testing.T) {
 // TestRollThatMayBeCracked: until the crack test that a mishap leaves owed is
 // passed, whoever looks at the roll, or asks what to take off, is told.
 func TestRollThatMayBeCracked(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	_, err := w.RecordIncident(w.ctx, engineer, record.IncidentInput{What: roll.Spall, Roll: "FREE"})
 	w.must(err)

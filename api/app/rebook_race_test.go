@@ -14,6 +14,7 @@ import (
 // TestLateChangesWhilePiecesCome: a change is told late and taken back while
 // pieces come in; in the end each piece is booked once, on the rolls that were in.
 func TestLateChangesWhilePiecesCome(t *testing.T) {
+	t.Parallel()
 	both(t, "both", func(t *testing.T, w *works) {
 		from := w.clock.now
 		moment := from.Add(30 * time.Minute)

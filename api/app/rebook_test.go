@@ -52,6 +52,7 @@ func (w *works) bore(want map[string]int64) {
 // so that 12 of 50 coils, and a cobble, are in before the change that went
 // before them.
 func TestChangeRecordedAfterItsPieces(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	w.rollCoils(1, 38, "F5", "F6")
 	moment := w.clock.now
@@ -82,6 +83,7 @@ func TestChangeRecordedAfterItsPieces(t *testing.T) {
 // TestChangeBetweenChanges: one that was forgotten is put in its place, and the
 // one after it took out what it had put in.
 func TestChangeBetweenChanges(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	w.rollCoils(1, 10, "F5")
 	forgotten := w.clock.now
@@ -117,6 +119,7 @@ func TestChangeBetweenChanges(t *testing.T) {
 // TestPiecesBeforeTheFirstMounting find their rolls when it is recorded, with the
 // overload that nobody bore.
 func TestPiecesBeforeTheFirstMounting(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	moment := w.clock.now
 	w.rollCoils(1, 3, "F6")
@@ -140,6 +143,7 @@ func TestPiecesBeforeTheFirstMounting(t *testing.T) {
 
 // TestCorrectTheMomentOfAChange: what was rolled between the two moments moves.
 func TestCorrectTheMomentOfAChange(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	w.rollCoils(1, 10, "F5")
 	earlier := w.clock.now
@@ -176,6 +180,7 @@ func TestCorrectTheMomentOfAChange(t *testing.T) {
 // every second change is told after its pieces: the rolls wear 3 µm per km, and
 // regrinds held against the kilometres of other rolls taught 1.07.
 func TestWearRateLearnsFromTheRollsThatWereIn(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	thin := func(name string, n int) {
 		var pieces []mill.Piece

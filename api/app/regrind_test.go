@@ -20,6 +20,7 @@ import (
 // TestRegrindsRefused is the list of what a grinder hand may get wrong. FREE
 // was received with 715.000 mm.
 func TestRegrindsRefused(t *testing.T) {
+	t.Parallel()
 	nan := math.NaN()
 	with := func(in record.RegrindInput, change func(*record.RegrindInput)) record.RegrindInput {
 		change(&in)
@@ -71,6 +72,7 @@ func TestRegrindsRefused(t *testing.T) {
 // TestLateRegrindBetweenContradictingOnes: FREE is ground twice; a third grind
 // between the two must fit both.
 func TestLateRegrindBetweenContradictingOnes(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	w.regrind("FREE", 714_900, 714_000)
 	w.pass(48 * time.Hour)
@@ -111,6 +113,7 @@ func TestLateRegrindBetweenContradictingOnes(t *testing.T) {
 }
 
 func TestRegrindConfirmed(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	in := grind(714_900, 700_000)
 	in.Confirm = "spall ground right out"
@@ -136,6 +139,7 @@ func TestRegrindConfirmed(t *testing.T) {
 // TestScrappedByAGrindInItsSet: the set can still be broken, and the partner
 // goes on.
 func TestScrappedByAGrindInItsSet(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	in := grind(714_900, 639_000)
 	in.Confirm = "crack"
@@ -153,6 +157,7 @@ func TestScrappedByAGrindInItsSet(t *testing.T) {
 
 // TestRegrindAnswers the first question after a campaign.
 func TestRegrindAnswers(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	w.rollCoils(1, 50, "F5")
 	w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", Why: roll.Wear})
@@ -187,6 +192,7 @@ func TestRegrindAnswers(t *testing.T) {
 // TestWarmReading: read 20 K above the shop a 715 mm roll of 12e-6/K measures
 // 0.1716 mm more than it is: 8.6 µm per K, as the trade knows it.
 func TestWarmReading(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	in := grind(715_050, 714_500)
 	in.AboveShopK = 20
@@ -200,6 +206,7 @@ func TestWarmReading(t *testing.T) {
 // TestWearOfAllCampaignsSinceTheLastGrind: where the practice allows two, both
 // wore the roll.
 func TestWearOfAllCampaignsSinceTheLastGrind(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	w.practice("twice", practice.Scope{Role: mill.Work}, map[practice.Key]float64{practice.CampaignsBetweenGrind: 2, practice.WearRateUMPerKM: 5})
 	advised := func() float64 {

@@ -29,6 +29,7 @@ func (w *works) lived(name string, tonnes float64) {
 // what was planned and what lives is told apart, and the fit is that of the ages
 // typed in here.
 func TestPopulations(t *testing.T) {
+	t.Parallel()
 	w := newWorks(t)
 	w.stand("F6", 6)
 	ask := func(in report.PopulationsInput) report.PopulationsReport {
@@ -94,6 +95,7 @@ func TestPopulations(t *testing.T) {
 // TestPartWornRollsHaveNoAge: a roll bought with two thirds of its life gone is no
 // young one.
 func TestPartWornRollsHaveNoAge(t *testing.T) {
+	t.Parallel()
 	w := newWorks(t)
 	r := roll.Roll{Number: "USED", Role: mill.Work, Grade: "steel", Supplier: "Foundry", NewDiameter: 720_000, BarrelLength: 1_780_000, Scrap: roll.ScrapLimits{Nominal: 640_000}}
 	_, err := w.ReceiveRoll(w.ctx, engineer, w.clock.now, roll.Received{Roll: r, Mill: "hot", Diameter: 660_000, Ground: true})

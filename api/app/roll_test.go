@@ -18,6 +18,7 @@ func receipt(number string) roll.Received {
 }
 
 func TestReceiptsRefused(t *testing.T) {
+	t.Parallel()
 	for name, c := range map[string]struct {
 		at     float64
 		change func(*roll.Received)
@@ -55,6 +56,7 @@ func TestReceiptsRefused(t *testing.T) {
 }
 
 func TestHappeningsRefused(t *testing.T) {
+	t.Parallel()
 	tested := func(kind roll.TestKind, outcome roll.Outcome) roll.Inspected {
 		return roll.Inspected{Tests: []roll.Test{{Kind: kind, Outcome: outcome}}}
 	}
@@ -99,6 +101,7 @@ func TestHappeningsRefused(t *testing.T) {
 // TestUnknownIsNotReleasable: held for a result that is not known, a roll is
 // released neither to the stand nor from its hold.
 func TestUnknownIsNotReleasable(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	v := w.happens("HELD", "", roll.Inspected{Tests: []roll.Test{{Kind: roll.Ultrasonic, Outcome: roll.Unknown}}})
 	if v.Fitness.Word == release.Fit {
@@ -115,6 +118,7 @@ func TestUnknownIsNotReleasable(t *testing.T) {
 }
 
 func TestSetsRefused(t *testing.T) {
+	t.Parallel()
 	for name, c := range map[string]struct {
 		before func(*works)
 		in     record.SetInput
@@ -170,6 +174,7 @@ func TestSetsRefused(t *testing.T) {
 }
 
 func TestCorrectionsOfTheBook(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	w.regrind("FREE", 714_900, 714_500) // entry 2
 	w.pass(time.Hour)
@@ -224,6 +229,7 @@ func TestCorrectionsOfTheBook(t *testing.T) {
 }
 
 func TestIncidentsRefused(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	for _, c := range []struct {
 		in    record.IncidentInput
@@ -250,6 +256,7 @@ func TestIncidentsRefused(t *testing.T) {
 // TestLateIncident tells of a cobble when the rolls that bore it are out and
 // others are in: it goes to those that were there, and stops only what comes.
 func TestLateIncident(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	cobble := w.clock.now.Add(-time.Hour)
 	w.outAndGround(13 * time.Hour)
@@ -279,6 +286,7 @@ func TestLateIncident(t *testing.T) {
 }
 
 func TestPracticesRefused(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	w.practice("p", practice.Scope{Mill: "hot"}, map[practice.Key]float64{practice.CoolingH: 10})
 	for _, c := range []struct {

@@ -19,6 +19,7 @@ import (
 // scrapped. Set A comes to its limit, and its months are held against those
 // forecast; a roll of B is lost to a spall, which voids its forecast.
 func TestScrapDatesAreScored(t *testing.T) {
+	t.Parallel()
 	w := newWorks(t)
 	w.stand("F6", 6)
 	at := map[string]quantity.Micrometre{"A": 653_000, "B": 663_000}

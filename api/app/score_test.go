@@ -17,6 +17,7 @@ import (
 // finish a campaign of 30 coils, however often others ask. One set does; the other
 // is taken out for wear half way.
 func TestFinishAnswersAreScored(t *testing.T) {
+	t.Parallel()
 	w := finishing(t)
 	w.set("SPARE", mill.Work, 715, "F6")
 	w.campaign("C1", 30, nil, "F5", "F6")
@@ -112,6 +113,7 @@ func TestFinishIsAskedWhenItBegins(t *testing.T) {
 
 // TestForecastsOfTheRest asks for what there is no forecast of.
 func TestForecastsOfTheRest(t *testing.T) {
+	t.Parallel()
 	w := newWorks(t)
 	w.stand("F5", 5)
 	w.roll("OLD", mill.Work, 720)

@@ -417,6 +417,7 @@ func near(closeness float64) gocmp.Options {
 // sets and diameters told wrongly and righted leave the same rolls, stays, wear,
 // damage and learned rates as telling everything in time.
 func TestAnyOrderOfTellingEndsAlike(t *testing.T) {
+	t.Parallel()
 	run := func(t *testing.T, open func(t *testing.T) *works, checks int) {
 		seen := 0
 		rapid.Check(t, func(r *rapid.T) {

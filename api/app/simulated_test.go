@@ -168,6 +168,7 @@ var allSeeds = flag.Bool("all-seeds", false, "run the simulated works of three s
 // more for most of one, asks on the way, and holds the books, the sums and the
 // forecasts to what came.
 func TestSimulatedWorks(t *testing.T) {
+	t.Parallel()
 	seeds := map[uint64]int{3: 290}
 	if *allSeeds {
 		seeds[11], seeds[42] = 100, 100

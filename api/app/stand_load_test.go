@@ -12,6 +12,7 @@ import (
 // the newest programme, then under the last one; the load adds up to its force,
 // and a second look at the same moment or later says the same.
 func TestStandShowsItsLoad(t *testing.T) {
+	t.Parallel()
 	w := finishing(t)
 	look := func() (load struct {
 		piece, campaign string

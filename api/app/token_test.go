@@ -11,6 +11,7 @@ import (
 )
 
 func TestRolesAreALadder(t *testing.T) {
+	t.Parallel()
 	ladder := []port.Role{port.Viewer, port.Grinder, port.Shift, port.Engineer, port.Admin}
 	for i, has := range ladder {
 		for k, needed := range ladder {
@@ -29,6 +30,7 @@ func TestRolesAreALadder(t *testing.T) {
 // TestTokens: the secret is shown once, kept as a digest, and of no use when it
 // is wrong, expired or revoked, all in the same words.
 func TestTokens(t *testing.T) {
+	t.Parallel()
 	w := newWorks(t)
 	admin := port.Call{Actor: "admin", Role: port.Admin, Operation: "createToken", Key: "k", Fingerprint: "f"}
 	row, secret, err := w.CreateToken(w.ctx, admin, record.TokenInput{Name: "grinder-1", Role: port.Grinder, ExpiresAt: start.Add(48 * time.Hour)})
@@ -79,6 +81,7 @@ func TestTokens(t *testing.T) {
 
 // TestProgrammesRefused leaves nothing of a programme that cannot be rolled.
 func TestProgrammesRefused(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	w.campaign("C1", 3, nil, "F5", "F6")
 	good := func() mill.Programme {

@@ -3,7 +3,6 @@ package app_test
 import (
 	"context"
 	"fmt"
-	"path/filepath"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -12,6 +11,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/api/app/record"
 	"barrelbook/api/store"
+	"barrelbook/api/store/filetest"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
@@ -45,7 +45,7 @@ var start = time.Date(2031, 3, 3, 6, 0, 0, 0, time.UTC)
 
 func newWorks(t testing.TB) *works {
 	t.Helper()
-	path := filepath.Join(t.TempDir(), "book.db")
+	path := filetest.Path(t)
 	s, err := store.OpenSQLite(context.Background(), path, store.Options{Migrate: true, Volatile: true})
 	if err != nil {
 		t.Fatal(err)

@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"path/filepath"
 	"testing"
 	"time"
 
@@ -16,6 +15,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/api/app/record"
 	"barrelbook/api/store"
+	"barrelbook/api/store/filetest"
 	"barrelbook/api/store/pgtest"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
@@ -33,13 +33,14 @@ var (
 // transactions before and after they are kept, and starts again. What the books
 // must hold is held at each step.
 func TestWorksYears(t *testing.T) {
+	t.Parallel()
 	seed := *worksSeed
 	if seed == 0 {
 		seed = uint64(time.Now().UnixNano())
 	}
 	for name, open := range map[string]func(t *testing.T) (*store.Store, string){
 		"file": func(t *testing.T) (*store.Store, string) {
-			path := filepath.Join(t.TempDir(), "book.db")
+			path := filetest.Path(t)
 			s, err := store.OpenSQLite(context.Background(), path, store.Options{Migrate: true, Volatile: true})
 			if err != nil {
 				t.Fatal(err)

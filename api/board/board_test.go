@@ -217,7 +217,7 @@ func TestPagesSayWhatTheServiceSays(t *testing.T) {
 	mill := regexp.MustCompile(`/board/mills/([\w-]+)/programme`).FindStringSubmatch(wall)[1]
 	for page, parts := range map[string][]string{
 		"/grinding":  {"take off, mm", s.ahead.Roll},
-		"/programme": {"by the last piece", "limit", "sure"},
+		"/programme": {"by the last piece", "limit", "sure", "the nearest limits, piece by piece", "Plan", "<polygon"},
 		"/records":   {"Wear rate of work rolls", "Rolls by what is left to scrap", "Consumption"},
 	} {
 		status, text := v.get("/board/mills/" + mill + page)
@@ -226,14 +226,14 @@ func TestPagesSayWhatTheServiceSays(t *testing.T) {
 		}
 		has(t, text, parts...)
 	}
-	reading, _ := http.NewRequest("POST", s.url+"/v1/rolls/"+s.ahead.Roll+"/inspections", strings.NewReader(`{"tests":[{"test":"eddy_current","readings":[{"at_mm":812,"value":2.4,"threshold":2}]}]}`))
+	reading, _ := http.NewRequest("POST", s.url+"/v1/rolls/"+s.ahead.Roll+"/inspections", strings.NewReader(`{"tests":[{"test":"eddy_current","readings":[{"at_mm":812,"around_deg":40,"value":2.4,"threshold":2}]}]}`))
 	reading.Header.Set("Content-Type", "application/json")
 	reading.Header.Set("Authorization", "Bearer "+s.token(port.Grinder))
 	if status, text := v.read(http.DefaultClient.Do(reading)); status != http.StatusCreated {
 		t.Fatalf("a reading: %d %s", status, text)
 	}
 	_, roll := v.get("/board/rolls/" + s.ahead.Roll)
-	has(t, roll, "look at", "eddy current crack at 812 mm: 2.4 of 2 allowed", "Diameter from grind to grind", "scrap", "Book", "record a regrind")
+	has(t, roll, "look at", "eddy current crack at 812 mm, 40°: 2.4 of 2 allowed", "the barrel laid flat", "Diameter from grind to grind", "scrap", "Book", "record a regrind")
 	if _, found := v.get("/board/find?roll=" + strings.ToLower(s.ahead.Roll)); !strings.Contains(found, "Roll "+s.ahead.Roll) {
 		t.Error("the roll is not found by its number in small letters")
 	}

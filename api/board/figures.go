@@ -10,7 +10,12 @@ import (
 
 // figure draws a panel for a page. What cannot be drawn yet is left out.
 func figure(title string, panels ...drawing.Panel) template.HTML {
-	picture, err := drawing.Sheet{Title: title, Panels: panels, Width: 760}.Layout()
+	return figureOf(760, title, panels...)
+}
+
+// figureOf draws as wide as the page has room: letters in it do not shrink then.
+func figureOf(width float64, title string, panels ...drawing.Panel) template.HTML {
+	picture, err := drawing.Sheet{Title: title, Panels: panels, Width: width}.Layout()
 	if err != nil {
 		return ""
 	}

@@ -45,10 +45,18 @@ func newestProgramme(a asker, mill string) (*oapi.Campaign, error) {
 	return &newest.Items[0], nil
 }
 
-// checkFinish asks whether the sets in the stands finish the programme.
-func checkFinish(a asker, programme string) (oapi.FinishCheck, error) {
-	check, _, err := ask[oapi.FinishCheck](a, http.MethodPost, "/v1/campaigns/"+url.PathEscape(programme)+"/finish-checks", oapi.FinishCheckInput{})
-	return check, err
+// checkAndPlan asks at the same time whether the sets finish the programme, with
+// the course of the nearest limits where it is to be drawn, and for the plan of
+// its roll changes. Each may be refused by itself.
+func checkAndPlan(a asker, programme string, course bool) (check oapi.FinishCheck, plan oapi.ChangePlan, noCheck, noPlan error) {
+	planned := make(chan struct{})
+	go func() {
+		defer close(planned)
+		plan, noPlan = planChanges(a, programme)
+	}()
+	check, _, noCheck = ask[oapi.FinishCheck](a, http.MethodPost, "/v1/campaigns/"+url.PathEscape(programme)+"/finish-checks", oapi.FinishCheckInput{Course: &course})
+	<-planned
+	return check, plan, noCheck, noPlan
 }
 
 // planChanges asks for the plan of its roll changes.

@@ -1,24 +1,38 @@
 package board
 
 import (
+	"html/template"
 	"math"
 	"sort"
 	"strings"
+	"time"
 
 	"barrelbook/api/oapi"
+	"barrelbook/domain/drawing"
 )
 
 type programmeData struct {
 	Campaign oapi.Campaign
 	Stands   []programmeStand
 	Notes    []string
+	NoPlan   string // why there is no plan beside the check
 }
 
-// programmeStand is one stand's limits as the programme fills them.
+// programmeStand is one stand's limits as the programme fills them, and what is
+// planned for it.
 type programmeStand struct {
 	oapi.StandFinish
-	Limits []fill
-	More   int // limits that are further off and not drawn
+	Figure  template.HTML
+	Limits  []fill
+	More    int // limits that are further off and not drawn
+	Changes []plannedChange
+}
+
+// plannedChange is a change of the stand in the plan.
+type plannedChange struct {
+	oapi.PlanChange
+	BeforePiece int64
+	At          time.Time
 }
 
 // fill is one limit of one roll: how much of it is used now and how much at the
@@ -53,13 +67,16 @@ func makeProgramme(a asker, mill oapi.Mill) (*programmeData, error) {
 		return nil, &refused{status: 404, title: "No programme", detail: "No programme is loaded for mill " + mill.Name + ". The shift loads one, or the mill's computer sends it."}
 	}
 	d := &programmeData{Campaign: *newest}
-	check, err := checkFinish(a, newest.Name)
-	if err != nil {
-		return nil, err
+	check, plan, noCheck, noPlan := checkAndPlan(a, newest.Name, true)
+	if noCheck != nil {
+		return nil, noCheck
+	}
+	if noPlan != nil {
+		d.NoPlan = noPlan.Error()
 	}
 	d.Notes = check.Notes
 	for _, one := range check.Stands {
-		s := programmeStand{StandFinish: one}
+		s := programmeStand{StandFinish: one, Changes: changesOf(plan, one.Stand)}
 		for _, m := range one.Margins {
 			if f, ok := fillOf(m); ok {
 				s.Limits = append(s.Limits, f)
@@ -69,9 +86,44 @@ func makeProgramme(a asker, mill oapi.Mill) (*programmeData, error) {
 		if len(s.Limits) > limitsShown {
 			s.More, s.Limits = len(s.Limits)-limitsShown, s.Limits[:limitsShown]
 		}
+		s.Figure = limitsFigure(s, newest.PieceCount)
 		d.Stands = append(d.Stands, s)
 	}
 	return d, nil
+}
+
+func changesOf(plan oapi.ChangePlan, stand string) (list []plannedChange) {
+	for _, stop := range plan.Stops {
+		for _, c := range stop.Changes {
+			if c.Stand == stand {
+				list = append(list, plannedChange{PlanChange: c, BeforePiece: stop.BeforePiece, At: stop.At})
+			}
+		}
+	}
+	return list
+}
+
+// limitsFigure draws the nearest limits of a stand as the programme fills them,
+// and the changes planned.
+func limitsFigure(s programmeStand, pieces int64) template.HTML {
+	var limits []drawing.Fill
+	for _, m := range s.Margins {
+		if m.Course == nil {
+			continue
+		}
+		f := drawing.Fill{Name: m.Roll + " " + words(m.Criterion), Limit: m.Limit}
+		for _, step := range *m.Course {
+			f.Piece, f.Value = append(f.Piece, float64(step.Piece)), append(f.Value, step.Value)
+			f.Low, f.High = append(f.Low, step.Low), append(f.High, step.High)
+		}
+		limits = append(limits, f)
+	}
+	marks := []drawing.Level{{At: float64(pieces)}}
+	for _, c := range s.Changes {
+		marks = append(marks, drawing.Level{Name: opt(c.SetIn) + " in", At: float64(c.BeforePiece)})
+	}
+	title := s.Stand + ": the nearest limits, piece by piece"
+	return figureOf(560, title, drawing.Filling(title, limits, marks))
 }
 
 // fillOf draws a limit that fills as pieces are rolled; what rolling does not
@@ -81,15 +133,7 @@ func fillOf(m oapi.CriterionMargin) (fill, bool) {
 		return fill{}, false
 	}
 	f := fill{CriterionMargin: m, Falls: m.Now > m.Limit && m.AtEnd < m.Now}
-	share := func(v float64) float64 {
-		if f.Falls { // a value that falls to its limit, as roughness
-			if v <= 0 {
-				return 0
-			}
-			return 100 * m.Limit / v
-		}
-		return 100 * v / m.Limit
-	}
+	share := func(v float64) float64 { return drawing.UsedPct(v, m.Limit, f.Falls) }
 	f.Now, f.AtEnd = share(m.Now), share(m.AtEnd)
 	f.Low, f.High = f.AtEnd, f.AtEnd
 	if m.AtEndLow != nil && m.AtEndHigh != nil {

@@ -37,8 +37,8 @@ func (b *Board) roll(v *visit) (answer, error) {
 	if err != nil {
 		return answer{}, err
 	}
-	d.Places = slices.DeleteFunc(m.Places, func(p oapi.MapPlace) bool { return !p.Named })
-	d.Figures = append(d.Figures, diameterOverTime(r, d.Book, d.Forecast, b.options.Now()))
+	d.Places = slices.DeleteFunc(slices.Clone(m.Places), func(p oapi.MapPlace) bool { return !p.Named })
+	d.Figures = append(d.Figures, diameterOverTime(r, d.Book, d.Forecast, b.options.Now()), mapFigure(m), contourFigure(r))
 	var stand *oapi.StandView
 	if r.State.Stand != nil {
 		s, err := read[oapi.StandView](v.asker, "/v1/stands/"+url.PathEscape(*r.State.Stand))

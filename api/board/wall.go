@@ -155,12 +155,11 @@ func (d *wallData) readProgramme(a asker) error {
 		return err
 	}
 	d.Campaign = newest
-	check, err := checkFinish(a, newest.Name)
-	if d.note("The programme could not be checked", err) {
+	check, plan, noCheck, noPlan := checkAndPlan(a, newest.Name, false)
+	if d.note("The programme could not be checked", noCheck) {
 		d.Check, d.AskedAt = &check, check.AskedAt
 	}
-	plan, err := planChanges(a, newest.Name)
-	if d.note("No plan could be made", err) {
+	if d.note("No plan could be made", noPlan) {
 		d.Plan, d.AskedAt = &plan, plan.AskedAt
 	}
 	if d.Check == nil && d.Plan == nil {

@@ -223,6 +223,36 @@ func (e EntryKind) Valid() bool {
 	}
 }
 
+// Defines values for EventDatacontenttype.
+const (
+	EventDatacontenttypeApplicationjson EventDatacontenttype = "application/json"
+)
+
+// Valid indicates whether the value is a known member of the EventDatacontenttype enum.
+func (e EventDatacontenttype) Valid() bool {
+	switch e {
+	case EventDatacontenttypeApplicationjson:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for EventSpecversion.
+const (
+	EventSpecversionN10 EventSpecversion = "1.0"
+)
+
+// Valid indicates whether the value is a known member of the EventSpecversion enum.
+func (e EventSpecversion) Valid() bool {
+	switch e {
+	case EventSpecversionN10:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for FinishVerdict.
 const (
 	FinishVerdictBlocked  FinishVerdict = "blocked"
@@ -1090,8 +1120,32 @@ func (e WithdrawalWhy) Valid() bool {
 	}
 }
 
+// Defines values for ListEventsParamsFrom.
+const (
+	ListEventsParamsFromNow    ListEventsParamsFrom = "now"
+	ListEventsParamsFromOldest ListEventsParamsFrom = "oldest"
+)
+
+// Valid indicates whether the value is a known member of the ListEventsParamsFrom enum.
+func (e ListEventsParamsFrom) Valid() bool {
+	switch e {
+	case ListEventsParamsFromNow:
+		return true
+	case ListEventsParamsFromOldest:
+		return true
+	default:
+		return false
+	}
+}
+
 // AccessRole defines model for AccessRole.
 type AccessRole string
+
+// ArrivalInput defines model for ArrivalInput.
+type ArrivalInput struct {
+	// Rolls Numbers of rolls whose books are open
+	Rolls []Name `json:"rolls"`
+}
 
 // AuditLine defines model for AuditLine.
 type AuditLine struct {
@@ -1655,6 +1709,21 @@ type CorrectionInput struct {
 	Regrind *RegrindCorrection `json:"regrind,omitempty"`
 }
 
+// CourseStep Where a limit stands once the pieces up to one are rolled
+type CourseStep struct {
+	// High P95
+	High float64 `json:"high"`
+
+	// Low P5
+	Low float64 `json:"low"`
+
+	// Piece The last one rolled, from 1; one less than the first asked about for none
+	Piece int64 `json:"piece"`
+
+	// Value Expected
+	Value float64 `json:"value"`
+}
+
 // CriterionMargin defines model for CriterionMargin.
 type CriterionMargin struct {
 	// AtEnd Expected when the last piece is rolled
@@ -1664,8 +1733,11 @@ type CriterionMargin struct {
 	AtEndHigh *float64 `json:"at_end_high,omitempty"`
 
 	// AtEndLow P5
-	AtEndLow  *float64 `json:"at_end_low,omitempty"`
-	Criterion string   `json:"criterion"`
+	AtEndLow *float64 `json:"at_end_low,omitempty"`
+
+	// Course The way from now to the end, of the nearest limits and where it was asked for
+	Course    *[]CourseStep `json:"course,omitempty"`
+	Criterion string        `json:"criterion"`
 
 	// Groove Where the criterion is one groove's
 	Groove *int64 `json:"groove,omitempty"`
@@ -1702,6 +1774,12 @@ type Defect struct {
 	Test    TestKind `json:"test"`
 }
 
+// DueDateInput defines model for DueDateInput.
+type DueDateInput struct {
+	DueAt time.Time `json:"due_at"`
+	Note  *Text     `json:"note,omitempty"`
+}
+
 // Entry defines model for Entry.
 type Entry struct {
 	At         time.Time              `json:"at"`
@@ -1730,6 +1808,73 @@ type EntryPage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// Event The JSON form of a CloudEvent. Those who follow take types and members that they do not know as they come
+type Event struct {
+	// Cursor To go on after this event
+	Cursor string `json:"cursor"`
+
+	// Data Each type has what it has of these
+	Data            EventData            `json:"data"`
+	Datacontenttype EventDatacontenttype `json:"datacontenttype"`
+
+	// Id Names the event within its source; the same however often it is sent
+	Id string `json:"id"`
+
+	// Mill Left out where it is of no one mill
+	Mill *string `json:"mill,omitempty"`
+
+	// Source The works, a setting of the service
+	Source      string           `json:"source"`
+	Specversion EventSpecversion `json:"specversion"`
+
+	// Subject What it is about, below /v1: rolls/CW-110
+	Subject string `json:"subject"`
+
+	// Time When it was recorded
+	Time time.Time `json:"time"`
+
+	// Type barrelbook.entry.KIND, .chock_entry.KIND, .change.recorded, .change.undone, .change.moved, .set.built, .set.changed, .set.broken, .incident.recorded, .incident.moved, .pieces.stored, .campaign.loaded, .wear_rates.learned, .forecast.kept, .forecast.settled, .order.placed, .order.changed, .mill.added, .grade.added, .stand.added, .stand.replaced, .practice.put
+	Type string `json:"type"`
+}
+
+// EventDatacontenttype defines model for Event.Datacontenttype.
+type EventDatacontenttype string
+
+// EventSpecversion defines model for Event.Specversion.
+type EventSpecversion string
+
+// EventData Each type has what it has of these
+type EventData struct {
+	// At When it happened; of wear rates, when they were learned; of a campaign, when it starts
+	At *time.Time `json:"at,omitempty"`
+
+	// Count Pieces or forecasts
+	Count *int64  `json:"count,omitempty"`
+	Entry *Entry  `json:"entry,omitempty"`
+	Name  *Name   `json:"name,omitempty"`
+	Role  *string `json:"role,omitempty"`
+
+	// Rolls Those it concerns; of a set, top and bottom
+	Rolls  *[]string `json:"rolls,omitempty"`
+	SetIn  *string   `json:"set_in,omitempty"`
+	SetOut *string   `json:"set_out,omitempty"`
+	Stand  *string   `json:"stand,omitempty"`
+
+	// Version Of the thing after it
+	Version *int64 `json:"version,omitempty"`
+
+	// What The mishap, or what was forecast
+	What *string `json:"what,omitempty"`
+}
+
+// EventPage defines model for EventPage.
+type EventPage struct {
+	Items []Event `json:"items"`
+
+	// Next To go on from here. Always there
+	Next string `json:"next"`
+}
+
 // FieldProblem defines model for FieldProblem.
 type FieldProblem struct {
 	Detail string `json:"detail"`
@@ -1755,8 +1900,11 @@ type FinishCheck struct {
 
 // FinishCheckInput defines model for FinishCheckInput.
 type FinishCheckInput struct {
-	AsOf    *time.Time `json:"as_of,omitempty"`
-	Explain *bool      `json:"explain,omitempty"`
+	AsOf *time.Time `json:"as_of,omitempty"`
+
+	// Course Follow the nearest limits of each stand through the programme, to be drawn
+	Course  *bool `json:"course,omitempty"`
+	Explain *bool `json:"explain,omitempty"`
 
 	// FromPiece Defaults to 1
 	FromPiece *int64 `json:"from_piece,omitempty"`
@@ -2312,6 +2460,80 @@ type NextStep struct {
 
 	// Operation The operationId that does it. Left out where none does; with `arguments`, it is then the same request with those members added
 	Operation *string `json:"operation,omitempty"`
+}
+
+// Order defines model for Order.
+type Order struct {
+	// Arrived Numbers of the rolls that came
+	Arrived   *[]Name    `json:"arrived,omitempty"`
+	By        *string    `json:"by,omitempty"`
+	ClosedAt  *time.Time `json:"closed_at,omitempty"`
+	ClosedWhy *string    `json:"closed_why,omitempty"`
+	DueAt     time.Time  `json:"due_at"`
+	Grade     *Name      `json:"grade,omitempty"`
+
+	// Late Rolls should have come and have not
+	Late          bool      `json:"late"`
+	MassKg        *float64  `json:"mass_kg,omitempty"`
+	Mill          Name      `json:"mill"`
+	Name          Name      `json:"name"`
+	NewDiameterMm *float64  `json:"new_diameter_mm,omitempty"`
+	Note          *string   `json:"note,omitempty"`
+	OrderedAt     time.Time `json:"ordered_at"`
+	Price         *int64    `json:"price,omitempty"`
+
+	// PricePerKg Smallest currency unit per kilogram of roll
+	PricePerKg *float64 `json:"price_per_kg,omitempty"`
+
+	// PricePerMm Smallest currency unit per millimetre of diameter between new and scrap
+	PricePerMm      *float64 `json:"price_per_mm,omitempty"`
+	Role            Role     `json:"role"`
+	RollCount       int64    `json:"roll_count"`
+	ScrapDiameterMm *float64 `json:"scrap_diameter_mm,omitempty"`
+	Stands          *[]Name  `json:"stands,omitempty"`
+	Supplier        *string  `json:"supplier,omitempty"`
+	ToComeCount     int64    `json:"to_come_count"`
+	Version         int64    `json:"version"`
+
+	// Warranty What the supplier stands for. What is left out is not limited by the warranty
+	Warranty *Warranty `json:"warranty,omitempty"`
+}
+
+// OrderInput defines model for OrderInput.
+type OrderInput struct {
+	DueAt time.Time `json:"due_at"`
+	Grade *Name     `json:"grade,omitempty"`
+
+	// MassKg Of one roll
+	MassKg        *float64 `json:"mass_kg,omitempty"`
+	Mill          Name     `json:"mill"`
+	Name          *Name    `json:"name,omitempty"`
+	NewDiameterMm *float64 `json:"new_diameter_mm,omitempty"`
+	Note          *Text    `json:"note,omitempty"`
+
+	// OrderedAt Defaults to now
+	OrderedAt *time.Time `json:"ordered_at,omitempty"`
+
+	// Price Of one roll, in the smallest currency unit
+	Price     *int64 `json:"price,omitempty"`
+	Role      Role   `json:"role"`
+	RollCount int64  `json:"roll_count"`
+
+	// ScrapDiameterMm Where the usable shell ends
+	ScrapDiameterMm *float64 `json:"scrap_diameter_mm,omitempty"`
+
+	// Stands Those the rolls are for. Empty stands for all of the mill that take the role
+	Stands   *[]Name `json:"stands,omitempty"`
+	Supplier *string `json:"supplier,omitempty"`
+
+	// Warranty What the supplier stands for. What is left out is not limited by the warranty
+	Warranty *Warranty `json:"warranty,omitempty"`
+}
+
+// OrderPage defines model for OrderPage.
+type OrderPage struct {
+	Items []Order `json:"items"`
+	Next  *string `json:"next,omitempty"`
 }
 
 // OwedTest defines model for OwedTest.
@@ -3862,9 +4084,12 @@ type SinceGrind struct {
 	RateSource string   `json:"rate_source"`
 
 	// RateUmPerKm At 10 kN/mm
-	RateUmPerKm float64        `json:"rate_um_per_km"`
-	RolledKm    float64        `json:"rolled_km"`
-	TonnageT    float64        `json:"tonnage_t"`
+	RateUmPerKm float64 `json:"rate_um_per_km"`
+	RolledKm    float64 `json:"rolled_km"`
+	TonnageT    float64 `json:"tonnage_t"`
+
+	// WearLimitUm The limit of the practice on the deepest wear, where it has one
+	WearLimitUm *float64       `json:"wear_limit_um,omitempty"`
 	WearProfile *BarrelProfile `json:"wear_profile,omitempty"`
 
 	// WearUm Deepest, on diameter
@@ -4164,6 +4389,14 @@ type Usage struct {
 	Widths *[]WidthUsage `json:"widths,omitempty"`
 }
 
+// Warranty What the supplier stands for. What is left out is not limited by the warranty
+type Warranty struct {
+	// Months From the receipt of the roll
+	Months   *float64 `json:"months,omitempty"`
+	RolledKm *float64 `json:"rolled_km,omitempty"`
+	TonnageT *float64 `json:"tonnage_t,omitempty"`
+}
+
 // WearRateCalculation defines model for WearRateCalculation.
 type WearRateCalculation struct {
 	Cells       []CalcWearCell       `json:"cells"`
@@ -4318,6 +4551,9 @@ type IfNoneMatch = string
 // Limit defines model for Limit.
 type Limit = int64
 
+// OrderName defines model for OrderName.
+type OrderName = Name
+
 // RollNumber defines model for RollNumber.
 type RollNumber = Name
 
@@ -4444,6 +4680,33 @@ type InspectChockParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// ListEventsParams defines parameters for ListEvents.
+type ListEventsParams struct {
+	// After The `next` of the answer before, or the `cursor` of an event
+	After *string `form:"after,omitempty" json:"after,omitempty"`
+
+	// From Where to begin without `after`. Defaults to the oldest event that is kept
+	From *ListEventsParamsFrom `form:"from,omitempty" json:"from,omitempty"`
+
+	// Type Only these, parted by commas: whole types or what they begin with, as `entry,change.recorded`
+	Type *string `form:"type,omitempty" json:"type,omitempty"`
+
+	// Mill Only what is of this mill or of none
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// WaitS How long to wait for the first event
+	WaitS *int64 `form:"wait_s,omitempty" json:"wait_s,omitempty"`
+
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// LastEventID As `after`, and before it
+	LastEventID *string `json:"Last-Event-ID,omitempty"`
+}
+
+// ListEventsParamsFrom defines parameters for ListEvents.
+type ListEventsParamsFrom string
+
 // ListGradesParams defines parameters for ListGrades.
 type ListGradesParams struct {
 	// Limit Items a page, at most 1000
@@ -4488,6 +4751,56 @@ type ListMillsParams struct {
 
 // CreateMillParams defines parameters for CreateMill.
 type CreateMillParams struct {
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListOrdersParams defines parameters for ListOrders.
+type ListOrdersParams struct {
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// Open True for those of which rolls are still to come
+	Open *bool `form:"open,omitempty" json:"open,omitempty"`
+
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// PlaceOrderParams defines parameters for PlaceOrder.
+type PlaceOrderParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// RecordArrivalParams defines parameters for RecordArrival.
+type RecordArrivalParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// CloseOrderParams defines parameters for CloseOrder.
+type CloseOrderParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// MoveOrderParams defines parameters for MoveOrder.
+type MoveOrderParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
 	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
@@ -4894,6 +5207,18 @@ type RecordIncidentJSONRequestBody = IncidentInput
 // CreateMillJSONRequestBody defines body for CreateMill for application/json ContentType.
 type CreateMillJSONRequestBody = Mill
 
+// PlaceOrderJSONRequestBody defines body for PlaceOrder for application/json ContentType.
+type PlaceOrderJSONRequestBody = OrderInput
+
+// RecordArrivalJSONRequestBody defines body for RecordArrival for application/json ContentType.
+type RecordArrivalJSONRequestBody = ArrivalInput
+
+// CloseOrderJSONRequestBody defines body for CloseOrder for application/json ContentType.
+type CloseOrderJSONRequestBody = ReasonInput
+
+// MoveOrderJSONRequestBody defines body for MoveOrder for application/json ContentType.
+type MoveOrderJSONRequestBody = DueDateInput
+
 // RecordPastStaysJSONRequestBody defines body for RecordPastStays for application/json ContentType.
 type RecordPastStaysJSONRequestBody = PastStaysInput
 
@@ -5030,6 +5355,9 @@ type ServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx echo.Context, chock ChockName, params InspectChockParams) error
+	// ListEvents Follow what is recorded, in the order in which it was kept
+	// (GET /v1/events)
+	ListEvents(ctx echo.Context, params ListEventsParams) error
 
 	// (GET /v1/grades)
 	ListGrades(ctx echo.Context, params ListGradesParams) error
@@ -5048,6 +5376,24 @@ type ServerInterface interface {
 
 	// (POST /v1/mills)
 	CreateMill(ctx echo.Context, params CreateMillParams) error
+	// ListOrders Orders of rolls, the one that is due next first
+	// (GET /v1/orders)
+	ListOrders(ctx echo.Context, params ListOrdersParams) error
+	// PlaceOrder Rolls that were ordered; buying takes them off what is missing
+	// (POST /v1/orders)
+	PlaceOrder(ctx echo.Context, params PlaceOrderParams) error
+
+	// (GET /v1/orders/{order})
+	GetOrder(ctx echo.Context, order OrderName) error
+	// RecordArrival Which received rolls came with the order
+	// (POST /v1/orders/{order}/arrivals)
+	RecordArrival(ctx echo.Context, order OrderName, params RecordArrivalParams) error
+	// CloseOrder No more rolls of the order will come
+	// (POST /v1/orders/{order}/closings)
+	CloseOrder(ctx echo.Context, order OrderName, params CloseOrderParams) error
+	// MoveOrder Another day on which the supplier promises what is still to come
+	// (POST /v1/orders/{order}/due-dates)
+	MoveOrder(ctx echo.Context, order OrderName, params MoveOrderParams) error
 	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
 	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
 	// (POST /v1/past-stays)
@@ -5759,6 +6105,76 @@ func (w *ServerInterfaceWrapper) InspectChock(ctx echo.Context) error {
 	return err
 }
 
+// ListEvents converts echo context to params.
+func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListEventsParams
+	// ------------- Optional query parameter "after" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "after", ctx.QueryParams(), &params.After, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter after: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "type" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "type", ctx.QueryParams(), &params.Type, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter type: %s", err))
+	}
+
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// ------------- Optional query parameter "wait_s" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "wait_s", ctx.QueryParams(), &params.WaitS, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter wait_s: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Last-Event-ID" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Last-Event-ID")]; found {
+		var LastEventID string
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Last-Event-ID, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Last-Event-ID", valueList[0], &LastEventID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Last-Event-ID: %s", err))
+		}
+
+		params.LastEventID = &LastEventID
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListEvents(ctx, params)
+	return err
+}
+
 // ListGrades converts echo context to params.
 func (w *ServerInterfaceWrapper) ListGrades(ctx echo.Context) error {
 	var err error
@@ -5924,6 +6340,222 @@ func (w *ServerInterfaceWrapper) CreateMill(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CreateMill(ctx, params)
+	return err
+}
+
+// ListOrders converts echo context to params.
+func (w *ServerInterfaceWrapper) ListOrders(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListOrdersParams
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// ------------- Optional query parameter "open" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "open", ctx.QueryParams(), &params.Open, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter open: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListOrders(ctx, params)
+	return err
+}
+
+// PlaceOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) PlaceOrder(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params PlaceOrderParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.PlaceOrder(ctx, params)
+	return err
+}
+
+// GetOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) GetOrder(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetOrder(ctx, order)
+	return err
+}
+
+// RecordArrival converts echo context to params.
+func (w *ServerInterfaceWrapper) RecordArrival(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RecordArrivalParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RecordArrival(ctx, order, params)
+	return err
+}
+
+// CloseOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) CloseOrder(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CloseOrderParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CloseOrder(ctx, order, params)
+	return err
+}
+
+// MoveOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) MoveOrder(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params MoveOrderParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MoveOrder(ctx, order, params)
 	return err
 }
 
@@ -7465,6 +8097,12 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/chocks/:chock/entries", wrapper.ListChockEntries, options.OperationMiddlewares["listChockEntries"]...)
 	router.POST(options.BaseURL+"/v1/chocks/:chock/fittings", wrapper.FitChock, options.OperationMiddlewares["fitChock"]...)
 	router.POST(options.BaseURL+"/v1/chocks/:chock/inspections", wrapper.InspectChock, options.OperationMiddlewares["inspectChock"]...)
+	router.GET(options.BaseURL+"/v1/orders", wrapper.ListOrders, options.OperationMiddlewares["listOrders"]...)
+	router.POST(options.BaseURL+"/v1/orders", wrapper.PlaceOrder, options.OperationMiddlewares["placeOrder"]...)
+	router.GET(options.BaseURL+"/v1/orders/:order", wrapper.GetOrder, options.OperationMiddlewares["getOrder"]...)
+	router.POST(options.BaseURL+"/v1/orders/:order/arrivals", wrapper.RecordArrival, options.OperationMiddlewares["recordArrival"]...)
+	router.POST(options.BaseURL+"/v1/orders/:order/due-dates", wrapper.MoveOrder, options.OperationMiddlewares["moveOrder"]...)
+	router.POST(options.BaseURL+"/v1/orders/:order/closings", wrapper.CloseOrder, options.OperationMiddlewares["closeOrder"]...)
 	router.GET(options.BaseURL+"/v1/pieces", wrapper.ListPieces, options.OperationMiddlewares["listPieces"]...)
 	router.POST(options.BaseURL+"/v1/pieces", wrapper.ImportPieces, options.OperationMiddlewares["importPieces"]...)
 	router.GET(options.BaseURL+"/v1/campaigns", wrapper.ListCampaigns, options.OperationMiddlewares["listCampaigns"]...)
@@ -7472,6 +8110,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/campaigns/:campaign", wrapper.GetCampaign, options.OperationMiddlewares["getCampaign"]...)
 	router.POST(options.BaseURL+"/v1/campaigns/:campaign/finish-checks", wrapper.CheckFinish, options.OperationMiddlewares["checkFinish"]...)
 	router.POST(options.BaseURL+"/v1/change-plans", wrapper.PlanChanges, options.OperationMiddlewares["planChanges"]...)
+	router.GET(options.BaseURL+"/v1/events", wrapper.ListEvents, options.OperationMiddlewares["listEvents"]...)
 	router.GET(options.BaseURL+"/v1/tokens", wrapper.ListTokens, options.OperationMiddlewares["listTokens"]...)
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
@@ -8506,6 +9145,88 @@ func (response InspectChockdefaultApplicationProblemPlusJSONResponse) VisitInspe
 	return err
 }
 
+type ListEventsRequestObject struct {
+	Params ListEventsParams
+}
+
+type ListEventsResponseObject interface {
+	VisitListEventsResponse(w http.ResponseWriter) error
+}
+
+type ListEvents200JSONResponse EventPage
+
+func (response ListEvents200JSONResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListEvents200TexteventStreamResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListEvents200TexteventStreamResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/event-stream")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	flusher, ok := w.(http.Flusher)
+	if !ok {
+		// If w doesn't support flushing, fall back to io.Copy.
+		_, err := io.Copy(w, response.Body)
+		return err
+	}
+	// text/event-stream messages are typically small; use a
+	// modest buffer and flush after each chunk so clients see
+	// events immediately instead of waiting on OS buffering.
+	buf := make([]byte, 4096)
+	for {
+		n, err := response.Body.Read(buf)
+		if n > 0 {
+			if _, writeErr := w.Write(buf[:n]); writeErr != nil {
+				return writeErr
+			}
+			flusher.Flush()
+		}
+		if err != nil {
+			if err == io.EOF {
+				return nil
+			}
+			return err
+		}
+	}
+}
+
+type ListEventsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListEventsdefaultApplicationProblemPlusJSONResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListGradesRequestObject struct {
 	Params ListGradesParams
 }
@@ -8732,6 +9453,257 @@ type CreateMilldefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response CreateMilldefaultApplicationProblemPlusJSONResponse) VisitCreateMillResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListOrdersRequestObject struct {
+	Params ListOrdersParams
+}
+
+type ListOrdersResponseObject interface {
+	VisitListOrdersResponse(w http.ResponseWriter) error
+}
+
+type ListOrders200JSONResponse OrderPage
+
+func (response ListOrders200JSONResponse) VisitListOrdersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListOrdersdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListOrdersdefaultApplicationProblemPlusJSONResponse) VisitListOrdersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlaceOrderRequestObject struct {
+	Params PlaceOrderParams
+	Body   *PlaceOrderJSONRequestBody
+}
+
+type PlaceOrderResponseObject interface {
+	VisitPlaceOrderResponse(w http.ResponseWriter) error
+}
+
+type PlaceOrder201ResponseHeaders struct {
+	Location *string
+}
+
+type PlaceOrder201JSONResponse struct {
+	Body    Order
+	Headers PlaceOrder201ResponseHeaders
+}
+
+func (response PlaceOrder201JSONResponse) VisitPlaceOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Location != nil {
+		w.Header().Set("Location", fmt.Sprint(*response.Headers.Location))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlaceOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response PlaceOrderdefaultApplicationProblemPlusJSONResponse) VisitPlaceOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetOrderRequestObject struct {
+	Order OrderName `json:"order"`
+}
+
+type GetOrderResponseObject interface {
+	VisitGetOrderResponse(w http.ResponseWriter) error
+}
+
+type GetOrder200JSONResponse Order
+
+func (response GetOrder200JSONResponse) VisitGetOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response GetOrderdefaultApplicationProblemPlusJSONResponse) VisitGetOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordArrivalRequestObject struct {
+	Order  OrderName `json:"order"`
+	Params RecordArrivalParams
+	Body   *RecordArrivalJSONRequestBody
+}
+
+type RecordArrivalResponseObject interface {
+	VisitRecordArrivalResponse(w http.ResponseWriter) error
+}
+
+type RecordArrival201JSONResponse Order
+
+func (response RecordArrival201JSONResponse) VisitRecordArrivalResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordArrivaldefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response RecordArrivaldefaultApplicationProblemPlusJSONResponse) VisitRecordArrivalResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CloseOrderRequestObject struct {
+	Order  OrderName `json:"order"`
+	Params CloseOrderParams
+	Body   *CloseOrderJSONRequestBody
+}
+
+type CloseOrderResponseObject interface {
+	VisitCloseOrderResponse(w http.ResponseWriter) error
+}
+
+type CloseOrder201JSONResponse Order
+
+func (response CloseOrder201JSONResponse) VisitCloseOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CloseOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CloseOrderdefaultApplicationProblemPlusJSONResponse) VisitCloseOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MoveOrderRequestObject struct {
+	Order  OrderName `json:"order"`
+	Params MoveOrderParams
+	Body   *MoveOrderJSONRequestBody
+}
+
+type MoveOrderResponseObject interface {
+	VisitMoveOrderResponse(w http.ResponseWriter) error
+}
+
+type MoveOrder201JSONResponse Order
+
+func (response MoveOrder201JSONResponse) VisitMoveOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MoveOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response MoveOrderdefaultApplicationProblemPlusJSONResponse) VisitMoveOrderResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -10768,6 +11740,9 @@ type StrictServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx context.Context, request InspectChockRequestObject) (InspectChockResponseObject, error)
+	// ListEvents Follow what is recorded, in the order in which it was kept
+	// (GET /v1/events)
+	ListEvents(ctx context.Context, request ListEventsRequestObject) (ListEventsResponseObject, error)
 
 	// (GET /v1/grades)
 	ListGrades(ctx context.Context, request ListGradesRequestObject) (ListGradesResponseObject, error)
@@ -10786,6 +11761,24 @@ type StrictServerInterface interface {
 
 	// (POST /v1/mills)
 	CreateMill(ctx context.Context, request CreateMillRequestObject) (CreateMillResponseObject, error)
+	// ListOrders Orders of rolls, the one that is due next first
+	// (GET /v1/orders)
+	ListOrders(ctx context.Context, request ListOrdersRequestObject) (ListOrdersResponseObject, error)
+	// PlaceOrder Rolls that were ordered; buying takes them off what is missing
+	// (POST /v1/orders)
+	PlaceOrder(ctx context.Context, request PlaceOrderRequestObject) (PlaceOrderResponseObject, error)
+
+	// (GET /v1/orders/{order})
+	GetOrder(ctx context.Context, request GetOrderRequestObject) (GetOrderResponseObject, error)
+	// RecordArrival Which received rolls came with the order
+	// (POST /v1/orders/{order}/arrivals)
+	RecordArrival(ctx context.Context, request RecordArrivalRequestObject) (RecordArrivalResponseObject, error)
+	// CloseOrder No more rolls of the order will come
+	// (POST /v1/orders/{order}/closings)
+	CloseOrder(ctx context.Context, request CloseOrderRequestObject) (CloseOrderResponseObject, error)
+	// MoveOrder Another day on which the supplier promises what is still to come
+	// (POST /v1/orders/{order}/due-dates)
+	MoveOrder(ctx context.Context, request MoveOrderRequestObject) (MoveOrderResponseObject, error)
 	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
 	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
 	// (POST /v1/past-stays)
@@ -11957,6 +12950,31 @@ func (sh *strictHandler) InspectChock(ctx echo.Context, chock ChockName, params 
 	return nil
 }
 
+// ListEvents operation middleware
+func (sh *strictHandler) ListEvents(ctx echo.Context, params ListEventsParams) error {
+	var request ListEventsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListEvents(ctx.Request().Context(), request.(ListEventsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListEvents")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListEventsResponseObject); ok {
+		return validResponse.VisitListEventsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListGrades operation middleware
 func (sh *strictHandler) ListGrades(ctx echo.Context, params ListGradesParams) error {
 	var request ListGradesRequestObject
@@ -12170,6 +13188,251 @@ func (sh *strictHandler) CreateMill(ctx echo.Context, params CreateMillParams) e
 		return err
 	} else if validResponse, ok := response.(CreateMillResponseObject); ok {
 		return validResponse.VisitCreateMillResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListOrders operation middleware
+func (sh *strictHandler) ListOrders(ctx echo.Context, params ListOrdersParams) error {
+	var request ListOrdersRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListOrders(ctx.Request().Context(), request.(ListOrdersRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListOrders")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListOrdersResponseObject); ok {
+		return validResponse.VisitListOrdersResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// PlaceOrder operation middleware
+func (sh *strictHandler) PlaceOrder(ctx echo.Context, params PlaceOrderParams) error {
+	var request PlaceOrderRequestObject
+
+	request.Params = params
+
+	var body PlaceOrderJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.PlaceOrder(ctx.Request().Context(), request.(PlaceOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "PlaceOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(PlaceOrderResponseObject); ok {
+		return validResponse.VisitPlaceOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetOrder operation middleware
+func (sh *strictHandler) GetOrder(ctx echo.Context, order OrderName) error {
+	var request GetOrderRequestObject
+
+	request.Order = order
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetOrder(ctx.Request().Context(), request.(GetOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetOrderResponseObject); ok {
+		return validResponse.VisitGetOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// RecordArrival operation middleware
+func (sh *strictHandler) RecordArrival(ctx echo.Context, order OrderName, params RecordArrivalParams) error {
+	var request RecordArrivalRequestObject
+
+	request.Order = order
+	request.Params = params
+
+	var body RecordArrivalJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RecordArrival(ctx.Request().Context(), request.(RecordArrivalRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RecordArrival")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RecordArrivalResponseObject); ok {
+		return validResponse.VisitRecordArrivalResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CloseOrder operation middleware
+func (sh *strictHandler) CloseOrder(ctx echo.Context, order OrderName, params CloseOrderParams) error {
+	var request CloseOrderRequestObject
+
+	request.Order = order
+	request.Params = params
+
+	var body CloseOrderJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CloseOrder(ctx.Request().Context(), request.(CloseOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CloseOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CloseOrderResponseObject); ok {
+		return validResponse.VisitCloseOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// MoveOrder operation middleware
+func (sh *strictHandler) MoveOrder(ctx echo.Context, order OrderName, params MoveOrderParams) error {
+	var request MoveOrderRequestObject
+
+	request.Order = order
+	request.Params = params
+
+	var body MoveOrderJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.MoveOrder(ctx.Request().Context(), request.(MoveOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "MoveOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(MoveOrderResponseObject); ok {
+		return validResponse.VisitMoveOrderResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -13706,505 +14969,544 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39kuS2lS/4Ktja6+gZX3apqrtLdlfFjY12y/LoWh99u9tWxNoeDpJEZmKKBCgArKycCe1b7Qvsk23g",
-	"HICfYBLMzJJad+R/rK4kia+Dg4Pz8fv950Umy0oKJoy+uP3Piy2jOVPwn3/8SDf2/3W2ZSW1/2X2Fbu4",
-	"vdBGcbG5+PHH5OJrmVHDpTj83I/JRUUVLZlxn35Ly4ryjfiWlsz+m4uL24uKmu1FciHgbxeZe+QiuVDs",
-	"h5orll/cGlWzpNPQf1NsfXF78X9+1g7iM/xVfwbftk2/3VKxYYeaggfO0ZDM7g+2I7P7MzRTKy2VfTxn",
-	"OlO8wgW4+LhlRLBHQx5oUTMi18RsGanohpEVW0tlRwi9+qFmat/pFn6v24+SPn7NxMZsL25vrl8kgYX/",
-	"Qu3f1yLcCU1LRrIty+41oSInVOgdUwkR0my52BBtpB19uDe52qeqFr3u5GxN68Jc3K5poVnTnZWUBaMC",
-	"+vNVzspKGiay/Z/Z/kC/7tme7LjZwuTAX1Yy35MNf2C6/Rt2GXovBSNsvWaZSchaKkINKRjVhvyO5HSv",
-	"yT9RopkxdmBuyjVTDzxj/3xH6NowRcyWGvjBts21/cpGGsPEJfnAXAvQJfbA1B7nCN5RLJMq1wn0o+kb",
-	"PL5lgnBjv6aZMIRuKBdkxTJaa0a40X4EO6pJIbXxs437u53uzrw9txM3IQXXL36fXJRcNP+2O9oYpuw3",
-	"//Vv/8fz/+cfv/1vFyFB+Wr9DTXZdrwi790uuCR2bayy8fP3wJTmUuAccE2MJCsrUHaX5pMDWT/HhiZG",
-	"8PmrA737DjpFi1Av7RIQKYo94dg9JYsCJt7woiCwtFz7Tp+7e99KwZoJnPqyfeiYz3/NS27GY/7KsFIT",
-	"CqojsQMspTbk+urqamLPFvCd4I69uUou1lKV1FzcXnBhPn91kdiO8bIuL27tN0Gu3D+bTnJh2IYp6OV7",
-	"WRTf1uWKqQm9ahfkdLX6gZkDulszc4YmDBX5oUbs76c286N9X1dSaAZn7TslVwUr7X9mUhgmYMVpVRUc",
-	"z+7PKnziv/+7Hh7kh5rz34UW+wL0vdu4OyXFBrXXDnSgJLmEmXAfsW28yTKm9XtZwKwwYQXhbxcPnO1A",
-	"yjeKC5R3veVruwhMbLhg8Ceal1xc/GMk28nFmzrn5msu4KOVkhVThuOEUJiARihzathzw0t2EfjMah+w",
-	"Z3CBmDYpz4M/28GG7aV2Zf9m+wENuOfbUcjVv7PMNKN4RzeBUXC7SXv/cWix2un4sWmGKkX39t/WaJjv",
-	"LrYT6uUfqFKseKfkmheBntZlr5vtxMt6VXRmXeAeD3TwMS3LsZr6UskSFHLJ87xoDJ4V9MZqqqNbHIwc",
-	"mk/sOIKjr/dcbP6kZF2Nx57JB6bSUgqzje1Kzgpu7YDUWheR72x86yNRLKhhKs1kLUzocKsKmrHSigpZ",
-	"sb10Zgb2lxRS3rOcgJyOdPhQUVsxYjnL27YiXpEq7/Yu4g3l9MQhYQddgs8Wiz6ut1KZqcn6hmttLTMh",
-	"d3HzAdo8foui+p4RRVxoNw1NE72hDhaiP6qhePWXoC8u08L+nX1nLOzssWKZYfl47t7dXDXGsTVhdaZo",
-	"VVkRTSIV8UbRnMVOYbMdhitYFIk13xgcSc3kBTdNZzc194xmatdKluE7BjQN1qGddWIfJFumnIFPwYrN",
-	"QFdZM54LYpiIngRcKzyT4t6oFM9YWnKBF8aYDYY6QUcbNSHx7E5Tp9tJKyJukqdl7D2rpDKB01vfszxd",
-	"coZDp+L3YVefB86iUuasCKpaIc3gaB49MvwYzMzSruHuC3ytohkLS2Wl5EbRsmTP7G1KCLphxJ5MeMVy",
-	"O7Owl9ofaqoM2FYRx46ihunU33xi5StjwqSuF2nlj8fURJ51tVhLxTKqzZK5HtpeXor8gg4H42bzYH8b",
-	"0WoWstc7LxEhGX9Li+wPNLuvq7dSGJoFzps/MLNj9pYvDFMlyzk1qLdW8B5eQ+WaUKL54/Mt32xRo93B",
-	"YkqzZYqs+aZWTBOqGDFbqRlZua/upLqHr/U+725SQxsGepgWcJd0pljEQq0LagwTXGxSO4WKpXXsqwUX",
-	"LC0kzVOBM36yCVnSxzT81YiP9V9+XPAio+L4ZitG79NKMa1rxdKyopHvPZ48X4PdMjWMyWkNTlloQElA",
-	"uiYkJ/F2eKC9yS0mczgsaZ5z9PC864i28yb2pT3n6KeOXyZmFSfP0lLmdVHrBQtVSa61FKmy9/CodwYL",
-	"0+1suCPDRqZm6k9K7sz2neQuDnBwxkYHjCppYU2fnbVxCgn+S9QmCdFGUb7Zmkb1cKNJhQ1NTv7yO2NJ",
-	"H7/Cx19cXV1P3yHP983wLbE7hKnJfieLvZAlDzkc7XkgawWGJPiGyYppnjOY0UzJnUgI1SRnDxy8N/70",
-	"9u3ekjXNjFTa/lATIzEKIHdMaXJl/32TkBoN0+fXxHmmc8UfGLHtPNMEfNLdy7R96/qSvBHkw3O9pRXL",
-	"Sea6ybU1ZPHMWUljZIkH05aiN93Iyj7wTLdOd5nnvo/PiOYboYmplUDX7lGr8zn4EN0/AmsPc47uiUgJ",
-	"H4glq8z2lyyTvv9TAvm/aioML3C0/bFb3R+rzq6vYp+8iX7y9dUxitF2BZvBT+BRPDn+99buWSYT9JHT",
-	"IpXrtWYm6J76Hq59Y/8UbA+wvMDpQq29qknBWYKbEt8oimea4OFH7IFHjNxRleOmsv2gRirYsLfkOYSU",
-	"mu3WGoYV5YqA25TlZLUn+pK8cd586i39/k6/JF+g5x6iLldx1wB8dbF96Mae6oqK+LdABbq92J/w70Sj",
-	"BBNSSc2N1WkQKTNbnt0zBfftZkGOGutPaR7ggTp3KRyd3uCmyO7T5V1dbo/Yd/xZ5hZlrq+dww9cboyq",
-	"NJNsveYZZyHHW2+VLl/HrdOOURXVm96xcLp9FdgNY0kPLNCUZvpQKUbzhbope1hyP4kUj9CdAMaSPUz2",
-	"/ntG1VuGurXfRWcMpuC41Hn0jnBewIDzhesFF0x72U/rEu4P9wFd8saQ6yty/+1neB+Z/6CWtQp5X773",
-	"sf+MFQUpGBXWYAq5qTD4NxuGwSlI2lhhfyTJaGY7c3Nomd4plvPM5/L0F2vLN9vXVwuu73K35HHlTt/x",
-	"lExOqtSM+AwhPBOrpv9EMW2mZtnqhdieDWbeOUf8FzrDTDozdGiOvZnRn91poYa1jd4cY5k+ae7jxNHH",
-	"3odS6Ls+OR1S3X8wcIMJGJ0bWgWP+I9bhp4r2+wzTXSt1jTrG0e2oxVRrKBw/rsLUMeU6hgHdEf3rdUF",
-	"b54UOHwKz5Udb0ofuQ7OyNd83ThwuzNjXxhNwtisPHG0Z/c0LXXxuBzBkQDZd1meToTv7TzExpJKLmrD",
-	"NHSj4gzVUcQwhUvziGkDvrsoUglvxAcO3nn//zsYQSh2UFAhWJ5qIxfESt7hWx+MDMZKtKHK6EXBGu9n",
-	"N8doaJhzt7zd1vsz3G1kOPBDUvaVqGqz0BI7WdKmTeEXlzcQUMuKWvMH9o1PosKUofHUNUlXn/dyrq7O",
-	"IbunSGLr0LiBbLAnkcye12RGUKenfBD6PyDIQ2MZJdLN1SEhO0eyT6MWnyDX5y2taMZNIMP2X+SOlHW2",
-	"JaV0fg/NjCYZFc7lgXbwnmlSKbmiK15ws0/w8OK6jVGCc6Si2oCHpOOMhNQBnEOMXkLW68iJTE0KCboT",
-	"ScCMqmxrP8tylxdNKIEMRmtRdtayE/ZfrqDtkFkeb4edpPemtVvbjeBiYuL7U2TIZbRubLv4eDgX0UIO",
-	"uZTvwJCTIhyofwilosCFjJICwp2Y3LvCPCcpXNTUTpq1JanoJM7H9Okb2+Q73OShvbdArQppZp/9aPfy",
-	"j8mFrM35pm1JgpVmJsUlixmSfdp1NepxfwGJfNiwPF2669xrumIZX/MsXUuVsfR+YZzWfaW3hQNCt6Oa",
-	"4KNdV7DGHIwMMvtrE+dtqEUuxewy/QWfgoTU/dzD33OzzRXd0eL77X7KsmqcDph+NpG1imrlGHNpieJZ",
-	"skOeUKjPL6W97PirWWPtKBnuthH3/TnpHsqzRHkmK6lYQnYQDBHSH987+0/NRFjehzMw18WTxbsn19Mi",
-	"fRbjDM/cpzDNsI8FFefImss6d+sY2c6oENKkJWNTEoJPkBUjJTMJWXOFZUnR1sFxNkUmQ6bgVxgJ0iUt",
-	"CqYNyWqlmMj2pBY8UgmvGdV8VUxkim5oFe3UhgqH9Iea1Sxajv6Eb/1PuXr6LMXK8DKUq/BOgY0Vspgx",
-	"uTbdcbOVtUmzxtI8IRfafnXpHTDsmhjsqU6taSAxsFnndiacVOEq92Xfd3K4rh3xPZgY2GziY87PxZtW",
-	"ijXPmfC+Ble0dXX5+mac5UONVeB4U7L3Nao1XKEwqwdXWCeYhAjRZqdUD+j3q8vXr193lfvlTSiC+lgV",
-	"lIuYStB21jtZ/O6V60OVaC9m6tCOTudvPQ+vrmLFMCwYMrsPxdEgtBjcxz7suJW10uk2qARxVAnRXGQM",
-	"L+LuNbBXq9oQLiLTAFxzij3IotXUE3W4EhWwb8zXenIoax06WmbbXHZ9BsHHTdWtOUOJtg1TXsB/1OJe",
-	"yF24wowJo/aLfAJrbszCUzhm6WhRYP42XzdJJr7UPGIqsAlY/5QLa0baJrDNiNfdKynULh/51kBiFr9v",
-	"lr21cA06k5LXoQR7VbcF2XbTCNsr0jSWgB9LMV0XIOLWCAKxSohUrohbPjCV1+zW+838n4V/QbGCUT1x",
-	"2HZ66Ezhofm1T+zOkgKNblD4yWlxkaXOjIU2BxShzNvSMrt/B0+6ygL+sHBxDyqr70bXdEUFqiiYT7vz",
-	"7NranRdZMdE2N9py8RHbJXfZJ7nIenU70hrmp3B39sM8zhfhD8K+HHQ1fatN+z7S4TEZOlUOqMmDszGz",
-	"4iPl0j9WJu2AP9qHnsZv682MGDG45ygy/gD1M3/hzzrbML1nIpXr9UVH/wYPVNHU+MeVEUmVL9zsui5L",
-	"qvbzl2x/fLouuZEmWLLdbdoVcPsPH16w87gPmuV/EheCzO6/5IBmEnf/6CvMD8xg9KbArAyytueYuSOC",
-	"cXCtG0msQNjjDUXip/H/HXGaRKvOH6fm8ZgLXMec788sAmBYg0FL1WR8eOsZjiS8znjEj99fDQFbpgyb",
-	"ruk2DOnVCkxy6m91TU2a11r6jhRsbcDVt5aquSFG+fVm3HoHjcRhJXvz47k7eURXQ6FHKQR7gr7N9Osp",
-	"Lbpo53vfLjtHeH2JFbTEePjH9F726/XkYQ22SxdoAdroALyqu0lcpggWBhszWbJj782D1fBfm5z4s52Z",
-	"T3ZcviuCZdfvXRWGv9AB4gDPmxu6E0A/h0ZWKRRhgT1Zpb7EwwonlFU1v7p/Ng+ETKm3UmRM62Ay7xmM",
-	"xBKhMJbd6BSjDl8otJmLo/AGXPZpa4i5RtouBpdNCl2XsFB/2HcFucmtrquq4Ag65JyYVa0qqUFzSGG2",
-	"U7PuvzuFXrCaDVT1O/djcuGxJuKtooVXbSV3C/ZSZ4xyF/qckYYW5/xgLQwvYmdgICAoFHaATccOet/7",
-	"nQnA+WjTomkcGVGavtTA5yumUhOA7Djk1sp4zoRJ9ZYqFnRj7HwCgmKli9ks+fBULnZFlXEgh5miHu/R",
-	"v6bjRn0fwmv8Y1mZvQsb877bLCT29xuct+gCBR0e1AcApmE5qUWt+9N06C4KQYdl+WG4Dun9Jtbt416Y",
-	"qXwDm6Ao0GeVkB2jiGIJPYwczgIH04GsgI9bJevN1oGQcgXZ+dp70yABYEuLNZHryJwXV11gggK+kmbr",
-	"Pt2UPnYsaxeHBPATpmOTbAA9J59Gz4JJhQbdoFwrlMCbMdM90Ff3bN9apX256olAf2+2At0TrL6bq6O7",
-	"RmMb6ZAJ5WhoZt7SIqsLGq4UolWlJM22aSaFPTpjN2TzXnTSlZWddMfzJRWnJX1MpTJbubFme4q1h1gc",
-	"fdo34ms64fXapHKdVgUVzH0AMV2O6svkx07uFFSenKdL8CnXof4u+hN/YMIp+ndYSvlMEyimBBgtSQq5",
-	"8xC6XAMeLOBsMQrqTkR63m3Hjl7wY1b5QYq05JrpExZ39I1ju3DsUg6+sKB5RsUx2DXTiSvHoeEME/Fd",
-	"Tkdfe4SRacZDGApDUKoOqIg5DTQ554eX84CszIliX/MmAf0ddxIc5RUJnRUjMBT4hWS+dN+/5K/R9JHp",
-	"fiF/IcgL8pxcf/aC/A9ydXn9+uV1QnZbnm1JyahdyxxK3+DcduhDhG4UQ4y+O3L92csEQVHwqy4JPHEY",
-	"4S9sIy/Jb7DOoekP3O8loUQXfLM1xZ5oiYaxA/iKhFKw6xNTuA7QRpMFhzEV8lLdxzc02EfwctPd+II9",
-	"KQsuNgdNCIf4lJ1aN9lU12NmUtBwbmpWCqo2TPXgvSH/nxpCyxVnwhDDSnC51AqQOhgjDOEjT4Ilszrm",
-	"5KFOK01XIHt6E/a23WxUa0aeon3dqJN2rbs9DS5dqAdxEnaUasI1x2mLTCeqM8MfuNmnO9wB99F4v0Lb",
-	"19wVtnwZ+95yJJLHigrNJW7R2P65ssTjcYpufJhiGqCpSV7fMmrSf8f+be7j6y9U/Fo1gtZijvgle3F/",
-	"OghbWBRCyzw97LlOjpeynYSkI7zt4oW3ilLHxzSYT0EYe4XgpyajD0DgQ1fhw+mWrbu4S0Zy1Q9mvAxm",
-	"9GSMV7PB2/f4WDsJHU/O/LvwWPfdgUzg7DSjCE6/4oYpLsU3VG140FGfMhGoYPujw9D10EYOuRUqK+yE",
-	"Y3lJnL2BbaRbvgmEf9+9vln0lQJdpkPo57hvZH46gufYRkn5wA6BbDXvO0g6gq88i3RCbqkKTPWfhdz5",
-	"IsAtYKt2iFdcAjQiR4DfU5NVIbP7iSy9wrNtxKAH4FTG4C+FK11dTqKbnGHSNi0Uo/k+XOvaFueGtre/",
-	"hzefFNKQNgIY48ik2ZZF7DF47I3pvJM6hLn492R8+HsabIYpN4MJqTWWJytqGNY4OYzrkcSC1z8WPqUV",
-	"fvdi0nCqYDzX6YL+6oS0yhdszTJzWtSvC3c4cjQrmvNakxVDtwxrMFiodpnbhEc6WA3TZj7srM2frUoe",
-	"zhy83OnrZDXiOXLlDsLIIuDCqN2J2OmW6m3wh/uIgwfGgtOxOF9uOvp6TCqdg4n3ECsHjYAMz0mNikMK",
-	"lhC+JlTso+MR8Zu4zfCb6pLLg4aSkgPZ0OGNGpsQCBLjFntSKP88nT7ZZkqiUSJr3P2UK5dg0fxnKWuB",
-	"D+5cjSOil2uTakP3Hd8+WqcZy+HpLSvw601iuW2I4o/axcHgFVi9iaTNsyU2PllO45ecFXmHBGkI7Woo",
-	"n3A4SsBGH8vS//zw3bfE/eqhlda2FUjox3iXYzt8pomgEXFq31biOxQeieB6+3bLQoVAP0WF5zHll41v",
-	"YpDJRB3Qhyd782kx9nFN6l6pQze9IYWTJx1YKVEm1eLMiIUlX4CtgIsU+toDUznPZk88/MBf3cM/Jhd7",
-	"poFJY/GYF1U5+t51SGWiChY7QnmUp0Wnch0vs4tKAXHS5pGUrpffThdVS1i9nJ6UT4yT/CGTKqBnV1Sz",
-	"VDnKmhgfs+IhrfYNo7AL/6kjZuQ5cRl6/0z0DzVVLL8lV4QasmLaJOTq8sUNkmIWO7rXRNM98GAKjO1H",
-	"+rxtf1K5TpcOZEm+hWGegitqK79nBXdz8NG+OV9C7OLoOLlJZ1GCA2w6NL2l/tqqC28g7CF1oQR/AVQh",
-	"CwCcdXfO0PH8JVfsLWTmBAhGaAFcRA68AZwI4NdIiPR2fkJW+y50YCULnu3tMbfaE0qsEY42XhNagUvL",
-	"MKnd3p/j8UA3HYjnmGQetjbxT/uOBrORv7e3ezesDQX0aHRi2Tbic5N7qTpL1XQ7W52ZGCR/+CGHpccI",
-	"pnVwcFiD4YMcJd2TjWzyY1yEDS6e2hrLDNhZv+QG6U/B9dGjqGWkUjQzHG5/99qRzTrSOOJcIu7T+NkQ",
-	"uYzLVNXBlDpAM4FPAZUe1CW7NfEpnkl0oqHPiQ3yw+zTjUy5mKnv5JqsuQFDr1uW6XiOieemfKZJOzLs",
-	"unaFusPOj8+tTnrtBIwQnN9+gm0/7MKyhDCabe3OtAvo7M54a8cb2qE2ZV3kpHSVO2u+DLcD756LbS9W",
-	"Haofb+kkICoHlR8wubkk/f4dPHLZo/lgWDVjr/X7IKRJ/cLfNqzWdl3WwNnhaE9XtSFalgx/xiVrVz7x",
-	"Nb9WlDKqFGc5otoBHq1DpsNUF7xr+lNg7fxCbSfcP+0Psxn3rZ3nl6Ur/EGF4gitvqAmRBAxYn04yEd3",
-	"s+TZJR9+vejhmyPziaubiyRALmE/eGjqfnp+jZ+NiCMwu5EghtNTe4C940+0ekeVCWgKF1s2MmU5xJCt",
-	"YoSzo6Q5C9spIudiE29LOBKcBS8oqXX84xAWjH76BGjzFtPcN9kbXNKdms4ophakZQIep1uARqNVUwnX",
-	"A67WwBvkmN5JLXJnriCmt8coYXtMH0a3WIIwoNoEuFbgvdseGYhXqrRC4yRnChnosVWXX/h3oevSfgXI",
-	"qqyA3ba51HaO7G9tzjHkC3HlWZF029AeuPc8B4uRiavbhOl03eQK0pgamn/7ITvFXGwu/z7GNx0JdiCp",
-	"0o5O9CakYXt05r59V986sBAYuVy7eQaKFXzYdTTBETg7DDIsSFnbKbcmAWQAxeQf2O6WE2k4awqQGZ7p",
-	"CnryTGM3W+4rWB56z8SCFq0lEZ4lyCHVpjMB1OOn76QSDcmVM2FvrkhZDqUSLks+BSCuV5VXWAfxvbxi",
-	"+zG5cFQ9k0tt79o7um/2lFts9EOuZEGJccn4ThrsOsLMRpJbdID6Z/rcYPqDQjokn04Oe1xGbsHH0trl",
-	"J4vp8zAc7yQvCWye3vR2Oj2QHr9sndk4rP5iktzOsYcX772n2TdPuWEOJAX/V9lKVAkuNgvvUJ/OBvRe",
-	"5p95Ix6DaQHGCW/ZDBtjJXGEh5CN3WNSdkSIVpZ86nHe8Td3eBEd8yGgnK+lgv+Hm621OzrFW3Jntpd9",
-	"rl7eI1iETfh30acCTrq9gdb87Xnc7J3nFUb3P/wZDJwO3bD2Lge8zNpHHK05uGmShoaub99gknbAkonI",
-	"AH8D+BO28eeFpPm5s6iBkefH1r5F8NyAE+gdUwiqNiJb0cdx5rWis6Sf5zSh+v1+FdnxyRn6wKyKNHbZ",
-	"nTSwh64ChWqLS/K9q5HjZkpSvL81Hg67uy+WzGb3vXS5CIyos48ThV4vkLXLGtvBZW7hE8/ahYIapg7T",
-	"WX637gmVO/0a7qQoqsqj+lZRrlK8cuYs4BR9IzZ44QPnZ7Mtve0EVWi9+2ACqhCfpvsESXFfHNW3bv3h",
-	"9HRFfmuhKoAaoBlxeecvvqV8YIEjzJ9G7enu76DDU0NWcIlmBIyjfXuSUMg/OWL2whUlzYxOnOldzrDx",
-	"1mgNUn/HpyA53cX33gJ7wqIUjxwE6OcH38AdQS4yf9w6t0BDsa9nvEin1Fz03UsnfanjdzrlOy0v2ylf",
-	"6bi1TiJGa/1d5+Aw60vTl8dQ8Z5UDBRmQnMznpzVRecJB5fkaRSF3NFVYe1wxbQOF/M6rSdYdu98Rapj",
-	"FVpTwBpxBCPYYYSrQ2hWk2U207kdL68OA2ndXIWBn2fqc6Yb/N3vb2aafDHA7bru0l7N8gYfIAS7+vzq",
-	"aqbt3w1Bw26uJlof1wodSKB5wZ5/Pof0fQV05QfXd01LXvQQeTJMY2QIxC7VBojA8J/CTgxVKVcI7sk3",
-	"2zTbKlnyumwe6v+1+6iuWOdjmpU8Dfydi5ytueCGpdkWIZtcN0ZNwe8sx0aCAJdLaNWGVMyHOJFfzs39",
-	"q9dzJB/TBVjTDb/6fYSk9wU9pAW5wVhBp87n+sXVXCTOhbedyEyquXOkpqK+fILUVOBw+K42hZT30/ka",
-	"1gSDWmMIBJOC3zug9oJRa9Whz3pkh5RSBWHJagdZ0oeG6XwW3T72sLOXMET3iUUw0nQfdk3tpOrlOm8k",
-	"0ylsRqvm0k5uIqQez8ex4YOuwcm5RX6McdJvzRZlyq4hIWvZK1Kli5IEHW9BZDqbvbBFV+FiCr0+nX2D",
-	"mSmqYGUWzM6QfId5proOa8ZF57PdBQgvtS8OW2DQdMEwBnlxTWkLUrl30uEuyRWmO7ryAcSVXWBgBNk2",
-	"mzqOkeuronbNc0+WYOfoDu/c1x2wISQhmea2+HyW26LRwQOXTp1tCdVEPtCCvHgFaX/ykbzqA0x+Pq+r",
-	"fdVEM+nTy2gveIGuvHH1fKCxMAPMQLB4JZVgLjRMiwIjw869aVXLxaGFj3GN8JKbEL7VH/a9DLi4S/6i",
-	"mh1dBeHcvnUJR3b0G7yfY0SCG5yHYFJZs8QnUu6CKhdH5hmMBaGPUeU/7cc+LSZ/0cGDfdH8njDwIUxJ",
-	"WdXA9LAwtDU1PW3PQjPwla/n+XSIO5+M2nI3yeHJNbG/EiF3QMbQL+jSyzIUz3M+LioK2NII29FZufCw",
-	"rzaDvh6Si0+MebF4EgoKP3/NTVGucItVXGRb1CCOBlzxKt1htZt3QYBNoVgKqJWQol9z3aeREAx+ceku",
-	"aSG1lSlw+kVYp1t6eO+e417S6IEnuJp8JXKeNckLQQpdxSiEbvRW7vQtoQgBekcowdn0oU9uryiFzGjR",
-	"zzSqM1MrdgdfWhcsMxLQK+vCKKrtNeXOOaKRAVpvWVF0vEqdj8NpAj8JSXKogL4jW6pywbS+JF+7YBKG",
-	"Q2td08KHTLm9yTJtbrHzSacDgmfwk267Bz/777of/T87CbojoWo+AJWhkMzbvBZyFPyEaOMLtjKMN1o4",
-	"PzJt3gPn0ZB//SAWTKDKe0pADVMPtJgoiqIrLYvasJQpFQ2ku+JUTxdGuUooUtjFh5hbLDEapzrVT1HV",
-	"BIUFTpNEfRofb/A+lrwTRPd4fUN+05Z2RHzOV7kPcizQuZ0Qq7ZSryUUAV9ACojbOkjosqWqCle7wKpB",
-	"NKkXK31ACOgo+Fcevu5ictMCtN8hxium8zucB1841vtqZ2UHKzBcRCe0rZAlQ9HvzlJoI31NtfnokBiO",
-	"VyQIhYsMR5HCeyKTwHnwI3wnnHHVG0Zwthi1V8v37pI6DP1B0piLyuaxO8z5vhbhR298DCeKg3IJC4jk",
-	"ekGtnqKGuaEOfAfWmKMqJyCFeNZGAsTYT3q053JaHzfUbL1rF6GGXF+R+28/g9vlmQnVYGUX4Xwvull4",
-	"6ZJFARIWumRMwNRk1jpqwtcuiUsKsHDkTtwRkBirVJtUtObpglGhnZMpCGazwDIfJv71eFYaggXPt91f",
-	"6lacktFe6khmbxlG+6eZokPb10/wODH3mM3Y2QRHyXekB/cUiowDMz0YcmjavqHV1y5GMTgioATDJ+ZE",
-	"QYXFnynUxLvp/CAOszj6srrYcEYXCWk5JOPInetKrKFIMNiTAxnZHsUoimd2wtOHp9tZZ4gLe5MrnTdq",
-	"1GLDUhP0wmwV01tZxG6cB1rU7Bi3o0fjc04U9Dvi15pJ6YpQfyUnNkTD+3NoR4zm2apjYL731+ekzaFz",
-	"pSclVffRuHsTuWeHmoFkr+eQ7MXwat3GOiKx+gprr1MzRQqCuHgNNoDtQlMmC5XK0aX0mayVDpx2gu1u",
-	"8btSZOySaMaE+wPkd3lnAOL6XkIGde+BxP2UuCc7+xLOnUv7txT/lsra9D8OMVHq0RKaLeOgFy9JRksG",
-	"WNvTryGMnCwKrAVWza8R03cJfv9bQgkkbvZeCU62t68F20GuA9RPwZy40uF2oLgRsPf2ISlY0PjeKLYL",
-	"rz9oOe8c4rrFVqYYxZKCuSmbIDPuep4O+7+aJ4HTRYZQLr4CBw50RvucUKlyZErZ0qpiYgGIgD8IJ1zg",
-	"eYj4j6xYi4pwa8XETjDk1SfIF91KH3ip7NQiN7QmdCUfGLqpGm0ZmjUfeA9sR+DihMR9o8mWayPjUdDO",
-	"c8nqLGmrf93W9hPnhuDXMah0HXTHW0x7m0gBdSVIDSDJCN6klwFqrHCaxO0+zEjXxpU7yjUp2AMryD8V",
-	"zL6OEDj6nwO8pYeTCE9XuRtXczXH/5M4ibkiRkpitjyWBh4GGhzFF52bVacazVFyhCcMoPIjr1/lgoro",
-	"bvlULCaXfeG79TqIag7kxGupALv+IIwqExBjhd3k6IsaEWumArIbaSEdOgouMNKYFA+sKe1pzpwGxALF",
-	"MBy4pdVEvdqHQlYuS6epsvApC52MbvBXDvNUY9JTsU8d98y6AAvKl8LZPcuBf6WSxV7IkgMokaH2g0GH",
-	"jSyYoiJjR4aPm1lqhLW/MVrl4oSqM3sz5WLfOBfJogyS2cTQjmHNclIyQ4t+pvzZskVj0EPtGBvw0AUB",
-	"29My9KBnU1M+hMDM5GaDx/GKFwWs9YqqC2BwBtisrTSpL6rIZJGnhoocnRbAzxCUO9vSOQJuICRPEGz7",
-	"RpYnhW0DIFYcTLCi2FsLYwFylUeJHX7SoYBBR70ZtbIndRfifRFS+2B2qDkMl/6NrIVxqEiDfbiYCMFB",
-	"pi5K6MMSkXmj9J1/bgmH+MLYd+2TXw49jBkyP3ZgYU9I0fMsqH5wvTn0HTq0bGfZfl4EnmQLPrD8HWdZ",
-	"CKPHU7COrU0somoQSVZo5ktxR+jKWtWtjxUNfRGWLdvuYrfyXI9ot0NEyN2gU7Y30C0epNRclh01BPPp",
-	"jGgunelbdxR1tMerEWd1RY1hyg7yX//25vn/TZ//x9Xz1/9o//Myff6P3/630Di+ZY/mLUQUpyJcB9FY",
-	"e+BXPh9wAvca2SUTcl8i8yZc4rZ0xU0HeUZvZYVJCMXeJURo70KgYt+wvwdZklnuXMYxfW5Rp4bLufDt",
-	"ECRpg5wWuI1glaAUCaGa5NTQS/KGVEpuFC3JWhaF3GmHNSggYaRiSksB93RN/i2X/+aBlBEN2V4xeBiz",
-	"iaoNeB/19MH5nyGE+0Amp7VXNN7NOMD3GUUzc9uCOWP5e8msxOu21j/fJ3jrQaQglpPVnuTSdCLW7bTl",
-	"cjqdzYCrIEeAdJ/QtpMqD8a+t7CGExZnA4qXEMUKCrWNrtZTM/XAM9sEQBu5xJkfaqb2ZA0VLLbxxlvY",
-	"TnCgDyUzW5nP9yL0bvtjUI81P3+Ve1w/pgk3bTpPV43ZH+/wOvVvTY//LXGVnMYTpUDFqtVT9srqLl9S",
-	"s2ZNaZ6HcKdD8v/djuXhsHnjR06NTH2EOybYULN58Mk25RHsQfwJ4Dm9/zCTJRcb0qmoGN8pFSTmpD64",
-	"PkcfAo5Fe1IAcpp3JeFHetTMnaws+zd0ZoZvtYvcSsnFbrufP949J0SNOZPhsqB3lKuvg7f9LtIHHKOC",
-	"UdVCvPv64U75tFSEinERPiLiDLE47Lw5MA3THtSYyQ40k1b7jEEy4sAsvGk4YgI8mZ2u+7FBRKtxdGSy",
-	"LKVY5NACxs2FlIXwjnywryxATQzxhk4AGv0LU+Y/iH+4h1FndpL4GpUo58k9EynVKXtg8xvMgauANnNb",
-	"iexYUXivk5HoQWpKaV0O63hfxaAIeFmZrXzuQuk5X1Yn7yK0Pc5ZAT3kmHQV0X0JHwrpULBGQhPmeu0v",
-	"V1htKCOY+m69xvqCk++gXJfUZAuiy6emAPR56rrth8er9TEeiT6Myr2YNA5aAJ3E2n8IrTJbS9V1hT2/",
-	"mahdFkbtU/B9CyhVLw/XsQKU2iMA0rhXvJjb46uNVbHHrKg1f2Df+B4g9U98BWy40pqbUWefpqnpNfGh",
-	"lTur/HLu6eV8EegUEk/fSznX/BSJW8dL2oTo4MzsEPhL0RTdjU+ZIyreDkD/HJDZMdxO+Kg/rzyfFyAo",
-	"1OPD3bwedHPCBX06iNAYayNpoVkOoArBoH0AyomRJ6ZT5kDu4dTmef4iPMQ4LCLAGbZm8BCRSPvCxEhs",
-	"opk+z2w3xR6YS54IxIsB5QDzwSZO63b9b+Z29iLvZYdIeYq0tdv0YIcEEQRKNjuIl5/PK6hpOKfhcQH+",
-	"LUBCPEJTx/TkUwJ3upgbTXeFPg9snAlv8vjkmzBEjPdJnZaj3ssRXOxAw1qEIzyG2sjsPgXKjvKosCdF",
-	"VqbuV7qDmZq0D4buj7HgfqroyDKyXRzJworCnst0CIQBri4XuAeRfKbBDBxhFGpD98QAr6g9VRA5w9H4",
-	"zByb8zu9QV7xxsfkdRvz3jHQLzUj97yQJTOK6XP1eB6rYJmiPxxBGE7UrE5EF9Chlr93oS5afL/dnyn2",
-	"5W5PcyGwXktzIQ+/PfUboXfB+6Tap6oW4bMb/ANtuKgvJV9zwRqeXysttw5S3sqES1zpxm8jOThxEy6O",
-	"US16wfbw+LKqXk1A51PDzvfnL2mm+uA6HaNHYcJDFrrdvHINpy96CwXr5J9BhfFdexuiYo8Ji7E5in3d",
-	"3yu+vL6a4+IfH9UT+DrvPK8eLYrv1he3f5vplH3c9egf/vWvykoq86HlbB3C9FQFz+ylZ4kUYenY1PbA",
-	"EK8LtUAwFLIBb7uhEZIB3ZG9P2jjWHjKuH3iGrdXFx32vh6Aoxh4X+1Hlm04tq41y4965yw9htla1n6H",
-	"sDfgzDwC9XwowO77vekc9DQZSdpwLgdSNbkfjlETYW/V0ziAeD4ItH8+CrSPY3xUazzCj+jTvEVRUsMU",
-	"p1MUsTKUQfem5Z1bSwVGDwNtaTShghZ7zTWRiqwLuSOIVwk1gngrpx0fF9LL5axiItd3zsGUUbWSggCu",
-	"H6Kd67pkudfZQrbN26NEz8IhLavAhLM7PiumddT2VP3nh/V8YxsvsfLb2sODuRqBiun2Xv0U9+Xhnsdu",
-	"grgnnQrEouG8RZHudCzoNG6WYnK/W2NryoTDvTaaC6uGInVj1ZJWHxQA95hLj64DNgdqr8OHnEtLhjC7",
-	"j0KRncMg5IbkPL+zJ2beOkDw7OzUl6Ba7SrUVpW2Vd2hFM0zqPoCc5HdHEyu2Tky0brWzPlz0d4VVBxm",
-	"j5E6FrNqzajmq2LCC7ihVeR3uOh+acAA6E3BmPPel5pMAAmKfH7mmqsYtNv5Zmgyp7ljZGV4SYsJ/6iR",
-	"VV8egpy2i4Y+ZhNfJuC9NpvvhQZ98DOei6VZ0HYqUCL86CNk8xiDp2qyLKcDODdTKr+rHgsqBED1yir1",
-	"W+IATG5kXkLnq4sN4vb47YVyDhHKL5g4TBZMF+x+BrdebcCn5AFNYkEPI8csxumbEVYlgns2icwR7dTC",
-	"GeTLh9M0c761DNc6+NzN6XzovoEWuEBV8esbyrnVF92vHFQSsJUnEmMVo/l+kW24BEVDs0yKPF25HLCx",
-	"cDDjmJijUueZgcLVp0GZ28efRw7kYjLxrKDig5HVibCNg4MnkLxzHeercLnH8UZPKy8BowczvieM3q5S",
-	"nZ/PwTkHJrvv7NTECpb7uV2UrHJoMj82dq5n7XbX0NZZZweEMHVYbc91ePYPJyOUXNSG6Rg3+RyWcFgZ",
-	"L5jv4ATLyp33+g89eP4Gz6WuqoJPVF913n7PKqlCUbxNjO4o3qDoAftYuhzr9HBgqjtETFapq/jNYbvX",
-	"fiOYTDlpiApp2Cl2YTMfSWPbrQDuYoP4FjAQ30x4fdvonV9ae4b4DLwOV1kCPzQ5ee6n5t/2xx4bV/NI",
-	"769BMfFAysu28JJCRp3Jis1fp7EfH+BhDzuiY1/7Kz6N/PHaTepIH9jz9TtR7L33Yya24cwL7H/To+BS",
-	"um6c5ZbrV+Qp7ri9WV7GyPi9L7du3HAc+ArvHDB4Sx/XJTOkYj/KrV6GojbpqXzT808mPoVCgAMTIbjQ",
-	"OBu5LqVgZCsLgOoq9s7zmFaZSUhJxYYKphn+s6EbgX+tC7nzTDxrCtCpiIxa5Gn3N8xuXejw5YsC7PFW",
-	"3yIQsUmJ+WuzHZfUyer7NLP/XKNXarSE1/aKSPV9k2HdeRoz5gTbDRCS3Jm/gcIUkZAr8JsZeUneYj58",
-	"b6nttCb2C8yxbtCckVpAdf6GP/QprUcX4uu52zCMUAWrOcZjAx5ItGIg18wB2fzsAwAc+zCe52gQzbOf",
-	"6EBEHj8QfPaTHEgt3N1qbhS1eA50FJ/eGPQkZ+BoFHkP60QxSKWBl4ntK9RofnoDBJCLiNHBc5/eADQr",
-	"V8Xe09kMkp7wagQB+5oXOaFEM0O4MBIzrAeEp59fJb7I6sWrq4gErTnKuaaYzwNSToHovfVPOkImUtK9",
-	"3RWd86KstSEr5sCe+h2/PjiLL2YT2lvTIdQ1CGgGYqkJ2TG+2Rrym0tydXl90w13Ti1xIMo7N4l9x+WQ",
-	"PENDijY8BFTAos3H08wM19eumV/i15A3dlj+rjr/m5NF19GDkgjGACwwPj1YxhdN5z4/h/h1rL7A1Llf",
-	"Z1f2uGV9Ndu7kLkZzlvshOJDvYVEJzBfIXUtId+8o5d2sY8UyCFmTphMEsgzs3rFswlaF4QS89hswteh",
-	"NzbULXHGt1yTuskNlzumyMuE/H//b9lFJr4k31rRjh/FUECeX0+QNfqhFFy0nKgnjWXU+YTUWKfx/Nrn",
-	"zLZ55c90F9bMyKrJP7++6+abw1+3VEPGxoiB/unn54eaKvMUi/3qZ1jsH2ounmQwNz/DYDQXLDwSuKoY",
-	"6aH7NNnSAguYAGbigSW+jAg6x0SuA8IrBYhlU9aHAGaLxxVZsOVHNcQ7m6g6ztkDByMTz5YGVs5DGcK+",
-	"a8EKD2MVBhcPQUUWLuCs8kdinO14ZP8ia6Wx27smI5vUwvCiaxxtJByVkwfoi1czBVDzB5Si2X2KdMMT",
-	"a4AbZL0mK6T92/GMOegRVuHqrFlmCEUUhLV9PiBgzsiDKjZobjCqjtHy4moh5Ft4ZHInUpZba6UMrcCO",
-	"rKkiXDTb3hfd2XdAmtALwK1Y3TORkLK8JS9u7D3n1ZXdaJSouhiYN6/muz577kLPD2+NNyt7ley4KngJ",
-	"tRow8cOZ7Uzs6UINnZtXRIFdNp9rsFSN5KzgD0zt0zyYSA6xPoSyNZIoljFemb6vqt8ru1/8XL2cM5tv",
-	"5q1lMACQobiznkFL1cuj2UkirF26AhUBnUU7YlXI7B7UworBfgQT0X7baW2uiGJrppjI2nu6Tqx922dD",
-	"vpmb/BkZyPcsrZhgRlFhUmpSN7Ux7oM9I82rqDDa68Kn6TfsjxaU4GEUWNSTmEo7MWaw2e+bQGnX1VCW",
-	"9jwy7nctjz9855eOweaZuq8DQbD3uUUOB5HDr9FitaMCrCbkhBW2uSdZwoiLK8vzfZrVSjErsnZIqWey",
-	"G4e1eenKRe1bxL0VXDlK3FfImvKiVgxSSAVi2XQWV3re/0fTAA/pu8MTEz3+F8eM3tEBnjZ4/AhBwl8u",
-	"su0vZvgdcsPTpsB+CLnxfjFjR+LH04YN3/gljHjJ6TQe96d+OPXGesTZNLvSP93R1B8KMEOmPQKUgcHE",
-	"N1vbX3yyoVOwCyYCw4IEJaxWSBoIlYy28E0OWqOla4FrYdOBpXf73mgvr66u50aMN7GIAcODv/zxHmV7",
-	"HBLXT9j02LAUCBzRoxTAt2RUAVjY6B6qGy4GzLATiOfSu99dtg6B63hAlNACranhm5ql7BGzDoL4NJkU",
-	"hmaGuIcJTChihd1aM0AWPNsnDt6woLtBeOLy897/fjd3Xe50+eWBLjc3n7CL/R2j9y1sHQBbUgcjV/A1",
-	"A3d62/vBBN9cLQxUXAdvq+OuKvYgi3oi9Pq+/REdytR0gffgNMppSTeMXE92nf33q99FgTCEIkBBEQHU",
-	"+RYQakKiP2AgI5MCsIoa5x3aBdn9M41QqgCV7j7mGJjsfZfuuNhcku+lAnDm2rQQSPjaM00UzXmtF+mp",
-	"uLEZCWlp5xmb+9gnMDbB9TYVMq2UXNEVL7jZhxK18EGSbVl2TzTdAzyGc/1tuSad1xf6Fa4uX8/Br2En",
-	"90wv7+WeaT+Rh3v5eqabPZvr8ibYTX938ISBE/nRf1Jyh/S67S1BA/YZvND4yHC5b7vnckCNWtMLsaFZ",
-	"fkKoITjxo2y5gDdtJkDpgFcoGM3jOuFLcn1cqPK6b1pcT8L2ZQ+BvVohBxr2F4uZwabfbe2J7yC3S0Zo",
-	"41CtCiqGMnM1K9pzEf4NrTcsrUXGlKFcmH3Qh9r1ArooBwA1+8rqJvumpHuS8/WaqYDH90XrxXx1uscX",
-	"oUHmck8w+uQRO/r9ed3pz+/PEPNHmMTUcWIjY6eZsKpgsfGFkUsadqJtkEAuEwDJ8kE6xdUt4mcD4HlZ",
-	"1Ybl5wA18uz2y+6nPWb9T/5u2ozxiHtpf6Q/2520GcJRt5WpQXyyN5VmuCUXqd5Kjz84AFCSO7h4I96x",
-	"fychH+wL5O1x4dQX0UuhDaumO/eeI3ZQM/fI9ibYrqlR2jQhzabPjXOqc8QO9EAbGDoxetIZiGwtiMkB",
-	"fbBPYd9XCjgam6HZDpHVnlz7YYw0XMSF7OYcwVZg/3MDCu3zr4EdEMKoELqipmH5HMWF7Z4+EDiMveve",
-	"zPdZbMw2wmpwVg4+f5T18PJU66GkG8EMz9IK8nMKtuzc8K8T//ov4wAZj/qIk2Ri7D/bkTIe1FFny+yw",
-	"PtlDple2E7Ap/c/z2bifdy8UnuvEXzp41IK9nF8uSI3xujomQaaTGoMcRwczIW4mUw6OFK/HtOGrD8F6",
-	"/rkBxSS0ic7AfaKg2hydC7WwZ/Ger/P2cWE3QwTeQGF19n7F9Mp5HEIoHihuGBroJ5BxAe7Oga/hzqdr",
-	"gWGxRhWDYos1dw08uNYjU+iWgMpyzbUWlYKtOQuFfx0/YIChxJTzYMoR/OQVxYZWz3zSluYi6zKHAKqn",
-	"6ybaUuhzBCWH+YEZFUQbXhQkk0qxzOdSHbGokfsUvbfh5NSuh91abXt36V8xqia9vbPzHhGksR2DiAXY",
-	"2YdnvcP080zb/xZNSqaVOS7IzZW15mqRM9XFcD9HBmbkJPecddNbp3XQQa5YLQYb5oTNHdFJ59GYVjfe",
-	"PWG3Jj7ccu/sJOSK27vBE6vvCKYgRxDUC7f4noKwdEierNy4Qoa+++rqDE4i6G9Ba0BwOnA1QS+RIvCE",
-	"uy2CC9nnfWJtNNEFb9Kjt3YQboIzKdZclcwZjt2B/H5J4mXEcCA7f4LqeqQKfRGCe4lUkjtHYrMP0WVL",
-	"m2zvJ1d4iuV1ZjscNv3e+58dx6CjmvFM/FD28ptjRTyie5qWLEXEw6DlVHqtdg1azflk4YXebkRT/on3",
-	"4m6qkOWLeNvzVTfpOi7KOYuvwrL71AXSUHMGd917DHB5vzyGy/wcOs8ScMCz7B431g35zSDI1rhxm53a",
-	"necO0x4lektVRZBcdoE3PBhswBEqnoWpGd9Ktl7zjDMBF2z/YLfvPmdQjxwFV68Sz9DijRPJi+drXpTN",
-	"S3O+hJdzK2RfLuY0Il7+OBYtUYIvtTavkRvAvZxx1ly+auXrRHeN1VXAbOZuZMGABPqZ8Inu/fGZJmAV",
-	"GoVOnDapghFaFHJHVwXrBLe40Xj1RU9AgSTBdNFOnhkPMOUcTvL/AgI8kM7tK8d2ss3sdjxFLJj0f9Mr",
-	"pzjL1o6AE/SlqrUG8QX0J7S3M1naW5PY7+j+QCnAadWpiuVYZTldz/IRq+rC13VnWUVozpfn8JoCIH+l",
-	"eCh0/M7+uV+r0OZxlbQo4L4HmVDZngDU3/mm0QNHpOtCyvAp855iV2q1pvamxewN0kirdAtwJDriupFk",
-	"Xp2oB9rOwdka7JyLUNg+IidlewU+0ryJ7pQ9moORXZe99546Vx4oV8h6+Sl6NbEb2on6GToF6YhTlhaY",
-	"pp2ig1YVulJMEE2ypvZ2bzfk79A0PD5FImK7OhiSGbX9NVUbO6vQerNXG2vFmY2aoV0QnPh+/dbJIXzE",
-	"KJkrKfsJOqIrmrMZ4smPQ45JeMlRXCvumbxQI3pf/TEn9MuIGnjs8DTt2fdg/H8KHZ0/lKk1kN0hDifz",
-	"zIEyihOeFUkCoFYWG0B4NXimwRJibWDkgNieoejRWrrWZp4ufvyIT1gLYme2HYdXyxFM7U3R37y5sL0H",
-	"AXDGfsDg+L4hgL21Rpx9aSsNhGiQaf8G/gagEFKwfr7gHdixXXLLgedFO8J0cbzOjJw2Q+uwuf6Rl4xk",
-	"UmhD8bYENq6bSpjshJTDSuGXV9EAIp/PprPWhVFUS8Gz+KKw9p1fcknYaOTzBWGzA/+FlIONhh5XDDY7",
-	"/E+9FGw07tlCsNkhf8JlYN3RLkmWGI75U8+S6IzziPSImRX+6fIiOsM4KiFieiCfbCZEZ8iKrQuWGali",
-	"KsCahwdVYMMp+BRrwBxJwX05Y6zCQjUEng7UDhl5MEi7pQ8+N+RgQttpVuoD1zUt4m0DfP6XbBf0Rjxv",
-	"Exwc8C/EHugNOc4WODjsT90O6I131gY4ONRP+Pz3o1xy9nfH+qmf+258R5z5B1b0pzvvXfePOuvDA/hk",
-	"z/kdVWVaV2nL6xSkXG20JobyueiM2GUxUVWSurqz6rSgAgvfMPGRkpyVFHOakJLDTkwpxQbIWRf54Oej",
-	"5VjNDFVX07XCf3S/2J3kSbxdCZYdG6NqUfrSi5g+KaAonU3pbui+sWTQgzGOS5euLq9vztUtvaWA+j/q",
-	"mv079owaoqGjCaGaPFDFqciYD2WvpNk6SfChPzSDwAlkJXthReZ1dN99mdVUuBjmkhpyfUXuv/2sLNGb",
-	"VTFF7ocomQBy5xinNfbf0HqzNaPaq5eNo+fq8toeL31/FqwawLB1vFonO612YLOo1Pf4sGp1RY+MFHLF",
-	"Go+1+8YBV/DHBh6Uidx74Ua+YW6IO5jQtczP5C4Oswc0XJoDkmlmKA/zsjClpIqny/iSsyLvkHEOKTM4",
-	"OAInqA89n8ZA+KwGlJDsYbWg7bdHI19jGlcmhbHqnuQS2S8w4GvHBPozljT8W/ZoPhhWhTqu2A8102aK",
-	"3KklHY2hjOamYAcobsa10NpA9oJiBTVWov7y/qs7onfcwBEIszDL4Q+/+sYPU4T6opeW33wBnVQhQ3a1",
-	"OwBdZAyB7rSh+ybNpE/R8SpEIIzHX0BCGi4UJGTV973yZX1L3PHsofVcvYHsOtatYWAfg21cJp2zFr5n",
-	"zQjUy7DjrTq3T/e1mVQ5F8i07SmEXMsXyUXnx+bbQRKgX8mw/wuQYf9EBNc/Mes0kk2fgVn6vbXuWf4m",
-	"dB7AMeB8XZ36PJfHwLWraLgjxtVxiNyaKBRKEGVbdQT4+l1kDnvxa1SIPaVXWOgwwfQ7JsrrfqLjmSPc",
-	"OHCQSFbCgzyCjsQb7bQI4k87C3TjMs+P4tO86H6k24GJlcudB20pnZWrVwErnhrMCC7oMDI8WhAKWRtp",
-	"zjYT+LCdFMGSAn/bIdPq8zkFRU3QYHxTuJuY62fSYlaDGfgcUIiZyE9PfM9ZZbbBIPV3vpihk/rmEri8",
-	"AQVeYWa2MgdLU8flzEYAjPCQG9HrbEoqnplagatQsUyqHLMw+7ryxVVIWXKR86zhAT+kJ79qn4To9Kyj",
-	"HWjkMEGU5eBCxxNgt2XCniM7qkEgL8n3zew1yn5LNXog8Hqww9Qfn8UJnGZnSMqELo5H8FXA22/3z60v",
-	"Fcdp7yEUJIQVGgfRRgQwc3ZhR5/7vxzWH7hXJvSEPo47exEjL7QysHG8DeL//XLOdHZfCQ8DHI9vsZ7M",
-	"SegxPH4eu1pvIQICl2ZNOQieAzWw90JIg9e+Dh11IzL+GXg8cR/TwPu313fOf4lGNsKiuZs5UrJ2e3g9",
-	"MuZBk6Wujr4sZ9hZf9+XkZuQNLsISaorKua/eP0i4pMDUrvOSgPmxEgoujk+Z0Ao73sRDtnjN/NjWcTG",
-	"iMnM8Vbkn+D5eQpurKLsWB8rKQtGRR/booWziEb9COa1LeFahMqMo2f8xU9WziK7nl1XdGDgAHFXC3+e",
-	"eJbOpMHV6p4wiT0tQWV3ClyaYpizVLrs0vMKsJBmVn4/skdQnk1i/DRX9EQRQMb4w0L+4yU0nW0Gc4SW",
-	"iM4pPjmT+FxZwrODisnzzRSt5ubzg33oa3sv0w37aSA68seyMnsswiwKX5xj1QJuCivs8CdHLh/nzGsY",
-	"a72mexXQdNO0iI3/lw7s+jtHiui5EO2x7Ck6RO74Bb2pba+btLPNY3v/wTRGbDuArnHcjsDTjvdPvt+H",
-	"Dj5MyF26+s+vwwefNSh1ED92yB1LW2Isb+YArGPsbHxk2rxnui7McEICrOABE80eqlxsntrYXEQafJxh",
-	"2t1DJ2yDAz6jgenrmksO28BgT77JH5w6H0whL9PDJtf4is3L+WMpwFPZwo3E0shb+229ZkqHHE1IYU1h",
-	"XMCvXSuwos2WCvLiivzGe4+ouWv5tnHvN5nXIUkBBqX4gZ25ntNRc3sj4xbSeMqKKq6l8Chiqi7CboHD",
-	"vdOyVlPhnaUU/8mFrE0h5f28XctF/p17FpyrygimlrhX4YXvrCSE+mE/GP81wHOznwwHkjAsmlp5iQwY",
-	"QdQzVrHUxYR3UtMSw/JS5TpoIdVFKHfhI7LFuWRDzYx2Vq102U+kQCPmzpfleqAms+Vi4+xXH0RBCvom",
-	"PMKounAcZRdd2N2L5MJhp7RXjgt/40EXIDicHDDdhYdxCkZUUDTthMfvue5mi/GyWoM8zWQtYhcV3ziw",
-	"p71nQG9lRYyU944Siut+rSgEy4U3mwqqTROIcjgFCVlbI4UaUkptYnb10AGCYXfcBp25GWvq4WR7qXKC",
-	"2W7pjrr2qmH2bDnmAEdcmGmPaR9YyVHbNZgwZ3DfxdKp9UOJXQX9TJ+FSu3woTPJGzv5pSNsZ0I1TvHt",
-	"CEMNbrVb5kXa0T+ib/qsJvOPB6RM6B1a0gMLJn/gGsviD23WHdXEPdrFvPTOthi7Z4G16Q/2uXn5xuqk",
-	"5p2jLCS1T1Utwv4giOxFqrxWvUckkij2Fp+EF838CwbOiIGgD1PPwU3LcrvFUK+yEhJKahVp7aBvLP5g",
-	"sPo4XfpSYypNHAkUBBXcvNoqK0hecF7gglGI6tTG4d3uujvoqUwuucO8t6it+t2O5fZOFza1uEpLrktq",
-	"sm38jSGItRH1Hlh+sdZVVatK6nk/EuqTd+7pkNk3CB7iujqbHYGqBr5A9C5sGakhM9ZZTjHWIyvlA8vT",
-	"+03knCwxN8ENhDgN4cQo+H2B1cUqPZkD1iTCrvmmVnAl2ykpNudI8DrVRhzEnQGGEBOMVWNTeEMpTtM8",
-	"MOAVidStk2BRX1OEPWk6tD6qP2GLELU/HFwjVddRxF212Xa1Z0j6ndURmb50jS3L1pRcw+8dg9LP3QGT",
-	"8hwhO7xunz1kRz3kHBLPwF+JFMW+E8JvMYJyGRHJo+FMmibGnQ+zAA6aHti7sMuECsLLBpbPm3J2NhA8",
-	"1OXAg/gc8H3dPHngbtpMaO1Xt1sW2d9PYzEnIZPyzL5k+OzIlRzMxfQEHVKJWYg6rF3ce+wlqhv7vqeF",
-	"7ohisEE0bg8rlksIOeYpRWLW28U+T13wRWGwo42KX8NUs2GqX3yA59xBm+a+kwISamqvQen9ZBwHsbX8",
-	"xRxUUbvuu85evpxZ9p4EPn+xIKL0cXx+0gJrw1w6tjtJf7p4Ehf58dGkw6dw3w+E17dfj+Vfj+Vfj+Vf",
-	"j+Vfj+Vfj+Wlx/KisuAlh/T5j9qug2HCd+A35YGL/bt2306EGbnIeM6E6cURFTPs0fmBuchkycGx5ABn",
-	"g3HF96zgjoL0IxNWKQ8jB0sCgmslYx1PW1pVTLB8UcBxyzfbWKe13I0l7/UN+Q0W2UAa5FbuiFwbNF6w",
-	"QzrOsVUyKobsr1GFLMdUsMCswsuJW43R9AV6hFPg5iwsayXlgovN13wdyHlpwDBmwxZSsYxq879qKgwv",
-	"mO6GdjRUZJfSiVbEHOV0jy9l+yyUBwD1MOi18nHHuDXzW8aXiU98Hx1f7llNaA5VlvSBKQzlx3ifWQsV",
-	"sXjm0GFITezLX1DjXuwy9U0MrsMDJQUxsupiDcQNrleMtXh0XTrUpo+LPbd+fjtyNqjwGrcTnKApqZjY",
-	"LyzfjzcKWs8tu3KEHgujSn21FDh7/GGXXBIgaCEbSYxMWgYyOH65dkAeeWRZ32KVp5kwbKpcXjMTG6V5",
-	"YCrnWUQMVXC9/at72ArcFreSP0el2TKV2oaTC0faRE3qiwTbv2gjq/YPTdJOaQ0bLBC3MmmHkhkEGblA",
-	"wyKFEsrAYTsQYuhYZ37aIfanOSiKLhG8MQ4k1AQiwgQIdYtAET72XXzsmFqZ4+phzpTqOCiUGRfYN2xV",
-	"M0nyxRf45E9XsDIcypJc29JnQCzIlIgrNIkvJol6d3dMi/hfsfHryYqLYNZhdMHEUdUAXGQMcaFm37SP",
-	"QsrBCSnQodz/KGH/AA8Ocu3Hm00aWsx25i/a7ZtOdHdQDCGM4oA+hpdfKe/v4L/++JFuYg6agap0AuLW",
-	"029Yt4OSNsF7KH7JWKP5dfZz1wx6JuAqi+LNpqdzsTT/IrnoVZH3VewXkdx5sn8jVqzhqLcntN4CxjRY",
-	"+iz3uc8OFlPuhKPZw0xuJD3EAn6HMEFFTjKqFGd5Q9GGj3nreeDiLSRqmgHEzsRg3HW+lNoQfCZ3VIDU",
-	"IMSZc5V0PRgxhuZA2B+dRjn+GwOxekSBcOMKLTvmXIYce985ICwcaFup7rIUmoL1w2mY41urz0KJeHYn",
-	"VciKnFyOuB48RgyXTuMEIJL8EdkYOJrOlCd+fXzuBIrl1O780ppgb2mR1UVTZj90ZMCmW2zerAtqDNy1",
-	"lx6HiD23ppmRatErIv7pHVV5qgteBS57kLqx2hPNS8QQWRVU5M/XUuWL3Bx9KsWY92TOigmArNooWqRU",
-	"bApmJzQ2yU3umErvd0HR7EDO+RKRO5e44tOtdMVYTriOveOqH2qWilARrWM9w0fs/vaqOmmhcz2dmpDg",
-	"SijqnEXO+I4iR+YSq3iwk3DyW1FKApIflurQgncnI3bvHZXkDgBFnnIx5v6wVbLk9tYe/cpy05QVVBue",
-	"paXM68JOUohNtOPPTiBh1c0tF5shycfnUyRn45YRbogJa5OE2/0IdIKrfWdbx7jKp5oaoHXFvPjIzU/U",
-	"RWhpeQ/dSoTzvhfTI16SN4Cq1BsPKNYtL4o7YF+tQDlAuJ8bQjW5amuJPOcJKzRrSuwgKQ5qSTFBYMVN",
-	"pJtxxFEfq9HXhdylWNIfXra/CE4fOS0SYp9v8SM3tOrMgT1Wks5MJDANSTsNQFtteHaPcYhjD5xBnrFv",
-	"3lOyPPfPRzcBUaW0c9ROtNAGkxEJwcWMdZvt6BOcqdbeBorthdnKAKiPndNbINABCp47wu5ZAdUmK6rs",
-	"bMPFXNvbwGbDxeYuJIm3CArovhBcjtv2kELZHc0mPN5UsUABe/OT1XGAMURbrE9/L7IjsP/Efts7WNfo",
-	"2Lorm+sT3MMaAQmtqO9B8I5VSa61FCnAaZ6gmK8uX0Z69mVRpM64714GAVfP3m+UnKjfs/ZHii7m6MtL",
-	"J6KaxV4KOmh5S01wJ5MTUHdjFdw/UDttH7ATICIQKE+yWy5dVjt0VB0QKzhgeed0H7sMzTsHCoMXuRC3",
-	"dMXNoWpJXztBPch5JxwlcqK2e7MtyQ7BVyhQhfoY4aigf9ISh5hcSjcyArjRNCvnfZFsAltHsEeTotM8",
-	"ppQBCcGPLa1WOVPpah+Aar2+aiASM0UrYkUJU0ywaA9XlDjhigXicvHS+XSabmD1tGqUoYjYY8ihRBrC",
-	"gzXQi+tV6Lz3sundsMRkcHI6YnpGDN9sAQrR395jdJcH8p7rzfeMqvfUsK8E3DymKjsapZI0d6LGc+hk",
-	"eFyRMVm6gbu2L+FdoRgql7HiiK0XlkVhJeewMyM2Om+/0ovAHribL9+Czgm6rA8T99V2SJGzclT6KvBo",
-	"i8WY0IjWH3Pj4I9sQZkkGLzxx/VoWpo8oGXDgWbZY7boMuWyquJfWBotHiK39rJZOq0nw/6HBKaQWh+R",
-	"orMUNKHZAE8hTDBMc5wtB28mtq3Q7EC+R8S2RUaKDpuG3T86bYc9NAFG4DtNeRw0Obm1Jc0PKjyMbafO",
-	"lRXT9T/AGy7U4pLLT3EAc7FJM2saL6jN5cZD/UdGLEv6mBZcsLSQNE8FZk9Fb9Dey48LtdDxzU6eKBWj",
-	"98f4j7u5tXPL/L1U9x/880BNUIT51t/zDc+J/bllwHDUta2HAxlKmnxd77wBD/OWFg9MQ1IuLfg9ezqP",
-	"LgR37lP6yLUXuZKLWqdwpU9ZvomWwYnDdmrFJyUwKF2hFQ67m6PGM7HVOvLQ21GRuiTOTBgDBhlZ2SVf",
-	"OxobaybfOdzhIb8LPsEfn2/5BhidSMGZbrA1Qc4GxMbwb65bzC1AFiJrWavmK+PIbFUpSbNt6j0lwdAy",
-	"EhVnPvzuX/JSTx+Z7rs/CkFekOfk+rMX5H+Qq8vr1y+vvcurcQDZlYekWbe6hG4UY4DGe0euP3uZuJsV",
-	"fNVVlCQOnvsF8OSQ32DWe9Mf8EdJO3OFvS0Ue6IllPB4JR+1v1zSU4SmgKQnyFcC5oppB+A724etzO4T",
-	"UknNga9EVkzo1gl6hA+7l5S1oLvd99L4vvvlHklrZ1CwcdFTDemgLqbbCOlR43SbtU3sHtbvtF98dT1D",
-	"n3fVJX96GTowUYNYlbTQCOsecktSCnpFFdddIMIX58lZWNBAOKGhGVnQ8JPqPl76xkH6Xp5hZ/KnlPE3",
-	"mFQVyDAJYxQj94JGkDABoICjbAOgcPS/YsIFNwlxBGUN6UIkYFGPeyFK4RyVJYkFaJNZv+DM6tHp7dHD",
-	"h4wcYIVHVgB9Q6t3MP4Qdl+0KyrsUwkkVDWL2ZvLZsBTgvHOJRP1JaMZYNRIvYocjtLTcB3OwMUmJvsn",
-	"q8nLCGSZSxNi+PkOK3sLpFNrmaFiItqA87akHoZlUsiSZ1O6FtIVK+QEIqUUbB+X5r2mvOiW5gTCKlI7",
-	"0gignnKkgNSeLghDB3SW2T1hImfOboLUa4T3QwI5wD20P3FFBsUV0327Z/sp+OUBbCkwGYmQi7TgazY1",
-	"uvdIYsmNNVDiu1XwB7BaF6weZNoueaGiymBh7FTfHao4gl3aJ2/b6R3OSkyDBRViWhAa8aJ+FUNwPOdJ",
-	"z4XI25LJAmlc9kYYuenPFGhM7aHzDeNMPdMkq9VDPKpfrR74Ay2mYJsc2fjEHP8LfbDXTyVaNFJnNwNY",
-	"j5DxIrpjfFXPq//v8bEvuRlpzHtQIC4Lt7Mi/dnua7KenA9FaqTCBhtpMDvjLdDbywPFlXT0tF/dKW3/",
-	"vmVfXsIU+Cu5yC+EXGR8SDvQgBwuOh3saymQuJiLlq3riahJBj4HVbekTZksmYcMsDclV+SLSRlIAVlR",
-	"2JbJrwwn//UYTgbirPiGC1r0YBMcLbxxOG7QGfRzWoXqUrZx/NxoAmU1UG1QIVlY957ez/P4CelVjiwN",
-	"OrGu8lfqlv9K1C0f4O9tAY5Vr5qpB3ZJ8FqBL/5K7vIrucu5EUJmCtuia9m6KmnKwv3gawWHmXce7xR9",
-	"9gH+S2naMABibCFjAoCyco+E7gBtoVjNIaGD9oBzxiFM8Z6A+eRJEM6Ljt4LZlCOKoFdusiiK14mhZH1",
-	"7IHyjRvuW/c4vCmLdBL8rHvYZsAXWhtg18aqPU0AcUoWQ+KSCc4V+2g8ZtoyYpqcrVlmJkgyPJw9ovGs",
-	"9li/d+8YWSChC+wn70awxsGKkc0CkPsvoP0wjc0BGwcwgFtQfXUITiuQlPOToLbH3zeSqTLPZZeNpqw3",
-	"fMdYZKHE3RnGOD6syMNwfSjK9vekudaEMxYbDA7MFvFo38sA6peg+MML0Fj4HoFlK3K9dp6tCEqShAi2",
-	"A1sKuVxOqXR12YmLlu+M6PXL4OQhljhPa/zOP3e0BY0oVs1bIS1cFG6XaYydmBqSo92SxLYDy7voWJm3",
-	"2MMWbEyer7vAzWX6BvIXfAoupkAvSMTVzq+7aH2al9ZY7BpIbodYQGNod2pGOm5jcCR2gM4E2mHeTRgu",
-	"roiHkdEmAh7kg3EIB6flRkdnGy5WeHZZWR5edlBVxhUnNcd37Llij9kpzbDjZpsruhML5GLMxQfe6gHf",
-	"Uixcfn9vjmxAPK9DBvCHTCr2nlVSnaX4ZA0oQ3FYRNB0k8fx4AA2ohbjK/dG84lRnFOWXNAizaSDJ1vI",
-	"zbKg1qJik1Gn72qTyZJ1rMI9i8SrepB8MvLxvb1gC/bAFIY6BvD+kdghnSKA0Wx116RZ1N5Yez08lLTf",
-	"9TUsSzX7I+2retZ1RgxgbHuVFWA71gXTPpVM0JKN0TxyxR+Yq7c/B3OWtROhbrwLjnEipG3Hu3uW77mF",
-	"Pse39JYVxRnHioWAClDFzvI9Q7P7dMusVJzhg0MHRTuTk1Jf/QS8tEdzze62+66r4SRDYwTgtj9MKvuB",
-	"BQ6blTQGQVJjbAp8+ghMrZWS90wsOtRWNS/MwmNwye2Yi5bdKlw8uAgRrc+vNazgRlW5kw4WhEIB/i6S",
-	"DdY2EctVugRhzNueXhoVo/kej5XU/3dbmYZLOMEGusguPQvW2BHMZEZW0a3J6ggpX8IvNdRstGSt49U5",
-	"XBHz0W3Rzo7oi9tgLgaSnTRGLlI6HYIV+8DMU2vOZfpmiegvieNFS8JglXoLMjGD50gktKr6CfIIP/CN",
-	"+G69DigoUnDRpGhnWwq5+tSQrSyc+bfbygJLVAAQYkdKKvZEyZ1uLnaQ5eX/YeiqYC5+vWOKJZ5tD9Ky",
-	"NkwbfUmARJkpYAMvAaTEWpGU5HTv41pyJy4vTpK4ffBGsaV4YxrcHR6QsqMhQcEJ8ESB9qU2eHBJvpWG",
-	"5UTWRvMc4zaOn0ySB6b4ep8AkcrWzhLtzivgyVN4h+0wgVgQWeRQbVDtuxVB+jI0Ki/t4x+aEHWUo2g3",
-	"nXeIKwuTYddS9+fkFNxEUGErzN3apS2GuN4eEttjVJOfpqGZNt5BU62eZTu7ffckW7rB8Qw7uVwoaEu1",
-	"S9sDkNCW2LqBdICVtn8GcrwEU07tv4HZxAWKFDVgueDF+pKgTwHDkwlpEhMdwb82ViM4Rn+mfVBOj/Zz",
-	"RbVBL8tEIMiB5KMP3z5NaAEmStLlX4/3H9hxHALQgN8dBPd9GWQXvb4i999+NpGBEkRqYbn71lJY81iw",
-	"Ak+9MCOOf4DI7Tv38CGmS0ducyq1ZRcJvZ2ILm3lYL77C5T05CO4C0wQClSw3S3x3v0EHEJ75qk771xC",
-	"chMfBbgiiknJK8ZEA55pN8yd+9dtwz5qH8Octzv3/7ewi4hmJoECiT2pBaayyJJhriy3B5p9w9nV/hWs",
-	"5vM+61t0TXc80oLtsGpRNOwdF0jRC4918CPcJ4J2+gdvpy8x7hQ4B0pX1N/Aze5kClQOQPmk/H9r/pgO",
-	"GB46J3GvWOw+UC32FyDidc85TKfKV5CFE34OpeWgrwnh0cd5BLDueM7CI/YfLrfGwSjC+1j6Y/+5YoWE",
-	"WiB55wyZjVWNUP+Jd7qC8rypnsT8jTVTzCpcKLpsKEb7lGBB4qmSPvZmij1mRa35A/vGD9momi2eE/tZ",
-	"VZWTiSgwZoH3VIBZOluresunwRrm3wbHUii49KEu/Tq2FK7OcsHrtqs8xWvqUX13oJP3YmbikhD4ZwCJ",
-	"s4PCea4ZXuSsEF4GFrcieiux8PUl9zmoQAsUlAJhoVvREgD+sCSNC8S9c5Vrmhwu5nz9Ouh47BjHUnEm",
-	"DA1DMnZJo8YVzFup+H9IgZn+XmX2/vhgNWxGi6CibLRG6mAm5rOXDyY6Np+DsvdTPwYeBISdGvvMDrlA",
-	"7Jn4nSj2XsLjXCLOF4LikPTOowlTQORfNgGxIGrHggAtnAx6MqMko8LaAaoWxNraRbHICu2VUi/oFFhC",
-	"EchfbxU3THEpvqFqw116pP2v+KtL4BPj9BAVUUBe0Yyb/ZHhvuW4OYrZeV1AjOHodEKsBh3KmPHNhAq9",
-	"c5Wy7hZyYj5AvCe1FnAL0wew+1zvdkCnLphD388lQzN3S/t1Y7MLcRztzTjqDudwmGCmx0HjxbXZiJNb",
-	"/mtXcj8oV3M4+IWkeR8EowFcGQBhaFKL3OWU9mgL4LbctSQSIlVLYCQY2VGdjN52lgkC0RPApCRy/Xdh",
-	"/+hStColN4qWJUOHWCc52jFhdQkZ0NDEVGm5tnfxxBmjW4alFbttN0sMe1Gwtbn8u7hIJnDbYkWua5BG",
-	"w8dXitl1ZgeKjBzdK1r8O3cJ81Cu41NmM59t/ydadW64x+gcylXIGyErZ3DYFfK+DQS3JXXlk/QbXisc",
-	"klT2v+0n7Qr5ktcoxfSOcgXCHeqjJ/kKFXgUE7lpX/chXlBAfF2ONlBHIKHiKzpJ7RSYV8911XyjI2Vj",
-	"CfLrMqkHzuKvAwX1FN466GEnRXGQG7E44nRMauZRKZJLIEMXHHfHEhbVOiJvzjEDDeXND2tygf7K2S4E",
-	"cXkMwq9HgpkVN7/FffcWSmt3sQJVO0swBKNsELdFJk72dhATk+zlb1GUMXj7/9JrYLh/P4dADGsLaJqa",
-	"2TlW7TlXUnT96NKcFmrG4NUHZs3F7ybm5klYJ+R6fSS8W2hszffCg5TZ/Z+UrKsQYc6D527VYUsPSs84",
-	"5rzrTi2Li9hRsUcv7O4w/fkUo/oiamBWLHthMf3eQq5iwXYLwT3sIi5MO39K/IyJcsmuudXayE3RpC+R",
-	"9N6ipfWQY116EHH6u67bkXr4aa5cACsSorEHqbI0yupG6TJJGjK6HjxGKwy91gaSPhCCodz1hHw4M5Ob",
-	"+x0N5TxX7q8T9OJtwVRLkNaWCF00RLNd9nFA82mukOG8pekAYCga9t1JQTAYIny4aXhyks6XGm4XtFpi",
-	"SzT6N+jpORtW93RadIuNDj0/mOXchbIJoWJFHnDUpIrrZeBHQ0yqWBVGVZ4ypUJFKX9SjImdlPmzSEWh",
-	"3fgnrSKuAWlpolh+5uyGPdafmhGiTdOD0ehC6/WRafNnZ+v7nf7AdY1u8jzfp4iFAPukMIpqKXjW3+kl",
-	"3QhmeJba/cSRNDvfs7RighlFhQnu9E5J9FIesIKvFDWH6rwQ1lIbVZdMYG4PuF40QxxL7wuKL6F1jXIp",
-	"Wh7vuWp1BDnCzPADsXzEQ+swQXbYIh2TjK8ytN3zZ6dh2tySxm7CsLWrf0ns3zE1w/5Z2MmomKOogmYV",
-	"MVsqeqXGBKDvddJ83eOBVVTrCXq6vsU+Z7KfH3WmXeSYBVmSkCiBWUdGwRJIrG8JZfEphKt0lgc3GsAX",
-	"9FYWObE7VzezfefmGdN8HEKMYutas/ySfN1BmGH+q5rkLOM5uyWoBDo1w1yHmkyaNuBB5kB/KcGab0i2",
-	"gHw/KOHufyZBCBvn4vbwv1h+A1/Vl6QB55Rr4hcbY4CrPVkxjjgUQNvktU0rXDCEi8aJPhGHwwYWBBHg",
-	"hT7swk0Ih8KuQQyOA6jLUT4N02ZCwT6aiHS35OIj5HKPr1iK0aXuJPZYccX0oncWpbSzB3n/BPA2b7KM",
-	"aY33kYPJ2J1J6Y02uAB2Xo9JVOzP4jRE8cvPb0hO947ebVhDcLY5P9/8Tc7SORy1KMZP4KiFD39gmQrV",
-	"zOjm74NEFMAakRi5CrCZuy0XMaBR/hwid7mGQx3+i8jlMXLXVjIF49vWltkpCXxCi0qdhnC902VJtuci",
-	"hARzeo53O7jDvevkIx/opw7mGAaTbC8C21sCJUEomfTPvJAlMwpgAqCcEvksK5bxNc8whJRYq2xZzukk",
-	"/geiddg28JHEs7u1iCDLgD8aDv7RjXGQxBbJGnIsUQcYy8t8VuxBFvWYEiUyk3cYWbPboeG5N22s+Jkm",
-	"7DEa78DQ2WApEN6A5XTflR4F7TkB2mJdAeLj6LosHTEf3kZ0MLL6SeUdY/Db0Zzmi7OQXUxRzy2UFGib",
-	"wtNwmTE+5dxujM4Eu7xQjOI7KCUejVL2vX1tYquEgqLNLXsqf7orvCGV5YnpDlO3sWIBBgBQ3DCq3rIw",
-	"1PlZ6dxc2HdRNMx38F3z7hTu/PJvhvHdp/jjGGbQ+kza7mAiF+s44vIOE18zugUfaCBtgzkFh5INoosb",
-	"/MnWHA3LCJ6aAOU4D6FVKEvdXe7Q85B3PpLZ3W6T3W4bDi1sD5HwKnQZdKJx7Ip9GusSns+o+Ttm1gbN",
-	"HWZrHDJ0jpSgkFyz4FH0wbk1Sc4eOOxKj0Pqm3ymWyA4F7eICaruRIrEe4P2AO+2m/Flj3JuNCvWhIte",
-	"y4h0aNswvlxSUeNKLSENTEioOm9mB6FLFtCFYR1OHjsv4HK2nX6GXVnQyIFqq07g5Qgz2H5dp0tqs5ML",
-	"vaUQ+JpeoE6eP9JtMUyntGuErG2Rxl4Tg+o302VShrUEXGd0g3kf6iy+0URZFRQKNSNsZPFgXMpvofC1",
-	"fYx+OcyUBWDaerM1hEeC8SxzBXyN8/V+AoHQTecyL1XYidBLcu8P88qnGiACKTLlgI/cQfNaO5MdUzvr",
-	"m0wOOC0cU8JBa6+Qm9Tu/oJvJRL+n8SoqDNasGiIOVqwVEc/vqXVomcXfHoybvauTUS22xrJHwgl61qZ",
-	"LVMQEkl8kfeWQXRNwaLmJ4EsTtiQOAd+mpPh6nUG3pnezvjipOQYM1OuNFMPdGybL/iG88GH60hoUbNj",
-	"7A58sXHwx5kWLafZdQgyGmfT6Y5jRhofinaCdlSyFaJ8uA8cHvh1hEnVW+IDkvRlCDLywz+Zfyb/g7DH",
-	"6p+e/5P5DITzn/8VxPWfE2vRuLgbacUZQ1GK2zMiY0JLq2TaWFSbUl3wNfMxKAeCbv9V2xs6HMFAiwhe",
-	"e23sFkWkMriAAioZHkH9JdrSYp266Hb8ch2lTn+ZStMwYbaDGeqv+R/2zj6hBB4Gf2gTaFsqzo3uG6i4",
-	"vqobLEBQTFu3y+g4XHpD6ia6D+sCUMgYVVbqSl4UHLxGRwy9kwrfdjA8NITApMX3fWAxR2vkaa5Bia2R",
-	"g7ChaG/IfWBGtyyve+Ga9pD/XiosgRsotcwFrEcv5NTQFdUBEWHliuU57ttKarNRTP9QBMOKwqj94gzK",
-	"03GlhNwtSKVf7m92kbXgXX3RlzpG6OFLQGs6YriwWZ3ELWGYQqu7AMnAIYlTPZZIyP7PasXN/oOdZ1d1",
-	"afcESApMPpz0+KfmA1tjqosff4Qci7UMV9qtpLzXHSoZvZXVrXPVroEqQSq4OLMHpvbB4q4Eb8X2P61d",
-	"B3VwRjaZCWbLSrg8Y3kWEldgCZ1GVhomq4IRqu+heAYb0lu+Nre+/U5WDMChoFJ4xEZJtqViwxKSwS9c",
-	"w7URkT4Resndoy7/Lv4uPKeGTggkVybgXkg6BWJQUOSxwJBwVJDf/tZfln/720vyR+jjDzUVxhq1W4oj",
-	"qQWHajb73/ZIvCQfeenYxP/y8e3l38W3oJscv7ibA3tCuxI4h8jChGHKMypasXgGkE0dNqJCZrQgmcxd",
-	"vKLg9nBnuZ9MTCqBAb+6uiIlLazwo4oAAiznVcCNe0deXb3yaSH2H68xzV9K4HiEgMtWVk0uEpA8Ykzk",
-	"jry6fuFWIG9gcCDEaW/0d38Xr65vMNpJoCiXWOG8I69evCA7VhTPXb9WtSG8rKTWfFU0pehG0Rwe/j35",
-	"av38G1gQqchXOSsraZjI9s//zPZ2sTQXG/vga2KkdDBa7IeaaaPv/i5url6SXFEurIBKRVa13l+SN4Jg",
-	"ihCXgpRU3bOcPD7fMvqwB74XTKSBvbGSNeBa49li/4bMp3eIem+tJaggBEx5GL9dx7VUfxeQvVMrgQ6k",
-	"FdtLYQUaIyGY4OVShNBWs2OQitgu2xfeM6P2z9+sDVOX5I9KSSc97798S16/uvkdqZRcFawkucwgi0pj",
-	"SaLhpgClAPEhu5QdnLrbi6vL68srD/pLK35xe/Hy8uryJeQnu/DOZw/Xn9E6R0t0g8H5ZsK+yi9uL77m",
-	"2ryBJwBT3uNw3P4tfEy0j3wGMLoXPyazD76tlZbq4sd/WP2rKyk06r8XV1dYvyCMSx2jVVXwDDr32b+7",
-	"EDXK92zWhR3CO6xr+jEZJYBVLrjkiM+nvtZ077N3uCSouuuypGoPQW1Jcp47v5MrUwV/hl0uutFw38hL",
-	"q7gMTrI9DR6f4/GGP8E37cJk7VVTf4b777nVjWBSSB1YLH85ZW/h6Xf2YTzUmDZ/kPn+bPNpPz26Cv/Y",
-	"P0KNqtmPT7imgz6EVvYjpOF5Sp+TVxch6nApnM3uSpobGtxM9ha7u4a41KB8PJRDs/IPnO2cRTteesej",
-	"H7HsDeP+U6y5+/rPvezjbjz5yv8LU+Y/SMEFI24x8MwAWwkMFKCb7FhMZxcBWTjgilkRwCefSgTg6z+/",
-	"CAy78eQi4Jp06+4pFJ5irTe0et7JDJlZ7069/tMsedvAz73qwZ48/cKjtneBxQ2tWiiMnWw1ACRP4z1j",
-	"y+zpD9cblhPHVabh/gFGbINR4QHb8NtcASLSmaXJ9u35uoneHham97IoMNL7NLLUfP/nFqVQR55ckt67",
-	"6zNCW6z2hCLXAymZ2UJY4uwLb2/4kev+tX306Zbdfv5TWPVBP55+0VnpLqVtMgHsf8xEbNwyT7L6DkQh",
-	"ZvXto0+4+pLmn8Tq9/vx5Ktv2xtRu/bBlDq5EGtZq+dbvgEPiOaP+N8+peqc4mEPqufKM4keFg+fwfBE",
-	"4jGZv/cTi0co6fPJb5QOB5Vp0stbabOyzr3sEHmMWnR88qnWPBxL/8mXfJT48fQrDk2SNTfBuO05FryT",
-	"yDrp0nvbkbCBW4/bQf9QMwWcJlD95MER4qbVU0D8sjyEfkYOOwmtom4P8p6H71jhaNe7k4o5Wt1kYsfi",
-	"iebQ6Ja6aDte9j+zfcxKfKH272vhVuIJ/AtuJAvUwfXZGw+tvp1mH65x4JAFow9Mt2Xq2jGvbxnNGULg",
-	"fS0zeggyzD36WfOca/kkFfMRqsUdNCKhW5cWSx3qr+srF004DyBiO8QFLghOtJFV/wTqCWhYG8G1d6yM",
-	"PvtP/58/TuqlPzHTkeQn3+hTut53tDMhWPdz5g1+WJsv3cp+VKh8/3Fg/j/DuOlzIJ/wKDLHtzSlmN7a",
-	"z3/pyRifQlngx6Gdn8V86LQ/JUtOVYAJD7WJHiHxVKeUi5BrZvow7TppwrnMhajzJBQp/78ujhRML1lt",
-	"PEpP25MQooEn9VN5pJtI18/jiW4DbRMiABG7cwSfmmiT9hEolzTtktutknJaHP+CXBpAq9EUNmCKHxf2",
-	"2CE5wKxiVt/psjBjcDZSEGFu+ivv/9b2JkrOrLXZyX85t8HplmSJufkesnWw7/8bmJswjp/H2MQpDCw9",
-	"TjE7xzHxpis9hCLZsCPNAXXQI/GBv+yYMISLBAEAFRESsB8vDovNwOr7/9m7uh+3bST+rxB5agFnnfau",
-	"wGHztA2aNoduEsS5y8MlCLgWbRMrkTqRXp+xyP9+4MyQ+rAky17JX81T0pgVv2aGw+HM74ctxo/4l2/j",
-	"qc4ykRek7uhvwEe2eRvYw6UI5q1OhLInJpi0xr1I5q1+ED4hkcTTYiZwohENbIFpVpngcbxGjPhcSLnx",
-	"RehS5dFUXQioIl2gyAST6mnCuwrJwkMJ779UpC9FcnNAlZORW0RKeRnsnFSQXgeStOARQLbnP2IC5JxL",
-	"VRA412wOUFt9+HJuQFXhD2JN1h8TKmMk6rOlNF7iGwQ5r9rpK/bGIhMhCwmnxo4o9/Hqs/pU0R/M50z0",
-	"A6b01ivQFXunYqhSQG7SfDBhIMDVxKS9rhwsCV8HyozPqsgP5+4pwlg/Bspp3EFPPcNMi88JTYaMcFYL",
-	"buM1cUzMpHVTgyXFfGWoIajxdeGXy/Z0Ab92a1gVdsvdkhXVGDw5cwM+CDcizK+gwo1iUMtdk3fygG+i",
-	"6BXR6p2996t3ipz81G/PTRdmyEmXhukUwLuOHU59lwpVyJWfASGxnmKNhDN/eTVQo0zRjbtiu5yLoaf3",
-	"7QFRErVhlbMxFIo/9hKShm953h9Iih/l/NB6mVXTIjou7d7xUjecSrC0tCtjoWwmRYcT5jdqeNYJ8mEm",
-	"6+2W2mtDT5LhFcvmUkK+C3ESejw9d6Sq4wiDO849pOn+3246U15Le0lnymtcrNM6WnoMq7yWNhdW5+Jx",
-	"rBUKiCYYhOf3YOj0bLb/2TDOMaEHkr032MFl+TR+zS5WBG+KaOHBJuNx+ZJxpsQqsOcCnTyWL24ctHDR",
-	"3UU8Aeir/VD8HZuc9XEIc+gYnKcleWo4fgXl4rtcRV4BVsPvBL32NM0dSB9xcAdWwEKnFcRYkdoB9kmo",
-	"uVSioCQeK6BdT96EVmetKn4a27UlLMupvGO9yTEdzvzc8zM5yoEXlnHo16xEmgVPgTKacip+yGmjigFL",
-	"Ju2P4INpePKqJtjXCEz1nAuoGI3qeysJoPR8VddNYbva4lIc63i7xcDsSZ5uMLYDK1ve53HOtpQb+xxe",
-	"GJrTflDp33NjJ9Dw7M1rmMpR7Gvo/QbSyWrfZnmWSREx/UBslU/NNiK4FwDmFwV4RpnR4w9Y2nuR2mso",
-	"jDZ5FeOUZ5EZIToM2Ok10h6hxQ5ZlVZbHpsQAywBPs50HOuViJi0V5/VjX/iUuIl4GoowVbwyoIfN8U3",
-	"MsZjTHySxvPouEUZMaPx24aqLqXF249ruOBZEgtjyo9QCEHdrg2YGtp2Trz3qPHf8+xBmN1ybD90KE35",
-	"6I7imyTVWb6H3YzL/56raHNVAjjVnVQcdr0KQPXE1MUndFvdBtCxH/AjDGb/p1QC7c+PCOLk1Ns1A7Ir",
-	"5YF0iv8Lrt2ErEo/BbQiItEYQY//nLx7yxBGqzxcMNQ/krUYUSIukBYInByM36fOwms1psHDZDijXqHt",
-	"1Wf1VlvGrU7k1Js7DpwROsMcFGRddAuwTJ3X+cuLF2QB4RdnrmIwXnc8wv4lZecGAwiQSwat5NVn9Wfo",
-	"JYwdcmKUDqiqgGmtE2GIkh5TZ8DScTBzIoP39xWXxFqvfEZyAW8XULZomhOyjZ7efsNAXoPpRrxjfAGL",
-	"YIzuIAAKn12f8T3g1RYbGlqdtb/tp9HB/IUJH8vvfp+DZZ+k7x3Gd2hnrNRvjQ9eerL+7SOfb3uuhjZ9",
-	"PFX/idhyTi2NwPcqbxmg9IewipwYOH9qjtBrmHRnLENm0GXM0bKAszSXD84KMYAHZitZKkntclvwcjx+",
-	"9H9tfe8uSN3gWtiYsZ+P4bA72Ulla5zIlNtF7kOmxSUsasWOfuWX0TPCt65e7uCxa3/7MAOUvxMxDC/+",
-	"CobhBt6DCBoQNZ7+w3hPwN2G6BzfTcMz4Nw247vlmhCqanUbqbl/xUYHzMjLsNIFjBeAcBrCjky0sgvT",
-	"kJQXfsx7D1vw08+j7ny4L65+qkEtriXD80igzt2yGm7fV6zIYckNS5buTp3ndnJj2X+XPENmr7qZeA4s",
-	"oIxxs/paTjfcyha8jTB4czYfIG5QcH6TpbHsXoh0cz5uJ5AFecGbNkMJEYnoqyeEqhm7R/stD7122DlR",
-	"xJCOHso50dG31gb2VhpGQXBNSTN3a7guFKMZqKg71HV51Z5qZZZJ6lPvWvT7VaHlhpI3s7N69qi63Qd+",
-	"yc7IgL73X9comYMZlg8YriJCWcjxpcoFZBup6de1bNC9ZrDslp7DHS703dDxUlkZ797zl2FBHP1WHUhL",
-	"buU083yEqciYMxHMjoCmcJ7xBP3mRCuxht8hQaIX9Ul1GnA82tXnfaHl4dWn0LtXnzrO1jnELgDSHGIf",
-	"ZaOOeSUNg0Gqje5wTTdz0a8aD3q5z5fvQCL9h14xwJZC2w/eABkFzkzK3Z2Ps2nGpwDyzZkS03smnO2w",
-	"C5H0ItxmqjOxTa4n2KiT2xeYBHc0z33WEVd8yKWlKNvApn5I6YQtOKBcOimcckPhCAIg8Hj4kYwwtGhs",
-	"Xi7UjzhaPb3fJo22NtXxHGwMDP1Au/ixUAomnEnJBPFASMNiYBeCW0gCO7zwtkhaMETmadupt2VffNC1",
-	"2Rc19Vg4B7hgSQivz5vOSv9b173gbccTcYN0PuzEwA5rYS2kCmsBLNer5vXYy3wObdYXIi4Pq8qDdm5v",
-	"ok6YuyWbYn1c4FV6Uphx83m7Q9ackA8AGHr+OR1uFjCh9OAJHUiIvWv5W/eQ4eiIpXLc89jCREK2R0Yr",
-	"3SZ+1Rw8aDF+dH+0PhrUy2P11pzGfJ1nifjC3NaLMzdf9WyvK/vWGPhbrUQxDj6gZWkEtcRl2zso/bcX",
-	"f99knHqrrecK6tEHCcWWwEg0cmcW3GgIODd1N5+wk53s2062y63iWzK6X2qEczzVaiqM2a9Kp/T13PTW",
-	"oZByo1W5vB9TnhC4wCz0ShWq9PNRoUs2ImAoaRiEhPLnf2LeovxanbEc9AIQBab6AXisPHgA0TEFlA73",
-	"b8Du+jJvM4Mqf+SFmnKltLuc4pgioNirIrjADxdytsBOHSVZsEnjX+ULf6xnqA8iFtwE3Bce24VezhfM",
-	"6EQAegXj5l5EWP3rpJTEbLeUvIpiPgF5qEExa5GHoHT2AurnwnqdmPB66KHjSS+NIWcq9EiL5NqMinaT",
-	"cbVmQAXpi/PMQqf49Ir/DNhGSDG3adH3dpM6Va1fRMH68WrVu5anH9D/8NG2xm1/TQ3oeB2aWAUH0+B3",
-	"hsH2RcnmnUR4Z3Y+BvqfPloFbqOewq1qpTO7GAW/BfgxM56mIrpiHwT3ieGIwmQ8qtI1IapmDxLIL42I",
-	"Z/CgjfyRfkKMs4iDwsPjN4zJUsCskAHvzITzlwAGCUEwMIqO0EH1EtQvWvBWgVroOBrqxPxDx9F3N2+g",
-	"k/IPjI0dJ3Ftx7PqSdgGnUTNl3n6fi6h0POo2AZNYhfKPM9E9BKeNp6VtzztElGCVy6eMZ7yzG6Q/AA7",
-	"XIYnioEs/FhixryxMo7dMaVncHqAD1h+RP/5xTWb6iTRRUJopSnvvilY5UaA7Ped07t2zlT76KslOIL4",
-	"SVse+S/7DBw+9TUS885D/8fWkQ8dVLvlaZN/42SrpxI8K4xFmm0CztKqIGMjgp25W+NfCoCVdwIRGOEm",
-	"rR9EliN/m+O4qIleqgCh1FxUHVqdd2E1TaNDcXWYcD8XFLxK0sUHPFCpAjVAsZquICzSYpWnVOC4Hkc+",
-	"3KUareVgvgC8QV6K50mr9d0LaAaWtppxBWV1LFra9YgZSp/mLBbGsEgkHOvdqhx7u4YZKSL0nEfuhjiQ",
-	"AN9ED9IISv98NpxcSRXdwDyOQ9NYHEFjkgv92tMpqxGsTc9mI6iCghOVZ2XiDKR4fxBmnwt6i9AMe/fJ",
-	"xeVQFm/UtQLoHewojwc1klJFxzGRJMaNiA0nYCtxCIWANiRyCZ6V07xQBwTY0dyrMMBhaDWbayI+2/Mq",
-	"luGr0HBqAJ//HnAa7MyH9T2lm3/7WY0B3wEdzYnr4DLkbeLX6qREbkIh+1MWOQDSbLvpToTtmBF/kpmk",
-	"QC8HTtFUL+OI3Qm8yoq2hFIA5rmozM2J6IB7CLcLuGa4PX+q8O3MWPDrUsbRRFwAyuFEHAfg0C1ezQ67",
-	"hbVnlqP5nssMY9NIH2N1Cg7enbZWJ7sgAbsG40cjbGtu5l5yd6jsyIZ9/Yj0mSeZG9k79v1E2DLyfb6v",
-	"47tM8Pv9PKX8s41myX38MGYpQE78lR34JiOW6Xuh+pfHDXMh5+q5ns22eEVyrt65Rmcd/qdZtHsGfQX8",
-	"/br6oD9AjTFA7ihH/AvGnUeJVNJYXP2dvAma2ydABjlRbCga43HUDPuuvbfIueolLd59qLrXTM9mBKUh",
-	"zUumtMUk8AU3C6aX1shIdJOAzbsMPB+16y02+Q5yGWoDVdTxYgC5YSk3BvMJjwb4NqE3kNPUaCROP7Aq",
-	"552eAJzTDphMKFfjR/iz3T3fb9MP5qC74f1bilWjm07jP/UiJoLey+k1AaO+xMu+Bo5MdqczJYiWE/6V",
-	"GJmf7YUPt81Ld8PK/fQWuLd9BWVYrLcdzMKL72bBOk+//Rz/iE3O2vuGOXSoDICpQsWGXlrCLjdimvUR",
-	"pGtxr+CnbYcxzGGgN3749lF8Y+h5Aktctze3QNvTE9ohbO9LzP6HHvMKSY9/QFjIAIIgHtzfKmxY23ex",
-	"pFnjR/jzGx4osbCizpw+6PvC9pZWuuYowvbRYQRyK7aoLYjl/sCitGgrwbPnGbdbqpU+CZ59gFZD3i4G",
-	"fng5PVSjT0SLzNwOlGpWmh5vNvAXg0DOeGzE6Owfc7ykdYDiAHnsIf1I8Aw/5q7uBRoMwyzsB+Dr3K2Z",
-	"0quR+xPkiNLIKylrRZCd+uwjdBFabgM+qDPcCkMHDb48Dq+vnC5kXceKLSjV8slc2h0E3NyXC4ubfWr4",
-	"uJguM2nXYHXuBM9E9uz6P1+cNLo+vD1aZvGz62djkFL68KNXHz+7x7I+Ff6BXgfDf3vw/OI/8STlcq7K",
-	"H6KdL7WLpwFJsPDvlVPg25dv/w8AAP//",
+	"7P3rkuS2lS+Kvwr+9d+Otr3Zpaq+yFZV7A/tlu3RtqTu3d12R5yxh4MkkZmYIgEKACs7Z0Lnrc4LnCc7",
+	"gbUAXkESzMqSWzHSF3VVkcRtYWFhXX6//7rIZFlJwYTRFzf/dbFnNGcK/vnHD3Rn/6+zPSup/Zc5Vuzi",
+	"5kIbxcXu4scfk4tvZUYNl2L+uR+Ti4oqWjLjPv2alhXlO/E9LZn9mYuLm4uKmv1FciHgdxeZe+QiuVDs",
+	"h5orll/cGFWzpNPQ/1Bse3Fz8f//oh3EF/hX/QV82zb9ek/Fjs01BQ+coyGZ3c22I7O7MzRTKy2VfTxn",
+	"OlO8wgW4+LBnRLBPhtzTomZEbonZM1LRHSMbtpXKjhB69UPN1LHTLfxetx8l/fQtEzuzv7h5ef0sCSz8",
+	"1+r4rhbhTmhaMpLtWXanCRU5oUIfmEqIkGbPxY5oI+3ow73J1TFVteh1J2dbWhfm4mZLC82a7mykLBgV",
+	"0J9vclZW0jCRHf/CjjP9umNHcuBmD5MDv9nI/Eh2/J7p9nfYZei9FIyw7ZZlJiFbqQg1pGBUG/I7ktOj",
+	"Jr+mRDNj7MDclGum7nnGfnNL6NYwRcyeGviDbZtr+5WdNIaJS/KeuRagS+yeqSPOEbyjWCZVrhPoR9M3",
+	"eHzPBOHGfk0zYQjdUS7IhmW01oxwo/0IDlSTQmrjZxv3dzvdnXl7aiduQgqun/0+uSi5aH62O9oYpuw3",
+	"/+1f/39P/+9//PZ/XIQE5Zvtd9Rk+/GKvHO74JLYtbHKxs/fPVOaS4FzwDUxkmysQNldmk8OZPsUG5oY",
+	"wZcvZnr3BjpFi1Av7RIQKYoj4dg9JYsCJt7woiCwtFz7Tp+7e99LwZoJnPqyfeiUz3/LS27GY/7GsFIT",
+	"CqojsQMspTbk+urqamLPFvCd4I59eZVcbKUqqbm4ueDCfPniIrEd42VdXtzYb4JcuR+bTnJh2I4p6OUb",
+	"lTM1o1alwvl4oFp9J4vi+7rcMDXRjl33hzfznpmZsWhmztCEoSKfa8T+/aHN/Gjf15UUmsGR/lbJTcFK",
+	"+89MCsMECBatqoKjifBFhU/8z//QQ3thrjn/XWixL6cfnX44KCl2qCQPoGolySXMhPuIbeNVljGt38kC",
+	"ZoUJK2//enHP2QGEZ6e4QDHSe761i8DEjgsGv6J5ycXFP0ZbKLl4pRS/p8U3oqpxvHnOUZW8VbJiynA7",
+	"O+7Yqjq/+i8QJz3efCiC2upCeIIc9lLbQ0ra01QxIisGWsZu0ri1gg33DT7/0m0492O746hS9HiBy+rF",
+	"4l9dJ9uRy81/sMzAyOucm2+5gOnsj4zCVDS7PqeGPTW8ZBeBCdwcAwYj9oFpk/I8+Ge7zGGDtNt5apdx",
+	"Y/UUPD85ird0FxhFM8FRM91Ox4/DKU0urFW23F1sJ9TLP1ClmJWoLS8CPa3LXjfbiZf1pujMukDtFujg",
+	"p7Qsx6L4JyVLOPFKnudFY1FuoDddEVzd4mDk0HxixxEcfX3kYvdnJetqPPZM3jOVllKYfWxXclZwa2il",
+	"1nyLfGfnWx+JYkENU2kma2FC1kNV0IyVVlTIhh2ls+Owv6SQ8o7lBOR0dEgOT0IrRixnedtWxCtwNq56",
+	"QzkNOSfsoEXx2WLVx/VeKjM1Wd9xra3pK+Qhbj7gHIvfol4ZzooiLrSbhqaJ3lAHC9Ef1VC8+kvQF5dp",
+	"YQeTZyzs7FPFMsPy8dy9fXnV3D7sHUFnilaVFdEkUhHvFM1Z7BQ222G4gkWR2GOLwWHcTF5w03R2U3OR",
+	"a6Z2q2QZvsRB02B+21kn9kGyZ8rdoChcEzLQVfaexAUxcFzGTQKuFZ5JcW9UimcsLbnAG3nMBkOdoKPN",
+	"uZB4dqep0+2kFRE3ydMy9o5VUpnA6a3vWJ6uOcOhU/H7sKvPA2dRKXNWBFWtkGZwNI8eGX4MZmZt13D3",
+	"Bb5W0YyFpbJScqdoWbIn9roqBN0xYk8mvMO6nVlQbcgPNVUGrMqIY0dRw3Tqr5ax8pUxYVLXi7Tyx2Nq",
+	"Is+6WmylYhnVZs1cD20vL0V+QYeDcbM5299GtJqF7PXOS0RIxl/TIvsDze7q6rUUhmaB8+YPzBwYE8TO",
+	"nSpZzqlBvbWB9/CeL7eEEs0/Pd3z3R412i0spjR7psiW72rF0DA3aKi7rx6kuoOv9T7v7pBDGwZ6mBZw",
+	"WXemWMRCbQtqDBNc7FI7hYqldeyrBRcsLSTNU4Ez/mATsqSf0vBXIz7Wf/nTihcZFac3WzF6l1aKaV0r",
+	"lpYVjXzv04Pna7BbpoYxOa3BKQsNKAlI14TkJN4OD7Q3ucVkflx57805BgLil4lZxcmztJR5XdR6xUJV",
+	"kmstRaqo4TLqncHCdDsb7siwkamZ+rOSB7N/K7kLtMzO2OiAUSUtrOlzsDZOIcFBjNokIdooynd706ge",
+	"bjSpsKHJyV9/Z2x9CM+urq6n75Dn+2b4ltgdwtRkv5XFUciShzy69jyQtQJDEpzvZMM0zxnMaKbkQSSE",
+	"apKzew5+K396+3ZvyJZmRqKLpiZGYphFHpjS5Mr+/DIhNRqmT6+Jc/3nit8zYtt5ogk4/buXafvW9SV5",
+	"Jcj7p3pPK5aTzHWTa2vI4pmzkcbIEg+mPcVwhZGVfeCJbqMaMs99H58QzXdCE1Mrgb7zk1bny1mfkZtz",
+	"dE9ESvhALFll9j9nmfT9nxLI/1NTYXiBo+2P3er+WHV2fRX75MvoJ7+6OkUx2q5gM/gJPIonx//O2j3r",
+	"ZIJ+4rRI5XarmQm6pz7CtW/sn4LtAZYXOF2otVc1KThLcFPiG0XxRBM8/Ig98IiRB6py3FS2H9RIBRv2",
+	"hjyFmF2z3VrDsKJcEXAYs5xsjkRfklcuXEK9pd/f6ZfkawyNQFjrKu4agK+utg/d2FNdURH/FqhAtxf7",
+	"E/5GNEowIZXU3FidBqFIs+fZHVNw324W5KSx/pTmAR6oS5fC0ekNborsLl3f1fX2iH3Hn2VuUZb62jn8",
+	"wOXGqEozybZbnnEWcrz1Vunyq7h1OjCqonrTOxYebl8FdsNY0gMLNKWZ3leK0Xylbsru19xPIsUjdCeA",
+	"sWT3k73/yKh6zVC39rvojMEUHJc6j94RzgsYcL5wveKCaS/7aV3C/eEuoEteGXJ9Re6+/wLvI8sf1LJW",
+	"Ie/LR59ckbGiIAWjwhpMITcVhj0XwzA4BUkbJe2PJBnNbGdu5pbprWI5z3yyVH+x9ny3/+pqxfVdHtY8",
+	"rtzpO56SyUmVmhGfgoVnYtX0nyimzdQsW70Q27NAsPGi/UJnmElnhubm2JsZ/dmdFmpY2+jNMZbpB819",
+	"nDj6rIOhFPquT06HVHfvDdxgAkbnjlbBI/7DnqHnyjb7RBNdqy3N+saR7WhFFCsonP/uAtQxpTrGAT3Q",
+	"Y2t1wZsPChw+hufKjjeln7gOzsi3fNs4cLszY18YTcLYrHzgaM/uaVrr4nFJmCMBsu+yPJ0I39t5iM5N",
+	"4KI2TEM3Ks5QHUUMU7gEl5g24LurIpXwRnzg4K33/7+FEYRiBwUVguWpNnJFrOQtvvXeyGCsRBuqjF4V",
+	"rPF+dnOKhoY5d8vbbb0/w91GhgOfk7JTsmgeLGnTpvCzy5cQUMuKWvN79p3PUsNkqfHUNVltX/aS2q7O",
+	"IbsPkcRe8s/VI0lmz2uyIKjTUz4I/c8I8tBYRol0czUnZOdI9mnU4iPk+rymFc24CaQw/4s8kLLO9qSU",
+	"zu+hmdEko8K5PNAOPjJNKiU3dMMLbo4JHl5ctzFKcI5UVBvwkHSckZA6gHOI0UtIKx45kalJIQN6Isua",
+	"UZXt7WdZ7hLPCSWQImotys5adsL+6xW0HTLL4+2wB+m9ae3WdiO4mFhZ8BgZchmtG9suPh7ORbSQQxbp",
+	"WzDkpAgH6u9DqShwIaOkgHAnZk9vMM9JChc1xcRGs6eiU5kQ06fvbJNvcZOH9t4KtSqkWXz2g93LPyYX",
+	"sjbnm7Y1CVaamRSXLGZI9mnX1ajH/QUk8mHD8nTtrnOv6YplfMuzdCtVxtK7lXFa95XeFg4I3YFqgo92",
+	"XcEaczAyKJ2oTZy3oRa5FIvL9Fd8ChJSj0sPf+Rmnyt6oMXH/XHKsmqcDph+NpG1imrlFHNpjeJZs0Me",
+	"UajPL6W98oOrRWPtJBnuthH3/SXpHsqzRHkmG6lYQg4QDBHSH98H+6NmIizvwxlY6uKDxbsn19MifRbj",
+	"DM/cxzDNsI8FFefImss6d+sY2c6oENKkJWNTEoJPkA0jJTMJ2XKFdV/R1sFpNkUmQ6bgNxgJ0iUtCqYN",
+	"yWqlmMiOpBY8UglvGdV8U0xkiu5oFe3UhtqO9Iea1Sxajv6Mb/1vuXn8LMXK8DKUq/BWgY0VspgxuTY9",
+	"cLOXtUmzxtJ8QC60/eraO2DYNTHYU51i3kBiYLPO7Uw4qcJV7su+7+RwXTviO5sY2GziU87P1ZtWii3P",
+	"mfC+BlcVd3X51ctxlg81VoHjTcne16jWcIXCrB5cYZ1gEiJEm51SndHvV5dfffVVV7lfvgxFUD9VBeUi",
+	"ptS2nfVOFr975Xqu1O/ZQqHfyen8refhxVWsGIYFQ2Z3oTgahBaD+9iHHfeyVjrdB5UgjiohmouM4UXc",
+	"vQb2alUbwkVkGoBrTrF7WbSaeqLQWaIC9o35YloOdcNDR8tim+uuzyD4uKm61XYo0bZhygv4Ry3uhDyE",
+	"a+uYMOq4yiew5casPIVjlo4WBeZv822TZOJr+SOmApuA9U+5sGakbQLbjHjdvZJCcfiJbw0kZvX7Zt1b",
+	"K9egMyl5HUqwV3Vb8W43jbC9Ik1jCfixFNN1ASJujSAQq4RI5ark5T1Tec1uvN/M/1r4FxQrGNUTh22n",
+	"h84UHppfx8TuLCnQ6AaFnzwsLrLWmbHS5oAilGVbWmZ3b+FJV1nA71cu7qyyejO6pisqUEXBfNqdZ9fW",
+	"7rzIiom2udGWi4/YrrnLPspF1qvbkdYwP4W7sx/mcb4IfxD25aCr6Vtt2veRDo/J0KkyoyZnZ2NhxUfK",
+	"pX+sTNoBf7QPPY7f1psZMWJwx1Fk/AHqZ/7Cn3W2YXrHRCq324uO/g0eqKJBN4grI5IqX7nZdV2WVB2X",
+	"L9n++HRdciNNsGS727Qr4PYfnl+w87gPmuV/FBeCzO7+xAEuJu7+0VeY75nB6E2BWRlka88xc0sE4+Ba",
+	"N5JYgbDHG4rET+P/O+E0iVadP07N4ykXuI45H8JdsAaDlqrJ+PDWMxxJeJ3xkCq/vxoi4kwZNl3TbRjS",
+	"qxWY5NTf6pqaNK+19C0p2NaAq28rVXNDjPLrLbj1Zo3EYSV788dzd/KEroZCj1II9gh9W+jXY1p00c73",
+	"vl12jvD6GitojfHwj+m97Nfr0cMa7JCu0AK00QF4VXeTuE4RrAw2ZrJkp96bB6vhvzY58Wc7Mx/tuHxb",
+	"BMuu37kqDH+hA8QBnjc3dCeAfg6NrFIowgJ7skp9iYcVTiirav7qfmweCJlSr6XImNbBZN4zGIklQmGs",
+	"u9EpRh2yUmgzFyfhDbjs09YQc420XQwumxS6LmGh/nDsCnKTW11XVcERbsk5MataVVKD5pDC7Kdm3X93",
+	"Cr1gsxio6nfux+TCY03EW0Urr9pKHlbspc4Y5SH0OSMNLc75wVoYXsTOwEBAUCjsAJuOzXrf+50JwPlo",
+	"06JpnBhRmr7UwOcrplITgOyYc2tlPGfCpHpPFQu6MQ4+AUGx0sVs1nx4Khe7oso4FMlMUQ+o6V/TcaO+",
+	"CwFi/rGszNGFjXnfbRYS+7sdzlt0gYIOD+o9ANOwnNSi1v1pmruLQtBhXX4YrkN6t4t1+7gXFirfwCYo",
+	"CvRZJeTAKMKEQg8jh7PCwTSTFfBhr2S92zuUV64gO197bxokAOxpsSVyG5nz4qoLTFDAN9Ls3aeb0seO",
+	"Ze3ikAB+wnRskg2g5+TT6FkwqV0sPNcKJfBmzHQP9NUdO7ZWaV+ueiLQ35utQPcEq+/m6uiu0dhGOmRC",
+	"ORqamde0yOqChiuFaFUpSbN9mklhj87YDdm8F510ZWUnPfB8TcVpST+lUpm93FmzPcXaQyyOftg34ms6",
+	"4fXapHKbVgUVzH0AMV1O6svkxx7cKag8OU+X4FOuQ/1d9Gd+z4RT9G+xlPKJJlBMCTBakhTy4DGKuQbA",
+	"XcDZYhTUnYj0vNuOnbzgp6zyvRRpyTXTD1jc0TdO7cKpSzn4wormGRWnYNdMJ66choYzTMR3OR197RFG",
+	"phkPYSgMQamaURFLGmhyzueXc0ZWlkSxr3mTgP6OOwlO8oqEzooRGAr8hWS+dN+/5K/R9BPT/UL+QpBn",
+	"5Cm5/uIZ+V/k6vL6q+fXCTnsebYnJaN2LXMofYNz26EPEbpTDDH6bsn1F88TBEXBr7ok8MSBsD+zjTwn",
+	"v8I6h6Y/cL+XhBJd8N3eFEeiJRrGDuArEkrBrk9M4TpAG00WHMZUyEt1F9/QYB/By0134wv2pCy42M2a",
+	"EA7xKXto3WRTXY+ZSUHDualZKajaMdXDT4f8f2oILTecCUMMK8HlUitA6mCMMISPfBAsmdUxDx7qtNJ0",
+	"BbIPb8LetpuNas3Ih2hfN+qkXetuT4NLF+pBnISdpJpwzXHaItOJ6szwe26O6QF3wF003q/Q9jV3hS2f",
+	"x763HonkU0WF5hK3aGz/XFni6ThFL68WQL2TiyZ5fc+oSf8D+7e7i6+/UPFr1Qhaiznil+zZ3cNB2MKi",
+	"EFrm6WEvdXK8lO0kJB3hbRcvvFWUOj2mwXwKwtgrBH9qMvoA/j50FZ5Pt2zdxV22l6t+MON5MKMnY7xa",
+	"DN6+w8faSeh4cpbfhce67w5kAmenGUV4+mul2XvDqinsKF+WiIl+RGKGZlMCWVfWEpGCAbwnFpWMIup7",
+	"vgsEdt9+9TLOHinQCzpEc457eaKI+YPHmrVdx2476KvrW/hdwbQ7fu1ooU6AQF42oZs2TCpYnDsL6IYC",
+	"DsYWifikcssL/2WcJIQACS+04oYpLsV3VO14MCKTMpFPd9FjWLlpg+btzmqWPMbBAm2kDxQH95UHSUUG",
+	"cj+B7eHhOIS98yNoBRN54q19wahi2uC+0I5Sw7mID1Q7KdmCiysy+tBswlDpiF+5oG21U1Leszngt+Z9",
+	"B5NI8JUnkY7xPVUBqfiLkAdfmLoHvN8O25JLykc0E/DFa7IpZHY3kTlaeIqdGEQLXPWYjR+uvnZ5sm5y",
+	"hoUEtFCM5sdw/XVbMB4SHO8baj4ppCFtVDrGuU6zPYvQ+/DYK9N5J3Woh/HvyfiUjGkAJKbcDCak1lgy",
+	"r6hhWHfncNdHEguRqFhIn1b43YtJQ6SEOQZObfVXJ6QAv2ZblpmHRaK7EJyj4IeiOa812TB0FbIGF4hq",
+	"V01AeKTT3zBtllMhtPmLNROGMwcvd/o6WSH7dc2+puakEtm8ZunjpMkNzVpsKNT9c6SfziIzI4bJqN2J",
+	"dIQ91fvgH+4ibDkYC67m6hTU6YSGU7JTHfOCRy2ataszND016j0pWEL4llBxjA7xxeugNml2qkuutACq",
+	"tGYKDMJ6JjbHFiTGLfakUP5lOiO5TT5GO1/WqLwoVy5nqflnKWuBDx5c2TASAmiTakOPnXAZXvgylsPT",
+	"e1bg15taDdsQxT9qF1qGV2D1JvKgz5Yr/Ghpwn+8DwJ1WoH43+/ffG8NsBLDsK8LWefw+CX5AKh9h70k",
+	"W1mApqZ3jNiPoyVXMqQW83yUR5LLJupPEE/6CAfcmKJginNUkp29IjVMl1wTdo/rNj5iqFmke4OhfG0f",
+	"dC84Mjn8WCt3XWK5/+jfADv5twHrzu46jHBBP8ElzREzHY2B2xYKZy8PUGkkt6ZHtzlX2jNAj2vi451E",
+	"C7klAu+VLkctGpfRw/PphEyxjgY/V7GsQyLi5/D68io4bbpGQQxXmeMY4KKYOIvgi/vrG4zQf/H649Nr",
+	"gIYeZ0XxMmxoNWVdXidF56h6oeh/EvFhN1LeXYL2vPzLN99/nZBLqDlIB7+iYscufcPtbxD/o/0ZQv4J",
+	"udTMXG5qXhj3b0dK6v+i5B0TCbn02qv75eZ3/lvoZbhENlzblKtOvURsvYRcAhIm0KZcFowqAb/09CeX",
+	"d6wy3Z+tPMBV/xLIUi7xsGt+bLtqpe6S5tgGqM/mJ7jTDH7yx6btsqKZ4Rm7rGqzePxwUMooyX0ZdG+2",
+	"kuakY7zjndJIvAKaVJZfO90yuODTbA8KEODyD0587b9x02g2USERFtK9PV8Ey2/t65D5A4uTNP6DI6bd",
+	"uMW6RRXt1zVp7pGIhhYt5hPpMW8dUJciXgQir72NZzHqbFuTte4zm4IJqMFiZQl0xQTOeCW0mzLNTAJQ",
+	"61ATAfm4q4AsWoiZsXJrQZKiIVmTi472DFYwImkzHoKxyYiexHKs4kuu97SC6tUmr7DDejTeduE9cRYT",
+	"Bw7zGRNnwh5oeNkuyaviQI9w5KplmxU75T4f2u1/4qzIO2SzQyIJQ/lEeoMEJqZxn8Gicn/1PrGtbQUW",
+	"ALPrHHn9E00EjciK9W0lvkPhkQiu96/3LAQ78FPgyZwC9tJEQsdWFWxWz93tk/Dt45rUvcLq7t05BQsi",
+	"Hfifopxlq/OwVwJMAJIbLlLoa/dM5Txb9GXgB/7mHv4xuTgyDbx9q8e8ClPF965DYRkFj9IRypPiujqV",
+	"2xUy23FV93FHBky07j4z9lDLLWH2kEdnrOmmxHq4y8QRyPtr5tj7uQr/BNduGT72en1IblWJuL24pA8q",
+	"osS1fp9JFTgmNlQzsD1jyUYUDynX7xgFZfDrjrSTp8SVJf2G6B9qqlh+Q64INWTDtEnI1eWzlxCDonhy",
+	"aHqEe47AhObIRB/bn1Ru07UDWZNkbu3UfbxGeccK7ubgg31zGTfJJQ/j5CadRQkOsOnQ9M7+W6u1/DXw",
+	"CPnaJcTOAHpJAMuGC2qELoh/4oq9hnKEAKsiLYCA1SHWQUANgrmJNQvQkZyQzbGLl17JgmdHe9pujoQS",
+	"Y/c3OCmafDKwqYaVvNYkiidB2HV4bWICs2xr4p/2HU0nrw9uWDsKlDkYubdtxBdk9uoT1p4W7Wx1ZmKQ",
+	"8e6HHJYeI5jWwcFh4bnP7CrpEWzAuvGtNMEoTZg1i1h+Sf7EDZGiOOKdCKp60YZG1Y3XTEL1nQbrt2HK",
+	"Ji7m5j6Nnw0xarryPB2sIwIIR/gU8IcDGJNbE1/XFh3fbAoBg6SYx3QnUy4WQG24JltuwN7sYtFAD6kg",
+	"TOy4YGB+tiPDrmuHTjTs/Pjc6tQUTmCnuhQAnGDbDzDZEzxgN0fwkTnzN97oCt8TsE1ZFzkpHVzBlq8D",
+	"K8TowGoTkFVzoFkthx6kIkK5O0xuLkm/f7NHLvtkpkLeHbOx3wchTeoX/sZO/95jhG2BqBDSfBKyqQ3R",
+	"smTuxglL1q584oGOrChlVCnOcoTyhguZg+PG/H6MBvhTYOsCj20n3I/2D4tlxq256ZelK/xBheLus19T",
+	"E2LFG1HdzZJwv1zz7JoPf7Xq4ZcnFlFWLy+SAKOe/eDc1P30pIL/NPbBwOxGphJNT+0MZeGfafUWXHSj",
+	"XeoSao1MWQ6Js1YxwtlR0pyF7RSRc7GLtyUc8+eKF5TUOv5xyIWMfvoBfE4tkZNvsje4pDs1nVFMLQgS",
+	"yYVzzEGj0aqB/+ix9Wjw+Dr/N6lF7swVJDLywIzeeYuBywS5D7QJEEzCezc9BkSvVGmFxknO1CX5ADiB",
+	"tlVXVPV3oWuI2wFDrxWwm7aA1M6R/VtbaAlFElx5KljdNnSEjERPPGlk4sBqYDpdN7mC2o2E4MUYPmSn",
+	"mIvd5d/HpA4jwQ5UktnRid6ENBT3zty37+obh5AII5dbN8/AK4kPu44mOAJnh0FaOSlrO+XWJICyh5ik",
+	"a9vdcqL2YEsBJ9DT+0JPnmjsZkv4C8tD75hY0aK1JMKzBIVz2nQmgHrSqINUomH2dSbsyytSlkOphMuS",
+	"z3uOTAb1CmsW1Ngrth+TC8dPOrnU9q59oMdmT7nFRnfoRha0cbc4abDrCDMbyejXYSdb6HNDZAYKaU4+",
+	"nRz2CFzdgo+ltUvKfEKaqpe8JLB5etPb6fRAevyydWZjXv3FVPacYw+v3nuPs28ec8PMVEL+d9lKVAku",
+	"divvUJ/PBvTO7n/yRjwFyA+ME95SuDfGSuLinVCCipPlseiQ/d3Kkq+3zDv+5g4ZvKN7B2qnrVTwf7jZ",
+	"Wrujg1ghD2Z/SSBUVbKcU8O6XbIfspvw70LzT0/3fOe87Em3N9Cavz2Pm70lWMHoSyzsr8HAcb9G88y5",
+	"HJrkcuwsRTdN0nBv9+0brEwNWDIRZa+vAHTPNv60kDQ/d+ko0JD+2Nq3yBgScAK9ZQqRpEcMk/o0ovBW",
+	"dNb085wmVL/fLyI7PjlD75lVkZDn5KSB3XcVKJSYX5KPDhiEmylJ8f7WeA6g7r5YM5vd99L1ItDbjqeL",
+	"Qq8XSFVsje3gMreY8WftQkENU/Mc/m+2PaFyp19DGBvFz39S3yrKVYpXzpwFnKKvxA4vfOD8bLalt50A",
+	"eqN3H0xAFeLT9JiQK6SQPKVvXdCV6emK/NZKVQDABwvi8tZffEt5zwJHmD+N2tPd30GHp4as4BKNdUku",
+	"JgSCSCFD+ITZC5fRNzM6caZ3iZLHW6M1SP0dn4LkdBffewvsCYtSPHIQoJ8ffAO3BAmY/XHr3AIwJWbP",
+	"lF7wIj2k0LzvXnrQlzp+p4d8pyWjfshXOm6tB7FBt/6ucxA3D/IYvGIbE0VP67cHISCE6Z/djCdnddF5",
+	"lvU16SJFIQ90U1g7XDGtwwhGb3xtYnbnfEWqYxVaU8AacQQj2GFY3zkI30lsgencjudX8+jBL6/CbDcL",
+	"oATTDf7u9y8Xmnw2ACu+7nL9du7gBdWGZ2kp87qoJya8x4J89eXV1ULbvxsiJb+8mmh9DJAwk0DzjD39",
+	"cone6Orq6nphfbe05EUPhjTDQhOG7FNS7YD9GH8UdmKoSrlCRgO+26fZXsmS12XzUP+33Ud1xTof06zk",
+	"aeD3XORsywU3LM32WAPgujFqCv7OcmwkiOq/hksa8b9SCG3Oz/7V5fOluX/x1RKz4TTqxHTDL34fIel9",
+	"QQ9pQW4wVtABN7h+drUUiXPhbScyk2ruHJm1qC8foXgIiOve1KaQ8m46XwPKT6RygWBS8DvHTlUwaq06",
+	"9FmP7JBSqiAWc+1wGvt4mJ3PotsHkuO3ZmWmtKbHsGvqIFWvGm0nmU5hM1o1l3ZSJKE4bDmODR90DU7O",
+	"LZICjnOPVxaObiEha90rUqWrkgQdWVtkOpu9sEVDD3WS+h9GOcgmk/GVWTE7Q8ZR5um5O1SBF53Pdhcg",
+	"vNQefWBN8XAHAXCQF9fUTmN9Uicd7pJcYbqjK/BEMo0VBkZIAbaVtiPXV0XtmueeIc7O0a3DB+kgrCLz",
+	"4jSh35eLhH6NDh64dOpsT6gm8p4W5NkLSPuTn8iLPqr+l8u62te1NpM+vYz2ghfoyisHGOGALtryoI1U",
+	"grnQMC0KjAw792aBVRjTCx/jGuElNyFQ3z8cexlwcZf8VVXVugpiWH/vEo7s6Hd4P8eIBDc4D8GksmaJ",
+	"x1GDlYSBB6nEiXkGY0HoA/P6T/uxT4vJX3XwYF81vw8Y+BCbsaxqoLdbGdqamp62Z6EZ+MZXXD8K69VJ",
+	"xSaPxud/YPlUdasm9q9EyAMw0PVL7vW6DMXznI+rigJcTVmUlQsPezwA6OucXHxmdPPFo/Du+flrbopy",
+	"g1us4iLbowYBqxjcfukB8Qi8CwJsCsVSgOqHFP2a6z53nmDwF5fukhZSW5kCp1+Edbqn83v3HPeSRg88",
+	"wtXkG5G7ov2J7UeJYhRCN3ovD/qGUOQ9uCWU4Gz60Ce3V5RCZrToZxrVmakVu4UvbQuWGQmQ/XVhFNX2",
+	"mnLrHNEihzf2rCg6XqXOx+E0gT8JSXKA2Lkle6pywbS+JL60H8Ohta5p4UOm3N5kmTY32Pmk0wHBM/iT",
+	"brsHf/bfdX/0P3YSdEdC1XwAsDsgmbd5LeQo+AkpllZsZRhvtHB+YNq8A6LXPgTms3kAzACM0JSAGqbu",
+	"aTFRFEU3Wha1YSlTKpo9ZMOpni6McpVQiMkHMbdYNmhOdaofo6oJCgucJon6ND7eYN+teSeIdPfVS/Kr",
+	"trQj4nMeh2iQY4HO7YRYtZV6LaEI+AJSoBnSQbiMPVVVuNoFVg2iSb1Y6T3y3kRxXvDwdReTm1ZQnAyJ",
+	"LTCd3wGJ+cKx3lc7KztYgeEiOqFthSwZin53lkIb6VuqzQcH9XW6IkH+D6R1jRTeB9KnnQegzHfCGVe9",
+	"YQRnCwEj3rlL6jD0B0ljLiqbx+4w5/taRZqz8zGcKOL9NdSHkusVtXqKGuaGOvAdWGOOqpyAFOJZG4lA",
+	"aD/pKW7KaX3c8FH3rl2EGnJ9Re6+/wJul2dmkYaVXUVutOpm4aVLFgVIWOiSMQE4lFnrqAlfNzi5YOHI",
+	"g7glIDFWqTapaM3TBaNCOydTEC1xhWU+TPzrkUs2rHKOSm6w1K04JaO91JHM3jKM9k8zRXPb10/wODH3",
+	"lM3Y2QQnyXekB/chvIAzMz0YcmjavqPVty5GMTgioATDJ+ZEwebGnynUxLvp/CDmqet9WV1sOKMLtbke",
+	"h37kznUl1lAkGOzJTEa2RwKK6LUvvpk4pM86Q1zYm1zpvFGjFhtqzqAXZq+Y3ssiduM08NWr0/8dBLlz",
+	"oqDf0UNWu0npilB/JSc2REN2OrcjRvNs1THCeLvrc9Lm0LnSk5JCJlQcBvVE7tlcM5Ds9RSSvRherdtY",
+	"RyRudWHt9SlMJA+83GAD2C40ZbIeXGg97EivBJcdbvC7UmTskmjGhPsF5Hd5ZwCSmVxCBnXvgcT9KXFP",
+	"dvYlnDuX9ncp/i6Vtel/HGKi1KMlNFvGwZBfkoyWDAiGpl9DnGJZFFgLrJq/RkzfJfj9bwglkLjZeyU4",
+	"2d6+FuwAuQ5QPwVz4kqH24HiRsDe24ekYEHje6fYYQbQ3juHuG4JZRyKvRTMTVkwUMF7nqd5/1fzJODz",
+	"yxDKxTfgwIHOaJ8TCjB76MupKiZWgAj4g3DCBZ4HcbY2rEVFuAEMNVoyyKtPoGq8I33gpbJTCyKB6I33",
+	"DN1UjbYMzZoPvAe2Y0EdgoL9yp5rI+Nxas9zyeosaat/3db2E+eG4NcxqHQddMdrTHubSAF1JUgNIMkI",
+	"3qSXAWqscJqkQUVlgGzjyh3llhTsnhXk1wWzryMEjv5NAIpwPonw4Sp352qulkhPEycxV8RIScyeZ5Fn",
+	"CQw0OIqvOzerTjWax6YNThjwg0Vev8oVFdHd8qlYaDD7wpvtNkjlRO+YSLdSAWHXLE4/ExBjhd3kOFsb",
+	"EWumArIbaSEdOgouMHI3FvesKe1pzpwGxALFMBy4pdVEvdr7QlYuS6epsvApC52MbvBXDvNUY9JTsU8d",
+	"98y2AAvKl8LZPcuBe6SSxVHIkgMokaH2g0GHjSyYoiJjJ4aPm1lqhLW/MVrl4oSqM3sL5WLfORfJqgyS",
+	"xcTQjmHNclIyQ4t+pvzZskVj8N3tGBt49xUB24dl6EHPpqZ8CFKeyd0Oj+MNLwpY6w1VVsIKhM3aS5P6",
+	"oopMFnlqqMjRaQGkdEG5sy2dI+AGQvIIwbbvZPmgsG0YA1cxWhRHa2GsQK7yOP7DTzoUMOioN6M29qTu",
+	"8lqtoqcazA418xxR38laGIeKNNiHq9nfHKj9qoQ+LBFZNkrf+ufahLmzx75rn/wy9zBmyPzYAe5/QIqe",
+	"89c1k9CbQ9+huWU7y/bzIvAoW/Ce5YjTPO4mkMgErU0somoQSTZo5ktxS+hGA2h9l5PJMXWNZcu2u9qt",
+	"vNQj2u0QEfIw6JTtDXSLi6Dhvyo7KsQL1jhk59OZvndHUUd7vOgrj2trcxjDlB3kv/3rq6f/F336n1dP",
+	"v/pH+8/L9Ok/fvs/QuP4nn0yryGiOBXhmgWF7YFf+XzACWYSpNRPyF2ZQHo1XOL2dMNNB3lG72WFSQjF",
+	"0SVEaO9CoOJIPLNQEJmb5c5lHNPnFnVquJwr3w5BkjbIaYHbCFYJSpEQqklODb0krzzKq2O80A5rUEDC",
+	"SMWUlgLu6Zr8ey7/3eM5IyizvWLwMGYTVTvwPurpg/O/QhRKgUxOAXwTcDfjAN9nFM3MTYsp3efmaGr9",
+	"82OCtx5ECmI52RxJLk0nYt1OWy6n09kc+C1S2PiEtoNUeTD2vYc1nLA4G1C8hChWUKhtdLWejn0icdBG",
+	"LnHmh5qpI9lCBYttvPEWthMcotJgZi/z5V6E3m3/GNRjzZ+/yT2uH9OEmzadp6vG7B9v8Tr1702P/z1x",
+	"lZzGkwZCxarVU/bK6i5fUrNmTYFOIQ63/Y1y2fpDeVRAsjPO2q17YoNwCkhgNABqPCX1cCqZs5B6LTg5",
+	"vnLYh7+4tnRiVZy6CKZ+v4Op0nvAoNzTe8fsBkhc9ichwxfnkmqd3u2iuX1XxMjXZLuyQ7reQvV5WeNd",
+	"Y8VuremqeHRSBjzryr8CHoeSFgUg/9RKMZEdSS24seqb3PEC9bvc+nqkmOL+prmQ52mmObtcvGRGQRpf",
+	"E/z3sD2CHZCGHoqJ/vlpAJjItF4OVgLhT2Ym11VVONTvgKGX2g21ajwdlo0Y/gzbEWEWmUw++ucmXAn9",
+	"ZIJeEkB/EL190igtp2Da3v9jSq//FGyE6zJ4Wl02Omk9dzBwYWdFrfk9+867i5A+cL4+6WqxROmfqhxb",
+	"V9jLQenyjOKMKi7o6dLpOlfk+FypayeXKfHuEx3UbrNcBFcTd8FzKa5mqq+vrhaLxoI6bYr/t9Z0UzCX",
+	"xM0w4P7ApW51Y4iqqDWy7D14K9Ul+WNZmWMX34oWRUN/wj04N1Lx4dur7bI2z/nF1bwa7tx2f38VEKQH",
+	"68wZZTnDZwrq7xzOGrSPH8FT8+bA8nC+apPAkbrTIPJ4ykOk6EPU97bWCLQ//glw8X3gPpMlFzvSKWUe",
+	"26QKMuJTn9W6RAwNEf0D1QhZ7GO4+BEP/Q5f6pRD2N9hFkE4nLQqnptchC8CE2y/NRYrhevx31Kuvg2G",
+	"2boQe+C/AuqYhuLJA/d0cIvs5hVj9CvHSTYAwQNqMkSxM62HDEtIK8W0ttf+MTpdHIpcc3eRNE9Fx5R9",
+	"CCZNyajofWyQStZEGDNZllKsiiRXjN71vh37jry3r6yAK7cvwfzWioXhSxok0X9hyvwn8Q/3wKHNQRJf",
+	"HB4VtbxjIqU6ZfdseYO1J0SzlcgBjyikJ5IYum0wbFzx2HhfxcB3eVlZhBzqYli7IHLHbxDaHueEHnJQ",
+	"XE7+Ew9F1JfwoZAOBWskNCGBGC5XWG0oI5h6s92G/C0nBH+4LqnJVqR1PjT3ttvHfvvh8Wp9yv2jj194",
+	"N82A2CJXJnCVBkzDRRCDrjn29OUEaJAw6phC0okAjKhy3rAGDONPgATpXvFibo+vNknshGvNs+VLjW15",
+	"1NnHaWp6TXxO061VfjnPDMudepqFwOynByw1v2sAMibTE5rcODgzb5vWgTHauaLHp8wJUBMzmJszMjvG",
+	"uQwf9eeV5/Mic4Z6PN/NwS3s6UTux8PRO8cgd0mLiTgD5wmD9plfTozQAq2oMjNFP1Ob5+mz8BDjQECB",
+	"4MOawUMoUO0RQSJBQRf6vLDdFLtnLms5kKgJ8GJYiKEXHB7XL5d29qq0AcyQocaevtly04MdEoTuKtni",
+	"IJ5/uaygpnFUh8cFBJYBgvwETR3Tk88JVfViaTTdFfoysHEm0jjGJ9+EIWJ8MPhhxaG94pzVkWv0M50Q",
+	"qtdGZncpcOWVJ+UbUmRl7X6lO5ipSXtv6PEUC+6nSktSDCnFFjkw4TEcyUooj16uwjic16Zlg0g+0WAG",
+	"jsDBtaFHYqxSZvZUaYncl4/N5Z3eQB5642Pyuo0Fp5hhKzWDUBeEnvS5erwMErZO0c+n7gwnalEn7pe9",
+	"kC7HjBYf98czJZ2529NS7lmvpaVcI7899SuhD8H7pDqmqhbhsxv8A+kEyf+3XDDtS3GstNw4LicrEy5j",
+	"vJs4GVdf5/bq6uSwddFJQ4+n4xn0XMudTw0735+/pJnq2XU6RY/ChE/FBWQbiYF/tIUfAO1z296GqDhi",
+	"pVBsEKCv+3vRgOtmm0UCn+AYglPjCa1pUbzZXtz860Kn7OOuR//wr39TVlKZ93VZUqwqHYYyq4Jn9tKz",
+	"RooQs2Fqe2BupctxgixEKMO56eYkkQxyPOz9QRtHf1nG7RPXuL266LD3dQYHbuB9tR9Zt+HYttYsP+md",
+	"s/QYZmtd+7pd/IAz8wS6oaEAu+/3pnPQ02QkacO5HEjV5H44RU2EvVWP4wDi+SDm9+Uow3WcXEe1xiP8",
+	"tLD+UkyfGqY4DaQRf99xY/RLV161hM9bqcDoYaAtjSZU0OKouSZSkW0hDwSB4gGcA2/ltOPjQl7nnFVM",
+	"5PrWOZgyqjZSEADURpohXZcs9zpbyLZ5e5ToRRzSdZkLcHbHRzhbR21P1X85r+cb23iNld+CfswmSQeg",
+	"itp79WPcl4d7HrsJ4t7N1im8reZEutOxoNO4WYrJ/W6NrSkTDvfaaC6sGopOgpObgi3mWb91j7m6xDpg",
+	"c6D2mj/kXD0g5Lf6KBQ5OPBvbkjO81t7YuatAwTPzk5hN6rVrkJtVWkLp/SPcJ7BQ1V9gUWAbg4m1+wc",
+	"WQVda+b8qQVvCyrmaRuljgWL3TKq+aaY8ALuaBX5HS66XxpQb3tTMOa89zXeEwjeIl+eueYqBu12vhma",
+	"zGnSRlkZXtJiwj9qZNWXh2GYaysVS1cNfZxEuU7Ae2023wsNevYzngSxWdB2KlAi/OgjZPMUg6dqypum",
+	"Azgvp1R+Vz0WVAjgyJBV6rfEDD9FZF5C56urDeL2+O2FcvrQvP2vrpg4rNJJV+x+BrdebcCn5JEEY9HG",
+	"I8csxnVTEVYlouo3FYQR7dTCGeTrh9M0c761DGcG+6Kp6ULEvoEWuEBV8esbKnbTF92vzCoJ2MoTFWmK",
+	"0fy4yjZck/6pWSZFnm5cDthYOJhJuYiuWWUGEGMeB975GH8euRzHycSzgor3RlYPxEsfHDyB5J3rOF+F",
+	"K/qLN3paeQkYPVhqOWH0dpXq8nwOzjkw2X1npyZWsNzP7apklbnJ/NDYucaVxrlraOusswNCfGiEueI6",
+	"PPvzyQglF7VhOsZNvkTiEVbGK+Y7OMGycue9/kOPF6sBUvQZxSHTvvP2O1ZJFYri7WJ0R/EKRQ9of9P1",
+	"JAPzganuEDFZpa7iN4ftXvuNYDLlpCEqpGEPsQub+Uga224DOHM7BJaDgfhmwuvbRu/80tozxGfgdUiC",
+	"E/hDk5Pn/tT8bP/Yo8FtHun9NigmnsFk3RZeU+ehM1mx5es09uM9POzx/nTsa3/DpxeKk+z5+kYUR+/9",
+	"WIhtOPMC+9/0KLiUrhtnueX6FXmMO25vltdRoX/0OEeNG45DIcWtY+RpeZt7VRbiOMqtXln8NOWpfNXz",
+	"TyY+hUKAAxOxb9E4G7kupWBkLwvAyC2OzvOYVplJSEnFjgqmGf7Y8PzBT9tCHjwF5pYCZwFSEhR52v0b",
+	"ZreudPjyVQH2eKtvFXrvpMT8rdmOawBq9F2a2R+36JUaLeG1vSJSfddkWHeexow5wQ4DaFJ35u+gIlwk",
+	"5Ar8ZkZekteYD99bajutCVTzOLo7mjNSC4DF2vF7JmYzGq+XbsMwQhWs5hiPDQjY0YqBXDOHIPlPHwAQ",
+	"SIWB9EeDaJ79TAci8viB4LOf5UBq4e5WS6OoxVPggfv8xqAnybpHo8h7IIOKQSoNvExsXwEc5fMbIKDL",
+	"RYwOnvv8BqBZuSmOnkdykPSEVyMI2Ne8yAklmhnChZGYYa37SHZfXiW+yOrZi6uIBK0lruemmM8jwU+h",
+	"V7/2TzomVFLSo90VnfOirLUhG+ZQVvsdv56dxWeLCe2t6RDqGgQ0A7HUhBwY3+0N+dUlubq8ftkNd04t",
+	"cSDKuzSJfcflkLVOQ4o2PMTFDmwin4+nmRmur10zv8RfQd7YvPxddf5bkkXX0VlJBGMAFhifHizjs6Zz",
+	"X55D/DpWX2Dq3F8XV/a0ZX2x2LuQuRnOW+yE4kO9hUQnMF8hdS0h372ll3axTxTIIVhlmMUdWOuzesOz",
+	"CT5FxPD1oMjCA0A1NtQNcca33JK6yQ2XB6bI84T8v/9P2aUEuSTfW9GOH8VQQJ5eT7Ck+6EUXDh6/oeO",
+	"ZdT5hNRYp/H02ufMtnnlT3QXT9jIqsk/v77t5pvDb/dUQ8YGVkLY9+whw6w+fOz5+aGmyjzGYr/4Jyz2",
+	"DzUXjzKYl/+EwWguWHgkcFUx0mNma7KnBRYwAb7bPUt8GRF0jolcB4RXChDLpqwPkYNXjyuyYMuPagg0",
+	"PFF1nLN7DkYmni0NnrPHEId916KEz4OEBxcP0fxWLuCi8kdGyv14ZP8ia6Wx24cmI5vUwvCiaxztJByV",
+	"kwfosxcLBVDLB5Si2V1aUrXjYmINcINst2SDfNsHnjGH+ccqXJ0tywyhiIKwtc8HBMwZeVDFBs0NRtUx",
+	"Wp5drcRaDo9MHkTKcmutlKEVOJAtVYSLZtv7ojv7DkgTegG4BqgRkZCyvCHPXtp7zosru9EoUXUxMG9e",
+	"LHd98dyFns9vjVcbe5XsuCp4CbUaMPHDme1M7MOFGjq3rIgCu2w512CtGslZwe+ZOqZ5MJEcYn3IIWEk",
+	"USxjvDJ9X1W/V3a/+Ll6vmQ2v1y2lsEASAEesbOeQUvVy6M5SCKsXboBFQGdRTtiU8jsDtTChsF+BBPR",
+	"fttpba6IYlummMjae7pOrH3bm/rLl0uTvyAD+ZGlFRPMKCpMSk3qpjbGfXBkpHkVFUZ7Xfg8/Yb90YIS",
+	"nKdfQD2JqbQTYwab/a4JlHZdDWVpzyPj/q7l6Yfv8tIx2DxT9/U/w+9dFyOHg5Q912ix2lEBSOoV/Cxs",
+	"c4+yhBEXV5bnxxQBvEwKQ0o9hfQ4rM1LVy5q33KwX+GVo8R9hWwpL2rFIIVUIJZNZ3GdXSXYJ9MAD+nb",
+	"+YmJHv+zU0bveLgfNnj8CKD8EODz/tkMv8Mq/rApsB9CUuqfzdiRcf1hw4Zv/BxGvOZ0Go/7cz+cemM9",
+	"4WxaXOmf7mjqDwUo2dMe8+DAYOK7ve0vPtnwmNkFE4FhQYISViu0wI4ZbeGbHLRGy5MI18KmA2vv9r3R",
+	"Xl5dXS+NGG9iEQOGB3/+4z3J9pgT18/Y9NixFJjT0aMUgN9kVAFY2OgeqhsSNMywE4jn0rvfXbYOget4",
+	"QJTQAm2p4buapewTZh0E8WkyKQzNDHEPE5hQxAq7sWaALHh2TBy8YUEPg/DE5Ze9/363dF3udPn5TJeb",
+	"m0/Yxf6W0bsWtg4Q5amDkSv4loE7ve39YIJfXq0MVFwHb6vjrip2L4t6IvT6rv0jOpSp6QLvwWmU05Lu",
+	"GLme7Dr7n1e/iwJhCEWAgiICdE8tINSERL/HQEYmBWAVNc47tAuyuycaOQyAo8h9zFGf2vsuPXCxuyQf",
+	"pQJWlNq0EEj42hNNFM15rVfpqbixGQlpaecZm/vYZzA2wfU+FTKtlNzQDS+4OYYStfBBku1Zdkc0PQI8",
+	"hnP97bkmnddX+hWuLr9agl/DTh6ZXt/LI9N+Iud7+dVCN3s21+XLYDf93cEzdU/kR/9ZyYMBe7i9JWjA",
+	"PoMXGh8ZLvdN91wOqFFreiEpC8sfEGoITvwoWy7gTVsIUDrgFQpG87hO+JJcnxaqvO6bFteTsH3ZfWCv",
+	"Vkg+jP3FYmaw6Q97e+I7rpuSEdo4VKuCiqHMXC2K9lKEf0frHUtrkTFlKBfmGPShdr2ALsoBDCm+srrJ",
+	"vinpkeR8u2Uq4PF91noxXzzc44vQIEu5Jxh98ogd/f581enP788Q80eYRDSpPFW+mbCqYLHxhZFLGnai",
+	"bZBALhMAyfJBOsXVDRLXANNQWdWG5ecANdpTBRlt6+6n/q2fx920GeMJ99L+SP9pd9JmCCfdVqYG8dne",
+	"VJrhllykei89/uAAQEke4OKNeMf+nYS8ty+Q16eFU59FL4U2rJru3DuO2EHN3CPNsmCHpkZp14Q0mz43",
+	"zqnOETvQA21g6IHRk85AZGtBTA7ovX0K+75RQI7eDM12iGyO5NoPY6ThIi5kL88RbAXabTeg0D7/Fmi5",
+	"IYwKoStqGnr9UVzY7umZwGHsXfflcp/FzuwjrAZn5eDzJ1kPzx9qPZR0J5jhWVpBfk7B1p0b/nXiX/95",
+	"HCDjUZ9wkkyM/Z92pIwHddLZsjisz/aQ6ZXtBGxK/+flbNwvuxcKTzLoLx08asGeLy8XpMZ4XR2TINNJ",
+	"jUFy0dlMiJeTKQcniten1MdcgrCef2lAMQltojNwnyioNifnQq3sWbzn67x9XNnNgHx+AO7Ys/crplfO",
+	"4xBC8UBxw9BAP4GMC3B3DnwNtz5dCwyLLaoYFFusuWvgwbUemUI3BFSWa661qBRszUUo/Ov4AQMMJaac",
+	"B1OO4E9eUexo9cQnbWkusi5zCKB6um6iLYU+RyQfhPzAjAqiDS8KkkmlWOZzqU5Y1Mh9it7bcHJq18Nu",
+	"rbaju/RvGFWT3t7FeY8I0tiOQcQC7Oz5We8w/TzR9t+iScm0MscFeXllrbla5Ex1MdzPkYEZOck9Z930",
+	"1mkddJArVovBhnnA5o7opPNoTKsb756wWxMfbrl3DhJyxe3d4JHVdwRTkCMI6oVbfE9BWDokT8iyB4UM",
+	"fffV1RmcRNDfgtaA4DRzNUEvkSLwhLstggvZ531ibTTRBW/So/d2EG6CMym2XJXMGY7dgfx+TeJlxHAg",
+	"O5+pOFXoixDcS6SS3DkSm32ILlvaZHs/usJTLK8z2+Gw6ffO/9mRezuqGS5A7LHs5VeninhE9zQtWYqI",
+	"h0HLqfRa7Rq0mvPJwgu93Yim/CPvxcNUIcvX8bbni27SdVyUcxFfhWV3qQukoeYM7rp3GODyfnkMl/k5",
+	"dJ4lu8ns53BjvSS/GgTZGjdus1O789xh2qNE76mq7Gqt84YHgw04QsWzMCf6a8m2W55xJuCC7R/s9t3n",
+	"DOqRo+DqReIZWrxxInnxdMuLsnlpyZfwfGmF7MvFkkbEyx/HoiVK8KXW5jVyB7iXC86ayxetfD3QXWN1",
+	"FTCbuRtZMCCBfiZ8ont/fKIJWIVGoROnTapghBaFPCDpaRPc4kbj1Rc9AYWUd0iFsGInL4wHmHLmk/y/",
+	"hgAPpHP7yrGDbDO7HU8RCyb9v+yVU5xla0fACfpS1VqD+AL6kyPPl6W9NYnjgR5nSgEeVp2qWI5VltP1",
+	"LB+wqi58XXeWVYTmfH4OrykA8k8QEb+1v+7XKpxCSHzaNHrgiHRbSBk+Zd5R7EqtttTetJi9QRpplW4B",
+	"jkRHXDeSzKsH6oG2c3C2BjvnIhS2j8hJ2V6BTzRvojtlj+ZgZNdl772jzpUHyhWyXn6KXk3shnai/gmd",
+	"gnTEKUsLTNNO0UGrCl0pJogm2VJ7u7cb8ndoGp6eIhGxXR0MyYLa/paqnZ1VaL3Zq4214sxGzdAuCE58",
+	"v37rwSF8xChZKin7CTqiK5qzBeLJD0OOSXgJTxGohGr5h1tf/Skn9POIGnjs8DTt2Ucw/j+Hji4fytQa",
+	"yO4Qh5N54UAZxQnPiiQBUCurDSC8GjzRYAmxNjAyI7ZnKHq0lq61maeLHz/gE9aCOJh9x+HVcgRTe1P0",
+	"N28ubO9BAJyxHzA4PjYEsDfWiLMv7aWBEI0GA/0l/A5AIaRg/XzBW7Bju+SWA8+LdoTp4nSdGTlthtZh",
+	"c/0DLxnJpNCG4m0JbFw3lTDZCSmHlcLPr6IBRL5cTGetC6OoloJn8UVh7Ts/55Kw0ciXC8IWB/4zKQcb",
+	"DT2uGGxx+J97Kdho3IuFYItD/ozLwLqjXZMsMRzz554l0RnnCekRCyv80+VFdIZxUkLE9EA+20yIzpAV",
+	"2xYsM1LFVIA1Dw+qwIZT8DnWgDmSgrtywViFhWoIPB2oHTLyYJB2T+99bshsQtvDrNR7rmtaxNsG+PzP",
+	"2S7ojXjZJpgd8M/EHugNOc4WmB32524H9Ma7aAPMDvUzPv/9KNec/d2xfu7nvhvfCWf+zIr+dOe96/5J",
+	"Z314AJ/tOX+gqkzrKm15nYKUq43WxFA+F50RuywmqkpSV7dWnRZUYOEbJj5SkrOSYk4TUnLYiSml2AE5",
+	"6yof/HK0HKuZoepqulb4j+4vdid5Em9XgmXHxqhalb70LKZPCihKF1O6G7pvLBn0YIzj0qWry+uX5+qW",
+	"3lNA/R91zf4ee0YN0dDRhFBN7qniVGTMh7I30uydJPjQH5pB4ASykr2yIvM6uu++zGoqXAxzSQ25viJ3",
+	"339RlujNqpgid0OUTAC5c4zTGvtvaL3bm1Ht1fPG0XN1eW2Pl74/C1YNYNg6Xq0HO60OYLOo1Pd4XrW6",
+	"okdGCrlhjcfafWPGFfyhgQdlIvdeuJFvmBviDiZ0LfMzuYvD7AENl+aAZJoZysO8LEwpqeLpMv7EWZF3",
+	"yDiHlBkcHIET1IeeT2MgfFYDSkj2sFrQ9tujkW8xjSuTwlh1T3KJ7BcY8LVjAv0ZSxr+Pftk3htWhTqu",
+	"2A8102aK3KklHY2hjOamYDMUN+NaaG0ge0GxghorUX99980t0Qdu4AiEWVjk8Ie/+sbnKUJ90UvLb76C",
+	"TqqQIbvaHYAuMoZAd9rQY5Nm0qfoeBEiEMbjLyAhDRcKErLqu175sr4h7nj20Hqu3kB2HevWMLCPwTYu",
+	"k85ZC9+zZgTqZdjxVp3bp/vaTKqcC2Ta9hRCruWL5KLzx+bbQRKgX8iw/xuQYf9EBNc/Mes0kk2fgVn6",
+	"nbXuWf4qdB7AMeB8XZ36PJfHwLWraLglxtVxiNyaKBRKEGVbdQT4+l1kDnvxa1SIPaU3WOgwwfQ7Jsrr",
+	"fqLjmSPcOHCQSFbCWR5BR+KNdloE8aedBbpzmecn8WledD/S7cDEyuXOg7aWzsrVq4AVTw1mBBd0GBke",
+	"LQiFrI00Z7sJfNhOimBJgb9tzrT6cklBURM0GF8V7ibm+pm0mNVgBj4FFGIm8ocnvuesMvtgkPqNL2bo",
+	"pL65BC5vQIFXmJm9zMHS1HE5sxEAIzzkRvQ6m5KKZ6ZW4CpULJMqxyzMvq58dhVSllzkPGt4wOf05Dft",
+	"kxCdXnS0A40cJoiyHFzoeAIc9kzYc+RANQjkJfnYzF6j7PdUowcCrwcHTP3xWZzAaXaGpEzo4ngE3wS8",
+	"/Xb/3PhScZz2HkJBQlihcRBtRAAzZ1d29Kn/zbz+wL0yoSf0adzZqxh5oZWBjeNtEP/z8yXT2X0lPAxw",
+	"PL7GejInoafw+Hnsar2HCAhcmjXlIHgO1MDeCyENXvs6dNSNyPhn4PHEfUwD799R3zr/JRrZCIvmbuZI",
+	"ydrt4fXImAdNlro6+rJcYGf9fV9GXoak2UVIUl1RsfzF62cRnxyQ2nVWGjAnRkLRzfE5A0J534swZ4+/",
+	"XB7LKjZGTGaOtyL/DM8vU3BjFWXH+thIWTAq+tgWLZxFNOpHMK9tDdciVGacPOPPfrJyFtn17LqiAwMH",
+	"iLta+PPEs3QmDa5W94RJ7GkJKrtT4NIUw5yl0uWQnleAhTSL8vuBfQLl2STGT3NFTxQBZIzfr+Q/XkPT",
+	"2WYwR2iJ6JziB2cSnytLeHFQMXm+maLV0ny+tw99a+9lumE/DURH/lhW5ohFmEXhi3OsWsBNYYUdfuXI",
+	"5eOceQ1jrdd0LwKabpoWsfH/0oFdf+tIET0Xoj2WPUWHyB2/oDe17XWTdrZ5bO/fm8aIbQfQNY7bEXja",
+	"8f7J9/vQwYcJuWtX/+l1+OCzBqUO4scOuWNpS4zlzRyAdYydjQ9Mm3dM14UZTkiAFTxgotlDlYvdYxub",
+	"q0iDTzNMu3voAdtgxmc0MH1dc8m8DQz25Kv83qnzwRTyMp03ucZXbF4uH0sBnsoWbiSWRt7ab9stUzrk",
+	"aEIKawrjAn7tWoEVbfZUkGdX5Ffee0TNbcu3jXu/ybwOSQowKMUP7Mz1nI6a2xsZN5DGU1ZUcS2FRxFT",
+	"dRF2C8z3TstaTYV31lL8JxeyNoWUd8t2LRf5G/csOFeVEUytca/CC2+sJIT6YT8Y/zXAc7OfDAeSMCya",
+	"WnmJDBhB1DNWsdTFhHdS0xLD8lLlOmgh1UUod+EDssW5ZEPNjHZWrXTZT6RAI+bWl+V6oCaz52Ln7Fcf",
+	"REEK+iY8wqi6cBxlF13Y3YvkwmGntFeOC3/jQRcgOJwcMN2Fh3EKRlRQNO2Ex++57maL8bJagzzNZC1i",
+	"FxXfmNnT3jOg97IiRso7RwnFdb9WFILlwptNBdWmCUQ5nIKEbK2RQg0ppTYxu3roAMGwO26DztyMNfVw",
+	"sr1UOcFst3RHXXvVsHi2nHKAIy7MtMe0D6zkqO0aTJgzuO9i6dT6ocSugn6iz0KlNn/oTPLGTn7pBNuZ",
+	"UI1TfDPCUINb7Z55kXb0j+ibPqvJ/OOMlAl9QEt6YMHk91xjWfzcZj1QTdyjXcxL72yLsXtWWJv+YF+a",
+	"l++sTmreOclCUsdU1SLsD4LIXqTKa9V7RCKJYq/xSXjRLL9g4IwYCPow9RzctCy3Wwz1KishoaRWkdYO",
+	"+sbiDwarj9O1LzWm0sSRQEFQwc2rrbKC5AXnBS4YhahObRze7aG7gx7L5JIHzHuL2qpvDiy3d7qwqcVV",
+	"WnJdUpPt428MQayNqPfA8ou1rqpaVVIv+5FQn7x1T4fMvkHwENfV2ewIVDXwBaJ3Yc9IDZmxznKKsR5Z",
+	"Ke9Znt7tIudkjbkJbiDEaQgnRsHfV1hdrNKTOWBNIuyW72oFV7KDkmJ3jgSvh9qIg7gzwBBigrFqbApv",
+	"KMVpmnsGvCKRunUSLOpbirAnTYe2J/UnbBGi9oeDa6TqOoq4qzbbrvYMSb+zOiLTl66xZdmaklv4e8eg",
+	"9HM3Y1KeI2SH1+2zh+yoh5xD4hn4LZGiOHZC+C1GUC4jInk0nEnTxLjzYRbArOmBvQu7TKggvGxg+bwp",
+	"Z2cDwUNdDjyIz4zv6+WjB+6mzYTWfnW7ZZX9/TgWcxIyKc/sS4bPjlzJwVxMT9AhlViEqMPaxaPHXqK6",
+	"se97WuiWKAYbROP2sGK5hpBjmVIkZr1d7POhC74qDHayUfFLmGoxTPWzD/CcO2jT3HdSQEJN7TUovZuM",
+	"4yC2lr+Ygypq1/3Q2cuXC8vek8Cnz1ZElD6Mz09aYG2YS8d2J+lPF0/iIj89mjR/Cvf9QHh9++VY/uVY",
+	"/uVY/uVY/uVY/uVYXnssryoLXnNIn/+o7ToYJnwHflPOXOzftvt2IszIRcZzJkwvjqiYYZ+cH5iLTJYc",
+	"HEsOcDYYV3zHCu4oSD8wYZXyMHKwJiC4VTLW8bSnVcUEy1cFHPd8t491WsvDWPK+ekl+hUU2kAa5lwci",
+	"twaNF+yQjnNslYyKIftrVCHLKRUsMKvwcuJWYzR9gR7hFLg5C8taSbngYvct3wZyXhowjMWwhVQso9r8",
+	"n5oKwwumu6EdDRXZpXSiFTFHOT3iS9kxC+UBQD0Meq183DFuzfyW8WXiE99Hx5d7VhOaQ5UlvWcKQ/kx",
+	"3mfWQkWsnjl0GFIT+/LX1LgXu0x9E4Pr8EBJQYysulgDcYPrFWOtHl2XDrXp42rPrZ/fjpwNKrzG7QQn",
+	"aEoqJvYLy4/jjYLWc8uuHKHHwqhS36wFzh5/2CWXBAhayE4SI5OWgQyOX64dkEceWda3WuVpJgybKpfX",
+	"zMRGae6ZynkWEUMVXO//5h62ArfHreTPUWn2TKW24eTCkTZRk/oiwfY32siq/UWTtFNawwYLxK1M2qFk",
+	"BkFGLtCwSKGEMnDYDoQYOtaZn3aI/WkOiqJLBG+MAwk1gYgwAULdIlCEj30XHzulVua0epgzpToOCmXG",
+	"BfYNW9VCknzxNT750xWsDIeyJte29BkQKzIl4gpN4otJot49nNIi/is2fj1ZcRHMOowumDipGoCLjCEu",
+	"1OKb9lFIOXhACnQo9z9K2N/Dg4Nc+/Fmk4YWi535q3b7phPdHRRDCKM4oI/h5VfKu1v41x8/0F3MQTNQ",
+	"lU5A3Hr6Det2UNImeA/FLxlrNL/Ofu6aQS8EXGVRvNr1dC6W5l8kF70q8r6K/TqSO0/2b8SKNRz19oTW",
+	"e8CYBkuf5T732cFiyoNwNHuYyY2kh1jA7xAmqMhJRpXiLG8o2vAxbz0PXLyFRE0zgNiZGIy7zpdSG4LP",
+	"5I4KkBqEOHOukq4HI8bQHAj7J6dRTv/GQKw+oUC4cYWWHXMuQ469Nw4ICwfaVqq7LIWmYH0+DXN8a/VZ",
+	"KBHPHqQKWZGTyxHXg08Rw6XTOAGIJH9CNgaOpjPliV8fnzuBYjm1O/9kTbDXtMjqoimzHzoyYNOtNm+2",
+	"BTUG7tprj0PEntvSzEi16hUR//SBqjzVBa8Clz1I3dgcieYlYohsCiryp1up8lVujj6VYsx7MmfFBEBW",
+	"bRQtUip2BbMTGpvkJg9MpXeHoGh2IOd8icitS1zx6Va6YiwnXMfecdUPNUtFqIjWsZ7hI3Z/e1WdtNC5",
+	"nk5NSHAlFHXOImf8QJEjc41VPNhJOPmtKCUByQ9LdWjBu5MRu/dOSnIHgCJPuRhzf9grWXJ7a49+Zb1p",
+	"ygqqDc/SUuZ1YScpxCba8WcnkLDq5paL3ZDk48spkrNxywg3xIS1ScLtfgA6wc2xs61jXOVTTQ3QumJe",
+	"/MTNT9RFaGl9D91KhPO+V9MjXpJXgKrUGw8o1j0viltgX61AOUC4nxtCNblqa4k85wkrNGtK7CApDmpJ",
+	"MUFgw02km3HEUR+r0beFPKRY0h9etr8KTj9xWiTEPt/iR+5o1ZkDe6wknZlIYBqSdhqAttrw7A7jEKce",
+	"OIM8Y9+8p2R56p+PbgKiSmnnqJ1ooQ0mIxKCixnrNtvRJzhTrb0NFNsLs5cBUB87pzdAoAMUPLeE3bEC",
+	"qk02VNnZhou5treB3Y6L3W1IEm8QFNB9IbgcN+0hhbI7mk14vKligQL25k9WxwHGEG2xPv29yI7A/oj9",
+	"tnewrtGxd1c21ye4hzUCElpR34PgHauSXGspUoDTfIBivrp8HunZl0WROuO+exkEXD17v1Fyon7P2h8p",
+	"upijLy+diGoWeynooOWtNcGdTE5A3Y1VcP9A7bQ9YydARCBQnmS3XLquduikOiBWcMDyzukxdhmad2YK",
+	"g1e5EPd0w81ctaSvnaAe5LwTjhI5Ufuj2ZfkgOArFKhCfYxwVNA/aYlDTC6lOxkB3GialfO+SDaBrSPY",
+	"J5Oi0zymlAEJwU8trVY5U+nmGIBqvb5qIBIzRStiRQlTTLBoD1eUOOGKBeJy8dLldJpuYPVh1ShDEbHH",
+	"kEOJNIQHa6BX16vQZe9l07thicng5HTE9IwYvtsDFKK/vcfoLg/kvdSbj4yqd9SwbwTcPKYqOxqlkjR3",
+	"osZz6GR4XJExWbqBu7Yv4V2hGCqXseKIrReWRWElZ96ZERudt1/pRWBn7ubrt6Bzgq7rw8R9tR1S5Kyc",
+	"lL4KPNpiNSY0ovXH3Dj4J7aiTBIM3vjjejQtTR7QuuFAs+xTtuoy5bKq4l9YGy0eIrf2slk6rSfD/ocE",
+	"ppBan5CisxY0odkAjyFMMExzmi0Hbya2rdDsQL5HxLZFRooOm4bdPzpthz00AUbgO015HDQ5ubUlzWcV",
+	"Hsa2U+fKiun6H+ANF2pxyeUPcQBzsUszaxqvqM3lxkP9R0YsS/opLbhgaSFpngrMnoreoL2XP63UQqc3",
+	"O3miVIzeneI/7ubWLi3zR6nu3vvngZqgCPOtv+M7nhP755YBw1HXth4OZChp8nW98wY8zHta3DMNSbm0",
+	"4Hfs8Ty6ENy5S+knrr3IlVzUOoUrfcryXbQMThy2Uys+KYFB6QqtcNjdHDWeia3WkYfejorUJXFmwhgw",
+	"yMjKLvnW0dhYM/nW4Q4P+V3wCf7p6Z7vgNGJFJzpBlsT5GxAbAw/c91ibgGyENnKWjVfGUdmq0pJmu1T",
+	"7ykJhpaRqDjz4Xf/kpd6+onpvvujEOQZeUquv3hG/he5urz+6vm1d3k1DiC78pA061aX0J1iDNB4b8n1",
+	"F88Td7OCr7qKksTBcz8DnhzyK8x6b/oD/ihpZ66wt4XiSLSEEh6v5KP2l0t6itAUkPQE+UrAXDHtAHxr",
+	"+7CX2V1CKqk58JXIigndOkFP8GH3krJWdLf7Xhrfd7/cI2ntDAo2LnqqIR3UxXQbIT1pnG6ztondw/qd",
+	"9osvrhfo86665E/PQwcmahCrklYaYd1Dbk1KQa+o4roLRPjsPDkLKxoIJzQ0IwsaflLdxUvfOEjfyzPs",
+	"TP6UMv4Ok6oCGSZhjGLkXtAIEiYAFHCUbQAUjv6vmHDBTUIcQVlDuhAJWNTjXohSOCdlSWIB2mTWLziz",
+	"enR6R/TwISMHWOGRFUDf0eotjD+E3Rftigr7VAIJVc1i9uayGfCUYLx1yUR9yWgGGDVSryKHo/Q0XPMZ",
+	"uNjEZP9kNXkZgSxzaUIMP2+wsrdAOrWWGSomog04b2vqYVgmhSx5NqVrIV2xQk4gUkrBjnFp3lvKi25p",
+	"TiCsIrUjjQDqKUcKSO3pgjB0QGeZ3REmcubsJki9Rng/JJAD3EP7J67IoLhium937DgFvzyALQUmIxFy",
+	"kRZ8y6ZG9w5JLLmxBkp8twp+D1britWDTNs1L1RUGSyMneq7QxVHsEv75E07vcNZiWmwoEJMC0IjXtSv",
+	"YgiO5zzpuRB5WzNZII3r3ggjN/2FAo2pPXS+Y5ypJ5pktbqPR/Wr1T2/p8UUbJMjG5+Y43+h9/b6qUSL",
+	"RursZgDrETJeRA+Mb+pl9f8RH/sTNyONeQcKxGXhdlakP9t9TdaT86FIjVTYYCMNZme8BXp7eaC4ko6e",
+	"9qs7pe3ftezLa5gCfyEX+ZmQi4wPaQcakMNFp4N9LQUSF3PRsnU9EjXJwOeg6pa0KZMl85AB9qbkinwx",
+	"KQMpICsK2zL5heHkvx/DyUCcFd9xQYsebIKjhTcOxw06g35Oq1BdyjaOnxtNoKwGqg0qJAvr3tP7eR4/",
+	"Ib3KiaVBD6yr/IW65b8Tdct7+H1bgGPVq2bqnl0SvFbgi7+Qu/xC7nJuhJCFwrboWrauSpqycN/7WsFh",
+	"5p3HO0WffYD/Upo2DIAYW8iYAKCs3COhO0BbKFZzSOigPeCccQhTvCdgPnkShPOio/eCGZSjSmCXLrLq",
+	"ipdJYWS9eKB854b72j0Ob8oinQQ/6x62GfCF1gbYtbFqTxNAnJLFkLhkgnPFPhqPmbaOmCZnW5aZCZIM",
+	"D2ePaDybI9bv3TlGFkjoAvvJuxGscbBhZLcC5P5raD9MYzNj4wAGcAuqr+bgtAJJOT8Janv8fSOZKvNc",
+	"d9loynrDd4xVFkrcnWGM48OKPAzXh6Js/54015pwxmKDwYHZIh7tex1A/RoUf3gBGgvfI7BsRW63zrMV",
+	"QUmSEMEOYEshl8tDKl1dduKq5Tsjev06OHmIJS7TGr/1z51sQSOKVfNWSAsXhdtlGmMnpobkaLckse3A",
+	"8q46VpYt9rAFG5Pn6y5wS5m+gfwFn4KLKdArEnG18+uuWp/mpS0WuwaS2yEW0BjanZqRjtsYHIkdoDOB",
+	"dph3E4aLK+JhZLSJgAd5bxzCwcNyo6OzDVcrPLusLA8vO6gq44qTmuM79lyxx+yUZjhws88VPYgVcjHm",
+	"4gNv9YBvKRYuv783RzYgntchA/h9JhV7xyqpzlJ8sgWUoTgsImi6yeO4dwAbUYvxjXuj+cQozilLLmiR",
+	"ZtLBk63kZllRa1GxyajTm9pksmQdq/DIIvGq7iWfjHx8tBdswe6ZwlDHAN4/EjukUwQwmq3umjSL2htr",
+	"r4dzSftdX8O6VLM/0r6qZ11nxADGtldZAbZjXTDtU8kELdkYzSNX/J65evtzMGdZOxHqxrvgGA+EtO14",
+	"d8/yPbfQ5/iW3rOiOONYsRBQAarYWb5naHaX7pmVijN8cOigaGdyUuqrn4CX9mSu2cP+2HU1PMjQGAG4",
+	"HedJZd+zwGGzkcYgSGqMTYFPn4CptVHyjolVh9qm5oVZeQyuuR1z0bJbhYsHVyGi9fm1hhXcqCoP0sGC",
+	"UCjAP0SywdomYrlK1yCMedvTS6NiND/isZL6f7eVabiEE2ygq+zSs2CNncBMZmQV3ZqsTpDyNfxSQ81G",
+	"S9Y6Xp3DFTEf3Rbt7Ii+uA3mYiDZSWPkIqXTHKzYe2YeW3Ou0zdrRH9NHC9aEgar1FuQiRk8RyKhVdWP",
+	"kEf4nu/Em+02oKBIwUWTop3tKeTqU0P2snDm32EvCyxRAUCIAympOBIlD7q52EGWl//B0E3BXPz6wBRL",
+	"PNsepGXtmDb6kgCJMlPABl4CSIm1IinJ6dHHteRBXF48SOKOwRvFnuKNaXB3uEfKjoYEBSfAEwXal9rg",
+	"wSX5XhqWE1kbzXOM2zh+MknumeLbYwJEKns7S7Q7r4AnT+EddsAEYkFkkUO1QXXsVgTpy9CovLSP/9CE",
+	"qKMcRYfpvENcWZgMu5a6PycPwU0EFbbB3K1D2mKI6/2c2J6imvw0Dc208Q6aavUs29ntu0fZ0g2OZ9jJ",
+	"5UJBe6pd2h6AhLbE1g2kA6y0/TWQ4yWYcmp/BmYTFyhS1IDlghfrS4I+BQxPJqRJTHQE/9pYjeAY/Zn2",
+	"QTk92s8V1Qa9LBOBIAeSjz58+zShBZgoSZd/Pd5/YMcxB6ABf3cQ3HdlkF30+orcff/FRAZKEKmF5e5b",
+	"a2HNY8EKYJaCFmgzhyMOVClGxNFJG/yzYjPkMZzvg6d/WNgSf4Do8Vv38BzbpiPYeSi9ZheNvV2MLnXm",
+	"YM37QpL0ZDS4E00QjlSwww3xEYYEnFJH5ulDb11SdBOjBcgkionRG8ZEA+BpN+2t++mmYUC1j2He3a37",
+	"/w3sZKKZSaBI40hqgek0smSYr8vtoWrfcLa9fwUrCr3f/Abd4x2vuGAHrJwUDYPIBdIEw2MdDAv3ieBd",
+	"4b2/K6wxMBU4KEoHLNBA3h5kCnQSQDul/L81/5QOWCY61kCvYO0uULH2VyADds85XKnKV7GFk47mUoPQ",
+	"34UQ7eNcBlh33JHwiP3B5fc4KEd4H8uP7I8bVkioR5K3zpjaWfUMNah4rywoz5sKTswh2TLFrNKHws+G",
+	"5rRPSxYkvyrpp95MsU9ZUWt+z77zQzaqZqvnxH5WVeVkMgyMWeBdGaCeztaq3vNpwIjlt8G5FQpwva9L",
+	"v44tjayznvDK76pf8ap8Ut8d8OWdWJi4JARAGkAD7SCBnmuGVzlMhJeB1a2I3kqsfH3NnRKq4AJFrUCa",
+	"6Fa0BJBBLIvjArH3XPWcJvMFpV99FXR+dgx0qTgThoZhIbvEVeMq6r1U/D+lwGoDrzJ7v7y3GjajRVBR",
+	"NlojdVAXyxnUs8mWzeeg9P6hHwMvBkJfjf12c24Yeya+EcXRS3icW8b5Y1Ackt55NGEKiPxPTVAuiByy",
+	"IkgMJ4OezGrJqLB2gKoFsfZ+UayyhHvl3Cs6BZZQBPrYa8UNU1yK76jacZeiaf8Vf30KfGKcoqIiitgr",
+	"mnFzPDHkuB67RzE7ryvIORylT4hZoUNbM7bsqdAHV63rbkIPzEmI9+bWAm6CegY/0PXuAJTugjkGgFwy",
+	"NHP3tF+7trgQp1HvjCP/cA6HSW56PDheXJuNOLnlv3Vl/4OSOYfFX0ia94E4GtCXARiHJrXIXV5rjzoB",
+	"buxdSyIhUrUkSoKRA9XJ6G1nmSAYPgFcTCK3fxf2ly5NrFJyp2hZMnTKdRK0HRtXlxQCDU1M15ZbIuQh",
+	"ccbonmF5x2HfzVTDXhRsay7/Li6SCey4WJHrGqTREPaVYnad2Uyhk6OcRYv/4C5hHk52fMrsljP+/0yr",
+	"zg33FJ1DuQp5RGTlDA67Qt6/ggC7pK58oUDDrYVDksr+237SrpAvu41STG8pVyDcoT56orFQkUkxkR/3",
+	"bR9mBgXE1wZpA7UMEqrOohPlHgI16/m2mm90pGwsQX5dJvXAWXyGoKAew2MIPeykSQ7yM1ZHvU5JDz0p",
+	"TXMNbOmK4+5U0qRaR+TuOXaiobz5YU0u0N84O4RgNk9BGfZoNIvi5re4795Kae0uVqByaA2OYZQN4rbI",
+	"xMneDmJikr38rYp0Bm//f/IaGO7fTyEYxNoinqZud4nZe8mVFF3DujavhpoxgPbMrLkY4sTcPArzhdxu",
+	"T4SYC42t+V54kDK7+7OSdRUi7bn3/LE6bOlB+RvHvHvdqadxUUMqjuiFPcxTsE+xuq+iJ2bFuhdWUwCu",
+	"5EsW7LASYMQu4srU98fE8Jgo2eyaW62N3BRu+jJN7y1aW5M51qWzqNdvum5H6iGwuXJBtMhYTg/WZW2k",
+	"143SZbM0hHg9iI5WGHqtDSR9IARDuesJ+XBmJjf3WxrKu67cbycoztuirZakrS1TumjIbrsM6IAo1Fwh",
+	"w7lT00HIUDTszYOCYDBE+HDT8OQknS893S5otcaWaPRv0NNzNrzw6dTsFp8dej6bad2F0wkhc0UecNSk",
+	"iut1AExDXKxYFUZVnjKlQoUxf1aMiYOU+ZNIRaHd+CetIq4B7WmiYH/h7IY91p+aEapO04PR6ELr9YFp",
+	"8xdn6/udfs91jW7yPD+miMcA+6QwimopeNbf6SXdCWZ4ltr9xJG4Oz+ytGKCGUWFCe70Tln2Wi6ygm8U",
+	"NXO1ZgitqY2qSyYwvwhcL5oZH+L3l9xYQhNslEvRcokvVcwj0BJmp8/E8hGTrcNG2WGsdGw2vtLRds+f",
+	"nYZpc0MauwnD1q4GJ7G/x/QQ+2thJ6NijiYLmlXE7KnoJz8A/L5Omq97TLKKaj1Bkde32JdM9vMj37SL",
+	"HLMga5IiJbD7yChoBIk1NqFMQoWQmc7y4EYDAITeyyIndufqZrZv3TxjqpFDqVFsW2uWX5JvOyg3zH9V",
+	"k5xlPGc3BJVAp26Z61CTSdMGPMgc8DAlWHfuE1xcGXn/MwnC6DgXt4cgxhIg+Kq+JA1AqNwSv9gYA9wc",
+	"yYZxxMIA6iivbVrhgiFcNE70iTgcNrAiiAAv9KEfXoawMOwaxGBJgLoc5dMwbSYU7CcTkXKXXHyAfPLx",
+	"FUsxutadxD5VXDG96p1VafXsXt49AsTOqyxjWuN9ZDYhvDMpvdEGF8DO6ynJkv1ZnIZJfv7lS5LTo6OY",
+	"G9YxnG3Ozzd/k7N0DkctivEjOGrhw+9ZpkJ1O7r5/SARBfBOJEauAozqbstFDGiUP4foYa7hUIf/KnJ5",
+	"ity11VTB+La1ZQ5KAqfRqnKrIWTwdGmU7bkIodE8PM+8Hdx87zo50TP91MEcw2Ci70Vge0ugRQgltP6F",
+	"F7JkRgFUAZR0IqdmxTK+5RmGkBJrla3Le53EIEHEENsGPpJ4hrkWlWQd+IjztAdujIMktkjmklPJQsBY",
+	"XuezYveyqMe0LJHZxMPImt0ODde+aWPFTzRhn6IxFwxdDJYC6Q5YTndd6VHQnhOgPdY2IEaPrsvSkQPi",
+	"bUQHI6sn5T4/Vt4xBr8d1Wq+OgvZxRT10kJJgbYpPA2XGdNN2e5MsMsLxSi+g3Pi0UhpH+1rE1slFBRt",
+	"btlT+dNd4Q2prI+QLIU5MyvK0Fv2SQfY1oG9uyQfXaS48a67exvMFwoe5C34tkd8YxMO/CaQ43HXOkkP",
+	"65M2F3L+Z99d2AMz74ZqWTxD4TyHHytWgEEA1xGj6jULY96fldfPxd5XhSR9B982704REKz/Zhjof4pI",
+	"kGEas09n7g7mH3GLdRqDfYeSsRndig802MbBxI65jI/oKhdvXjTn8zqmryZKPE4GabX6Wp+j2+se+9CH",
+	"k7s6b7LbbcOhhe1BU16FbuRONE5dsc9jXcLzGTV/p8zaoLl52s4hVetICQrJNQvaA++db5nk7J7DrvSA",
+	"tL7JJ7pFBHTBo5jI9kGkyMA4aA+Aj7snkD3WuNGs2BIuei0j5KVtw/i6WUWNq7mFXDwhAX6gmR3EsFnB",
+	"G4fFUHnsvIDf33b6CXZlRSMzZXed6NcJdxH7dZ2uKdJPLvSeQvRxeoE6xRbIu8Ywp9WuEdL3RVrcTSCw",
+	"30yXUhvWEgC+0RfpHdmLQFcTtW1QrdWMsJHF2eCg30Jh38kYBnWYrgwIxfVubwiPRGVa54/5Fufr3QQU",
+	"pZvOda7CsCenV2nQH+aVz/dAKFqkTIJAhcNotsY+O6WI2jeZzHiOHGXGrLVXyF1qd3/B91LmD6bW1Bkt",
+	"WDTWIC1YqqMf39Nq1bMrPj0ZvHzbZoPbbY0sIISSba3MnimISyW+2n/PIMSpYFHzB6FtTtiQOAd+mpPh",
+	"6nUG3pnezvjipOQUM1NuNFP3dGybr/iGC4SEi3loUbNT7A58sYmyxJkWLbnddQg7HGfT6Y5TRhqfD+AE",
+	"7aSMN4R7cR+YH/h1hEnVW+IZSfpTCDv0/a/Nb8j/IuxT9eunvzZfgHD+5t9AXH+TWIvGBT9JK84YD1Tc",
+	"nhEZE1paJdMGBNu89oJvmQ8EOjR8+1OtmLNvgB8TQifa2C2KkHVwAQV4OjyC+ku0p8U2dSkG8ct1kjr9",
+	"eSpNw4TZD2aov+Z/ODr7hBJ4GJzSTbRzrTg3um+g4vqqbrAAQTFtfV+j43DtDalbbTAszkAhY1RZqSt5",
+	"UXBw3Z0w9E49QtvB8NAQC5UWH/sIc47fyvOdgxLbIhllw9XfsDzBjO5ZXvdiZu0h/1EqrEMcKLXMZQ2M",
+	"XsipoRuqAyLCyg3Lc9y3ldRmp5j+oQjGdoVRx9VprA8HGBPysKKeYb3T34U3g3f1VV/qGKHzl4DWdMSY",
+	"bbM6iVvCMJdadwGSgVcYp3oskVCCkdWKm+N7O8+u9NXuCZAUmHw46fFXzQf2xlQXP/4IiS5bGS533Eh5",
+	"pzucQnovqxvnL9+C71YquDize6aOwQq7BG/F9p/WroNiRCOb9BCzZyVcnrFGDhlMsI5RIz0Rk1XBCNV3",
+	"UMGEDek935ob334nNQlwcVApfMJGSbanYscSksFfuIZrI0K+IgaXu0dd/l38XXhyFZ0QyHBNHExLW6UH",
+	"VV0eFA6ZZwX57W/9Zfm3v70kf4Q+/lBTYaxRu6c4klpwKCm0/7ZH4iX5wEtHK//XD68v/y6+B93kiObd",
+	"HNgT2tUhOmgeJgxTnlrTisUTwO7q0FIVMqMFyWTugkYFt4c7y/1kYmYPDPjF1RUpaWGFH1UEMKE5rwJu",
+	"3Fvy4uqFz82xP3yFtRZSAtknhA72smoSwoDtEwNTt+TF9TO3AnmDhwRxZnujv/27eHH9EkPOBCqjiRXO",
+	"W/Li2TNyYEXx1PVrUxvCy0pqzTdFgwdgFM3h4d+Tb7ZPv4MFkYp8k7OykoaJ7Pj0L+z/Y+/6n9vGlfu/",
+	"gvF0pnetLNl3udc+Z950fL7LXdp8GzttfjinMSxCEmoK4BGQFb1M/vcOdhcgKZEUJZOWrJf8YkeCSQC7",
+	"WOzXzy4csYxUYzfwr8xqTXhq4s+ZMNY8v1Y/nfzIopRL5RhUp+x2ZhZ9dq4Y5mlJrdiUp3ciYp+PJ4Lf",
+	"L6DxD2Yzwdm41TMAOMe7xX2GLXCfY/sDpy1BGSc0F4D1OzqOdHqtIIVqlip0IN2KhVaOoTEchVl2lKeF",
+	"uppbg06Zm7L7g0th08Xx+ciKtM9+TVNN3HP54oL99dlP/8aSVN/GYsoiPYRUNoN1oVbaGIQCBOkcKXOA",
+	"hWdHJ/3T/olHf+aJPDo7+rF/0v8RksQpnjO4Px3wWYSa6BgzJMKGvYyOzo5eSWPPYQQ0F/BgKGd/lF8T",
+	"2ZAB4Ckffe2tHXgxS41Oj75+dPLXJFoZlH8/nJxgEYmylL/HkySWQ5jc4P8oTwD5e23qi1vCOywu+9pb",
+	"ycJLKMJHHfCrnhamN3iHJEHRPZtOebqAMJxmkYzI70S1wuDPcOTiYwP2RjR1gsviJrvb4PMxXm/4FTzT",
+	"EWaYmZpmgOfv2MlGUCm0KSGWN07FBYx+5wbjpSaM/VlHi9b20z16xRT+WrxCbToTXzuk6dIcyij7HoKT",
+	"vrfTg6mLWIVICtLZqa489EMe6gKx8zREUoPw8XgagfL3UsxJo10lvVaWY5hjHdlpZDc0p6fvmuyr0+ic",
+	"8r+L1P6dxVIJRsTAOwN0JVBQoO9oTmNqnQV0TOgha1kAR3bFAvD03bPA8jQ6ZwF6JdHd99LogtZjnhzn",
+	"0nPW0DsHmtANybMX7JrqpTPpnvAo7SmwOOZJhkcy15kEgAx2tDMmwt3+YN6IiFHTOgP2ByixASjEo+bh",
+	"s2UKsFQtc5Ob2/EoRG/rmelSxzFGervhpfD8XbNS2UQ656RLMp8RX+R2wTg2/WBTYScQlmid8M7Cb0j3",
+	"V25od2R3j98Hqi/No3uiiykZpVkyAZx/TAcNbplOqE9IFk2o74Z2SH3No72gfnEenVPfvW+lx28R0SqX",
+	"CzHSs/R4IsfgATHyM/7uU6raZA93UR2nvqVsPXv4DIaO2KMyf++R2aMs6bNzi5LAaIVhhbyVLCurbbJD",
+	"5LER0XFkVzQvj6U/OslXEj+6pzi8ko2kLY3btkHwXCJrpUvvIsdhS2496Rb950yk0NwGStA8QkWzbfW9",
+	"QJ6Wh9DvSL2T0Anq7CIvePi2ZY6M3rlUzBXq9ipOLN5oBAm4qYs252X/L7FoQolf0sXlTBElOvAv0Eo2",
+	"EAenrb+8jPpum324hhA6Y8HvhcmwAgy14J8IHgnEIXylh7wOt42GDsI4evODRMx7KNknfErGJ5QWywl6",
+	"meYqVQjnAU5vroMFBcGZsTop3kAFBi2XRmD2rgqjwRf/69dKufSbsDlO7vygV8l6P9HchmDxVcsHvF6a",
+	"b3qU/apQ+H6s2f8Bxk2PoQuJh/LZ/k1VgunCPf6F78rZhbDAh8N7dqI+5N5fxUskKkCFhwJRD1P5UKcU",
+	"RciNsEWsfNML4VxBIeqoVxYp/4+jLRnTc1YWjzLV+iSEaGCk6cojHSJdu/FEZ4G2ChaAiF0bwacQbTI+",
+	"AkVJ05Tc7oQUSXH8BBuaQG+TUNiAKX5SuWuHRYB1i1l9D+eFNQpn4IIG6qY3eQ9a30TOWatt5vJf2lY4",
+	"iSSbqJuXkK2Dcz8AdRPWsRtlE7ewhPS4xaKNa+I8zz2MY9dp6lwE4qDQSQk+mQtlmVQ9RGFMmdIAwHlU",
+	"zzZLWh+OGHzBX74OhjpNRVaQuqG+AQ9Zp23gGw6FMV/rqVB2zxiT9rgVznyt74VPSCT2tJgJPNUIyTbB",
+	"NKtU8DheIFB/xqTceCQAqTJvqs45VLFvJPRlUw9j3nlIFu6Kef9bRfpQODdDtdkbvkW4mudBzkkF6XXA",
+	"SRMeAW5+9iUmQI65VDmGc8PGgHfWhi7nJrTM/IGtSfpjQmWMHRttIY2XGk8Cny/L6T57abElJQsJp8b2",
+	"KPexf60+LJ0fzOec6ntM6S0/QH32VsVQpYBNarPJhIlAwywm7dnSxTLli9C35Frlm/Q5O0UY6+dAOY0b",
+	"nFPf5qdG54QhXXo4lwtu4wU1+hhJ65YGW4r5ylBDUKLrwjeHrekCiPBatypQy1nJimoMHpy5AQ8Eiwjz",
+	"K6hwI+/UcmbyRhrweRRdUG/DJ6/96o08J6ftvrnKYIacdGmYTgBBbdfu1LeJULlc+RF0ptZDrJFw4i+r",
+	"BqrkKbK4l2SXUzH08K7eIUqs1u3hrHSF4petuKThWbleudL0skbhepYup0U03Nqt/aVuOkvO0gJVBkLZ",
+	"VIoGN8yvNPBJJ8iHlSzWS2p/GlriDH+wbMYlpLtQY0gPauiuVLUbZnDXuceV3f7ZVXfKC2kP6U55gZu1",
+	"X1dLi26VF9JmzOpUPI61QgHRBJ3w/A4EnR6Ntr8bBhkwd0e89xJfcFg6jd+zg2XB8zxke5DJeF0+Z5wp",
+	"MQ8tjI3lqcXyxZWLFgzdTdhT3Lv55S7Fpd4ufDhhMAZQdTOgcHMnk0REPTbRc4AEhwI+J9MDeL1xNqOV",
+	"U3HGuKKHjDRgzoOViw3vrGE25cpwXPoQ+mSidWmEUH32m2aagrc3fGRFegPVolazGyU+2xuPTC7dU+fO",
+	"UgbI8T77AH8y59LeuAn4RpzSTpwhiwt3fzURMVbHspmyMsY/Z9Jcu4X22bm5ExF26jPsxorPFjft2NhU",
+	"8OlNL59E4CbB8AtoZi7Se5EeG7d0eiGsOrT/FIqSECSW7HJciJ2IazUENYHBmgGP3aMKDGPpHghPGjq6",
+	"Dy1RnhmhIuMm+oobe/wrzPPlL1D+6l7OCZPnP6/evnFLgklexHoW0YDT/kn/Wr3X7FaMpTqDmBO7GaV6",
+	"+jel5zdEBqiE/NvpTY/dCZEEOsBg76MgdRAJHro0pqJ/rZ6dnpz57cDVgfSl5QK4hWV3IrHM8dRUp4J9",
+	"B3LYZtn1sLVQWPvjCcJx3y4YHcLvQ9AU/Rrg9UhmFoh8rZyAV0zw1ANrWnG2NHfGlZijB2NVScStWpWt",
+	"q/o2boyfMbEIRvnCFG9w3TDKH5MK1wLsVcG5kAOE/suzEhSskmYZAF2L5A1ngc5VsYM2KGxxJAyxbmhQ",
+	"6ShTMUNH5sIEPRADPohq7z82mCm5XoQRPZbwlGBNh3o65eaMzSc6FlCXbBAODEXOIrcuQJG9ger9Hnqf",
+	"+t4Xd1Mxe5hUxfY+OzmBOlsrUveX//sHP/77p/7Hf/2u53/7/l/+6ajpwua0lb6oeyrR6wftZJWomF8r",
+	"Pq3Qpc1qqHkGyZbhdNXxnxv+yRRmEK69k7pO738pbxSSA/laaaRhPFP6ImwIjcswNfQNZHMryLsNz0gz",
+	"u65Law0m/s73yly5Y4oPWl7Bil6CAqrnT+/Doss5NRlFueddf5qWrTvl72M080haeIWE9I0SK899AkX4",
+	"pNGRggJIpPVW+2845Enb67CGhtkDtCUPzReYA57NJr7SCwCT+o2wYR9mWnRkMODkHtlCyL10qa+AY/72",
+	"6STUWCqR0+I9mFH9OXkZRj3po+KXsf60hG3Zl0Sblxno1BM3zP1KdmKRh23sOt1mKs2EJwz6i2DS53dZ",
+	"c9F8RJVJ+z1o9BpycpYrAEsYZtkQD7Bdlcf3tSQE9ad7dN0S1h9b3IpdXW+vUcvey9sN5vbIhy17527u",
+	"NlAr60/GWxzyeIkB0AcGDSdtgGcpRRe7DkMPGGfSWQ3ZKBX2FEVEVzT7gP/61DIDgA7rzzdS1LcpifgC",
+	"bXe3bdGsjUwB5AevL1OHSyeXvQsjmhEa3TKYEzHbJlLjXcyHAt749G91WMZOrnTcwCoxs/u0gculKx8Y",
+	"RUTP2e1sAW0uAX3OTsSU6dEoGMmEc1fPYRUib/AFftbmE3i+6/ZIV+UTaPzygXdA/Znb6EDBbIuB3+Je",
+	"DniayvutUj/zz67X8s/xHU9fHNBC9ksgtKjgf6C6mqGQvuuewVRHn2RGLF7LrMua/BLHDWNttks1aMJx",
+	"F7E2h3L7XELrx4PltjcaY1kBISRzms6dskia4vYXxSCaieOIU3+x9nnttb4/FFb7ZSZ+gUZIB8pr54T4",
+	"65Rr7T3yhYaCSaqn0ggTVJVli2UTPky4sceQpl5dO4qre8eNvYKBT56HwlJ2wkXh7ecQVi4t8HHKjoiY",
+	"vn+Alpa/LQkzHFrsilyPH5nmI+13IrFngK5pMii8IU8j08MEB/ClLaAug7xqoTTfastjExJJC12DMJVA",
+	"REza/rU693USSjwHcGYl2ByscXy4yRdaMB5j9aw0viO+25QeMxqfbQi6T1pKpJCGTXg6jYUxxUoG7GNY",
+	"fxoQX6DOY/HO93/9BtYCzOy2Y73jgLAudu7MfzlNdJrRsJlw+XysotVdCUHzW6k4UL0kvPuQ+vcHvHaZ",
+	"DHDGvsOHMFj9K6kEyp/vsROAO95uGLhclEdjz/8J7t0VSZV2DHMREWv04I2Q3YS9GIrTBUH9PUmLHiXk",
+	"QPthgYvD/CuVpa8RlgoshjN6K4ztX6s32jJu9VQOvbhDz59OsZBxnOpZAjJwlriL9aeTE5KA8A1msTwH",
+	"oOEI3y8J4iEIQLjFDUrJ/rV6Fd4S5g6FlUqH1lzQGFFPhcGUNaq/BEnHQcxBrt4iy/3IUuNyTdvAOUbL",
+	"vCLZyHGTVwXkGYhubJqHZRQRzBFSuPQWtWC+a8IaGRpGPemYiF9GA/EXFryr2Mi7rOPiXsZHwvweWxkr",
+	"vHedA/PX93y8znkJY9pwXL7CBiXuWFIGZZAMgB9FgPeODZw+Ncb+HVi5bSzk3snhLOZp5kAfy3snhRj0",
+	"mGNzWcA1bBDRCXw8+OJ/rXVy5riu81NYCfuSzeFxKdnoyJYokQm3k0yHTPJbmD8VG+qVH3tH1CRx2biD",
+	"iont5cMIWsXsiWA4+UcQDOdQVED9ZfDE039Mlm4Z7vHNTngqnJJnBhgcqTzblzDsZxz0iGXdGB6MZsJ3",
+	"cjLUgGiqlZ2YqvRb/2VJ+uvpD2Xt7UIC7OkPhQzY/mlJ67vVXG2qo4DkYAk52c74LGZpc8OmM2dTZwAB",
+	"3Fj254ynmCxemuisleJjgX3H3ao+FWvW61ZyQv9KM3qrV4Pxs5zyO50ZC+UDq+txlID+XGzCq4ihhIhE",
+	"9Amt8dK5r2Qhn1ZOO0tE7lLRQz5Hnq8HmGsvtIFRS01u5tsFmAt5bwYe1A3AwfzRHmplZtPEB2JrzvdF",
+	"buSaook8J4wpzbSM+reLxkIg9/afF8iZnQmWS3RXGV/uIo2Hv8GW1U0qJpp0XKx5c7DhwrsrXgy1Tpu/",
+	"+WO3nYA8qR7plLyWw1RDe1LDEpEyJyKY7bE7GQPgKurNU63EAr6HKrtWjk+ikwAGXX983uVGPv7xyb3d",
+	"H5+Sa8oZqNIw6IsJvo+lUiIoTqyqahqLxrNxt8j5WLR7jDs17rPteySWDvU9KPtBGyChwJlJuLP5OBum",
+	"fAidIjlTYnjHoGzQTsS0FeY2Q52KdXx9hYMaqX2emTcVz22CUS7pkDNLXraORX2X3AkkeES+dFw45Ibc",
+	"EYRi65uqRjJC16KxGeZUO+xo9fBuHTfa0nr5pyBjYOqPRMX3OTwx4URKKnohghxDi3qFWXCOwhMvi6QF",
+	"QWQeRk69LkP+UpdmyJcUYFKiriU0L4uXUIW42OCCurK87nqiBtONLzvRscKa2wupwl5Ajf+8ej+2Ep9d",
+	"i/WJiKODSqZ2zNysIBBB1kJz/ge5GVfD2w0qm4S8h65TB5CCpuMYFpQ8ekIHbODGGGrNXYa9HeKtITjm",
+	"PxtcSMj2SGmn69hvObsSRgy+uB+1QYNyfly2mpMYqw9wYh7dsdZw5uaTHm1lsq/1gb/RSuT94B1KlsrO",
+	"SLhtWzulfzx5tooi80Zb33C+RR0kIPYBhEfP3VkMUVoAtylxlk+gZCP5tpHscrv4hoTuxxLmHAy1Ggpj",
+	"toN6Kjw9E71lray40aqIEYspT4h+ayZ6rnJQr9msUCXLwecE+BsM/8PJ6/kaSJ2yDDkZYGmH+t7p7QHB",
+	"mWodAtSz+2ws74V6no0ZAVQsYOGyIVdKO+MU5xSJaAVu5QK/OJC7ZXfpzVUn/iLb+F2FoS5FLLgJ4OE8",
+	"thM9G0+Y0VMBEMiMAwATQEiWl9Q0SMlbOpgPgK+vOJil8PWAv3gAIGxhv/aMeT1+/e64l+bguJdSVQlN",
+	"h1SbXl5uApwVIBIFEKuJTjD0ih8DQD5E0s2qRN9aTWoEfXoQqKe7AzxtinH6iPqH97ZVkv0FDaDrtevu",
+	"3DiZCr0zTLaN0GeuFS/GmZ2Ogfqn91aB2qiHYFXNdWonvaC3OKVpmPIkEVGfXQruE8MR8Mh4aP6zPAyd",
+	"e6CIRxDQNpAp5RfEOBZhELgfzMmXIecy4J2YcPoSYOkj5hV60bHEvJyD2m05t5ahJjqOuroxf9dx9E3N",
+	"6+im/B19Y7tJXNvwrnoQQG4jVvNQPP49hwDGs1OA3Cq2C/VsT4T1pjypvCtf86SJRwmiXDxlPOGpXekU",
+	"z+xcA9IoZOFO+YLFEjPmsfjuFuExlED86WIQ/YeTM8C/1Coko/aY0pR3X+WscjP4NJ1ukt61cabae18t",
+	"wbETjLTFmf+0zcThUZ8iMW489X9fO/OunWqveVKl3zjeaqkEzwoDvlMeUfcFrXI81iPs8tsF/pLrenQr",
+	"sI0PWNL6nnB3MXFoNyrqVM9UwOGvBr4Ko542+BUtowEAVlhwOwYKmpJk+IAGKlXoL5uvpssxi7RY5SkV",
+	"KK674Q9nVKO07EwXgBjkoWietFvftIDq7oSA/k3F8TO76DFD6dOcxcIYFokpx3o3H+ne1s1IHqFjHjkL",
+	"sSMGPo/upRGU/nnUHV9JFZ3DOnbSlrkwg8okF/q2pVtWY8cPPRohAjncqDwtdl/mlsWC3wuzjYFewzTd",
+	"2j4ZuzyWxOs1rQB6CxTlcadCUqpoNyKS2LgSsWEPZCVOIefQhkQuwdNimheeAQFyNNMqDBtJODpjzfRs",
+	"+8D+IMWoUHfHAB7/zeHU2Z0P+7tPln/9XY0O3w4VzSv3gsPgtyu/V3vFclfkst9nloNuTHWW7pWwDTPi",
+	"9zKT1K3PtyWaxRG7FWjKirqEUgDmOajMzSvRAJserAswMxzNH8p8G7e9/Xkm4+hKHAAS/ZXYDQi927wS",
+	"CruNtU8sR/Mdlyn6pgkuWSfYdUdbq6ebtJNzAwZfjLC1uZlb8d1jZUdW0BX8aMLuZW5k6w1Ur4Qtouhm",
+	"dB3cpoLfbacpZY+tFEvu4Y8jlgLkxD+yAl8lxFJ9J1T7/LgiLuRYHevRaI1WJMfqrRv0pN3/tIp6zaAt",
+	"h7/fV+/0x4Z5gNxR9PjnhDuPplJJY3H3N9ImaG0fABlkT7GhaI67OWb47lK7RY5VK2nx7kHLtAYseoTS",
+	"kOY5U9piEviEmwnTM2tkJJpxwKotA+Gj+nOLQ76BXIbaQBU1NAwgNyzhxrSEsb8t4NsVxUD280TD5B77",
+	"KGcv3QM4pw0wmZCvBl/gZ716vh3RH01Bd9P7HynmlWo6zX/fi5gIes+GmmroI5YPL4kFtMJmtzpV7lZX",
+	"Q4GfzoWyrNDpewN8uHVauptWpqfXwL1tyyjdYr1tIBZOvokF6zT9+nv8PQ550to3rKFBZQAsNTTGRuxy",
+	"I4ZpG066GvUKvlp3GcMaOorxw7N3ohvDm69gi8to8xpaq7aEdgjkfY7Z//DGrELS4x8QFjKAIIh799uY",
+	"FwTteioWTtbgC/z8ihdKLKwoE6f3+i5H3sJOl1xFOD56HIZciy1qc2y5PbAobdpc8PQ49T1MKkXSB8HT",
+	"SxjVpXXRceBl/1CNPvi2R44ChZqVquDNCv5iYMgRj43oPflgjue0BlAcwI8tpB8JnuLDnOmea4NhmAV6",
+	"AL7O7YIpPe+5n8BHlEa+lLKWB9kpzz5CFaHGGvBOne52GF5Qocvj9NrK6QKAG6rYglItn8yl3UXAzV2x",
+	"sLhap4aHi+EslXYBUudW8FSkR2d/fHTc6N7h5dEsjY/OjgbApfTgL/74+NV9KZ6n3AcUHQz/9+D5+Y/4",
+	"NOFyrAofUp/93CfUxyf/MuKOwrPiYUAbzH2+dFN8/fj1/wMAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

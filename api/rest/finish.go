@@ -20,7 +20,7 @@ func (s *Server) CheckFinish(ctx context.Context, r oapi.CheckFinishRequestObjec
 }
 
 func finishFromWire(w oapi.FinishCheckInput) plan.FinishInput {
-	return plan.FinishInput{Stand: given(w.Stand), WithSet: given(w.WithSet), FromPiece: int(given(w.FromPiece)), Explain: given(w.Explain), AsOf: given(w.AsOf)}
+	return plan.FinishInput{Stand: given(w.Stand), WithSet: given(w.WithSet), FromPiece: int(given(w.FromPiece)), Explain: given(w.Explain), Course: given(w.Course), AsOf: given(w.AsOf)}
 }
 
 func finishToWire(a plan.FinishAnswer) oapi.FinishCheck {
@@ -47,7 +47,11 @@ func standFinishToWire(a finish.Answer) oapi.StandFinish {
 
 func marginToWire(m finish.Margin) oapi.CriterionMargin {
 	return oapi.CriterionMargin{Roll: m.Roll, Hard: optional(m.Hard), Past: optional(m.Past), Criterion: string(m.Criterion), Groove: optional(int64(m.Groove)), Unit: m.Unit, Limit: m.Limit, Now: m.Now, AtEnd: m.AtEnd, AtEndLow: &m.AtEndLow, AtEndHigh: &m.AtEndHigh,
-		Probability: m.Probability, Reached: reachedToWire(m.Reached), ReachedP10: reachedToWire(m.ReachedP10), Source: optional(m.Source)}
+		Probability: m.Probability, Reached: reachedToWire(m.Reached), ReachedP10: reachedToWire(m.ReachedP10), Source: optional(m.Source), Course: some(each(m.Course, stepToWire))}
+}
+
+func stepToWire(s finish.Step) oapi.CourseStep {
+	return oapi.CourseStep{Piece: int64(s.Piece), Value: s.Value, Low: s.Low, High: s.High}
 }
 
 func reachedToWire(r *finish.Reached) *oapi.ReachedAt {

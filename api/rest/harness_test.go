@@ -9,7 +9,6 @@ import (
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
-	"path/filepath"
 	"reflect"
 	"strings"
 	"testing"
@@ -25,6 +24,7 @@ import (
 	"barrelbook/api/embedded"
 	"barrelbook/api/oapi"
 	"barrelbook/api/rest"
+	"barrelbook/api/store/filetest"
 )
 
 // shop is a service under test with a clock of its own and a token for each
@@ -43,7 +43,7 @@ var start = time.Date(2031, 3, 3, 6, 0, 0, 0, time.UTC)
 
 // openFile opens a shop on a data file.
 func openFile(t testing.TB) *shop {
-	return open(t, filepath.Join(t.TempDir(), "shop.db"), rest.Options{})
+	return open(t, filetest.Path(t), rest.Options{})
 }
 
 func open(t testing.TB, database string, edge rest.Options) *shop {

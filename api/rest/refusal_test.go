@@ -10,6 +10,7 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/api/rest"
+	"barrelbook/api/store/filetest"
 )
 
 // internals are texts that no answer may hold.
@@ -191,7 +192,7 @@ func TestCursorsBelongToTheirList(t *testing.T) {
 // TestTooManyRequests: a token that sends more than its share waits, another
 // does not, and tokens cannot be guessed at speed.
 func TestTooManyRequests(t *testing.T) {
-	s := open(t, fresh(t), rest.Options{PerSecond: 1, Burst: 3})
+	s := open(t, filetest.Path(t), rest.Options{PerSecond: 1, Burst: 3})
 	get := func(as port.Role, status int) step {
 		return step{name: "get", as: as, do: "GET /v1/works", status: status}
 	}

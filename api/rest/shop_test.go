@@ -3,7 +3,6 @@ package rest_test
 import (
 	"encoding/json"
 	"fmt"
-	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -83,8 +82,6 @@ func (s *shop) rolling() {
 	}
 	s.now = s.now.Add(time.Hour)
 }
-
-func fresh(t testing.TB) string { return filepath.Join(t.TempDir(), "shop.db") }
 
 // asksNothing has every mill ask no test and no measure, so that what a scenario
 // is about is not held up by a release; that has scenarios of its own.

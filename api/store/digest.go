@@ -33,7 +33,7 @@ func init() {
 		}})
 	d.MustRegisterFunction("barrelbook_sum", &modernc.FunctionImpl{NArgs: 1, Deterministic: true, VolatileArgs: true,
 		MakeAggregate: func(modernc.FunctionContext) (modernc.AggregateFunction, error) { return &digestSum{}, nil }})
-	sql.Register(SQLiteDriver, d)
+	sql.Register(SQLiteDriver, preparingDriver{d})
 }
 
 // digestOf is the SHA-256 of the values of a row, each with its kind and length,

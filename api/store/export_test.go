@@ -7,3 +7,9 @@ func Setting(s *Store, query string) (value string) {
 	}
 	return value
 }
+
+// MostPrepared is how many statements a connection to a data file keeps.
+const MostPrepared = mostPrepared
+
+// PreparedOf is how many statements a connection of the driver keeps now.
+func PreparedOf(c any) int { return len(c.(*preparingConn).kept) }

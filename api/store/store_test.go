@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"barrelbook/api/store"
+	"barrelbook/api/store/filetest"
 	"barrelbook/api/store/pgtest"
 	"barrelbook/api/store/storetest"
 )
@@ -21,7 +22,7 @@ func TestMain(m *testing.M) {
 
 func TestConformance(t *testing.T) {
 	t.Run("sqlite", func(t *testing.T) {
-		storetest.Run(t, func(t testing.TB) storetest.Store { return openSQLite(t, tempFile(t)) })
+		storetest.Run(t, func(t testing.TB) storetest.Store { return openSQLite(t, filetest.Path(t)) })
 	})
 	t.Run("postgres", func(t *testing.T) {
 		storetest.Run(t, func(t testing.TB) storetest.Store { return openPostgres(t, pgtest.DSN(t)) })

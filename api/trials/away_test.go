@@ -76,6 +76,7 @@ var hourAgo = time.Now().UTC().Add(-time.Hour).Truncate(time.Second)
 // TestServerAway stops PostgreSQL, fills its connections, makes it read-only and
 // lets it take too long, each while a daemon runs on it.
 func TestServerAway(t *testing.T) {
+	t.Parallel()
 	cluster := pgtest.Own(t, "", "max_connections=8", "superuser_reserved_connections=0", "fsync=off")
 	dsn := cluster.DSN("away")
 	s := open(t, embedded.Options{Path: dsn, MaxConns: 4, Edge: rest.Options{Timeout: 1500 * time.Millisecond}})
@@ -179,6 +180,7 @@ func occupy(t *testing.T, dsn string) (empty func()) {
 // TestLostCommit cuts the line to PostgreSQL after a COMMIT went out and before
 // its answer came back: the record may be there, and the answer must say so.
 func TestLostCommit(t *testing.T) {
+	t.Parallel()
 	cluster := pgtest.Own(t, "", "fsync=off")
 	cluster.DSN("lost")
 	proxy := newProxy(t, filepath.Join(cluster.Folder(), ".s.PGSQL.5432"))
@@ -239,6 +241,7 @@ func fill(t *testing.T, dir string) (empty func()) {
 
 // TestDiskFull fills the disk of a data file and of a server.
 func TestDiskFull(t *testing.T) {
+	t.Parallel()
 	full := func(t *testing.T, s *site, dir string) {
 		s.mill()
 		empty := fill(t, dir)

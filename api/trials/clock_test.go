@@ -26,6 +26,7 @@ func skewed(t *testing.T, database string, ahead ...time.Duration) []*site {
 // TestMachineAnHourSlow: what a machine records whose clock is an hour behind
 // the others' is not refused for it.
 func TestMachineAnHourSlow(t *testing.T) {
+	t.Parallel()
 	s := skewed(t, pgtest.DSN(t), 0, -time.Hour)
 	s[0].mill()
 	s[0].roll("R", "work", 700, hourAgo.Add(-time.Hour))
@@ -44,6 +45,7 @@ func TestMachineAnHourSlow(t *testing.T) {
 // the other a mishap at the stand the moment after. It is the mishap of the
 // rolls that are in.
 func TestMishapIsTheirsWhoAreIn(t *testing.T) {
+	t.Parallel()
 	s := skewed(t, pgtest.DSN(t), 20*time.Second, -20*time.Second)
 	s[0].mill()
 	for i, set := range []string{"A", "B", "C", "D"} {
@@ -65,6 +67,7 @@ func TestMishapIsTheirsWhoAreIn(t *testing.T) {
 // sets of two stands at the same time, without a moment. A change may be refused
 // because its set is elsewhere, and never as dated before another entry.
 func TestNobodyIsRefusedForTheMoment(t *testing.T) {
+	t.Parallel()
 	s := skewed(t, pgtest.DSN(t), 0, 7*time.Second, -45*time.Second)
 	s[0].mill()
 	sets := []string{"A", "B", "C", "D"}
@@ -102,6 +105,7 @@ func TestNobodyIsRefusedForTheMoment(t *testing.T) {
 // TestYearOneIsRefused: a moment that nobody can mean, which programs send for
 // an empty one, is not taken for now.
 func TestYearOneIsRefused(t *testing.T) {
+	t.Parallel()
 	both(t, func(t *testing.T, database string) {
 		s := open(t, plain(database))
 		s.mill()

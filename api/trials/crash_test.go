@@ -32,6 +32,7 @@ type kept struct{ path, key, body, answer string }
 // and PostgreSQL itself are killed. Whatever was acknowledged is there, once; a
 // record sent again with its key is answered the same; the books are whole.
 func TestCrash(t *testing.T) {
+	t.Parallel()
 	settings := []string{"fsync=off"}
 	if *synced {
 		settings = nil

@@ -10,6 +10,7 @@ import (
 // TestReadingRecordsNothing asks for a forecast and for a finish check again and
 // again: nothing of the database changes by it.
 func TestReadingRecordsNothing(t *testing.T) {
+	t.Parallel()
 	both(t, func(t *testing.T, database string) {
 		s := open(t, plain(database))
 		s.mill()
@@ -51,6 +52,7 @@ func TestReadingRecordsNothing(t *testing.T) {
 // TestLoadingAProgrammeIsNoEcho: neither the answer nor what is remembered of it
 // holds the pieces.
 func TestLoadingAProgrammeIsNoEcho(t *testing.T) {
+	t.Parallel()
 	s := open(t, plain(t.TempDir()+"/shop.db"))
 	s.mill()
 	var pieces []string
@@ -69,6 +71,7 @@ func TestLoadingAProgrammeIsNoEcho(t *testing.T) {
 // TestAnswersAreForgotten: an answer is kept for as long as is set, and goes with
 // later records; the newest stay.
 func TestAnswersAreForgotten(t *testing.T) {
+	t.Parallel()
 	both(t, func(t *testing.T, database string) {
 		now := epoch
 		o := plain(database)

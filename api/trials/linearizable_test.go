@@ -72,6 +72,7 @@ var model = porcupine.Model{
 // server are killed. Callers try again with the same key until they are answered.
 // There must be an order of single steps that explains all they heard.
 func TestLinearizable(t *testing.T) {
+	t.Parallel()
 	cluster := pgtest.Own(t, "", "fsync=off")
 	dsn := cluster.DSN("steps")
 	setUp := open(t, plain(dsn))
@@ -139,6 +140,7 @@ func TestLinearizable(t *testing.T) {
 
 // TestModelRefuses: histories that no order of steps explains are found.
 func TestModelRefuses(t *testing.T) {
+	t.Parallel()
 	at := func(n int64, in done, out heard) porcupine.Operation {
 		return porcupine.Operation{Input: in, Output: out, Call: 10 * n, Return: 10*n + 5}
 	}

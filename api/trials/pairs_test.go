@@ -82,6 +82,7 @@ var always = [][2]string{
 // two orders gives. On PostgreSQL both are held up at their first writing, after
 // all that they read without a lock, so that they do overlap.
 func TestPairsSideBySide(t *testing.T) {
+	t.Parallel()
 	both(t, func(t *testing.T, template string) {
 		now := epoch
 		s := open(t, embedded.Options{Path: template, MaxConns: 2, Now: func() time.Time { return now }})

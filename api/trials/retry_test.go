@@ -12,6 +12,7 @@ import (
 // as a client does whose first attempt ran into its timeout. Both attempts must
 // see the same answer, and the record is there once.
 func TestOneKeyTwiceAtOnce(t *testing.T) {
+	t.Parallel()
 	both(t, func(t *testing.T, database string) {
 		s := open(t, plain(database))
 		s.mill()

@@ -10,7 +10,6 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
@@ -20,13 +19,14 @@ import (
 
 	"barrelbook/api/embedded"
 	"barrelbook/api/rest"
+	"barrelbook/api/store/filetest"
 	"barrelbook/api/store/pgtest"
 	"barrelbook/domain/practice"
 )
 
 // both runs a test on a data file and on PostgreSQL.
 func both(t *testing.T, test func(t *testing.T, database string)) {
-	t.Run("file", func(t *testing.T) { test(t, filepath.Join(t.TempDir(), "shop.db")) })
+	t.Run("file", func(t *testing.T) { test(t, filetest.Path(t)) })
 	t.Run("postgresql", func(t *testing.T) { test(t, pgtest.DSN(t)) })
 }
 

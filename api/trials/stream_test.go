@@ -65,6 +65,7 @@ func (s *stream) answer() (string, error) {
 // the next: in all longer than a stream may stand still, but never so long for
 // one line.
 func TestSlowStream(t *testing.T) {
+	t.Parallel()
 	both(t, func(t *testing.T, database string) {
 		s := open(t, embedded.Options{Path: database, Edge: rest.Options{StreamIdle: 600 * time.Millisecond}})
 		s.mill()
@@ -162,6 +163,7 @@ func holdWriters(t *testing.T, database string) (release func()) {
 // TestGoneSender leaves in the middle of a long stream: the work stops. A group
 // whose lines were all read may still be stored, and no other after it.
 func TestGoneSender(t *testing.T) {
+	t.Parallel()
 	both(t, func(t *testing.T, database string) {
 		s := open(t, plain(database))
 		s.mill()

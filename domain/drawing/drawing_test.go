@@ -212,3 +212,23 @@ func luminance(hex string) float64 {
 	}
 	return 0.2126*part(1) + 0.7152*part(3) + 0.0722*part(5)
 }
+
+// TestFillingHoldsEachLimitAgainstItself: two limits of other units lie on one
+// scale, and one that falls uses up its limit as it comes down.
+func TestFillingHoldsEachLimitAgainstItself(t *testing.T) {
+	p := Filling("F4", []Fill{
+		{Name: "wear", Limit: 200, Piece: []float64{0, 10}, Value: []float64{50, 150}, Low: []float64{50, 120}, High: []float64{50, 210}},
+		{Name: "roughness", Limit: 0.4, Piece: []float64{0, 10}, Value: []float64{0.8, 0.5}, Low: []float64{0.8, 0.45}, High: []float64{0.8, 0.55}},
+	}, nil)
+	near := func(a, b float64) bool { return math.Abs(a-b) < 1e-9 }
+	wear, rough := p.Curves[0], p.Curves[1]
+	if !near(wear.Y[0], 25) || !near(wear.Y[1], 75) || !near(wear.Low[1], 60) || !near(wear.High[1], 105) {
+		t.Errorf("wear fills as %+v", wear)
+	}
+	if !near(rough.Y[0], 50) || !near(rough.Y[1], 80) || !near(rough.Low[1], 40/0.55) || !near(rough.High[1], 40/0.45) {
+		t.Errorf("roughness fills as %+v", rough)
+	}
+	if err := p.check(); err != nil {
+		t.Error(err)
+	}
+}

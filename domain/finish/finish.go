@@ -40,6 +40,9 @@ func Check(in Input) (Answer, error) {
 		margins = append(margins, r.soft(i).judge())
 	}
 	a.Margins = byUrgency(margins)
+	if in.Course {
+		r.follow(a.Margins)
+	}
 	if len(a.Margins) > 0 && !a.Margins[0].kind.Informs {
 		a.Limiting = &a.Margins[0]
 	}
@@ -87,7 +90,8 @@ func (in *Input) verdictOf(p float64) Verdict {
 // byUrgency orders margins: hard ones that are passed, then those that are past
 // already, then other soft ones, then hard ones that hold, then what stops nobody.
 // Within each it goes by the probability to hold, by where the limit is reached,
-// and by how much of the limit is used.
+// and by how much of the limit is used. Of those that are all but sure to hold,
+// how sure says less than how much is used.
 func byUrgency(list []Margin) []Margin {
 	rank := func(m Margin) int {
 		switch {
@@ -107,16 +111,24 @@ func byUrgency(list []Margin) []Margin {
 		if ra, rb := rank(a), rank(b); ra != rb {
 			return ra < rb
 		}
-		if a.Probability != b.Probability {
+		if a.Probability != b.Probability && min(a.Probability, b.Probability) < allButSure {
 			return a.Probability < b.Probability
 		}
 		if pa, pb := a.pieceReached(), b.pieceReached(); pa != pb {
 			return pa < pb
 		}
+		if a.peaks() != b.peaks() { // what the heaviest piece decides does not run out
+			return b.peaks()
+		}
 		return a.used() > b.used()
 	})
 	return list
 }
+
+func (m Margin) peaks() bool { return m.watch != nil && m.watch.w.Peaks() }
+
+// allButSure is a probability that is told as over 99.9 %.
+const allButSure = 0.999
 
 func (m Margin) pieceReached() int {
 	if m.Reached == nil {

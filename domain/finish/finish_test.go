@@ -38,6 +38,7 @@ func margin(t *testing.T, a Answer, roll string, c Criterion) Margin {
 // 10 kN/mm and 3 µm/km 2.481592 µm each inside the strip. The station next to
 // the strip's edge is deeper; all of it grows in proportion.
 func TestWearOfEvenStrip(t *testing.T) {
+	t.Parallel()
 	in := input(15) // the first block only, 1100 mm wide
 	for i := range in.Work.Rolls {
 		in.Work.Rolls[i].Rate.Shape.EdgeRise = 0
@@ -70,6 +71,7 @@ func TestWearOfEvenStrip(t *testing.T) {
 }
 
 func TestVerdicts(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		name    string
 		change  func(*Input)
@@ -120,6 +122,7 @@ func wearLimits(in *Input, um float64) {
 }
 
 func TestRefusals(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		name   string
 		change func(*Input)
@@ -146,6 +149,7 @@ func TestRefusals(t *testing.T) {
 // TestMonotone: more pieces, more wear so far or wider limits never act the
 // wrong way.
 func TestMonotone(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		in := input(120)
 		in.LengthCV = rapid.Float64Range(0, 0.3).Draw(t, "length cv")
@@ -176,6 +180,7 @@ func TestMonotone(t *testing.T) {
 }
 
 func TestCapacity(t *testing.T) {
+	t.Parallel()
 	in := input(150)
 	wearLimits(&in, 300)
 	a := check(t, in)
@@ -200,6 +205,7 @@ func TestCapacity(t *testing.T) {
 // TestLikewise: a candidate computed from the sums of the set it would replace
 // is the candidate computed piece by piece.
 func TestLikewise(t *testing.T) {
+	t.Parallel()
 	in := input(90)
 	in.FromPiece = 1
 	other := workSet("W-2")
@@ -241,6 +247,7 @@ func TestLikewise(t *testing.T) {
 // TestWearQuantiles: what lies below a quantile is its probability, rates known
 // or not, worn before or not.
 func TestWearQuantiles(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		in := input(30)
 		in.FromPiece = 1
@@ -266,6 +273,7 @@ func TestWearQuantiles(t *testing.T) {
 }
 
 func TestExplainNamesSources(t *testing.T) {
+	t.Parallel()
 	in := input(30)
 	if a := check(t, in); a.Margins[0].Source != "" {
 		t.Errorf("source %q without being asked", a.Margins[0].Source)
@@ -281,6 +289,7 @@ func TestExplainNamesSources(t *testing.T) {
 // TestNeverNonFinite: whatever the programme and the rolls, every figure of the
 // answer is finite and every probability one.
 func TestNeverNonFinite(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		in := input(rapid.IntRange(1, 40).Draw(t, "pieces"))
 		if rapid.Bool().Draw(t, "mechanics") {

@@ -113,6 +113,7 @@ func freshOf(in Input) Fresh {
 // check says no, none comes out that the check says may stay, and where the check
 // is no yes there is a place that must be changed.
 func TestPlanAndCheckAgree(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 40).Draw(t, "pieces")
 		in := randomStand(t, n)
@@ -179,6 +180,7 @@ func checkPlace(t *rapid.T, p *Holding, n int) {
 // than the check would say of it then, with the backup set as it is now and then
 // as fresh ones.
 func TestFreshSetsHoldAsTheCheckSays(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(2, 40).Draw(t, "pieces")
 		in := randomStand(t, n)
@@ -218,6 +220,7 @@ func TestFreshSetsHoldAsTheCheckSays(t *testing.T) {
 // used by the programme, ends the stay of a set in the plan at the piece at which
 // the check stops being sure, and is named by both.
 func TestEveryLimitEndsAStay(t *testing.T) {
+	t.Parallel()
 	const n = 60
 	for _, c := range []struct {
 		criterion Criterion
@@ -280,6 +283,7 @@ func TestEveryLimitEndsAStay(t *testing.T) {
 // already. The check says no to each from piece 1, the plan takes the set out
 // before it.
 func TestWhatAPlanForgot(t *testing.T) {
+	t.Parallel()
 	for name, spoil := range map[string]func(*Roll){
 		"put back without a grind": func(r *Roll) { r.SinceGrind.WearUM = worn(399) },
 		"pressure":                 func(r *Roll) { lim(r)[practice.MaxPeakPressureMPa] = entered(700) },

@@ -48,6 +48,8 @@ type Input struct {
 	YesFrom, NoBelow float64
 	// Explain adds to every margin where its numbers come from.
 	Explain bool
+	// Course follows the nearest limits through the programme.
+	Course bool
 }
 
 // What the question starts from.
@@ -103,7 +105,8 @@ type Answer struct {
 
 // Margin is one criterion of one roll.
 type Margin struct {
-	kind *limit.Kind
+	kind  *limit.Kind
+	watch *soft // nil where the limit is hard
 
 	Roll      string
 	Criterion Criterion
@@ -125,6 +128,8 @@ type Margin struct {
 	Reached, ReachedP10 *Reached
 	Hard                bool
 	Source              string
+	// Course is the way to AtEnd, where it was asked for.
+	Course []Step
 }
 
 // Reached is a place in the programme. Tonnes and km are those of the stand

@@ -13,6 +13,7 @@ import (
 // times and counts: the independent way to the same probability. Each case lies
 // within 3 standard errors of the count, plus 1e-5 for the bivariate rule.
 func TestProbabilityAgainstMonteCarlo(t *testing.T) {
+	t.Parallel()
 	type spreads struct{ shared, own, length, force float64 }
 	cases := []struct {
 		name           string

@@ -200,6 +200,7 @@ func deepest(worn, added []float64, factor float64) float64 {
 // each tenth of the scale that has 200, as many finish as was said, to within
 // 0.05 and what chance allows a count (two binomial standard errors).
 func TestProbabilityIsReliable(t *testing.T) {
+	t.Parallel()
 	for name, scatter := range map[string]float64{"wear follows the rate": 0, "campaigns scatter by 5 %": 0.05} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()

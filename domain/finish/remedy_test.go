@@ -10,6 +10,7 @@ import (
 )
 
 func TestRemedies(t *testing.T) {
+	t.Parallel()
 	fresh := func(name string) Set {
 		s := workSet(name)
 		s.Mounted = false

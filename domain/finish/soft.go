@@ -107,13 +107,9 @@ const sure = 0.90
 // is reached.
 func (s *soft) judge() Margin {
 	w, n := s.w, s.n
-	m := Margin{kind: w.Kind, Roll: s.rolls()[w.Roll].Number, Criterion: w.Criterion, Groove: w.Groove, Unit: w.Unit, Limit: w.Limit, Now: w.Now(), Past: w.Past(),
+	m := Margin{kind: w.Kind, watch: s, Roll: s.rolls()[w.Roll].Number, Criterion: w.Criterion, Groove: w.Groove, Unit: w.Unit, Limit: w.Limit, Now: w.Now(), Past: w.Past(),
 		AtEnd: w.Shown(s.use(n)), Probability: s.holds(n)}
-	low, high := 0.05, 0.95
-	if w.Falls {
-		low, high = high, low
-	}
-	m.AtEndLow, m.AtEndHigh = w.Shown(s.at(n, low)), w.Shown(s.at(n, high))
+	m.AtEndLow, m.AtEndHigh = s.band(n)
 	passed := func(count int) bool { return passes(s.after(count), w.Bound) }
 	if passed(n) {
 		m.Reached = s.reached(1 + sort.Search(n-1, func(i int) bool { return passed(i + 1) }))

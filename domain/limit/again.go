@@ -49,6 +49,12 @@ func (w *Watch) Times(rate float64) float64 {
 // nothing.
 type peak interface{ peaks() }
 
+// Peaks is true where the greatest piece alone decides.
+func (w *Watch) Peaks() bool {
+	_, peaks := w.Growth.(peak)
+	return peaks
+}
+
 func (Peaking) peaks() {}
 
 func (*Gaping) peaks() {}

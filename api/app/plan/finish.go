@@ -25,6 +25,7 @@ type FinishInput struct {
 	WithSet   string    // to be looked at in place of the set of its role in the stand
 	FromPiece int       // from 1; 0 for the first
 	Explain   bool      // say of each number where it comes from
+	Course    bool      // follow the nearest limits piece by piece
 	AsOf      time.Time // zero for now
 }
 

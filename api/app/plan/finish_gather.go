@@ -96,7 +96,7 @@ func (c *finishCheck) input(stand mill.Stand) (finish.Input, error) {
 	if err != nil {
 		return in, err
 	}
-	in.FromPiece, in.Explain = c.in.FromPiece, c.in.Explain
+	in.FromPiece, in.Explain, in.Course = c.in.FromPiece, c.in.Explain, c.in.Course
 	if c.with != nil {
 		if place := map[mill.Role]*finish.Set{mill.Work: &in.Work, mill.Intermediate: &in.Intermediate, mill.Backup: &in.Backup}[c.with.Role]; place != nil && place.Name != c.with.Name {
 			if *place, err = c.Outside(*c.with, stand); err != nil {

@@ -21,7 +21,17 @@ import (
 	"barrelbook/api/store/pgtest"
 )
 
-func TestMain(m *testing.M) { os.Exit(pgtest.Main(m)) }
+// asDaemon in the environment makes the program of the tests the daemon: it need
+// not be built and linked a second time.
+const asDaemon = "BARRELBOOK_TEST_DAEMON"
+
+func TestMain(m *testing.M) {
+	if os.Getenv(asDaemon) != "" {
+		main()
+		return
+	}
+	os.Exit(pgtest.Main(m))
+}
 
 // command runs barrelbookd with arguments and gives what it printed.
 func command(t *testing.T, args ...string) (out string, err error) {

@@ -8,6 +8,8 @@ import (
 	"barrelbook/client/cli/kit"
 	"barrelbook/client/conn"
 	"barrelbook/client/oapi"
+	"barrelbook/client/render"
+	"barrelbook/domain/drawing"
 )
 
 // CheckOptions is the question as typed.
@@ -17,6 +19,7 @@ type CheckOptions struct {
 	From                  kit.OptCount
 	AsOf                  string
 	Explain               bool
+	kit.Drawing
 }
 
 // NewCmdCheck asks whether the sets can finish a campaign.
@@ -49,6 +52,7 @@ checked when none is named. It records nothing.`,
 	cmd.Flags().Var(&o.From, "from-piece", "the first piece still to be rolled; 1 when left out")
 	cmd.Flags().StringVar(&o.AsOf, "as-of", "", "as the books stood at this `TIME`")
 	cmd.Flags().BoolVar(&o.Explain, "explain", false, "show the margin of every limit")
+	o.Drawing.AddTo(cmd, "the nearest limits of each stand, piece by piece,")
 	kit.CompleteFlag(f, cmd, "stand", kit.Stands)
 	kit.CompleteFlag(f, cmd, "with", kit.Sets)
 	return cmd
@@ -74,11 +78,39 @@ func check(ctx context.Context, o *CheckOptions) error {
 	if o.Explain {
 		in.Explain = &o.Explain
 	}
+	if drawn := o.Drawing.Asked(); drawn {
+		in.Course = &drawn
+	}
 	a, err := conn.Expect[oapi.FinishCheck](c.API.CheckFinish(ctx, o.Campaign, in))
 	if err != nil {
 		return kit.Failure{What: "campaign " + o.Campaign + " could not be checked",
 			Flag: map[string]string{"stand": "--stand", "with_set": "--with", "from_piece": "--from-piece", "as_of": "--as-of"},
 			Next: []string{kit.Path("campaign list")}}.Explain(err)
 	}
+	if err := o.Drawing.Write(o.Factory, "Campaign "+o.Campaign+": its limits as they fill", limitPanels(a.Value)); err != nil {
+		return err
+	}
 	return kit.Show(o.Factory, a, func(x oapi.FinishCheck) error { PrintCheck(o.Factory.Term, u, x, o.Explain); return nil })
+}
+
+// limitPanels are what --svg and --png draw: the nearest limits of each stand.
+func limitPanels(a oapi.FinishCheck) (panels []drawing.Panel) {
+	for _, s := range a.Stands {
+		var limits []drawing.Fill
+		for _, m := range s.Margins {
+			if m.Course == nil {
+				continue
+			}
+			f := drawing.Fill{Name: m.Roll + " " + render.Words(m.Criterion), Limit: m.Limit}
+			for _, step := range *m.Course {
+				f.Piece, f.Value = append(f.Piece, float64(step.Piece)), append(f.Value, step.Value)
+				f.Low, f.High = append(f.Low, step.Low), append(f.High, step.High)
+			}
+			limits = append(limits, f)
+		}
+		if len(limits) > 0 {
+			panels = append(panels, drawing.Filling(s.Stand+": the nearest limits, piece by piece", limits, nil))
+		}
+	}
+	return panels
 }

@@ -94,38 +94,24 @@ func mapPanels(u render.Units, m oapi.RollMap) []drawing.Panel {
 	return append(placePanels(u, m), trendPanels(m)...)
 }
 
-// courseWords name the clouds of the map.
-var courseWords = []struct {
-	course oapi.MapPlaceCourse
-	words  string
-}{
-	{oapi.MapPlaceCourseCameBack, "came back"}, {oapi.MapPlaceCourseNotGroundOut, "not ground out"}, {oapi.MapPlaceCourseGrown, "grew"},
-	{oapi.MapPlaceCourseNew, "read once"}, {oapi.MapPlaceCourseSeen, "no larger"}, {oapi.MapPlaceCourseGone, "gone"},
-}
-
 func placePanels(u render.Units, m oapi.RollMap) []drawing.Panel {
-	if len(m.Places) == 0 {
-		return nil
-	}
-	ends := u.BarrelPlot([]float64{0, m.BarrelLengthMm}, nil)
-	p := drawing.Panel{Title: "Barrel of " + m.Roll + " laid flat", X: stand.Along(ends.XUnit) + ", from the drive side", Y: "around, degrees from the mark", FromZero: true,
-		Marks: []drawing.Level{{Name: "drive side", At: ends.X[0]}, {Name: "operator side", At: ends.X[1]}}}
-	for _, c := range courseWords {
-		cloud := drawing.Cloud{Name: c.words}
-		for _, place := range m.Places {
-			if place.Course == c.course && place.AroundDeg != nil {
-				cloud.X = append(cloud.X, u.BarrelPlot([]float64{place.AtMm}, nil).X[0])
-				cloud.Y = append(cloud.Y, *place.AroundDeg)
-			}
-		}
-		if len(cloud.X) > 0 {
-			p.Points = append(p.Points, cloud)
+	end := u.BarrelPlot([]float64{m.BarrelLengthMm}, nil)
+	var spots []drawing.Spot
+	for _, place := range m.Places {
+		if place.AroundDeg != nil {
+			spots = append(spots, drawing.Spot{Course: courseWords[place.Course], At: u.BarrelPlot([]float64{place.AtMm}, nil).X[0], AroundDeg: *place.AroundDeg})
 		}
 	}
-	if len(p.Points) == 0 {
+	if len(spots) == 0 {
 		return nil // none of the readings has an angle
 	}
-	return []drawing.Panel{p}
+	return []drawing.Panel{drawing.FlatBarrel("Barrel of "+m.Roll+" laid flat", stand.Along(end.XUnit), end.X[0], spots)}
+}
+
+// courseWords name the spots of the map.
+var courseWords = map[oapi.MapPlaceCourse]string{
+	oapi.MapPlaceCourseCameBack: "came back", oapi.MapPlaceCourseNotGroundOut: "not ground out", oapi.MapPlaceCourseGrown: "grew",
+	oapi.MapPlaceCourseNew: "read once", oapi.MapPlaceCourseSeen: "no larger", oapi.MapPlaceCourseGone: "gone",
 }
 
 // trends is how many places are drawn over the grinds: as many as can be told apart.
