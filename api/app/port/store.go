@@ -185,6 +185,7 @@ type Reader interface {
 	ChockReader
 	DamageReader
 	EventReader
+	WebhookReader
 	PurchaseReader
 
 	// Err gives what the caller's context has ended with, nil while somebody waits
@@ -277,6 +278,7 @@ type Writer interface {
 	ChockWriter
 	DamageWriter
 	EventWriter
+	WebhookWriter
 	PurchaseWriter
 
 	// LockStands and LockRolls keep other transactions off the named things
