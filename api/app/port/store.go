@@ -205,6 +205,10 @@ type Reader interface {
 	// Practices gives the current versions by name.
 	Practices(p Page) ([]practice.Practice, string, error)
 
+	// Names gives the names of a sort in order: all, or with alike those that look
+	// like it, see spelling.Look.
+	Names(of Named, alike string) ([]string, error)
+
 	Roll(number string) (RollRow, error)
 	// RollsByNumber gives the rolls that exist of those named, in any order.
 	RollsByNumber(numbers []string) ([]RollRow, error)
