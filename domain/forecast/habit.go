@@ -49,8 +49,9 @@ type Habit struct {
 	Rhythm  Rhythm
 	// TonnagePerDay is the rhythm of a roll while it is in the stand.
 	TonnagePerDay Estimate
-	// CampaignT is the tonnes of past single campaigns, sorted.
-	CampaignT []float64
+	// CampaignT and CampaignKM are the tonnes and the kilometres of the last single
+	// campaigns, sorted.
+	CampaignT, CampaignKM []float64
 }
 
 // Campaign is what a usual campaign of the sort does to a roll at its wear rate,
@@ -212,6 +213,7 @@ func learn(k key, cycles []*Run, wider Habit) Habit {
 		}
 		if c.Campaigns > 0 && c.TonnageT > 0 {
 			h.CampaignT = append(h.CampaignT, c.TonnageT/float64(c.Campaigns))
+			h.CampaignKM = append(h.CampaignKM, c.RolledKM/float64(c.Campaigns))
 		}
 		if c.Normal {
 			normal = append(normal, c)
@@ -220,18 +222,28 @@ func learn(k key, cycles []*Run, wider Habit) Habit {
 			extra = append(extra, c.WearUM+c.StockUM)
 		}
 	}
-	sort.Float64s(h.CampaignT)
+	h.CampaignT, h.CampaignKM = lately(h.CampaignT), lately(h.CampaignKM)
 	h.WearUM, h.StockUM = estimate(wear), estimate(stock)
 	h.Removal = removalOf(normal)
 	if len(stock) < enough { // nothing but incidents
 		h.WearUM, h.StockUM, h.Removal = wider.WearUM, wider.StockUM, wider.Removal
 	}
 	h.TonnageT, h.RolledKM, h.ExposureKM = estimate(tonnes), estimate(km), estimate(exposure)
-	h.TonnagePerDay = estimate(pace)
+	h.TonnagePerDay = estimate(pace[max(0, len(pace)-recentCampaigns):])
 	h.Rhythm = rhythmOf(cycles)
 	h.Incidents = len(extra)
 	h.incidents(extra, wider)
 	return h
+}
+
+// recentCampaigns are as many past ones as tell how long a campaign is now.
+const recentCampaigns = 80
+
+// lately is the last of them, sorted.
+func lately(v []float64) []float64 {
+	v = v[max(0, len(v)-recentCampaigns):]
+	slices.Sort(v)
+	return v
 }
 
 // incidents fits the shifted exponential to what incidents took beyond a normal
