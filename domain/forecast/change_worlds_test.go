@@ -93,6 +93,7 @@ func (c *changes) ask(e *world.Announced) {
 // TestNextChangeInWorlds holds the next change by habit against what a foreman did
 // who changes before the programme that would be too long.
 func TestNextChangeInWorlds(t *testing.T) {
+	within, count := 0.0, 0.0
 	for _, truth := range world.All() {
 		t.Run(truth.Name, func(t *testing.T) {
 			c := &changes{shop: newShop(world.New(truth, *dateSeed)), last: map[string][]float64{}, since: map[string]time.Time{}, open: map[string][]openChange{}}
@@ -100,7 +101,14 @@ func TestNextChangeInWorlds(t *testing.T) {
 				t.Fatal(err)
 			}
 			n := c.count
+			within, count = within+c.within, count+n
+			if c.err > 0.9*c.sheet {
+				t.Errorf("the error is %.2f of the spreadsheet's, want at most 0.9", c.err/c.sheet)
+			}
 			t.Logf("%-12s %4.0f: P10-P90 %.3f, <P10 %.3f, <P50 %.3f; err %.2f d, %.3f of the sheet's; truth %+.2f d", truth.Name, n, c.within/n, c.before/n, c.early/n, c.err/n, c.err/c.sheet, c.bias/n)
 		})
+	}
+	if cover := within / count; cover < 0.77 || cover > 0.87 {
+		t.Errorf("P10 to P90 hold %.3f of %.0f changes; the quantiles are moments at which a programme begins, so a little more than 0.8 is meant", cover, count)
 	}
 }

@@ -203,13 +203,14 @@ func (h Habits) unknown() Habit {
 func learn(k key, cycles []*Run, wider Habit) Habit {
 	sort.SliceStable(cycles, func(i, j int) bool { return cycles[i].At.Before(cycles[j].At) })
 	h := Habit{Source: fmt.Sprintf("%d grinds of %s", len(cycles), k.words()), Grinds: len(cycles)}
-	var wear, stock, extra, tonnes, km, exposure, pace []float64
+	var wear, stock, extra, tonnes, km, exposure []float64
+	var pace []ratio
 	var normal []*Run
 	for _, c := range cycles {
 		tonnes, km, exposure = append(tonnes, c.TonnageT), append(km, c.RolledKM), append(exposure, c.ExposureKM)
 		h.Campaigns += float64(c.Campaigns) / float64(len(cycles))
 		if in := c.inStand(); in > 0 && c.TonnageT > 0 {
-			pace = append(pace, c.TonnageT/in)
+			pace = append(pace, ratio{c.TonnageT, in})
 		}
 		if c.Campaigns > 0 && c.TonnageT > 0 {
 			h.CampaignT = append(h.CampaignT, c.TonnageT/float64(c.Campaigns))
@@ -229,11 +230,30 @@ func learn(k key, cycles []*Run, wider Habit) Habit {
 		h.WearUM, h.StockUM, h.Removal = wider.WearUM, wider.StockUM, wider.Removal
 	}
 	h.TonnageT, h.RolledKM, h.ExposureKM = estimate(tonnes), estimate(km), estimate(exposure)
-	h.TonnagePerDay = estimate(pace[max(0, len(pace)-recentCampaigns):])
+	h.TonnagePerDay = pooled(pace[max(0, len(pace)-recentCampaigns):])
 	h.Rhythm = rhythmOf(cycles)
 	h.Incidents = len(extra)
 	h.incidents(extra, wider)
 	return h
+}
+
+// ratio is what was rolled in so many days.
+type ratio struct{ tonnes, days float64 }
+
+// pooled is the pace of all together, as the mean of the single ones is too high,
+// with the spread of the single ones about it.
+func pooled(v []ratio) Estimate {
+	var single []float64
+	tonnes, days := 0.0, 0.0
+	for _, r := range v {
+		single = append(single, r.tonnes/r.days)
+		tonnes, days = tonnes+r.tonnes, days+r.days
+	}
+	e := estimate(single)
+	if days > 0 {
+		e.Mean = tonnes / days
+	}
+	return e
 }
 
 // recentCampaigns are as many past ones as tell how long a campaign is now.
