@@ -4,6 +4,7 @@
 package term
 
 import (
+	"bufio"
 	"bytes"
 	"fmt"
 	"io"
@@ -28,6 +29,8 @@ type Streams struct {
 	NoInput bool
 	// Wide lets lines be as long as they come. Defaults to false.
 	Wide bool
+	// Interrupted ends a question that waits. Defaults to never.
+	Interrupted <-chan struct{}
 	// Zone is that of the clock on the wall. Defaults to UTC.
 	Zone *time.Location
 
@@ -36,10 +39,11 @@ type Streams struct {
 	width                 int
 	env                   func(string) string
 
-	bare   io.Writer // Out as programs get it
-	screen *screen   // nil where data goes out as it comes
-	failed error     // the first error of writing data
-	spared []string  // headings of columns that there was no room for
+	typed  *bufio.Reader // of In, from the first question on
+	bare   io.Writer     // Out as programs get it
+	screen *screen       // nil where data goes out as it comes
+	failed error         // the first error of writing data
+	spared []string      // headings of columns that there was no room for
 }
 
 const (
