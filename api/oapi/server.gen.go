@@ -637,6 +637,42 @@ func (e ProgrammePieceDemand) Valid() bool {
 	}
 }
 
+// Defines values for Question.
+const (
+	QuestionAgain         Question = "again"
+	QuestionAlike         Question = "alike"
+	QuestionHardness      Question = "hardness"
+	QuestionNothingRolled Question = "nothing_rolled"
+	QuestionPair          Question = "pair"
+	QuestionStations      Question = "stations"
+	QuestionStock         Question = "stock"
+	QuestionWear          Question = "wear"
+)
+
+// Valid indicates whether the value is a known member of the Question enum.
+func (e Question) Valid() bool {
+	switch e {
+	case QuestionAgain:
+		return true
+	case QuestionAlike:
+		return true
+	case QuestionHardness:
+		return true
+	case QuestionNothingRolled:
+		return true
+	case QuestionPair:
+		return true
+	case QuestionStations:
+		return true
+	case QuestionStock:
+		return true
+	case QuestionWear:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for RegrindAdviceRules.
 const (
 	RegrindAdviceRulesCrack     RegrindAdviceRules = "crack"
@@ -1147,6 +1183,18 @@ type ArrivalInput struct {
 	Rolls []Name `json:"rolls"`
 }
 
+// AskedQuestion defines model for AskedQuestion.
+type AskedQuestion struct {
+	// Pointer JSON pointer to the field that may be the slip
+	Pointer string `json:"pointer"`
+
+	// Question wear: the found diameter is far from what was rolled. nothing_rolled: ground again without having rolled. again: ground twice within minutes. stock: far from what was advised and is usual. pair: unlike its partner, ground before it. stations: unlike the diameters along the barrel. alike: a number that looks like another roll's. hardness: far from what it was
+	Question Question `json:"question"`
+
+	// Says What looks wrong, and against what
+	Says string `json:"says"`
+}
+
 // AuditLine defines model for AuditLine.
 type AuditLine struct {
 	At        time.Time `json:"at"`
@@ -1406,13 +1454,16 @@ type Change struct {
 
 // ChangeInput defines model for ChangeInput.
 type ChangeInput struct {
-	At                         *time.Time `json:"at,omitempty"`
-	Note                       *Text      `json:"note,omitempty"`
-	Role                       Role       `json:"role"`
-	SetIn                      *Name      `json:"set_in,omitempty"`
-	Stand                      Name       `json:"stand"`
-	StatedRolledKm             *float64   `json:"stated_rolled_km,omitempty"`
-	StatedSpecificForceKnPerMm *float64   `json:"stated_specific_force_kn_per_mm,omitempty"`
+	At *time.Time `json:"at,omitempty"`
+
+	// Empty No set goes in and the stand stands empty. A change without set_in must say so; one with it must not
+	Empty                      *bool    `json:"empty,omitempty"`
+	Note                       *Text    `json:"note,omitempty"`
+	Role                       Role     `json:"role"`
+	SetIn                      *Name    `json:"set_in,omitempty"`
+	Stand                      Name     `json:"stand"`
+	StatedRolledKm             *float64 `json:"stated_rolled_km,omitempty"`
+	StatedSpecificForceKnPerMm *float64 `json:"stated_specific_force_kn_per_mm,omitempty"`
 
 	// StatedTonnageT What the rolls that come out bore, where no pieces were sent
 	StatedTonnageT *float64       `json:"stated_tonnage_t,omitempty"`
@@ -2223,9 +2274,12 @@ type Indication string
 
 // InspectionInput defines model for InspectionInput.
 type InspectionInput struct {
-	At    *time.Time   `json:"at,omitempty"`
-	Note  *Text        `json:"note,omitempty"`
-	Tests []TestResult `json:"tests"`
+	At *time.Time `json:"at,omitempty"`
+
+	// Confirmed Questions that are answered with yes: what looks like a slip is right. Those that are asked and not named here are told in the problem, and nothing is recorded
+	Confirmed *Questions   `json:"confirmed,omitempty"`
+	Note      *Text        `json:"note,omitempty"`
+	Tests     []TestResult `json:"tests"`
 }
 
 // IntervalScore defines model for IntervalScore.
@@ -3204,10 +3258,13 @@ type Problem struct {
 	Instance *string         `json:"instance,omitempty"`
 
 	// Next Ways on, where operations of this contract do what the detail says
-	Next      *[]NextStep `json:"next,omitempty"`
-	RequestId *string     `json:"request_id,omitempty"`
-	Status    int64       `json:"status"`
-	Title     string      `json:"title"`
+	Next *[]NextStep `json:"next,omitempty"`
+
+	// Questions Of a record that is taken as it is once these are answered by name in its confirmed
+	Questions *[]AskedQuestion `json:"questions,omitempty"`
+	RequestId *string          `json:"request_id,omitempty"`
+	Status    int64            `json:"status"`
+	Title     string           `json:"title"`
 
 	// Type A stable relative URI; switch on this
 	Type string `json:"type"`
@@ -3232,6 +3289,12 @@ type ProgrammePiece struct {
 
 // ProgrammePieceDemand What the piece asks of the rolls: warm_up may be rolled on cold ones and warms them, demanding asks for rolls that are warm. Defaults to ordinary
 type ProgrammePieceDemand string
+
+// Question wear: the found diameter is far from what was rolled. nothing_rolled: ground again without having rolled. again: ground twice within minutes. stock: far from what was advised and is usual. pair: unlike its partner, ground before it. stations: unlike the diameters along the barrel. alike: a number that looks like another roll's. hardness: far from what it was
+type Question string
+
+// Questions Questions that are answered with yes: what looks like a slip is right. Those that are asked and not named here are told in the problem, and nothing is recorded
+type Questions = []Question
 
 // ReachedAt Where in the programme a limit is passed; tonnes and km are those of the stand from the first piece asked about
 type ReachedAt struct {
@@ -3429,9 +3492,12 @@ type RegrindCorrection struct {
 	// At When it was done
 	At *time.Time `json:"at,omitempty"`
 
-	// Confirm Why an implausible measure is right after all
-	Confirm *string  `json:"confirm,omitempty"`
-	CrownUm *float64 `json:"crown_um,omitempty"`
+	// Confirm Why a figure that looks wrong is right after all; it answers every question that is asked
+	Confirm *string `json:"confirm,omitempty"`
+
+	// Confirmed Questions that are answered with yes: what looks like a slip is right. Those that are asked and not named here are told in the problem, and nothing is recorded
+	Confirmed *Questions `json:"confirmed,omitempty"`
+	CrownUm   *float64   `json:"crown_um,omitempty"`
 
 	// FoundMm Diameter as found
 	FoundMm *float64 `json:"found_mm,omitempty"`
@@ -3469,9 +3535,12 @@ type RegrindInput struct {
 	// At When it was done. Defaults to now
 	At *time.Time `json:"at,omitempty"`
 
-	// Confirm Why an implausible measure is right after all
-	Confirm *string  `json:"confirm,omitempty"`
-	CrownUm *float64 `json:"crown_um,omitempty"`
+	// Confirm Why a figure that looks wrong is right after all; it answers every question that is asked
+	Confirm *string `json:"confirm,omitempty"`
+
+	// Confirmed Questions that are answered with yes: what looks like a slip is right. Those that are asked and not named here are told in the problem, and nothing is recorded
+	Confirmed *Questions `json:"confirmed,omitempty"`
+	CrownUm   *float64   `json:"crown_um,omitempty"`
 
 	// FoundMm Diameter as found
 	FoundMm float64 `json:"found_mm"`
@@ -3851,9 +3920,12 @@ type RollReceipt struct {
 	BarrelLengthMm float64  `json:"barrel_length_mm"`
 	BearingSpanMm  *float64 `json:"bearing_span_mm,omitempty"`
 	Certificate    *string  `json:"certificate,omitempty"`
-	CrownUm        *float64 `json:"crown_um,omitempty"`
-	DiameterMm     float64  `json:"diameter_mm"`
-	Grade          Name     `json:"grade"`
+
+	// Confirmed Questions that are answered with yes: what looks like a slip is right. Those that are asked and not named here are told in the problem, and nothing is recorded
+	Confirmed  *Questions `json:"confirmed,omitempty"`
+	CrownUm    *float64   `json:"crown_um,omitempty"`
+	DiameterMm float64    `json:"diameter_mm"`
+	Grade      Name       `json:"grade"`
 
 	// Grooves Of a grooved roll; left out on a plain barrel
 	Grooves *[]Groove `json:"grooves,omitempty"`
@@ -4455,6 +4527,62 @@ type WearRatePage struct {
 
 	// Version 0 before the first regrind that teaches
 	Version int64 `json:"version"`
+}
+
+// Webhook defines model for Webhook.
+type Webhook struct {
+	// BehindCount Events after the last it was told or that was passed over, also those that it is not to be told
+	BehindCount int64     `json:"behind_count"`
+	CreatedAt   time.Time `json:"created_at"`
+	CreatedBy   string    `json:"created_by"`
+
+	// DueAt When that is tried again
+	DueAt    *time.Time `json:"due_at,omitempty"`
+	FailedAt *time.Time `json:"failed_at,omitempty"`
+
+	// Failure What went wrong last; it stays when a later try succeeds
+	Failure *string `json:"failure,omitempty"`
+	Mill    *Name   `json:"mill,omitempty"`
+	Name    Name    `json:"name"`
+
+	// SentAt When the last was taken
+	SentAt *time.Time `json:"sent_at,omitempty"`
+
+	// SentCount Events that were taken
+	SentCount int64 `json:"sent_count"`
+
+	// StoppedAt Since when no more is sent; resume it
+	StoppedAt *time.Time `json:"stopped_at,omitempty"`
+
+	// TriedCount Failed tries of the event that is next
+	TriedCount *int64    `json:"tried_count,omitempty"`
+	Types      *[]string `json:"types,omitempty"`
+	Url        string    `json:"url"`
+}
+
+// WebhookInput defines model for WebhookInput.
+type WebhookInput struct {
+	Mill *Name `json:"mill,omitempty"`
+	Name Name  `json:"name"`
+
+	// Types Only these: whole types or what they begin with. Defaults to all
+	Types *[]string `json:"types,omitempty"`
+
+	// Url https, or http in a network that the service allows
+	Url string `json:"url"`
+}
+
+// WebhookPage defines model for WebhookPage.
+type WebhookPage struct {
+	Items []Webhook `json:"items"`
+	Next  *string   `json:"next,omitempty"`
+}
+
+// WebhookSecret defines model for WebhookSecret.
+type WebhookSecret struct {
+	// Secret Shown once; what receives checks signatures with it
+	Secret  string  `json:"secret"`
+	Webhook Webhook `json:"webhook"`
 }
 
 // WeibullCalculation defines model for WeibullCalculation.
@@ -5144,6 +5272,15 @@ type ListWearRatesParams struct {
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
+// ListWebhooksParams defines parameters for ListWebhooks.
+type ListWebhooksParams struct {
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
 // CalculateChangePlanJSONRequestBody defines body for CalculateChangePlan for application/json ContentType.
 type CalculateChangePlanJSONRequestBody = PlanCalculationInput
 
@@ -5275,6 +5412,9 @@ type ReplaceStandJSONRequestBody = Stand
 
 // CreateTokenJSONRequestBody defines body for CreateToken for application/json ContentType.
 type CreateTokenJSONRequestBody = TokenInput
+
+// CreateWebhookJSONRequestBody defines body for CreateWebhook for application/json ContentType.
+type CreateWebhookJSONRequestBody = WebhookInput
 
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
@@ -5524,6 +5664,18 @@ type ServerInterface interface {
 	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
 	// (GET /v1/wear-rates)
 	ListWearRates(ctx echo.Context, params ListWearRatesParams) error
+	// ListWebhooks Who is sent events, how far each was told, and what failed last
+	// (GET /v1/webhooks)
+	ListWebhooks(ctx echo.Context, params ListWebhooksParams) error
+	// CreateWebhook Have what is recorded from now on sent to an address; the secret is shown in this answer and never again
+	// (POST /v1/webhooks)
+	CreateWebhook(ctx echo.Context) error
+	// DeleteWebhook Send no more to this address
+	// (DELETE /v1/webhooks/{webhook})
+	DeleteWebhook(ctx echo.Context, webhook Name) error
+	// ResumeWebhook Try a webhook again at once, from the event that was not taken
+	// (POST /v1/webhooks/{webhook}/resumptions)
+	ResumeWebhook(ctx echo.Context, webhook Name) error
 	// GetWorks What this service keeps, and who is asking
 	// (GET /v1/works)
 	GetWorks(ctx echo.Context) error
@@ -7995,6 +8147,72 @@ func (w *ServerInterfaceWrapper) ListWearRates(ctx echo.Context) error {
 	return err
 }
 
+// ListWebhooks converts echo context to params.
+func (w *ServerInterfaceWrapper) ListWebhooks(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListWebhooksParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListWebhooks(ctx, params)
+	return err
+}
+
+// CreateWebhook converts echo context to params.
+func (w *ServerInterfaceWrapper) CreateWebhook(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CreateWebhook(ctx)
+	return err
+}
+
+// DeleteWebhook converts echo context to params.
+func (w *ServerInterfaceWrapper) DeleteWebhook(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "webhook" -------------
+	var webhook Name
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", ctx.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter webhook: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.DeleteWebhook(ctx, webhook)
+	return err
+}
+
+// ResumeWebhook converts echo context to params.
+func (w *ServerInterfaceWrapper) ResumeWebhook(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "webhook" -------------
+	var webhook Name
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", ctx.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter webhook: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ResumeWebhook(ctx, webhook)
+	return err
+}
+
 // GetWorks converts echo context to params.
 func (w *ServerInterfaceWrapper) GetWorks(ctx echo.Context) error {
 	var err error
@@ -8111,6 +8329,10 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/campaigns/:campaign/finish-checks", wrapper.CheckFinish, options.OperationMiddlewares["checkFinish"]...)
 	router.POST(options.BaseURL+"/v1/change-plans", wrapper.PlanChanges, options.OperationMiddlewares["planChanges"]...)
 	router.GET(options.BaseURL+"/v1/events", wrapper.ListEvents, options.OperationMiddlewares["listEvents"]...)
+	router.GET(options.BaseURL+"/v1/webhooks", wrapper.ListWebhooks, options.OperationMiddlewares["listWebhooks"]...)
+	router.POST(options.BaseURL+"/v1/webhooks", wrapper.CreateWebhook, options.OperationMiddlewares["createWebhook"]...)
+	router.DELETE(options.BaseURL+"/v1/webhooks/:webhook", wrapper.DeleteWebhook, options.OperationMiddlewares["deleteWebhook"]...)
+	router.POST(options.BaseURL+"/v1/webhooks/:webhook/resumptions", wrapper.ResumeWebhook, options.OperationMiddlewares["resumeWebhook"]...)
 	router.GET(options.BaseURL+"/v1/tokens", wrapper.ListTokens, options.OperationMiddlewares["listTokens"]...)
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
@@ -11623,6 +11845,156 @@ func (response ListWearRatesdefaultApplicationProblemPlusJSONResponse) VisitList
 	return err
 }
 
+type ListWebhooksRequestObject struct {
+	Params ListWebhooksParams
+}
+
+type ListWebhooksResponseObject interface {
+	VisitListWebhooksResponse(w http.ResponseWriter) error
+}
+
+type ListWebhooks200JSONResponse WebhookPage
+
+func (response ListWebhooks200JSONResponse) VisitListWebhooksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWebhooksdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListWebhooksdefaultApplicationProblemPlusJSONResponse) VisitListWebhooksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CreateWebhookRequestObject struct {
+	Body *CreateWebhookJSONRequestBody
+}
+
+type CreateWebhookResponseObject interface {
+	VisitCreateWebhookResponse(w http.ResponseWriter) error
+}
+
+type CreateWebhook201JSONResponse WebhookSecret
+
+func (response CreateWebhook201JSONResponse) VisitCreateWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CreateWebhookdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CreateWebhookdefaultApplicationProblemPlusJSONResponse) VisitCreateWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DeleteWebhookRequestObject struct {
+	Webhook Name `json:"webhook"`
+}
+
+type DeleteWebhookResponseObject interface {
+	VisitDeleteWebhookResponse(w http.ResponseWriter) error
+}
+
+type DeleteWebhook204Response struct {
+}
+
+func (response DeleteWebhook204Response) VisitDeleteWebhookResponse(w http.ResponseWriter) error {
+	w.WriteHeader(204)
+	return nil
+}
+
+type DeleteWebhookdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response DeleteWebhookdefaultApplicationProblemPlusJSONResponse) VisitDeleteWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ResumeWebhookRequestObject struct {
+	Webhook Name `json:"webhook"`
+}
+
+type ResumeWebhookResponseObject interface {
+	VisitResumeWebhookResponse(w http.ResponseWriter) error
+}
+
+type ResumeWebhook200JSONResponse Webhook
+
+func (response ResumeWebhook200JSONResponse) VisitResumeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ResumeWebhookdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ResumeWebhookdefaultApplicationProblemPlusJSONResponse) VisitResumeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type GetWorksRequestObject struct {
 }
 
@@ -11909,6 +12281,18 @@ type StrictServerInterface interface {
 	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
 	// (GET /v1/wear-rates)
 	ListWearRates(ctx context.Context, request ListWearRatesRequestObject) (ListWearRatesResponseObject, error)
+	// ListWebhooks Who is sent events, how far each was told, and what failed last
+	// (GET /v1/webhooks)
+	ListWebhooks(ctx context.Context, request ListWebhooksRequestObject) (ListWebhooksResponseObject, error)
+	// CreateWebhook Have what is recorded from now on sent to an address; the secret is shown in this answer and never again
+	// (POST /v1/webhooks)
+	CreateWebhook(ctx context.Context, request CreateWebhookRequestObject) (CreateWebhookResponseObject, error)
+	// DeleteWebhook Send no more to this address
+	// (DELETE /v1/webhooks/{webhook})
+	DeleteWebhook(ctx context.Context, request DeleteWebhookRequestObject) (DeleteWebhookResponseObject, error)
+	// ResumeWebhook Try a webhook again at once, from the event that was not taken
+	// (POST /v1/webhooks/{webhook}/resumptions)
+	ResumeWebhook(ctx context.Context, request ResumeWebhookRequestObject) (ResumeWebhookResponseObject, error)
 	// GetWorks What this service keeps, and who is asking
 	// (GET /v1/works)
 	GetWorks(ctx context.Context, request GetWorksRequestObject) (GetWorksResponseObject, error)
@@ -14941,6 +15325,127 @@ func (sh *strictHandler) ListWearRates(ctx echo.Context, params ListWearRatesPar
 	return nil
 }
 
+// ListWebhooks operation middleware
+func (sh *strictHandler) ListWebhooks(ctx echo.Context, params ListWebhooksParams) error {
+	var request ListWebhooksRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListWebhooks(ctx.Request().Context(), request.(ListWebhooksRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListWebhooks")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListWebhooksResponseObject); ok {
+		return validResponse.VisitListWebhooksResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CreateWebhook operation middleware
+func (sh *strictHandler) CreateWebhook(ctx echo.Context) error {
+	var request CreateWebhookRequestObject
+
+	var body CreateWebhookJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CreateWebhook(ctx.Request().Context(), request.(CreateWebhookRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CreateWebhook")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CreateWebhookResponseObject); ok {
+		return validResponse.VisitCreateWebhookResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// DeleteWebhook operation middleware
+func (sh *strictHandler) DeleteWebhook(ctx echo.Context, webhook Name) error {
+	var request DeleteWebhookRequestObject
+
+	request.Webhook = webhook
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.DeleteWebhook(ctx.Request().Context(), request.(DeleteWebhookRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "DeleteWebhook")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(DeleteWebhookResponseObject); ok {
+		return validResponse.VisitDeleteWebhookResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ResumeWebhook operation middleware
+func (sh *strictHandler) ResumeWebhook(ctx echo.Context, webhook Name) error {
+	var request ResumeWebhookRequestObject
+
+	request.Webhook = webhook
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ResumeWebhook(ctx.Request().Context(), request.(ResumeWebhookRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ResumeWebhook")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ResumeWebhookResponseObject); ok {
+		return validResponse.VisitResumeWebhookResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // GetWorks operation middleware
 func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 	var request GetWorksRequestObject
@@ -14969,544 +15474,566 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P3rkuS2lS+Kvwr+9d+Otr3Zpaq+yFZV7A/tlu3RtqTu3d12R5yxh4MkkZmYIgEKACs7Z0Lnrc4LnCc7",
-	"gbUAXkESzMqSWzHSF3VVkcRtYWFhXX6//7rIZFlJwYTRFzf/dbFnNGcK/vnHD3Rn/6+zPSup/Zc5Vuzi",
-	"5kIbxcXu4scfk4tvZUYNl2L+uR+Ti4oqWjLjPv2alhXlO/E9LZn9mYuLm4uKmv1FciHgdxeZe+QiuVDs",
-	"h5orll/cGFWzpNPQ/1Bse3Fz8f//oh3EF/hX/QV82zb9ek/Fjs01BQ+coyGZ3c22I7O7MzRTKy2VfTxn",
-	"OlO8wgW4+LBnRLBPhtzTomZEbonZM1LRHSMbtpXKjhB69UPN1LHTLfxetx8l/fQtEzuzv7h5ef0sCSz8",
-	"1+r4rhbhTmhaMpLtWXanCRU5oUIfmEqIkGbPxY5oI+3ow73J1TFVteh1J2dbWhfm4mZLC82a7mykLBgV",
-	"0J9vclZW0jCRHf/CjjP9umNHcuBmD5MDv9nI/Eh2/J7p9nfYZei9FIyw7ZZlJiFbqQg1pGBUG/I7ktOj",
-	"Jr+mRDNj7MDclGum7nnGfnNL6NYwRcyeGviDbZtr+5WdNIaJS/KeuRagS+yeqSPOEbyjWCZVrhPoR9M3",
-	"eHzPBOHGfk0zYQjdUS7IhmW01oxwo/0IDlSTQmrjZxv3dzvdnXl7aiduQgqun/0+uSi5aH62O9oYpuw3",
-	"/+1f/39P/+9//PZ/XIQE5Zvtd9Rk+/GKvHO74JLYtbHKxs/fPVOaS4FzwDUxkmysQNldmk8OZPsUG5oY",
-	"wZcvZnr3BjpFi1Av7RIQKYoj4dg9JYsCJt7woiCwtFz7Tp+7e99LwZoJnPqyfeiUz3/LS27GY/7GsFIT",
-	"CqojsQMspTbk+urqamLPFvCd4I59eZVcbKUqqbm4ueDCfPniIrEd42VdXtzYb4JcuR+bTnJh2I4p6OUb",
-	"lTM1o1alwvl4oFp9J4vi+7rcMDXRjl33hzfznpmZsWhmztCEoSKfa8T+/aHN/Gjf15UUmsGR/lbJTcFK",
-	"+89MCsMECBatqoKjifBFhU/8z//QQ3thrjn/XWixL6cfnX44KCl2qCQPoGolySXMhPuIbeNVljGt38kC",
-	"ZoUJK2//enHP2QGEZ6e4QDHSe761i8DEjgsGv6J5ycXFP0ZbKLl4pRS/p8U3oqpxvHnOUZW8VbJiynA7",
-	"O+7Yqjq/+i8QJz3efCiC2upCeIIc9lLbQ0ra01QxIisGWsZu0ri1gg33DT7/0m0492O746hS9HiBy+rF",
-	"4l9dJ9uRy81/sMzAyOucm2+5gOnsj4zCVDS7PqeGPTW8ZBeBCdwcAwYj9oFpk/I8+Ge7zGGDtNt5apdx",
-	"Y/UUPD85ird0FxhFM8FRM91Ox4/DKU0urFW23F1sJ9TLP1ClmJWoLS8CPa3LXjfbiZf1pujMukDtFujg",
-	"p7Qsx6L4JyVLOPFKnudFY1FuoDddEVzd4mDk0HxixxEcfX3kYvdnJetqPPZM3jOVllKYfWxXclZwa2il",
-	"1nyLfGfnWx+JYkENU2kma2FC1kNV0IyVVlTIhh2ls+Owv6SQ8o7lBOR0dEgOT0IrRixnedtWxCtwNq56",
-	"QzkNOSfsoEXx2WLVx/VeKjM1Wd9xra3pK+Qhbj7gHIvfol4ZzooiLrSbhqaJ3lAHC9Ef1VC8+kvQF5dp",
-	"YQeTZyzs7FPFMsPy8dy9fXnV3D7sHUFnilaVFdEkUhHvFM1Z7BQ222G4gkWR2GOLwWHcTF5w03R2U3OR",
-	"a6Z2q2QZvsRB02B+21kn9kGyZ8rdoChcEzLQVfaexAUxcFzGTQKuFZ5JcW9UimcsLbnAG3nMBkOdoKPN",
-	"uZB4dqep0+2kFRE3ydMy9o5VUpnA6a3vWJ6uOcOhU/H7sKvPA2dRKXNWBFWtkGZwNI8eGX4MZmZt13D3",
-	"Bb5W0YyFpbJScqdoWbIn9roqBN0xYk8mvMO6nVlQbcgPNVUGrMqIY0dRw3Tqr5ax8pUxYVLXi7Tyx2Nq",
-	"Is+6WmylYhnVZs1cD20vL0V+QYeDcbM5299GtJqF7PXOS0RIxl/TIvsDze7q6rUUhmaB8+YPzBwYE8TO",
-	"nSpZzqlBvbWB9/CeL7eEEs0/Pd3z3R412i0spjR7psiW72rF0DA3aKi7rx6kuoOv9T7v7pBDGwZ6mBZw",
-	"WXemWMRCbQtqDBNc7FI7hYqldeyrBRcsLSTNU4Ez/mATsqSf0vBXIz7Wf/nTihcZFac3WzF6l1aKaV0r",
-	"lpYVjXzv04Pna7BbpoYxOa3BKQsNKAlI14TkJN4OD7Q3ucVkflx57805BgLil4lZxcmztJR5XdR6xUJV",
-	"kmstRaqo4TLqncHCdDsb7siwkamZ+rOSB7N/K7kLtMzO2OiAUSUtrOlzsDZOIcFBjNokIdooynd706ge",
-	"bjSpsKHJyV9/Z2x9CM+urq6n75Dn+2b4ltgdwtRkv5XFUciShzy69jyQtQJDEpzvZMM0zxnMaKbkQSSE",
-	"apKzew5+K396+3ZvyJZmRqKLpiZGYphFHpjS5Mr+/DIhNRqmT6+Jc/3nit8zYtt5ogk4/buXafvW9SV5",
-	"Jcj7p3pPK5aTzHWTa2vI4pmzkcbIEg+mPcVwhZGVfeCJbqMaMs99H58QzXdCE1Mrgb7zk1bny1mfkZtz",
-	"dE9ESvhALFll9j9nmfT9nxLI/1NTYXiBo+2P3er+WHV2fRX75MvoJ7+6OkUx2q5gM/gJPIonx//O2j3r",
-	"ZIJ+4rRI5XarmQm6pz7CtW/sn4LtAZYXOF2otVc1KThLcFPiG0XxRBM8/Ig98IiRB6py3FS2H9RIBRv2",
-	"hjyFmF2z3VrDsKJcEXAYs5xsjkRfklcuXEK9pd/f6ZfkawyNQFjrKu4agK+utg/d2FNdURH/FqhAtxf7",
-	"E/5GNEowIZXU3FidBqFIs+fZHVNw324W5KSx/pTmAR6oS5fC0ekNborsLl3f1fX2iH3Hn2VuUZb62jn8",
-	"wOXGqEozybZbnnEWcrz1Vunyq7h1OjCqonrTOxYebl8FdsNY0gMLNKWZ3leK0Xylbsru19xPIsUjdCeA",
-	"sWT3k73/yKh6zVC39rvojMEUHJc6j94RzgsYcL5wveKCaS/7aV3C/eEuoEteGXJ9Re6+/wLvI8sf1LJW",
-	"Ie/LR59ckbGiIAWjwhpMITcVhj0XwzA4BUkbJe2PJBnNbGdu5pbprWI5z3yyVH+x9ny3/+pqxfVdHtY8",
-	"rtzpO56SyUmVmhGfgoVnYtX0nyimzdQsW70Q27NAsPGi/UJnmElnhubm2JsZ/dmdFmpY2+jNMZbpB819",
-	"nDj6rIOhFPquT06HVHfvDdxgAkbnjlbBI/7DnqHnyjb7RBNdqy3N+saR7WhFFCsonP/uAtQxpTrGAT3Q",
-	"Y2t1wZsPChw+hufKjjeln7gOzsi3fNs4cLszY18YTcLYrHzgaM/uaVrr4nFJmCMBsu+yPJ0I39t5iM5N",
-	"4KI2TEM3Ks5QHUUMU7gEl5g24LurIpXwRnzg4K33/7+FEYRiBwUVguWpNnJFrOQtvvXeyGCsRBuqjF4V",
-	"rPF+dnOKhoY5d8vbbb0/w91GhgOfk7JTsmgeLGnTpvCzy5cQUMuKWvN79p3PUsNkqfHUNVltX/aS2q7O",
-	"IbsPkcRe8s/VI0lmz2uyIKjTUz4I/c8I8tBYRol0czUnZOdI9mnU4iPk+rymFc24CaQw/4s8kLLO9qSU",
-	"zu+hmdEko8K5PNAOPjJNKiU3dMMLbo4JHl5ctzFKcI5UVBvwkHSckZA6gHOI0UtIKx45kalJIQN6Isua",
-	"UZXt7WdZ7hLPCSWQImotys5adsL+6xW0HTLL4+2wB+m9ae3WdiO4mFhZ8BgZchmtG9suPh7ORbSQQxbp",
-	"WzDkpAgH6u9DqShwIaOkgHAnZk9vMM9JChc1xcRGs6eiU5kQ06fvbJNvcZOH9t4KtSqkWXz2g93LPyYX",
-	"sjbnm7Y1CVaamRSXLGZI9mnX1ajH/QUk8mHD8nTtrnOv6YplfMuzdCtVxtK7lXFa95XeFg4I3YFqgo92",
-	"XcEaczAyKJ2oTZy3oRa5FIvL9Fd8ChJSj0sPf+Rmnyt6oMXH/XHKsmqcDph+NpG1imrlFHNpjeJZs0Me",
-	"UajPL6W98oOrRWPtJBnuthH3/SXpHsqzRHkmG6lYQg4QDBHSH98H+6NmIizvwxlY6uKDxbsn19MifRbj",
-	"DM/cxzDNsI8FFefImss6d+sY2c6oENKkJWNTEoJPkA0jJTMJ2XKFdV/R1sFpNkUmQ6bgNxgJ0iUtCqYN",
-	"yWqlmMiOpBY8UglvGdV8U0xkiu5oFe3UhtqO9Iea1Sxajv6Mb/1vuXn8LMXK8DKUq/BWgY0VspgxuTY9",
-	"cLOXtUmzxtJ8QC60/eraO2DYNTHYU51i3kBiYLPO7Uw4qcJV7su+7+RwXTviO5sY2GziU87P1ZtWii3P",
-	"mfC+BlcVd3X51ctxlg81VoHjTcne16jWcIXCrB5cYZ1gEiJEm51SndHvV5dfffVVV7lfvgxFUD9VBeUi",
-	"ptS2nfVOFr975Xqu1O/ZQqHfyen8refhxVWsGIYFQ2Z3oTgahBaD+9iHHfeyVjrdB5UgjiohmouM4UXc",
-	"vQb2alUbwkVkGoBrTrF7WbSaeqLQWaIC9o35YloOdcNDR8tim+uuzyD4uKm61XYo0bZhygv4Ry3uhDyE",
-	"a+uYMOq4yiew5casPIVjlo4WBeZv822TZOJr+SOmApuA9U+5sGakbQLbjHjdvZJCcfiJbw0kZvX7Zt1b",
-	"K9egMyl5HUqwV3Vb8W43jbC9Ik1jCfixFNN1ASJujSAQq4RI5ark5T1Tec1uvN/M/1r4FxQrGNUTh22n",
-	"h84UHppfx8TuLCnQ6AaFnzwsLrLWmbHS5oAilGVbWmZ3b+FJV1nA71cu7qyyejO6pisqUEXBfNqdZ9fW",
-	"7rzIiom2udGWi4/YrrnLPspF1qvbkdYwP4W7sx/mcb4IfxD25aCr6Vtt2veRDo/J0KkyoyZnZ2NhxUfK",
-	"pX+sTNoBf7QPPY7f1psZMWJwx1Fk/AHqZ/7Cn3W2YXrHRCq324uO/g0eqKJBN4grI5IqX7nZdV2WVB2X",
-	"L9n++HRdciNNsGS727Qr4PYfnl+w87gPmuV/FBeCzO7+xAEuJu7+0VeY75nB6E2BWRlka88xc0sE4+Ba",
-	"N5JYgbDHG4rET+P/O+E0iVadP07N4ykXuI45H8JdsAaDlqrJ+PDWMxxJeJ3xkCq/vxoi4kwZNl3TbRjS",
-	"qxWY5NTf6pqaNK+19C0p2NaAq28rVXNDjPLrLbj1Zo3EYSV788dzd/KEroZCj1II9gh9W+jXY1p00c73",
-	"vl12jvD6GitojfHwj+m97Nfr0cMa7JCu0AK00QF4VXeTuE4RrAw2ZrJkp96bB6vhvzY58Wc7Mx/tuHxb",
-	"BMuu37kqDH+hA8QBnjc3dCeAfg6NrFIowgJ7skp9iYcVTiirav7qfmweCJlSr6XImNbBZN4zGIklQmGs",
-	"u9EpRh2yUmgzFyfhDbjs09YQc420XQwumxS6LmGh/nDsCnKTW11XVcERbsk5MataVVKD5pDC7Kdm3X93",
-	"Cr1gsxio6nfux+TCY03EW0Urr9pKHlbspc4Y5SH0OSMNLc75wVoYXsTOwEBAUCjsAJuOzXrf+50JwPlo",
-	"06JpnBhRmr7UwOcrplITgOyYc2tlPGfCpHpPFQu6MQ4+AUGx0sVs1nx4Khe7oso4FMlMUQ+o6V/TcaO+",
-	"CwFi/rGszNGFjXnfbRYS+7sdzlt0gYIOD+o9ANOwnNSi1v1pmruLQtBhXX4YrkN6t4t1+7gXFirfwCYo",
-	"CvRZJeTAKMKEQg8jh7PCwTSTFfBhr2S92zuUV64gO197bxokAOxpsSVyG5nz4qoLTFDAN9Ls3aeb0seO",
-	"Ze3ikAB+wnRskg2g5+TT6FkwqV0sPNcKJfBmzHQP9NUdO7ZWaV+ueiLQ35utQPcEq+/m6uiu0dhGOmRC",
-	"ORqamde0yOqChiuFaFUpSbN9mklhj87YDdm8F510ZWUnPfB8TcVpST+lUpm93FmzPcXaQyyOftg34ms6",
-	"4fXapHKbVgUVzH0AMV1O6svkxx7cKag8OU+X4FOuQ/1d9Gd+z4RT9G+xlPKJJlBMCTBakhTy4DGKuQbA",
-	"XcDZYhTUnYj0vNuOnbzgp6zyvRRpyTXTD1jc0TdO7cKpSzn4wormGRWnYNdMJ66choYzTMR3OR197RFG",
-	"phkPYSgMQamaURFLGmhyzueXc0ZWlkSxr3mTgP6OOwlO8oqEzooRGAr8hWS+dN+/5K/R9BPT/UL+QpBn",
-	"5Cm5/uIZ+V/k6vL6q+fXCTnsebYnJaN2LXMofYNz26EPEbpTDDH6bsn1F88TBEXBr7ok8MSBsD+zjTwn",
-	"v8I6h6Y/cL+XhBJd8N3eFEeiJRrGDuArEkrBrk9M4TpAG00WHMZUyEt1F9/QYB/By0134wv2pCy42M2a",
-	"EA7xKXto3WRTXY+ZSUHDualZKajaMdXDT4f8f2oILTecCUMMK8HlUitA6mCMMISPfBAsmdUxDx7qtNJ0",
-	"BbIPb8LetpuNas3Ih2hfN+qkXetuT4NLF+pBnISdpJpwzXHaItOJ6szwe26O6QF3wF003q/Q9jV3hS2f",
-	"x763HonkU0WF5hK3aGz/XFni6ThFL68WQL2TiyZ5fc+oSf8D+7e7i6+/UPFr1Qhaiznil+zZ3cNB2MKi",
-	"EFrm6WEvdXK8lO0kJB3hbRcvvFWUOj2mwXwKwtgrBH9qMvoA/j50FZ5Pt2zdxV22l6t+MON5MKMnY7xa",
-	"DN6+w8faSeh4cpbfhce67w5kAmenGUV4+mul2XvDqinsKF+WiIl+RGKGZlMCWVfWEpGCAbwnFpWMIup7",
-	"vgsEdt9+9TLOHinQCzpEc457eaKI+YPHmrVdx2476KvrW/hdwbQ7fu1ooU6AQF42oZs2TCpYnDsL6IYC",
-	"DsYWifikcssL/2WcJIQACS+04oYpLsV3VO14MCKTMpFPd9FjWLlpg+btzmqWPMbBAm2kDxQH95UHSUUG",
-	"cj+B7eHhOIS98yNoBRN54q19wahi2uC+0I5Sw7mID1Q7KdmCiysy+tBswlDpiF+5oG21U1Leszngt+Z9",
-	"B5NI8JUnkY7xPVUBqfiLkAdfmLoHvN8O25JLykc0E/DFa7IpZHY3kTlaeIqdGEQLXPWYjR+uvnZ5sm5y",
-	"hoUEtFCM5sdw/XVbMB4SHO8baj4ppCFtVDrGuU6zPYvQ+/DYK9N5J3Woh/HvyfiUjGkAJKbcDCak1lgy",
-	"r6hhWHfncNdHEguRqFhIn1b43YtJQ6SEOQZObfVXJ6QAv2ZblpmHRaK7EJyj4IeiOa812TB0FbIGF4hq",
-	"V01AeKTT3zBtllMhtPmLNROGMwcvd/o6WSH7dc2+puakEtm8ZunjpMkNzVpsKNT9c6SfziIzI4bJqN2J",
-	"dIQ91fvgH+4ibDkYC67m6hTU6YSGU7JTHfOCRy2ataszND016j0pWEL4llBxjA7xxeugNml2qkuutACq",
-	"tGYKDMJ6JjbHFiTGLfakUP5lOiO5TT5GO1/WqLwoVy5nqflnKWuBDx5c2TASAmiTakOPnXAZXvgylsPT",
-	"e1bg15taDdsQxT9qF1qGV2D1JvKgz5Yr/Ghpwn+8DwJ1WoH43+/ffG8NsBLDsK8LWefw+CX5AKh9h70k",
-	"W1mApqZ3jNiPoyVXMqQW83yUR5LLJupPEE/6CAfcmKJginNUkp29IjVMl1wTdo/rNj5iqFmke4OhfG0f",
-	"dC84Mjn8WCt3XWK5/+jfADv5twHrzu46jHBBP8ElzREzHY2B2xYKZy8PUGkkt6ZHtzlX2jNAj2vi451E",
-	"C7klAu+VLkctGpfRw/PphEyxjgY/V7GsQyLi5/D68io4bbpGQQxXmeMY4KKYOIvgi/vrG4zQf/H649Nr",
-	"gIYeZ0XxMmxoNWVdXidF56h6oeh/EvFhN1LeXYL2vPzLN99/nZBLqDlIB7+iYscufcPtbxD/o/0ZQv4J",
-	"udTMXG5qXhj3b0dK6v+i5B0TCbn02qv75eZ3/lvoZbhENlzblKtOvURsvYRcAhIm0KZcFowqAb/09CeX",
-	"d6wy3Z+tPMBV/xLIUi7xsGt+bLtqpe6S5tgGqM/mJ7jTDH7yx6btsqKZ4Rm7rGqzePxwUMooyX0ZdG+2",
-	"kuakY7zjndJIvAKaVJZfO90yuODTbA8KEODyD0587b9x02g2USERFtK9PV8Ey2/t65D5A4uTNP6DI6bd",
-	"uMW6RRXt1zVp7pGIhhYt5hPpMW8dUJciXgQir72NZzHqbFuTte4zm4IJqMFiZQl0xQTOeCW0mzLNTAJQ",
-	"61ATAfm4q4AsWoiZsXJrQZKiIVmTi472DFYwImkzHoKxyYiexHKs4kuu97SC6tUmr7DDejTeduE9cRYT",
-	"Bw7zGRNnwh5oeNkuyaviQI9w5KplmxU75T4f2u1/4qzIO2SzQyIJQ/lEeoMEJqZxn8Gicn/1PrGtbQUW",
-	"ALPrHHn9E00EjciK9W0lvkPhkQiu96/3LAQ78FPgyZwC9tJEQsdWFWxWz93tk/Dt45rUvcLq7t05BQsi",
-	"Hfifopxlq/OwVwJMAJIbLlLoa/dM5Txb9GXgB/7mHv4xuTgyDbx9q8e8ClPF965DYRkFj9IRypPiujqV",
-	"2xUy23FV93FHBky07j4z9lDLLWH2kEdnrOmmxHq4y8QRyPtr5tj7uQr/BNduGT72en1IblWJuL24pA8q",
-	"osS1fp9JFTgmNlQzsD1jyUYUDynX7xgFZfDrjrSTp8SVJf2G6B9qqlh+Q64INWTDtEnI1eWzlxCDonhy",
-	"aHqEe47AhObIRB/bn1Ru07UDWZNkbu3UfbxGeccK7ubgg31zGTfJJQ/j5CadRQkOsOnQ9M7+W6u1/DXw",
-	"CPnaJcTOAHpJAMuGC2qELoh/4oq9hnKEAKsiLYCA1SHWQUANgrmJNQvQkZyQzbGLl17JgmdHe9pujoQS",
-	"Y/c3OCmafDKwqYaVvNYkiidB2HV4bWICs2xr4p/2HU0nrw9uWDsKlDkYubdtxBdk9uoT1p4W7Wx1ZmKQ",
-	"8e6HHJYeI5jWwcFh4bnP7CrpEWzAuvGtNMEoTZg1i1h+Sf7EDZGiOOKdCKp60YZG1Y3XTEL1nQbrt2HK",
-	"Ji7m5j6Nnw0xarryPB2sIwIIR/gU8IcDGJNbE1/XFh3fbAoBg6SYx3QnUy4WQG24JltuwN7sYtFAD6kg",
-	"TOy4YGB+tiPDrmuHTjTs/Pjc6tQUTmCnuhQAnGDbDzDZEzxgN0fwkTnzN97oCt8TsE1ZFzkpHVzBlq8D",
-	"K8TowGoTkFVzoFkthx6kIkK5O0xuLkm/f7NHLvtkpkLeHbOx3wchTeoX/sZO/95jhG2BqBDSfBKyqQ3R",
-	"smTuxglL1q584oGOrChlVCnOcoTyhguZg+PG/H6MBvhTYOsCj20n3I/2D4tlxq256ZelK/xBheLus19T",
-	"E2LFG1HdzZJwv1zz7JoPf7Xq4ZcnFlFWLy+SAKOe/eDc1P30pIL/NPbBwOxGphJNT+0MZeGfafUWXHSj",
-	"XeoSao1MWQ6Js1YxwtlR0pyF7RSRc7GLtyUc8+eKF5TUOv5xyIWMfvoBfE4tkZNvsje4pDs1nVFMLQgS",
-	"yYVzzEGj0aqB/+ix9Wjw+Dr/N6lF7swVJDLywIzeeYuBywS5D7QJEEzCezc9BkSvVGmFxknO1CX5ADiB",
-	"tlVXVPV3oWuI2wFDrxWwm7aA1M6R/VtbaAlFElx5KljdNnSEjERPPGlk4sBqYDpdN7mC2o2E4MUYPmSn",
-	"mIvd5d/HpA4jwQ5UktnRid6ENBT3zty37+obh5AII5dbN8/AK4kPu44mOAJnh0FaOSlrO+XWJICyh5ik",
-	"a9vdcqL2YEsBJ9DT+0JPnmjsZkv4C8tD75hY0aK1JMKzBIVz2nQmgHrSqINUomH2dSbsyytSlkOphMuS",
-	"z3uOTAb1CmsW1Ngrth+TC8dPOrnU9q59oMdmT7nFRnfoRha0cbc4abDrCDMbyejXYSdb6HNDZAYKaU4+",
-	"nRz2CFzdgo+ltUvKfEKaqpe8JLB5etPb6fRAevyydWZjXv3FVPacYw+v3nuPs28ec8PMVEL+d9lKVAku",
-	"divvUJ/PBvTO7n/yRjwFyA+ME95SuDfGSuLinVCCipPlseiQ/d3Kkq+3zDv+5g4ZvKN7B2qnrVTwf7jZ",
-	"Wrujg1ghD2Z/SSBUVbKcU8O6XbIfspvw70LzT0/3fOe87Em3N9Cavz2Pm70lWMHoSyzsr8HAcb9G88y5",
-	"HJrkcuwsRTdN0nBv9+0brEwNWDIRZa+vAHTPNv60kDQ/d+ko0JD+2Nq3yBgScAK9ZQqRpEcMk/o0ovBW",
-	"dNb085wmVL/fLyI7PjlD75lVkZDn5KSB3XcVKJSYX5KPDhiEmylJ8f7WeA6g7r5YM5vd99L1ItDbjqeL",
-	"Qq8XSFVsje3gMreY8WftQkENU/Mc/m+2PaFyp19DGBvFz39S3yrKVYpXzpwFnKKvxA4vfOD8bLalt50A",
-	"eqN3H0xAFeLT9JiQK6SQPKVvXdCV6emK/NZKVQDABwvi8tZffEt5zwJHmD+N2tPd30GHp4as4BKNdUku",
-	"JgSCSCFD+ITZC5fRNzM6caZ3iZLHW6M1SP0dn4LkdBffewvsCYtSPHIQoJ8ffAO3BAmY/XHr3AIwJWbP",
-	"lF7wIj2k0LzvXnrQlzp+p4d8pyWjfshXOm6tB7FBt/6ucxA3D/IYvGIbE0VP67cHISCE6Z/djCdnddF5",
-	"lvU16SJFIQ90U1g7XDGtwwhGb3xtYnbnfEWqYxVaU8AacQQj2GFY3zkI30lsgencjudX8+jBL6/CbDcL",
-	"oATTDf7u9y8Xmnw2ACu+7nL9du7gBdWGZ2kp87qoJya8x4J89eXV1ULbvxsiJb+8mmh9DJAwk0DzjD39",
-	"cone6Orq6nphfbe05EUPhjTDQhOG7FNS7YD9GH8UdmKoSrlCRgO+26fZXsmS12XzUP+33Ud1xTof06zk",
-	"aeD3XORsywU3LM32WAPgujFqCv7OcmwkiOq/hksa8b9SCG3Oz/7V5fOluX/x1RKz4TTqxHTDL34fIel9",
-	"QQ9pQW4wVtABN7h+drUUiXPhbScyk2ruHJm1qC8foXgIiOve1KaQ8m46XwPKT6RygWBS8DvHTlUwaq06",
-	"9FmP7JBSqiAWc+1wGvt4mJ3PotsHkuO3ZmWmtKbHsGvqIFWvGm0nmU5hM1o1l3ZSJKE4bDmODR90DU7O",
-	"LZICjnOPVxaObiEha90rUqWrkgQdWVtkOpu9sEVDD3WS+h9GOcgmk/GVWTE7Q8ZR5um5O1SBF53Pdhcg",
-	"vNQefWBN8XAHAXCQF9fUTmN9Uicd7pJcYbqjK/BEMo0VBkZIAbaVtiPXV0XtmueeIc7O0a3DB+kgrCLz",
-	"4jSh35eLhH6NDh64dOpsT6gm8p4W5NkLSPuTn8iLPqr+l8u62te1NpM+vYz2ghfoyisHGOGALtryoI1U",
-	"grnQMC0KjAw792aBVRjTCx/jGuElNyFQ3z8cexlwcZf8VVXVugpiWH/vEo7s6Hd4P8eIBDc4D8GksmaJ",
-	"x1GDlYSBB6nEiXkGY0HoA/P6T/uxT4vJX3XwYF81vw8Y+BCbsaxqoLdbGdqamp62Z6EZ+MZXXD8K69VJ",
-	"xSaPxud/YPlUdasm9q9EyAMw0PVL7vW6DMXznI+rigJcTVmUlQsPezwA6OucXHxmdPPFo/Du+flrbopy",
-	"g1us4iLbowYBqxjcfukB8Qi8CwJsCsVSgOqHFP2a6z53nmDwF5fukhZSW5kCp1+Edbqn83v3HPeSRg88",
-	"wtXkG5G7ov2J7UeJYhRCN3ovD/qGUOQ9uCWU4Gz60Ce3V5RCZrToZxrVmakVu4UvbQuWGQmQ/XVhFNX2",
-	"mnLrHNEihzf2rCg6XqXOx+E0gT8JSXKA2Lkle6pywbS+JL60H8Ohta5p4UOm3N5kmTY32Pmk0wHBM/iT",
-	"brsHf/bfdX/0P3YSdEdC1XwAsDsgmbd5LeQo+AkpllZsZRhvtHB+YNq8A6LXPgTms3kAzACM0JSAGqbu",
-	"aTFRFEU3Wha1YSlTKpo9ZMOpni6McpVQiMkHMbdYNmhOdaofo6oJCgucJon6ND7eYN+teSeIdPfVS/Kr",
-	"trQj4nMeh2iQY4HO7YRYtZV6LaEI+AJSoBnSQbiMPVVVuNoFVg2iSb1Y6T3y3kRxXvDwdReTm1ZQnAyJ",
-	"LTCd3wGJ+cKx3lc7KztYgeEiOqFthSwZin53lkIb6VuqzQcH9XW6IkH+D6R1jRTeB9KnnQegzHfCGVe9",
-	"YQRnCwEj3rlL6jD0B0ljLiqbx+4w5/taRZqz8zGcKOL9NdSHkusVtXqKGuaGOvAdWGOOqpyAFOJZG4lA",
-	"aD/pKW7KaX3c8FH3rl2EGnJ9Re6+/wJul2dmkYaVXUVutOpm4aVLFgVIWOiSMQE4lFnrqAlfNzi5YOHI",
-	"g7glIDFWqTapaM3TBaNCOydTEC1xhWU+TPzrkUs2rHKOSm6w1K04JaO91JHM3jKM9k8zRXPb10/wODH3",
-	"lM3Y2QQnyXekB/chvIAzMz0YcmjavqPVty5GMTgioATDJ+ZEwebGnynUxLvp/CDmqet9WV1sOKMLtbke",
-	"h37kznUl1lAkGOzJTEa2RwKK6LUvvpk4pM86Q1zYm1zpvFGjFhtqzqAXZq+Y3ssiduM08NWr0/8dBLlz",
-	"oqDf0UNWu0npilB/JSc2REN2OrcjRvNs1THCeLvrc9Lm0LnSk5JCJlQcBvVE7tlcM5Ds9RSSvRherdtY",
-	"RyRudWHt9SlMJA+83GAD2C40ZbIeXGg97EivBJcdbvC7UmTskmjGhPsF5Hd5ZwCSmVxCBnXvgcT9KXFP",
-	"dvYlnDuX9ncp/i6Vtel/HGKi1KMlNFvGwZBfkoyWDAiGpl9DnGJZFFgLrJq/RkzfJfj9bwglkLjZeyU4",
-	"2d6+FuwAuQ5QPwVz4kqH24HiRsDe24ekYEHje6fYYQbQ3juHuG4JZRyKvRTMTVkwUMF7nqd5/1fzJODz",
-	"yxDKxTfgwIHOaJ8TCjB76MupKiZWgAj4g3DCBZ4HcbY2rEVFuAEMNVoyyKtPoGq8I33gpbJTCyKB6I33",
-	"DN1UjbYMzZoPvAe2Y0EdgoL9yp5rI+Nxas9zyeosaat/3db2E+eG4NcxqHQddMdrTHubSAF1JUgNIMkI",
-	"3qSXAWqscJqkQUVlgGzjyh3llhTsnhXk1wWzryMEjv5NAIpwPonw4Sp352qulkhPEycxV8RIScyeZ5Fn",
-	"CQw0OIqvOzerTjWax6YNThjwg0Vev8oVFdHd8qlYaDD7wpvtNkjlRO+YSLdSAWHXLE4/ExBjhd3kOFsb",
-	"EWumArIbaSEdOgouMHI3FvesKe1pzpwGxALFMBy4pdVEvdr7QlYuS6epsvApC52MbvBXDvNUY9JTsU8d",
-	"98y2AAvKl8LZPcuBe6SSxVHIkgMokaH2g0GHjSyYoiJjJ4aPm1lqhLW/MVrl4oSqM3sL5WLfORfJqgyS",
-	"xcTQjmHNclIyQ4t+pvzZskVj8N3tGBt49xUB24dl6EHPpqZ8CFKeyd0Oj+MNLwpY6w1VVsIKhM3aS5P6",
-	"oopMFnlqqMjRaQGkdEG5sy2dI+AGQvIIwbbvZPmgsG0YA1cxWhRHa2GsQK7yOP7DTzoUMOioN6M29qTu",
-	"8lqtoqcazA418xxR38laGIeKNNiHq9nfHKj9qoQ+LBFZNkrf+ufahLmzx75rn/wy9zBmyPzYAe5/QIqe",
-	"89c1k9CbQ9+huWU7y/bzIvAoW/Ce5YjTPO4mkMgErU0somoQSTZo5ktxS+hGA2h9l5PJMXWNZcu2u9qt",
-	"vNQj2u0QEfIw6JTtDXSLi6Dhvyo7KsQL1jhk59OZvndHUUd7vOgrj2trcxjDlB3kv/3rq6f/F336n1dP",
-	"v/pH+8/L9Ok/fvs/QuP4nn0yryGiOBXhmgWF7YFf+XzACWYSpNRPyF2ZQHo1XOL2dMNNB3lG72WFSQjF",
-	"0SVEaO9CoOJIPLNQEJmb5c5lHNPnFnVquJwr3w5BkjbIaYHbCFYJSpEQqklODb0krzzKq2O80A5rUEDC",
-	"SMWUlgLu6Zr8ey7/3eM5IyizvWLwMGYTVTvwPurpg/O/QhRKgUxOAXwTcDfjAN9nFM3MTYsp3efmaGr9",
-	"82OCtx5ECmI52RxJLk0nYt1OWy6n09kc+C1S2PiEtoNUeTD2vYc1nLA4G1C8hChWUKhtdLWejn0icdBG",
-	"LnHmh5qpI9lCBYttvPEWthMcotJgZi/z5V6E3m3/GNRjzZ+/yT2uH9OEmzadp6vG7B9v8Tr1702P/z1x",
-	"lZzGkwZCxarVU/bK6i5fUrNmTYFOIQ63/Y1y2fpDeVRAsjPO2q17YoNwCkhgNABqPCX1cCqZs5B6LTg5",
-	"vnLYh7+4tnRiVZy6CKZ+v4Op0nvAoNzTe8fsBkhc9ichwxfnkmqd3u2iuX1XxMjXZLuyQ7reQvV5WeNd",
-	"Y8VuremqeHRSBjzryr8CHoeSFgUg/9RKMZEdSS24seqb3PEC9bvc+nqkmOL+prmQ52mmObtcvGRGQRpf",
-	"E/z3sD2CHZCGHoqJ/vlpAJjItF4OVgLhT2Ym11VVONTvgKGX2g21ajwdlo0Y/gzbEWEWmUw++ucmXAn9",
-	"ZIJeEkB/EL190igtp2Da3v9jSq//FGyE6zJ4Wl02Omk9dzBwYWdFrfk9+867i5A+cL4+6WqxROmfqhxb",
-	"V9jLQenyjOKMKi7o6dLpOlfk+FypayeXKfHuEx3UbrNcBFcTd8FzKa5mqq+vrhaLxoI6bYr/t9Z0UzCX",
-	"xM0w4P7ApW51Y4iqqDWy7D14K9Ul+WNZmWMX34oWRUN/wj04N1Lx4dur7bI2z/nF1bwa7tx2f38VEKQH",
-	"68wZZTnDZwrq7xzOGrSPH8FT8+bA8nC+apPAkbrTIPJ4ykOk6EPU97bWCLQ//glw8X3gPpMlFzvSKWUe",
-	"26QKMuJTn9W6RAwNEf0D1QhZ7GO4+BEP/Q5f6pRD2N9hFkE4nLQqnptchC8CE2y/NRYrhevx31Kuvg2G",
-	"2boQe+C/AuqYhuLJA/d0cIvs5hVj9CvHSTYAwQNqMkSxM62HDEtIK8W0ttf+MTpdHIpcc3eRNE9Fx5R9",
-	"CCZNyajofWyQStZEGDNZllKsiiRXjN71vh37jry3r6yAK7cvwfzWioXhSxok0X9hyvwn8Q/3wKHNQRJf",
-	"HB4VtbxjIqU6ZfdseYO1J0SzlcgBjyikJ5IYum0wbFzx2HhfxcB3eVlZhBzqYli7IHLHbxDaHueEHnJQ",
-	"XE7+Ew9F1JfwoZAOBWskNCGBGC5XWG0oI5h6s92G/C0nBH+4LqnJVqR1PjT3ttvHfvvh8Wp9yv2jj194",
-	"N82A2CJXJnCVBkzDRRCDrjn29OUEaJAw6phC0okAjKhy3rAGDONPgATpXvFibo+vNknshGvNs+VLjW15",
-	"1NnHaWp6TXxO061VfjnPDMudepqFwOynByw1v2sAMibTE5rcODgzb5vWgTHauaLHp8wJUBMzmJszMjvG",
-	"uQwf9eeV5/Mic4Z6PN/NwS3s6UTux8PRO8cgd0mLiTgD5wmD9plfTozQAq2oMjNFP1Ob5+mz8BDjQECB",
-	"4MOawUMoUO0RQSJBQRf6vLDdFLtnLms5kKgJ8GJYiKEXHB7XL5d29qq0AcyQocaevtly04MdEoTuKtni",
-	"IJ5/uaygpnFUh8cFBJYBgvwETR3Tk88JVfViaTTdFfoysHEm0jjGJ9+EIWJ8MPhhxaG94pzVkWv0M50Q",
-	"qtdGZncpcOWVJ+UbUmRl7X6lO5ipSXtv6PEUC+6nSktSDCnFFjkw4TEcyUooj16uwjic16Zlg0g+0WAG",
-	"jsDBtaFHYqxSZvZUaYncl4/N5Z3eQB5642Pyuo0Fp5hhKzWDUBeEnvS5erwMErZO0c+n7gwnalEn7pe9",
-	"kC7HjBYf98czJZ2529NS7lmvpaVcI7899SuhD8H7pDqmqhbhsxv8A+kEyf+3XDDtS3GstNw4LicrEy5j",
-	"vJs4GVdf5/bq6uSwddFJQ4+n4xn0XMudTw0735+/pJnq2XU6RY/ChE/FBWQbiYF/tIUfAO1z296GqDhi",
-	"pVBsEKCv+3vRgOtmm0UCn+AYglPjCa1pUbzZXtz860Kn7OOuR//wr39TVlKZ93VZUqwqHYYyq4Jn9tKz",
-	"RooQs2Fqe2BupctxgixEKMO56eYkkQxyPOz9QRtHf1nG7RPXuL266LD3dQYHbuB9tR9Zt+HYttYsP+md",
-	"s/QYZmtd+7pd/IAz8wS6oaEAu+/3pnPQ02QkacO5HEjV5H44RU2EvVWP4wDi+SDm9+Uow3WcXEe1xiP8",
-	"tLD+UkyfGqY4DaQRf99xY/RLV161hM9bqcDoYaAtjSZU0OKouSZSkW0hDwSB4gGcA2/ltOPjQl7nnFVM",
-	"5PrWOZgyqjZSEADURpohXZcs9zpbyLZ5e5ToRRzSdZkLcHbHRzhbR21P1X85r+cb23iNld+CfswmSQeg",
-	"itp79WPcl4d7HrsJ4t7N1im8reZEutOxoNO4WYrJ/W6NrSkTDvfaaC6sGopOgpObgi3mWb91j7m6xDpg",
-	"c6D2mj/kXD0g5Lf6KBQ5OPBvbkjO81t7YuatAwTPzk5hN6rVrkJtVWkLp/SPcJ7BQ1V9gUWAbg4m1+wc",
-	"WQVda+b8qQVvCyrmaRuljgWL3TKq+aaY8ALuaBX5HS66XxpQb3tTMOa89zXeEwjeIl+eueYqBu12vhma",
-	"zGnSRlkZXtJiwj9qZNWXh2GYaysVS1cNfZxEuU7Ae2023wsNevYzngSxWdB2KlAi/OgjZPMUg6dqypum",
-	"Azgvp1R+Vz0WVAjgyJBV6rfEDD9FZF5C56urDeL2+O2FcvrQvP2vrpg4rNJJV+x+BrdebcCn5JEEY9HG",
-	"I8csxnVTEVYlouo3FYQR7dTCGeTrh9M0c761DGcG+6Kp6ULEvoEWuEBV8esbKnbTF92vzCoJ2MoTFWmK",
-	"0fy4yjZck/6pWSZFnm5cDthYOJhJuYiuWWUGEGMeB975GH8euRzHycSzgor3RlYPxEsfHDyB5J3rOF+F",
-	"K/qLN3paeQkYPVhqOWH0dpXq8nwOzjkw2X1npyZWsNzP7apklbnJ/NDYucaVxrlraOusswNCfGiEueI6",
-	"PPvzyQglF7VhOsZNvkTiEVbGK+Y7OMGycue9/kOPF6sBUvQZxSHTvvP2O1ZJFYri7WJ0R/EKRQ9of9P1",
-	"JAPzganuEDFZpa7iN4ftXvuNYDLlpCEqpGEPsQub+Uga224DOHM7BJaDgfhmwuvbRu/80tozxGfgdUiC",
-	"E/hDk5Pn/tT8bP/Yo8FtHun9NigmnsFk3RZeU+ehM1mx5es09uM9POzx/nTsa3/DpxeKk+z5+kYUR+/9",
-	"WIhtOPMC+9/0KLiUrhtnueX6FXmMO25vltdRoX/0OEeNG45DIcWtY+RpeZt7VRbiOMqtXln8NOWpfNXz",
-	"TyY+hUKAAxOxb9E4G7kupWBkLwvAyC2OzvOYVplJSEnFjgqmGf7Y8PzBT9tCHjwF5pYCZwFSEhR52v0b",
-	"ZreudPjyVQH2eKtvFXrvpMT8rdmOawBq9F2a2R+36JUaLeG1vSJSfddkWHeexow5wQ4DaFJ35u+gIlwk",
-	"5Ar8ZkZekteYD99bajutCVTzOLo7mjNSC4DF2vF7JmYzGq+XbsMwQhWs5hiPDQjY0YqBXDOHIPlPHwAQ",
-	"SIWB9EeDaJ79TAci8viB4LOf5UBq4e5WS6OoxVPggfv8xqAnybpHo8h7IIOKQSoNvExsXwEc5fMbIKDL",
-	"RYwOnvv8BqBZuSmOnkdykPSEVyMI2Ne8yAklmhnChZGYYa37SHZfXiW+yOrZi6uIBK0lruemmM8jwU+h",
-	"V7/2TzomVFLSo90VnfOirLUhG+ZQVvsdv56dxWeLCe2t6RDqGgQ0A7HUhBwY3+0N+dUlubq8ftkNd04t",
-	"cSDKuzSJfcflkLVOQ4o2PMTFDmwin4+nmRmur10zv8RfQd7YvPxddf5bkkXX0VlJBGMAFhifHizjs6Zz",
-	"X55D/DpWX2Dq3F8XV/a0ZX2x2LuQuRnOW+yE4kO9hUQnMF8hdS0h372ll3axTxTIIVhlmMUdWOuzesOz",
-	"CT5FxPD1oMjCA0A1NtQNcca33JK6yQ2XB6bI84T8v/9P2aUEuSTfW9GOH8VQQJ5eT7Ck+6EUXDh6/oeO",
-	"ZdT5hNRYp/H02ufMtnnlT3QXT9jIqsk/v77t5pvDb/dUQ8YGVkLY9+whw6w+fOz5+aGmyjzGYr/4Jyz2",
-	"DzUXjzKYl/+EwWguWHgkcFUx0mNma7KnBRYwAb7bPUt8GRF0jolcB4RXChDLpqwPkYNXjyuyYMuPagg0",
-	"PFF1nLN7DkYmni0NnrPHEId916KEz4OEBxcP0fxWLuCi8kdGyv14ZP8ia6Wx24cmI5vUwvCiaxztJByV",
-	"kwfosxcLBVDLB5Si2V1aUrXjYmINcINst2SDfNsHnjGH+ccqXJ0tywyhiIKwtc8HBMwZeVDFBs0NRtUx",
-	"Wp5drcRaDo9MHkTKcmutlKEVOJAtVYSLZtv7ojv7DkgTegG4BqgRkZCyvCHPXtp7zosru9EoUXUxMG9e",
-	"LHd98dyFns9vjVcbe5XsuCp4CbUaMPHDme1M7MOFGjq3rIgCu2w512CtGslZwe+ZOqZ5MJEcYn3IIWEk",
-	"USxjvDJ9X1W/V3a/+Ll6vmQ2v1y2lsEASAEesbOeQUvVy6M5SCKsXboBFQGdRTtiU8jsDtTChsF+BBPR",
-	"fttpba6IYlummMjae7pOrH3bm/rLl0uTvyAD+ZGlFRPMKCpMSk3qpjbGfXBkpHkVFUZ7Xfg8/Yb90YIS",
-	"nKdfQD2JqbQTYwab/a4JlHZdDWVpzyPj/q7l6Yfv8tIx2DxT9/U/w+9dFyOHg5Q912ix2lEBSOoV/Cxs",
-	"c4+yhBEXV5bnxxQBvEwKQ0o9hfQ4rM1LVy5q33KwX+GVo8R9hWwpL2rFIIVUIJZNZ3GdXSXYJ9MAD+nb",
-	"+YmJHv+zU0bveLgfNnj8CKD8EODz/tkMv8Mq/rApsB9CUuqfzdiRcf1hw4Zv/BxGvOZ0Go/7cz+cemM9",
-	"4WxaXOmf7mjqDwUo2dMe8+DAYOK7ve0vPtnwmNkFE4FhQYISViu0wI4ZbeGbHLRGy5MI18KmA2vv9r3R",
-	"Xl5dXS+NGG9iEQOGB3/+4z3J9pgT18/Y9NixFJjT0aMUgN9kVAFY2OgeqhsSNMywE4jn0rvfXbYOget4",
-	"QJTQAm2p4buapewTZh0E8WkyKQzNDHEPE5hQxAq7sWaALHh2TBy8YUEPg/DE5Ze9/363dF3udPn5TJeb",
-	"m0/Yxf6W0bsWtg4Q5amDkSv4loE7ve39YIJfXq0MVFwHb6vjrip2L4t6IvT6rv0jOpSp6QLvwWmU05Lu",
-	"GLme7Dr7n1e/iwJhCEWAgiICdE8tINSERL/HQEYmBWAVNc47tAuyuycaOQyAo8h9zFGf2vsuPXCxuyQf",
-	"pQJWlNq0EEj42hNNFM15rVfpqbixGQlpaecZm/vYZzA2wfU+FTKtlNzQDS+4OYYStfBBku1Zdkc0PQI8",
-	"hnP97bkmnddX+hWuLr9agl/DTh6ZXt/LI9N+Iud7+dVCN3s21+XLYDf93cEzdU/kR/9ZyYMBe7i9JWjA",
-	"PoMXGh8ZLvdN91wOqFFreiEpC8sfEGoITvwoWy7gTVsIUDrgFQpG87hO+JJcnxaqvO6bFteTsH3ZfWCv",
-	"Vkg+jP3FYmaw6Q97e+I7rpuSEdo4VKuCiqHMXC2K9lKEf0frHUtrkTFlKBfmGPShdr2ALsoBDCm+srrJ",
-	"vinpkeR8u2Uq4PF91noxXzzc44vQIEu5Jxh98ogd/f581enP788Q80eYRDSpPFW+mbCqYLHxhZFLGnai",
-	"bZBALhMAyfJBOsXVDRLXANNQWdWG5ecANdpTBRlt6+6n/q2fx920GeMJ99L+SP9pd9JmCCfdVqYG8dne",
-	"VJrhllykei89/uAAQEke4OKNeMf+nYS8ty+Q16eFU59FL4U2rJru3DuO2EHN3CPNsmCHpkZp14Q0mz43",
-	"zqnOETvQA21g6IHRk85AZGtBTA7ovX0K+75RQI7eDM12iGyO5NoPY6ThIi5kL88RbAXabTeg0D7/Fmi5",
-	"IYwKoStqGnr9UVzY7umZwGHsXfflcp/FzuwjrAZn5eDzJ1kPzx9qPZR0J5jhWVpBfk7B1p0b/nXiX/95",
-	"HCDjUZ9wkkyM/Z92pIwHddLZsjisz/aQ6ZXtBGxK/+flbNwvuxcKTzLoLx08asGeLy8XpMZ4XR2TINNJ",
-	"jUFy0dlMiJeTKQcniten1MdcgrCef2lAMQltojNwnyioNifnQq3sWbzn67x9XNnNgHx+AO7Ys/crplfO",
-	"4xBC8UBxw9BAP4GMC3B3DnwNtz5dCwyLLaoYFFusuWvgwbUemUI3BFSWa661qBRszUUo/Ov4AQMMJaac",
-	"B1OO4E9eUexo9cQnbWkusi5zCKB6um6iLYU+RyQfhPzAjAqiDS8KkkmlWOZzqU5Y1Mh9it7bcHJq18Nu",
-	"rbaju/RvGFWT3t7FeY8I0tiOQcQC7Oz5We8w/TzR9t+iScm0MscFeXllrbla5Ex1MdzPkYEZOck9Z930",
-	"1mkddJArVovBhnnA5o7opPNoTKsb756wWxMfbrl3DhJyxe3d4JHVdwRTkCMI6oVbfE9BWDokT8iyB4UM",
-	"fffV1RmcRNDfgtaA4DRzNUEvkSLwhLstggvZ531ibTTRBW/So/d2EG6CMym2XJXMGY7dgfx+TeJlxHAg",
-	"O5+pOFXoixDcS6SS3DkSm32ILlvaZHs/usJTLK8z2+Gw6ffO/9mRezuqGS5A7LHs5VeninhE9zQtWYqI",
-	"h0HLqfRa7Rq0mvPJwgu93Yim/CPvxcNUIcvX8bbni27SdVyUcxFfhWV3qQukoeYM7rp3GODyfnkMl/k5",
-	"dJ4lu8ns53BjvSS/GgTZGjdus1O789xh2qNE76mq7Gqt84YHgw04QsWzMCf6a8m2W55xJuCC7R/s9t3n",
-	"DOqRo+DqReIZWrxxInnxdMuLsnlpyZfwfGmF7MvFkkbEyx/HoiVK8KXW5jVyB7iXC86ayxetfD3QXWN1",
-	"FTCbuRtZMCCBfiZ8ont/fKIJWIVGoROnTapghBaFPCDpaRPc4kbj1Rc9AYWUd0iFsGInL4wHmHLmk/y/",
-	"hgAPpHP7yrGDbDO7HU8RCyb9v+yVU5xla0fACfpS1VqD+AL6kyPPl6W9NYnjgR5nSgEeVp2qWI5VltP1",
-	"LB+wqi58XXeWVYTmfH4OrykA8k8QEb+1v+7XKpxCSHzaNHrgiHRbSBk+Zd5R7EqtttTetJi9QRpplW4B",
-	"jkRHXDeSzKsH6oG2c3C2BjvnIhS2j8hJ2V6BTzRvojtlj+ZgZNdl772jzpUHyhWyXn6KXk3shnai/gmd",
-	"gnTEKUsLTNNO0UGrCl0pJogm2VJ7u7cb8ndoGp6eIhGxXR0MyYLa/paqnZ1VaL3Zq4214sxGzdAuCE58",
-	"v37rwSF8xChZKin7CTqiK5qzBeLJD0OOSXgJTxGohGr5h1tf/Skn9POIGnjs8DTt2Ucw/j+Hji4fytQa",
-	"yO4Qh5N54UAZxQnPiiQBUCurDSC8GjzRYAmxNjAyI7ZnKHq0lq61maeLHz/gE9aCOJh9x+HVcgRTe1P0",
-	"N28ubO9BAJyxHzA4PjYEsDfWiLMv7aWBEI0GA/0l/A5AIaRg/XzBW7Bju+SWA8+LdoTp4nSdGTlthtZh",
-	"c/0DLxnJpNCG4m0JbFw3lTDZCSmHlcLPr6IBRL5cTGetC6OoloJn8UVh7Ts/55Kw0ciXC8IWB/4zKQcb",
-	"DT2uGGxx+J97Kdho3IuFYItD/ozLwLqjXZMsMRzz554l0RnnCekRCyv80+VFdIZxUkLE9EA+20yIzpAV",
-	"2xYsM1LFVIA1Dw+qwIZT8DnWgDmSgrtywViFhWoIPB2oHTLyYJB2T+99bshsQtvDrNR7rmtaxNsG+PzP",
-	"2S7ojXjZJpgd8M/EHugNOc4WmB32524H9Ma7aAPMDvUzPv/9KNec/d2xfu7nvhvfCWf+zIr+dOe96/5J",
-	"Z314AJ/tOX+gqkzrKm15nYKUq43WxFA+F50RuywmqkpSV7dWnRZUYOEbJj5SkrOSYk4TUnLYiSml2AE5",
-	"6yof/HK0HKuZoepqulb4j+4vdid5Em9XgmXHxqhalb70LKZPCihKF1O6G7pvLBn0YIzj0qWry+uX5+qW",
-	"3lNA/R91zf4ee0YN0dDRhFBN7qniVGTMh7I30uydJPjQH5pB4ASykr2yIvM6uu++zGoqXAxzSQ25viJ3",
-	"339RlujNqpgid0OUTAC5c4zTGvtvaL3bm1Ht1fPG0XN1eW2Pl74/C1YNYNg6Xq0HO60OYLOo1Pd4XrW6",
-	"okdGCrlhjcfafWPGFfyhgQdlIvdeuJFvmBviDiZ0LfMzuYvD7AENl+aAZJoZysO8LEwpqeLpMv7EWZF3",
-	"yDiHlBkcHIET1IeeT2MgfFYDSkj2sFrQ9tujkW8xjSuTwlh1T3KJ7BcY8LVjAv0ZSxr+Pftk3htWhTqu",
-	"2A8102aK3KklHY2hjOamYDMUN+NaaG0ge0GxghorUX99980t0Qdu4AiEWVjk8Ie/+sbnKUJ90UvLb76C",
-	"TqqQIbvaHYAuMoZAd9rQY5Nm0qfoeBEiEMbjLyAhDRcKErLqu175sr4h7nj20Hqu3kB2HevWMLCPwTYu",
-	"k85ZC9+zZgTqZdjxVp3bp/vaTKqcC2Ta9hRCruWL5KLzx+bbQRKgX8iw/xuQYf9EBNc/Mes0kk2fgVn6",
-	"nbXuWf4qdB7AMeB8XZ36PJfHwLWraLglxtVxiNyaKBRKEGVbdQT4+l1kDnvxa1SIPaU3WOgwwfQ7Jsrr",
-	"fqLjmSPcOHCQSFbCWR5BR+KNdloE8aedBbpzmecn8WledD/S7cDEyuXOg7aWzsrVq4AVTw1mBBd0GBke",
-	"LQiFrI00Z7sJfNhOimBJgb9tzrT6cklBURM0GF8V7ibm+pm0mNVgBj4FFGIm8ocnvuesMvtgkPqNL2bo",
-	"pL65BC5vQIFXmJm9zMHS1HE5sxEAIzzkRvQ6m5KKZ6ZW4CpULJMqxyzMvq58dhVSllzkPGt4wOf05Dft",
-	"kxCdXnS0A40cJoiyHFzoeAIc9kzYc+RANQjkJfnYzF6j7PdUowcCrwcHTP3xWZzAaXaGpEzo4ngE3wS8",
-	"/Xb/3PhScZz2HkJBQlihcRBtRAAzZ1d29Kn/zbz+wL0yoSf0adzZqxh5oZWBjeNtEP/z8yXT2X0lPAxw",
-	"PL7GejInoafw+Hnsar2HCAhcmjXlIHgO1MDeCyENXvs6dNSNyPhn4PHEfUwD799R3zr/JRrZCIvmbuZI",
-	"ydrt4fXImAdNlro6+rJcYGf9fV9GXoak2UVIUl1RsfzF62cRnxyQ2nVWGjAnRkLRzfE5A0J534swZ4+/",
-	"XB7LKjZGTGaOtyL/DM8vU3BjFWXH+thIWTAq+tgWLZxFNOpHMK9tDdciVGacPOPPfrJyFtn17LqiAwMH",
-	"iLta+PPEs3QmDa5W94RJ7GkJKrtT4NIUw5yl0uWQnleAhTSL8vuBfQLl2STGT3NFTxQBZIzfr+Q/XkPT",
-	"2WYwR2iJ6JziB2cSnytLeHFQMXm+maLV0ny+tw99a+9lumE/DURH/lhW5ohFmEXhi3OsWsBNYYUdfuXI",
-	"5eOceQ1jrdd0LwKabpoWsfH/0oFdf+tIET0Xoj2WPUWHyB2/oDe17XWTdrZ5bO/fm8aIbQfQNY7bEXja",
-	"8f7J9/vQwYcJuWtX/+l1+OCzBqUO4scOuWNpS4zlzRyAdYydjQ9Mm3dM14UZTkiAFTxgotlDlYvdYxub",
-	"q0iDTzNMu3voAdtgxmc0MH1dc8m8DQz25Kv83qnzwRTyMp03ucZXbF4uH0sBnsoWbiSWRt7ab9stUzrk",
-	"aEIKawrjAn7tWoEVbfZUkGdX5Ffee0TNbcu3jXu/ybwOSQowKMUP7Mz1nI6a2xsZN5DGU1ZUcS2FRxFT",
-	"dRF2C8z3TstaTYV31lL8JxeyNoWUd8t2LRf5G/csOFeVEUytca/CC2+sJIT6YT8Y/zXAc7OfDAeSMCya",
-	"WnmJDBhB1DNWsdTFhHdS0xLD8lLlOmgh1UUod+EDssW5ZEPNjHZWrXTZT6RAI+bWl+V6oCaz52Ln7Fcf",
-	"REEK+iY8wqi6cBxlF13Y3YvkwmGntFeOC3/jQRcgOJwcMN2Fh3EKRlRQNO2Ex++57maL8bJagzzNZC1i",
-	"FxXfmNnT3jOg97IiRso7RwnFdb9WFILlwptNBdWmCUQ5nIKEbK2RQg0ppTYxu3roAMGwO26DztyMNfVw",
-	"sr1UOcFst3RHXXvVsHi2nHKAIy7MtMe0D6zkqO0aTJgzuO9i6dT6ocSugn6iz0KlNn/oTPLGTn7pBNuZ",
-	"UI1TfDPCUINb7Z55kXb0j+ibPqvJ/OOMlAl9QEt6YMHk91xjWfzcZj1QTdyjXcxL72yLsXtWWJv+YF+a",
-	"l++sTmreOclCUsdU1SLsD4LIXqTKa9V7RCKJYq/xSXjRLL9g4IwYCPow9RzctCy3Wwz1KishoaRWkdYO",
-	"+sbiDwarj9O1LzWm0sSRQEFQwc2rrbKC5AXnBS4YhahObRze7aG7gx7L5JIHzHuL2qpvDiy3d7qwqcVV",
-	"WnJdUpPt428MQayNqPfA8ou1rqpaVVIv+5FQn7x1T4fMvkHwENfV2ewIVDXwBaJ3Yc9IDZmxznKKsR5Z",
-	"Ke9Znt7tIudkjbkJbiDEaQgnRsHfV1hdrNKTOWBNIuyW72oFV7KDkmJ3jgSvh9qIg7gzwBBigrFqbApv",
-	"KMVpmnsGvCKRunUSLOpbirAnTYe2J/UnbBGi9oeDa6TqOoq4qzbbrvYMSb+zOiLTl66xZdmaklv4e8eg",
-	"9HM3Y1KeI2SH1+2zh+yoh5xD4hn4LZGiOHZC+C1GUC4jInk0nEnTxLjzYRbArOmBvQu7TKggvGxg+bwp",
-	"Z2cDwUNdDjyIz4zv6+WjB+6mzYTWfnW7ZZX9/TgWcxIyKc/sS4bPjlzJwVxMT9AhlViEqMPaxaPHXqK6",
-	"se97WuiWKAYbROP2sGK5hpBjmVIkZr1d7POhC74qDHayUfFLmGoxTPWzD/CcO2jT3HdSQEJN7TUovZuM",
-	"4yC2lr+Ygypq1/3Q2cuXC8vek8Cnz1ZElD6Mz09aYG2YS8d2J+lPF0/iIj89mjR/Cvf9QHh9++VY/uVY",
-	"/uVY/uVY/uVY/uVYXnssryoLXnNIn/+o7ToYJnwHflPOXOzftvt2IszIRcZzJkwvjqiYYZ+cH5iLTJYc",
-	"HEsOcDYYV3zHCu4oSD8wYZXyMHKwJiC4VTLW8bSnVcUEy1cFHPd8t491WsvDWPK+ekl+hUU2kAa5lwci",
-	"twaNF+yQjnNslYyKIftrVCHLKRUsMKvwcuJWYzR9gR7hFLg5C8taSbngYvct3wZyXhowjMWwhVQso9r8",
-	"n5oKwwumu6EdDRXZpXSiFTFHOT3iS9kxC+UBQD0Meq183DFuzfyW8WXiE99Hx5d7VhOaQ5UlvWcKQ/kx",
-	"3mfWQkWsnjl0GFIT+/LX1LgXu0x9E4Pr8EBJQYysulgDcYPrFWOtHl2XDrXp42rPrZ/fjpwNKrzG7QQn",
-	"aEoqJvYLy4/jjYLWc8uuHKHHwqhS36wFzh5/2CWXBAhayE4SI5OWgQyOX64dkEceWda3WuVpJgybKpfX",
-	"zMRGae6ZynkWEUMVXO//5h62ArfHreTPUWn2TKW24eTCkTZRk/oiwfY32siq/UWTtFNawwYLxK1M2qFk",
-	"BkFGLtCwSKGEMnDYDoQYOtaZn3aI/WkOiqJLBG+MAwk1gYgwAULdIlCEj30XHzulVua0epgzpToOCmXG",
-	"BfYNW9VCknzxNT750xWsDIeyJte29BkQKzIl4gpN4otJot49nNIi/is2fj1ZcRHMOowumDipGoCLjCEu",
-	"1OKb9lFIOXhACnQo9z9K2N/Dg4Nc+/Fmk4YWi535q3b7phPdHRRDCKM4oI/h5VfKu1v41x8/0F3MQTNQ",
-	"lU5A3Hr6Det2UNImeA/FLxlrNL/Ofu6aQS8EXGVRvNr1dC6W5l8kF70q8r6K/TqSO0/2b8SKNRz19oTW",
-	"e8CYBkuf5T732cFiyoNwNHuYyY2kh1jA7xAmqMhJRpXiLG8o2vAxbz0PXLyFRE0zgNiZGIy7zpdSG4LP",
-	"5I4KkBqEOHOukq4HI8bQHAj7J6dRTv/GQKw+oUC4cYWWHXMuQ469Nw4ICwfaVqq7LIWmYH0+DXN8a/VZ",
-	"KBHPHqQKWZGTyxHXg08Rw6XTOAGIJH9CNgaOpjPliV8fnzuBYjm1O/9kTbDXtMjqoimzHzoyYNOtNm+2",
-	"BTUG7tprj0PEntvSzEi16hUR//SBqjzVBa8Clz1I3dgcieYlYohsCiryp1up8lVujj6VYsx7MmfFBEBW",
-	"bRQtUip2BbMTGpvkJg9MpXeHoGh2IOd8icitS1zx6Va6YiwnXMfecdUPNUtFqIjWsZ7hI3Z/e1WdtNC5",
-	"nk5NSHAlFHXOImf8QJEjc41VPNhJOPmtKCUByQ9LdWjBu5MRu/dOSnIHgCJPuRhzf9grWXJ7a49+Zb1p",
-	"ygqqDc/SUuZ1YScpxCba8WcnkLDq5paL3ZDk48spkrNxywg3xIS1ScLtfgA6wc2xs61jXOVTTQ3QumJe",
-	"/MTNT9RFaGl9D91KhPO+V9MjXpJXgKrUGw8o1j0viltgX61AOUC4nxtCNblqa4k85wkrNGtK7CApDmpJ",
-	"MUFgw02km3HEUR+r0beFPKRY0h9etr8KTj9xWiTEPt/iR+5o1ZkDe6wknZlIYBqSdhqAttrw7A7jEKce",
-	"OIM8Y9+8p2R56p+PbgKiSmnnqJ1ooQ0mIxKCixnrNtvRJzhTrb0NFNsLs5cBUB87pzdAoAMUPLeE3bEC",
-	"qk02VNnZhou5treB3Y6L3W1IEm8QFNB9IbgcN+0hhbI7mk14vKligQL25k9WxwHGEG2xPv29yI7A/oj9",
-	"tnewrtGxd1c21ye4hzUCElpR34PgHauSXGspUoDTfIBivrp8HunZl0WROuO+exkEXD17v1Fyon7P2h8p",
-	"upijLy+diGoWeynooOWtNcGdTE5A3Y1VcP9A7bQ9YydARCBQnmS3XLquduikOiBWcMDyzukxdhmad2YK",
-	"g1e5EPd0w81ctaSvnaAe5LwTjhI5Ufuj2ZfkgOArFKhCfYxwVNA/aYlDTC6lOxkB3GialfO+SDaBrSPY",
-	"J5Oi0zymlAEJwU8trVY5U+nmGIBqvb5qIBIzRStiRQlTTLBoD1eUOOGKBeJy8dLldJpuYPVh1ShDEbHH",
-	"kEOJNIQHa6BX16vQZe9l07thicng5HTE9IwYvtsDFKK/vcfoLg/kvdSbj4yqd9SwbwTcPKYqOxqlkjR3",
-	"osZz6GR4XJExWbqBu7Yv4V2hGCqXseKIrReWRWElZ96ZERudt1/pRWBn7ubrt6Bzgq7rw8R9tR1S5Kyc",
-	"lL4KPNpiNSY0ovXH3Dj4J7aiTBIM3vjjejQtTR7QuuFAs+xTtuoy5bKq4l9YGy0eIrf2slk6rSfD/ocE",
-	"ppBan5CisxY0odkAjyFMMExzmi0Hbya2rdDsQL5HxLZFRooOm4bdPzpthz00AUbgO015HDQ5ubUlzWcV",
-	"Hsa2U+fKiun6H+ANF2pxyeUPcQBzsUszaxqvqM3lxkP9R0YsS/opLbhgaSFpngrMnoreoL2XP63UQqc3",
-	"O3miVIzeneI/7ubWLi3zR6nu3vvngZqgCPOtv+M7nhP755YBw1HXth4OZChp8nW98wY8zHta3DMNSbm0",
-	"4Hfs8Ty6ENy5S+knrr3IlVzUOoUrfcryXbQMThy2Uys+KYFB6QqtcNjdHDWeia3WkYfejorUJXFmwhgw",
-	"yMjKLvnW0dhYM/nW4Q4P+V3wCf7p6Z7vgNGJFJzpBlsT5GxAbAw/c91ibgGyENnKWjVfGUdmq0pJmu1T",
-	"7ykJhpaRqDjz4Xf/kpd6+onpvvujEOQZeUquv3hG/he5urz+6vm1d3k1DiC78pA061aX0J1iDNB4b8n1",
-	"F88Td7OCr7qKksTBcz8DnhzyK8x6b/oD/ihpZ66wt4XiSLSEEh6v5KP2l0t6itAUkPQE+UrAXDHtAHxr",
-	"+7CX2V1CKqk58JXIigndOkFP8GH3krJWdLf7Xhrfd7/cI2ntDAo2LnqqIR3UxXQbIT1pnG6ztondw/qd",
-	"9osvrhfo86665E/PQwcmahCrklYaYd1Dbk1KQa+o4roLRPjsPDkLKxoIJzQ0IwsaflLdxUvfOEjfyzPs",
-	"TP6UMv4Ok6oCGSZhjGLkXtAIEiYAFHCUbQAUjv6vmHDBTUIcQVlDuhAJWNTjXohSOCdlSWIB2mTWLziz",
-	"enR6R/TwISMHWOGRFUDf0eotjD+E3Rftigr7VAIJVc1i9uayGfCUYLx1yUR9yWgGGDVSryKHo/Q0XPMZ",
-	"uNjEZP9kNXkZgSxzaUIMP2+wsrdAOrWWGSomog04b2vqYVgmhSx5NqVrIV2xQk4gUkrBjnFp3lvKi25p",
-	"TiCsIrUjjQDqKUcKSO3pgjB0QGeZ3REmcubsJki9Rng/JJAD3EP7J67IoLhium937DgFvzyALQUmIxFy",
-	"kRZ8y6ZG9w5JLLmxBkp8twp+D1britWDTNs1L1RUGSyMneq7QxVHsEv75E07vcNZiWmwoEJMC0IjXtSv",
-	"YgiO5zzpuRB5WzNZII3r3ggjN/2FAo2pPXS+Y5ypJ5pktbqPR/Wr1T2/p8UUbJMjG5+Y43+h9/b6qUSL",
-	"RursZgDrETJeRA+Mb+pl9f8RH/sTNyONeQcKxGXhdlakP9t9TdaT86FIjVTYYCMNZme8BXp7eaC4ko6e",
-	"9qs7pe3ftezLa5gCfyEX+ZmQi4wPaQcakMNFp4N9LQUSF3PRsnU9EjXJwOeg6pa0KZMl85AB9qbkinwx",
-	"KQMpICsK2zL5heHkvx/DyUCcFd9xQYsebIKjhTcOxw06g35Oq1BdyjaOnxtNoKwGqg0qJAvr3tP7eR4/",
-	"Ib3KiaVBD6yr/IW65b8Tdct7+H1bgGPVq2bqnl0SvFbgi7+Qu/xC7nJuhJCFwrboWrauSpqycN/7WsFh",
-	"5p3HO0WffYD/Upo2DIAYW8iYAKCs3COhO0BbKFZzSOigPeCccQhTvCdgPnkShPOio/eCGZSjSmCXLrLq",
-	"ipdJYWS9eKB854b72j0Ob8oinQQ/6x62GfCF1gbYtbFqTxNAnJLFkLhkgnPFPhqPmbaOmCZnW5aZCZIM",
-	"D2ePaDybI9bv3TlGFkjoAvvJuxGscbBhZLcC5P5raD9MYzNj4wAGcAuqr+bgtAJJOT8Janv8fSOZKvNc",
-	"d9loynrDd4xVFkrcnWGM48OKPAzXh6Js/54015pwxmKDwYHZIh7tex1A/RoUf3gBGgvfI7BsRW63zrMV",
-	"QUmSEMEOYEshl8tDKl1dduKq5Tsjev06OHmIJS7TGr/1z51sQSOKVfNWSAsXhdtlGmMnpobkaLckse3A",
-	"8q46VpYt9rAFG5Pn6y5wS5m+gfwFn4KLKdArEnG18+uuWp/mpS0WuwaS2yEW0BjanZqRjtsYHIkdoDOB",
-	"dph3E4aLK+JhZLSJgAd5bxzCwcNyo6OzDVcrPLusLA8vO6gq44qTmuM79lyxx+yUZjhws88VPYgVcjHm",
-	"4gNv9YBvKRYuv783RzYgntchA/h9JhV7xyqpzlJ8sgWUoTgsImi6yeO4dwAbUYvxjXuj+cQozilLLmiR",
-	"ZtLBk63kZllRa1GxyajTm9pksmQdq/DIIvGq7iWfjHx8tBdswe6ZwlDHAN4/EjukUwQwmq3umjSL2htr",
-	"r4dzSftdX8O6VLM/0r6qZ11nxADGtldZAbZjXTDtU8kELdkYzSNX/J65evtzMGdZOxHqxrvgGA+EtO14",
-	"d8/yPbfQ5/iW3rOiOONYsRBQAarYWb5naHaX7pmVijN8cOigaGdyUuqrn4CX9mSu2cP+2HU1PMjQGAG4",
-	"HedJZd+zwGGzkcYgSGqMTYFPn4CptVHyjolVh9qm5oVZeQyuuR1z0bJbhYsHVyGi9fm1hhXcqCoP0sGC",
-	"UCjAP0SywdomYrlK1yCMedvTS6NiND/isZL6f7eVabiEE2ygq+zSs2CNncBMZmQV3ZqsTpDyNfxSQ81G",
-	"S9Y6Xp3DFTEf3Rbt7Ii+uA3mYiDZSWPkIqXTHKzYe2YeW3Ou0zdrRH9NHC9aEgar1FuQiRk8RyKhVdWP",
-	"kEf4nu/Em+02oKBIwUWTop3tKeTqU0P2snDm32EvCyxRAUCIAympOBIlD7q52EGWl//B0E3BXPz6wBRL",
-	"PNsepGXtmDb6kgCJMlPABl4CSIm1IinJ6dHHteRBXF48SOKOwRvFnuKNaXB3uEfKjoYEBSfAEwXal9rg",
-	"wSX5XhqWE1kbzXOM2zh+MknumeLbYwJEKns7S7Q7r4AnT+EddsAEYkFkkUO1QXXsVgTpy9CovLSP/9CE",
-	"qKMcRYfpvENcWZgMu5a6PycPwU0EFbbB3K1D2mKI6/2c2J6imvw0Dc208Q6aavUs29ntu0fZ0g2OZ9jJ",
-	"5UJBe6pd2h6AhLbE1g2kA6y0/TWQ4yWYcmp/BmYTFyhS1IDlghfrS4I+BQxPJqRJTHQE/9pYjeAY/Zn2",
-	"QTk92s8V1Qa9LBOBIAeSjz58+zShBZgoSZd/Pd5/YMcxB6ABf3cQ3HdlkF30+orcff/FRAZKEKmF5e5b",
-	"a2HNY8EKYJaCFmgzhyMOVClGxNFJG/yzYjPkMZzvg6d/WNgSf4Do8Vv38BzbpiPYeSi9ZheNvV2MLnXm",
-	"YM37QpL0ZDS4E00QjlSwww3xEYYEnFJH5ulDb11SdBOjBcgkionRG8ZEA+BpN+2t++mmYUC1j2He3a37",
-	"/w3sZKKZSaBI40hqgek0smSYr8vtoWrfcLa9fwUrCr3f/Abd4x2vuGAHrJwUDYPIBdIEw2MdDAv3ieBd",
-	"4b2/K6wxMBU4KEoHLNBA3h5kCnQSQDul/L81/5QOWCY61kCvYO0uULH2VyADds85XKnKV7GFk47mUoPQ",
-	"34UQ7eNcBlh33JHwiP3B5fc4KEd4H8uP7I8bVkioR5K3zpjaWfUMNah4rywoz5sKTswh2TLFrNKHws+G",
-	"5rRPSxYkvyrpp95MsU9ZUWt+z77zQzaqZqvnxH5WVeVkMgyMWeBdGaCeztaq3vNpwIjlt8G5FQpwva9L",
-	"v44tjayznvDK76pf8ap8Ut8d8OWdWJi4JARAGkAD7SCBnmuGVzlMhJeB1a2I3kqsfH3NnRKq4AJFrUCa",
-	"6Fa0BJBBLIvjArH3XPWcJvMFpV99FXR+dgx0qTgThoZhIbvEVeMq6r1U/D+lwGoDrzJ7v7y3GjajRVBR",
-	"NlojdVAXyxnUs8mWzeeg9P6hHwMvBkJfjf12c24Yeya+EcXRS3icW8b5Y1Ackt55NGEKiPxPTVAuiByy",
-	"IkgMJ4OezGrJqLB2gKoFsfZ+UayyhHvl3Cs6BZZQBPrYa8UNU1yK76jacZeiaf8Vf30KfGKcoqIiitgr",
-	"mnFzPDHkuB67RzE7ryvIORylT4hZoUNbM7bsqdAHV63rbkIPzEmI9+bWAm6CegY/0PXuAJTugjkGgFwy",
-	"NHP3tF+7trgQp1HvjCP/cA6HSW56PDheXJuNOLnlv3Vl/4OSOYfFX0ia94E4GtCXARiHJrXIXV5rjzoB",
-	"buxdSyIhUrUkSoKRA9XJ6G1nmSAYPgFcTCK3fxf2ly5NrFJyp2hZMnTKdRK0HRtXlxQCDU1M15ZbIuQh",
-	"ccbonmF5x2HfzVTDXhRsay7/Li6SCey4WJHrGqTREPaVYnad2Uyhk6OcRYv/4C5hHk52fMrsljP+/0yr",
-	"zg33FJ1DuQp5RGTlDA67Qt6/ggC7pK58oUDDrYVDksr+237SrpAvu41STG8pVyDcoT56orFQkUkxkR/3",
-	"bR9mBgXE1wZpA7UMEqrOohPlHgI16/m2mm90pGwsQX5dJvXAWXyGoKAew2MIPeykSQ7yM1ZHvU5JDz0p",
-	"TXMNbOmK4+5U0qRaR+TuOXaiobz5YU0u0N84O4RgNk9BGfZoNIvi5re4795Kae0uVqByaA2OYZQN4rbI",
-	"xMneDmJikr38rYp0Bm//f/IaGO7fTyEYxNoinqZud4nZe8mVFF3DujavhpoxgPbMrLkY4sTcPArzhdxu",
-	"T4SYC42t+V54kDK7+7OSdRUi7bn3/LE6bOlB+RvHvHvdqadxUUMqjuiFPcxTsE+xuq+iJ2bFuhdWUwCu",
-	"5EsW7LASYMQu4srU98fE8Jgo2eyaW62N3BRu+jJN7y1aW5M51qWzqNdvum5H6iGwuXJBtMhYTg/WZW2k",
-	"143SZbM0hHg9iI5WGHqtDSR9IARDuesJ+XBmJjf3WxrKu67cbycoztuirZakrS1TumjIbrsM6IAo1Fwh",
-	"w7lT00HIUDTszYOCYDBE+HDT8OQknS893S5otcaWaPRv0NNzNrzw6dTsFp8dej6bad2F0wkhc0UecNSk",
-	"iut1AExDXKxYFUZVnjKlQoUxf1aMiYOU+ZNIRaHd+CetIq4B7WmiYH/h7IY91p+aEapO04PR6ELr9YFp",
-	"8xdn6/udfs91jW7yPD+miMcA+6QwimopeNbf6SXdCWZ4ltr9xJG4Oz+ytGKCGUWFCe70Tln2Wi6ygm8U",
-	"NXO1ZgitqY2qSyYwvwhcL5oZH+L3l9xYQhNslEvRcokvVcwj0BJmp8/E8hGTrcNG2WGsdGw2vtLRds+f",
-	"nYZpc0MauwnD1q4GJ7G/x/QQ+2thJ6NijiYLmlXE7KnoJz8A/L5Omq97TLKKaj1Bkde32JdM9vMj37SL",
-	"HLMga5IiJbD7yChoBIk1NqFMQoWQmc7y4EYDAITeyyIndufqZrZv3TxjqpFDqVFsW2uWX5JvOyg3zH9V",
-	"k5xlPGc3BJVAp26Z61CTSdMGPMgc8DAlWHfuE1xcGXn/MwnC6DgXt4cgxhIg+Kq+JA1AqNwSv9gYA9wc",
-	"yYZxxMIA6iivbVrhgiFcNE70iTgcNrAiiAAv9KEfXoawMOwaxGBJgLoc5dMwbSYU7CcTkXKXXHyAfPLx",
-	"FUsxutadxD5VXDG96p1VafXsXt49AsTOqyxjWuN9ZDYhvDMpvdEGF8DO6ynJkv1ZnIZJfv7lS5LTo6OY",
-	"G9YxnG3Ozzd/k7N0DkctivEjOGrhw+9ZpkJ1O7r5/SARBfBOJEauAozqbstFDGiUP4foYa7hUIf/KnJ5",
-	"ity11VTB+La1ZQ5KAqfRqnKrIWTwdGmU7bkIodE8PM+8Hdx87zo50TP91MEcw2Ci70Vge0ugRQgltP6F",
-	"F7JkRgFUAZR0IqdmxTK+5RmGkBJrla3Le53EIEHEENsGPpJ4hrkWlWQd+IjztAdujIMktkjmklPJQsBY",
-	"XuezYveyqMe0LJHZxMPImt0ODde+aWPFTzRhn6IxFwxdDJYC6Q5YTndd6VHQnhOgPdY2IEaPrsvSkQPi",
-	"bUQHI6sn5T4/Vt4xBr8d1Wq+OgvZxRT10kJJgbYpPA2XGdNN2e5MsMsLxSi+g3Pi0UhpH+1rE1slFBRt",
-	"btlT+dNd4Q2prI+QLIU5MyvK0Fv2SQfY1oG9uyQfXaS48a67exvMFwoe5C34tkd8YxMO/CaQ43HXOkkP",
-	"65M2F3L+Z99d2AMz74ZqWTxD4TyHHytWgEEA1xGj6jULY96fldfPxd5XhSR9B982704REKz/Zhjof4pI",
-	"kGEas09n7g7mH3GLdRqDfYeSsRndig802MbBxI65jI/oKhdvXjTn8zqmryZKPE4GabX6Wp+j2+se+9CH",
-	"k7s6b7LbbcOhhe1BU16FbuRONE5dsc9jXcLzGTV/p8zaoLl52s4hVetICQrJNQvaA++db5nk7J7DrvSA",
-	"tL7JJ7pFBHTBo5jI9kGkyMA4aA+Aj7snkD3WuNGs2BIuei0j5KVtw/i6WUWNq7mFXDwhAX6gmR3EsFnB",
-	"G4fFUHnsvIDf33b6CXZlRSMzZXed6NcJdxH7dZ2uKdJPLvSeQvRxeoE6xRbIu8Ywp9WuEdL3RVrcTSCw",
-	"30yXUhvWEgC+0RfpHdmLQFcTtW1QrdWMsJHF2eCg30Jh38kYBnWYrgwIxfVubwiPRGVa54/5Fufr3QQU",
-	"pZvOda7CsCenV2nQH+aVz/dAKFqkTIJAhcNotsY+O6WI2jeZzHiOHGXGrLVXyF1qd3/B91LmD6bW1Bkt",
-	"WDTWIC1YqqMf39Nq1bMrPj0ZvHzbZoPbbY0sIISSba3MnimISyW+2n/PIMSpYFHzB6FtTtiQOAd+mpPh",
-	"6nUG3pnezvjipOQUM1NuNFP3dGybr/iGC4SEi3loUbNT7A58sYmyxJkWLbnddQg7HGfT6Y5TRhqfD+AE",
-	"7aSMN4R7cR+YH/h1hEnVW+IZSfpTCDv0/a/Nb8j/IuxT9eunvzZfgHD+5t9AXH+TWIvGBT9JK84YD1Tc",
-	"nhEZE1paJdMGBNu89oJvmQ8EOjR8+1OtmLNvgB8TQifa2C2KkHVwAQV4OjyC+ku0p8U2dSkG8ct1kjr9",
-	"eSpNw4TZD2aov+Z/ODr7hBJ4GJzSTbRzrTg3um+g4vqqbrAAQTFtfV+j43DtDalbbTAszkAhY1RZqSt5",
-	"UXBw3Z0w9E49QtvB8NAQC5UWH/sIc47fyvOdgxLbIhllw9XfsDzBjO5ZXvdiZu0h/1EqrEMcKLXMZQ2M",
-	"XsipoRuqAyLCyg3Lc9y3ldRmp5j+oQjGdoVRx9VprA8HGBPysKKeYb3T34U3g3f1VV/qGKHzl4DWdMSY",
-	"bbM6iVvCMJdadwGSgVcYp3oskVCCkdWKm+N7O8+u9NXuCZAUmHw46fFXzQf2xlQXP/4IiS5bGS533Eh5",
-	"pzucQnovqxvnL9+C71YquDize6aOwQq7BG/F9p/WroNiRCOb9BCzZyVcnrFGDhlMsI5RIz0Rk1XBCNV3",
-	"UMGEDek935ob334nNQlwcVApfMJGSbanYscSksFfuIZrI0K+IgaXu0dd/l38XXhyFZ0QyHBNHExLW6UH",
-	"VV0eFA6ZZwX57W/9Zfm3v70kf4Q+/lBTYaxRu6c4klpwKCm0/7ZH4iX5wEtHK//XD68v/y6+B93kiObd",
-	"HNgT2tUhOmgeJgxTnlrTisUTwO7q0FIVMqMFyWTugkYFt4c7y/1kYmYPDPjF1RUpaWGFH1UEMKE5rwJu",
-	"3Fvy4uqFz82xP3yFtRZSAtknhA72smoSwoDtEwNTt+TF9TO3AnmDhwRxZnujv/27eHH9EkPOBCqjiRXO",
-	"W/Li2TNyYEXx1PVrUxvCy0pqzTdFgwdgFM3h4d+Tb7ZPv4MFkYp8k7OykoaJ7Pj0L+z/Y+/6n9vGlfu/",
-	"gvF0pnetLNl3udc+Z950fL7LXdp8GzttfjinMSxCEmoK4BGQFb1M/vcOdhcgKZEUJZOWrJf8YkeCSQC7",
-	"WOzXzy4csYxUYzfwr8xqTXhq4s+ZMNY8v1Y/nfzIopRL5RhUp+x2ZhZ9dq4Y5mlJrdiUp3ciYp+PJ4Lf",
-	"L6DxD2Yzwdm41TMAOMe7xX2GLXCfY/sDpy1BGSc0F4D1OzqOdHqtIIVqlip0IN2KhVaOoTEchVl2lKeF",
-	"uppbg06Zm7L7g0th08Xx+ciKtM9+TVNN3HP54oL99dlP/8aSVN/GYsoiPYRUNoN1oVbaGIQCBOkcKXOA",
-	"hWdHJ/3T/olHf+aJPDo7+rF/0v8RksQpnjO4Px3wWYSa6BgzJMKGvYyOzo5eSWPPYQQ0F/BgKGd/lF8T",
-	"2ZAB4Ckffe2tHXgxS41Oj75+dPLXJFoZlH8/nJxgEYmylL/HkySWQ5jc4P8oTwD5e23qi1vCOywu+9pb",
-	"ycJLKMJHHfCrnhamN3iHJEHRPZtOebqAMJxmkYzI70S1wuDPcOTiYwP2RjR1gsviJrvb4PMxXm/4FTzT",
-	"EWaYmZpmgOfv2MlGUCm0KSGWN07FBYx+5wbjpSaM/VlHi9b20z16xRT+WrxCbToTXzuk6dIcyij7HoKT",
-	"vrfTg6mLWIVICtLZqa489EMe6gKx8zREUoPw8XgagfL3UsxJo10lvVaWY5hjHdlpZDc0p6fvmuyr0+ic",
-	"8r+L1P6dxVIJRsTAOwN0JVBQoO9oTmNqnQV0TOgha1kAR3bFAvD03bPA8jQ6ZwF6JdHd99LogtZjnhzn",
-	"0nPW0DsHmtANybMX7JrqpTPpnvAo7SmwOOZJhkcy15kEgAx2tDMmwt3+YN6IiFHTOgP2ByixASjEo+bh",
-	"s2UKsFQtc5Ob2/EoRG/rmelSxzFGervhpfD8XbNS2UQ656RLMp8RX+R2wTg2/WBTYScQlmid8M7Cb0j3",
-	"V25od2R3j98Hqi/No3uiiykZpVkyAZx/TAcNbplOqE9IFk2o74Z2SH3No72gfnEenVPfvW+lx28R0SqX",
-	"CzHSs/R4IsfgATHyM/7uU6raZA93UR2nvqVsPXv4DIaO2KMyf++R2aMs6bNzi5LAaIVhhbyVLCurbbJD",
-	"5LER0XFkVzQvj6U/OslXEj+6pzi8ko2kLY3btkHwXCJrpUvvIsdhS2496Rb950yk0NwGStA8QkWzbfW9",
-	"QJ6Wh9DvSL2T0Anq7CIvePi2ZY6M3rlUzBXq9ipOLN5oBAm4qYs252X/L7FoQolf0sXlTBElOvAv0Eo2",
-	"EAenrb+8jPpum324hhA6Y8HvhcmwAgy14J8IHgnEIXylh7wOt42GDsI4evODRMx7KNknfErGJ5QWywl6",
-	"meYqVQjnAU5vroMFBcGZsTop3kAFBi2XRmD2rgqjwRf/69dKufSbsDlO7vygV8l6P9HchmDxVcsHvF6a",
-	"b3qU/apQ+H6s2f8Bxk2PoQuJh/LZ/k1VgunCPf6F78rZhbDAh8N7dqI+5N5fxUskKkCFhwJRD1P5UKcU",
-	"RciNsEWsfNML4VxBIeqoVxYp/4+jLRnTc1YWjzLV+iSEaGCk6cojHSJdu/FEZ4G2ChaAiF0bwacQbTI+",
-	"AkVJ05Tc7oQUSXH8BBuaQG+TUNiAKX5SuWuHRYB1i1l9D+eFNQpn4IIG6qY3eQ9a30TOWatt5vJf2lY4",
-	"iSSbqJuXkK2Dcz8AdRPWsRtlE7ewhPS4xaKNa+I8zz2MY9dp6lwE4qDQSQk+mQtlmVQ9RGFMmdIAwHlU",
-	"zzZLWh+OGHzBX74OhjpNRVaQuqG+AQ9Zp23gGw6FMV/rqVB2zxiT9rgVznyt74VPSCT2tJgJPNUIyTbB",
-	"NKtU8DheIFB/xqTceCQAqTJvqs45VLFvJPRlUw9j3nlIFu6Kef9bRfpQODdDtdkbvkW4mudBzkkF6XXA",
-	"SRMeAW5+9iUmQI65VDmGc8PGgHfWhi7nJrTM/IGtSfpjQmWMHRttIY2XGk8Cny/L6T57abElJQsJp8b2",
-	"KPexf60+LJ0fzOec6ntM6S0/QH32VsVQpYBNarPJhIlAwywm7dnSxTLli9C35Frlm/Q5O0UY6+dAOY0b",
-	"nFPf5qdG54QhXXo4lwtu4wU1+hhJ65YGW4r5ylBDUKLrwjeHrekCiPBatypQy1nJimoMHpy5AQ8Eiwjz",
-	"K6hwI+/UcmbyRhrweRRdUG/DJ6/96o08J6ftvrnKYIacdGmYTgBBbdfu1LeJULlc+RF0ptZDrJFw4i+r",
-	"BqrkKbK4l2SXUzH08K7eIUqs1u3hrHSF4petuKThWbleudL0skbhepYup0U03Nqt/aVuOkvO0gJVBkLZ",
-	"VIoGN8yvNPBJJ8iHlSzWS2p/GlriDH+wbMYlpLtQY0gPauiuVLUbZnDXuceV3f7ZVXfKC2kP6U55gZu1",
-	"X1dLi26VF9JmzOpUPI61QgHRBJ3w/A4EnR6Ntr8bBhkwd0e89xJfcFg6jd+zg2XB8zxke5DJeF0+Z5wp",
-	"MQ8tjI3lqcXyxZWLFgzdTdhT3Lv55S7Fpd4ufDhhMAZQdTOgcHMnk0REPTbRc4AEhwI+J9MDeL1xNqOV",
-	"U3HGuKKHjDRgzoOViw3vrGE25cpwXPoQ+mSidWmEUH32m2aagrc3fGRFegPVolazGyU+2xuPTC7dU+fO",
-	"UgbI8T77AH8y59LeuAn4RpzSTpwhiwt3fzURMVbHspmyMsY/Z9Jcu4X22bm5ExF26jPsxorPFjft2NhU",
-	"8OlNL59E4CbB8AtoZi7Se5EeG7d0eiGsOrT/FIqSECSW7HJciJ2IazUENYHBmgGP3aMKDGPpHghPGjq6",
-	"Dy1RnhmhIuMm+oobe/wrzPPlL1D+6l7OCZPnP6/evnFLgklexHoW0YDT/kn/Wr3X7FaMpTqDmBO7GaV6",
-	"+jel5zdEBqiE/NvpTY/dCZEEOsBg76MgdRAJHro0pqJ/rZ6dnpz57cDVgfSl5QK4hWV3IrHM8dRUp4J9",
-	"B3LYZtn1sLVQWPvjCcJx3y4YHcLvQ9AU/Rrg9UhmFoh8rZyAV0zw1ANrWnG2NHfGlZijB2NVScStWpWt",
-	"q/o2boyfMbEIRvnCFG9w3TDKH5MK1wLsVcG5kAOE/suzEhSskmYZAF2L5A1ngc5VsYM2KGxxJAyxbmhQ",
-	"6ShTMUNH5sIEPRADPohq7z82mCm5XoQRPZbwlGBNh3o65eaMzSc6FlCXbBAODEXOIrcuQJG9ger9Hnqf",
-	"+t4Xd1Mxe5hUxfY+OzmBOlsrUveX//sHP/77p/7Hf/2u53/7/l/+6ajpwua0lb6oeyrR6wftZJWomF8r",
-	"Pq3Qpc1qqHkGyZbhdNXxnxv+yRRmEK69k7pO738pbxSSA/laaaRhPFP6ImwIjcswNfQNZHMryLsNz0gz",
-	"u65Law0m/s73yly5Y4oPWl7Bil6CAqrnT+/Doss5NRlFueddf5qWrTvl72M080haeIWE9I0SK899AkX4",
-	"pNGRggJIpPVW+2845Enb67CGhtkDtCUPzReYA57NJr7SCwCT+o2wYR9mWnRkMODkHtlCyL10qa+AY/72",
-	"6STUWCqR0+I9mFH9OXkZRj3po+KXsf60hG3Zl0Sblxno1BM3zP1KdmKRh23sOt1mKs2EJwz6i2DS53dZ",
-	"c9F8RJVJ+z1o9BpycpYrAEsYZtkQD7Bdlcf3tSQE9ad7dN0S1h9b3IpdXW+vUcvey9sN5vbIhy17527u",
-	"NlAr60/GWxzyeIkB0AcGDSdtgGcpRRe7DkMPGGfSWQ3ZKBX2FEVEVzT7gP/61DIDgA7rzzdS1LcpifgC",
-	"bXe3bdGsjUwB5AevL1OHSyeXvQsjmhEa3TKYEzHbJlLjXcyHAt749G91WMZOrnTcwCoxs/u0gculKx8Y",
-	"RUTP2e1sAW0uAX3OTsSU6dEoGMmEc1fPYRUib/AFftbmE3i+6/ZIV+UTaPzygXdA/Znb6EDBbIuB3+Je",
-	"DniayvutUj/zz67X8s/xHU9fHNBC9ksgtKjgf6C6mqGQvuuewVRHn2RGLF7LrMua/BLHDWNttks1aMJx",
-	"F7E2h3L7XELrx4PltjcaY1kBISRzms6dskia4vYXxSCaieOIU3+x9nnttb4/FFb7ZSZ+gUZIB8pr54T4",
-	"65Rr7T3yhYaCSaqn0ggTVJVli2UTPky4sceQpl5dO4qre8eNvYKBT56HwlJ2wkXh7ecQVi4t8HHKjoiY",
-	"vn+Alpa/LQkzHFrsilyPH5nmI+13IrFngK5pMii8IU8j08MEB/ClLaAug7xqoTTfastjExJJC12DMJVA",
-	"REza/rU693USSjwHcGYl2ByscXy4yRdaMB5j9aw0viO+25QeMxqfbQi6T1pKpJCGTXg6jYUxxUoG7GNY",
-	"fxoQX6DOY/HO93/9BtYCzOy2Y73jgLAudu7MfzlNdJrRsJlw+XysotVdCUHzW6k4UL0kvPuQ+vcHvHaZ",
-	"DHDGvsOHMFj9K6kEyp/vsROAO95uGLhclEdjz/8J7t0VSZV2DHMREWv04I2Q3YS9GIrTBUH9PUmLHiXk",
-	"QPthgYvD/CuVpa8RlgoshjN6K4ztX6s32jJu9VQOvbhDz59OsZBxnOpZAjJwlriL9aeTE5KA8A1msTwH",
-	"oOEI3y8J4iEIQLjFDUrJ/rV6Fd4S5g6FlUqH1lzQGFFPhcGUNaq/BEnHQcxBrt4iy/3IUuNyTdvAOUbL",
-	"vCLZyHGTVwXkGYhubJqHZRQRzBFSuPQWtWC+a8IaGRpGPemYiF9GA/EXFryr2Mi7rOPiXsZHwvweWxkr",
-	"vHedA/PX93y8znkJY9pwXL7CBiXuWFIGZZAMgB9FgPeODZw+Ncb+HVi5bSzk3snhLOZp5kAfy3snhRj0",
-	"mGNzWcA1bBDRCXw8+OJ/rXVy5riu81NYCfuSzeFxKdnoyJYokQm3k0yHTPJbmD8VG+qVH3tH1CRx2biD",
-	"iont5cMIWsXsiWA4+UcQDOdQVED9ZfDE039Mlm4Z7vHNTngqnJJnBhgcqTzblzDsZxz0iGXdGB6MZsJ3",
-	"cjLUgGiqlZ2YqvRb/2VJ+uvpD2Xt7UIC7OkPhQzY/mlJ67vVXG2qo4DkYAk52c74LGZpc8OmM2dTZwAB",
-	"3Fj254ynmCxemuisleJjgX3H3ao+FWvW61ZyQv9KM3qrV4Pxs5zyO50ZC+UDq+txlID+XGzCq4ihhIhE",
-	"9Amt8dK5r2Qhn1ZOO0tE7lLRQz5Hnq8HmGsvtIFRS01u5tsFmAt5bwYe1A3AwfzRHmplZtPEB2JrzvdF",
-	"buSaook8J4wpzbSM+reLxkIg9/afF8iZnQmWS3RXGV/uIo2Hv8GW1U0qJpp0XKx5c7DhwrsrXgy1Tpu/",
-	"+WO3nYA8qR7plLyWw1RDe1LDEpEyJyKY7bE7GQPgKurNU63EAr6HKrtWjk+ikwAGXX983uVGPv7xyb3d",
-	"H5+Sa8oZqNIw6IsJvo+lUiIoTqyqahqLxrNxt8j5WLR7jDs17rPteySWDvU9KPtBGyChwJlJuLP5OBum",
-	"fAidIjlTYnjHoGzQTsS0FeY2Q52KdXx9hYMaqX2emTcVz22CUS7pkDNLXraORX2X3AkkeES+dFw45Ibc",
-	"EYRi65uqRjJC16KxGeZUO+xo9fBuHTfa0nr5pyBjYOqPRMX3OTwx4URKKnohghxDi3qFWXCOwhMvi6QF",
-	"QWQeRk69LkP+UpdmyJcUYFKiriU0L4uXUIW42OCCurK87nqiBtONLzvRscKa2wupwl5Ajf+8ej+2Ep9d",
-	"i/WJiKODSqZ2zNysIBBB1kJz/ge5GVfD2w0qm4S8h65TB5CCpuMYFpQ8ekIHbODGGGrNXYa9HeKtITjm",
-	"PxtcSMj2SGmn69hvObsSRgy+uB+1QYNyfly2mpMYqw9wYh7dsdZw5uaTHm1lsq/1gb/RSuT94B1KlsrO",
-	"SLhtWzulfzx5tooi80Zb33C+RR0kIPYBhEfP3VkMUVoAtylxlk+gZCP5tpHscrv4hoTuxxLmHAy1Ggpj",
-	"toN6Kjw9E71lray40aqIEYspT4h+ayZ6rnJQr9msUCXLwecE+BsM/8PJ6/kaSJ2yDDkZYGmH+t7p7QHB",
-	"mWodAtSz+2ws74V6no0ZAVQsYOGyIVdKO+MU5xSJaAVu5QK/OJC7ZXfpzVUn/iLb+F2FoS5FLLgJ4OE8",
-	"thM9G0+Y0VMBEMiMAwATQEiWl9Q0SMlbOpgPgK+vOJil8PWAv3gAIGxhv/aMeT1+/e64l+bguJdSVQlN",
-	"h1SbXl5uApwVIBIFEKuJTjD0ih8DQD5E0s2qRN9aTWoEfXoQqKe7AzxtinH6iPqH97ZVkv0FDaDrtevu",
-	"3DiZCr0zTLaN0GeuFS/GmZ2Ogfqn91aB2qiHYFXNdWonvaC3OKVpmPIkEVGfXQruE8MR8Mh4aP6zPAyd",
-	"e6CIRxDQNpAp5RfEOBZhELgfzMmXIecy4J2YcPoSYOkj5hV60bHEvJyD2m05t5ahJjqOuroxf9dx9E3N",
-	"6+im/B19Y7tJXNvwrnoQQG4jVvNQPP49hwDGs1OA3Cq2C/VsT4T1pjypvCtf86SJRwmiXDxlPOGpXekU",
-	"z+xcA9IoZOFO+YLFEjPmsfjuFuExlED86WIQ/YeTM8C/1Coko/aY0pR3X+WscjP4NJ1ukt61cabae18t",
-	"wbETjLTFmf+0zcThUZ8iMW489X9fO/OunWqveVKl3zjeaqkEzwoDvlMeUfcFrXI81iPs8tsF/pLrenQr",
-	"sI0PWNL6nnB3MXFoNyrqVM9UwOGvBr4Ko542+BUtowEAVlhwOwYKmpJk+IAGKlXoL5uvpssxi7RY5SkV",
-	"KK674Q9nVKO07EwXgBjkoWietFvftIDq7oSA/k3F8TO76DFD6dOcxcIYFokpx3o3H+ne1s1IHqFjHjkL",
-	"sSMGPo/upRGU/nnUHV9JFZ3DOnbSlrkwg8okF/q2pVtWY8cPPRohAjncqDwtdl/mlsWC3wuzjYFewzTd",
-	"2j4ZuzyWxOs1rQB6CxTlcadCUqpoNyKS2LgSsWEPZCVOIefQhkQuwdNimheeAQFyNNMqDBtJODpjzfRs",
-	"+8D+IMWoUHfHAB7/zeHU2Z0P+7tPln/9XY0O3w4VzSv3gsPgtyu/V3vFclfkst9nloNuTHWW7pWwDTPi",
-	"9zKT1K3PtyWaxRG7FWjKirqEUgDmOajMzSvRAJserAswMxzNH8p8G7e9/Xkm4+hKHAAS/ZXYDQi927wS",
-	"CruNtU8sR/Mdlyn6pgkuWSfYdUdbq6ebtJNzAwZfjLC1uZlb8d1jZUdW0BX8aMLuZW5k6w1Ur4Qtouhm",
-	"dB3cpoLfbacpZY+tFEvu4Y8jlgLkxD+yAl8lxFJ9J1T7/LgiLuRYHevRaI1WJMfqrRv0pN3/tIp6zaAt",
-	"h7/fV+/0x4Z5gNxR9PjnhDuPplJJY3H3N9ImaG0fABlkT7GhaI67OWb47lK7RY5VK2nx7kHLtAYseoTS",
-	"kOY5U9piEviEmwnTM2tkJJpxwKotA+Gj+nOLQ76BXIbaQBU1NAwgNyzhxrSEsb8t4NsVxUD280TD5B77",
-	"KGcv3QM4pw0wmZCvBl/gZ716vh3RH01Bd9P7HynmlWo6zX/fi5gIes+GmmroI5YPL4kFtMJmtzpV7lZX",
-	"Q4GfzoWyrNDpewN8uHVauptWpqfXwL1tyyjdYr1tIBZOvokF6zT9+nv8PQ550to3rKFBZQAsNTTGRuxy",
-	"I4ZpG066GvUKvlp3GcMaOorxw7N3ohvDm69gi8to8xpaq7aEdgjkfY7Z//DGrELS4x8QFjKAIIh799uY",
-	"FwTteioWTtbgC/z8ihdKLKwoE6f3+i5H3sJOl1xFOD56HIZciy1qc2y5PbAobdpc8PQ49T1MKkXSB8HT",
-	"SxjVpXXRceBl/1CNPvi2R44ChZqVquDNCv5iYMgRj43oPflgjue0BlAcwI8tpB8JnuLDnOmea4NhmAV6",
-	"AL7O7YIpPe+5n8BHlEa+lLKWB9kpzz5CFaHGGvBOne52GF5Qocvj9NrK6QKAG6rYglItn8yl3UXAzV2x",
-	"sLhap4aHi+EslXYBUudW8FSkR2d/fHTc6N7h5dEsjY/OjgbApfTgL/74+NV9KZ6n3AcUHQz/9+D5+Y/4",
-	"NOFyrAofUp/93CfUxyf/MuKOwrPiYUAbzH2+dFN8/fj1/wMAAP//",
+	"7L3rlty4lS74Kpic9tK5UFmZUmXZlbnOD1llu+u4qiRLsrXWuN1sBImIQCcJ0ACYoeheNW81LzBPNgt7",
+	"A7yCJBgZWVZNl/+4lEGCuGxsbOzL9/3nRSbLSgomjL64/c+LPaM5U/Cfv/tAd/b/dbZnJbX/ZY4Vu7i9",
+	"0EZxsbv48cfk4juZUcOlmH/ux+SiooqWzLimX9OyonwnfqAls//m4uL2oqJmf5FcCPjbReYeuUguFPt7",
+	"zRXLL26NqlnS+dA/Kba9uL34P79oB/EF/qq/gLbtp1/vqdixuU/BA+f4kMzuZ78js/szfKZWWir7eM50",
+	"pniFC3DxYc+IYJ8MeaBFzYjcErNnpKI7RjZsK5UdIfTq7zVTx063sL1uP0r66TsmdmZ/cXtz/SIJLPw3",
+	"6viuFuFOaFoyku1Zdq8JFTmhQh+YSoiQZs/Fjmgj7ejDvcnVMVW16HUnZ1taF+bidksLzZrubKQsGBXQ",
+	"n29zVlbSMJEd/8iOM/26Z0dy4GYPkwN/2cj8SHb8gen2b9hl6L0UjLDtlmUmIVupCDWkYFQb8muS06Mm",
+	"/40SzYyxA3NTrpl64Bn773eEbg1TxOypgR/st7m2reykMUxckvfMfQG6xB6YOuIcwTuKZVLlOoF+NH2D",
+	"x/dMEG5sa5oJQ+iOckE2LKO1ZoQb7UdwoJoUUhs/27i/2+nuzNtzO3ETUnD94jfJRclF82+7o41hyrb5",
+	"r3/9P57/33/7H/90ERKUb7ffU5Ptxyvyzu2CS2LXxiobP38PTGkuBc4B18RIsrECZXdpPjmQ7XP80MQI",
+	"vvpypndvoFO0CPXSLgGRojgSjt1Tsihg4g0vCgJLy7Xv9Lm794MUrJnAqZbtQ6c0/x0vuRmP+VvDSk0o",
+	"qI7EDrCU2pDrq6uriT1bQDvBHXtzlVxspSqpubi94MJ89eVFYjvGy7q8uLVtgly5fzad5MKwHVPQyzcq",
+	"Z2pGrUqF8/FItfpOFsUPdblhauI7dt0f/5n3zMyMRTNzhk8YKvK5j9jfH/uZH+37upJCMzjS3yq5KVhp",
+	"/zOTwjABgkWrquBoInxR4RP/89/10F6Y+5xvF77Yl9OPTj8clBQ7VJIHULWS5BJmwjViv/Eqy5jW72QB",
+	"s8KElbe/XjxwdgDh2SkuUIz0nm/tIjCx44LBn2hecnHxt9EWSi5eKcUfaPGtqGocb55zVCVvlayYMtzO",
+	"jju2qs6f/hPESY83H4qgtroQniCHvdT2kJL2NFWMyIqBlrGbNG6tYMN9i8/fuA3n/tnuOKoUPV7gsnqx",
+	"+KvrZDtyufl3lhkYub5n+Z9qpr351x9dJe0WDlgp//v9mx+I+9WulNWoW86KHNV9SY9W2cNhV/DqIjDn",
+	"f+98dG7wTeesINBjYK5BgAqY2Y4MwVmqDchS8EjrTlDTmaQZsvtacNLqnJvvuGDjCaMgP42qzKlhzw0v",
+	"WWgGNseAlY39YtqkPA/+DOMJWvHdAcGYN1a5w/OTo3hLd4FRNFIZJZ7tdPw4lMPkwpqyy93F74R6+Vuq",
+	"FLPbcMuLQE/rstfNduJlvSk6sy7wSAh08FNalmOZ+r2SJYhvyfO8aMzwDfSmu29Xf3Ewcvh8YscRHH19",
+	"5GL3ByXrajz2TD4wlZZSmH1sV3JWcGudprnbSRHv7PzXR6JYUMNUmslamJDJVRU0Y6UVFbJhR+mMX+wv",
+	"7FeWE5DTkWUxNB+sGLGc5e23Il4Bg2LVG8odK3PCDkcPPlusalzvpTJTk/U919reF4Q8xM0HHP7xW9Sf",
+	"ILOiiAvtpqH5RG+og4Xoj2ooXv0l6IvLtLCDnTgWdvapYplh+Xju3t5cNVc2e7HSmaJVZUU0iVTEO0Vz",
+	"FjuFzXYYrmBRJPasZ3D6NJMX3DSd3dTcfpup3SpZhm++8Gm4s9hZJ/ZBsmfKXTsp3K0y0FX2cskFMWBj",
+	"xE0CrhWeSXFvVIpnLC25QDdGzAZDnaCjbeCQeHanqdPtpBURN8nTMvaOVVKZwOltraF0zRkOnYrfh119",
+	"HjiLSpmzIqhqhTSDo3n0yLAxmJm1XcPdF2itohkLS2Wl5E7RsmTP7B1fCLpjxJ5MaAm6nVlQbcjfa6rQ",
+	"tIo4dhQ1TKf+Ph4rXxkTJnW9SCt/PKYm8qyrxVYqllFt1sz10PbyUuQXdDgYN5uz/W1Eq1nIXu+8RIRk",
+	"/DUtst/S7L6uXkthaBY4b37LzIExQcDULVnOqUG9tYH30Dkit4QSzT893/PdHjXaHSymNHumyJbvasXw",
+	"NmPwduNaPUh1D631mncX76ENAz1MC/BwOFMsYqG2BTWGCS52qZ1CxdI69tWCC5YWkuapwBl/tAlZ0k9p",
+	"uNWIxvovf1rxIqPi9M9WjN6nlWJa14qlZUUj3/v06Pka7JapYUxOa3DKQgNKAtI1ITmJt8MD35vcYjI/",
+	"rnQW5ByjJ/HLxKzi5Flayrwuar1ioSrJtZYiVdRwGfXOYGG6nQ13ZPiRqZn6g5IHs39rL9Z6ccZGB4wq",
+	"aWFNn4O1cQoJXnXUJgnRRlG+25tG9XCj0S2hLyYnf/2dsXW8vLi6up6+Q56vzfAtsTuEqcl+K4ujkCUP",
+	"ucHteSBrBYYkRCzIhmmeo6MmU/IgEkI1ydkDB2efP739d2/JlmZGol+r9n6fSh6Y0uTK/vsmITUaps+v",
+	"iYuX5Io/MGK/80wTiJR0L9P2retL8kqQ98/1nlYsJ5nrJtfWkMUzZyONkSUeTHuKMR4jK/vAM92GgmSe",
+	"+z4+I5rvhCamVgIDDietzlezjjY35+ieiJTwgViyyux/zjLp+z8lkH+qqTC8cA7F3tit7o9VZ9dXsU/e",
+	"RD/59dUpitF2BT+DTeBRPDn+d9buWScT9BOnRSq3W81M0D31Ea59Y/8UbA+wvMDpQq29qknBWYKbEt8o",
+	"imea4OFH7IFHjDxQleOmsv2gRirYsLfkOQQ6m+3WGoYV5YqAl53lZHMk+pK8cjEm6i39/k6/JN9gPAli",
+	"gVdx1wB8dbV96Mae6oqK+LdABbq92J/wN6JRggmppObG6jSI35o9z+6Zgvt2syAnjfWnNA/wQF26FI5O",
+	"b3BTZPfp+q6ut0fsO/4sc4uy1NfO4QcuN0ZVmkm23fKMs5DjrbdKl1/HrdOBURXVm96x8Hj7KrAbxpIe",
+	"WKApzfS+UozmK3VT9rDmfhIpHqE7AYwle5js/UdG1WuGurXfRWcMpuC41Hn0jnBewIDzhesVF0x72U/r",
+	"Eu4P9wFd8sqQ6yty/8MXeB9ZblDLWoW8Lx99RkrGioIUjAprMIXcVBgrXgzD4BQkbWi5P5JkNLOduZlb",
+	"preK5TwLhxj3fLf/+mrF9V0e1jyu3Ok7npLJSZWaEZ+3hmdi1fSfKKbN1CxbvRDbs0CE9qJtoTPMpDND",
+	"c3PszYz+7E4LNaxt9OYYy/Sj5j5OHH2qxlAKfdcnp0Oq+/cGbjABo3NHq+AR/2HP0HNlP/tME12rLc36",
+	"xpHtaEUUKyic/+4C1DGlOsYBPdBja3XBm48KHD6F58qON6WfuA7OyHd82zhwuzNjXxhNwtisfORoz+5p",
+	"WuvicZmrIwGy77I8nQjf23mITujgojZMQzcqzlAdRQxTuKygmG9Au6silfBGfODgrff/v4URhGIHBRWC",
+	"5ak2ckWs5C2+9d7IYKxEG6qMXhWs8X52c4qGhjl3y9v9en+Gux8ZDnxOyk5JPXq0pE2bwi8ubyCglhW1",
+	"5g/se5/ahxlm46lrUgG/6mUCXp1Ddh8jib2Mqasnksye12RBUKenfBD6nxHkobGMEunmak7IzpHs06jF",
+	"J8j1eU0rmnETyPv+Z3kgZZ3tSSmd30Mzo0lGhXN5oB18ZJpUSm7ohhfcHBM8vLhuY5TgHKmoNuAh6Tgj",
+	"IXUA5xCjl5A/NnIiU5NC2vhEajqjKtvbZlnusvUJJZBXay3Kzlp2wv7rFbQdMsvj7bBH6b1p7dZ2I7iY",
+	"WI7xFBlyGa0b2y4+Hs5FtJBD6u1bMOSkCAfqH0KpKHAho6SAcCemnG8wz0kKFzXFbFCzp6JTzhHTp+/t",
+	"J9/iJg/tvRVqVUiz+OwHu5d/TC5kbc43bWsSrDQzKRexQ7JPu65GPe4vIJEPG5ana3ede01XLONbnqVb",
+	"qTKW3q+M07pWels4IHQHqgk+2nUFa8zByKDepDZx3oZa5FIsLtOf8SlISD0uPfyRm32u6IEWH/fHKcuq",
+	"cTpg+tlE1iqqlVPMpTWKh5VV6Bj6Qdpzh+wk04SLtp7HtClfBF69JK9cpQuEpmRtCMozKWttiKZHouVd",
+	"WzLEDf4gpAmeEWt27BNusvPvml4NydWi8XjSnup+I679pd023F8S9xfZSMUScoDgjJDenDjYf2omwvtv",
+	"OANLXXz0duvts+ktdhZjEW2ApzAVsY8FFefI4ss6d/0Y2c6oENKkJWNTEoJPkA0jJTMJ2XKFxXvR1spp",
+	"Nk4mQ6bptxiZ0iUtCqYNyWqlmMiOpBY88lDYMqr5ppjIXN3RKtrJDgU66d9rVrNoOfoDvvW/5ebpsyYr",
+	"w8tQ7sRbBTZfSDuj5k+dpk+zxvJ9RG62bXXtnTTsKhnsqU5FdiBRsVnndiacVOEq92Xfd3K4rh3xnU1U",
+	"bDbxKef56k0rxZbnTHjfhyttvLr8+macdUTtWexubvb+SLWGKx1mGeEK68Sd/Jsj8Up1Rr9fXX799ddd",
+	"5X55E4rofqoKykVMvXQ7652qAvfK9Vy95ouFas2TywtaT8iXV7FiGBYMmd2H4noQ6gzuYx8G3cta6XQf",
+	"VII4qoRoLjKGjgH3GtjPVW0IF5FpCe5zij3IotXUE9XqEhWw/5iviOZQ/D10/Cx+c911HgQfN1W3ZBIl",
+	"2n6Y8gL+oxb3Qh7CBZJMGHVc5aPYcmNWnsIxS0eLAvPJ+bZJevGADBFTgZ+A9U+5sGak/QR+M+J190oK",
+	"Ff4nvjWQmNXvm3VvrVyDzqTkdSjhX9UtbIHdNML2ijQfS8CvppiuCxBxawSBWCVEKgd1IB+Yymt26/14",
+	"/s/Cv6BYwaieOGw7PXSm8ND8OiZ2Z9m7lTW6QeEnj4vTrHWurLQ5oChm2ZaW2f1beNJVOvCHlYs7q6ze",
+	"jNwGigpUUTCfdufZtbU7L7KCo/3caMvFR5DX3GWf5CLr1e1Ia5ifwv3aDzs534g/CPty0NX0rTbt+2yH",
+	"x2ToVJlRk7OzsbDiI+XSP1Ym7YDf2Yeexo/szYwYMbjnKDL+APUzf+HPOvthes9EKrfbi47+DR6oooGo",
+	"iCtrkipfudl1XZZUHZcv2f74dF1yI02whLz7aVdQ7hueX7DzuA+a5X8SF4LM7n/PAfMn7v7RV5jvmcFo",
+	"UoFZImRrzzFzRwTj4Oo3kliBsMcbisTpArzG/3fCaRKtOn+cmsdTLnAdcz4EnmENBi1Vk4HirWc4kvA6",
+	"43FxfnM1hDWaMmy6ptswxFgr9Or6W11TI+e1lr4jBdsacPVtpWpuiFF+vQW33qyROKysb348dydP6Goo",
+	"FCqFYE/Qt4V+PaVFF+1879tl5wj3r7GC1hgPf5vey369njrMItghXaEFaKMD8KruJnGdIlgZ/MxkyU69",
+	"Nw9Ww7c2OfFnOzOf7Lh8WwTLwN+5qhB/oYNwGM+bG7oTQD+HRlYpFIWBPVmlvuTECieUeTW/un82D4RM",
+	"qddSZEzrYHLxGYzEEqE51t3oFKMOHiu0mYuT8A9cNmxriLmPtF0MLpsUui5hoX577Apyk+tdV1XBEfDI",
+	"OTGrWlVSg+aQwuynZt23O4WmsFkMVPU792Ny4bEv4q2ilVdtJQ8r9lJnjPIQas5IQ4tzNlgLw4vYGRgI",
+	"CAqFHWDTsVnve78zAXghbVp0jxMjStOXGmi+Yio1AQiRObdWxnMmTKr3VLGgG+PgEyIUK13MZk3DU7nh",
+	"FVXGQYFminpUVP+ajhv1fQjV9HdlZY4ubMz7brOQ2N/vcN6iCyZ0eFDvASiH5aQWte5P09xdFIIO6/LV",
+	"cB3S+12s28e9sFCJBzZBUaDPKiEHRhHrFXoYOZwVDqaZrIAPeyXr3d5B9XIF1QLae9MgAWBPiy2R28gc",
+	"HFftYIICvpFm75puSjE7lrXPODFghscm/QCaTz6N5gWT2gU0dF+hBN6Mme6Bvrpnx9Yq7ctVTwT6e7MV",
+	"6J5g9d1cHd01GttIh0woR0Mz85oWWV3QcOUSrSolabZPMyns0Rm7IZv3opPArOykB56vqYAt6adUKrOX",
+	"O2u2p1gLicXaj2sjvsYUXq9NKrdpVVDBXAOIMXNSXyYbe3SnoBLmPF2CplyH+rvoD/yBCafo32Jp5zNN",
+	"oLgTYL0kKeTBA01zDajJgPvFKKg7Eel5tx07ecFPWeUHKdKSa6YfsbijNk7twqlLOWhhxecZFadg6Uwn",
+	"rpyGzjMsDHA5HX3tEUbKGQ9hKAxBqZpREUsaaHLO55dzRlaWRLGveZOA/o47CU7yioTOihE4C/xCMg8l",
+	"4F/y12j6iek+sEAhyAvynFx/8YL8L3J1ef31y+uEHPY825OSUbuWOZTiwbnt0JAI3SmGead35PqLlwmC",
+	"tGCrLik9cUj6L+xHXpJfYd1F0x+430tCiS74bm+KI9ESDWMHOBYJ7WDXJ6aQHqCWJgsgYyr2pbqP/9Bg",
+	"H8HLTXfjCwilLLjYzZoQDoEqe2wdZ1Ptj5lJQcO5qaEpqNox1QPBh3oEaggtN5wJQwwrweVSK0AOYYww",
+	"hLN8FEya1TGPHuq00nQFu4//hL1tNxvVmpGP0b5u1Em71t2eBpcu1IM4CTtJNeGa47RFphPVmeEP3BzT",
+	"A+6A+2j8YaHta+4KW76MfW89MsqnigrNJW7R2P65MsnTcZNurhaQ2ZOLJnl9z6hJ/x37t7uPrwdR8WvV",
+	"CFqLgeKX7MX940HhwqIQWubpYS91cryU7SQkHeFtFy+8VZQ6PabBfArC2CsEPzUZfYA/H7oKz6dbtu7i",
+	"LmXPVT+Y8TKY0ZMxXi0Gb9/hY+0kdDw5y+/CY913BzKBs9OMIjz9tdLsvWHVFJaVL5N0VTQSMzSbksy6",
+	"spaIFAzgRrGoZBRR3/NdILD79uubOHukQC/oEF067uWJouoPHvvWdh277aC4rrH8p2DaHb9IoaC0IZCX",
+	"TeimDZMKFufOAs6ogIOxRUY+qfzzwreMk4SQJOGFVtwwxaX4nqodD0ZkUiby6S56TC03bfB5u7OaJY9x",
+	"sMA30keKg2vlUVKRgdxPYI14eBBh7/wIosFEnnhrXzCqmDa4L7TjRXEu4gPVTkq24OKKjD40mzBUOuJX",
+	"Lmhb7ZSUD2wOiK5538E2EnzlWaRjfE9VQCr+KOTBF8ruAX+4Q5nlkvLbCjyuyaaQ2f1E5mjheZJiEDZw",
+	"1WM2frga3OXJuskZFhLQQjGaH8P14G0Be0hwvG+oaVJIQ9qodIxznWZ7FqH34bFXpvNO6lAY49+T8SkZ",
+	"04BMTLkZTEitsYRfUcOw7s7hwI8kFiJRsRBDrfC7F5OGDQtzDJza6q9OSAF+w7YsM4+LRHchQUfBD0Vz",
+	"XmuyYegqZA1OEdWumoDwSKe/Ydosp0Jo80drJgxnDl7u9HWyYvebmn1DzUklu3nN0qdJkxuatfihUPfP",
+	"kX46ixSNmCqj706kI+yp3gd/uI+w5WAsuJqrU1CnExpOyU51TBAeRWnWrs7Q9NSo96RgCeFbQsUxOsQX",
+	"r4PapNmpLrnSAqjSmikwCOuZ2BxbkBi32JNC+cfpjOQ2+RjtfFmj8qJcuZyl5j9LWQt88ODKhpGgQJtU",
+	"G3rshMvwwpexHJ7eswJbb2o17Ico/qhdaBlegdWbyIM+W67wk6UJ/+4hCBxqBQJI0KwEYhj2dSHrHB6/",
+	"JB8ARfCwl2QrC9DU9J4R2zhaciVDfjhPKnokuWyi/gTxrY9wwI0pE6aIYyXZ2StSQ1fKNWEPuG7jI4aa",
+	"Rc4+GMo39kH3gmMExMZaueuyA/57/wbYyb8NWHd212GEC/oJLmmOGO5oDNy10Dx7eYBKI7k1Pc7UudKe",
+	"AZpdEx/vJFrILRF4r3Q5atE4kR4uUCdkijo22FzFsg6piZ/D68ur4LTpGgUxXGWOY4CLYuIsgi8erm8x",
+	"Qv/F64/PrwGqepwVxcuwodWUdXmdFJ2j6oWi3yTi1W6kvL8E7Xn5x29/+CYhl1BzkA7+RMWOXfoPt39B",
+	"PJL23xDyT8ilZuZyU/PCuP92zLL+FyXvmUjIpdde3Zabv/m20MtwiZTG9lOuOvUSsf4ScgnInEDjclkw",
+	"qgT80dOxXN6zynT/beUBrvqXQN5yiYdd88+2q1bqLmmO3wD12fwL7jSDf/lj03ZZ0czwjF1W9TK/IQel",
+	"jJLcl0H3ZitpTjrGO94pjcQroEll+Y3TLYMLPs32oAABvv/gxNf+N24azSYqJMJCurfni2D5nX0dMn9g",
+	"cZLGf3DEtBu3WHeoov26Js09EtHZosV8Ij3mrQMOU8SLQOS1t/EsRp1ta7LWfWZTMAE1WKwsgXOawBmv",
+	"hHZTpplJAPodaiIgH3cVkEULMTNWbi1oUzREbHLR0Z7BCkZk3sZDMDYZ0ZNqjlV8yfWeVlC92uQVdliY",
+	"xtsuvCfOYuLAYT5j4kzYAw1P3CV5VRzoEY5ctWyzYqdc86Hd/nvOirzDGDwktjCUT6Q3rKaVhQXA7DqF",
+	"EYhnmggakRXb8rm6DoVHIrjev96zEOzAT4EncwrYSxMJHVtVsFk9AbtPwrePa1L3Cqu7d+cULIh04H+K",
+	"cpatzsNeCTAByHK4SKHWHpjKebboy8AG/uIe/jG5ODINPIKrx7wKU8X3rkOpGQWP0hHKk+K6OpXbFTLb",
+	"cVX3cUcGzLjuPjP2UMstYfaQR2es6abEevhNe5KQDSP+mjn2fq7CP8G1W4azvV4fkltVIm4vLumjiihx",
+	"rd9nUgWOiQ3VDGzPWPITxUPK9XtGQRn8t460k+fElSX9d6L/XlPF8ltyRaghG6ZNQq4uX9xADIriyaHp",
+	"Ee45AhOaIxN9bH9SuU3XDmRNkrm1U/fxGuUdK7ibgw/2zWXcJJc8jJObdBYlOMCmQ9M7+y+t1vLXwCPk",
+	"a5cQOwPoJQGsHy6oEbog/p4r9hrKEQIsj7QAQliHWAcBNQjmJtYsQEdyQjbHLn57JQueHe1puzkSSozd",
+	"30jp7vPJwKYaVvJakyielGHX4dmJCcyyrYl/2nc0nbw+uGHtKFD4YOTefiO+ILNXn7D2tGhnqzMTg4x3",
+	"P+Sw9BjBdJAIn2Hhuc/sKukRbMC68a00wShNmDWLWH5Jfs8NkaI44p0IqnrRhkbVjddMQvW9Buu3Ye4m",
+	"LubmmsZmQwyfrjxPB+uIAMIRmgI+cwBjcmvi69qi45tNIWCQpPOY7mTKxQKoDddkyw3Ym10sGughFYSJ",
+	"HRcMzM92ZNh17dCJhp0fn1udmsIJLFeXAoATbPsBJnuCB+zmCD4yZ/7GG13hewJ+U9ZFTkoHV7Dl68AK",
+	"MTqw2gRk1RxoVsvpB6mIUO4Ok5tL0u/f7JHLPpmpkHfHbOz3QUiT+oW/tdO/9xhhWyBOhDSfhGxqQ7Qs",
+	"mbtxwpK1K594oCMrShlVirMcocXhQubgwTG/H6MB/hTYusBj2wn3T/vDYplxa276ZekKf1ChuPvsN9SE",
+	"WPpG1HuzpOA3a55d0/DXqx6+ObGIsrq5SAIMf7bBuan76UkO/2FsiIHZjUwlmp7aGQrFP9DqLbjoRrvU",
+	"JdQambIcEmetYoSzo6Q5C9spIudiF29LOCbSFS8oqXX845ALGf30I/ilWmIp/8ne4JLu1HRGMbUgSGwX",
+	"zjEHjUarBv6jxx6kwePr/N+kFrkzV5BYyQMzeuctBi4T5GLQJkB4Ce/d9hgZvVKlFRonOVOX5APgBAIg",
+	"NxZV/YvQNcTtgDHYCthtW0Bq58j+1hZaQpEEV56aVrcfOkJGoifCNDJxYDUwna6bXEHtRuIRw21Ddoq5",
+	"2F3+y5hkYiTYgUoyOzrRm5CGct+Z+/ZdfesQEmHkcuvmGXgu8WHX0QRH4OwwSCtHRHKIW0LZQ0zSte1u",
+	"OVF7sKWAE+jphqEnzzR2syUghuWh90ys+KK1JMKzBIVz2nQmgHoSq4NUomEadibszRUpy6FUwmXJ5z1H",
+	"JoN6hTULauwV24/JheNLnVxqe9c+0GOzp9xiozt0IwvauFucNNh1hJmNZBjssKUt9LkhVgOFNCefTg57",
+	"hLJuwcfS2iWJPiFN1UteEtg8ventdHogPX7ZOrMxr/5iKnvOsYdX772n2TdPuWFmKiH/q2wlqgQXu5V3",
+	"qM9nA3pn9z94I54C5AfGCW8p5RtjJXHxTihBxcnyWHTIRm9lyddb5h1/c4ec3tHPA9XUVir4f0f5obuI",
+	"FfJg9pcEQlUlyzk1rNsl25DdhP8iNP/0fM93zsuedHsDX/O35/Fn7whWMPoSC/tnMHDcn9E8cy6HJrkc",
+	"O0vRTZM0XOB9+wYrUwOWTETZ6ysA3bMff15Imp+7dBRoUX9s7VtkDAk4gd4yhUjSI8ZLfRpxeSs6a/p5",
+	"ThOq3+8vIzs+OUPvmVWRkOfkpIE9dBUolJhfko8OGISbKUnx/tZ4TqLuvlgzm9330vUi0NuOp4tCrxdI",
+	"nWyN7eAyt5jxZ+1CQQ1TtEjldqtZ+Mtvtj2hcqdfQ2DbIXbtUeL2TpeT+lZRrlK8cuYs4BR9JXZ44QPn",
+	"Z7Mtve0E0Bu9+2ACqhCfpseEXCGl5Sl964KuTE9XZFsrVQEAHyyIy1t/8S3lAwscYf40ak/3hrVqcGrI",
+	"Ci7RWJfkYkIgiBQyhE+YvXAZfTOjE2d6l7h5vDVag9Tf8SlITnfxvbfAnrAoxSMHAfr5wTdwR5AQ2h+3",
+	"zi0AU2L2TOkFL9JjCs377qVHtdTxOz2mnZYc+zGtdNxaj2Knbv1d5yCSHuQxeMU2Jq6e1m+PQkAI01G7",
+	"GU/O6qLzrO9r0kWKQh7oprB2uGJahxGM3vjaxOze+YpUxyq0poA14ghGsMOwvnMQvpPYAtO5HS+v5tGD",
+	"b67CbDcLoATTH/z1b24WPvliAFZ83eUe7tzBC6oNz9JS5nVRT0x4j5X56qurq4Vv/3qIlHxzNfH1MUDC",
+	"TALNC/b8qyV6o6urq+uF9d3Skhc9GNIMC00Ysk9JtQM2ZvynsBNDVcoVMhrw3T7N9kqWvC6bh/p/7T6q",
+	"K9ZpTLOSp4G/c5GzLRfcsDTbYw2A68boU/A7y/EjQVT/NdzWiP+VQmhzfvavLl8uzf2XXy8xG06jTkx/",
+	"+MvfREh6X9BDWpAbjBV0wA2uX1wtReJceNuJzKSaO0dmLerLJygeAuK6N7UppLyfzteA8hOpXCCYFPze",
+	"sVMVjFqrDn3WIzuklCqIxVw7nMY+HmanWXT7QHL81qzMlNb0GHZNHaTqVaPtJNMpbEar5tJOiiQUhy3H",
+	"saFB98HJuUVSwHHu8crC0S0kZK17Rap0VZKgI2uLTGezF7Zo6KFOUv/jKAfZZDK+MitmZ8g4yjxdeIcq",
+	"8KLTbHcBwkvt0QfWFA93EAAHeXFN7TTWJ3XS4S7JFaY7ugJPJNNYYWCEFGBbaTtyfVXUrnnuGeLsHN05",
+	"fJAOwioyL04T+n21SOjX6OCBS6fO9oRqIh9oQV58CWl/8hP5so+q/9WyrvZ1rc2kTy+jveAFuvLKAUY4",
+	"oIu2PGgjlWAuNEyLAiPDzr1ZYBXG9MLHuEZ4yU0I1Pe3x14GXNwlf1VVta6CGNY/uIQjO/od3s8xIsEN",
+	"zkMwqaxZ4nHUYCVh4EEqcWKewVgQ+sC8vmk/9mkx+bMOHuyr5vcRAx9iM5ZVDfR2K0NbU9PT9iw0A9/6",
+	"iusnYb06qdjkqQhT5IHlU9WtmthfiZAHYKDrl9zrdRmK5zkfVxUFuJqyKCsXHvZ4ANDXObl4cl6WdXTz",
+	"xZPw7vn5a26KcoNbrOIi26MGAasY3H7pAfEIvAsCbArFUoDqhxT9mus+d55g8ItLd0kLqa1MgdMvwjrd",
+	"0/m9e457SaMHnuBq8q3IXdH+xPajRDEKoRu9lwd9SyjyHtwRSnA2feiT2ytKITNa9DON6szUit1BS9uC",
+	"ZUYCZH9dGEW1vabcOUe0yOGNPSuKjlep0zicJvCTkCQHiJ07sqcqF0zrS+JL+zEcWuuaFj5kyu1Nlmlz",
+	"i51POh0QPIOfdNs9+Nm36370/+wk6I6EqmkAsDsgmbd5LeQo+OkoloD1WpXLeE9/qplushHWKACYpWiR",
+	"/sC0eQf0sH3gzBfzsJkB8KEpsTZMPdBiopSKbrQsasNSplQ058iGUz1dTuXqpxDJDyJ1sRzSnOpUP0Ut",
+	"FJQjOP0T1TQ+3iDmrXkniI/39Q35VVsQEtGcRy8aZGagSzwhVtmlXrcoAh6EFMiJdBBkY09VFa6RgVWD",
+	"GFQvwvqAbDlRTBk8fEnGlKgVxChDOgwsAnDwY77crNdqZ2UHKzBcRCe0rZAlQ9HvzlJoI31HtfngAMJO",
+	"Vz/IGoJksJHC+0jStfPAmvlOOJOsN4zgbCHMxDt3tR0GDCHVzMVy89gd5jxmq6h2dj7yE0XXv4YwUXK9",
+	"osJPUcPcUAceB2sCUpUTkEI8oSNxC22TnhinnNbHDYt177JGqCHXV+T+hy/gTnpm7mlY2VWUSKvuI166",
+	"ZFGAhIWuJhMwRZm1qZqgd4OuC3aRPIg7AhJjlWqTwNY8XTAqtHNNBTEWV9jzw3TBHiVlw0XnCOgGS92K",
+	"UzLaSx3J7C3DaP80UzS3ff0Ej9N5T9mMnU1wknxH+n0fwyY4M9ODIYem7XtafeciG4MjAgo3fDpPFNhu",
+	"/JlCTbxzzw9invDeF+PFBkG6AJ3r0etHTmBXmA2lhcGezORxe/ygiF77kp2JQ/qsM8SFvf+Vzoc1+mJD",
+	"6Bn03ewV03tZxG6cBvR6ddGAAy53rhf0VnqgazcpXRHqr+TEhmgoUud2xGierTpG8G936U7azDtXsFJS",
+	"yJ+KQ66eyFib+wykiD2HFDGGF/I2QhKJdl1Ye30KScnDNTeIArYLTXGthyRaD1bSK9xlh1tsV4qMXRLN",
+	"mHB/gKww70JACpRLyLvuPZC4nxL3ZGdfwrlzaf+W4t9SWZt+4xBJpR5jodkyDrz8kmS0ZEBLNP0aohvL",
+	"osAKYtX8GjF9lxAtuCWUQLpn75XgZHv7WrADZEhA1RXMiSs4bgeKGwF7bx+SggWN751ihxkYfO9S4rql",
+	"oXHY91IwN2XB8Abv+avmvWbNk4DqL0PYGN+C2wc6o30mKYDzoQeoqphYAT3gD8IJx3keROfasBZL4RaQ",
+	"12jJIBs/gVrzjvSBb8tOLYgEYj4+MHRuNdoyNGs+XB/YjgV1uAu2lT3XRsaj257nktVZ0lb/uq3tJ84N",
+	"wa9jUOk6wI/XmCw3kTjqCpcaGJMRKEovb9RY4TRJg6XKAA/HFUnKLSnYAyvIfyuYfR2Bc/R/DwAYzqce",
+	"Pl7l7lyl1hJVauIk5ooYKYnZ8yzyLIGBBkfxTedm1alh84i2wQkDVrHI61e5oo66W3QVCyhmX3iz3QYJ",
+	"oOg9E+lWKqD5mkX3ZwIis7CbHNNrI2LNVEBOJC2kw1TBBUbGx+KBNQVBzZnTQF+gGIbDvbSaqHJ7X8jK",
+	"5fY0tRk+0aGTBw7+ymF2a0xSK/ap457ZFmBB+QI6u2c5MJZUsjgKWXKAMjLUNhh02MiCKSoydmLQuZml",
+	"Rlj7G6NVLk6oOrO3UGT2vXORrMo7WUwn7RjWLCclM7To59efLcc0BhXejrEBhV8R5n1cXh/0bGrKh9Dm",
+	"mdzt8Dje8KKAtd5QZSWsQLCtvTSpL8XIZJGnhoocnRZAZReUO/ulc4TpQEieIET3vSwfFewNI+cqRovi",
+	"aC2MFXhXHv1/2KTDDoOOejNqY0/qLhvWKlKrwexQM88s9b2shXFYSoN9uJozzkHhr0oDxMKSZaP0rX+u",
+	"TbM7e8S89ikzcw9jXs2PHbj/RyT2OX9dMwm9OfQdmlu2s2w/LwJPsgUfWI7ozuNuAvVM0NrE0qsGx2SD",
+	"Zr4Ud4RuNEDdd5mcHL/XWLbsd1e7lZd6RLsdIkIeBp2yvYFucRE0/FflVIXYxBqH7HwS1A/uKOpojy/7",
+	"yuPa2hzGMGUH+a9/ffX8/6LP/+Pq+dd/a//zMn3+t//xT6Fx/MA+mdcQUZyKcM1CyfYgs3wW4QSfCRLx",
+	"J+S+TCApGy5xe7rhpoNXo/eywtSF4ujSKLR3IVBxJJ6PKIjnzXLnMo7pc4tVNVzOlW+HgEwbvLXAbQRr",
+	"C6VICNUkp4ZeklceG9bxZGiHUCggzaRiSksB93RN/i2X/+ZRoBHK2V4xeBjpiaodeB/19MH5nyHipUD+",
+	"pwCWCribcQD9M4pm5rZFou4zejQIAfkxwVsP4guxnGyOJJemE7Fupy2X00lwDjIXiW98GtxBqjwY+97D",
+	"Gk5YnA2UXkIUKyhURLoKUcdZkThAJJdu8/eaqSPZQt2L/XjjLWwnOETAwcxe5su9CL3b/hjUY83P3+Ye",
+	"DZBpwk2bBNRVY/bHO7xO/VvT439LXP2n8VSDUOdq9ZS9srrLl9SsWVMgYYhDe3+jXI7/UB4VUPOMc33r",
+	"ntggCAPSHg3gHU9JWJxKAS2kXgtpjq8c9uEW1xZcrIpTF8GE8XcwVXoPyJV7+uD44AC/y/5LyPDFuaRa",
+	"p/e7aEbgFTHyNTmy7JCut1B9XtZ411ixW2u6Kh6dlAHPuqKxgMehpEUBeEG1UkxkR1ILbqz6Jve8QP0u",
+	"t76KKQYSoPlcyPM08zm7XLxkRkHyXxP892A/gh2QvB5KkP7xaQCYyLReDlbC50/mM9dVVTis8IChl9oN",
+	"tWo8HW6OGNYN2xFhFvlPPvrnJlwJ/WSCXhJAfxC9fdIoLadg2t7/bUqv/xQchusyeFpdNjppPeMwMGhn",
+	"Ra35A/veu4uQdHC+qulqsbDpH6ocW1fYzaDgeUZxRpUk9HTpdHUsMoOu1LWTy5R494kOardZBoOribvg",
+	"uRRXM9XXV1eLpWZBnTbFGlxruimYS/1mGHB/5FK3ujFEcNQaWfYevJXqkvyurMyxi4pFi6IhTeEe0hsJ",
+	"/PDt1XZZm+f85dW8Gu7cdn9zFRCkR+vMGWU5w4IK6u8czhq0j5/AU/PmwPJwvmqTwJG60yDyeMpDVOpD",
+	"rPi2Qgm0P/4EaPo+cJ/Jkosd6RRAj21SBRnxqc9qXaKThoj+gWoEOvYxXGzEA8ZDS50iCvs3zCIIh5NW",
+	"xXOTi/BFYIIjuMYSp3AV/1vK1XfBMFsXmA/8V0A40xBDebifDtqR3bxijJnlmMwG0HlAaIbYd6b1kGHh",
+	"aaWY1vbaP8a0i8Oea+4ukuap6Jiyj0GyKRkVvcYGqWRNhDGTZSnFqkhyxeh9r+3Yd+SDfWUFyLl9Cea3",
+	"ViwMetLgj/4zU+Y/iH+4ByltDpL4kvKoqOU9EynVKXtgyxusPSGarUQOeEQhqZHE0G2DfONKzsb7Kgb0",
+	"y8vKIlBRF/naBZE7foPQ9jgnYJED8HLyn3gAo76ED4V0KFgjoQkJxHC5wmpDGcHUm+025G85IfjDdUlN",
+	"tiKt87G5t90+9r8fHq/Wp9w/+qiH99O8iS3eZQJXaUBCXIQ+6Jpjz28moIaEUccUkk4EIEuV84Y1IB9/",
+	"AvxI94oXc3t8tUliJ1xrXixfauyXR519mk9Nr4nPabqzyi/nmWG5U0+zwJn99IClz+8aWI3J9IQmNw7O",
+	"zLvm68Az7VzR41PmBICKGaTOGZkdo2OGj/rzyvN58TxDPZ7v5uAW9nwi9+PxmJ9jaLykRVKcAQGFQfvM",
+	"LydGaIFWVJmZop+pzfP8RXiIcdChQAtizeAhgKj2OCKRUKILfV7Yboo9MJe1HEjUBFAyLMTQCw6P65ul",
+	"nb0qbQAzZKixp2+2/OnBDgkCfpVscRAvv1pWUNPoq8PjAgLLAFx+gqaO6cnnhMV6sTSa7gp9Fdg4E2kc",
+	"45NvwhAxPhj8uOLQXnHO6sg1+plOCNVrI7P7FBj2ypPyDSlyuXZb6Q5matLeG3o8xYL7qdKSFEMiskXm",
+	"THgMR7ISAKSXqzAO57Vp2SCSzzSYgSNIcW3okRirlJk9VVr69+Vjc3mnN0CJ3viYvG5jwSlm2ErNINQF",
+	"oSd9rh4vQ4utU/TzqTvDiVrUiftlL6TLMaPFx/3xTEln7va0lHvW+9JSrpHfnvqV0IfgfVIdU1WL8NkN",
+	"/oHWfd6Xku+4YNqX4lhpuXUMUFYmXMZ4N3Eyrr7O7dXVyWHropOGHk/HM+i5ljtNDTvfn7+kmerZdTpF",
+	"j8KET8UFZBuJgf9oCz8AEOiuvQ1RccRKodggQF/396IB1802iwQ+wTEEp8bTYNOieLO9uP3rQqfs465H",
+	"f/Ovf1tWUpn3dVlSrCodhjKrgmf20rNGihCzYWp7YG6ly3GCLEQow7nt5iSRDHI87P1BG0eaWcbtE/dx",
+	"e3XRYe/rDHrcwPtqG1m34di21iw/6Z2z9Bhma933dbv4AWfmCSRFQwF27femc9DTZCRpw7kcSNXkfjhF",
+	"TYS9VU/jAOL5IOb31SjDdZxcR7XGI/y0sP5STJ8apjgNpBH/0HFj9EtXXrU00VupwOhhoC2NJlTQ4qi5",
+	"JlKRbSEPBOHlAZwDb+W04+NCNuicVUzk+s45mDKqNlIQgOFGciJdlyz3OlvI9vP2KNGL6KXrMhfg7I6P",
+	"cLaO2p6q/2pezze28RorvwX9mE2SDkAVtffqp7gvD/c8dhPEvZutU3hbzYl0p2NBp3GzFJP73RpbUyYc",
+	"7rXRXFg1FJ0EJzcFW8yzfusec3WJdcDmQO01f8i5ekDIb/VRKHJwkOHckJznd/bEzFsHCJ6dncJuVKtd",
+	"hdqq0hZO6W/hPIPHqvoCiwDdHEyu2TmyCrrWzPlTC94WVMyTPUodCzG7ZVTzTTHhBdzRKrIdLrotDQi7",
+	"vSkYc977Gu8J3G+RL89ccxWD73baDE3mNNWjrAwvaTHhHzWy6svDMMy1lYqlq4Y+TqJcJ+C9bzbthQY9",
+	"24ynTmwWtJ0KlAg/+gjZPMXgqZrypukAzs2Uyu+qx4IKAcwaskr9lphhtYjMS+i0utogbo/fXiinD+jb",
+	"b3XFxGGVTrpi9zO49WoDPiWPJBiLUR45ZjGum4qwKhGLv6kgjPhOLZxBvn44zWfOt5bhzGBfNDVdiNg3",
+	"0AIXqCp+fUPFbvqi28qskoCtPFGRphjNj6tswzXpn5plUuTpxuWAjYWDmZSL6JpVZgAx5mlAoY/x55HL",
+	"cZxMPCuoeG9k9UiU9cHBE0jeuY7zVbiiv3ijp5WXgNGDpZYTRm9XqS7P5+CcA5Pdd3ZqYgXL/dyuSlaZ",
+	"m8wPjZ1rXGmcu4a2zjo7IESVRpgrrsOzP5+MUHJRG6Zj3ORL1B9hZbxivoMTLCt33uvf9ti0GiBFn1Ec",
+	"Mu07b79jlVShKN4uRncUr1D0gCw4XU9NMB+Y6g4Rk1XqKn5z2O61bQSTKScNUSENe4xd2MxH0th2G8CZ",
+	"2yGwHAzEfya8vm30zi+tPUN8Bl6HWjiBH5qcPPdT82/7Y488t3mk99egmHjek3VbeE2dh85kxZav09iP",
+	"9/Cwx/vTsa/9BZ9eKE6y5+sbURy992MhtuHMC+x/06PgUrpunOWW61fkKe64vVleR6D+0eMcNW44DoUU",
+	"d47Hp2V77lVZiOMot3pl8dOUp/JVzz+Z+BQKAQ5MxL5F42zkupSCkb0sACO3ODrPY1plJiElFTsqmGb4",
+	"z4YdEP61LeTBE2duKTAdIJFBkafd3zC7daXDl68KsMdbfavQeycl5i/NdlwDUKPv08z+c4teqdESXtsr",
+	"ItX3TYZ152nMmBPsMIAmdWf+DirCRUKuwG9m5CV5jfnwvaW205pANY8jyaM5I7UAWKwdf2BiNqPxeuk2",
+	"DCNUwWqO8diAth2tGMg1cwiS//ABAO1UGEh/NIjm2c90ICKPHwg++1kOpBbubrU0ilo8B/a4z28MepLi",
+	"ezSKvAcyqBik0sDLxPYVwFE+vwECulzE6OC5z28AmpWb4ujZJwdJT3g1goB9zYucUKKZIVwYiRnWuo9k",
+	"99VV4ousXnx5FZGgtcQQ3RTzeST4KfTq1/5Jx59KSnq0u6JzXpS1NmTDHMpqv+PXs7P4YjGhvTUdQl2D",
+	"gGYglpqQA+O7vSG/uiRXl9c33XDn1BIHorxLk9h3XA657jSkaMNDXOzAJvL5eJqZ4fraNfNL/DXkjc3L",
+	"31Xnf0uy6Do6K4lgDMAC49ODZXzRdO6rc4hfx+oLTJ37dXFlT1vWLxd7FzI3w3mLnVB8qLeQ6ATmK6Su",
+	"JeT7t/TSLvaJAjkEqwxzvwPXfVZveDbBwogYvh4UWXgAqMaGuiXO+JZbUje54fLAFHmZkP/3/ym7lCCX",
+	"5Acr2vGjGArI8+sJbnU/lIILR+r/2LGMOp+QGus0nl/7nNk2r/yZ7uIJG1k1+efXd918c/jrnmrI2MBK",
+	"CPuePWSY1YdPPT9/r6kyT7HYX/4DFvvvNRdPMpibf8BgNBcsPBK4qhjpMbM12dMCC5gA3+2BJb6MCDrH",
+	"RK4DwisFiGVT1ofIwavHFVmw5Uc1BBqeqDrO2QMHIxPPlgbP2WOIw75rUcLnQcKDi4dofisXcFH5I4/l",
+	"fjyyf5a10tjtQ5ORTWpheNE1jnYSjsrJA/TFlwsFUMsHlKLZfVpSteNiYg1wg2y3ZIMs3QeeMYf5xypc",
+	"nS3LDKGIgrC1zwcEzBl5UMUGnxuMqmO0vLhaibUcHpk8iJTl1lopQytwIFuqCBfNtvdFd/YdkCb0AnAN",
+	"UCMiIWV5S17c2HvOl1d2o1Gi6mJg3ny53PXFcxd6Pr81Xm3sVbLjquAl1GrAxA9ntjOxjxdq6NyyIgrs",
+	"suVcg7VqJGcFf2DqmObBRHKI9SGHhJFEsYzxyvR9Vf1e2f3i5+rlktl8s2wtgwGQAjxiZz2DlqqXR3OQ",
+	"RFi7dAMqAjqLdsSmkNk9qIUNg/0IJqJt22ltrohiW6aYyNp7uk6sfdub+subpclfkIH8yNKKCWYUFSal",
+	"JnVTG+M+ODLSvIoKo70ufJ5+w/5oQQnO0y+gnsRU2okxg81+3wRKu66GsrTnkXG/a3n64bu8dAw2z9R9",
+	"/Q/wd9fFyOEgZc81Wqx2VACSegX/FvZzT7KEERdXlufHFAG8TApDSj3x9DiszUtXLmrfcrBf4ZWjxLVC",
+	"tpQXtWKQQioQy6azuM6uEuyTaYCH9N38xESP/8Upo3fs3Y8bPDYCKD8EWMB/NsPvcJE/bgpsQ0hl/bMZ",
+	"O/K0P27Y0MbPYcRrTqfxuD/3w6k31hPOpsWV/umOpv5QgMg97TEPDgwmvtvb/uKTDY+ZXTARGBYkKGG1",
+	"QgvsmNEWvslBa7Q8iXAtbDqw9m7fG+3l1dX10ojxJhYxYHjw5z/ek2yPOXH9jE2PHUuBOR09SgH4TUYV",
+	"gIWN7qG6IUHDDDuBeC69+91l6xC4jgdECS3Qlhq+q1nKPmHWQRCfJpPC0MwQ9zCBCUWssFtrBsiCZ8fE",
+	"wRsW9DAIT1x+1fvfr5euy50uv5zpcnPzCbvY3zJ638LWAaI8dTByBd8ycKe3vR9M8M3VykDFdfC2Ou6q",
+	"Yg+yqCdCr+/aH9GhTE0XeA9Oo5yWdMfI9WTX2f+8+nUUCEMoAhQUEaB7agGhJiT6PQYyMikAq6hx3qFd",
+	"kN0/08hhABxFrjFHfWrvu/TAxe6SfJQKWFFq00Ig4WvPNFE057VepafixmYkpKWdZ2yusc9gbILrfSpk",
+	"Wim5oRtecHMMJWrhgyTbs+yeaHoEeAzn+ttzTTqvr/QrXF1+vQS/hp08Mr2+l0em/UTO9/LrhW72bK7L",
+	"m2A3/d3BM3VP5Ef/QcmDAXu4vSVowD6DFxofGS73bfdcDqhRa3ohKQvLHxFqCE78KFsu4E1bCFA64BUK",
+	"RvO4TviSXJ8WqrzumxbXk7B92UNgr1ZIPoz9xWJmsOkPe3viO66bkhHaOFSrgoqhzFwtivZShH9H6x1L",
+	"a5ExZSgX5hj0oXa9gC7KAQwpvrK6yb4p6ZHkfLtlKuDxfdF6Mb98vMcXoUGWck8w+uQRO/r9+brTn9+c",
+	"IeaPMIloUnmqfDNhVcFi4wsjlzTsRPtBArlMACTLB+kUV7dIXANMQ2VVG5afA9RoTxVktK27n/q3fh53",
+	"02aMJ9xL+yP9h91JmyGcdFuZGsRne1Nphltykeq99PiDAwAleYCLN+Id+3cS8t6+QF6fFk59Eb0U2rBq",
+	"unPvOGIHNXOPNMuCHZoapV0T0mz63DinOkfsQA+0gaFHRk86A5GtBTE5oPf2Kez7RgE5ejM02yGyOZJr",
+	"P4yRhou4kN2cI9gKtNtuQKF9/h3QckMYFUJX1DT0+qO4sN3TM4HD2LvuzXKfxc7sI6wGZ+Xg8ydZDy8f",
+	"az2UdCeY4VlaQX5OwdadG/514l//eRwg41GfcJJMjP0fdqSMB3XS2bI4rM/2kOmV7QRsSv/zcjbuV90L",
+	"hScZ9JcOHrVgL5eXC1JjvK6OSZDppMYguehsJsTNZMrBieL1KfUxlyCs5x8bUExCm+gM3CcKqs3JuVAr",
+	"exbv+TpvH1d2MyCfH4A79uz9iumV8ziEUDxQ3DA00E8g4wLcnQNfw51P1wLDYosqBsUWa+4aeHCtR6bQ",
+	"LQGV5T7XWlQKtuYiFP51/IABhhJTzoMpR/CTVxQ7Wj3zSVuai6zLHAKonq6baEuhzxHJByE/MKOCaMOL",
+	"gmRSKZb5XKoTFjVyn6L3Npyc2vWwW6vt6C79G0bVpLd3cd4jgjS2YxCxADt7ftY7TD/PtP1v0aRkWpnj",
+	"gtxcWWuuFjlTXQz3c2RgRk5yz1k3vXVaBx3kitVisGEesbkjOuk8GtPqxrsn7NbEh1vunYOEXHF7N3hi",
+	"9R3BFOQIgnrhFt9TEJYOyROy7EEhQ999dXUGJxH0t6A1IDjNXE3QS6QIPOFui+BC9nmfWBtNdMGb9Oi9",
+	"HYSb4EyKLVclc4ZjdyC/WZN4GTEcyM5nKk4V+iIE9xKpJHeOxGYfosuWNtneT67wFMvrzHY4bPq98z87",
+	"cm9HNcMFiD2WvfzqVBGP6J6mJUsR8TBoOZVeq12DVnM+WXihtxvRlH/ivXiYKmT5Jt72/LKbdB0X5VzE",
+	"V2HZfeoCaag5g7vuHQa4vF8ew2V+Dp1nyW4y2xxurBvyq0GQrXHjNju1O88dpj1K9J6qyq7WOm94MNiA",
+	"I1Q8C3Oiv5Zsu+UZZwIu2P7Bbt99zqAeOQquvkw8Q4s3TiQvnm95UTYvLfkSXi6tkH25WNKIePnjWLRE",
+	"Cb7U2rxG7gD3csFZc/llK1+PdNdYXQXMZu5GFgxIoJ8Jn+jeH59pAlahUejEaZMqGKFFIQ9IetoEt7jR",
+	"ePVFT0Ah5T1SIazYyQvjAaac+ST/byDAA+ncvnLsINvMbsdTxIJJ/ze9coqzbO0IOEFfqlprEF9Af3Lk",
+	"+bK0tyZxPNDjTCnA46pTFcuxynK6nuUDVtWFr+vOsorQnC/P4TUFQP4JIuK39s/9WoVTCIlPm0YPHJFu",
+	"CynDp8w7il2p1ZbamxazN0gjrdItwJHoiOtGknn1SD3Qdg7O1mDnXITC9hE5Kdsr8InmTXSn7NEcjOy6",
+	"7L131LnyQLlC1stP0auJ3dBO1D+gU5COOGVpgWnaKTpoVaErxQTRJFtqb/d2Q/4aTcPTUyQitquDIVlQ",
+	"299RtbOzCl9v9mpjrTizUTO0C4IT36/fenQIHzFKlkrKfoKO6IrmbIF48sOQYxJewlMEKqFa/uHWV3/K",
+	"Cf0yogYeOzxNe/YRjP/PoaPLhzK1BrI7xOFkXjhQRnHCsyJJANTKagMIrwbPNFhCrA2MzIjtGYoeraVr",
+	"bebp4scP+IS1IA5m33F4tRzB1N4U/c2bC9t7EABn7AcMjo8NAeytNeLsS3tpIESjwUC/gb8BKIQUrJ8v",
+	"eAd2bJfccuB50Y4wXZyuMyOnzdA6bK5/4CUjmRTaULwtgY3rphImOyHlsFL45VU0gMhXi+msdWEU1VLw",
+	"LL4orH3n51wSNhr5ckHY4sB/JuVgo6HHFYMtDv9zLwUbjXuxEGxxyJ9xGVh3tGuSJYZj/tyzJDrjPCE9",
+	"YmGFf7q8iM4wTkqImB7IZ5sJ0RmyYtuCZUaqmAqw5uFBFdhwCj7HGjBHUnBfLhirsFANgacDtUNGHgzS",
+	"7umDzw2ZTWh7nJX6wHVNi3jbAJ//OdsFvREv2wSzA/6Z2AO9IcfZArPD/tztgN54F22A2aF+xue/H+Wa",
+	"s7871s/93HfjO+HMn1nRn+68d90/6awPD+CzPecPVJVpXaUtr1OQcrXRmhjK56IzYpfFRFVJ6urOqtOC",
+	"Cix8w8RHSnJWUsxpQkoOOzGlFDsgZ13lg1+OlmM1M1RdTdcK/879YneSJ/F2JVh2bIyqVelLL2L6pICi",
+	"dDGlu6H7xpJBD8Y4Ll26ury+OVe39J4C6v+oa/bv2DNqiIaOJoRq8kAVpyJjPpS9kWbvJMGH/tAMAieQ",
+	"leyVFZnX0X33ZVZT4WKYS2rI9RW5/+GLskRvVsUUuR+iZALInWOc1th/Q+vd3oxqr142jp6ry2t7vPT9",
+	"WbBqAMPW8Wo92ml1AJtFpb7H86rVFT0yUsgNazzWro0ZV/CHBh6Uidx74Ua+YW6IO5jQtczP5C4Oswc0",
+	"XJoDkmlmKA/zsjClpIqny/g9Z0XeIeMcUmZwcAROUB96Po2B8FkNKCHZw2pB22+PRr7FNK5MCmPVPckl",
+	"sl9gwNeOCfRnLGn4D+yTeW9YFer432umJ3KZ34AVwTKp8qYACZNVqHfASpeqqhmxioACXSrLyeaIBBkc",
+	"CTKaRLPYHr+yx+KfXNdC3VYMOj7FSdVypcYwXXNTsBlmnnEJtzaQdKFYQY3dCH9+9+0d0Qdu4OSGxbtY",
+	"ImaCX/3H55lNfa1OS8u+ggWrkKHrgDu3XUAP8fm0occmO6bPLPJliPcYT+2AYDcULsgjq+97Vdf6ljir",
+	"wiMCujIJ2Y0HWHvGPgbap0w6JgK0Z60fPE5AMq3w2af7SliqnAskCPfMR+7LF8lF58em7SB30S8c3v8F",
+	"OLx/Il7un5gsGzmyz0CI3ajikRAcIKkfEQpqkfcyG7fU4RvD4XWgunF6CWn2XOxS/PetL2+AexAkvMga",
+	"7EO73/078GPzKGL5uqRWx7F3iZnQt4EP0/yBa2ugoMlS20vYJakoV7fWYuH3CJtbUWWENfXcV5rr82XD",
+	"FdI836UU0YQW7r7i4ryXhNqnbgkluDioqKydpAm8T+0kMOWS/C6b2thh9zmMoKvDGFVI+daZQ6CEQ8Ju",
+	"mIQLTNNzJwsc8MkFdOmireMN6rs/TVsEzU+t1m2OfAAmOjKr3YcDxQR0rrHKxlqQUrNOE3gHFkhYbu2G",
+	"nODFUDFi7IngHMCOMz3xz9rhQ7Ngo8RbF13Dot28LwKcre/sZZzlr0LmG3Sx7Zkvp3VpR1y7AqQ7YlzZ",
+	"lcjtjQIGBRPQ5LPbXzpAOkqb9ui0M7PBuqQJYu4xr2W3iY4jnXDjsHwiSURnaT8d5z5eqyJ4eu0s0J0r",
+	"FDmJ/vai20i3AyGN9Q7DC6ewz7nyMrh0U4MJ/AUdJnKMFoSCykhztpuAc+5k9JYU6BbnbkJfLR3M1ATv",
+	"d68GiihpIebh1vYcQMOZyB9fp5KzyuyDOSVvfO1RJ1PV5Vv6+w4EcZjZyxwuhjouxT0CD4iHvP7eVqGk",
+	"4pmpFXj23d0Gkqb7NsKLq5CRwEXOs4a2f07DfNs+Cckki3ExYH3EfG6WQ8QLLZ/Dngl3AoBAXpKPzew1",
+	"Rs6eanQY4m3+gJl6PukaKAjPkEMNXRyP4NtAcM7un1uP7IDT3gMUSQgrNA6iDeBhovvKjj73f5nXH7hX",
+	"JvSEPo3qfhWBNnxlYNt729v/++XSldG1Eh4GxAleY/mnk9BTaDc91LzeQ8ASfFyachA8h0HCH5gAR4D2",
+	"sBGoG721Yh9PXGMaaDqP+s6FG/ByicaCc6Qhg3K3h9ejSyxostTBXpTlApnyb/oychOSZhfQTHVFxXKL",
+	"1y8imhxwUHZW+vpFSJ10U/LOQCjQd/rN3UNvlseyijwVaw/ib09/gOeXGfPRCO9YHxspC0ZFH4qmRZ+J",
+	"BukJpqGuoUaFQqqTZ/zFT1Z9JruBGFcjZOAAcVdqf554Ut2kgcHrnjCJPS1BZXfq0Rp34FkK0w7peQVY",
+	"SLMovx/YJ1CeTR3LNLX7RM1OxvjDSrryNay6bcFBhJaILgF4dOL/uZL6FwcVk5afKVotzed7+9B39l6m",
+	"G7LiwPX2d2VljlgzXRS+ls6qBdwUVtjhT7CEsb73hmDaa7ovA5pumsW0CdcMHQx3jsPUU5faY9kz6ojc",
+	"0YF6U1s6B73f5rG9f29o6KIcGkFdVQVHptLOyfeb0MGH+fNrV//5dfjgswZlOHoxpHqmLY+dN3MAhTV2",
+	"Nj4wbd4xXRdmyXPwY9BEs4cqF7unNjZXcXyfZph299AjtsGMr3Rg+rrPJfM2MNiTr/IHp84HU8jLdN7k",
+	"Gl+xebl8LAVoZVt0oGZyJmJL7QbCMjEdcjQh4zyFcYFftVZgRZs9FeTFFfmV9x5Rc9fS4+PebwolQpIC",
+	"Ltv4gZ25/Nox6Xsj4xay7sqKKq6l8KB/qi7CboH53mlZq6lorDRs5drI2hRS3i/btVzkb9yzEFQAb/Ka",
+	"sAK88MZKQqgftsH41gB+0TYZDqBiFkNq5SUyUApJCrGKpS4mvJPaBYYPUuU6aCHVRSjV6AOSO7rcYM2M",
+	"dlatdMmKpEAj5s5X0XtcNXQUo/3qg4dUHMcudcyd7KJkXyQXDuqo4zX3Nx50AYLDyeFIXnjUtaBnHUXT",
+	"Tnj8nututhgvqzXI00zWInZR8Y2ZPe09A3ovK2KkvHcMblz3S7sht0V4s6mg2jQBWAcrkpCtNVKoIaXU",
+	"JmZXDx0gmCWD26AzN2NNPZxsL1VOMNst3VHXXjUsni2nHOAI4zTtMe3joDkmygbC6Qzuu1j2w34Ivaug",
+	"n+mzMB/OHzqTNM+TLZ1gOxOqcYpvR5CHcKvdMy/Sjq0VfdNnNZl/nJEyiKkFLBgMYi5t1m68swNR651t",
+	"MXbPCmvTH+xL8/K91UnNOydZSOqYqlqE/UEQ0Y5Uea16j8j7Uuw1PgkvmuUXDJwRA0EfVoqAm5bldouh",
+	"XmUl5H/VKtLaQd9Y/MFg9XG69qXGVJo4EjD4C25ebZUVJO04L3DBKER1auPgqQ/dHfRUJpc8YJpq1FZ9",
+	"c2C5vdOFTS2u0pLrkppsH39jCELjRL0Hll+sdVXVqpJ62Y+E+uStezpk9g2Ch7iuzmZHXLmBLxC9C3uG",
+	"ORTEWU4x1iMr5QPL0/td5JysMTfBDYSwKuGEQPh9hdXFKj2ZstnkrW/5rlZwJTsoKXbnyMd8rI04iDtD",
+	"FgvWA6jGpvCGUpymeWBAAxSpWyex3b6jiFLUdGh7Un/CFiFqfzi4Rqquo4i7arPtas+Q9DurIzJ96Rpb",
+	"lq0puYXfOwaln7sZk/IcITu8bp89ZEd94i7yRMFfiRTFsRPCbzOgchkRyaPhTJomxp0PswBmTQ/sXdhl",
+	"0uzOTt4V7NImEclXrRTFnf08HmbaAQT7vOgm8xlycfpZAkM/2c10H/FUiklK0ucPDU4bIq2F7PbjKgv/",
+	"aWzyJGS0ntlbDc2OnNXBLGfP2COVWMSsxGLmowdjo7q5QfT03B1RDLagbhMU1zD0LHMMxay3i64+dsFX",
+	"BdpONlt+CYQtBsJ+9iGkc4eFmhtVCtDIqb1opfeTkSIE2/NX/0E286Gzly8Xlr0ngc9frIhZfRif0LTA",
+	"YlGXcuvO6p8uYsVFfnq8av6c73ua8IL4y8H/y8H/y8H/y8H/y8H/y8H/+R38q5AI1pgB5z/Mu06SCf+H",
+	"35Qzzom37b6dCJVykfGcCdOLhSpm2Cfny+YikyUH55jDuA7GRt+xgjvW4w9MWKU8jH6sCWpulYx1nu1p",
+	"VTHB8lVB0z3f7WMd7/Iwlryvb8ivsFAIUjn38kDk1qB5hB3Scc65klExJJyOKsY5pQoHZhVeTtxqjKYv",
+	"0COcAjdnYVkrKRdc7L7j20DeToO/sxh6kYplVJs/1VQYXjDdDU9pAIEopROtiDnK6RFfyo5ZKJcBanrQ",
+	"8+Zjp3Fr5reMR6aYaB+dd+5ZTWgOFdL0gSlMR4jxoLMWnWb1zKHTk5rYl7+hxr3YJQedGFyHes6a2rLq",
+	"wpvEDa5XULZ6dF0G5qaPq73Pfn47cjaoUht/JzhBU1IxsV9YfhxvFLSeW0L3CD0WBrL7di1W/7hhlyAT",
+	"4IQiO0mMTFrSQzh+uXbYQXlkaeJqlaeZMGwKoUMzExtpemAq51lEHFhwvf+Le9gK3B63kj9Hofg3tR9O",
+	"LhxPHDWpL3Rs/6KNrNo/NIlHpTVsENzByqQdSmYQ1+gCDYsUykADh+1AiKFjnflph9if5qAoumT2xjiQ",
+	"UNeIoDYg1C3oTfjYdzG+U+p9TqvpOVO65qDYZwyO0RDkLST6F9/gkz9d0c1wKGvyhUufxbEi2yOuWCa+",
+	"ICbq3cMpX8T/io3BT1aNBDMno4s+Tqpo4CJjCEW3+KZ9FNImHpHGHapfiBL29/DgoF5gvNmkocViZ/6s",
+	"3b7pRKgHBR3CKA6Ah3j5lfL+Dv7rdx/oLuagGahKJyBuPf2GdTsoaZPUh+KXjDWaX2c/d82gF4LGsihe",
+	"7Xo6F+EFLpKLXiV8X8V+E0nXKfs3YsXA6eFPaL0HWHuw9BHkqYPEKw/CMXtiNjp6UxGEwKHDUJGTjCrF",
+	"Wd6wQuJj3noeOJELiZpmgOo1MRh3nS+lNgSfyR37KDWIquhcJV0PRoyhORD2T06jnN7GQKw+oUC4cYWW",
+	"HfNGQ469Nw57DwfaVtu7TIum6H4+lXR8a/WZNBHPHqQKWZGTyxHXg08Rw6XTWAdIXnFCRgmOpjPliV8f",
+	"n/+BYjm1O39vTbDXtMjqooEKGDoyYNOtNm+2BTUG7tprj0OEu9zSzEi16hUR//SBqjzVBa8Clz1IP9kc",
+	"ieYl4qBsCiry51up8lVujj57a8x7MmfFBCZfbRQtUip2BbMTGpuoJw9MpfeHoGh2UC59mcudS77xKWO6",
+	"YiwnXMfecdXfa5aKUCGwI1rER+z+9qo6adG6PYOjkOBKKOqcRc74gSIt7xqreLCTcPJbUUoCkh+W6tCC",
+	"dycjdu+dlKgP4GKe5TXm/rBXsuT21h79ynrTlBVUG56lpczrwk5SiMC4489OIOnWzS0XuyGv0FdTvIrj",
+	"LyNUGBPWJgl/9wOAQm6OnW0d4yqf+tQAaS/mxU/c/ERdhC+t76FbiXDu+mpG1ksCAJn98YBi3fOiuAO8",
+	"rQqUAyQUcEOoJldtPZSnWWKFZk2ZICT2QT0spiBsuIl0M5ZU7Khgmq3YArDBt4U8pAhLEF62PwtOP3Fa",
+	"JMQ+30LW7mjVmQN7rCSdmUhgGpJ2GoAp3/DsHuMQpx44g1xp/3nPAvXcPx/9CYgqpZ2jduILbTAZ0Rxc",
+	"zFi3GZs+SZtq7W2g2F6YvQwAE9k5vQXOLmD9uiPsnhVQMbOhys42XMy1vQ3sdlzs7kKSeIuAnq6F4HLc",
+	"tocUyu5oNuHxphIHivCbn6yOA5wk2sIL+3uRHYH9J/bb3sG6RsfeXdlcn+Ae1ghIaEV9D4J3rEpyraVI",
+	"AcH3EYr56vJlpGdfFkXqjPvuZRAwMe39RsmJGkRrf6ToYo6+vHQiqlnspaCDdLnWBHcyOQFTOVbB/QO1",
+	"8+0ZOwEiAoESK7vl0nX1TyfVMrGCA31ATo+xy9C8M1PcvMqFuKcbbuYqPn39B/W8Cp1wlMiJ2h/NviQH",
+	"BJChwE7sY4QjUIJJSxxicindyQjQVdOsnPdFsgl8IME+mRSd5jHlGK/xyRPLw1XOVLo5BmCWr68amMdM",
+	"0YpYUcIUEyw8xBUlTrhiwcRcvHQ5naYbWH1cRc1QROwx5JAuDeHBOu7VNTd02XvZ9G5YJjM4OTfyAfPI",
+	"DN/tAc7R395jdJfnDljqzUdG1Ttq2LcCbh5T1SmNUkmaO1HjOXQyPK4qmSw/wV3bl/CuUAyVy1hxxNY8",
+	"y6KwkjPvzIiNzttWehHYmbv5+i3onKDr+jBxX22HFDkrJyXIAnW/WI3njgQhMTcO/omtKPUEgzf+uB5N",
+	"S5MHtG448Fn2KVt1mXJZVfEvrI0WD9Fne9ksna8nw/6HBKaQWp+QorMW+KHZAE8hTDBMc5otB28m9luh",
+	"2YF8j4htiyQ4HQIfu3902g57aAKMAISaEj/45OTWljSfVXgY206dKyum67+FN1yoxaWGP8YBzMUuzaxp",
+	"vKK+mBvPLhIZsSzpp7TggqWFpHkqMHsqeoP2Xv60Ugud/tnJE6Vi9P4U/3E3t3ZpmT9Kdf/ePw+0IoUJ",
+	"Zhq/4zueE/tzS7rj2LJbDweSIjX5ut55Ax7mPS0emEbsdIfo/kQeXQju3Kf0E9de5Eouap3ClT5l+S5a",
+	"BicO26kVn5TAoHSFVjjsbo4az8RW62Hpd3ZUpC6JMxPGoEdGVnbJt445y5rJdw47eUgphU/wT8/3fAck",
+	"cqTgTDf4oCBnAy51T4nQ4IYBOhLZylo1rYwjs1WlJM32qfeUBEPLyI2e+fC7f8lLPf3EdN/9UQjygjwn",
+	"11+8IP+LXF1ef/3y2ru8GgeQXXlImnWrS+hOMWSCuCPXX7xM3M0KWnUVJYmDGH8B1FzkV5j13vQH/FES",
+	"eQp2e1MciZZQIeSVfNT+cklPEZoCkp4gXwlYZ6YdgG9tH/Yyu09IJTUHriFZMaFbJ+gJPuxeUtaK7nbf",
+	"S+P77pd7JK2dQcHGRU81pIO6mG4jpCeN023WNrF7WL/Ttvjl9QJj51WXb+5l6MBEDWJV0kojrHvIrUkp",
+	"6BVVXHfBFF+cJ2dhxQfCCQ3NyIKGn1T38dI3DtL38gw7kz+ljL/HpKpAhkkYZxn5IzQCnQkANhxlGwBr",
+	"rP8VEy64SYjjRGyIIyJBl3r8EVEK56QsSSxAm8z6BWdWj8HziB4+ZBUBKzyyAuh7Wr2F8YfwB6NdUWGf",
+	"SiChqlnM3lw2A54SjLcumagvGc0Ao0bqVeRwlJ75bz4DFz8x2T9ZTV5GIMtcmhA71xusHS6QwbFldYuJ",
+	"aANW3Zp6GJZJIUueTelaSFeskM+LlFKwY1ya95byoluaEwirSO2IL4A2zvGQUnu6IJQeMOhm94SJnDm7",
+	"CVKvEaIQOSsBu9H+xBUZFFdM9+2eHacgpAfQq8BCJkIu0oJv2dTo3iFvLjfWQInvVsEfwGpdsXqQabvm",
+	"hYoqg4WxU313yOgI2GmfvG2ndzgrMR8sqBDTgtCIF/WrGIIUOk96LkTe1kwWSOO6N8LoU3+kwJxsD53v",
+	"GWfqmSZZrR7ikQlr9cAfaDEFPVWLWk/P8T/TB3v9VKJFVHV2MwAOCRkvogfGN/Wy+v+Ij/2em5HGvAcF",
+	"4rJwOyvSn+2+JuvJ+VCkRipssJEGszPeAr29PFBcSUdP+9Wd0vbvWsL3NSyf//8kSPkMIBQ+D1qVADEv",
+	"/prD9aiD+i0FMqxz0fKUPREpy8BToeqWriqTJdMNVaMkrjQYUzmQ9LWisJmTX7hd/utxuwzEWfEdF7To",
+	"gS1Qx2zf450G76hVw4nnx7TjB+JO5bDxkYO+7y/oZ4f8hMQyJxYUPbIa8xfSmv9KpDXv4e9t2Y5Vr5qp",
+	"B3ZJ8DKCL/5Ca/MLrc25cUUWyuGiK+C6KmnKLn7vKwyH+Xoe6RU9/QHmT2na4AECfyFXBMDRco8B7zDD",
+	"oMTNYcCD9oBzpqGB7k6pT7kE4bzo6L1g3uWoftglmay6GGZSGFkvHijfu+G+do/Dm7JIJ0HZuodtBkyp",
+	"tQE+faz10wRwqmQxpGyZYJuxj8Zjua2j5MnZlmVmgh7EA/kjhs/miFV/946LBtLAPM00OB+scbBhZLcC",
+	"3v8b+H6YwGfGxgH045ZOQM2BcAVSeX4SvPr4+0YyVRy67rLRFAOH7xirLJS4O8MY/YeFWHk/7o9OlO3v",
+	"SXOtCec5NsgdmGPicc7XQfOv4S+AF+Bj4XsEFrvI7db5wyLIWBIi2AFsKWSxeUx9rMtpXLV8Z8TtXwek",
+	"DxHIZULnt/65ky1oxL5q3gpp4aJwu0xjxMXUkFLtliT2O7C8q46VZYs9bMHGZAe7C9xSfnAg68En7mLi",
+	"9Ir0Xe28wavWp3lpiyWygZR4iCA0hnan0qTjbAb3YwceTaAd5p2L4ZKMePAZbSJARd4bh4vwuIzq6BzF",
+	"1QrPLivLw8sOqsq4kqbm+I49V+wxO6UZDtzsc0UPYoVcjFkIwcc9YJqKJQro782RDYjndcgAfp9Jxd6x",
+	"SqqzlKxsAZsoDsEIPt1kfzw4WI6oxfjWvdE0MYqOypILWqSZdKBmK1lpVlRoVGwyVvWmNpksWccqPLJI",
+	"lKsHySfjJR/tBVuwB6YwQDIgNohEHOmUDoxmq7smzaL2xtrr4Vyqf9fXsC5B7Xe0r+pZ1xkxAL/t1WOA",
+	"7VgXTPsENEFLNsYAyRV/YK5K/xycYdZOhGrzLqTGI4FwO97ds7TnFvocbek9K4ozjhXLBxVgkZ2lPUOz",
+	"+3TPrFScocGhg6KdyUmpr34CRt6TWXYP+2PX1fAoQ2ME+3acp9N9zwKHzUYag9CqMTYFPn0CEtdGyXsm",
+	"Vh1qm5oXZuUxuOZ2zEXL6xUuOVyFo9ZnFhvWfaOqPEgHJkKhbP8QyYNrPxHL0roGl8zbnl4aFaP5EY+V",
+	"1P93W8+GSzjBg7rKLj0LQtkJnGxGVtFfk9UJUr6GWWuo2WjJWserc7giUqTbop0d0Re3wVwMJDtpjFwk",
+	"s5oDI3vPzFNrznX6Zo3or4njRUvCYJV6CzIxg+dIP7Sq+gmyD9/znXiz3QYUFCm4aBK7sz3lji5jLwtn",
+	"/h32ssDCFoCROJCSiiNR8qCbix3khvl/GLopmItfH5hiiecZhGSuHdNGXxKgj2YKeNBLgDaxViQlOT36",
+	"uJY8iMuLR0ncMXij2FO8MQ3uDg/II9KQs+AEeIpE+1IbPLgkP0jDciJro3mOcRvHzCbJA1N8e0yA4GVv",
+	"Z4l25xVQ6Cm8ww6YdiyILHKoUaiO3ToifRkalZf28Q9NiDrKUXSYzlbElYXJsGup+3PyGLRFUGEbzPg6",
+	"pC3yuN7Pie0pqslP09BMG++gqa+eZTu7ffckW7pB/ww7uVwoaE+1S/YDaNGW0rsBgoCVtn8GWsAEE1Xt",
+	"v4EPxQWKFDVgueDF+pKgTwHDkwlp0hkp0GrblpTBiJvZM+2Dcnq0nyuqDXpZJgJBDlofffj2aUILMFGS",
+	"LvN8vP/AjmMOdgN+d8Dd92WQV/X6itz/8MVEBkoQ34Xlrq21YOixEAcwS0ELtJnDEfurFCPK7KQN/lmx",
+	"GTI4zvfBk0YsbInfQvT4rXt4jmfU0fI8lli0i+HeLkaXNHSw5n0hSXoyGtyJJghiKtjhlvgIQwJOqSPz",
+	"xKl3LpW6idEC0BLFdOoNY6KB/bSb9s7967bhfrWPYd7dnfv/W9jJRDOTQGnHkdQC02lkyTDLl9tD1b7h",
+	"bHv/CtYher/5LbrHO15xwQ5Ybyka3pELJEhGOq0W+cI1EbwrvPd3hTUGpgIHRengCBqg3INMgYQCyKqU",
+	"/2/NP6UDboqONdArc7sP1Ln9GWiQ3XMOjarytW/hpKO51CD0dyGw+ziXAdYddyQ8Yv/h8nscACS8j0VL",
+	"9p8bVkioYpJ3zpjaWfUMlat4rywoz5u6T8wh2TLFrNKHctGG4LVPgRakzCrpp95MsU9ZUWv+wL73Qzaq",
+	"ZqvnxDarqnIyGQbGLPCuDABRZ/uq3vNpmInlt8G5FQpwva9Lv44tga6znvDK72pm8ap8Ut8dXOa9WJi4",
+	"JARbGsAQ7eCHnmuGVzlMhJeB1V8RvZVY+fqaOyXUzgVKYYHM0a1oCdCEWEzHBSL2uZo7TebLUL/+Ouj8",
+	"7BjoUnEmDA2DSXbprsa113up+H9IgTUKXmX2/vhgNWxGi6CibLRG6gAyljOoZ5Mtm+agYP+xjYEXAwGz",
+	"xn67OTeMPRPfiOLoJTzOLeP8MSgOSe88mjAFRP77JigXxBtZESSGk0FPZrVkVFg7QNWCWHu/KFZZwr0i",
+	"8BWdAksoArPsteKGKS7F91TtuEvRtP8Vf30KNDFOUVERpe8Vzbg5nhhyXI/4o5id1xWUHo4IKMTH0CG7",
+	"GVv2SHjavQk9Mich3ptbC7gJ6hnUQde7A5DZC+Z4A3LJ0Mzd037F2+JCnEbYM478wzkcpsbpsed4cW02",
+	"4uSW/86BBQwK7RyCfyFp3ofvaKBiBhAemtQid3mtPcIFuLF3LYmESNVSLwlGDlQno7edZYIQ+gTQNInc",
+	"/ouwf3RpYpWSO0XLkqFTrpOg7Ti8ulQSaGhiurbcEiEPiTNG9wzLOw77bqYa9qJgW3P5L+IimUCcixW5",
+	"rkEaDXxfKWbXmc0UOjmiWrT4D+4S5kFox6fMbjnj/w+06txwT9E5lKuQR0RWzuCwK+T9KwjLS+rKFwo0",
+	"jFw4JKnsf9sm7Qr5Yt0oxfSWcgXCHeqjpycLFZkUE/lx3/XBaVBAfG2QNlDLIKHqLDpR7jEAtZ6lq2mj",
+	"I2VjCfLrMqkHzuIzBAX1FB5D6GEnTXKQn7E66nVKeuhJaZprwE5XHHenUi3VOiJ3z3EaDeXND2tygf7C",
+	"2SEEznkKNrHHsFkUN7/FffdWSmt3sQKVQ2vQD6NsELdFJk72dhATk+zlb1WkM3j7/73XwHD/fg7BINYW",
+	"8TR1u0t84EuupOga1rV5NdSMYbdnZs3FECfm5kn4MuR2eyIwXWhsTXvhQcrs/g9K1lWI6ufBs87qsKUH",
+	"5W8c8+51p57GRQ2pOKIX9jBP3D7FBb+K1JgV615YTRy4kmVZsMNKWBK7iCtT358S+WOiZLNrbrU2clO4",
+	"6cs0vbdobU3mWJfOYmW/6bodqQfO5soF0SJjOT0wmLWRXjdKl83S0Oj1gD1aYeh9bSDpAyEYyl1PyIcz",
+	"M7m539JQ3nXl/jpBjN4WbbXUbm2Z0kVDkdvlTQccouYKGc6dmg5ChqJhbx4VBIMhQsPNhycn6Xzp6XZB",
+	"qzW2RKN/g56es6GMT6dmt6ju0PPZTOsuCE8IzyvygKMmVVyvg20aomnFqjCq8pQpFSqM+YNiTBykzJ9F",
+	"Kgrtxj9pFXENGFETBfsLZzfssf7UjLB4mh6MRhdarw9Mmz86W9/v9Aeua3ST5/kxRTwG2CeFUVRLwbP+",
+	"Ti/pTjDDs9TuJ4503/mRpRUTzCgqTHCnd8qy1zKYFXyjqJmrNUNATm1UXTKB+UXgetHM+BC/v+TG0qDg",
+	"R7kULQP5UsU8wjNhdvpMLB+R3Doclh2eS8eB4ysdbff82WmYNreksZswbO1qcBL7d0wPsX8WdjIq5si1",
+	"4LOKmD0V/eQHAO3XSdO6RzKrqNYTxHp9i33JZD8/8k27yDELsiYpUgInkIyCRpBYYxPKJFQItOksD240",
+	"AEDovSxyYneubmb7zs0zpho5lBrFtrVm+SX5roNyw3yrmuQs4zm7JagEOnXLXIc+mTTfgAeZgyumBOvO",
+	"fYKLKyPvN5MgjI5zcXvgYiwBglb1JWlgReWW+MXGGODmSDaMIxYGEE55bdMKFwzhonGiT8Th8AMrggjw",
+	"Qh/64SaEhWHXIAZLAtTlKJ+GaTOhYD+ZiJS75OID5JOPr1iK0bXuJPap4orpVe+sSqtnD/L+CSB2XmUZ",
+	"0xrvI7MJ4Z1J6Y02uAB2Xk9JluzP4jS48suvbkhOj46YbljHcLY5P9/8Tc7SORy1KMZP4KiFht+zTIXq",
+	"dnTz90EiCuCdSIxcBXjY3ZaLGNAofw7Rw9yHQx3+s8jlKXLXVlMF49vWljkoCUxIq8qthkDD06VRtuci",
+	"hEbz+DzzdnDzvevkRM/0UwdzDIOJvheB7S2BTCGU0PpHXsiSGQVQBVDSiUycFcv4lmcYQkqsVbYu73US",
+	"gwQRQ+w38JHE89K1qCTrwEecpz1wYxwksUXynZxKMQLG8jqfFXuQRT0mc4nMJh5G1ux2aBj6TRsrfqYJ",
+	"+xSNuWDoYrAUqHrAcrrvSo+C7zkB2mNtA2L06LosHaUg3kZ0MLJ6Uu7zU+UdY/DbEbTmq7OQXUxRLy2U",
+	"FGibwtNwmTHdlO3OBLu8UIziOzgnHo2U9tG+NrFVQkHR5pY9lT/dFd6QyvoIyVKYM7OiDL3lrHSAbR3Y",
+	"u0vy0UWKG++6u7fBfKHgQd6C//aIpWzCgd8EcjzuWifpYX3S5kLO/+y7C3tg5t1QLYvnNZxn/mPFCjAI",
+	"YEhiVL1mYaT8s7IButj7qpCk7+Db5t0p2oL1bYbpAaboBxmmMft05u5g/ha3WKfx3neIHJvRrWigwTYO",
+	"JnbMZXxEV7l486I5n9fxgzVR4nEySKvV1/oc3V732Ic+nNzVeZPdbj8cWtgeNOVV6EbuROPUFfs81iU8",
+	"n1Hzd8qsDT43T/Y5JHgdKUEhuWZBe+C98y2TnD1w2JUekNZ/8pluEQFd8Cgmsn0QKfI2Dr4HwMfdE8ge",
+	"a9xoVmwJF70vI+Sl/YbxdbOKGldzC7l4QgL8QDM7iGGzgm0Oi6Hy2HkBv7/t9DPsyoqPzJTddaJfJ9xF",
+	"bOs6XVOkn1zoPYXo4/QCdYotkK2NYU6rXSMk/Yu0uJtAYP8zXSJuWEsA+EZfpHdkLwJdTdS2QbVWM8JG",
+	"FmeDg34LhX0nYxjUYboyIBTXu70hPBKVaZ0/5jucr3cTUJRuOte5CsOenF6lQX+YVz7fA6FokWgJAhUO",
+	"o9ka++yUImr/yWTGc/SRbfZS3gdqD9i+hyU4SGN4QCb4Pqau88AYWQDOaVO+7vzq8gH2YqGlSwj2VeLO",
+	"JEdEVvt23GKf4v7170y4YPKazQXOHCC94va+vKNcRLszXSByFUYN5UWtpnw4B4jdKSl2MPd3gB5g6FEj",
+	"YiklBYW1UUei6yxjLJzsv4odYYVLVjNh5kOQIDEgLiOygVmwRtvwvFSi3IHfYdj0XLRbdoAjB+ob6uBh",
+	"XoVEbHKuie3JHVFM1yUbKKjZEYD4TA3h9xirss80bBDMDquRPtAwUUOyf1l5e6pVsex/dP5y++wg3NDZ",
+	"Xb2VSvrqZEYRnXJ9eSoZbuZvaFkURwQpuHVQJ/AgHrXoijiSDdtxAdHKfqndoOaq46T+6iq5qKgxTNmP",
+	"/Otf6fP/SC//9j//6SJcbDsJ1N4sYr/Xe2MqDfaA/S8MiAtmoKbENB4UB7CCwe6AEz1aMGaW+ByRFH9s",
+	"PUEsxTV9ejTlDsXAFfJrRLzQRPOdoKYGxyfiZQRLE9rzOGr8Q2Q39/fZ4Isj15r18BRyl1qLv+B7KfNH",
+	"k3DrjBYsGl+YFizV0Y/vabXq2RVNTyYsvW0rwKyWRr4wQsm2VmZvj11eOuZhx3+8g7yEbM/yRyFsT/iN",
+	"cA78NCfD1esMvDO9nfHFSckpullurE6hY3/cijZc8kO4gPf/Y+9qm9vGkfRfQbmuapM5WbIzyd6uXVtX",
+	"Hs9kJrd5Kzt7+bDOJZAISTiTAIcArehS+e9X6G6ApETqzaRle2c+jB0JJgF0o9FodD8Pj3OxS6wB/zBk",
+	"VmwWTihocI/r+EJwNsmF2GWkm+cAkqLtlOWOEG/0gNUDP94gjFIR8QpNelmHF375xD5lf2Pia/rk8Ikd",
+	"gHI+/R9Q16c9NpwzSnhihTqj+cykOxeOhDLaGZkiCaioZYvlWPjkH2LAIZ+aYhrApA0ui7FuiSJMLQSd",
+	"AZIWbXRVRFMejz97b35jce1kTh+m0bRC2enCDFVl/tOcYhKcQWO4iA4ZTtuqc7B9CyauauoWBFCrpsV9",
+	"19J2uG1UtFxhuFiQiUomeOa0zvmuEq7rdhh6qQax6GD90BD/nMcfq6iyxIRJ0WjcEsZIW+2pLQ4CHyTM",
+	"6FREeSVPptjkP+oMsQcWjNqIMgWXT9vc8iE3NSoikqGIIly3qTZ2kgnze1ybz6VsNt+6dOX2oKJKz7ao",
+	"Ydz+op9Smmrj81s9qRR4Wu0SF+EizNMK0umRCOtZV8sC6C3cBONUL2sknONHeSbt/NLNsw858Qy3NJh8",
+	"2Onxo/AAd3Y5+P4dklvHuh7iYKj1tSnxCJqpTk/ojnwM97U6g2C5uBHZvLaqvkcuvI5j59cBAIHVISXU",
+	"TkUCAXOsi0fWMsQuMEhJKHQaC8bNNVQt44vMVI7tiX9/KR0ZsPDQKHzFl7LRlKuJ6LERfAPBBssQ5h1x",
+	"Nyl22r9SV8oTqpkeg6qWHkGzFZX5UMntgWCRo16xH37wAfIffuizX6CPv+dcWefUTjmOJFcSYATc725L",
+	"7LMPMhFY1f+PD+f9K/UWbBN+4ufA7dCEPUBwfEJZkXkSbqcWfwK8zhIVZaxHPGYjHVGiSCzd5i4iP5mY",
+	"zQsDfn50xBIeO+VHEwHsp3STgAv3lD0/eu7zcd0//or1lVpfMwK7cnoRksCBFxyTUU7Z8+NnJIEoYCBC",
+	"qCoTPDq9Us+PX1DoDdBQ4Px/yp4/e8ZmIo4PqV/D3DKZpNoYOYwDBpDNeASN/8JejQ/fgEB0xl5FIkm1",
+	"FWo0P/y7mDthGakmruFfmdWaMFTF77kw1pxeqRdHP7Io41I5BdUZG+Zm3mdnimFuttSKJTy7FhH7ejgV",
+	"/GYOwTDMYIa1MdQ5kJrg3uI+Q7L8UwogxjFCNwChEIzfyXGssysFadN5pvDSaCjmWjmFxhQUjOdSbjb6",
+	"am4MOmOuy+4PLoTN5odnYyuyPvslyzRpz8XLc/bX5y/+g6WZHsYiYZEeQfq6QSwIK20MRgESc4Z4zg3m",
+	"7eCof9w/8owPPJUHJwc/9o/6P0JhGOVwDG6OBzyP0BOd4Dk+TNir6ODk4LU09gxaAKGQB0A7+Wf9NlE0",
+	"GQCHwsH33tqG53lmdHbw/ZOzvybVyqD9e3Z0hIWjylLOPk/TWI6gc4P/pdxA1O+16a5uCO+xoPx7bynz",
+	"PqWsnghDU01PC90bvEeRoOnOk4RncwjmahbJiO6aCB8E7jCcuPjEwHkjSpzhsjjJbjf4eojbG34Fz3SC",
+	"GRVHTTPA9XfobCO4FNrUCMsfTsU5tH7vGuOmJoz9SUfz1ubTPXrpKPy9uoXaLBffO5TpQh/qJPsBEpI8",
+	"n+OtpYv4xCgK8tkJS4ZbBhWLbKQrwi7LEEUNxsdjaAXJ30gxI492WfRaWY6pDevETi27kTk9fd9iX+5G",
+	"55L/TWT2/1gslWAkDNwzwFcCBwW4xkseU+sqoGNCDFurAtiyKxWAp+9fBRa70bkK0CtJ7p4/qwtZT3h6",
+	"WErJXSPvElBSNyIvXrBvqdf2pHvBo7Wnu8cJTwsMspkuLABUreE5Yyrc7g/HGxExIqo1cP4AJzaAg3mk",
+	"XHy2zACKsmVtcn07HIeMrdXKdKHjGLO7utGl8Px9q1JdRzrXpAs6PiOm2HDOOBJ9sUTYKVxLtC54d8Lf",
+	"UO6vXdPuxO4efx+kvtCP7oUuEjqUFgmEsP6xBCSEZTqRPqFXbSJ917RD6Wse3QvpV/vRufTd+5Z4/aso",
+	"lqX8x7HOs8OpnEAExMiv+LtPo25TPdxGdZh5GvnV6uGzFjtSj8ac/TtWj7pCj85PlARALwyr5KoWmdht",
+	"ix1uHjcSOrbsSub1d+l3LvKlxI/uJQ6vZGNpa+9t2xB4qXilMaR3XtKwhbCedIP+PRcZENpBfphHpdps",
+	"Wj3/18OKEPoZWR0kdIa62MgrEb5dlaOQd6n8Ykm6vYYVizsawQBvG6ItRdn/LuabSOLnbH6RK5JEB/EF",
+	"GskW5uC49ZfXSd9Ns7+uIVTuWPAbYQp8IMN0jrBqPBKIPfxaj/gqrFZqOgjt6M23MjEfAKaHMKkZn1Ip",
+	"DCe6BeqrVOE6D7D5S6xVdAnOjNVpdQeqKGi9NYJj77IxGnzzv35vtEu/ClvS5M4XepOt9x0tTQgWXLe8",
+	"wFdb822Xsh8VGt9PK+Z/gPemh5iHSfB9u7+pyTCdu8e/9EzcXRgLfDi8Zy/uQ+n9TbpEpgJceACF8NDU",
+	"tw1K0Q25EbbKj4MpzeEriC/06m7K//NgR8X0mlXcR5lmfxKuaKCl6SoiHW669hOJLi7aGlQAbuzauHwK",
+	"t03G30BRoRQVtDkjRVYcP0ESM+AzC8WMmOInldt2WAT49pR5fWtdWONwBi3YwN30R95H7W+i5qz1Nkv5",
+	"L207nCSSbdzNC8jWwb4/AncTxrEfZxOnsEb0OMWijW3irKw9jFvIdiG2QjAHFfbEWaijk6qHyMsZUxpA",
+	"tw9Wq82C14ctBt/wl++Dkc4yUYBQbOlvwEPWeRv4hseimG90IpS9Z4pJc9yKZr7RN8InJJJ6WswETjTC",
+	"sE4xzSoTPI7nSM5TKCk3Hv1HqiKaqksB1aLoEapSb6G8s5As3JXy/kNF+rFoboFkd2/0FiHqToOdkwrS",
+	"60CTpjwCrpziS0yAnHCpSgrnmk0A47QNX851aFH5g1qT9ceEyhhZmm0ljZfIpkHPF+10n73ydc8h4dTY",
+	"HuU+9q/Ux4X1g/mcib7BlN76BdRnUOQ5m0okpi86EzoCJJlM2pOFjSXh88BVdqXKxLzunCKM9X2gnMYt",
+	"1qmn9lvhc0KTLiOctaWwGvi6rRsaTCnmK0MNQY2vC988bk8XiAPWhlVBWu6UrKjG4NaZG/BAOBFhfgUV",
+	"bpSDWu6YvJUHfBZF58Rn/OC9X71V5OS43Tc3HZghJ10aplPAKth3OPVdKlQpV37MOGoq7hbWsKIaqFGn",
+	"6MS9YLuci6FH16sDoqRq3S7OxlAoftlKSBqeVeLHl+TQuamd6jxbTIvYcGp3jpe67iwESytSGQgFqBPr",
+	"d5hfqOGDTpAPI5mvt9R+NbSkGX5h2UJLyHchMmgPZOy2VLUfZXDbuceS3/3ZTXvKS2kf057yEifrfm0t",
+	"LYZVXkpbKCugmGCtUEAxwyA8vwZDp8fj3feGQUHG0ZHuvcIXPC6fxs/Zo1XBszJNS7DJuF2eApTNzP/T",
+	"HQczi+WLSxutR+3aWD0BfKm8KS5ATvHRlACatDtYBnIQcy3TVEQ9NtUzoAGBAj5n0wNhjXFnRisTccK4",
+	"ooeMNUDvwCmX4NEMsxlXhuPQR8CNjadLI4Tqs18103R5+wUA2b5AtajV7IsSX+0Xz0Yi3VNn7qQMNCN9",
+	"9hH+ZMal/eI64Mm3pZ26gywO3P3VVMRYHctyZWWMf86kuXID7bMzcy0iZOc17IsVXy1O2qGxmeDJl145",
+	"icB1guEXTopAepcdGjd0UULvCpTfQlESgsSSXY4DsVNxpUbgJhAInbS9gCowimVAzBo5uY8sSZ4ZoSLj",
+	"OvqaG3sIgGGHr36G8lcAtCMcvv+6fPfWDQk6eR7rPKIGx/2j/pX6oBHg6QTunNiXcaaTvyk9+0JigErI",
+	"vx1/6bFrIdIgB2jsYxTkDqLAAzNzJvpX6vnx0YmfjgJizw8XwC0suxapZU6nAI/sCdhhW2TXeyynHvvx",
+	"CCk4hnNGi/BpuDTFuAZEPdLcgpCvlDPwigmeeTBtK04W+s64EjOMYCw7iThVy7Z12d/GifE9JhXBW77Q",
+	"xS84bmjll0lDaAHmqhJcKONrPa+Br6pBpwO4+hJ+l1sLtK6qUF7gsMWRMHYBoc1JpqGHTsyVDnogBnwQ",
+	"1d5/2qCnBQpZj6U8IyjzkU4SbjbCJQPk+C9Qvd/D6FPfx+K+NPQeOtUwvc+P6vHLnvT8b09/+LeDTQc2",
+	"o6n0Rd2JxKgfUMgr0dC/VmJagZnVaqh5BstWYHOu0j/X/LOp9CBse0c1kH2BzOvP9eRgJWDPJfIs45XS",
+	"F2HD1bgMXcPYQNG3ir3bco1sdq7r8rQGHX/v+bGX9pjqgxZHsOSXoIHq+dV7u9vlkpuMptzrrl9Ni6c7",
+	"5fdjPOaRtfAOCfkbNac89wkU4ZNHRw4KoI+vPrX/ik0e9HkdxrBh9gBNyW3zBWaAZ7NNrPQcwKR+JTz4",
+	"2x0tOjowYOfu+IRQeukCl5BT/vblJNREKlHy4j2Y0ep18iq0etBLxQ9j/WoJ03JfEm1eFaBTD/xg7key",
+	"lxN5mMau020SaaY8ZcAphkmfTwpC8fKNKpP2KXj0GnJyFisAaxRm8SAeYLsal+8bSawpD3fpuiGsX7Y4",
+	"Ffva3t6gl30vdzfo2x0vtuKd+9nbwK1cvTLeYZO7SwwA7jc8OGkDOkspumAYOPC+uSOd1ZCN0nCeohvR",
+	"Jc8+4L8+tMwAkMP69Y0S9dRkEZ/j2d1NW5S3kSmA+uD9ZWK1dnbZhzCinNDoFsGcSNm2sRrvYz4S8MaH",
+	"v6vDMPaypeMENpmZ/acNXCxs+aAoIjplw3wO1NaAPmenImF6PA6HZMK5W61hDSZv8A1+rswn8HrX7ZJu",
+	"yifQ+OUt94DVa26rBQW9rV78VudywLNM3uyU+ll+9mov/wzf8fDNAQ3kfhmEFh38j1RXA0wGEe3ekOro",
+	"k8xIxVcq66Inv6Bxo1ib3VINNtG481ibx7L7XADd86PVtrfErRMQQoqg6cw5i+Qp7r5RDKJcHEacOEXb",
+	"17U3+uaxqNrPufgZyA8fqa6dEeKvc661j8hXSITTTCfSCBNclcUTyzZ6mHJjDyFNvbl2FEf3nht7CQ0f",
+	"vA6FoexFi8Lbz+BaubbAxzk7REzXym5JmOFAqy9KvH4yK9+0X4vUngC6pimg8EY8i0wPExwgljZHjiaM",
+	"qoXSfKstj01IJK0wBWIqgYiYtP0rdebrJJQ4BXBmJdgMTuP4cFMutGA8xupZucDWB1x93ELehHPjpaVE",
+	"CmnYlGdJLIypVjIgd/Hq1YD4AqsiFu895/sfYC2gzG461gcOCOti78H8V0mqs0KGmxmXr4cqWp6VcGk+",
+	"lIqD1Guud29T/36L1y6KAdbYE3wIg9G/lkqg/XmKTABuebtmEHJRHo29/Cc4d5dkVdo5mIuIVKMHb4Ts",
+	"JuRiqHYXDPVTshY9SshxtkAJHBzmX6kifY2wVCxyTtJboW3/Sr3VlnGrEzny5g4jfzrDQsZJpvMUbGCe",
+	"uo31xdERWUD4BrNYTgFoOML3S4J4CAYQdnGDVrJ/pV6Ht4S+e9pGT80FZMg6EQZT1qj+EiwdBzMHuXrz",
+	"IvejSI0rEbVCcIyGeUm2keMkLxvIEzDdSJSLZRQR9BFSuPQOtWCeNWGNDQ2tHvSdiB/GBuYvDHhfdyPv",
+	"C5ble3k/Evp3185Y5b3rApi/fOCTdcFLaNNG4PI1EpS4ZUkZlMEyAH4UAd47NXD+1AT5O7By21jIvZOj",
+	"POZZEUCfAO8jZ8Axx2aygmu4wY1O0OPBN//ryiBnSes6X4WNsC9FH+5Wkhst2RonMuV2WviQaXkKy6ti",
+	"S7/yU++ASBIXD3dQMbG7fRgDVcw9MQxH/wqG4QyKCohfBlc8/cMU6ZZhH99uhWfCOXlmgJcjjWv7Apr9",
+	"hI3usKwbrwejXHgmJ0MERIlWdmqa0m/9lzXpr8fP6ujtQgLs8bNKBmz/uIb6rpYG3dNJQVGAhtP3AuGy",
+	"YUnuztQFQAA3lv2e8wyTxWsTnbVSfCI+pyL7DKP6XK1ZXzWSI/qvNqO3eTR4f1ZyfpPcWCgfWB6PkwTw",
+	"c7EpbxKGEiIS0Wc8jdf2fSkL+bix20UicpeOHuo56vxqgLn2rjbw1lJTmHk4h+NCOZqBC3ULcDC/tEda",
+	"mTxJ/UXsivV9Xmq5pmiirAkTSjOtkz4SsG9KL+Pf/tMcNbMzw3KB4Srjy12k8fA3MPSNKiY2YVxc8eZw",
+	"hgvvbngx1Dpt/+ZP3TIBeVHd0Sp5I0eZBnpSw1KRMWcimO2xaxkD4Cr6zYlWYg7fQ5VdK8sn1WkAg169",
+	"fN6XWt798im93S+fmm3KHVClYcCLCbGPhVIiKE5sqmqaiI1743aRs4lodxl3ergvpu+OVDrU96DtB2+A",
+	"jAJnJuXuzMfZKOMjYIrkTInRNYOyQTsVSSvKbUY6E+v0+hIbbeT2eWXe1jy3CUa54EPmlqJsHZv6LrUT",
+	"RHCHeum0cMQNhSMIxdaTqkYywtCisQXmVDvqaPXoep022tp6+YdgY6DrdyTFDyU8MeFMSiZ64QY5Bop6",
+	"hVlwTsJTb4ukBUNkbidOvS5D/kLXZsjXFGBSoq4lNC+Lm1CDudhig7q0fNX2RATTG292omOHtTQXUoW5",
+	"gBr/WfN87GQ+uzbrUxFHjyqZ2inzZgWBCLIWyPlvFWZcvt7eoLJJyBtgnXoEKWg6jmFA6Z0ndMAEbo2h",
+	"tnnIsLdHvDUEx/yTwYGEbI+MZnqV+i1mV0KLwTf3Y+WlQb0+Lp6a0xirD7BjHt1x5cGZm896vNORfW0M",
+	"/K1WohwH79CyNDIj4bTtHJT+8ej5MorMW2094XyLPkhA7AMIj57bsxiitABuU+pOPkGSG9m3rWyXm8W3",
+	"ZHQ/1SjnYKTVSBizG9RT5emF6a2jsuJGqypGLKY8IfqtmeqZKkG9Fr1Cl6wEnxPgb/D6H1Zez9dA6owV",
+	"yMkASzvSN85vDwjOVOsQoJ7dZxN5I9Rp0WYMULGAhctGXCntDqfYp0hES3Ar5/jFI9lb9pfe3LTiz4uJ",
+	"39c11IWIBTcBPJzHdqrzyZQZnQiAQGYcAJgAQrK+pGaDlLyFhXkL+PqGhVkLXw/4i48AhC3M1z1TXo9f",
+	"vz/tpT447aVUVULTIdemV7abAGcFiEQBxGqqU7x6xY8BIB9u0s2yRd/ZTdoI+vRRoJ7uD/B0U4zTO/Q/",
+	"fLStUewvqQFtr12zc2NnGvzO0Nk2rj5LVLx4z+x8DPQ/fbQK3EY9glPVTGd22gt+i3OaRhlPUxH12YXg",
+	"PjEcAY+Mh+Y/KcPQuQeKeAwX2gYypfyAGMciDAL3gz75MuRSBrwzE85fAix9xLzCKDqWmNdrULuUc2sV",
+	"aqrjqKsd8zcdR3+4eR3tlL9hbGw/iWtb7lW3AsjdSNU8FI9/z2MA49krQG6T2oV6tgeieglPG/fKNzzd",
+	"JKIEt1w8YzzlmV1iimd2pgFpFLJwEz5nscSMeSy+GyI8hhKIP129RH92dAL4l1qFZNQeU5ry7puCVa4H",
+	"n5Nkm/SurTPVPvhqCY5MMNJWe/5il47Doz5HYrJx1/+ytuddB9Xe8LTJv3G61VIJnhUGYqc8IvYFrUo6",
+	"1iPs8uEcfymxHg0F0vjASVrfEO4uJg7tx0VNdK4CDn8z8FVo9bDBr2gYGwBghQG3c0DBoyQdfMADlSrw",
+	"y5ar6UrKIi1WeUoFjut+9MMdqtFaduYLwB3kY/E8abb+8AKa2QkB/ZuK43M77zFD6dOcxcIYFomEY72b",
+	"v+neNcxIEaFDHrkTYkcKfBbdSCMo/fOgO72SKjqDceyFlrnSg8YkF/q2pV1WI+OHHo8RgRx2VJ5V2Ze5",
+	"ZbHgN8LsckBfoTTdnn0Kdbkri9fbtALoHUiUx50aSami/ZhIUuNGxIZ7YCuxC6WANiRyCZ5V07xwDQiw",
+	"o4VXYdhYwtKZaKbz3S/2BxneCnW3DODxfwScOtvzYX7v08l/9V6NAd8OHc1L94LHoW+Xfq7ulcpdUsj+",
+	"PqscsDGtOuleCrthRvy9zCR14/O0RHkcsaHAo6xYlVAKwDyPKnPzUmyATQ+nCzhmOJnfVvm2pr39KZdx",
+	"dCkeARL9pdgPCL2bvBoJu4m1DyxH8z2XGcamCS5Zp8i6o63VyTZ0cq7B4JsRdmVu5k56d1fZkQ1yhTia",
+	"sPcyN7J1AtVLYasouoVcB8NM8OvdPKXisY1myT38bsxSgJz4V3bgm4xYpq+Fal8fl8yFnKhDPR6v8Yrk",
+	"RL1zjR50+J9GsdozaCvg7+fVB/2RMA+QO6oR/5Jx51EilTQWZ38rb4LG9hGQQe4pNhT1cT/LDN9de26R",
+	"E9VKWrx70KKsAYseoTSkOWVKW0wCn3IzZTq3RkZiMw1YPsvA9dHqdYtN/gC5DLWBKtrwYAC5YSk3piWM",
+	"/V0B3y7pDuR+rmjo3F0v5eKl9wDOaQtMJtSrwTf4udo9303od+agu+79txSzRjed+n/fi5gIes+Gmmrg",
+	"EStfL4k5UGGzoc6U29XVSOCnM6EsqzB9b4EPt85Ld90q/PQVcG+7Kkq3WG9bmIWjP8yCdZ7+6n38AzZ5",
+	"0N43jGGDygAYaiDGRuxyI0ZZG0G6Fe4VfLVuM4YxdHTHD8/ei28Mb76EKa6TzRugVm0J7RDEe4rZ//DG",
+	"okLS4x8QFjKAIIgb99uEVwzteilWVtbgG/z8jhtKLKyoM6c3+rok3spM12xF2D66G4Vciy1qS2q5O7Ao",
+	"TdpM8Oww8xwmjSbpo+DZBbTq8nTR8cXL/UM1+uhpj5wEKjUrTZc3S/iLQSHHPDai9+Avc7ymbQDFAfrY",
+	"QvqR4Bk+zB3dSzQYhlmQB+DrDOdM6VnP/QQ9ojTyhZS1MshOffbRTAynWl+vW27U6EH7ADSKNZJ0EwvL",
+	"o4U8Mg37i/PVBXHyT6lAAAQ5c/LVcVRKKRtzGYsISvNXs+YveQyL97GCvX93+aGgZYBnQJkikRoEGI7z",
+	"WOfRL+5rr3BDHc3Zk/JMj1wb7Ma/u1l/2oMgIxIdWCzgS5geXynwhHkWMa80J4x07FDSaQeKBSixmNls",
+	"fhpaWJkIY3mSFh+513CbZ6LHbo5hon57c3Z+ePnb2bMXf+6zs0BfoMfs2devVwqpGKV1382xhFzEBgAK",
+	"LfDhIIEBH1uRsRfM9NgxS6TqsRf448cj/PmMTd1n0x47PoL/P3f/f3bEptCLZ/BPImqgyBt2+UoBjpJO",
+	"UxERqAKWFWbC5ImITlnM3btxOoGJAcYB/4aykJFOBLMzqJQIVHQ4a1GfvRuPWa4gW7VSguhUDbKvjFDR",
+	"KeNRlAljgIXnSqWZvHFGXQmLoUGoOsTocMJHU6kAzYtlYpwb6PfSC3gc65khp5iegzMwtTYNTvOH15eQ",
+	"CRbocXmsFXFA1Lm1pCcdObb09L24tvTuzp3b3/iNCOl5GeUQIjIhgKIotEGQ+uzV4pREu6MX3GyRFvaV",
+	"wTf6baUH/DN8XtaE9T5wom/aCZwLADxDcj4PAUSztKkNXuskzypK3oKbvDi7AzAuaVPhZIddak6ydNau",
+	"Uaat7+t1C+yVDTuw035Q4haCd9mccW/t/XaCVDc9DwgqyJxbD32jtIWM8u1WEQRwVsRq/ZVbd5MLL2iI",
+	"tGL32sq4B/hB2mugkN77ReBGcXNdhX1pjnjCw8Uoz6Sdg/YPBc9EdnDyz09OXd07/LrIs/jg5GAAjic9",
+	"+FtYIDS6b9XTTukDyt0K//bURuWPeJJyOVGVD0nupU+IZbH8MvLdK8+KRwELuvT5wjn++6fv/x8AAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -38,7 +38,7 @@ func (s *Streams) Ask(question string) (string, error) {
 	}
 	s.Flush()
 	fmt.Fprint(s.Err, wrapAll(s.Local(question), s.Width()-10)+" ")
-	if s.typed == nil {
+	if s.typed == nil { // kept, as it may have read on to the next answer
 		s.typed = bufio.NewReader(s.In)
 	}
 	type line struct {

@@ -34,16 +34,16 @@ type Streams struct {
 	// Zone is that of the clock on the wall. Defaults to UTC.
 	Zone *time.Location
 
+	typed                 *bufio.Reader // of In, where a question was asked
 	inTTY, outTTY, errTTY bool
 	colour                bool
 	width                 int
 	env                   func(string) string
 
-	typed  *bufio.Reader // of In, from the first question on
-	bare   io.Writer     // Out as programs get it
-	screen *screen       // nil where data goes out as it comes
-	failed error         // the first error of writing data
-	spared []string      // headings of columns that there was no room for
+	bare   io.Writer // Out as programs get it
+	screen *screen   // nil where data goes out as it comes
+	failed error     // the first error of writing data
+	spared []string  // headings of columns that there was no room for
 }
 
 const (

@@ -185,6 +185,7 @@ type Reader interface {
 	ChockReader
 	DamageReader
 	EventReader
+	WebhookReader
 	PurchaseReader
 
 	// Err gives what the caller's context has ended with, nil while somebody waits
@@ -203,6 +204,10 @@ type Reader interface {
 	Practice(name string) (practice.Practice, error)
 	// Practices gives the current versions by name.
 	Practices(p Page) ([]practice.Practice, string, error)
+
+	// Names gives the names of a sort in order: all, or with alike those that look
+	// like it, see spelling.Look.
+	Names(of Named, alike string) ([]string, error)
 
 	Roll(number string) (RollRow, error)
 	// RollsByNumber gives the rolls that exist of those named, in any order.
@@ -277,6 +282,7 @@ type Writer interface {
 	ChockWriter
 	DamageWriter
 	EventWriter
+	WebhookWriter
 	PurchaseWriter
 
 	// LockStands and LockRolls keep other transactions off the named things

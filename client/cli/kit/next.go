@@ -21,7 +21,7 @@ var commands = map[string]string{
 	"listChocks": "chock list", "listOrders": "order list", "addChock": "chock add {name:NAME}", "getChock": "chock show {chock}", "fitChock": "chock fit {chock} --off", "inspectChock": "chock inspect {chock} OUTCOME",
 	"listMills": "mill list", "createMill": "mill add {name:NAME}", "listGrades": "grade list", "createGrade": "grade add {name:NAME}",
 	"listPractices": "practice list", "getPractice": "practice show {practice}", "listIncidents": "incident list", "listCampaigns": "campaign list",
-	"listWearRates": "wear-rate list", "listTokens": "token list", "createToken": "token create {name:NAME}",
+	"listWearRates": "wear-rate list", "listTokens": "token list", "createToken": "token create {name:NAME}", "listWebhooks": "webhook list",
 }
 
 // plainWord is what a shell takes as it stands, as every name of the contract.
@@ -36,6 +36,10 @@ func Command(step oapi.NextStep) string {
 	switch operation := render.Opt(step.Operation); {
 	case operation == "" && given["confirm"] != "":
 		return "the same command with --confirm REASON"
+	case operation == "" && given["confirmed"] != "":
+		return "the same command with --confirm " + given["confirmed"]
+	case operation == "" && given["empty"] != "":
+		return "the same command with --empty"
 	case operation == "correctEntry":
 		line, known = correction(given), true
 	case operation == "listSets" && given["ready"] == "true":
