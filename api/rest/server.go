@@ -56,6 +56,7 @@ type Server struct {
 	metrics  *metrics
 	bounds   bounds
 	draining atomic.Bool
+	rolls    keptRolls
 	echo     *echo.Echo
 }
 

@@ -58,6 +58,8 @@ func Run(t *testing.T, open func(testing.TB) Store) {
 		"damage":       testDamage,
 		"chocks":       testChocks,
 		"grooves":      testGrooves,
+		"settings":     testSettings,
+		"stamps":       testStamps,
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
