@@ -26,6 +26,7 @@ var ours = []struct {
 	{"api/app/plan", []string{"api/app/port", "api/app/caution", "api/app/gather", "api/app/learn", "domain/"}},
 	{"api/app/record", []string{"api/app/port", "api/app/caution", "api/app/gather", "api/app/plan", "domain/"}},
 	{"api/app/report", []string{"api/app/port", "api/app/gather", "api/app/learn", "api/app/plan", "domain/"}},
+	{"api/app/tell", []string{"api/app/port", "domain/"}},
 	{"api/app", []string{"api/app/", "domain/"}},
 	{"api/store/filetest", []string{"api/store"}}, // tests only
 	{"api/store/", []string{"api/app/port", "domain/", "migrations"}},

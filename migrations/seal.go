@@ -47,6 +47,7 @@ var sources = []source{
 	{table: "tokens", shard: "@.name"},
 	{table: "audit", shard: "''" + fmt.Sprintf(hour, "happened_at"), lanes: true},
 	{table: "answers", shard: "''" + fmt.Sprintf(hour, "answered_at"), lanes: true},
+	{table: "events", shard: "''" + fmt.Sprintf(hour, "recorded_at"), lanes: true},
 	{table: "forecasts", shard: "@.kind" + fmt.Sprintf(hour, "asked_at"), lanes: true},
 	{table: "wear_rates", shard: "@.version || ''"},
 	{table: "wear_rate_parts", shard: "@.mill || ' ' || @.role || ' ' || @.grade || ' ' || @.stand || ' ' || @.version"},

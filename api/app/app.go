@@ -9,6 +9,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/api/app/record"
 	"barrelbook/api/app/report"
+	"barrelbook/api/app/tell"
 )
 
 // App is the service behind the edge: the rooms together.
@@ -17,6 +18,7 @@ type App struct {
 	*plan.Planner
 	*learn.Learner
 	*report.Reporter
+	*tell.Teller
 
 	store   port.Store
 	clock   port.Clock
@@ -30,6 +32,7 @@ func New(store port.Store, clock port.Clock, ids port.IDs, version string) *App 
 	planner := plan.NewPlanner(store, clock, models, learner)
 	return &App{
 		Recorder: record.NewRecorder(store, clock, ids, models, planner), Planner: planner, Learner: learner, Reporter: report.NewReporter(store, clock, learner),
-		store: store, clock: clock, version: version,
+		Teller: tell.NewTeller(store, clock),
+		store:  store, clock: clock, version: version,
 	}
 }

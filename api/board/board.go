@@ -55,6 +55,7 @@ func New(service http.Handler, o Options) *Board {
 	b.mux.HandleFunc("GET /board/style.css", asset("text/css; charset=utf-8", append(styleSheet, drawing.DarkStyle()...)))
 	b.mux.HandleFunc("GET /board/icon.svg", asset("image/svg+xml", icon))
 	b.mux.HandleFunc("GET /board/refresh.js", asset("text/javascript; charset=utf-8", refreshScript))
+	b.mux.HandleFunc("GET /board/events", b.events)
 	b.mux.HandleFunc("GET /board/sign-in", b.page(b.signInPage))
 	b.mux.HandleFunc("POST /board/sign-in", b.form(b.signIn))
 	b.mux.HandleFunc("POST /board/sign-out", b.form(b.signOut))

@@ -53,6 +53,12 @@ type Settings struct {
 	// KeepAnswers is how long the answer to a request with an idempotency key is
 	// kept, so that the same request sent again is recorded once. Defaults to 168h.
 	KeepAnswers time.Duration
+	// KeepEvents is how long events are kept for those who follow them. Defaults to
+	// 720h.
+	KeepEvents time.Duration
+	// EventSource is the source that every event names: a URI reference that tells
+	// this works from others. Defaults to /barrelbook.
+	EventSource string
 	// StreamIdle is how long a stream of pieces may stand still before it is cut.
 	// Defaults to 2m.
 	StreamIdle time.Duration
@@ -80,7 +86,7 @@ type Settings struct {
 // Default gives the settings where nothing else is said.
 func Default() Settings {
 	return Settings{Database: "barrelbook.db", Migrate: true, Listen: "127.0.0.1:8642", RequestsPerSecond: 50, Burst: 200,
-		RequestTimeout: time.Minute, KeepAnswers: 7 * 24 * time.Hour, StreamIdle: 2 * time.Minute, MemoryMB: 512, ShutdownTimeout: 20 * time.Second, LogFormat: "text"}
+		RequestTimeout: time.Minute, KeepAnswers: 7 * 24 * time.Hour, KeepEvents: 30 * 24 * time.Hour, EventSource: "/barrelbook", StreamIdle: 2 * time.Minute, MemoryMB: 512, ShutdownTimeout: 20 * time.Second, LogFormat: "text"}
 }
 
 // DatabaseFlags are those of the settings that every command needs.
@@ -105,6 +111,8 @@ func (s *Settings) Flags() *flag.FlagSet {
 	f.IntVar(&s.Burst, "burst", s.Burst, "requests that one token may send at once")
 	f.DurationVar(&s.RequestTimeout, "request-timeout", s.RequestTimeout, "for the work on one request, streams aside; 0 for none")
 	f.DurationVar(&s.KeepAnswers, "keep-answers", s.KeepAnswers, "how long a request that is sent again with its key is known; at least 1h")
+	f.DurationVar(&s.KeepEvents, "keep-events", s.KeepEvents, "how long events are kept for those who follow them; at least 1h")
+	f.StringVar(&s.EventSource, "event-source", s.EventSource, "the source that every event names, a `URI` or the path of one")
 	f.DurationVar(&s.StreamIdle, "stream-idle", s.StreamIdle, "how long a stream of pieces may stand still before it is cut; 0 for ever")
 	f.IntVar(&s.Places, "places", s.Places, "calculations and heavy answers worked on at a time; 0 for one for each processor, at least two")
 	f.IntVar(&s.MemoryMB, "memory-mb", s.MemoryMB, "what to keep the memory below by collecting garbage sooner, MiB; GOMEMLIMIT goes before it")
@@ -128,6 +136,10 @@ func (s *Settings) Check() error {
 		return errors.New("requests-per-second must not be below 0, and burst must be at least 1 with it")
 	case s.KeepAnswers < time.Hour:
 		return fmt.Errorf("keep-answers %s is too short for clients that try again; give at least 1h", s.KeepAnswers)
+	case s.KeepEvents < time.Hour:
+		return fmt.Errorf("keep-events %s is too short for those who follow; give at least 1h", s.KeepEvents)
+	case !isReference(s.EventSource):
+		return fmt.Errorf("event-source %q is not a URI reference, such as /works/north or urn:works:north", s.EventSource)
 	case s.Places < 0:
 		return fmt.Errorf("places %d must not be below 0", s.Places)
 	case s.MemoryMB < 64:
@@ -158,6 +170,12 @@ func (s *Settings) OpenNetworks() (list []netip.Prefix, err error) {
 		list = append(list, network.Masked())
 	}
 	return list, nil
+}
+
+// isReference says whether a text may be the source of events (RFC 3986).
+func isReference(text string) bool {
+	_, err := url.Parse(text)
+	return err == nil && text != "" && !strings.ContainsAny(text, " <>\"{}|\\^`")
 }
 
 // loopback says whether only this machine can reach the host. Names other than

@@ -35,6 +35,9 @@ type Options struct {
 	// Keep is how long the answers to requests with an idempotency key are kept.
 	// Defaults to record.DefaultKeepAnswers.
 	Keep time.Duration
+	// KeepEvents is how long events are kept for those who follow. Defaults to
+	// record.DefaultKeepEvents.
+	KeepEvents time.Duration
 	// Version is told by the works and by /version.
 	Version string
 
@@ -59,6 +62,8 @@ type Service struct {
 	store *store.Store
 	app   *app.App
 	edge  *rest.Server
+	// viewer answers those who look without a token, nil where nobody may.
+	viewer *rest.Server
 	// options are those of the edge, for a second one with other rights.
 	options rest.Options
 }
@@ -69,15 +74,13 @@ func Open(ctx context.Context, o Options) (*Service, error) {
 	if err != nil {
 		return nil, err
 	}
-	var now port.Clock = databaseClock{s}
-	if o.Now != nil {
-		now = clock(o.Now)
-	} else {
-		o.Now = s.Now
-	}
-	service := &Service{store: s, app: app.New(s, now, newNames(o.Now), o.Version)}
+	o.Now = s.Now
+	service := &Service{store: s, app: app.New(s, databaseClock{s}, newNames(o.Now), o.Version)}
 	if o.Keep > 0 {
 		service.app.KeepAnswers = o.Keep
+	}
+	if o.KeepEvents > 0 {
+		service.app.KeepEvents = o.KeepEvents
 	}
 	edge := o.Edge
 	edge.Version, edge.Now, edge.Database, edge.Pools = o.Version, o.Now, s.Kind(), s.Stats
@@ -93,7 +96,7 @@ func Open(ctx context.Context, o Options) (*Service, error) {
 }
 
 func openStore(ctx context.Context, o Options) (*store.Store, error) {
-	settings := store.Options{Migrate: !o.KeepSchema, Volatile: o.Volatile, MaxConns: o.MaxConns, ReadOnly: o.readOnly, Machine: o.Machine}
+	settings := store.Options{Migrate: !o.KeepSchema, Volatile: o.Volatile, MaxConns: o.MaxConns, ReadOnly: o.readOnly, Machine: o.Machine, Now: o.Now}
 	if IsURL(o.Path) {
 		return store.OpenPostgres(ctx, o.Path, settings)
 	}
@@ -120,7 +123,7 @@ func (s *Service) Board(open []netip.Prefix) (http.Handler, error) {
 		if err != nil {
 			return nil, err
 		}
-		o.Viewer = viewer
+		o.Viewer, s.viewer = viewer, viewer
 	}
 	return board.New(s.edge, o), nil
 }
@@ -130,7 +133,12 @@ func (s *Service) Board(open []netip.Prefix) (http.Handler, error) {
 func (s *Service) App() *app.App { return s.app }
 
 // Drain lets no new work be sent here; see rest.Server.
-func (s *Service) Drain() { s.edge.Drain() }
+func (s *Service) Drain() {
+	s.edge.Drain()
+	if s.viewer != nil {
+		s.viewer.Drain()
+	}
+}
 
 // Verify reads every book and checks it against its hashes and its roll.
 func (s *Service) Verify(ctx context.Context) error { return s.store.Verify(ctx) }
@@ -156,16 +164,6 @@ func UserName() string {
 	}
 	return "local"
 }
-
-// clock is a clock that was given: UTC in whole microseconds, the finest that
-// both databases keep.
-type clock func() time.Time
-
-// Now implements port.Clock.
-func (c clock) Now() time.Time { return c().UTC().Truncate(time.Microsecond) }
-
-// In implements port.Clock.
-func (c clock) In(port.Writer) (time.Time, error) { return c.Now(), nil }
 
 // databaseClock is the clock of the database.
 type databaseClock struct{ *store.Store }

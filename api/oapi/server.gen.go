@@ -223,6 +223,36 @@ func (e EntryKind) Valid() bool {
 	}
 }
 
+// Defines values for EventDatacontenttype.
+const (
+	EventDatacontenttypeApplicationjson EventDatacontenttype = "application/json"
+)
+
+// Valid indicates whether the value is a known member of the EventDatacontenttype enum.
+func (e EventDatacontenttype) Valid() bool {
+	switch e {
+	case EventDatacontenttypeApplicationjson:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for EventSpecversion.
+const (
+	EventSpecversionN10 EventSpecversion = "1.0"
+)
+
+// Valid indicates whether the value is a known member of the EventSpecversion enum.
+func (e EventSpecversion) Valid() bool {
+	switch e {
+	case EventSpecversionN10:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for FinishVerdict.
 const (
 	FinishVerdictBlocked  FinishVerdict = "blocked"
@@ -1090,8 +1120,32 @@ func (e WithdrawalWhy) Valid() bool {
 	}
 }
 
+// Defines values for ListEventsParamsFrom.
+const (
+	ListEventsParamsFromNow    ListEventsParamsFrom = "now"
+	ListEventsParamsFromOldest ListEventsParamsFrom = "oldest"
+)
+
+// Valid indicates whether the value is a known member of the ListEventsParamsFrom enum.
+func (e ListEventsParamsFrom) Valid() bool {
+	switch e {
+	case ListEventsParamsFromNow:
+		return true
+	case ListEventsParamsFromOldest:
+		return true
+	default:
+		return false
+	}
+}
+
 // AccessRole defines model for AccessRole.
 type AccessRole string
+
+// ArrivalInput defines model for ArrivalInput.
+type ArrivalInput struct {
+	// Rolls Numbers of rolls whose books are open
+	Rolls []Name `json:"rolls"`
+}
 
 // AuditLine defines model for AuditLine.
 type AuditLine struct {
@@ -1720,6 +1774,12 @@ type Defect struct {
 	Test    TestKind `json:"test"`
 }
 
+// DueDateInput defines model for DueDateInput.
+type DueDateInput struct {
+	DueAt time.Time `json:"due_at"`
+	Note  *Text     `json:"note,omitempty"`
+}
+
 // Entry defines model for Entry.
 type Entry struct {
 	At         time.Time              `json:"at"`
@@ -1746,6 +1806,73 @@ type EntryKind string
 type EntryPage struct {
 	Items []Entry `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// Event The JSON form of a CloudEvent. Those who follow take types and members that they do not know as they come
+type Event struct {
+	// Cursor To go on after this event
+	Cursor string `json:"cursor"`
+
+	// Data Each type has what it has of these
+	Data            EventData            `json:"data"`
+	Datacontenttype EventDatacontenttype `json:"datacontenttype"`
+
+	// Id Names the event within its source; the same however often it is sent
+	Id string `json:"id"`
+
+	// Mill Left out where it is of no one mill
+	Mill *string `json:"mill,omitempty"`
+
+	// Source The works, a setting of the service
+	Source      string           `json:"source"`
+	Specversion EventSpecversion `json:"specversion"`
+
+	// Subject What it is about, below /v1: rolls/CW-110
+	Subject string `json:"subject"`
+
+	// Time When it was recorded
+	Time time.Time `json:"time"`
+
+	// Type barrelbook.entry.KIND, .chock_entry.KIND, .change.recorded, .change.undone, .change.moved, .set.built, .set.changed, .set.broken, .incident.recorded, .incident.moved, .pieces.stored, .campaign.loaded, .wear_rates.learned, .forecast.kept, .forecast.settled, .order.placed, .order.changed, .mill.added, .grade.added, .stand.added, .stand.replaced, .practice.put
+	Type string `json:"type"`
+}
+
+// EventDatacontenttype defines model for Event.Datacontenttype.
+type EventDatacontenttype string
+
+// EventSpecversion defines model for Event.Specversion.
+type EventSpecversion string
+
+// EventData Each type has what it has of these
+type EventData struct {
+	// At When it happened; of wear rates, when they were learned; of a campaign, when it starts
+	At *time.Time `json:"at,omitempty"`
+
+	// Count Pieces or forecasts
+	Count *int64  `json:"count,omitempty"`
+	Entry *Entry  `json:"entry,omitempty"`
+	Name  *Name   `json:"name,omitempty"`
+	Role  *string `json:"role,omitempty"`
+
+	// Rolls Those it concerns; of a set, top and bottom
+	Rolls  *[]string `json:"rolls,omitempty"`
+	SetIn  *string   `json:"set_in,omitempty"`
+	SetOut *string   `json:"set_out,omitempty"`
+	Stand  *string   `json:"stand,omitempty"`
+
+	// Version Of the thing after it
+	Version *int64 `json:"version,omitempty"`
+
+	// What The mishap, or what was forecast
+	What *string `json:"what,omitempty"`
+}
+
+// EventPage defines model for EventPage.
+type EventPage struct {
+	Items []Event `json:"items"`
+
+	// Next To go on from here. Always there
+	Next string `json:"next"`
 }
 
 // FieldProblem defines model for FieldProblem.
@@ -2333,6 +2460,80 @@ type NextStep struct {
 
 	// Operation The operationId that does it. Left out where none does; with `arguments`, it is then the same request with those members added
 	Operation *string `json:"operation,omitempty"`
+}
+
+// Order defines model for Order.
+type Order struct {
+	// Arrived Numbers of the rolls that came
+	Arrived   *[]Name    `json:"arrived,omitempty"`
+	By        *string    `json:"by,omitempty"`
+	ClosedAt  *time.Time `json:"closed_at,omitempty"`
+	ClosedWhy *string    `json:"closed_why,omitempty"`
+	DueAt     time.Time  `json:"due_at"`
+	Grade     *Name      `json:"grade,omitempty"`
+
+	// Late Rolls should have come and have not
+	Late          bool      `json:"late"`
+	MassKg        *float64  `json:"mass_kg,omitempty"`
+	Mill          Name      `json:"mill"`
+	Name          Name      `json:"name"`
+	NewDiameterMm *float64  `json:"new_diameter_mm,omitempty"`
+	Note          *string   `json:"note,omitempty"`
+	OrderedAt     time.Time `json:"ordered_at"`
+	Price         *int64    `json:"price,omitempty"`
+
+	// PricePerKg Smallest currency unit per kilogram of roll
+	PricePerKg *float64 `json:"price_per_kg,omitempty"`
+
+	// PricePerMm Smallest currency unit per millimetre of diameter between new and scrap
+	PricePerMm      *float64 `json:"price_per_mm,omitempty"`
+	Role            Role     `json:"role"`
+	RollCount       int64    `json:"roll_count"`
+	ScrapDiameterMm *float64 `json:"scrap_diameter_mm,omitempty"`
+	Stands          *[]Name  `json:"stands,omitempty"`
+	Supplier        *string  `json:"supplier,omitempty"`
+	ToComeCount     int64    `json:"to_come_count"`
+	Version         int64    `json:"version"`
+
+	// Warranty What the supplier stands for. What is left out is not limited by the warranty
+	Warranty *Warranty `json:"warranty,omitempty"`
+}
+
+// OrderInput defines model for OrderInput.
+type OrderInput struct {
+	DueAt time.Time `json:"due_at"`
+	Grade *Name     `json:"grade,omitempty"`
+
+	// MassKg Of one roll
+	MassKg        *float64 `json:"mass_kg,omitempty"`
+	Mill          Name     `json:"mill"`
+	Name          *Name    `json:"name,omitempty"`
+	NewDiameterMm *float64 `json:"new_diameter_mm,omitempty"`
+	Note          *Text    `json:"note,omitempty"`
+
+	// OrderedAt Defaults to now
+	OrderedAt *time.Time `json:"ordered_at,omitempty"`
+
+	// Price Of one roll, in the smallest currency unit
+	Price     *int64 `json:"price,omitempty"`
+	Role      Role   `json:"role"`
+	RollCount int64  `json:"roll_count"`
+
+	// ScrapDiameterMm Where the usable shell ends
+	ScrapDiameterMm *float64 `json:"scrap_diameter_mm,omitempty"`
+
+	// Stands Those the rolls are for. Empty stands for all of the mill that take the role
+	Stands   *[]Name `json:"stands,omitempty"`
+	Supplier *string `json:"supplier,omitempty"`
+
+	// Warranty What the supplier stands for. What is left out is not limited by the warranty
+	Warranty *Warranty `json:"warranty,omitempty"`
+}
+
+// OrderPage defines model for OrderPage.
+type OrderPage struct {
+	Items []Order `json:"items"`
+	Next  *string `json:"next,omitempty"`
 }
 
 // OwedTest defines model for OwedTest.
@@ -3883,9 +4084,12 @@ type SinceGrind struct {
 	RateSource string   `json:"rate_source"`
 
 	// RateUmPerKm At 10 kN/mm
-	RateUmPerKm float64        `json:"rate_um_per_km"`
-	RolledKm    float64        `json:"rolled_km"`
-	TonnageT    float64        `json:"tonnage_t"`
+	RateUmPerKm float64 `json:"rate_um_per_km"`
+	RolledKm    float64 `json:"rolled_km"`
+	TonnageT    float64 `json:"tonnage_t"`
+
+	// WearLimitUm The limit of the practice on the deepest wear, where it has one
+	WearLimitUm *float64       `json:"wear_limit_um,omitempty"`
 	WearProfile *BarrelProfile `json:"wear_profile,omitempty"`
 
 	// WearUm Deepest, on diameter
@@ -4185,6 +4389,14 @@ type Usage struct {
 	Widths *[]WidthUsage `json:"widths,omitempty"`
 }
 
+// Warranty What the supplier stands for. What is left out is not limited by the warranty
+type Warranty struct {
+	// Months From the receipt of the roll
+	Months   *float64 `json:"months,omitempty"`
+	RolledKm *float64 `json:"rolled_km,omitempty"`
+	TonnageT *float64 `json:"tonnage_t,omitempty"`
+}
+
 // WearRateCalculation defines model for WearRateCalculation.
 type WearRateCalculation struct {
 	Cells       []CalcWearCell       `json:"cells"`
@@ -4339,6 +4551,9 @@ type IfNoneMatch = string
 // Limit defines model for Limit.
 type Limit = int64
 
+// OrderName defines model for OrderName.
+type OrderName = Name
+
 // RollNumber defines model for RollNumber.
 type RollNumber = Name
 
@@ -4465,6 +4680,33 @@ type InspectChockParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// ListEventsParams defines parameters for ListEvents.
+type ListEventsParams struct {
+	// After The `next` of the answer before, or the `cursor` of an event
+	After *string `form:"after,omitempty" json:"after,omitempty"`
+
+	// From Where to begin without `after`. Defaults to the oldest event that is kept
+	From *ListEventsParamsFrom `form:"from,omitempty" json:"from,omitempty"`
+
+	// Type Only these, parted by commas: whole types or what they begin with, as `entry,change.recorded`
+	Type *string `form:"type,omitempty" json:"type,omitempty"`
+
+	// Mill Only what is of this mill or of none
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// WaitS How long to wait for the first event
+	WaitS *int64 `form:"wait_s,omitempty" json:"wait_s,omitempty"`
+
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// LastEventID As `after`, and before it
+	LastEventID *string `json:"Last-Event-ID,omitempty"`
+}
+
+// ListEventsParamsFrom defines parameters for ListEvents.
+type ListEventsParamsFrom string
+
 // ListGradesParams defines parameters for ListGrades.
 type ListGradesParams struct {
 	// Limit Items a page, at most 1000
@@ -4509,6 +4751,56 @@ type ListMillsParams struct {
 
 // CreateMillParams defines parameters for CreateMill.
 type CreateMillParams struct {
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListOrdersParams defines parameters for ListOrders.
+type ListOrdersParams struct {
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// Open True for those of which rolls are still to come
+	Open *bool `form:"open,omitempty" json:"open,omitempty"`
+
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// PlaceOrderParams defines parameters for PlaceOrder.
+type PlaceOrderParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// RecordArrivalParams defines parameters for RecordArrival.
+type RecordArrivalParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// CloseOrderParams defines parameters for CloseOrder.
+type CloseOrderParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// MoveOrderParams defines parameters for MoveOrder.
+type MoveOrderParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
 	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
@@ -4915,6 +5207,18 @@ type RecordIncidentJSONRequestBody = IncidentInput
 // CreateMillJSONRequestBody defines body for CreateMill for application/json ContentType.
 type CreateMillJSONRequestBody = Mill
 
+// PlaceOrderJSONRequestBody defines body for PlaceOrder for application/json ContentType.
+type PlaceOrderJSONRequestBody = OrderInput
+
+// RecordArrivalJSONRequestBody defines body for RecordArrival for application/json ContentType.
+type RecordArrivalJSONRequestBody = ArrivalInput
+
+// CloseOrderJSONRequestBody defines body for CloseOrder for application/json ContentType.
+type CloseOrderJSONRequestBody = ReasonInput
+
+// MoveOrderJSONRequestBody defines body for MoveOrder for application/json ContentType.
+type MoveOrderJSONRequestBody = DueDateInput
+
 // RecordPastStaysJSONRequestBody defines body for RecordPastStays for application/json ContentType.
 type RecordPastStaysJSONRequestBody = PastStaysInput
 
@@ -5051,6 +5355,9 @@ type ServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx echo.Context, chock ChockName, params InspectChockParams) error
+	// ListEvents Follow what is recorded, in the order in which it was kept
+	// (GET /v1/events)
+	ListEvents(ctx echo.Context, params ListEventsParams) error
 
 	// (GET /v1/grades)
 	ListGrades(ctx echo.Context, params ListGradesParams) error
@@ -5069,6 +5376,24 @@ type ServerInterface interface {
 
 	// (POST /v1/mills)
 	CreateMill(ctx echo.Context, params CreateMillParams) error
+	// ListOrders Orders of rolls, the one that is due next first
+	// (GET /v1/orders)
+	ListOrders(ctx echo.Context, params ListOrdersParams) error
+	// PlaceOrder Rolls that were ordered; buying takes them off what is missing
+	// (POST /v1/orders)
+	PlaceOrder(ctx echo.Context, params PlaceOrderParams) error
+
+	// (GET /v1/orders/{order})
+	GetOrder(ctx echo.Context, order OrderName) error
+	// RecordArrival Which received rolls came with the order
+	// (POST /v1/orders/{order}/arrivals)
+	RecordArrival(ctx echo.Context, order OrderName, params RecordArrivalParams) error
+	// CloseOrder No more rolls of the order will come
+	// (POST /v1/orders/{order}/closings)
+	CloseOrder(ctx echo.Context, order OrderName, params CloseOrderParams) error
+	// MoveOrder Another day on which the supplier promises what is still to come
+	// (POST /v1/orders/{order}/due-dates)
+	MoveOrder(ctx echo.Context, order OrderName, params MoveOrderParams) error
 	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
 	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
 	// (POST /v1/past-stays)
@@ -5780,6 +6105,76 @@ func (w *ServerInterfaceWrapper) InspectChock(ctx echo.Context) error {
 	return err
 }
 
+// ListEvents converts echo context to params.
+func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListEventsParams
+	// ------------- Optional query parameter "after" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "after", ctx.QueryParams(), &params.After, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter after: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "type" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "type", ctx.QueryParams(), &params.Type, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter type: %s", err))
+	}
+
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// ------------- Optional query parameter "wait_s" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "wait_s", ctx.QueryParams(), &params.WaitS, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter wait_s: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Last-Event-ID" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Last-Event-ID")]; found {
+		var LastEventID string
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Last-Event-ID, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Last-Event-ID", valueList[0], &LastEventID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Last-Event-ID: %s", err))
+		}
+
+		params.LastEventID = &LastEventID
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListEvents(ctx, params)
+	return err
+}
+
 // ListGrades converts echo context to params.
 func (w *ServerInterfaceWrapper) ListGrades(ctx echo.Context) error {
 	var err error
@@ -5945,6 +6340,222 @@ func (w *ServerInterfaceWrapper) CreateMill(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CreateMill(ctx, params)
+	return err
+}
+
+// ListOrders converts echo context to params.
+func (w *ServerInterfaceWrapper) ListOrders(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListOrdersParams
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// ------------- Optional query parameter "open" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "open", ctx.QueryParams(), &params.Open, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter open: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListOrders(ctx, params)
+	return err
+}
+
+// PlaceOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) PlaceOrder(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params PlaceOrderParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.PlaceOrder(ctx, params)
+	return err
+}
+
+// GetOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) GetOrder(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetOrder(ctx, order)
+	return err
+}
+
+// RecordArrival converts echo context to params.
+func (w *ServerInterfaceWrapper) RecordArrival(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RecordArrivalParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RecordArrival(ctx, order, params)
+	return err
+}
+
+// CloseOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) CloseOrder(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CloseOrderParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CloseOrder(ctx, order, params)
+	return err
+}
+
+// MoveOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) MoveOrder(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params MoveOrderParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MoveOrder(ctx, order, params)
 	return err
 }
 
@@ -7486,6 +8097,12 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/chocks/:chock/entries", wrapper.ListChockEntries, options.OperationMiddlewares["listChockEntries"]...)
 	router.POST(options.BaseURL+"/v1/chocks/:chock/fittings", wrapper.FitChock, options.OperationMiddlewares["fitChock"]...)
 	router.POST(options.BaseURL+"/v1/chocks/:chock/inspections", wrapper.InspectChock, options.OperationMiddlewares["inspectChock"]...)
+	router.GET(options.BaseURL+"/v1/orders", wrapper.ListOrders, options.OperationMiddlewares["listOrders"]...)
+	router.POST(options.BaseURL+"/v1/orders", wrapper.PlaceOrder, options.OperationMiddlewares["placeOrder"]...)
+	router.GET(options.BaseURL+"/v1/orders/:order", wrapper.GetOrder, options.OperationMiddlewares["getOrder"]...)
+	router.POST(options.BaseURL+"/v1/orders/:order/arrivals", wrapper.RecordArrival, options.OperationMiddlewares["recordArrival"]...)
+	router.POST(options.BaseURL+"/v1/orders/:order/due-dates", wrapper.MoveOrder, options.OperationMiddlewares["moveOrder"]...)
+	router.POST(options.BaseURL+"/v1/orders/:order/closings", wrapper.CloseOrder, options.OperationMiddlewares["closeOrder"]...)
 	router.GET(options.BaseURL+"/v1/pieces", wrapper.ListPieces, options.OperationMiddlewares["listPieces"]...)
 	router.POST(options.BaseURL+"/v1/pieces", wrapper.ImportPieces, options.OperationMiddlewares["importPieces"]...)
 	router.GET(options.BaseURL+"/v1/campaigns", wrapper.ListCampaigns, options.OperationMiddlewares["listCampaigns"]...)
@@ -7493,6 +8110,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/campaigns/:campaign", wrapper.GetCampaign, options.OperationMiddlewares["getCampaign"]...)
 	router.POST(options.BaseURL+"/v1/campaigns/:campaign/finish-checks", wrapper.CheckFinish, options.OperationMiddlewares["checkFinish"]...)
 	router.POST(options.BaseURL+"/v1/change-plans", wrapper.PlanChanges, options.OperationMiddlewares["planChanges"]...)
+	router.GET(options.BaseURL+"/v1/events", wrapper.ListEvents, options.OperationMiddlewares["listEvents"]...)
 	router.GET(options.BaseURL+"/v1/tokens", wrapper.ListTokens, options.OperationMiddlewares["listTokens"]...)
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
@@ -8527,6 +9145,88 @@ func (response InspectChockdefaultApplicationProblemPlusJSONResponse) VisitInspe
 	return err
 }
 
+type ListEventsRequestObject struct {
+	Params ListEventsParams
+}
+
+type ListEventsResponseObject interface {
+	VisitListEventsResponse(w http.ResponseWriter) error
+}
+
+type ListEvents200JSONResponse EventPage
+
+func (response ListEvents200JSONResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListEvents200TexteventStreamResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListEvents200TexteventStreamResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/event-stream")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	flusher, ok := w.(http.Flusher)
+	if !ok {
+		// If w doesn't support flushing, fall back to io.Copy.
+		_, err := io.Copy(w, response.Body)
+		return err
+	}
+	// text/event-stream messages are typically small; use a
+	// modest buffer and flush after each chunk so clients see
+	// events immediately instead of waiting on OS buffering.
+	buf := make([]byte, 4096)
+	for {
+		n, err := response.Body.Read(buf)
+		if n > 0 {
+			if _, writeErr := w.Write(buf[:n]); writeErr != nil {
+				return writeErr
+			}
+			flusher.Flush()
+		}
+		if err != nil {
+			if err == io.EOF {
+				return nil
+			}
+			return err
+		}
+	}
+}
+
+type ListEventsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListEventsdefaultApplicationProblemPlusJSONResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListGradesRequestObject struct {
 	Params ListGradesParams
 }
@@ -8753,6 +9453,257 @@ type CreateMilldefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response CreateMilldefaultApplicationProblemPlusJSONResponse) VisitCreateMillResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListOrdersRequestObject struct {
+	Params ListOrdersParams
+}
+
+type ListOrdersResponseObject interface {
+	VisitListOrdersResponse(w http.ResponseWriter) error
+}
+
+type ListOrders200JSONResponse OrderPage
+
+func (response ListOrders200JSONResponse) VisitListOrdersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListOrdersdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListOrdersdefaultApplicationProblemPlusJSONResponse) VisitListOrdersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlaceOrderRequestObject struct {
+	Params PlaceOrderParams
+	Body   *PlaceOrderJSONRequestBody
+}
+
+type PlaceOrderResponseObject interface {
+	VisitPlaceOrderResponse(w http.ResponseWriter) error
+}
+
+type PlaceOrder201ResponseHeaders struct {
+	Location *string
+}
+
+type PlaceOrder201JSONResponse struct {
+	Body    Order
+	Headers PlaceOrder201ResponseHeaders
+}
+
+func (response PlaceOrder201JSONResponse) VisitPlaceOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Location != nil {
+		w.Header().Set("Location", fmt.Sprint(*response.Headers.Location))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlaceOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response PlaceOrderdefaultApplicationProblemPlusJSONResponse) VisitPlaceOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetOrderRequestObject struct {
+	Order OrderName `json:"order"`
+}
+
+type GetOrderResponseObject interface {
+	VisitGetOrderResponse(w http.ResponseWriter) error
+}
+
+type GetOrder200JSONResponse Order
+
+func (response GetOrder200JSONResponse) VisitGetOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response GetOrderdefaultApplicationProblemPlusJSONResponse) VisitGetOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordArrivalRequestObject struct {
+	Order  OrderName `json:"order"`
+	Params RecordArrivalParams
+	Body   *RecordArrivalJSONRequestBody
+}
+
+type RecordArrivalResponseObject interface {
+	VisitRecordArrivalResponse(w http.ResponseWriter) error
+}
+
+type RecordArrival201JSONResponse Order
+
+func (response RecordArrival201JSONResponse) VisitRecordArrivalResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordArrivaldefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response RecordArrivaldefaultApplicationProblemPlusJSONResponse) VisitRecordArrivalResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CloseOrderRequestObject struct {
+	Order  OrderName `json:"order"`
+	Params CloseOrderParams
+	Body   *CloseOrderJSONRequestBody
+}
+
+type CloseOrderResponseObject interface {
+	VisitCloseOrderResponse(w http.ResponseWriter) error
+}
+
+type CloseOrder201JSONResponse Order
+
+func (response CloseOrder201JSONResponse) VisitCloseOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CloseOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CloseOrderdefaultApplicationProblemPlusJSONResponse) VisitCloseOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MoveOrderRequestObject struct {
+	Order  OrderName `json:"order"`
+	Params MoveOrderParams
+	Body   *MoveOrderJSONRequestBody
+}
+
+type MoveOrderResponseObject interface {
+	VisitMoveOrderResponse(w http.ResponseWriter) error
+}
+
+type MoveOrder201JSONResponse Order
+
+func (response MoveOrder201JSONResponse) VisitMoveOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MoveOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response MoveOrderdefaultApplicationProblemPlusJSONResponse) VisitMoveOrderResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -10789,6 +11740,9 @@ type StrictServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx context.Context, request InspectChockRequestObject) (InspectChockResponseObject, error)
+	// ListEvents Follow what is recorded, in the order in which it was kept
+	// (GET /v1/events)
+	ListEvents(ctx context.Context, request ListEventsRequestObject) (ListEventsResponseObject, error)
 
 	// (GET /v1/grades)
 	ListGrades(ctx context.Context, request ListGradesRequestObject) (ListGradesResponseObject, error)
@@ -10807,6 +11761,24 @@ type StrictServerInterface interface {
 
 	// (POST /v1/mills)
 	CreateMill(ctx context.Context, request CreateMillRequestObject) (CreateMillResponseObject, error)
+	// ListOrders Orders of rolls, the one that is due next first
+	// (GET /v1/orders)
+	ListOrders(ctx context.Context, request ListOrdersRequestObject) (ListOrdersResponseObject, error)
+	// PlaceOrder Rolls that were ordered; buying takes them off what is missing
+	// (POST /v1/orders)
+	PlaceOrder(ctx context.Context, request PlaceOrderRequestObject) (PlaceOrderResponseObject, error)
+
+	// (GET /v1/orders/{order})
+	GetOrder(ctx context.Context, request GetOrderRequestObject) (GetOrderResponseObject, error)
+	// RecordArrival Which received rolls came with the order
+	// (POST /v1/orders/{order}/arrivals)
+	RecordArrival(ctx context.Context, request RecordArrivalRequestObject) (RecordArrivalResponseObject, error)
+	// CloseOrder No more rolls of the order will come
+	// (POST /v1/orders/{order}/closings)
+	CloseOrder(ctx context.Context, request CloseOrderRequestObject) (CloseOrderResponseObject, error)
+	// MoveOrder Another day on which the supplier promises what is still to come
+	// (POST /v1/orders/{order}/due-dates)
+	MoveOrder(ctx context.Context, request MoveOrderRequestObject) (MoveOrderResponseObject, error)
 	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
 	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
 	// (POST /v1/past-stays)
@@ -11978,6 +12950,31 @@ func (sh *strictHandler) InspectChock(ctx echo.Context, chock ChockName, params 
 	return nil
 }
 
+// ListEvents operation middleware
+func (sh *strictHandler) ListEvents(ctx echo.Context, params ListEventsParams) error {
+	var request ListEventsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListEvents(ctx.Request().Context(), request.(ListEventsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListEvents")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListEventsResponseObject); ok {
+		return validResponse.VisitListEventsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListGrades operation middleware
 func (sh *strictHandler) ListGrades(ctx echo.Context, params ListGradesParams) error {
 	var request ListGradesRequestObject
@@ -12191,6 +13188,251 @@ func (sh *strictHandler) CreateMill(ctx echo.Context, params CreateMillParams) e
 		return err
 	} else if validResponse, ok := response.(CreateMillResponseObject); ok {
 		return validResponse.VisitCreateMillResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListOrders operation middleware
+func (sh *strictHandler) ListOrders(ctx echo.Context, params ListOrdersParams) error {
+	var request ListOrdersRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListOrders(ctx.Request().Context(), request.(ListOrdersRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListOrders")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListOrdersResponseObject); ok {
+		return validResponse.VisitListOrdersResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// PlaceOrder operation middleware
+func (sh *strictHandler) PlaceOrder(ctx echo.Context, params PlaceOrderParams) error {
+	var request PlaceOrderRequestObject
+
+	request.Params = params
+
+	var body PlaceOrderJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.PlaceOrder(ctx.Request().Context(), request.(PlaceOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "PlaceOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(PlaceOrderResponseObject); ok {
+		return validResponse.VisitPlaceOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetOrder operation middleware
+func (sh *strictHandler) GetOrder(ctx echo.Context, order OrderName) error {
+	var request GetOrderRequestObject
+
+	request.Order = order
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetOrder(ctx.Request().Context(), request.(GetOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetOrderResponseObject); ok {
+		return validResponse.VisitGetOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// RecordArrival operation middleware
+func (sh *strictHandler) RecordArrival(ctx echo.Context, order OrderName, params RecordArrivalParams) error {
+	var request RecordArrivalRequestObject
+
+	request.Order = order
+	request.Params = params
+
+	var body RecordArrivalJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RecordArrival(ctx.Request().Context(), request.(RecordArrivalRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RecordArrival")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RecordArrivalResponseObject); ok {
+		return validResponse.VisitRecordArrivalResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CloseOrder operation middleware
+func (sh *strictHandler) CloseOrder(ctx echo.Context, order OrderName, params CloseOrderParams) error {
+	var request CloseOrderRequestObject
+
+	request.Order = order
+	request.Params = params
+
+	var body CloseOrderJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CloseOrder(ctx.Request().Context(), request.(CloseOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CloseOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CloseOrderResponseObject); ok {
+		return validResponse.VisitCloseOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// MoveOrder operation middleware
+func (sh *strictHandler) MoveOrder(ctx echo.Context, order OrderName, params MoveOrderParams) error {
+	var request MoveOrderRequestObject
+
+	request.Order = order
+	request.Params = params
+
+	var body MoveOrderJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.MoveOrder(ctx.Request().Context(), request.(MoveOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "MoveOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(MoveOrderResponseObject); ok {
+		return validResponse.VisitMoveOrderResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -13727,508 +14969,544 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39ktw2li/4Ktja26GZuVS5SlK5W1VxY0Mtt3t827Z0JfU4Yqf7cpAkMhNTJEADYGXlTHjfal9gn2wD",
-	"5wD8BJNgZpYtx7j/aauSJL4ODg7Ox+/3nxeZLCspmDD64vY/L7aM5kzBf/7pE93Y/9fZlpXU/pfZV+zi",
-	"9kIbxcXm4qefkotvZUYNl+Lwcz8lFxVVtGTGffotLSvKN+J7WjL7by4ubi8qarYXyYWAv11k7pGL5EKx",
-	"H2uuWH5xa1TNkk5D/02x9cXtxf/5RTuIL/BX/QV82zb9dkvFhh1qCh44R0Myuz/Yjszuz9BMrbRU9vGc",
-	"6UzxChfg4tOWEcEeDXmgRc2IXBOzZaSiG0ZWbC2VHSH06seaqX2nW/i9bj9K+vgtExuzvbi9uX6RBBb+",
-	"K7X/UItwJzQtGcm2LLvXhIqcUKF3TCVESLPlYkO0kXb04d7kap+qWvS6k7M1rQtzcbumhWZNd1ZSFowK",
-	"6M83OSsraZjI9n9h+wP9umd7suNmC5MDf1nJfE82/IHp9m/YZei9FIyw9ZplJiFrqQg1pGBUG/J7ktO9",
-	"Jv9AiWbG2IG5KddMPfCM/eMdoWvDFDFbauAH2zbX9isbaQwTl+Qjcy1Al9gDU3ucI3hHsUyqXCfQj6Zv",
-	"8PiWCcKN/ZpmwhC6oVyQFctorRnhRvsR7KgmhdTGzzbu73a6O/P23E7chBRcv/hDclFy0fzb7mhjmLLf",
-	"/N//+n88/3/+/k//7SIkKN+sv6Mm245X5IPbBZfEro1VNn7+HpjSXAqcA66JkWRlBcru0nxyIOvn2NDE",
-	"CL58daB376BTtAj10i4BkaLYE47dU7IoYOINLwoCS8u17/S5u/e9FKyZwKkv24eO+fy3vORmPOZvDCs1",
-	"oaA6EjvAUmpDrq+urib2bAHfCe7Ym6vkYi1VSc3F7QUX5stXF4ntGC/r8uLWfhPkyv2z6SQXhm2Ygl5+",
-	"kEXxfV2umJrQq3ZBTlerH5k5oLs1M2dowlCRH2rE/n5qMz/Z93UlhWZw1r5XclWw0v5nJoVhAlacVlXB",
-	"8ez+osIn/vu/6+FBfqg5/11osS9AP7iNu1NSbFB77UAHSpJLmAn3EdvGmyxjWn+QBcwKE1YQ/vXigbMd",
-	"SPlGcYHyrrd8bReBiQ0XDP5E85KLi7+PZDu5eFPn3HzLBXy0UrJiynCcEAoT0AhlTg17bnjJLgKfWe0D",
-	"9gwuENMm5XnwZzvYsL3Uruy/2n5AA+75dhRy9e8sM80o3tNNYBTcbtLefxxarHY6fmqaoUrRvf23NRrm",
-	"u4vthHr5R6oUK94rueZFoKd12etmO/GyXhWdWRe4xwMdfEzLcqymvlayBIVc8jwvGoNnBb2xmuroFgcj",
-	"h+YTO47g6Os9F5s/K1lX47Fn8oGptJTCbGO7krOCWzsgtdZF5Dsb3/pIFAtqmEozWQsTOtyqgmastKJC",
-	"VmwvnZmB/SWFlPcsJyCnIx0+VNRWjFjO8ratiFekyru9i3hDOT1xSNhBl+CzxaKP661UZmqyvuNaW8tM",
-	"yF3cfIA2j9+iqL5nRBEX2k1D00RvqIOF6I9qKF79JeiLy7Swv7PvjIWdPVYsMywfz937m6vGOLYmrM4U",
-	"rSorokmkIt4omrPYKWy2w3AFiyKx5huDI6mZvOCm6eym5p7RTO1ayTJ8x4CmwTq0s07sg2TLlDPwKVix",
-	"Gegqa8ZzQQwT0ZOAa4VnUtwbleIZS0su8MIYs8FQJ+hooyYknt1p6nQ7aUXETfK0jH1glVQmcHrre5an",
-	"S85w6FT8Puzq88BZVMqcFUFVK6QZHM2jR4Yfg5lZ2jXcfYGvVTRjYamslNwoWpbsmb1NCUE3jNiTCa9Y",
-	"bmcW9lL7Y02VAdsq4thR1DCd+ptPrHxlTJjU9SKt/PGYmsizrhZrqVhGtVky10Pby0uRX9DhYNxsHuxv",
-	"I1rNQvZ65yUiJONvaZH9kWb3dfVWCkOzwHnzR2Z2zN7yhWGqZDmnBvXWCt7Da6hcE0o0f3y+5ZstarQ7",
-	"WExptkyRNd/UimlCFSNmKzUjK/fVnVT38LXe591NamjDQA/TAu6SzhSLWKh1QY1hgotNaqdQsbSOfbXg",
-	"gqWFpHkqcMZPNiFL+piGvxrxsf7LjwteZFQc32zF6H1aKaZ1rVhaVjTyvceT52uwW6aGMTmtwSkLDSgJ",
-	"SNeE5CTeDg+0N7nFZA6HJc1zjh6e9x3Rdt7EvrTnHP3U8cvErOLkWVrKvC5qvWChKsm1liJV9h4e9c5g",
-	"YbqdDXdk2MjUTP1ZyZ3ZvpfcxQEOztjogFElLazps7M2TiHBf4naJCHaKMo3W9OoHm40qbChyclffmcs",
-	"6eM3+PiLq6vr6Tvk+b4ZviV2hzA12e9lsRey5CGHoz0PZK3AkATfMFkxzXMGM5opuRMJoZrk7IGD98af",
-	"3r7dW7KmmZFK2x9qYiRGAeSOKU2u7L9vElKjYfr8mjjPdK74AyO2nWeagE+6e5m2b11fkjeCfHyut7Ri",
-	"OclcN7m2hiyeOStpjCzxYNpS9KYbWdkHnunW6S7z3PfxGdF8IzQxtRLo2j1qdb4EH6L7R2DtYc7RPREp",
-	"4QOxZJXZ/ppl0vd/SiD/V02F4QWOtj92q/tj1dn1VeyTN9FPvr46RjHarmAz+Ak8iifH/8HaPctkgj5y",
-	"WqRyvdbMBN1TP8C1b+yfgu0Blhc4Xai1VzUpOEtwU+IbRfFMEzz8iD3wiJE7qnLcVLYf1EgFG/aWPIeQ",
-	"UrPdWsOwolwRcJuynKz2RF+SN86bT72l39/pl+Qr9NxD1OUq7hqAry62D93YU11REf8WqEC3F/sT/k40",
-	"SjAhldTcWJ0GkTKz5dk9U3DfbhbkqLH+nOYBHqhzl8LR6Q1uiuw+Xd7V5faIfcefZW5R5vraOfzA5cao",
-	"SjPJ1muecRZyvPVW6fJ13DrtGFVRvekdC6fbV4HdMJb0wAJNaaaPlWI0X6ibsocl95NI8QjdCWAs2cNk",
-	"739gVL1lqFv7XXTGYAqOS51H7wjnBQw4X7hecMG0l/20LuH+cB/QJW8Mub4i999/gfeR+Q9qWauQ9+UH",
-	"H/vPWFGQglFhDaaQmwqDf7NhGJyCpI0V9keSjGa2MzeHlum9YjnPfC5Pf7G2fLN9fbXg+i53Sx5X7vQd",
-	"T8nkpErNiM8QwjOxavpPFNNmapatXojt2WDmnXPEf6EzzKQzQ4fm2JsZ/dmdFmpY2+jNMZbpk+Y+Thx9",
-	"7H0ohb7rk9Mh1f1HAzeYgNG5oVXwiP+0Zei5ss0+00TXak2zvnFkO1oRxQoK57+7AHVMqY5xQHd031pd",
-	"8OZJgcOn8FzZ8ab0kevgjHzL140Dtzsz9oXRJIzNyhNHe3ZP01IXj8sRHAmQfZfl6UT43s5DbCyp5KI2",
-	"TEM3Ks5QHUUMU7g0j5g24LuLIpXwRnzg4L33/7+HEYRiBwUVguWpNnJBrOQ9vvXRyGCsRBuqjF4UrPF+",
-	"dnOMhoY5d8vbbb0/w91GhgM/JGXfiKo2Cy2xkyVt2hR+cXkDAbWsqDV/YN/5JCpMGRpPXZN09WUv5+rq",
-	"HLJ7iiS2Do0byAZ7EsnseU1mBHV6ygeh/wOCPDSWUSLdXB0SsnMk+zRq8Qlyfd7SimbcBDJs/1nuSFln",
-	"W1JK5/fQzGiSUeFcHmgH75kmlZIruuIFN/sEDy+u2xglOEcqqg14SDrOSEgdwDnE6CVkvY6cyNSkkKA7",
-	"kQTMqMq29rMsd3nRhBLIYLQWZWctO2H/5QraDpnl8XbYSXpvWru13QguJia+P0WGXEbrxraLj4dzES3k",
-	"kEv5Hgw5KcKB+odQKgpcyCgpINyJyb0rzHOSwkVN7aRZW5KKTuJ8TJ++s02+x00e2nsL1KqQZvbZT3Yv",
-	"/5RcyNqcb9qWJFhpZlJcspgh2addV6Me9xeQyIcNy9Olu869piuW8TXP0rVUGUvvF8Zp3Vd6WzggdDuq",
-	"CT7adQVrzMHIILO/NnHehlrkUswu01/xKUhI3c89/AM321zRHS1+2O6nLKvG6YDpZxNZq6hWjjGXliie",
-	"JTvkCYX6/FLay46/mjXWjpLhbhtx35+T7qE8S5RnspKKJWQHwRAh/fG9s//UTITlfTgDc108Wbx7cj0t",
-	"0mcxzvDMfQrTDPtYUHGOrLmsc7eOke2MCiFNWjI2JSH4BFkxUjKTkDVXWJYUbR0cZ1NkMmQKfoORIF3S",
-	"omDakKxWiolsT2rBI5XwmlHNV8VEpuiGVtFObahwSH+sWc2i5ejP+Nb/lKunz1KsDC9DuQrvFdhYIYsZ",
-	"k2vTHTdbWZs0ayzNE3Kh7VeX3gHDronBnurUmgYSA5t1bmfCSRWucl/2fSeH69oR34OJgc0mPub8XLxp",
-	"pVjznAnva3BFW1eXr2/GWT7UWAWONyV7X6NawxUKs3pwhXWCSYgQbXZK9YB+v7p8/fp1V7lf3oQiqI9V",
-	"QbmIqQRtZ72Txe9euT5UifZipg7t6HT+1vPw6ipWDMOCIbP7UBwNQovBfezDjltZK51ug0oQR5UQzUXG",
-	"8CLuXgN7taoN4SIyDcA1p9iDLFpNPVGHK1EB+8Z8rSeHstaho2W2zWXXZxB83FTdmjOUaNsw5QX8Ry3u",
-	"hdyFK8yYMGq/yCew5sYsPIVjlo4WBeZv83WTZOJLzSOmApuA9U+5sGakbQLbjHjdvZJC7fKRbw0kZvH7",
-	"ZtlbC9egMyl5HUqwV3VbkG03jbC9Ik1jCfixFNN1ASJujSAQq4RI5Yq45QNTec1uvd/M/1n4FxQrGNUT",
-	"h22nh84UHppf+8TuLCnQ6AaFn5wWF1nqzFhoc0ARyrwtLbP79/CkqyzgDwsX96Cyeje6pisqUEXBfNqd",
-	"Z9fW7rzIiom2udGWi4/YLrnLPslF1qvbkdYwP4e7sx/mcb4IfxD25aCr6Vtt2veRDo/J0KlyQE0enI2Z",
-	"FR8pl/6xMmkH/Mk+9DR+W29mxIjBPUeR8Qeon/kLf9bZhuk9E6lcry86+jd4oIqmxj+ujEiqfOFm13VZ",
-	"UrWfv2T749N1yY00wZLtbtOugNt/+PCCncd90Cz/k7gQZHb/NQc0k7j7R19hfmQGozcFZmWQtT3HzB0R",
-	"jINr3UhiBcIebygSP4//74jTJFp1/jQ1j8dc4DrmfH9mEQDDGgxaqibjw1vPcCThdcYjfvzhagjYMmXY",
-	"dE23YUivVmCSU3+ra2rSvNbSd6RgawOuvrVUzQ0xyq8349Y7aCQOK9mbH8/dySO6Ggo9SiHYE/Rtpl9P",
-	"adFFO9/7dtk5wutLrKAlxsPfp/eyX68nD2uwXbpAC9BGB+BV3U3iMkWwMNiYyZIde28erIb/2uTEn+3M",
-	"fLLj8n0RLLv+4Kow/IUOEAd43tzQnQD6OTSySqEIC+zJKvUlHlY4oayq+dX9s3kgZEq9lSJjWgeTec9g",
-	"JJYIhbHsRqcYdfhCoc1cHIU34LJPW0PMNdJ2MbhsUui6hIX6474ryE1udV1VBUfQIefErGpVSQ2aQwqz",
-	"nZp1/90p9ILVbKCq37mfkguPNRFvFS28aiu5W7CXOmOUu9DnjDS0OOcHa2F4ETsDAwFBobADbDp20Pve",
-	"70wAzkebFk3jyIjS9KUGPl8xlZoAZMcht1bGcyZMqrdUsaAbY+cTEBQrXcxmyYencrErqowDOcwU9XiP",
-	"/jUdN+r7EF7jn8rK7F3YmPfdZiGxv9/gvEUXKOjwoD4CMA3LSS1q3Z+mQ3dRCDosyw/DdUjvN7FuH/fC",
-	"TOUb2ARFgT6rhOwYRRRL6GHkcBY4mA5kBXzaKllvtg6ElCvIztfemwYJAFtarIlcR+a8uOoCExTwlTRb",
-	"9+mm9LFjWbs4JICfMB2bZAPoOfk0ehZMKjToBuVaoQTejJnugb66Z/vWKu3LVU8E+nuzFeieYPXdXB3d",
-	"NRrbSIdMKEdDM/OWFlld0HClEK0qJWm2TTMp7NEZuyGb96KTrqzspDueL6k4LeljKpXZyo0121OsPcTi",
-	"6NO+EV/TCa/XJpXrtCqoYO4DiOlyVF8mP3Zyp6Dy5Dxdgk+5DvV30Z/5AxNO0b/HUspnmkAxJcBoSVLI",
-	"nYfQ5RrwYAFni1FQdyLS8247dvSCH7PKD1KkJddMn7C4o28c24Vjl3LwhQXNMyqOwa6ZTlw5Dg1nmIjv",
-	"cjr62iOMTDMewlAYglJ1QEXMaaDJOT+8nAdkZU4U+5o3CejvuJPgKK9I6KwYgaHALyTzpfv+JX+Npo9M",
-	"9wv5C0FekOfk+osX5H+Qq8vr1y+vE7Lb8mxLSkbtWuZQ+gbntkMfInSjGGL03ZHrL14mCIqCX3VJ4InD",
-	"CH9hG3lJfod1Dk1/4H4vCSW64JutKfZESzSMHcBXJJSCXZ+YwnWANposOIypkJfqPr6hwT6Cl5vuxhfs",
-	"SVlwsTloQjjEp+zUusmmuh4zk4KGc1OzUlC1YaoH7w35/9QQWq44E4YYVoLLpVaA1MEYYQgfeRIsmdUx",
-	"Jw91Wmm6AtnTm7C37WajWjPyFO3rRp20a93taXDpQj2Ik7CjVBOuOU5bZDpRnRn+wM0+3eEOuI/G+xXa",
-	"vuausOXL2PeWI5E8VlRoLnGLxvbPlSUej1N048MU0wBNTfL6llGT/jv2b3MfX3+h4teqEbQWc8Qv2Yv7",
-	"00HYwqIQWubpYc91cryU7SQkHeFtFy+8VZQ6PqbBfArC2CsEPzUZfQACH7oKH063bN3FXTKSq34w42Uw",
-	"oydjvJoN3n7Ax9pJ6Hhy5t+Fx7rvDmQCZ6cZRXj6a6XZR8OqKewoX5aIiX5EYoZmUwJZV9YSkYIBvCcW",
-	"lYwi6lu+CQR237++ibNHCvSCDtGc416eKGL+5LFmbdex2w766voO/lYw7Y5fO1qoEyCQl03oqg2TChbn",
-	"zgI2nICDsUUiPqrc8sJ/GScJIUDCC624YYpL8R1VGx6MyKRM5NNd9BhWbtqgebuzmiWPcbBAG+mJ4uC+",
-	"cpJUZCD3E9geHo5D2Ds/glYwkSfe2heMKqYN7gvtiCWci3hHtZOSNbi4IqMPzSYMlY74lQvaVhsl5QM7",
-	"BPzWvO9gEgm+8izSMb6lKiAVfxFy5wtTt4D32yEDckn5iGYCvnhNVoXM7icyRwvPABODaIGrHrPxw9XX",
-	"Lk/WTc6wkIAWitF8H66/bgvGQ4LjfUPNJ4U0pI1KxzjXabZlEXofHntjOu+kDvUw/j0Zn5IxDYDElJvB",
-	"hNQaS+YVNQzr7hzu+khiIRIVC+nTCr97MWl4fjDHwKmt/uqEFOBXbM0yc1okugvBOQp+KJrzWpMVQ1ch",
-	"a3CBqHbVBIRHOv0N02Y+FUKbv1gzYThz8HKnr5MVsufI3zwIbYwgIKN2J+L5W6q3wR/uI4whGAtOx+Ic",
-	"zumMgGPSOx11gYf9OWiYZmi7aVQcUrCE8DWhYh8dI4vfxG3W6VSXXG4+lDkdyNAPb9TYJFWQGLfYk0L5",
-	"l+mU3jZ7Fw1lWePup1y5pJ/mP0tZC3xw5+puEVFfm1Qbuu/Em/DGlLEcnt6yAr/eFDvYhij+qF1sFl6B",
-	"1ZtIJD5bsu2T5dl+zVmRd4i5hnDDhvIJJ7gEvP6xLP3Pj+++J+5XbzmtbStQZIIxWMfA+UwTQSNyJ3xb",
-	"ie9QeCSC6+3bLQsVp/0cVcfHlAQ3/rJBdh114DOegNCnatnHNal75TfdlJsUTp50YKVEmVSLs3UWliEC",
-	"3gcuUuhrD0zlPJs98fAD/+Ie/im52DMN7C6Lx7yo8tb3rkN0FFVE2xHKo7x/OpXrBTLbudD0q1MHfGWy",
-	"8PbJ4B4j18RaiM5kN93ECQ+KlDgWTK9LxzbyoipZXLt5kLHr5Y6bRYVE9nhIT0q1x7X+mEkVUPcrqlmq",
-	"HJtTTPhF8ZBy/Y5RUAb/0JF28py45NV/JPrHmiqW35IrQg1ZMW0ScnX54gb5Yosd3Wui6R4oYgWmvUSG",
-	"g2x/UrlOlw5kSSqSYZ6dLkqjfGAFd3Pwyb45X13vUkxwcpPOogQH2HRoemf/S6u1vJ2yh6yeEjwsUKAv",
-	"AIvZXX1DVsLXXLG3kLQW4N6hBdB0OVwTcLuAyy8h0l83ErLad1E1K1nwbG9P29WeUGLvAmhqNlFHuDsN",
-	"6z3sNT4eKnfTQT+Pcd+xtYl/2nc0mKj/w5YJP6wNBWB19O/aNuLT9ntZbEtPi3a2OjMxyIvyQw5LjxFM",
-	"6+DgsDzJx/9Kuicb2aSOueCzU9fWPgfi4q+5QWZg8MD02Jut6qaZ4XAJvdeOh9nxKRLnmXGfxs+GeJdc",
-	"ErcOZpsC0A98ClgmoWTfrYnPfo72gjXp4kHqpH26kSkXM6XPXJM1N2BvdiuWHQU48bStzzRpR4Zd166G",
-	"fdj58bnVyTyfQNhyjmKcYNsPu7AswQN2tYd6XWf+xhtd3t4PtSnrIielK2pb82WQNngFXmwCsuoQtELL",
-	"tAIBayiKgsnNJen37+CRyx7NlGO0Yzb2+yCkSf3C3zaE73Zd1kBn4xiBV7UhWpYMf8Yla1c+8eXwVpQy",
-	"qhRnOQI+gm/YgTZiFhheef0psHbuqbYT7p/2h9lilNbc9MvSFf6gQnFcb19RE+JOGRGiHKRqvFny7JIP",
-	"v1708M2RqfbVzUUS4F2xHzw0dT8/9cwvxlETmN3IgNP01B4gtvkzrd5TZQKawqVdGJmyHNIrrGKEs6Ok",
-	"OQvbKSLnYhNvSzh+qAUvKKl1/OMQMY9++gTU/xbu3zfZG1zSnZrOKKYWpCXJHmcigUajVVMk2sN010Cp",
-	"hQkxOalF7swVhLv38D1sj5n16J1LECFXmwANEbx32+PJ8UqVVmic5Exdkk+AJmNbdam3fxO6Lu1XgMfN",
-	"CthtW2Zg58j+1qbjQyodV54wTLcN7SFu7emJjExcSTNMp+smV5Dhhxzy7kN2irnYXP5tDP07EuxAvrEd",
-	"nehNSEOE6sx9+66+dTg6MHK5dvMM7EP4sOtogiNwdhgkH5GytlNuTQJIjotJzbHdLScy1NYU0GQ8CRz0",
-	"5JnGbra0cLA89J6JBS1aSyI8S5BerU1nAqinFthJJRr+N2fC3lyRshxKJVyWfHZMZMqAV1gHoe+8Yvsp",
-	"uXAsVpNLbe/aO7pv9pRbbHSHrmRBG3eLkwa7jjCzkbwvHQ6LmT43dBegkA7Jp5PDHs2XW/CxtHap+45I",
-	"ZvCSlwQ2T296O50eSI9fts5sHFZ/Mfmf59jDi/fe0+ybp9wwB/Ll/6tsJaoEF5uFd6jPZwN6Z/cvvBGP",
-	"gXsB44S3RJ+NsZI4LlAoVOiRjDuOUCtLPis/7/ibO5ShjhQUCADWUsH/w83W2h2duka5M9vLPo0173GP",
-	"wib8m+izZCfd3kBr/vY8bvbOU267RDz7ZzBwOkzc2rscmhQkz/gPbpqkYWjs2zdYvxCwZCKKI94ANItt",
-	"/HkhaX7uAgMgq/qptW8RVzrgBHrPFOINjniI9HF0kq3oLOnnOU2ofr9fRXZ8coY+MqsijV12Jw3soatA",
-	"oRDpkvzgyke5mZIU72+NR4rv7osls9l9L10uAiNW+eNEodcLJLSzxnZwmVtk0bN2oaCGqcNMr+/WPaFy",
-	"p19DKxbF4npU3yrKVYpXzpwFnKJvxAYvfOD8bLalt52gQLN3H0xAFeLTdJ8gX/SLo/rWLc2dnq7Iby1U",
-	"BVAeNyMu7/3Ft5QPLHCE+dOoPd39HXR4asgKLtGYvepiQiCIFNJgjpi9cLFVM6MTZ3qXTm+8NVqD1N/x",
-	"KUhOd/G9t8CesCjFIwcB+vnBN3BHkKbPH7fOLQBTYrZM6Rkv0inlSH330klf6vidTvlOS1l4ylc6bq2T",
-	"OANbf9c56P0GeQzHsFSfVCcXJgl0M56c1UXnuTiXpIsUhdzRVWHtcMW0Dte5v/MZ7Nm98xWpjlVoTQFr",
-	"xBGMYIfB3w4BvU1WoE3ndry8Oowxd3MVxkSfKV2bbvD3f7iZafLFANLuussIN0upfYAr7+rLq6uZtn8/",
-	"xNO7uZpofVxGdyCB5gV7/uUcCP4VMPkfXN81LXnRA6vKMJuSIUeBVBvgyMN/CjsxVKVcIe4t32zTbKtk",
-	"yeuyeaj/1+6jumKdj2lW8jTwdy5ytuaCG5ZmW0Qzc90YNQW/sxwbCWK/LmEcHLKUH6ILfzk3969ez/Hf",
-	"TNcmTjf86g8Rkt4X9JAW5AZjBZ0SuOsXV3OROBfediIzqebOkSGL+vIJMmSB3uRdbQop76fzNawJBmX4",
-	"EAgmBb93HAYFo9aqQ5/1yA4ppQoi9tUOzaePmtT5LLp97GFnL2EIfBUL7qXpPuya2knVS7neSKZT2IxW",
-	"zaWdFEnIgJ6PY8MHXYOTc4vUMePc45otSthdQ0LWslekShclCTpKj8h0Nnthiy5Qx0x+fToxDTNTLNrK",
-	"LJidIS8V8ySOHUKZi85nuwsQXmpfo7bAoOnixAzy4poKmxVVihWddLhLcoXpjq6KASGXFxgYQSLappxk",
-	"5PqqqF3z3POI2Dm6c1WkHRwu5OeZpn35cpb2pdHBA5dOnW0J1UQ+0IK8eAVpf/KRvOpjr345r6t98UYz",
-	"6dPLaC94ga68cWWFrhySggNpSzVZSSWYCw3TosDIsHNvWtVycWjhY1wjvOQmBP32x30vAy7ukr+odEhX",
-	"QaTD713CkR39Bu/nGJHgBuchmFTWLPGJbNSgysWReQZjQejDt/lP+7FPi8lfdfBgXzS/Jwx8iOBTVjWQ",
-	"oCwMbU1NT9uz0Ax848uKPh9O2ydjfd1N0ttyTeyvRMgd8JT068r0sgzF85yPi4oCtjTCdnRWLjzsi96g",
-	"r4fk4jMjJS2ehJ3Fz19zU5Qr3GIVF9kWNYhjyFe8SndYdOddEGBTKJYCoCuk6Ndc9xlWBINfXLpLWkht",
-	"ZQqcfhHW6ZYe3rvnuJc0euAJribfiJxnTfJCkF1aMQqhG72VO31LKKLj3hFKcDZ96JPbK0ohM1r0M43q",
-	"zNSK3cGX1gXLjARg17owimp7TblzjmgkR9dbVhQdr1Ln43CawE9CkhwKse/IlqpcMK0vybcumITh0FrX",
-	"tPAhU25vskybW+x80umA4Bn8pNvuwc/+u+5H/89Ogu5IqJoPQIEqJPM2r4UcBT8jEP+CrQzjjRbOT0yb",
-	"D0AH1gdKenEYJilQbD4loIapB1pMFEXRlZZFbVjKlIrGmF5xqqcLo1wlFCK3QMwtljOQU53qp6hqgsIC",
-	"p0miPo2PNwgpS94J4qG8viG/a0s7Ij7ni+0HORbo3E6IVVup1xKKgC8gBTB6HeQ62lJVhatdYNUgmtSL",
-	"lT4gOnoUMjIPX3cxuWkBEPYQ/hjT+R3chC8c6321s7KDFRguohPaVsiSoeh3Zym0kb6l2nxygBDHKxJE",
-	"iUbyr0jhPZFk4zwwFr4TzrjqDSM4W4zaq+UHd0kdhv4gacxFZfPYHeZ8X4ug1Tc+hhNFz7qEIEdyvaBW",
-	"T1HD3FAHvgNrzFGVE5BCPGsjcWrsJz0QejmtjxvWwt61i1BDrq/I/fdfwO3yzFyDsLKLIPAX3Sy8dMmi",
-	"AAkLXTIm0HIyax014esGTQ0sHLkTdwQkxirVJhWtebpgVGjnZApi6iywzIeJfz0KooZ7xFPR95e6Fadk",
-	"tJc6ktlbhtH+aabo0Pb1EzxOzD1mM3Y2wVHyHenBPYU95sBMD4YcmrbvaPWti1EMjggowfCJOVHgavFn",
-	"CjXxbjo/iMMEp76sLjac0QVkWo5WOnLnuhJrKBIM9uRARrYHU4qiYJ7w9OHpdtYZ4sLe5ErnjRq12BA4",
-	"Bb0wW8X0VhaxG6cBOVyc/u+AKp0TBf2OHtjQTUpXhPorObEhGkqsQztiNM9WHSPYo7s+J20OnSs9Kam6",
-	"j0YqnMg9O9QMJHs9h2QvhlfrNtYRiW5YWHudmim+HITna7ABbBeaMlmoVI4upZ/CURRsd4vflSJjl0Qz",
-	"JtwfIL/LOwMQ8voSMqh7DyTup8Q92dmXcO5c2r+l+LdU1qb/cYiJUo+W0GwZB1Z5STJaMoChn34N0exk",
-	"UWAtsGp+jZi+S/D73xJKIHGz90pwsr19LdgOch2gfgrmxJUOtwPFjYC9tw9JwYLG90ax3QHYU+8c4rqF",
-	"HXdYp1IwN2UTPN9dz9Nh/1fzJKC4yhDKxTfgwIHOaJ8TKlWOJEJbWlVMLAAR8AfhhAs8D3FikhVrURFu",
-	"rZjYCYa8+gSp1FvpAy+VnVqkTdeEruQDQzdVoy1Ds+YD74HtCDS1kLhvNNlybWQ8GNt5LlmdJW31r9va",
-	"fuLcEPw6BpWug+54i2lvEymgrgSpASQZwZv0MkCNFU6TuN2HGenauHJHuSYFe2AF+YeC2dcRAkf/Y4DS",
-	"93AS4ekqd+NqruaosRInMVfESEnMlmeRZwkMNDiKrzo3q041mmOrCU8YsEhEXr/KBRXR3fKpWGgw+8K7",
-	"9ToI+A+83WupgNbhIJorExBjhd3kmL0aEWumArIbaSEdOgouMDL8FA+sKe1pzpwGxALFMBy4pdVEvdrH",
-	"QlYuS6epsvApC52MbvBXDvNUY9JTsU8d98y6AAvKl8LZPcsBobqSxV7IkgMokaH2g0GHjSyYoiJjR4aP",
-	"m1lqhLW/MVrl4oSqM3sz5WLfORfJogyS2cTQjmHNclIyQ4t+pvzZskVjQEztGBsM0wUB29My9KBnU1M+",
-	"ROLM5GaDx/GKFwWs9YqqCyA3B9isrTSpL6rIZJGnhoocnRZAXRKUO9vSOQJuICRPEGz7TpYnhW0DIFYc",
-	"TLCi2FsLYwFylQerHX7SoYBBR70ZtbIndZf9YBGJwWB2qDnMJPCdrIVxqEiDfbiYI8Qhty5K6MMSkXmj",
-	"9L1/bgm9/sLYd+2TXw49jBkyP3XQaU9I0fMEwX5wvTn0HTq0bGfZfl4EnmQLPrD8PXBOjLvp2YnH1iYW",
-	"UTWIJCs086W4I3Rlreo+cr/jcxjLlm13sVt5rke02yEi5G7QKdsb6BYPss0uy44KsUc0DtnD6Uzfu6Oo",
-	"oz1ejejcK2oMU3aQ//tf3zz/v+nz/7h6/vrv7X9eps///k//LTSO79mjeQsRxakI10FQ2B74lc8HnIDf",
-	"RuLVhNyXSEoLl7gtXXHTQZ7RW1lhEkKxdwkR2rsQqNgTjz8fJBBnuXMZx/S5RZ0aLufCt0OQpA1yWuA2",
-	"glWCUiSEapJTQy/JG4/yStaAEKsd1qCAhJGKKS0F3NM1+bdc/pvHc0ZQZnvF4GHMJqo24H3U0wfnf4aA",
-	"9gOZnNZe0Xg34wDfZxTNzG2LKY3l7yWzEq/bWv98n+CtB5GCWE5We5JL04lYt9OWy+l0Ngd+izjtPqFt",
-	"J1UejH1vYQ0nLM4GFC8hihUUahtdradm6oFntgmANnKJMz/WTO3JGipYbOONt7Cd4EAfSma2Mp/vRejd",
-	"9segHmt+/ib3uH5ME27adJ6uGrM/3uF16t+aHv9b4io5jaeWgYpVq6fsldVdvqRmzZrSPA/BX4fk/92O",
-	"5eGweeNHTo1MfYQ7JtgQYvAZgk+2KY9gD+JPAM/p/YeZLLnYkE5FxfhOqSAxJ/XB9TkWE3As2pMCkNO8",
-	"Kwk/0mMt72Rl2b+hMzN8q13kVkoudtv9/PHuqSlqzJkMlwW9p1x9G7ztd5E+4BgFBOsGad7XD3fKp6Ui",
-	"VIyL8BERZ4jFYefNgWmY9qDGTHZgYLXaZwySEQdm4U3DEUnmycSN3Y8NIlqNoyOTZSnFIocWkNEuZPOE",
-	"d+SDfWUBamKIUncC0OifmTL/QfzDPYw6s5PE16hEOU/umUipTtkDm99gDlwFtJnbSmTHisJ7nYxED1JT",
-	"SutyWMf7KgZFwMvKbOVzF0rP+bI6eReh7XHOCugh/aqriO5L+FBIh4I1EpowDXJ/ucJqQxnB1Lv1GusL",
-	"Tr6Dcl1Sky2ILp+aAtCncOy2Hx6v1sd4JPowKvdi0jhoAXQSa/8htMpsLVXXFfb8ZqJ2WRi1T8H3LaBU",
-	"vTxcxwpQao8ASONe8WJuj682VsUes6LW/IF953uADETxFbDhSmtuRp19mqam18SHVu6s8su5J+TzRaBT",
-	"SDx9L+Vc81Ncch0vaROigzPzrmnd3mB90d34lDmi4u0A9M8BmR3D7YSP+vPK83kBgkI9PtzN60E3J1zQ",
-	"p4MIjbE2khaa5QCqEAzaB6CcGHl+PGUO5B5ObZ7nL8JDjMMiApxhawYPEYm0L0yMxCaa6fPMdlPsgbnk",
-	"iUC8GFAOMB9s4rRu1/9mbmcv8l52OMan+Iy7TQ92SBBBoGSzg3j55byCmoZzGh4X4N8CJMQjNHVMTz4n",
-	"cKeLudF0V+jLwMaZ8CaPT74JQ8R4n9RpOeq9HMHFDjSsRTjCY6iNzO5ToOwojwp7UiSH6n6lO5ipSfto",
-	"6P4YC+7nio4s46HGkSysKOy5TIdAGODqcoF7EMlnGszAEUahNnRPDNCb2lMFkTMcjc/MsTm/0xvkFW98",
-	"TF63Me8dA/1SM3LPC1kyo5g+V4/nsQqWKfrDEYThRM3qRHQBHWr5BxfqosUP2/2ZYl/u9jQXAuu1NBfy",
-	"8NtTvxF6F7xPqn2qahE+u8E/0IaL+lLyLResoRu20nLrIOWtTLjElW78NpIKFDfh4hjVohdsD48vq+rV",
-	"BHQ+Nex8f/6SZqoPrtMxehQmPGSh280r1w0zPLLbN/lnUGF8196GqNhjwmJsjmJf9/eKL6+bbRZZf4lj",
-	"CE6N59WjRfFufXH7rzOdso+7Hv3dv/5NWUllPrbUsUOYnqrgmb30LJEiLB2b2h4Y4nWhFgiGQjbgbTc0",
-	"QjKgO7L3B20cC08Zt09c4/bqosPe1wNwFAPvq/3Isg3H1rVm+VHvnKXHMFvL2u/wBgecmUegng8F2H2/",
-	"N52DniYjSRvO5UCqJvfDMWoi7K16GgcQzweB9i9HgfZxjI9qjUf4EX2atyhKapjidIqpVoYy6N60vHNr",
-	"qcDoYaAtjSZU0GKvuSZSkXUhdwTxKqFGEG/ltOPjQnq5nFVM5PrOOZgyqlZSEMD1Q7RzXZcs9zpbyLZ5",
-	"e5ToWTikZRWYcHbHZ8W0jtqeqv/ysJ5vbOMlVn5be3gwVyNQMd3eq5/ivjzc89hNEPekU4FYNNS7KNKd",
-	"jgWdxs1STO53a2xNmXC410ZzYdVQpG6sWu7sgwLgHnPp0XXA5kDtdfiQc2nJEGb3USiycxiE3JCc53f2",
-	"xMxbBwienZ36ElSrXYXaqtK2qjuUonkGVV9gLrKbg8k1O0cmWteaOX8u2vuCisPsMVLHYlatGdV8VUx4",
-	"ATe0ivwOF90vDRgAvSkYc977UpMJIEGRz89ccxWDdjvfDE3mNHeMrAwvaTHhHzWy6stDkNN20dDHpObL",
-	"BLzXZvO90KAPfsZzsTQL2k4FSoQffYRsHmPwVE2W5XQA52ZK5XfVY0GFAKheWaV+SxyAyY3MS+h8dbFB",
-	"3B6/vVDOIV77BROHyYLpgt3P4NarDfiUPKBJLOhh5JjFOH0zwqpEcM8mkTminVo4g3z5cJpmzreW4VoH",
-	"n7s5nQ/dN9ACF6gqfn1DObf6ovuVg0oCtvJEYqxiNN8vsg2XoGholkmRpyuXAzYWDmYcE3NU6jwzULj6",
-	"NChz+/jzyIFcTCaeFVR8NLI6EbZxcPAEkneu43wVLvc43uhp5SVg9GDG94TR21Wq8/M5OOfAZPednZpY",
-	"wXI/t4uSVQ5N5qfGzvWs3e4a2jrr7IAQpg6r7bkOz/7hZISSi9owHeMmn8MSDivjBfMdnGBZufNe/7EH",
-	"z9/gudRVVfCJ6qvO2x9YJVUoireJ0R3FGxQ9YB9Ll2OdHg5MdYeIySp1Fb85bPfabwSTKScNUSENO8Uu",
-	"bOYjaWy7FcBdbBDfAgbimwmvbxu980trzxCfgdfhKkvghyYnz/3U/Nv+2GPjah7p/TUoJh5IedkWXlLI",
-	"qDNZsfnrNPbjIzzsYUd07Gv/gk8jf7x2kzrSB/Z8fSeKvfd+zMQ2nHmB/W96FFxK142z3HL9ijzFHbc3",
-	"y8sYGX/w5daNG44DX+GdAwZv6eO6ZIZU7Ee51ctQ1CY9lW96/snEp1AIcGAiBBcaZyPXpRSMbGUBUF3F",
-	"3nke0yozCSmp2FDBNMN/NnQj8K91IXeeiWdNAToVkVGLPO3+htmtCx2+fFGAPd7qWwQiNikx/9JsxyV1",
-	"svo+zew/1+iVGi3htb0iUn3fZFh3nsaMOcF2A4Qkd+ZvoDBFJOQK/GZGXpK3mA/fW2o7rYn9AnOsGzRn",
-	"pBZQnb/hD31K69GF+HruNgwjVMFqjvHYgAcSrRjINXNANr/4AADHPoznORpE8+xnOhCRxw8En/0sB1IL",
-	"d7eaG0UtngMdxec3Bj3JGTgaRd7DOlEMUmngZWL7CjWan98AAeQiYnTw3Oc3AM3KVbH3dDaDpCe8GkHA",
-	"vuZFTijRzBAujMQM6wHh6ZdXiS+yevHqKiJBa45yrinm84CUUyB6b/2TjpCJlHRvd0XnvChrbciKObCn",
-	"fsevD87ii9mE9tZ0CHUNApqBWGpCdoxvtob87pJcXV7fdMOdU0sciPLOTWLfcTkkz9CQog0PARWwaPPx",
-	"NDPD9bVr5pf4NeSNHZa/q87/5mTRdfSgJIIxAAuMTw+W8UXTuS/PIX4dqy8wde7X2ZU9bllfzfYuZG6G",
-	"8xY7ofhQbyHRCcxXSF1LyHfv6aVd7CMFcoiZEyaTBPLMrF7xbILWBaHEPDab8HXojQ11S5zxLdekbnLD",
-	"5Y4p8jIh/9//W3aRiS/J91a040cxFJDn1xNkjX4oBRctJ+pJYxl1PiE11mk8v/Y5s21e+TPdhTUzsmry",
-	"z6/vuvnm8Nct1ZCxMWKgf/r5+bGmyjzFYr/6BRb7x5qLJxnMzS8wGM0FC48EripGeug+Tba0wAImgJl4",
-	"YIkvI4LOMZHrgPBKAWLZlPUhgNnicUUWbPlRDfHOJqqOc/bAwcjEs6WBlfNQhrDvWrDCw1iFwcVDUJGF",
-	"Czir/JEYZzse2T/LWmns9q7JyCa1MLzoGkcbCUfl5AH64tVMAdT8AaVodp8i3fDEGuAGWa/JCmn/djxj",
-	"DnqEVbg6a5YZQhEFYW2fDwiYM/Kgig2aG4yqY7S8uFoI+RYemdyJlOXWWilDK7Aja6oIF82290V39h2Q",
-	"JvQCcCtW90wkpCxvyYsbe895dWU3GiWqLgbmzav5rs+eu9Dzw1vjzcpeJTuuCl5CrQZM/HBmOxN7ulBD",
-	"5+YVUWCXzecaLFUjOSv4A1P7NA8mkkOsD6FsjSSKZYxXpu+r6vfK7hc/Vy/nzOabeWsZDABkKO6sZ9BS",
-	"9fJodpIIa5euQEVAZ9GOWBUyuwe1sGKwH8FEtN92WpsrotiaKSay9p6uE2vf9tmQb+Ymf0YG8j1LKyaY",
-	"UVSYlJrUTW2M+2DPSPMqKoz2uvB5+g37owUleBgFFvUkptJOjBls9vsmUNp1NZSlPY+M+13L4w/f+aVj",
-	"sHmm7utAEOx9bpHDQeTwa7RY7agAqwk5YYVt7kmWMOLiyvJ8n2a1UsyKrB1S6pnsxmFtXrpyUfsWcW8F",
-	"V44S9xWypryoFYMUUoFYNp3FlZ73/9E0wEP67vDERI//xTGjd3SApw0eP0KQ8JeLbPurGX6H3PC0KbAf",
-	"Qm68X83YkfjxtGHDN34NI15yOo3H/bkfTr2xHnE2za70z3c09YcCzJBpjwBlYDDxzdb2F59s6BTsgonA",
-	"sCBBCasVkgZCJaMtfJOD1mjpWuBa2HRg6d2+N9rLq6vruRHjTSxiwPDgr3+8R9keh8T1MzY9NiwFAkf0",
-	"KAXwLRlVABY2uofqhosBM+wE4rn07neXrUPgOh4QJbRAa2r4pmYpe8SsgyA+TSaFoZkh7mECE4pYYbfW",
-	"DJAFz/aJgzcs6G4Qnrj8sve/389dlztdfnmgy83NJ+xif8/ofQtbB8CW1MHIFXzNwJ3e9n4wwTdXCwMV",
-	"18Hb6ririj3Iop4IvX5of0SHMjVd4D04jXJa0g0j15NdZ//96vdRIAyhCFBQRAB1vgWEmpDojxjIyKQA",
-	"rKLGeYd2QXb/TCOUKkClu485BiZ736U7LjaX5AepAJy5Ni0EEr72TBNFc17rRXoqbmxGQlraecbmPvYZ",
-	"jE1wvU2FTCslV3TFC272oUQtfJBkW5bdE033AI/hXH9brknn9YV+havL13Pwa9jJPdPLe7ln2k/k4V6+",
-	"nulmz+a6vAl2098dPGHgRH70n5XcIb1ue0vQgH0GLzQ+Mlzu2+65HFCj1vRCbGiWnxBqCE78KFsu4E2b",
-	"CVA64BUKRvO4TviSXB8XqrzumxbXk7B92UNgr1bIgYb9xWJmsOl3W3viO8jtkhHaOFSrgoqhzFzNivZc",
-	"hH9D6w1La5ExZSgXZh/0oXa9gC7KAUDNvrK6yb4p6Z7kfL1mKuDxfdF6MV+d7vFFaJC53BOMPnnEjn5/",
-	"Xnf684czxPwRJjF1nNjI2GkmrCpYbHxh5JKGnWgbJJDLBECyfJBOcXWL+NkAeF5WtWH5OUCNPLv9svtp",
-	"j1n/s7+bNmM84l7aH+kvdidthnDUbWVqEJ/tTaUZbslFqrfS4w8OAJTkDi7eiHfs30nIR/sCeXtcOPVF",
-	"9FJow6rpzn3giB3UzD2yvQm2a2qUNk1Is+lz45zqHLEDPdAGhk6MnnQGIlsLYnJAH+1T2PeVAo7GZmi2",
-	"Q2S1J9d+GCMNF3EhuzlHsBXY/9yAQvv8W2AHhDAqhK6oaVg+R3Fhu6cPBA5j77o3830WG7ONsBqclYPP",
-	"H2U9vDzVeijpRjDDs7SC/JyCLTs3/OvEv/7rOEDGoz7iJJkY+y92pIwHddTZMjusz/aQ6ZXtBGxK//N8",
-	"Nu6X3QuF5zrxlw4etWAv55cLUmO8ro5JkOmkxiDH0cFMiJvJlIMjxesxbfjqQ7Cef2lAMQltojNwnyio",
-	"NkfnQi3sWbzn67x9XNjNEIE3UFidvV8xvXIehxCKB4obhgb6CWRcgLtz4Gu48+laYFisUcWg2GLNXQMP",
-	"rvXIFLoloLJcc61FpWBrzkLhX8cPGGAoMeU8mHIEP3lFsaHVM5+0pbnIuswhgOrpuom2FPocQclhfmBG",
-	"BdGGFwXJpFIs87lURyxq5D5F7204ObXrYbdW295d+leMqklv7+y8RwRpbMcgYgF29uFZ7zD9PNP2v0WT",
-	"kmlljgtyc2WtuVrkTHUx3M+RgRk5yT1n3fTWaR10kCtWi8GGOWFzR3TSeTSm1Y13T9itiQ+33Ds7Cbni",
-	"9m7wxOo7ginIEQT1wi2+pyAsHZInKzeukKHvvro6g5MI+lvQGhCcDlxN0EukCDzhbovgQvZ5n1gbTXTB",
-	"m/TorR2Em+BMijVXJXOGY3cgf1iSeBkxHMjOn6C6HqlCX4TgXiKV5M6R2OxDdNnSJtv7yRWeYnmd2Q6H",
-	"Tb8P/mfHMeioZjwTP5S9/O5YEY/onqYlSxHxMGg5lV6rXYNWcz5ZeKG3G9GUf+K9uJsqZPkq3vZ81U26",
-	"jotyzuKrsOw+dYE01JzBXfcBA1zeL4/hMj+HzrMEHPAsu8eNdUN+NwiyNW7cZqd257nDtEeJ3lJVESSX",
-	"XeANDwYbcISKZ2FqxreSrdc840zABds/2O27zxnUI0fB1avEM7R440Ty4vmaF2Xz0pwv4eXcCtmXizmN",
-	"iJc/jkVLlOBLrc1r5AZwL2ecNZevWvk60V1jdRUwm7kbWTAggX4mfKJ7f3ymCViFRqETp02qYIQWhdzR",
-	"VcE6wS1uNF590RNQIEkwXbSTZ8YDTDmHk/y/ggAPpHP7yrGdbDO7HU8RCyb93/TKKc6ytSPgBH2paq1B",
-	"fAH9Ce3tTJb21iT2O7o/UApwWnWqYjlWWU7Xs3zCqrrwdd1ZVhGa8+U5vKYAyF8pHgodv7d/7tcqtHlc",
-	"JS0KuO9BJlS2JwD1d75p9MAR6bqQMnzKfKDYlVqtqb1pMXuDNNIq3QIciY64biSZVyfqgbZzcLYGO+ci",
-	"FLaPyEnZXoGPNG+iO2WP5mBk12XvfaDOlQfKFbJefo5eTeyGdqJ+gU5BOuKUpQWmaafooFWFrhQTRJOs",
-	"qb3d2w35ezQNj0+RiNiuDoZkRm1/S9XGziq03uzVxlpxZqNmaBcEJ75fv3VyCB8xSuZKyn6GjuiK5myG",
-	"ePLTkGMSXnIU14p7Ji/UiN5Xf8wJ/TKiBh47PE179gMY/59DR+cPZWoNZHeIw8k8c6CM4oRnRZIAqJXF",
-	"BhBeDZ5psIRYGxg5ILZnKHq0lq61maeLHz/hE9aC2Jltx+HVcgRTe1P0N28ubO9BAJyxHzA4fmgIYG+t",
-	"EWdf2koDIRpk2r+BvwEohBSsny94B3Zsl9xy4HnRjjBdHK8zI6fN0Dpsrn/iJSOZFNpQvC2BjeumEiY7",
-	"IeWwUvjlVTSAyJez6ax1YRTVUvAsviisfefXXBI2Gvl8QdjswH8l5WCjoccVg80O/3MvBRuNe7YQbHbI",
-	"n3EZWHe0S5IlhmP+3LMkOuM8Ij1iZoV/vryIzjCOSoiYHshnmwnRGbJi64JlRqqYCrDm4UEV2HAKPsca",
-	"MEdScF/OGKuwUA2BpwO1Q0YeDNJu6YPPDTmY0HaalfrAdU2LeNsAn/812wW9Ec/bBAcH/CuxB3pDjrMF",
-	"Dg77c7cDeuOdtQEODvUzPv/9KJec/d2xfu7nvhvfEWf+gRX9+c571/2jzvrwAD7bc35HVZnWVdryOgUp",
-	"VxutiaF8LjojdllMVJWkru6sOi2owMI3THykJGclxZwmpOSwE1NKsQFy1kU++PloOVYzQ9XVdK3wn9wv",
-	"did5Em9XgmXHxqhalL70IqZPCihKZ1O6G7pvLBn0YIzj0qWry+ubc3VLbymg/o+6Zv+OPaOGaOhoQqgm",
-	"D1RxKjLmQ9krabZOEnzoD80gcAJZyV5YkXkd3XdfZjUVLoa5pIZcX5H7778oS/RmVUyR+yFKJoDcOcZp",
-	"jf03tN5szaj26mXj6Lm6vLbHS9+fBasGMGwdr9bJTqsd2Cwq9T0+rFpd0SMjhVyxxmPtvnHAFfypgQdl",
-	"IvdeuJFvmBviDiZ0LfMzuYvD7AENl+aAZJoZysO8LEwpqeLpMr7mrMg7ZJxDygwOjsAJ6kPPpzEQPqsB",
-	"JSR7WC1o++3RyNeYxpVJYay6J7lE9gsM+Noxgf6MJQ3/nj2aj4ZVoY4r9mPNtJkid2pJR2Moo7kp2AGK",
-	"m3EttDaQvaBYQY2VqL9++OaO6B03cATCLMxy+MOvvvHDFKG+6KXlN19AJ1XIkF3tDkAXGUOgO23ovkkz",
-	"6VN0vAoRCOPxF5CQhgsFCVn1fa98Wd8Sdzx7aD1XbyC7jnVrGNjHYBuXSeeshe9ZMwL1Mux4q87t031t",
-	"JlXOBTJtewoh1/JFctH5sfl2kAToNzLs/wJk2D8TwfXPzDqNZNNnYJb+YK17lr8JnQdwDDhfV6c+z+Ux",
-	"cO0qGu6IcXUcIrcmCoUSRNlWHQG+fheZw178GhViT+kVFjpMMP2OifK6n+h45gg3DhwkkpXwII+gI/FG",
-	"Oy2C+NPOAt24zPOj+DQvuh/pdmBi5XLnQVtKZ+XqVcCKpwYzggs6jAyPFoRC1kaas80EPmwnRbCkwN92",
-	"yLT6ck5BURM0GN8U7ibm+pm0mNVgBj4HFGIm8tMT33NWmW0wSP3OFzN0Ut9cApc3oMArzMxW5mBp6ric",
-	"2QiAER5yI3qdTUnFM1MrcBUqlkmVYxZmX1e+uAopSy5ynjU84If05DftkxCdnnW0A40cJoiyHFzoeALs",
-	"tkzYc2RHNQjkJfmhmb1G2W+pRg8EXg92mPrjsziB0+wMSZnQxfEIvgl4++3+ufWl4jjtPYSChLBC4yDa",
-	"iABmzi7s6HP/l8P6A/fKhJ7Qx3FnL2LkhVYGNo63Qfy/X86Zzu4r4WGA4/Et1pM5CT2Gx89jV+stREDg",
-	"0qwpB8FzoAb2Xghp8NrXoaNuRMY/A48n7mMaeP/2+s75L9HIRlg0dzNHStZuD69HxjxostTV0ZflDDvr",
-	"H/oychOSZhchSXVFxfwXr19EfHJAatdZacCcGAlFN8fnDAjlfS/CIXv8Zn4si9gYMZk53or8Mzw/T8GN",
-	"VZQd62MlZcGo6GNbtHAW0agfwby2JVyLUJlx9Iy/+NnKWWTXs+uKDgwcIO5q4c8Tz9KZNLha3RMmsacl",
-	"qOxOgUtTDHOWSpddel4BFtLMyu8n9gjKs0mMn+aKnigCyBh/WMh/vISms81gjtAS0TnFJ2cSnytLeHZQ",
-	"MXm+maLV3Hx+tA99a+9lumE/DURH/lRWZo9FmEXhi3OsWsBNYYUd/uTI5eOceQ1jrdd0rwKabpoWsfH/",
-	"0oFdf+dIET0Xoj2WPUWHyB2/oDe17XWTdrZ5bO8/msaIbQfQNY7bEXja8f7J94fQwYcJuUtX//l1+OCz",
-	"BqUO4scOuWNpS4zlzRyAdYydjU9Mmw9M14UZTkiAFTxgotlDlYvNUxubi0iDjzNMu3vohG1wwGc0MH1d",
-	"c8lhGxjsyTf5g1PngynkZXrY5BpfsXk5fywFeCpbuJFYGnlrv63XTOmQowkprCmMC/i1awVWtNlSQV5c",
-	"kd957xE1dy3fNu79JvM6JCnAoBQ/sDPXczpqbm9k3EIaT1lRxbUUHkVM1UXYLXC4d1rWaiq8s5TiP7mQ",
-	"tSmkvJ+3a7nI37lnwbmqjGBqiXsVXnhnJSHUD/vB+K8Bnpv9ZDiQhGHR1MpLZMAIop6xiqUuJryTmpYY",
-	"lpcq10ELqS5CuQufkC3OJRtqZrSzaqXLfiIFGjF3vizXAzWZLRcbZ7/6IApS0DfhEUbVheMou+jC7l4k",
-	"Fw47pb1yXPgbD7oAweHkgOkuPIxTMKKComknPH7PdTdbjJfVGuRpJmsRu6j4xoE97T0DeisrYqS8d5RQ",
-	"XPdrRSFYLrzZVFBtmkCUwylIyNoaKdSQUmoTs6uHDhAMu+M26MzNWFMPJ9tLlRPMdkt31LVXDbNnyzEH",
-	"OOLCTHtM+8BKjtquwYQ5g/sulk6tH0rsKuhn+ixUaocPnUne2MkvHWE7E6pxim9HGGpwq90yL9KO/hF9",
-	"02c1mX86IGVC79CSHlgw+QPXWBZ/aLPuqCbu0S7mpXe2xdg9C6xNf7DPzct3Vic17xxlIal9qmoR9gdB",
-	"ZC9S5bXqPSKRRLG3+CS8aOZfMHBGDAR9mHoOblqW2y2GepWVkFBSq0hrB31j8QeD1cfp0pcaU2niSKAg",
-	"qODm1VZZQfKC8wIXjEJUpzYO73bX3UFPZXLJHea9RW3VdzuW2ztd2NTiKi25LqnJtvE3hiDWRtR7YPnF",
-	"WldVrSqp5/1IqE/eu6dDZt8geIjr6mx2BKoa+ALRu7BlpIbMWGc5xViPrJQPLE/vN5FzssTcBDcQ4jSE",
-	"E6Pg9wVWF6v0ZA5Ykwi75ptawZVsp6TYnCPB61QbcRB3BhhCTDBWjU3hDaU4TfPAgFckUrdOgkV9SxH2",
-	"pOnQ+qj+hC1C1P5wcI1UXUcRd9Vm29WeIel3Vkdk+tI1tixbU3INv3cMSj93B0zKc4Ts8Lp99pAd9ZBz",
-	"SDwDfyVSFPtOCL/FCMplRCSPhjNpmhh3PswCOGh6YO/CLhMqCC8bWD5vytnZQPBQlwMP4nPA93Xz5IG7",
-	"aTOhtV/dbllkfz+NxZyETMoz+5LhsyNXcjAX0xN0SCVmIeqwdnHvsZeobuz7nha6I4rBBtG4PaxYLiHk",
-	"mKcUiVlvF/s8dcEXhcGONip+C1PNhql+9QGecwdtmvtOCkioqb0GpfeTcRzE1vIXc1BF7brvOnv5cmbZ",
-	"exL4/MWCiNKn8flJC6wNc+nY7iT9+eJJXOTHR5MOn8J9PxBe3347ln87ln87ln87ln87ln87lpcey4vK",
-	"gpcc0uc/arsOhgnfgd+UBy7279t9OxFm5CLjOROmF0dUzLBH5wfmIpMlB8eSA5wNxhU/sII7CtJPTFil",
-	"PIwcLAkIrpWMdTxtaVUxwfJFAcct32xjndZyN5a81zfkd1hkA2mQW7kjcm3QeMEO6TjHVsmoGLK/RhWy",
-	"HFPBArMKLyduNUbTF+gRToGbs7CslZQLLjbf8nUg56UBw5gNW0jFMqrN/6qpMLxguhva0VCRXUonWhFz",
-	"lNM9vpTts1AeANTDoNfKxx3j1sxvGV8mPvF9dHy5ZzWhOVRZ0gemMJQf431mLVTE4plDhyE1sS9/RY17",
-	"scvUNzG4Dg+UFMTIqos1EDe4XjHW4tF16VCbPi723Pr57cjZoMJr3E5wgqakYmK/sHw/3ihoPbfsyhF6",
-	"LIwq9c1S4Ozxh11ySYCghWwkMTJpGcjg+OXaAXnkkWV9i1WeZsKwqXJ5zUxslOaBqZxnETFUwfX2X9zD",
-	"VuC2uJX8OSrNlqnUNpxcONImalJfJNj+RRtZtX9oknZKa9hggbiVSTuUzCDIyAUaFimUUAYO24EQQ8c6",
-	"89MOsT/NQVF0ieCNcSChJhARJkCoWwSK8LHv4mPH1MocVw9zplTHQaHMuMC+YauaSZIvvsInf76CleFQ",
-	"luTalj4DYkGmRFyhSXwxSdS7u2NaxP+KjV9PVlwEsw6jCyaOqgbgImOICzX7pn0UUg5OSIEO5f5HCftH",
-	"eHCQaz/ebNLQYrYzf9Vu33Siu4NiCGEUB/QxvPxKeX8H//WnT3QTc9AMVKUTELeefsO6HZS0Cd5D8UvG",
-	"Gs2vs5+7ZtAzAVdZFG82PZ2LpfkXyUWviryvYr+K5M6T/RuxYg1HvT2h9RYwpsHSZ7nPfXawmHInHM0e",
-	"ZnIj6SEW8DuECSpyklGlOMsbijZ8zFvPAxdvIVHTDCB2JgbjrvOl1IbgM7mjAqQGIc6cq6TrwYgxNAfC",
-	"/ug0yvHfGIjVIwqEG1do2THnMuTYe+eAsHCgbaW6y1JoCtYPp2GOb60+CyXi2Z1UIStycjnievAYMVw6",
-	"jROASPJHZGPgaDpTnvj18bkTKJZTu/Nra4K9pUVWF02Z/dCRAZtusXmzLqgxcNdeehwi9tyaZkaqRa+I",
-	"+Kd3VOWpLngVuOxB6sZqTzQvEUNkVVCRP19LlS9yc/SpFGPekzkrJgCyaqNokVKxKZid0NgkN7ljKr3f",
-	"BUWzAznnS0TuXOKKT7fSFWM54Tr2jqt+rFkqQkW0jvUMH7H726vqpIXO9XRqQoIroahzFjnjO4ocmUus",
-	"4sFOwslvRSkJSH5YqkML3p2M2L13VJI7ABR5ysWY+8NWyZLbW3v0K8tNU1ZQbXiWljKvCztJITbRjj87",
-	"gYRVN7dcbIYkH19OkZyNW0a4ISasTRJu9xPQCa72nW0d4yqfamqA1hXz4iM3P1MXoaXlPXQrEc77XkyP",
-	"eEneAKpSbzygWLe8KO6AfbUC5QDhfm4I1eSqrSXynCes0KwpsYOkOKglxQSBFTeRbsYRR32sRl8Xcpdi",
-	"SX942f4qOH3ktEiIfb7Fj9zQqjMH9lhJOjORwDQk7TQAbbXh2T3GIY49cAZ5xr55T8ny3D8f3QREldLO",
-	"UTvRQhtMRiQEFzPWbbajT3CmWnsbKLYXZisDoD52Tm+BQAcoeO4Iu2cFVJusqLKzDRdzbW8Dmw0Xm7uQ",
-	"JN4iKKD7QnA5bttDCmV3NJvweFPFAgXszU9WxwHGEG2xPv29yI7A/hP7be9gXaNj665srk9wD2sEJLSi",
-	"vgfBO1YludZSpACneYJivrp8GenZl0WROuO+exkEXD17v1Fyon7P2h8pupijLy+diGoWeynooOUtNcGd",
-	"TE5A3Y1VcP9A7bR9wE6AiECgPMluuXRZ7dBRdUCs4IDlndN97DI07xwoDF7kQtzSFTeHqiV97QT1IOed",
-	"cJTIidruzbYkOwRfoUAV6mOEo4L+SUscYnIp3cgI4EbTrJz3RbIJbB3BHk2KTvOYUgYkBD+2tFrlTKWr",
-	"fQCq9fqqgUjMFK2IFSVMMcGiPVxR4oQrFojLxUvn02m6gdXTqlGGImKPIYcSaQgP1kAvrleh897LpnfD",
-	"EpPByemI6RkxfLMFKER/e4/RXR7Ie643PzCqPlDDvhFw85iq7GiUStLciRrPoZPhcUXGZOkG7tq+hHeF",
-	"Yqhcxoojtl5YFoWVnMPOjNjovP1KLwJ74G6+fAs6J+iyPkzcV9shRc7KUemrwKMtFmNCI1p/zI2DP7IF",
-	"ZZJg8MYf16NpafKAlg0HmmWP2aLLlMuqin9habR4iNzay2bptJ4M+x8SmEJqfUSKzlLQhGYDPIUwwTDN",
-	"cbYcvJnYtkKzA/keEdsWGSk6bBp2/+i0HfbQBBiB7zTlcdDk5NaWND+o8DC2nTpXVkzX/whvuFCLSy4/",
-	"xQHMxSbNrGm8oDaXGw/1HxmxLOljWnDB0kLSPBWYPRW9QXsvPy7UQsc3O3miVIzeH+M/7ubWzi3zD1Ld",
-	"f/TPAzVBEeZb/8A3PCf255YBw1HXth4OZChp8nW98wY8zFtaPDANSbm04Pfs6Ty6ENy5T+kj117kSi5q",
-	"ncKVPmX5JloGJw7bqRWflMCgdIVWOOxujhrPxFbryENvR0XqkjgzYQwYZGRll3ztaGysmXzncIeH/C74",
-	"BH98vuUbYHQiBWe6wdYEORsQG8O/uW4xtwBZiKxlrZqvjCOzVaUkzbap95QEQ8tIVJz58Lt/yUs9fWS6",
-	"7/4oBHlBnpPrL16Q/0GuLq9fv7z2Lq/GAWRXHpJm3eoSulGMARrvHbn+4mXiblbwVVdRkjh47hfAk0N+",
-	"h1nvTX/AHyXtzBX2tlDsiZZQwuOVfNT+cklPEZoCkp4gXwmYK6YdgO9tH7Yyu09IJTUHvhJZMaFbJ+gR",
-	"PuxeUtaC7nbfS+P77pd7JK2dQcHGRU81pIO6mG4jpEeN023WNrF7WL/TfvHV9Qx93lWX/Oll6MBEDWJV",
-	"0kIjrHvILUkp6BVVXHeBCF+cJ2dhQQPhhIZmZEHDT6r7eOkbB+l7eYadyZ9Sxt9hUlUgwySMUYzcCxpB",
-	"wgSAAo6yDYDC0f+KCRfcJMQRlDWkC5GART3uhSiFc1SWJBagTWb9gjOrR6e3Rw8fMnKAFR5ZAfQdrd7D",
-	"+EPYfdGuqLBPJZBQ1Sxmby6bAU8JxnuXTNSXjGaAUSP1KnI4Sk/DdTgDF5uY7J+sJi8jkGUuTYjh5x1W",
-	"9hZIp9YyQ8VEtAHnbUk9DMukkCXPpnQtpCtWyAlESinYPi7Ne0150S3NCYRVpHakEUA95UgBqT1dEIYO",
-	"6Cyze8JEzpzdBKnXCO+HBHKAe2h/4ooMiium+3bP9lPwywPYUmAyEiEXacHXbGp0H5DEkhtroMR3q+AP",
-	"YLUuWD3ItF3yQkWVwcLYqb47VHEEu7RP3rbTO5yVmAYLKsS0IDTiRf0qhuB4zpOeC5G3JZMF0rjsjTBy",
-	"018o0JjaQ+c7xpl6pklWq4d4VL9aPfAHWkzBNjmy8Yk5/mf6YK+fSrRopM5uBrAeIeNFdMf4qp5X/z/g",
-	"Y19zM9KY96BAXBZuZ0X6s93XZD05H4rUSIUNNtJgdsZboLeXB4or6ehpv7pT2v5Dy768hCnwN3KRXwm5",
-	"yPiQdqABOVx0OtjXUiBxMRctW9cTUZMMfA6qbkmbMlkyDxlgb0quyBeTMpACsqKwLZPfGE7+6zGcDMRZ",
-	"8Q0XtOjBJjhaeONw3KAz6Oe0CtWlbOP4udEEymqg2qBCsrDuPb2f5/Ez0qscWRp0Yl3lb9Qt/5WoWz7C",
-	"39sCHKteNVMP7JLgtQJf/I3c5Tdyl3MjhMwUtkXXsnVV0pSF+9HXCg4z7zzeKfrsA/yX0rRhAMTYQsYE",
-	"AGXlHgndAdpCsZpDQgftAeeMQ5jiPQHzyZMgnBcdvRfMoBxVArt0kUVXvEwKI+vZA+U7N9y37nF4Uxbp",
-	"JPhZ97DNgC+0NsCujVV7mgDilCyGxCUTnCv20XjMtGXENDlbs8xMkGR4OHtE41ntsX7v3jGyQEIX2E/e",
-	"jWCNgxUjmwUg919B+2EamwM2DmAAt6D66hCcViAp52dBbY+/byRTZZ7LLhtNWW/4jrHIQom7M4xxfFiR",
-	"h+H6UJTt70lzrQlnLDYYHJgt4tG+lwHUL0HxhxegsfA9AstW5HrtPFsRlCQJEWwHthRyuZxS6eqyExct",
-	"3xnR65fByUMscZ7W+L1/7mgLGlGsmrdCWrgo3C7TGDsxNSRHuyWJbQeWd9GxMm+xhy3YmDxfd4Gby/QN",
-	"5C/4FFxMgV6QiKudX3fR+jQvrbHYNZDcDrGAxtDu1Ix03MbgSOwAnQm0w7ybMFxcEQ8jo00EPMhH4xAO",
-	"TsuNjs42XKzw7LKyPLzsoKqMK05qju/Yc8Ues1OaYcfNNld0JxbIxZiLD7zVA76lWLj8/t4c2YB4XocM",
-	"4I+ZVOwDq6Q6S/HJGlCG4rCIoOkmj+PBAWxELcY37o3mE6M4pyy5oEWaSQdPtpCbZUGtRcUmo07vapPJ",
-	"knWswj2LxKt6kHwy8vGDvWAL9sAUhjoG8P6R2CGdIoDRbHXXpFnU3lh7PTyUtN/1NSxLNfsT7at61nVG",
-	"DGBse5UVYDvWBdM+lUzQko3RPHLFH5irtz8Hc5a1E6FuvAuOcSKkbce7e5bvuYU+x7f0lhXFGceKhYAK",
-	"UMXO8j1Ds/t0y6xUnOGDQwdFO5OTUl/9DLy0R3PN7rb7rqvhJENjBOC2P0wq+5EFDpuVNAZBUmNsCnz6",
-	"CEytlZL3TCw61FY1L8zCY3DJ7ZiLlt0qXDy4CBGtz681rOBGVbmTDhaEQgH+LpIN1jYRy1W6BGHM255e",
-	"GhWj+R6PldT/d1uZhks4wQa6yC49C9bYEcxkRlbRrcnqCClfwi811Gy0ZK3j1TlcEfPRbdHOjuiL22Au",
-	"BpKdNEYuUjodghX7yMxTa85l+maJ6C+J40VLwmCVegsyMYPnSCS0qvoJ8gg/8o14t14HFBQpuGhStLMt",
-	"hVx9ashWFs78221lgSUqAAixIyUVe6LkTjcXO8jy8v8wdFUwF7/eMcUSz7YHaVkbpo2+JECizBSwgZcA",
-	"UmKtSEpyuvdxLbkTlxcnSdw+eKPYUrwxDe4OD0jZ0ZCg4AR4okD7Uhs8uCTfS8NyImujeY5xG8dPJskD",
-	"U3y9T4BIZWtniXbnFfDkKbzDdphALIgscqg2qPbdiiB9GRqVl/bxD02IOspRtJvOO8SVhcmwa6n7c3IK",
-	"biKosBXmbu3SFkNcbw+J7TGqyU/T0Ewb76CpVs+ynd2+e5It3eB4hp1cLhS0pdql7QFIaEts3UA6wErb",
-	"PwM5XoIpp/bfwGziAkWKGrBc8GJ9SdCngOHJhDSJiY7gXxurERyjP9M+KKdH+7mi2qCXZSIQ5EDy0Ydv",
-	"nya0ABMl6fKvx/sP7DgOAWjA7w6C+74MsoteX5H777+YyEAJIrWw3H1rKax5LFiBp16YEcc/QuT2vXv4",
-	"ENOlI7c5ldqyi4TeTkSXtnIw3/0FSnryEdwFJggFKtjulnjvfgIOoT3z1J13LiG5iY8CXBHFpOQVY6IB",
-	"z7Qb5s7967ZhH7WPYc7bnfv/W9hFRDOTQIHEntQCU1lkyTBXltsDzb7h7Gr/ClbzeZ/1LbqmOx5pwXZY",
-	"tSga9o4LpOiFxzr4Ee4TQTv9o7fTlxh3CpwDpSvqb+BmdzIFKgegfFL+vzV/TAcMD52TuFcsdh+oFvsr",
-	"EPG65xymU+UryMIJP4fSctDXhPDo4zwCWHc8Z+ER+w+XW+NgFOF9LP2x/1yxQkItkLxzhszGqkao/8Q7",
-	"XUF53lRPYv7GmilmFS4UXTYUo31KsCDxVEkfezPFHrOi1vyBfeeHbFTNFs+J/ayqyslEFBizwHsqwCyd",
-	"rVW95dNgDfNvg2MpFFz6WJd+HVsKV2e54HXbVZ7iNfWovjvQyXsxM3FJCPwzgMTZQeE81wwvclYILwOL",
-	"WxG9lVj4+pL7HFSgBQpKgbDQrWgJAH9YksYF4t65yjVNDhdzvn4ddDx2jGOpOBOGhiEZu6RR4wrmrVT8",
-	"P6TATH+vMnt/fLAaNqNFUFE2WiN1MBPz2csHEx2bz0HZ+6kfAw8Cwk6NfWaHXCD2THwnir2X8DiXiPOF",
-	"oDgkvfNowhQQ+ddNQCyI2rEgQAsng57MKMmosHaAqgWxtnZRLLJCe6XUCzoFllAE8tdbxQ1TXIrvqNpw",
-	"lx5p/yv+6hL4xDg9REUUkFc042Z/ZLhvOW6OYnZeFxBjODqdEKtBhzJmfDOhQu9cpay7hZyYDxDvSa0F",
-	"3ML0Aew+17sd0KkL5tD3c8nQzN3Sft3Y7EIcR3szjrrDORwmmOlx0HhxbTbi5Jb/1pXcD8rVHA5+IWne",
-	"B8FoAFcGQBia1CJ3OaU92gK4LXctiYRI1RIYCUZ2VCejt51lgkD0BDApiVz/Tdg/uhStSsmNomXJ0CHW",
-	"SY52TFhdQgY0NDFVWq7tXTxxxuiWYWnFbtvNEsNeFGxtLv8mLpIJ3LZYkesapNHw8ZVidp3ZgSIjR/eK",
-	"Fv/OXcI8lOv4lNnMZ9v/mVadG+4xOodyFfJGyMoZHHaFvG8DwW1JXfkk/YbXCocklf1v+0m7Qr7kNUox",
-	"vadcgXCH+uhJvkIFHsVEbtq3fYgXFBBfl6MN1BFIqPiKTlI7BebVc1013+hI2ViC/LpM6oGz+OtAQT2F",
-	"tw562ElRHORGLI44HZOaeVSK5BLI0AXH3bGERbWOyJtzzEBDefPDmlygf+FsF4K4PAbh1yPBzIqb3+K+",
-	"ewultbtYgaqdJRiCUTaI2yITJ3s7iIlJ9vK3KMoYvP1/7TUw3L+fQyCGtQU0Tc3sHKv2nCspun50aU4L",
-	"NWPw6gOz5uJ3E3PzJKwTcr0+Et4tNLbme+FByuz+z0rWVYgw58Fzt+qwpQelZxxz3nWnlsVF7KjYoxd2",
-	"d5j+fIpRfRE1MCuWvbCYfm8hV7Fgu4XgHnYRF6adPyV+xkS5ZNfcam3kpmjSl0h6b9HSesixLj2IOP2u",
-	"63akHn6aKxfAioRo7EGqLI2yulG6TJKGjK4Hj9EKQ6+1gaQPhGAodz0hH87M5OZ+T0M5z5X76wS9eFsw",
-	"1RKktSVCFw3RbJd9HNB8mitkOG9pOgAYioa9OykIBkOEDzcNT07S+VLD7YJWS2yJRv8GPT1nw+qeTotu",
-	"sdGh5weznLtQNiFUrMgDjppUcb0M/GiISRWrwqjKU6ZUqCjlz4oxsZMyfxapKLQb/6RVxDUgLU0Uy8+c",
-	"3bDH+lMzQrRpejAaXWi9PjFt/uJsfb/TH7iu0U2e5/sUsRBgnxRGUS0Fz/o7vaQbwQzPUrufOJJm53uW",
-	"Vkwwo6gwwZ3eKYleygNW8JWi5lCdF8JaaqPqkgnM7QHXi2aIY+l9QfEltK5RLkXL4z1XrY4gR5gZfiCW",
-	"j3hoHSbIDlukY5LxVYa2e/7sNEybW9LYTRi2dvUvif07pmbYPws7GRVzFFXQrCJmS0Wv1JgA9L1Omq97",
-	"PLCKaj1BT9e32OdM9vOjzrSLHLMgSxISJTDryChYAon1LaEsPoVwlc7y4EYD+ILeyiIndufqZrbv3Dxj",
-	"mo9DiFFsXWuWX5JvOwgzzH9Vk5xlPGe3BJVAp2aY61CTSdMGPMgc6C8lWPMNyRaQ7wcl3P3PJAhh41zc",
-	"Hv4Xy2/gq/qSNOCcck38YmMMcLUnK8YRhwJom7y2aYULhnDRONEn4nDYwIIgArzQh124CeFQ2DWIwXEA",
-	"dTnKp2HaTCjYRxOR7pZcfIJc7vEVSzG61J3EHiuumF70zqKUdvYg758A3uZNljGt8T5yMBm7Mym90QYX",
-	"wM7rMYmK/Vmchih++eUNyene0bsNawjONufnm7/JWTqHoxbF+AkctfDhjyxToZoZ3fx9kIgCWCMSI1cB",
-	"NnO35SIGNMqfQ+Qu13Cow38VuTxG7tpKpmB829oyOyWBT2hRqdMQrne6LMn2XISQYE7P8W4Hd7h3nXzk",
-	"A/3UwRzDYJLtRWB7S6AkCCWT/oUXsmRGAUwAlFMin2XFMr7mGYaQEmuVLcs5ncT/QLQO2wY+knh2txYR",
-	"ZBnwR8PBP7oxDpLYIllDjiXqAGN5mc+KPciiHlOiRGbyDiNrdjs0PPemjRU/04Q9RuMdGDobLAXCG7Cc",
-	"7rvSo6A9J0BbrCtAfBxdl6Uj5sPbiA5GVj+rvGMMfjua03xxFrKLKeq5hZICbVN4Gi4zxqec243RmWCX",
-	"F4pRfAelxKNRyn6wr01slVBQtLllT+VPd4U3pLI8Md1h6jZWLMAAAIobRtVbFoY6Pyudmwv7LoqG+Q6+",
-	"b96dwp1f/s0wvvsUfxzDDFqfSdsdTORiHUdc3mHia0a34AMNpG0wp+BQskF0cYM/2ZqjYRnBUxOgHOch",
-	"tAplqbvLHXoe8s5HMrvbbbLbbcOhhe0hEl6FLoNONI5dsc9jXcLzGTV/x8zaoLnDbI1Dhs6REhSSaxY8",
-	"ij46tybJ2QOHXelxSH2Tz3QLBOfiFjFB1Z1IkXhv0B7g3XYzvuxRzo1mxZpw0WsZkQ5tG8aXSypqXKkl",
-	"pIEJCVXnzewgdMkCujCsw8lj5wVczrbTz7ArCxo5UG3VCbwcYQbbr+t0SW12cqG3FAJf0wvUyfNHui2G",
-	"6ZR2jZC1LdLYa2JQ/Wa6TMqwloDrjG4w70OdxTeaKKuCQqFmhI0sHoxL+S0UvraP0S+HmbIATFtvtobw",
-	"SDCeZa6Ab3G+PkwgELrpXOalCjsReknu/WFe+VQDRCBFphzwkTtoXmtnsmNqZ32TyQGnhWNKOGjtFXKT",
-	"2t1f8K1Ewv+TGBV1RgsWDTFHC5bq6Me3tFr07IJPT8bN3reJyHZbI/kDoWRdK7NlCkIiiS/y3jKIrilY",
-	"1PwkkMUJGxLnwE9zMly9zsA709sZX5yUHGNmypVm6oGObfMF33A++HAdCS1qdozdgS82Dv4406LlNLsO",
-	"QUbjbDrdccxI40PRTtCOSrZClA/3gcMDv44wqXpLfECSvg5BRn78B/OP5H8Q9lj9w/N/MF+AcP7j/wZx",
-	"/cfEWjQu7kZaccZQlOL2jMiY0NIqmTYW1aZUF3zNfAzKgaDbf9X2hg5HMNAigtdeG7tFEakMLqCASoZH",
-	"UH+JtrRYpy66Hb9cR6nTX6fSNEyY7WCG+mv+x72zTyiBh8Ef2gTalopzo/sGKq6v6gYLEBTT1u0yOg6X",
-	"3pC6ie7DugAUMkaVlbqSFwUHr9ERQ++kwrcdDA8NITBp8UMfWMzRGnmaa1Bia+QgbCjaG3IfmNEty+te",
-	"uKY95H+QCkvgBkotcwHr0Qs5NXRFdUBEWLlieY77tpLabBTTPxbBsKIwar84g/J0XCkhdwtS6Zf7m11k",
-	"LXhXX/SljhF6+BLQmo4YLmxWJ3FLGKbQ6i5AMnBI4lSPJRKy/7NacbP/aOfZVV3aPQGSApMPJz3+qfnA",
-	"1pjq4qefIMdiLcOVdisp73WHSkZvZXXrXLVroEqQCi7O7IGpfbC4K8Fbsf1Pa9dBHZyRTWaC2bISLs9Y",
-	"noXEFVhCp5GVhsmqYITqeyiewYb0lq/NrW+/kxUDcCioFB6xUZJtqdiwhGTwC9dwbUSkT4Recveoy7+J",
-	"vwnPqaETAsmVCbgXkk6BGBQUeSwwJBwV5J/+yV+W/+mfLsmfoI8/1lQYa9RuKY6kFhyq2ex/2yPxknzi",
-	"pWMT/+unt5d/E9+DbnL84m4O7AntSuAcIgsThinPqGjF4hlANnXYiAqZ0YJkMnfxioLbw53lfjIxqQQG",
-	"/OrqipS0sMKPKgIIsJxXATfuHXl19cqnhdh/vMY0fymB4xECLltZNblIQPKIMZE78ur6hVuBvIHBgRCn",
-	"vdHf/U28ur7BaCeBolxihfOOvHrxguxYUTx3/VrVhvCyklrzVdGUohtFc3j4D+Sb9fPvYEGkIt/krKyk",
-	"YSLbP/8L29vF0lxs7IOviZHSwWixH2umjb77m7i5eklyRbmwAioVWdV6f0neCIIpQlwKUlJ1z3Ly+HzL",
-	"6MMe+F4wkQb2xkrWgGuNZ4v9GzKf3iHqvbWWoIIQMOVh/HYd11L9TUD2Tq0EOpBWbC+FFWiMhGCCl0sR",
-	"QlvNjkEqYrtsX/jAjNo/f7M2TF2SPyklnfR8+Potef3q5vekUnJVsJLkMoMsKo0liYabApQCxIfsUnZw",
-	"6m4vri6vL6886C+t+MXtxcvLq8uXkJ/swjtfPFx/QescLdENBuebCfsmv7i9+JZr8waeAEx5j8Nx+6/h",
-	"Y6J95AuA0b34KZl98G2ttFQXP/3d6l9dSaFR/724usL6BWFc6hitqoJn0Lkv/t2FqFG+Z7Mu7BDeY13T",
-	"T8koAaxywSVHfD71taZ7X7zHJUHVXZclVXsIakuS89z5nVyZKvgz7HLRjYb7Rl5axWVwku1p8Pgcjzf8",
-	"Cb5pFyZrr5r6C9x/z61uBJNC6sBi+cspewtPv7cP46HGtPmjzPdnm0/76dFV+Kf+EWpUzX56wjUd9CG0",
-	"sp8gDc9T+py8ughRh0vhbHZX0tzQ4Gayt9jdNcSlBuXjoRyalX/gbOcs2vHSOx79iGVvGPefYs3d13/p",
-	"ZR9348lX/p+ZMv9BCi4YcYuBZwbYSmCgAN1kx2I6uwjIwgFXzIoAPvlUIgBf/+VFYNiNJxcB16Rbd0+h",
-	"8BRrvaHV805myMx6d+r1n2bJ2wZ+6VUP9uTpFx61vQssbmjVQmHsZKsBIHka7xlbZk9/uN6wnDiuMg33",
-	"DzBiG4wKD9iG3+YKEJHOLE22b8/XTfT2sDB9kEWBkd6nkaXm+7+0KIU68uSS9MFdnxHaYrUnFLkeSMnM",
-	"FsISZ194e8OPXPdv7aNPt+z285/Dqg/68fSLzkp3KW2TCWD/YyZi45Z5ktV3IAoxq28ffcLVlzT/LFa/",
-	"348nX33b3ojatQ+m1MmFWMtaPd/yDXhANH/E//YpVecUD3tQPVeeSfSwePgMhicSj8n8vZ9ZPEJJn09+",
-	"o3Q4qEyTXt5Km5V17mWHyGPUouOTT7Xm4Vj6z77ko8SPp19xaJKsuQnGbc+x4J1E1kmX3tuOhA3cetwO",
-	"+seaKeA0geonD44QN62eAuLX5SH0M3LYSWgVdXuQ9zx8xwpHu96dVMzR6iYTOxZPNIdGt9RF2/Gy/4Xt",
-	"Y1biK7X/UAu3Ek/gX3AjWaAOrs/eeGj17TT7cI0DhywYfWC6LVPXjnl9y2jOEALvW5nRQ5Bh7tEvmudc",
-	"yyepmE9QLe6gEQndurRY6lB/XV+5aMJ5ABHbIS5wQXCijaz6J1BPQMPaCK69Y2X0xX/6//xpUi/9mZmO",
-	"JD/5Rp/S9b6jnQnBup8zb/DD2nzpVvajQuX79wPz/wXGTZ8D+YRHkTm+pSnF9NZ+/mtPxvgUygI/Du38",
-	"IuZDp/0pWXKqAkx4qE30CImnOqVchFwz04dp10kTzmUuRJ0noUj5/3VxpGB6yWrjUXranoQQDTypn8oj",
-	"3US6fhlPdBtomxCB/5+9q/ttG0fi/wrRp13ATbJ7t8AhfcoW290eNm0R964P16JgLNomIpE6kY7PCPq/",
-	"HzgzpD4iybIt+Wv7FNdWxa+Z4XA48/vBjV0fl0/htsn4GyhKmqbkdmekyIrjN8ilAbQaobABU/ykctsO",
-	"iwBmFbP6dpeFNQ5nkIIO7qY/8p61v4mSs9bbLOS/9O1w0pJs4m7eQbYO9v0M3E0Yx2GcTZzCmqXHKRZ9",
-	"bBM3RelhHMmGiTQHzEGJxAe+WQplmVQjBADMmNKA/fiiXWwqXh8+cfmEH75dTnSWibwgdUN/A16yztvA",
-	"Fs5FMG91IpQ9MsGkOe5FMm/1o/AJiSSeFjOBE41oYHNMs8oEj+MVYsTnQsqNL0KXKo+m6kJAFekCRSaY",
-	"VLsJ7zIkCw8lvP9SkT4Xyc0BVY5GbhEp5VWwc1JBeh1I0pxHANme/4gJkDMuVUHg3GMzgNrqw5dzHaoK",
-	"fxBrsv6YUBkjUZ8tpfES3yDIedVOX7C3FpkIWUg4NXZEuY8Xn9Wniv5gPmeiHzGlt16BLth7FUOVAnKT",
-	"5p0JHQGuJibtdWVjSfgqUGZ8VkV+OHdOEcb6PlBO4wZ66hlmWnxOeGTICGe14DZeEcfEVFo3NJhSzFeG",
-	"GoIaXxd+OW9PF/Br14ZVYbXcKVlRjcHOmRvwQjgRYX4FFW4Ug1rumLyRB3wTRa+JVu/kvV+9UeTkp35b",
-	"bjowQ066NEynAN516HDq+1SoQq78FAiJ9QRrJJz5y6uBGmWKTtwV2+VcDD15aA+IkqgNq5yNoVD8sZeQ",
-	"NLzL8/5AUvwo54fWi6yaFtFxareOl7ruVIKlpVW5FMpmUnTYYX6jB086QT6MZLXeUntt6EkyvGLZXErI",
-	"dyFOQo+n57ZUdRhhcNu5hzTd/t1Ne8obac9pT3mDk3VcW0uPYZU30ubC6lw8jrVCAdEEg/D8AQydnk63",
-	"3xsuc0zogWTvLTZwXj6Nn7OzFcGbIlp4sMm4Xb5inCmxDOy5QCeP5YvPNlo46G4ingD01b4p/o6PnPR2",
-	"CGPoGJynKdk1HL+EcvFNjiKvAavhd4Je201zB9JH7NyeFbDQaAUxVqR2gHUSaiaVKCiJxwpo15O34amT",
-	"VhU/jPXaEqblWO6x3uaYDie+7/mRHGTDC9M49G1WIs2cp0AZTTkVP+S0UcWAJZP2R/DBNFx5VRPsawSm",
-	"us8FVIxG9b2VBFB6uqrrhrBebXEqDrW93WJg9ih3N+jbnpUtb/Mwe1vKjX0JNwzNaT+o9B+4sWN48OTN",
-	"axjKQexraP0G0slq72Z5lkkRMf1IbJW7ZhsR3AsA84sCPKPM6PIHLO2DSO01FEabvIpxwrPIjBAdBuz0",
-	"CmmP0GKHrEqrLY9NiAGWAB+nOo71UkRM2ovP6sZfcSnxCnA1lGBLuGXBl5viHRnjMSY+SeN5dNykjJjR",
-	"+G5DVZfS4unHPTjnWRILY8qXUAhB3a4NmBratk988Kjx3/PsQZjddKzfdChN+eCO4tsk1Vm+ht2My/9e",
-	"quj5rARwqnupOKx6FYBqx9TFHZqtLgPo2A/4Egaj/1MqgfbnRwRxcurtHgOyK+WBdIr/BeduTFalnwJa",
-	"EZFojKDFf47fv2MIo1XuLhjqH8lajCgRF0gLBA4O+u9TZ+G2GtPgYTCcUavw7MVn9U5bxq1O5MSbOw6c",
-	"ETrDHBRkXXQTsEid1/nL1RVZQPjFmasYjNc9j7B9Sdm5wQAC5JJBK3nxWf0ZWgl9h5wYpQOqKmBa60QY",
-	"oqTH1BmwdBzMnMjg/n3JJbHWK5+RXMDbBZQtGuaYbKOnt39mIK/BdCPeMd6ARdBHtxEAhc+m1/ge8GqN",
-	"DQ1PnbS/7YfRwfyFAR/K7/6Qg2Ufpe8d+rdvZ6zUbo0PXrqy/u0jn627roZn+riq/hOx5ZxaGoH3Vd4y",
-	"QOkPYRU5MXD+1Ayh1zDpzliGzKCLmKNlAWdpJh+dFWIAD8yWslSS2uW04OX48sl/bL3vLkjd4FrYmLGf",
-	"92G/K9lJZWucyJTbee5DpsUpLGrFhn7ll9ELwreuHu7gsmt7+zAFlL8jMQxXfwXDcAP3QQQNiBpP/zDe",
-	"E3CnIdrHN9PwDDi3zeX9YkUIVbW6jdTcv+JDe8zIy7DSBYwXgHAawo5MtLJz05CUF37MWw9L8NPPo+58",
-	"uFcXP9WgFteS4XkkUOduWQ2n7wtW5LDkhiULd6bOczu5sey/C54hs1fdSDwHFlDGuFF9LacbrmULXkcY",
-	"/Hw0dxA3KDi/ycJY9iBE+nw8biWQBXnOmxZDCRGJ6KsnhKrpu0f7LXe9tts5UcSQjh7KOdHRt9YG9lYa",
-	"RkFwTUkz9ys4LhSjGaioG9R1edWeaGUWSepT71r0+3XhyWdK3szO6tmj6lYf+CU7IwP61n9doWQOZlju",
-	"MFxFhLKQ40uVC8g2UtOue7JB95rBsltaDme40HZDwwtlZbx5y1+GBXH0S7UnLbmVk8zzEaYiY85EMDsC",
-	"msJZxhP0mxOtxAp+hwSJXtQn1WnA8WhXnw+FJ/evPoXWvfrUcbbOIHYBkOYQ+ygbdcwraegMUm10h2u6",
-	"mYl+1XjQw30+fXsS6T/0kgG2FNp+8AbIKHBmUu7OfJxNMj4BkG/OlJg8MOFsh52LpBfhNhOdiXVyPcaH",
-	"Orl9gUlwQ/PcZx1xxYdcWIqyDWzqh5ROWII9yqWTwgk3FI4gAAKPhx/JCEOLxublQv2Io9WTh3XSaGtT",
-	"HU/BxkDX97SKHwulYMKZlEwQD4Q0LAZ2ITiFJLDCc2+LpAVDZHZbTr0u++JO12Zf1NRj4RjggCUhvD5r",
-	"2iv9b13XgrdtT8QN0nmzEwM7rIW5kCrMBbBcL5vnYyvzObRZn4u43K0qD9qp3Yk6Ye6WbIr1cYFXaacw",
-	"4/Pr7Q5Zc0I+AmDo6ed0uFHAgNK9J3QgIfam5W/dQ4ajA5bKcc9jCwMJ2R4ZzXSb+FVz8OCJyyf3p/XS",
-	"oF4eq6fmNOarPEvEF+a2Hpy5+aqnWx3Z18bA32klinHwAS1LI6glTtvWQem/Xf39OePUO209V1CPPkgo",
-	"tgRGopHbs+BEQ8C5qTv5hJXsZN82sl1uFt+R0f1SI5yXE60mwpjtqnRKb89Nbx0KKTdalcv7MeUJgQvM",
-	"XC9VoUo/7xW6ZCMChpKGQUgov/4n5i3Kr9UZy0EvAFFgoh+Bx8qDBxAdU0DpcN8Bu+ur/JkpVPkjL9SE",
-	"K6Xd4RT7FAHFXhXBBX44k70FVuogyYJNGv86n/hDXUPdiVhwE3BfeGznejGbM6MTAegVjJsHEWH1r5NS",
-	"ErPNUvIqirkD8lCDYtYiD0Hp7BnUz4X5OjLh9dBDh5Ne6kPOVOiRFsm1GRXtJuNqxYAK0hfnmblO8eoV",
-	"vwZsI6SYe27Rt3aTOlWtn0XB+uFq1buWp+/R//DRtsZlf0MP0PY6NLEKdqbB7wyd7YuSzTuJcM/sfAz0",
-	"P320CtxGPYFT1VJndj4KfgvwY2Y8TUV0we4E94nhiMJkPKrSNSGqZo8SyC+NiKdwoY38kX5AjLOIg8LD",
-	"5Tf0yVLArJAB78yE85cABglBMDCKjtBB9RLUL1rwWoGa6zgaasf8Q8fRdzdvoJ3yD4yNHSZxbcO9aids",
-	"g06i5ss8fTvnUOh5UGyDJrELZZ4nInoJTxv3yluedokowS0XzxhPeWafkfwAO1yGO4qBLPxYYsa8sTKO",
-	"3Talp7B7gA9YvkT/+eqaTXSS6CIhtNKUd98UrHI9QPb7zuldG2eqffTVEhxB/KQt9/yXbToOr/oaiVnn",
-	"rv9jbc+HDqrd8rTJv3Gy1VMJnhXGIs02AWdpVZCxEcHO3K/wQwGw8l4gAiOcpPWjyHLkb3MYFzXRCxUg",
-	"lJqLqsNTp11YTcPoUFwdBtzPAQWPknTwAQ9UqkANUKymKwiLtFjlKRU4roeRD3eoRms5mC8Ad5Dn4nnS",
-	"bH33ApqBpa1mXEFZHYsWdjVihtKnOYuFMSwSCcd6tyrH3qZhRooIveSROyEOJMA30aM0gtI/XwwnV1JF",
-	"NzCOw9A0FnvQmORCv/a0y2oEa9PT6QiqoGBH5VmZOAMp3h+F2eaA3iI0w559cnHZl8Ubda0Aeg8ryuNB",
-	"jaRU0WFMJIlxI2LDEdhK7EIhoA2JXIJn5TQv1AEBdjT3KgxwGFrNZpqIz7Y8imV4KzScGsDrvwecBtvz",
-	"YX6P6eTfvldjwHdAR3PsGjgPeRv7uToqkRtTyP6YRQ6ANNtOumNhO2bEH2UmKdDLgVM00Ys4YvcCj7Ki",
-	"LaEUgHnOKnNzLDrgHsLpAo4Zbs13Fb6NGQt+Xcg4GoszQDkci8MAHLrJq1lhN7H2xHI0P3CZYWwa6WOs",
-	"TsHBu9fW6mQTJGD3wOWTEbY1N3MrudtXdmTDun5E+syjzI3sHft+LGwZ+T5f18v7TPCH7Tyl/LWNZsm9",
-	"fD9mKUBO/JUd+CYjlukHofqXx2fmQs7USz2drvGK5Ey9dw+ddPifRtHuGfQV8Pfz6oP+ADXGALmjHPEv",
-	"GHceJVJJY3H2N/ImaGyfABnkSLGhqI+HUTNsu/bcImeql7R496LqWjM9nRKUhjSvmNIWk8Dn3MyZXlgj",
-	"I9FNAp6fZeD6qF1v8ZHvIJehNlBFHQ8GkBuWcmMwn/BggG9jugM5To1G4vQ9q3Le6BHAOW2AyYRydfkE",
-	"f9vd8+0WfW8Ouuvev6VYNrrp1P9jL2Ii6L2cXhMw6ku87CvgyGT3OlOCaDnhW2JkfrEVPtw6L911K/fT",
-	"W+DethWUYbHeNjALV9/NgnWefvs+/hEfOWnvG8bQoTIAhgoVG3phCbvciEnWR5Cuxb2Cn9ZtxjCGge74",
-	"4d0H8Y2h5TFMcd3a3AJtT09oh7C8rzD7H1rMKyQ9/gFhIQMIgnh0nypsWOtXsaRZl0/w9xtuKLGwos6c",
-	"PuqHwvKWZrpmK8Lno/0I5FpsUVsQy+2BRWnSloJnLzNu11QrfRI8u4OnhjxdDHzxcnyoRp+IFpm5FSjV",
-	"rDRd3jzDXwwCOeWxEaOTv8zxktYBigPksYf0I8EzfJk7uhdoMAyzsB6Ar3O/YkovR+4vyBGlkVdS1oog",
-	"O/XZR+gitJwGfFBnuBmGBhp8eexeXzldyLqOFVtQquWTubTbCLh5KBcWN/vU8HIxWWTSrsDq3AueiezF",
-	"9X++OGl0bXh7tMjiF9cvLkFK6cVPXn386J7K+lT4gm4Hw789eH7xK56kXM5U+UW08qXn4klAEix8X9kF",
-	"vn359v8AAAD//w==",
+	"7P3rkuS2lS+Kvwr+9d+Otr3Zpaq+yFZV7A/tlu3RtqTu3d12R5yxh4MkkZmYIgEKACs7Z0Lnrc4LnCc7",
+	"gbUAXkESzMqSWzHSF3VVkcRtYWFhXX6//7rIZFlJwYTRFzf/dbFnNGcK/vnHD3Rn/6+zPSup/Zc5Vuzi",
+	"5kIbxcXu4scfk4tvZUYNl2L+uR+Ti4oqWjLjPv2alhXlO/E9LZn9mYuLm4uKmv1FciHgdxeZe+QiuVDs",
+	"h5orll/cGFWzpNPQ/1Bse3Fz8f//oh3EF/hX/QV82zb9ek/Fjs01BQ+coyGZ3c22I7O7MzRTKy2VfTxn",
+	"OlO8wgW4+LBnRLBPhtzTomZEbonZM1LRHSMbtpXKjhB69UPN1LHTLfxetx8l/fQtEzuzv7h5ef0sCSz8",
+	"1+r4rhbhTmhaMpLtWXanCRU5oUIfmEqIkGbPxY5oI+3ow73J1TFVteh1J2dbWhfm4mZLC82a7mykLBgV",
+	"0J9vclZW0jCRHf/CjjP9umNHcuBmD5MDv9nI/Eh2/J7p9nfYZei9FIyw7ZZlJiFbqQg1pGBUG/I7ktOj",
+	"Jr+mRDNj7MDclGum7nnGfnNL6NYwRcyeGviDbZtr+5WdNIaJS/KeuRagS+yeqSPOEbyjWCZVrhPoR9M3",
+	"eHzPBOHGfk0zYQjdUS7IhmW01oxwo/0IDlSTQmrjZxv3dzvdnXl7aiduQgqun/0+uSi5aH62O9oYpuw3",
+	"/+1f/39P/+9//PZ/XIQE5Zvtd9Rk+/GKvHO74JLYtbHKxs/fPVOaS4FzwDUxkmysQNldmk8OZPsUG5oY",
+	"wZcvZnr3BjpFi1Av7RIQKYoj4dg9JYsCJt7woiCwtFz7Tp+7e99LwZoJnPqyfeiUz3/LS27GY/7GsFIT",
+	"CqojsQMspTbk+urqamLPFvCd4I59eZVcbKUqqbm4ueDCfPniIrEd42VdXtzYb4JcuR+bTnJh2I4p6OUb",
+	"lTM1o1alwvl4oFp9J4vi+7rcMDXRjl33hzfznpmZsWhmztCEoSKfa8T+/aHN/Gjf15UUmsGR/lbJTcFK",
+	"+89MCsMECBatqoKjifBFhU/8z//QQ3thrjn/XWixL6cfnX44KCl2qCQPoGolySXMhPuIbeNVljGt38kC",
+	"ZoUJK2//enHP2QGEZ6e4QDHSe761i8DEjgsGv6J5ycXFP0ZbKLl4pRS/p8U3oqpxvHnOUZW8VbJiynA7",
+	"O+7Yqjq/+i8QJz3efCiC2upCeIIc9lLbQ0ra01QxIisGWsZu0ri1gg33DT7/0m0492O746hS9HiBy+rF",
+	"4l9dJ9uRy81/sMzAyOucm2+5gOnsj4zCVDS7PqeGPTW8ZBeBCdwcAwYj9oFpk/I8+Ge7zGGDtNt5apdx",
+	"Y/UUPD85ird0FxhFM8FRM91Ox4/DKU0urFW23F1sJ9TLP1ClmJWoLS8CPa3LXjfbiZf1pujMukDtFujg",
+	"p7Qsx6L4JyVLOPFKnudFY1FuoDddEVzd4mDk0HxixxEcfX3kYvdnJetqPPZM3jOVllKYfWxXclZwa2il",
+	"1nyLfGfnWx+JYkENU2kma2FC1kNV0IyVVlTIhh2ls+Owv6SQ8o7lBOR0dEgOT0IrRixnedtWxCtwNq56",
+	"QzkNOSfsoEXx2WLVx/VeKjM1Wd9xra3pK+Qhbj7gHIvfol4ZzooiLrSbhqaJ3lAHC9Ef1VC8+kvQF5dp",
+	"YQeTZyzs7FPFMsPy8dy9fXnV3D7sHUFnilaVFdEkUhHvFM1Z7BQ222G4gkWR2GOLwWHcTF5w03R2U3OR",
+	"a6Z2q2QZvsRB02B+21kn9kGyZ8rdoChcEzLQVfaexAUxcFzGTQKuFZ5JcW9UimcsLbnAG3nMBkOdoKPN",
+	"uZB4dqep0+2kFRE3ydMy9o5VUpnA6a3vWJ6uOcOhU/H7sKvPA2dRKXNWBFWtkGZwNI8eGX4MZmZt13D3",
+	"Bb5W0YyFpbJScqdoWbIn9roqBN0xYk8mvMO6nVlQbcgPNVUGrMqIY0dRw3Tqr5ax8pUxYVLXi7Tyx2Nq",
+	"Is+6WmylYhnVZs1cD20vL0V+QYeDcbM5299GtJqF7PXOS0RIxl/TIvsDze7q6rUUhmaB8+YPzBwYE8TO",
+	"nSpZzqlBvbWB9/CeL7eEEs0/Pd3z3R412i0spjR7psiW72rF0DA3aKi7rx6kuoOv9T7v7pBDGwZ6mBZw",
+	"WXemWMRCbQtqDBNc7FI7hYqldeyrBRcsLSTNU4Ez/mATsqSf0vBXIz7Wf/nTihcZFac3WzF6l1aKaV0r",
+	"lpYVjXzv04Pna7BbpoYxOa3BKQsNKAlI14TkJN4OD7Q3ucVkflx57805BgLil4lZxcmztJR5XdR6xUJV",
+	"kmstRaqo4TLqncHCdDsb7siwkamZ+rOSB7N/K7kLtMzO2OiAUSUtrOlzsDZOIcFBjNokIdooynd706ge",
+	"bjSpsKHJyV9/Z2x9CM+urq6n75Dn+2b4ltgdwtRkv5XFUciShzy69jyQtQJDEpzvZMM0zxnMaKbkQSSE",
+	"apKzew5+K396+3ZvyJZmRqKLpiZGYphFHpjS5Mr+/DIhNRqmT6+Jc/3nit8zYtt5ogk4/buXafvW9SV5",
+	"Jcj7p3pPK5aTzHWTa2vI4pmzkcbIEg+mPcVwhZGVfeCJbqMaMs99H58QzXdCE1Mrgb7zk1bny1mfkZtz",
+	"dE9ESvhALFll9j9nmfT9nxLI/1NTYXiBo+2P3er+WHV2fRX75MvoJ7+6OkUx2q5gM/gJPIonx//O2j3r",
+	"ZIJ+4rRI5XarmQm6pz7CtW/sn4LtAZYXOF2otVc1KThLcFPiG0XxRBM8/Ig98IiRB6py3FS2H9RIBRv2",
+	"hjyFmF2z3VrDsKJcEXAYs5xsjkRfklcuXEK9pd/f6ZfkawyNQFjrKu4agK+utg/d2FNdURH/FqhAtxf7",
+	"E/5GNEowIZXU3FidBqFIs+fZHVNw324W5KSx/pTmAR6oS5fC0ekNborsLl3f1fX2iH3Hn2VuUZb62jn8",
+	"wOXGqEozybZbnnEWcrz1Vunyq7h1OjCqonrTOxYebl8FdsNY0gMLNKWZ3leK0Xylbsru19xPIsUjdCeA",
+	"sWT3k73/yKh6zVC39rvojMEUHJc6j94RzgsYcL5wveKCaS/7aV3C/eEuoEteGXJ9Re6+/wLvI8sf1LJW",
+	"Ie/LR59ckbGiIAWjwhpMITcVhj0XwzA4BUkbJe2PJBnNbGdu5pbprWI5z3yyVH+x9ny3/+pqxfVdHtY8",
+	"rtzpO56SyUmVmhGfgoVnYtX0nyimzdQsW70Q27NAsPGi/UJnmElnhubm2JsZ/dmdFmpY2+jNMZbpB819",
+	"nDj6rIOhFPquT06HVHfvDdxgAkbnjlbBI/7DnqHnyjb7RBNdqy3N+saR7WhFFCsonP/uAtQxpTrGAT3Q",
+	"Y2t1wZsPChw+hufKjjeln7gOzsi3fNs4cLszY18YTcLYrHzgaM/uaVrr4nFJmCMBsu+yPJ0I39t5iM5N",
+	"4KI2TEM3Ks5QHUUMU7gEl5g24LurIpXwRnzg4K33/7+FEYRiBwUVguWpNnJFrOQtvvXeyGCsRBuqjF4V",
+	"rPF+dnOKhoY5d8vbbb0/w91GhgOfk7JTsmgeLGnTpvCzy5cQUMuKWvN79p3PUsNkqfHUNVltX/aS2q7O",
+	"IbsPkcRe8s/VI0lmz2uyIKjTUz4I/c8I8tBYRol0czUnZOdI9mnU4iPk+rymFc24CaQw/4s8kLLO9qSU",
+	"zu+hmdEko8K5PNAOPjJNKiU3dMMLbo4JHl5ctzFKcI5UVBvwkHSckZA6gHOI0UtIKx45kalJIQN6Isua",
+	"UZXt7WdZ7hLPCSWQImotys5adsL+6xW0HTLL4+2wB+m9ae3WdiO4mFhZ8BgZchmtG9suPh7ORbSQQxbp",
+	"WzDkpAgH6u9DqShwIaOkgHAnZk9vMM9JChc1xcRGs6eiU5kQ06fvbJNvcZOH9t4KtSqkWXz2g93LPyYX",
+	"sjbnm7Y1CVaamRSXLGZI9mnX1ajH/QUk8mHD8nTtrnOv6YplfMuzdCtVxtK7lXFa95XeFg4I3YFqgo92",
+	"XcEaczAyKJ2oTZy3oRa5FIvL9Fd8ChJSj0sPf+Rmnyt6oMXH/XHKsmqcDph+NpG1imrlFHNpjeJZs0Me",
+	"UajPL6W98oOrRWPtJBnuthH3/SXpHsqzRHkmG6lYQg4QDBHSH98H+6NmIizvwxlY6uKDxbsn19MifRbj",
+	"DM/cxzDNsI8FFefImss6d+sY2c6oENKkJWNTEoJPkA0jJTMJ2XKFdV/R1sFpNkUmQ6bgNxgJ0iUtCqYN",
+	"yWqlmMiOpBY8UglvGdV8U0xkiu5oFe3UhtqO9Iea1Sxajv6Mb/1vuXn8LMXK8DKUq/BWgY0VspgxuTY9",
+	"cLOXtUmzxtJ8QC60/eraO2DYNTHYU51i3kBiYLPO7Uw4qcJV7su+7+RwXTviO5sY2GziU87P1ZtWii3P",
+	"mfC+BlcVd3X51ctxlg81VoHjTcne16jWcIXCrB5cYZ1gEiJEm51SndHvV5dfffVVV7lfvgxFUD9VBeUi",
+	"ptS2nfVOFr975Xqu1O/ZQqHfyen8refhxVWsGIYFQ2Z3oTgahBaD+9iHHfeyVjrdB5UgjiohmouM4UXc",
+	"vQb2alUbwkVkGoBrTrF7WbSaeqLQWaIC9o35YloOdcNDR8tim+uuzyD4uKm61XYo0bZhygv4Ry3uhDyE",
+	"a+uYMOq4yiew5casPIVjlo4WBeZv822TZOJr+SOmApuA9U+5sGakbQLbjHjdvZJCcfiJbw0kZvX7Zt1b",
+	"K9egMyl5HUqwV3Vb8W43jbC9Ik1jCfixFNN1ASJujSAQq4RI5ark5T1Tec1uvN/M/1r4FxQrGNUTh22n",
+	"h84UHppfx8TuLCnQ6AaFnzwsLrLWmbHS5oAilGVbWmZ3b+FJV1nA71cu7qyyejO6pisqUEXBfNqdZ9fW",
+	"7rzIiom2udGWi4/YrrnLPspF1qvbkdYwP4W7sx/mcb4IfxD25aCr6Vtt2veRDo/J0KkyoyZnZ2NhxUfK",
+	"pX+sTNoBf7QPPY7f1psZMWJwx1Fk/AHqZ/7Cn3W2YXrHRCq324uO/g0eqKJBN4grI5IqX7nZdV2WVB2X",
+	"L9n++HRdciNNsGS727Qr4PYfnl+w87gPmuV/FBeCzO7+xAEuJu7+0VeY75nB6E2BWRlka88xc0sE4+Ba",
+	"N5JYgbDHG4rET+P/O+E0iVadP07N4ykXuI45H8JdsAaDlqrJ+PDWMxxJeJ3xkCq/vxoi4kwZNl3TbRjS",
+	"qxWY5NTf6pqaNK+19C0p2NaAq28rVXNDjPLrLbj1Zo3EYSV788dzd/KEroZCj1II9gh9W+jXY1p00c73",
+	"vl12jvD6GitojfHwj+m97Nfr0cMa7JCu0AK00QF4VXeTuE4RrAw2ZrJkp96bB6vhvzY58Wc7Mx/tuHxb",
+	"BMuu37kqDH+hA8QBnjc3dCeAfg6NrFIowgJ7skp9iYcVTiirav7qfmweCJlSr6XImNbBZN4zGIklQmGs",
+	"u9EpRh2yUmgzFyfhDbjs09YQc420XQwumxS6LmGh/nDsCnKTW11XVcERbsk5MataVVKD5pDC7Kdm3X93",
+	"Cr1gsxio6nfux+TCY03EW0Urr9pKHlbspc4Y5SH0OSMNLc75wVoYXsTOwEBAUCjsAJuOzXrf+50JwPlo",
+	"06JpnBhRmr7UwOcrplITgOyYc2tlPGfCpHpPFQu6MQ4+AUGx0sVs1nx4Khe7oso4FMlMUQ+o6V/TcaO+",
+	"CwFi/rGszNGFjXnfbRYS+7sdzlt0gYIOD+o9ANOwnNSi1v1pmruLQtBhXX4YrkN6t4t1+7gXFirfwCYo",
+	"CvRZJeTAKMKEQg8jh7PCwTSTFfBhr2S92zuUV64gO197bxokAOxpsSVyG5nz4qoLTFDAN9Ls3aeb0seO",
+	"Ze3ikAB+wnRskg2g5+TT6FkwqV0sPNcKJfBmzHQP9NUdO7ZWaV+ueiLQ35utQPcEq+/m6uiu0dhGOmRC",
+	"ORqamde0yOqChiuFaFUpSbN9mklhj87YDdm8F510ZWUnPfB8TcVpST+lUpm93FmzPcXaQyyOftg34ms6",
+	"4fXapHKbVgUVzH0AMV1O6svkxx7cKag8OU+X4FOuQ/1d9Gd+z4RT9G+xlPKJJlBMCTBakhTy4DGKuQbA",
+	"XcDZYhTUnYj0vNuOnbzgp6zyvRRpyTXTD1jc0TdO7cKpSzn4wormGRWnYNdMJ66choYzTMR3OR197RFG",
+	"phkPYSgMQamaURFLGmhyzueXc0ZWlkSxr3mTgP6OOwlO8oqEzooRGAr8hWS+dN+/5K/R9BPT/UL+QpBn",
+	"5Cm5/uIZ+V/k6vL6q+fXCTnsebYnJaN2LXMofYNz26EPEbpTDDH6bsn1F88TBEXBr7ok8MSBsD+zjTwn",
+	"v8I6h6Y/cL+XhBJd8N3eFEeiJRrGDuArEkrBrk9M4TpAG00WHMZUyEt1F9/QYB/By0134wv2pCy42M2a",
+	"EA7xKXto3WRTXY+ZSUHDualZKajaMdXDT4f8f2oILTecCUMMK8HlUitA6mCMMISPfBAsmdUxDx7qtNJ0",
+	"BbIPb8LetpuNas3Ih2hfN+qkXetuT4NLF+pBnISdpJpwzXHaItOJ6szwe26O6QF3wF003q/Q9jV3hS2f",
+	"x763HonkU0WF5hK3aGz/XFni6ThFL68WQL2TiyZ5fc+oSf8D+7e7i6+/UPFr1Qhaiznil+zZ3cNB2MKi",
+	"EFrm6WEvdXK8lO0kJB3hbRcvvFWUOj2mwXwKwtgrBH9qMvoA/j50FZ5Pt2zdxV22l6t+MON5MKMnY7xa",
+	"DN6+w8faSeh4cpbfhce67w5kAmenGUV4+mul2XvDqinsKF+WiIl+RGKGZlMCWVfWEpGCAbwnFpWMIup7",
+	"vgsEdt9+9TLOHinQCzpEc457eaKI+YPHmrVdx2476KvrW/hdwbQ7fu1ooU6AQF42oZs2TCpYnDsL6IYC",
+	"DsYWifikcssL/2WcJIQACS+04oYpLsV3VO14MCKTMpFPd9FjWLlpg+btzmqWPMbBAm2kDxQH95UHSUUG",
+	"cj+B7eHhOIS98yNoBRN54q19wahi2uC+0I5Sw7mID1Q7KdmCiysy+tBswlDpiF+5oG21U1Leszngt+Z9",
+	"B5NI8JUnkY7xPVUBqfiLkAdfmLoHvN8O25JLykc0E/DFa7IpZHY3kTlaeIqdGEQLXPWYjR+uvnZ5sm5y",
+	"hoUEtFCM5sdw/XVbMB4SHO8baj4ppCFtVDrGuU6zPYvQ+/DYK9N5J3Woh/HvyfiUjGkAJKbcDCak1lgy",
+	"r6hhWHfncNdHEguRqFhIn1b43YtJQ6SEOQZObfVXJ6QAv2ZblpmHRaK7EJyj4IeiOa812TB0FbIGF4hq",
+	"V01AeKTT3zBtllMhtPmLNROGMwcvd/o6WSH7dc2+puakEtm8ZunjpMkNzVpsKNT9c6SfziIzI4bJqN2J",
+	"dIQ91fvgH+4ibDkYC67m6hTU6YSGU7JTHfOCRy2ataszND016j0pWEL4llBxjA7xxeugNml2qkuutACq",
+	"tGYKDMJ6JjbHFiTGLfakUP5lOiO5TT5GO1/WqLwoVy5nqflnKWuBDx5c2TASAmiTakOPnXAZXvgylsPT",
+	"e1bg15taDdsQxT9qF1qGV2D1JvKgz5Yr/Ghpwn+8DwJ1WoH43+/ffG8NsBLDsK8LWefw+CX5AKh9h70k",
+	"W1mApqZ3jNiPoyVXMqQW83yUR5LLJupPEE/6CAfcmKJginNUkp29IjVMl1wTdo/rNj5iqFmke4OhfG0f",
+	"dC84Mjn8WCt3XWK5/+jfADv5twHrzu46jHBBP8ElzREzHY2B2xYKZy8PUGkkt6ZHtzlX2jNAj2vi451E",
+	"C7klAu+VLkctGpfRw/PphEyxjgY/V7GsQyLi5/D68io4bbpGQQxXmeMY4KKYOIvgi/vrG4zQf/H649Nr",
+	"gIYeZ0XxMmxoNWVdXidF56h6oeh/EvFhN1LeXYL2vPzLN99/nZBLqDlIB7+iYscufcPtbxD/o/0ZQv4J",
+	"udTMXG5qXhj3b0dK6v+i5B0TCbn02qv75eZ3/lvoZbhENlzblKtOvURsvYRcAhIm0KZcFowqAb/09CeX",
+	"d6wy3Z+tPMBV/xLIUi7xsGt+bLtqpe6S5tgGqM/mJ7jTDH7yx6btsqKZ4Rm7rGqzePxwUMooyX0ZdG+2",
+	"kuakY7zjndJIvAKaVJZfO90yuODTbA8KEODyD0587b9x02g2USERFtK9PV8Ey2/t65D5A4uTNP6DI6bd",
+	"uMW6RRXt1zVp7pGIhhYt5hPpMW8dUJciXgQir72NZzHqbFuTte4zm4IJqMFiZQl0xQTOeCW0mzLNTAJQ",
+	"61ATAfm4q4AsWoiZsXJrQZKiIVmTi472DFYwImkzHoKxyYiexHKs4kuu97SC6tUmr7DDejTeduE9cRYT",
+	"Bw7zGRNnwh5oeNkuyaviQI9w5KplmxU75T4f2u1/4qzIO2SzQyIJQ/lEeoMEJqZxn8Gicn/1PrGtbQUW",
+	"ALPrHHn9E00EjciK9W0lvkPhkQiu96/3LAQ78FPgyZwC9tJEQsdWFWxWz93tk/Dt45rUvcLq7t05BQsi",
+	"Hfifopxlq/OwVwJMAJIbLlLoa/dM5Txb9GXgB/7mHv4xuTgyDbx9q8e8ClPF965DYRkFj9IRypPiujqV",
+	"2xUy23FV93FHBky07j4z9lDLLWH2kEdnrOmmxHq4y8QRyPtr5tj7uQr/BNduGT72en1IblWJuL24pA8q",
+	"osS1fp9JFTgmNlQzsD1jyUYUDynX7xgFZfDrjrSTp8SVJf2G6B9qqlh+Q64INWTDtEnI1eWzlxCDonhy",
+	"aHqEe47AhObIRB/bn1Ru07UDWZNkbu3UfbxGeccK7ubgg31zGTfJJQ/j5CadRQkOsOnQ9M7+W6u1/DXw",
+	"CPnaJcTOAHpJAMuGC2qELoh/4oq9hnKEAKsiLYCA1SHWQUANgrmJNQvQkZyQzbGLl17JgmdHe9pujoQS",
+	"Y/c3OCmafDKwqYaVvNYkiidB2HV4bWICs2xr4p/2HU0nrw9uWDsKlDkYubdtxBdk9uoT1p4W7Wx1ZmKQ",
+	"8e6HHJYeI5jWwcFh4bnP7CrpEWzAuvGtNMEoTZg1i1h+Sf7EDZGiOOKdCKp60YZG1Y3XTEL1nQbrt2HK",
+	"Ji7m5j6Nnw0xarryPB2sIwIIR/gU8IcDGJNbE1/XFh3fbAoBg6SYx3QnUy4WQG24JltuwN7sYtFAD6kg",
+	"TOy4YGB+tiPDrmuHTjTs/Pjc6tQUTmCnuhQAnGDbDzDZEzxgN0fwkTnzN97oCt8TsE1ZFzkpHVzBlq8D",
+	"K8TowGoTkFVzoFkthx6kIkK5O0xuLkm/f7NHLvtkpkLeHbOx3wchTeoX/sZO/95jhG2BqBDSfBKyqQ3R",
+	"smTuxglL1q584oGOrChlVCnOcoTyhguZg+PG/H6MBvhTYOsCj20n3I/2D4tlxq256ZelK/xBheLus19T",
+	"E2LFG1HdzZJwv1zz7JoPf7Xq4ZcnFlFWLy+SAKOe/eDc1P30pIL/NPbBwOxGphJNT+0MZeGfafUWXHSj",
+	"XeoSao1MWQ6Js1YxwtlR0pyF7RSRc7GLtyUc8+eKF5TUOv5xyIWMfvoBfE4tkZNvsje4pDs1nVFMLQgS",
+	"yYVzzEGj0aqB/+ix9Wjw+Dr/N6lF7swVJDLywIzeeYuBywS5D7QJEEzCezc9BkSvVGmFxknO1CX5ADiB",
+	"tlVXVPV3oWuI2wFDrxWwm7aA1M6R/VtbaAlFElx5KljdNnSEjERPPGlk4sBqYDpdN7mC2o2E4MUYPmSn",
+	"mIvd5d/HpA4jwQ5UktnRid6ENBT3zty37+obh5AII5dbN8/AK4kPu44mOAJnh0FaOSlrO+XWJICyh5ik",
+	"a9vdcqL2YEsBJ9DT+0JPnmjsZkv4C8tD75hY0aK1JMKzBIVz2nQmgHrSqINUomH2dSbsyytSlkOphMuS",
+	"z3uOTAb1CmsW1Ngrth+TC8dPOrnU9q59oMdmT7nFRnfoRha0cbc4abDrCDMbyejXYSdb6HNDZAYKaU4+",
+	"nRz2CFzdgo+ltUvKfEKaqpe8JLB5etPb6fRAevyydWZjXv3FVPacYw+v3nuPs28ec8PMVEL+d9lKVAku",
+	"divvUJ/PBvTO7n/yRjwFyA+ME95SuDfGSuLinVCCipPlseiQ/d3Kkq+3zDv+5g4ZvKN7B2qnrVTwf7jZ",
+	"Wrujg1ghD2Z/SSBUVbKcU8O6XbIfspvw70LzT0/3fOe87Em3N9Cavz2Pm70lWMHoSyzsr8HAcb9G88y5",
+	"HJrkcuwsRTdN0nBv9+0brEwNWDIRZa+vAHTPNv60kDQ/d+ko0JD+2Nq3yBgScAK9ZQqRpEcMk/o0ovBW",
+	"dNb085wmVL/fLyI7PjlD75lVkZDn5KSB3XcVKJSYX5KPDhiEmylJ8f7WeA6g7r5YM5vd99L1ItDbjqeL",
+	"Qq8XSFVsje3gMreY8WftQkENU/Mc/m+2PaFyp19DGBvFz39S3yrKVYpXzpwFnKKvxA4vfOD8bLalt50A",
+	"eqN3H0xAFeLT9JiQK6SQPKVvXdCV6emK/NZKVQDABwvi8tZffEt5zwJHmD+N2tPd30GHp4as4BKNdUku",
+	"JgSCSCFD+ITZC5fRNzM6caZ3iZLHW6M1SP0dn4LkdBffewvsCYtSPHIQoJ8ffAO3BAmY/XHr3AIwJWbP",
+	"lF7wIj2k0LzvXnrQlzp+p4d8pyWjfshXOm6tB7FBt/6ucxA3D/IYvGIbE0VP67cHISCE6Z/djCdnddF5",
+	"lvU16SJFIQ90U1g7XDGtwwhGb3xtYnbnfEWqYxVaU8AacQQj2GFY3zkI30lsgencjudX8+jBL6/CbDcL",
+	"oATTDf7u9y8Xmnw2ACu+7nL9du7gBdWGZ2kp87qoJya8x4J89eXV1ULbvxsiJb+8mmh9DJAwk0DzjD39",
+	"cone6Orq6nphfbe05EUPhjTDQhOG7FNS7YD9GH8UdmKoSrlCRgO+26fZXsmS12XzUP+33Ud1xTof06zk",
+	"aeD3XORsywU3LM32WAPgujFqCv7OcmwkiOq/hksa8b9SCG3Oz/7V5fOluX/x1RKz4TTqxHTDL34fIel9",
+	"QQ9pQW4wVtABN7h+drUUiXPhbScyk2ruHJm1qC8foXgIiOve1KaQ8m46XwPKT6RygWBS8DvHTlUwaq06",
+	"9FmP7JBSqiAWc+1wGvt4mJ3PotsHkuO3ZmWmtKbHsGvqIFWvGm0nmU5hM1o1l3ZSJKE4bDmODR90DU7O",
+	"LZICjnOPVxaObiEha90rUqWrkgQdWVtkOpu9sEVDD3WS+h9GOcgmk/GVWTE7Q8ZR5um5O1SBF53Pdhcg",
+	"vNQefWBN8XAHAXCQF9fUTmN9Uicd7pJcYbqjK/BEMo0VBkZIAbaVtiPXV0XtmueeIc7O0a3DB+kgrCLz",
+	"4jSh35eLhH6NDh64dOpsT6gm8p4W5NkLSPuTn8iLPqr+l8u62te1NpM+vYz2ghfoyisHGOGALtryoI1U",
+	"grnQMC0KjAw792aBVRjTCx/jGuElNyFQ3z8cexlwcZf8VVXVugpiWH/vEo7s6Hd4P8eIBDc4D8GksmaJ",
+	"x1GDlYSBB6nEiXkGY0HoA/P6T/uxT4vJX3XwYF81vw8Y+BCbsaxqoLdbGdqamp62Z6EZ+MZXXD8K69VJ",
+	"xSaPxud/YPlUdasm9q9EyAMw0PVL7vW6DMXznI+rigJcTVmUlQsPezwA6OucXHxmdPPFo/Du+flrbopy",
+	"g1us4iLbowYBqxjcfukB8Qi8CwJsCsVSgOqHFP2a6z53nmDwF5fukhZSW5kCp1+Edbqn83v3HPeSRg88",
+	"wtXkG5G7ov2J7UeJYhRCN3ovD/qGUOQ9uCWU4Gz60Ce3V5RCZrToZxrVmakVu4UvbQuWGQmQ/XVhFNX2",
+	"mnLrHNEihzf2rCg6XqXOx+E0gT8JSXKA2Lkle6pywbS+JL60H8Ohta5p4UOm3N5kmTY32Pmk0wHBM/iT",
+	"brsHf/bfdX/0P3YSdEdC1XwAsDsgmbd5LeQo+AkpllZsZRhvtHB+YNq8A6LXPgTms3kAzACM0JSAGqbu",
+	"aTFRFEU3Wha1YSlTKpo9ZMOpni6McpVQiMkHMbdYNmhOdaofo6oJCgucJon6ND7eYN+teSeIdPfVS/Kr",
+	"trQj4nMeh2iQY4HO7YRYtZV6LaEI+AJSoBnSQbiMPVVVuNoFVg2iSb1Y6T3y3kRxXvDwdReTm1ZQnAyJ",
+	"LTCd3wGJ+cKx3lc7KztYgeEiOqFthSwZin53lkIb6VuqzQcH9XW6IkH+D6R1jRTeB9KnnQegzHfCGVe9",
+	"YQRnCwEj3rlL6jD0B0ljLiqbx+4w5/taRZqz8zGcKOL9NdSHkusVtXqKGuaGOvAdWGOOqpyAFOJZG4lA",
+	"aD/pKW7KaX3c8FH3rl2EGnJ9Re6+/wJul2dmkYaVXUVutOpm4aVLFgVIWOiSMQE4lFnrqAlfNzi5YOHI",
+	"g7glIDFWqTapaM3TBaNCOydTEC1xhWU+TPzrkUs2rHKOSm6w1K04JaO91JHM3jKM9k8zRXPb10/wODH3",
+	"lM3Y2QQnyXekB/chvIAzMz0YcmjavqPVty5GMTgioATDJ+ZEwebGnynUxLvp/CDmqet9WV1sOKMLtbke",
+	"h37kznUl1lAkGOzJTEa2RwKK6LUvvpk4pM86Q1zYm1zpvFGjFhtqzqAXZq+Y3ssiduM08NWr0/8dBLlz",
+	"oqDf0UNWu0npilB/JSc2REN2OrcjRvNs1THCeLvrc9Lm0LnSk5JCJlQcBvVE7tlcM5Ds9RSSvRherdtY",
+	"RyRudWHt9SlMJA+83GAD2C40ZbIeXGg97EivBJcdbvC7UmTskmjGhPsF5Hd5ZwCSmVxCBnXvgcT9KXFP",
+	"dvYlnDuX9ncp/i6Vtel/HGKi1KMlNFvGwZBfkoyWDAiGpl9DnGJZFFgLrJq/RkzfJfj9bwglkLjZeyU4",
+	"2d6+FuwAuQ5QPwVz4kqH24HiRsDe24ekYEHje6fYYQbQ3juHuG4JZRyKvRTMTVkwUMF7nqd5/1fzJODz",
+	"yxDKxTfgwIHOaJ8TCjB76MupKiZWgAj4g3DCBZ4HcbY2rEVFuAEMNVoyyKtPoGq8I33gpbJTCyKB6I33",
+	"DN1UjbYMzZoPvAe2Y0EdgoL9yp5rI+Nxas9zyeosaat/3db2E+eG4NcxqHQddMdrTHubSAF1JUgNIMkI",
+	"3qSXAWqscJqkQUVlgGzjyh3llhTsnhXk1wWzryMEjv5NAIpwPonw4Sp352qulkhPEycxV8RIScyeZ5Fn",
+	"CQw0OIqvOzerTjWax6YNThjwg0Vev8oVFdHd8qlYaDD7wpvtNkjlRO+YSLdSAWHXLE4/ExBjhd3kOFsb",
+	"EWumArIbaSEdOgouMHI3FvesKe1pzpwGxALFMBy4pdVEvdr7QlYuS6epsvApC52MbvBXDvNUY9JTsU8d",
+	"98y2AAvKl8LZPcuBe6SSxVHIkgMokaH2g0GHjSyYoiJjJ4aPm1lqhLW/MVrl4oSqM3sL5WLfORfJqgyS",
+	"xcTQjmHNclIyQ4t+pvzZskVj8N3tGBt49xUB24dl6EHPpqZ8CFKeyd0Oj+MNLwpY6w1VVsIKhM3aS5P6",
+	"oopMFnlqqMjRaQGkdEG5sy2dI+AGQvIIwbbvZPmgsG0YA1cxWhRHa2GsQK7yOP7DTzoUMOioN6M29qTu",
+	"8lqtoqcazA418xxR38laGIeKNNiHq9nfHKj9qoQ+LBFZNkrf+ufahLmzx75rn/wy9zBmyPzYAe5/QIqe",
+	"89c1k9CbQ9+huWU7y/bzIvAoW/Ce5YjTPO4mkMgErU0somoQSTZo5ktxS+hGA2h9l5PJMXWNZcu2u9qt",
+	"vNQj2u0QEfIw6JTtDXSLi6Dhvyo7KsQL1jhk59OZvndHUUd7vOgrj2trcxjDlB3kv/3rq6f/F336n1dP",
+	"v/pH+8/L9Ok/fvs/QuP4nn0yryGiOBXhmgWF7YFf+XzACWYSpNRPyF2ZQHo1XOL2dMNNB3lG72WFSQjF",
+	"0SVEaO9CoOJIPLNQEJmb5c5lHNPnFnVquJwr3w5BkjbIaYHbCFYJSpEQqklODb0krzzKq2O80A5rUEDC",
+	"SMWUlgLu6Zr8ey7/3eM5IyizvWLwMGYTVTvwPurpg/O/QhRKgUxOAXwTcDfjAN9nFM3MTYsp3efmaGr9",
+	"82OCtx5ECmI52RxJLk0nYt1OWy6n09kc+C1S2PiEtoNUeTD2vYc1nLA4G1C8hChWUKhtdLWejn0icdBG",
+	"LnHmh5qpI9lCBYttvPEWthMcotJgZi/z5V6E3m3/GNRjzZ+/yT2uH9OEmzadp6vG7B9v8Tr1702P/z1x",
+	"lZzGkwZCxarVU/bK6i5fUrNmTYFOIQ63/Y1y2fpDeVRAsjPO2q17YoNwCkhgNABqPCX1cCqZs5B6LTg5",
+	"vnLYh7+4tnRiVZy6CKZ+v4Op0nvAoNzTe8fsBkhc9ichwxfnkmqd3u2iuX1XxMjXZLuyQ7reQvV5WeNd",
+	"Y8VuremqeHRSBjzryr8CHoeSFgUg/9RKMZEdSS24seqb3PEC9bvc+nqkmOL+prmQ52mmObtcvGRGQRpf",
+	"E/z3sD2CHZCGHoqJ/vlpAJjItF4OVgLhT2Ym11VVONTvgKGX2g21ajwdlo0Y/gzbEWEWmUw++ucmXAn9",
+	"ZIJeEkB/EL190igtp2Da3v9jSq//FGyE6zJ4Wl02Omk9dzBwYWdFrfk9+867i5A+cL4+6WqxROmfqhxb",
+	"V9jLQenyjOKMKi7o6dLpOlfk+FypayeXKfHuEx3UbrNcBFcTd8FzKa5mqq+vrhaLxoI6bYr/t9Z0UzCX",
+	"xM0w4P7ApW51Y4iqqDWy7D14K9Ul+WNZmWMX34oWRUN/wj04N1Lx4dur7bI2z/nF1bwa7tx2f38VEKQH",
+	"68wZZTnDZwrq7xzOGrSPH8FT8+bA8nC+apPAkbrTIPJ4ykOk6EPU97bWCLQ//glw8X3gPpMlFzvSKWUe",
+	"26QKMuJTn9W6RAwNEf0D1QhZ7GO4+BEP/Q5f6pRD2N9hFkE4nLQqnptchC8CE2y/NRYrhevx31Kuvg2G",
+	"2boQe+C/AuqYhuLJA/d0cIvs5hVj9CvHSTYAwQNqMkSxM62HDEtIK8W0ttf+MTpdHIpcc3eRNE9Fx5R9",
+	"CCZNyajofWyQStZEGDNZllKsiiRXjN71vh37jry3r6yAK7cvwfzWioXhSxok0X9hyvwn8Q/3wKHNQRJf",
+	"HB4VtbxjIqU6ZfdseYO1J0SzlcgBjyikJ5IYum0wbFzx2HhfxcB3eVlZhBzqYli7IHLHbxDaHueEHnJQ",
+	"XE7+Ew9F1JfwoZAOBWskNCGBGC5XWG0oI5h6s92G/C0nBH+4LqnJVqR1PjT3ttvHfvvh8Wp9yv2jj194",
+	"N82A2CJXJnCVBkzDRRCDrjn29OUEaJAw6phC0okAjKhy3rAGDONPgATpXvFibo+vNknshGvNs+VLjW15",
+	"1NnHaWp6TXxO061VfjnPDMudepqFwOynByw1v2sAMibTE5rcODgzb5vWgTHauaLHp8wJUBMzmJszMjvG",
+	"uQwf9eeV5/Mic4Z6PN/NwS3s6UTux8PRO8cgd0mLiTgD5wmD9plfTozQAq2oMjNFP1Ob5+mz8BDjQECB",
+	"4MOawUMoUO0RQSJBQRf6vLDdFLtnLms5kKgJ8GJYiKEXHB7XL5d29qq0AcyQocaevtly04MdEoTuKtni",
+	"IJ5/uaygpnFUh8cFBJYBgvwETR3Tk88JVfViaTTdFfoysHEm0jjGJ9+EIWJ8MPhhxaG94pzVkWv0M50Q",
+	"qtdGZncpcOWVJ+UbUmRl7X6lO5ipSXtv6PEUC+6nSktSDCnFFjkw4TEcyUooj16uwjic16Zlg0g+0WAG",
+	"jsDBtaFHYqxSZvZUaYncl4/N5Z3eQB5642Pyuo0Fp5hhKzWDUBeEnvS5erwMErZO0c+n7gwnalEn7pe9",
+	"kC7HjBYf98czJZ2529NS7lmvpaVcI7899SuhD8H7pDqmqhbhsxv8A+kEyf+3XDDtS3GstNw4LicrEy5j",
+	"vJs4GVdf5/bq6uSwddFJQ4+n4xn0XMudTw0735+/pJnq2XU6RY/ChE/FBWQbiYF/tIUfAO1z296GqDhi",
+	"pVBsEKCv+3vRgOtmm0UCn+AYglPjCa1pUbzZXtz860Kn7OOuR//wr39TVlKZ93VZUqwqHYYyq4Jn9tKz",
+	"RooQs2Fqe2BupctxgixEKMO56eYkkQxyPOz9QRtHf1nG7RPXuL266LD3dQYHbuB9tR9Zt+HYttYsP+md",
+	"s/QYZmtd+7pd/IAz8wS6oaEAu+/3pnPQ02QkacO5HEjV5H44RU2EvVWP4wDi+SDm9+Uow3WcXEe1xiP8",
+	"tLD+UkyfGqY4DaQRf99xY/RLV161hM9bqcDoYaAtjSZU0OKouSZSkW0hDwSB4gGcA2/ltOPjQl7nnFVM",
+	"5PrWOZgyqjZSEADURpohXZcs9zpbyLZ5e5ToRRzSdZkLcHbHRzhbR21P1X85r+cb23iNld+CfswmSQeg",
+	"itp79WPcl4d7HrsJ4t7N1im8reZEutOxoNO4WYrJ/W6NrSkTDvfaaC6sGopOgpObgi3mWb91j7m6xDpg",
+	"c6D2mj/kXD0g5Lf6KBQ5OPBvbkjO81t7YuatAwTPzk5hN6rVrkJtVWkLp/SPcJ7BQ1V9gUWAbg4m1+wc",
+	"WQVda+b8qQVvCyrmaRuljgWL3TKq+aaY8ALuaBX5HS66XxpQb3tTMOa89zXeEwjeIl+eueYqBu12vhma",
+	"zGnSRlkZXtJiwj9qZNWXh2GYaysVS1cNfZxEuU7Ae2023wsNevYzngSxWdB2KlAi/OgjZPMUg6dqypum",
+	"Azgvp1R+Vz0WVAjgyJBV6rfEDD9FZF5C56urDeL2+O2FcvrQvP2vrpg4rNJJV+x+BrdebcCn5JEEY9HG",
+	"I8csxnVTEVYlouo3FYQR7dTCGeTrh9M0c761DGcG+6Kp6ULEvoEWuEBV8esbKnbTF92vzCoJ2MoTFWmK",
+	"0fy4yjZck/6pWSZFnm5cDthYOJhJuYiuWWUGEGMeB975GH8euRzHycSzgor3RlYPxEsfHDyB5J3rOF+F",
+	"K/qLN3paeQkYPVhqOWH0dpXq8nwOzjkw2X1npyZWsNzP7apklbnJ/NDYucaVxrlraOusswNCfGiEueI6",
+	"PPvzyQglF7VhOsZNvkTiEVbGK+Y7OMGycue9/kOPF6sBUvQZxSHTvvP2O1ZJFYri7WJ0R/EKRQ9of9P1",
+	"JAPzganuEDFZpa7iN4ftXvuNYDLlpCEqpGEPsQub+Uga224DOHM7BJaDgfhmwuvbRu/80tozxGfgdUiC",
+	"E/hDk5Pn/tT8bP/Yo8FtHun9NigmnsFk3RZeU+ehM1mx5es09uM9POzx/nTsa3/DpxeKk+z5+kYUR+/9",
+	"WIhtOPMC+9/0KLiUrhtnueX6FXmMO25vltdRoX/0OEeNG45DIcWtY+RpeZt7VRbiOMqtXln8NOWpfNXz",
+	"TyY+hUKAAxOxb9E4G7kupWBkLwvAyC2OzvOYVplJSEnFjgqmGf7Y8PzBT9tCHjwF5pYCZwFSEhR52v0b",
+	"ZreudPjyVQH2eKtvFXrvpMT8rdmOawBq9F2a2R+36JUaLeG1vSJSfddkWHeexow5wQ4DaFJ35u+gIlwk",
+	"5Ar8ZkZekteYD99bajutCVTzOLo7mjNSC4DF2vF7JmYzGq+XbsMwQhWs5hiPDQjY0YqBXDOHIPlPHwAQ",
+	"SIWB9EeDaJ79TAci8viB4LOf5UBq4e5WS6OoxVPggfv8xqAnybpHo8h7IIOKQSoNvExsXwEc5fMbIKDL",
+	"RYwOnvv8BqBZuSmOnkdykPSEVyMI2Ne8yAklmhnChZGYYa37SHZfXiW+yOrZi6uIBK0lruemmM8jwU+h",
+	"V7/2TzomVFLSo90VnfOirLUhG+ZQVvsdv56dxWeLCe2t6RDqGgQ0A7HUhBwY3+0N+dUlubq8ftkNd04t",
+	"cSDKuzSJfcflkLVOQ4o2PMTFDmwin4+nmRmur10zv8RfQd7YvPxddf5bkkXX0VlJBGMAFhifHizjs6Zz",
+	"X55D/DpWX2Dq3F8XV/a0ZX2x2LuQuRnOW+yE4kO9hUQnMF8hdS0h372ll3axTxTIIVhlmMUdWOuzesOz",
+	"CT5FxPD1oMjCA0A1NtQNcca33JK6yQ2XB6bI84T8v/9P2aUEuSTfW9GOH8VQQJ5eT7Ck+6EUXDh6/oeO",
+	"ZdT5hNRYp/H02ufMtnnlT3QXT9jIqsk/v77t5pvDb/dUQ8YGVkLY9+whw6w+fOz5+aGmyjzGYr/4Jyz2",
+	"DzUXjzKYl/+EwWguWHgkcFUx0mNma7KnBRYwAb7bPUt8GRF0jolcB4RXChDLpqwPkYNXjyuyYMuPagg0",
+	"PFF1nLN7DkYmni0NnrPHEId916KEz4OEBxcP0fxWLuCi8kdGyv14ZP8ia6Wx24cmI5vUwvCiaxztJByV",
+	"kwfosxcLBVDLB5Si2V1aUrXjYmINcINst2SDfNsHnjGH+ccqXJ0tywyhiIKwtc8HBMwZeVDFBs0NRtUx",
+	"Wp5drcRaDo9MHkTKcmutlKEVOJAtVYSLZtv7ojv7DkgTegG4BqgRkZCyvCHPXtp7zosru9EoUXUxMG9e",
+	"LHd98dyFns9vjVcbe5XsuCp4CbUaMPHDme1M7MOFGjq3rIgCu2w512CtGslZwe+ZOqZ5MJEcYn3IIWEk",
+	"USxjvDJ9X1W/V3a/+Ll6vmQ2v1y2lsEASAEesbOeQUvVy6M5SCKsXboBFQGdRTtiU8jsDtTChsF+BBPR",
+	"fttpba6IYlummMjae7pOrH3bm/rLl0uTvyAD+ZGlFRPMKCpMSk3qpjbGfXBkpHkVFUZ7Xfg8/Yb90YIS",
+	"nKdfQD2JqbQTYwab/a4JlHZdDWVpzyPj/q7l6Yfv8tIx2DxT9/U/w+9dFyOHg5Q912ix2lEBSOoV/Cxs",
+	"c4+yhBEXV5bnxxQBvEwKQ0o9hfQ4rM1LVy5q33KwX+GVo8R9hWwpL2rFIIVUIJZNZ3GdXSXYJ9MAD+nb",
+	"+YmJHv+zU0bveLgfNnj8CKD8EODz/tkMv8Mq/rApsB9CUuqfzdiRcf1hw4Zv/BxGvOZ0Go/7cz+cemM9",
+	"4WxaXOmf7mjqDwUo2dMe8+DAYOK7ve0vPtnwmNkFE4FhQYISViu0wI4ZbeGbHLRGy5MI18KmA2vv9r3R",
+	"Xl5dXS+NGG9iEQOGB3/+4z3J9pgT18/Y9NixFJjT0aMUgN9kVAFY2OgeqhsSNMywE4jn0rvfXbYOget4",
+	"QJTQAm2p4buapewTZh0E8WkyKQzNDHEPE5hQxAq7sWaALHh2TBy8YUEPg/DE5Ze9/363dF3udPn5TJeb",
+	"m0/Yxf6W0bsWtg4Q5amDkSv4loE7ve39YIJfXq0MVFwHb6vjrip2L4t6IvT6rv0jOpSp6QLvwWmU05Lu",
+	"GLme7Dr7n1e/iwJhCEWAgiICdE8tINSERL/HQEYmBWAVNc47tAuyuycaOQyAo8h9zFGf2vsuPXCxuyQf",
+	"pQJWlNq0EEj42hNNFM15rVfpqbixGQlpaecZm/vYZzA2wfU+FTKtlNzQDS+4OYYStfBBku1Zdkc0PQI8",
+	"hnP97bkmnddX+hWuLr9agl/DTh6ZXt/LI9N+Iud7+dVCN3s21+XLYDf93cEzdU/kR/9ZyYMBe7i9JWjA",
+	"PoMXGh8ZLvdN91wOqFFreiEpC8sfEGoITvwoWy7gTVsIUDrgFQpG87hO+JJcnxaqvO6bFteTsH3ZfWCv",
+	"Vkg+jP3FYmaw6Q97e+I7rpuSEdo4VKuCiqHMXC2K9lKEf0frHUtrkTFlKBfmGPShdr2ALsoBDCm+srrJ",
+	"vinpkeR8u2Uq4PF91noxXzzc44vQIEu5Jxh98ogd/f581enP788Q80eYRDSpPFW+mbCqYLHxhZFLGnai",
+	"bZBALhMAyfJBOsXVDRLXANNQWdWG5ecANdpTBRlt6+6n/q2fx920GeMJ99L+SP9pd9JmCCfdVqYG8dne",
+	"VJrhllykei89/uAAQEke4OKNeMf+nYS8ty+Q16eFU59FL4U2rJru3DuO2EHN3CPNsmCHpkZp14Q0mz43",
+	"zqnOETvQA21g6IHRk85AZGtBTA7ovX0K+75RQI7eDM12iGyO5NoPY6ThIi5kL88RbAXabTeg0D7/Fmi5",
+	"IYwKoStqGnr9UVzY7umZwGHsXfflcp/FzuwjrAZn5eDzJ1kPzx9qPZR0J5jhWVpBfk7B1p0b/nXiX/95",
+	"HCDjUZ9wkkyM/Z92pIwHddLZsjisz/aQ6ZXtBGxK/+flbNwvuxcKTzLoLx08asGeLy8XpMZ4XR2TINNJ",
+	"jUFy0dlMiJeTKQcniten1MdcgrCef2lAMQltojNwnyioNifnQq3sWbzn67x9XNnNgHx+AO7Ys/crplfO",
+	"4xBC8UBxw9BAP4GMC3B3DnwNtz5dCwyLLaoYFFusuWvgwbUemUI3BFSWa661qBRszUUo/Ov4AQMMJaac",
+	"B1OO4E9eUexo9cQnbWkusi5zCKB6um6iLYU+RyQfhPzAjAqiDS8KkkmlWOZzqU5Y1Mh9it7bcHJq18Nu",
+	"rbaju/RvGFWT3t7FeY8I0tiOQcQC7Oz5We8w/TzR9t+iScm0MscFeXllrbla5Ex1MdzPkYEZOck9Z930",
+	"1mkddJArVovBhnnA5o7opPNoTKsb756wWxMfbrl3DhJyxe3d4JHVdwRTkCMI6oVbfE9BWDokT8iyB4UM",
+	"fffV1RmcRNDfgtaA4DRzNUEvkSLwhLstggvZ531ibTTRBW/So/d2EG6CMym2XJXMGY7dgfx+TeJlxHAg",
+	"O5+pOFXoixDcS6SS3DkSm32ILlvaZHs/usJTLK8z2+Gw6ffO/9mRezuqGS5A7LHs5VeninhE9zQtWYqI",
+	"h0HLqfRa7Rq0mvPJwgu93Yim/CPvxcNUIcvX8bbni27SdVyUcxFfhWV3qQukoeYM7rp3GODyfnkMl/k5",
+	"dJ4lu8ns53BjvSS/GgTZGjdus1O789xh2qNE76mq7Gqt84YHgw04QsWzMCf6a8m2W55xJuCC7R/s9t3n",
+	"DOqRo+DqReIZWrxxInnxdMuLsnlpyZfwfGmF7MvFkkbEyx/HoiVK8KXW5jVyB7iXC86ayxetfD3QXWN1",
+	"FTCbuRtZMCCBfiZ8ont/fKIJWIVGoROnTapghBaFPCDpaRPc4kbj1Rc9AYWUd0iFsGInL4wHmHLmk/y/",
+	"hgAPpHP7yrGDbDO7HU8RCyb9v+yVU5xla0fACfpS1VqD+AL6kyPPl6W9NYnjgR5nSgEeVp2qWI5VltP1",
+	"LB+wqi58XXeWVYTmfH4OrykA8k8QEb+1v+7XKpxCSHzaNHrgiHRbSBk+Zd5R7EqtttTetJi9QRpplW4B",
+	"jkRHXDeSzKsH6oG2c3C2BjvnIhS2j8hJ2V6BTzRvojtlj+ZgZNdl772jzpUHyhWyXn6KXk3shnai/gmd",
+	"gnTEKUsLTNNO0UGrCl0pJogm2VJ7u7cb8ndoGp6eIhGxXR0MyYLa/paqnZ1VaL3Zq4214sxGzdAuCE58",
+	"v37rwSF8xChZKin7CTqiK5qzBeLJD0OOSXgJTxGohGr5h1tf/Skn9POIGnjs8DTt2Ucw/j+Hji4fytQa",
+	"yO4Qh5N54UAZxQnPiiQBUCurDSC8GjzRYAmxNjAyI7ZnKHq0lq61maeLHz/gE9aCOJh9x+HVcgRTe1P0",
+	"N28ubO9BAJyxHzA4PjYEsDfWiLMv7aWBEI0GA/0l/A5AIaRg/XzBW7Bju+SWA8+LdoTp4nSdGTlthtZh",
+	"c/0DLxnJpNCG4m0JbFw3lTDZCSmHlcLPr6IBRL5cTGetC6OoloJn8UVh7Ts/55Kw0ciXC8IWB/4zKQcb",
+	"DT2uGGxx+J97Kdho3IuFYItD/ozLwLqjXZMsMRzz554l0RnnCekRCyv80+VFdIZxUkLE9EA+20yIzpAV",
+	"2xYsM1LFVIA1Dw+qwIZT8DnWgDmSgrtywViFhWoIPB2oHTLyYJB2T+99bshsQtvDrNR7rmtaxNsG+PzP",
+	"2S7ojXjZJpgd8M/EHugNOc4WmB32524H9Ma7aAPMDvUzPv/9KNec/d2xfu7nvhvfCWf+zIr+dOe96/5J",
+	"Z314AJ/tOX+gqkzrKm15nYKUq43WxFA+F50RuywmqkpSV7dWnRZUYOEbJj5SkrOSYk4TUnLYiSml2AE5",
+	"6yof/HK0HKuZoepqulb4j+4vdid5Em9XgmXHxqhalb70LKZPCihKF1O6G7pvLBn0YIzj0qWry+uX5+qW",
+	"3lNA/R91zf4ee0YN0dDRhFBN7qniVGTMh7I30uydJPjQH5pB4ASykr2yIvM6uu++zGoqXAxzSQ25viJ3",
+	"339RlujNqpgid0OUTAC5c4zTGvtvaL3bm1Ht1fPG0XN1eW2Pl74/C1YNYNg6Xq0HO60OYLOo1Pd4XrW6",
+	"okdGCrlhjcfafWPGFfyhgQdlIvdeuJFvmBviDiZ0LfMzuYvD7AENl+aAZJoZysO8LEwpqeLpMv7EWZF3",
+	"yDiHlBkcHIET1IeeT2MgfFYDSkj2sFrQ9tujkW8xjSuTwlh1T3KJ7BcY8LVjAv0ZSxr+Pftk3htWhTqu",
+	"2A8102aK3KklHY2hjOamYDMUN+NaaG0ge0GxghorUX99980t0Qdu4AiEWVjk8Ie/+sbnKUJ90UvLb76C",
+	"TqqQIbvaHYAuMoZAd9rQY5Nm0qfoeBEiEMbjLyAhDRcKErLqu175sr4h7nj20Hqu3kB2HevWMLCPwTYu",
+	"k85ZC9+zZgTqZdjxVp3bp/vaTKqcC2Ta9hRCruWL5KLzx+bbQRKgX8iw/xuQYf9EBNc/Mes0kk2fgVn6",
+	"nbXuWf4qdB7AMeB8XZ36PJfHwLWraLglxtVxiNyaKBRKEGVbdQT4+l1kDnvxa1SIPaU3WOgwwfQ7Jsrr",
+	"fqLjmSPcOHCQSFbCWR5BR+KNdloE8aedBbpzmecn8WledD/S7cDEyuXOg7aWzsrVq4AVTw1mBBd0GBke",
+	"LQiFrI00Z7sJfNhOimBJgb9tzrT6cklBURM0GF8V7ibm+pm0mNVgBj4FFGIm8ocnvuesMvtgkPqNL2bo",
+	"pL65BC5vQIFXmJm9zMHS1HE5sxEAIzzkRvQ6m5KKZ6ZW4CpULJMqxyzMvq58dhVSllzkPGt4wOf05Dft",
+	"kxCdXnS0A40cJoiyHFzoeAIc9kzYc+RANQjkJfnYzF6j7PdUowcCrwcHTP3xWZzAaXaGpEzo4ngE3wS8",
+	"/Xb/3PhScZz2HkJBQlihcRBtRAAzZ1d29Kn/zbz+wL0yoSf0adzZqxh5oZWBjeNtEP/z8yXT2X0lPAxw",
+	"PL7GejInoafw+Hnsar2HCAhcmjXlIHgO1MDeCyENXvs6dNSNyPhn4PHEfUwD799R3zr/JRrZCIvmbuZI",
+	"ydrt4fXImAdNlro6+rJcYGf9fV9GXoak2UVIUl1RsfzF62cRnxyQ2nVWGjAnRkLRzfE5A0J534swZ4+/",
+	"XB7LKjZGTGaOtyL/DM8vU3BjFWXH+thIWTAq+tgWLZxFNOpHMK9tDdciVGacPOPPfrJyFtn17LqiAwMH",
+	"iLta+PPEs3QmDa5W94RJ7GkJKrtT4NIUw5yl0uWQnleAhTSL8vuBfQLl2STGT3NFTxQBZIzfr+Q/XkPT",
+	"2WYwR2iJ6JziB2cSnytLeHFQMXm+maLV0ny+tw99a+9lumE/DURH/lhW5ohFmEXhi3OsWsBNYYUdfuXI",
+	"5eOceQ1jrdd0LwKabpoWsfH/0oFdf+tIET0Xoj2WPUWHyB2/oDe17XWTdrZ5bO/fm8aIbQfQNY7bEXja",
+	"8f7J9/vQwYcJuWtX/+l1+OCzBqUO4scOuWNpS4zlzRyAdYydjQ9Mm3dM14UZTkiAFTxgotlDlYvdYxub",
+	"q0iDTzNMu3voAdtgxmc0MH1dc8m8DQz25Kv83qnzwRTyMp03ucZXbF4uH0sBnsoWbiSWRt7ab9stUzrk",
+	"aEIKawrjAn7tWoEVbfZUkGdX5Ffee0TNbcu3jXu/ybwOSQowKMUP7Mz1nI6a2xsZN5DGU1ZUcS2FRxFT",
+	"dRF2C8z3TstaTYV31lL8JxeyNoWUd8t2LRf5G/csOFeVEUytca/CC2+sJIT6YT8Y/zXAc7OfDAeSMCya",
+	"WnmJDBhB1DNWsdTFhHdS0xLD8lLlOmgh1UUod+EDssW5ZEPNjHZWrXTZT6RAI+bWl+V6oCaz52Ln7Fcf",
+	"REEK+iY8wqi6cBxlF13Y3YvkwmGntFeOC3/jQRcgOJwcMN2Fh3EKRlRQNO2Ex++57maL8bJagzzNZC1i",
+	"FxXfmNnT3jOg97IiRso7RwnFdb9WFILlwptNBdWmCUQ5nIKEbK2RQg0ppTYxu3roAMGwO26DztyMNfVw",
+	"sr1UOcFst3RHXXvVsHi2nHKAIy7MtMe0D6zkqO0aTJgzuO9i6dT6ocSugn6iz0KlNn/oTPLGTn7pBNuZ",
+	"UI1TfDPCUINb7Z55kXb0j+ibPqvJ/OOMlAl9QEt6YMHk91xjWfzcZj1QTdyjXcxL72yLsXtWWJv+YF+a",
+	"l++sTmreOclCUsdU1SLsD4LIXqTKa9V7RCKJYq/xSXjRLL9g4IwYCPow9RzctCy3Wwz1KishoaRWkdYO",
+	"+sbiDwarj9O1LzWm0sSRQEFQwc2rrbKC5AXnBS4YhahObRze7aG7gx7L5JIHzHuL2qpvDiy3d7qwqcVV",
+	"WnJdUpPt428MQayNqPfA8ou1rqpaVVIv+5FQn7x1T4fMvkHwENfV2ewIVDXwBaJ3Yc9IDZmxznKKsR5Z",
+	"Ke9Znt7tIudkjbkJbiDEaQgnRsHfV1hdrNKTOWBNIuyW72oFV7KDkmJ3jgSvh9qIg7gzwBBigrFqbApv",
+	"KMVpmnsGvCKRunUSLOpbirAnTYe2J/UnbBGi9oeDa6TqOoq4qzbbrvYMSb+zOiLTl66xZdmaklv4e8eg",
+	"9HM3Y1KeI2SH1+2zh+yoh5xD4hn4LZGiOHZC+C1GUC4jInk0nEnTxLjzYRbArOmBvQu7TKggvGxg+bwp",
+	"Z2cDwUNdDjyIz4zv6+WjB+6mzYTWfnW7ZZX9/TgWcxIyKc/sS4bPjlzJwVxMT9AhlViEqMPaxaPHXqK6",
+	"se97WuiWKAYbROP2sGK5hpBjmVIkZr1d7POhC74qDHayUfFLmGoxTPWzD/CcO2jT3HdSQEJN7TUovZuM",
+	"4yC2lr+Ygypq1/3Q2cuXC8vek8Cnz1ZElD6Mz09aYG2YS8d2J+lPF0/iIj89mjR/Cvf9QHh9++VY/uVY",
+	"/uVY/uVY/uVY/uVYXnssryoLXnNIn/+o7ToYJnwHflPOXOzftvt2IszIRcZzJkwvjqiYYZ+cH5iLTJYc",
+	"HEsOcDYYV3zHCu4oSD8wYZXyMHKwJiC4VTLW8bSnVcUEy1cFHPd8t491WsvDWPK+ekl+hUU2kAa5lwci",
+	"twaNF+yQjnNslYyKIftrVCHLKRUsMKvwcuJWYzR9gR7hFLg5C8taSbngYvct3wZyXhowjMWwhVQso9r8",
+	"n5oKwwumu6EdDRXZpXSiFTFHOT3iS9kxC+UBQD0Meq183DFuzfyW8WXiE99Hx5d7VhOaQ5UlvWcKQ/kx",
+	"3mfWQkWsnjl0GFIT+/LX1LgXu0x9E4Pr8EBJQYysulgDcYPrFWOtHl2XDrXp42rPrZ/fjpwNKrzG7QQn",
+	"aEoqJvYLy4/jjYLWc8uuHKHHwqhS36wFzh5/2CWXBAhayE4SI5OWgQyOX64dkEceWda3WuVpJgybKpfX",
+	"zMRGae6ZynkWEUMVXO//5h62ArfHreTPUWn2TKW24eTCkTZRk/oiwfY32siq/UWTtFNawwYLxK1M2qFk",
+	"BkFGLtCwSKGEMnDYDoQYOtaZn3aI/WkOiqJLBG+MAwk1gYgwAULdIlCEj30XHzulVua0epgzpToOCmXG",
+	"BfYNW9VCknzxNT750xWsDIeyJte29BkQKzIl4gpN4otJot49nNIi/is2fj1ZcRHMOowumDipGoCLjCEu",
+	"1OKb9lFIOXhACnQo9z9K2N/Dg4Nc+/Fmk4YWi535q3b7phPdHRRDCKM4oI/h5VfKu1v41x8/0F3MQTNQ",
+	"lU5A3Hr6Det2UNImeA/FLxlrNL/Ofu6aQS8EXGVRvNr1dC6W5l8kF70q8r6K/TqSO0/2b8SKNRz19oTW",
+	"e8CYBkuf5T732cFiyoNwNHuYyY2kh1jA7xAmqMhJRpXiLG8o2vAxbz0PXLyFRE0zgNiZGIy7zpdSG4LP",
+	"5I4KkBqEOHOukq4HI8bQHAj7J6dRTv/GQKw+oUC4cYWWHXMuQ469Nw4ICwfaVqq7LIWmYH0+DXN8a/VZ",
+	"KBHPHqQKWZGTyxHXg08Rw6XTOAGIJH9CNgaOpjPliV8fnzuBYjm1O/9kTbDXtMjqoimzHzoyYNOtNm+2",
+	"BTUG7tprj0PEntvSzEi16hUR//SBqjzVBa8Clz1I3dgcieYlYohsCiryp1up8lVujj6VYsx7MmfFBEBW",
+	"bRQtUip2BbMTGpvkJg9MpXeHoGh2IOd8icitS1zx6Va6YiwnXMfecdUPNUtFqIjWsZ7hI3Z/e1WdtNC5",
+	"nk5NSHAlFHXOImf8QJEjc41VPNhJOPmtKCUByQ9LdWjBu5MRu/dOSnIHgCJPuRhzf9grWXJ7a49+Zb1p",
+	"ygqqDc/SUuZ1YScpxCba8WcnkLDq5paL3ZDk48spkrNxywg3xIS1ScLtfgA6wc2xs61jXOVTTQ3QumJe",
+	"/MTNT9RFaGl9D91KhPO+V9MjXpJXgKrUGw8o1j0viltgX61AOUC4nxtCNblqa4k85wkrNGtK7CApDmpJ",
+	"MUFgw02km3HEUR+r0beFPKRY0h9etr8KTj9xWiTEPt/iR+5o1ZkDe6wknZlIYBqSdhqAttrw7A7jEKce",
+	"OIM8Y9+8p2R56p+PbgKiSmnnqJ1ooQ0mIxKCixnrNtvRJzhTrb0NFNsLs5cBUB87pzdAoAMUPLeE3bEC",
+	"qk02VNnZhou5treB3Y6L3W1IEm8QFNB9IbgcN+0hhbI7mk14vKligQL25k9WxwHGEG2xPv29yI7A/oj9",
+	"tnewrtGxd1c21ye4hzUCElpR34PgHauSXGspUoDTfIBivrp8HunZl0WROuO+exkEXD17v1Fyon7P2h8p",
+	"upijLy+diGoWeynooOWtNcGdTE5A3Y1VcP9A7bQ9YydARCBQnmS3XLquduikOiBWcMDyzukxdhmad2YK",
+	"g1e5EPd0w81ctaSvnaAe5LwTjhI5Ufuj2ZfkgOArFKhCfYxwVNA/aYlDTC6lOxkB3GialfO+SDaBrSPY",
+	"J5Oi0zymlAEJwU8trVY5U+nmGIBqvb5qIBIzRStiRQlTTLBoD1eUOOGKBeJy8dLldJpuYPVh1ShDEbHH",
+	"kEOJNIQHa6BX16vQZe9l07thicng5HTE9IwYvtsDFKK/vcfoLg/kvdSbj4yqd9SwbwTcPKYqOxqlkjR3",
+	"osZz6GR4XJExWbqBu7Yv4V2hGCqXseKIrReWRWElZ96ZERudt1/pRWBn7ubrt6Bzgq7rw8R9tR1S5Kyc",
+	"lL4KPNpiNSY0ovXH3Dj4J7aiTBIM3vjjejQtTR7QuuFAs+xTtuoy5bKq4l9YGy0eIrf2slk6rSfD/ocE",
+	"ppBan5CisxY0odkAjyFMMExzmi0Hbya2rdDsQL5HxLZFRooOm4bdPzpthz00AUbgO015HDQ5ubUlzWcV",
+	"Hsa2U+fKiun6H+ANF2pxyeUPcQBzsUszaxqvqM3lxkP9R0YsS/opLbhgaSFpngrMnoreoL2XP63UQqc3",
+	"O3miVIzeneI/7ubWLi3zR6nu3vvngZqgCPOtv+M7nhP755YBw1HXth4OZChp8nW98wY8zHta3DMNSbm0",
+	"4Hfs8Ty6ENy5S+knrr3IlVzUOoUrfcryXbQMThy2Uys+KYFB6QqtcNjdHDWeia3WkYfejorUJXFmwhgw",
+	"yMjKLvnW0dhYM/nW4Q4P+V3wCf7p6Z7vgNGJFJzpBlsT5GxAbAw/c91ibgGyENnKWjVfGUdmq0pJmu1T",
+	"7ykJhpaRqDjz4Xf/kpd6+onpvvujEOQZeUquv3hG/he5urz+6vm1d3k1DiC78pA061aX0J1iDNB4b8n1",
+	"F88Td7OCr7qKksTBcz8DnhzyK8x6b/oD/ihpZ66wt4XiSLSEEh6v5KP2l0t6itAUkPQE+UrAXDHtAHxr",
+	"+7CX2V1CKqk58JXIigndOkFP8GH3krJWdLf7Xhrfd7/cI2ntDAo2LnqqIR3UxXQbIT1pnG6ztondw/qd",
+	"9osvrhfo86665E/PQwcmahCrklYaYd1Dbk1KQa+o4roLRPjsPDkLKxoIJzQ0IwsaflLdxUvfOEjfyzPs",
+	"TP6UMv4Ok6oCGSZhjGLkXtAIEiYAFHCUbQAUjv6vmHDBTUIcQVlDuhAJWNTjXohSOCdlSWIB2mTWLziz",
+	"enR6R/TwISMHWOGRFUDf0eotjD+E3Rftigr7VAIJVc1i9uayGfCUYLx1yUR9yWgGGDVSryKHo/Q0XPMZ",
+	"uNjEZP9kNXkZgSxzaUIMP2+wsrdAOrWWGSomog04b2vqYVgmhSx5NqVrIV2xQk4gUkrBjnFp3lvKi25p",
+	"TiCsIrUjjQDqKUcKSO3pgjB0QGeZ3REmcubsJki9Rng/JJAD3EP7J67IoLhium937DgFvzyALQUmIxFy",
+	"kRZ8y6ZG9w5JLLmxBkp8twp+D1britWDTNs1L1RUGSyMneq7QxVHsEv75E07vcNZiWmwoEJMC0IjXtSv",
+	"YgiO5zzpuRB5WzNZII3r3ggjN/2FAo2pPXS+Y5ypJ5pktbqPR/Wr1T2/p8UUbJMjG5+Y43+h9/b6qUSL",
+	"RursZgDrETJeRA+Mb+pl9f8RH/sTNyONeQcKxGXhdlakP9t9TdaT86FIjVTYYCMNZme8BXp7eaC4ko6e",
+	"9qs7pe3ftezLa5gCfyEX+ZmQi4wPaQcakMNFp4N9LQUSF3PRsnU9EjXJwOeg6pa0KZMl85AB9qbkinwx",
+	"KQMpICsK2zL5heHkvx/DyUCcFd9xQYsebIKjhTcOxw06g35Oq1BdyjaOnxtNoKwGqg0qJAvr3tP7eR4/",
+	"Ib3KiaVBD6yr/IW65b8Tdct7+H1bgGPVq2bqnl0SvFbgi7+Qu/xC7nJuhJCFwrboWrauSpqycN/7WsFh",
+	"5p3HO0WffYD/Upo2DIAYW8iYAKCs3COhO0BbKFZzSOigPeCccQhTvCdgPnkShPOio/eCGZSjSmCXLrLq",
+	"ipdJYWS9eKB854b72j0Ob8oinQQ/6x62GfCF1gbYtbFqTxNAnJLFkLhkgnPFPhqPmbaOmCZnW5aZCZIM",
+	"D2ePaDybI9bv3TlGFkjoAvvJuxGscbBhZLcC5P5raD9MYzNj4wAGcAuqr+bgtAJJOT8Janv8fSOZKvNc",
+	"d9loynrDd4xVFkrcnWGM48OKPAzXh6Js/54015pwxmKDwYHZIh7tex1A/RoUf3gBGgvfI7BsRW63zrMV",
+	"QUmSEMEOYEshl8tDKl1dduKq5Tsjev06OHmIJS7TGr/1z51sQSOKVfNWSAsXhdtlGmMnpobkaLckse3A",
+	"8q46VpYt9rAFG5Pn6y5wS5m+gfwFn4KLKdArEnG18+uuWp/mpS0WuwaS2yEW0BjanZqRjtsYHIkdoDOB",
+	"dph3E4aLK+JhZLSJgAd5bxzCwcNyo6OzDVcrPLusLA8vO6gq44qTmuM79lyxx+yUZjhws88VPYgVcjHm",
+	"4gNv9YBvKRYuv783RzYgntchA/h9JhV7xyqpzlJ8sgWUoTgsImi6yeO4dwAbUYvxjXuj+cQozilLLmiR",
+	"ZtLBk63kZllRa1GxyajTm9pksmQdq/DIIvGq7iWfjHx8tBdswe6ZwlDHAN4/EjukUwQwmq3umjSL2htr",
+	"r4dzSftdX8O6VLM/0r6qZ11nxADGtldZAbZjXTDtU8kELdkYzSNX/J65evtzMGdZOxHqxrvgGA+EtO14",
+	"d8/yPbfQ5/iW3rOiOONYsRBQAarYWb5naHaX7pmVijN8cOigaGdyUuqrn4CX9mSu2cP+2HU1PMjQGAG4",
+	"HedJZd+zwGGzkcYgSGqMTYFPn4CptVHyjolVh9qm5oVZeQyuuR1z0bJbhYsHVyGi9fm1hhXcqCoP0sGC",
+	"UCjAP0SywdomYrlK1yCMedvTS6NiND/isZL6f7eVabiEE2ygq+zSs2CNncBMZmQV3ZqsTpDyNfxSQ81G",
+	"S9Y6Xp3DFTEf3Rbt7Ii+uA3mYiDZSWPkIqXTHKzYe2YeW3Ou0zdrRH9NHC9aEgar1FuQiRk8RyKhVdWP",
+	"kEf4nu/Em+02oKBIwUWTop3tKeTqU0P2snDm32EvCyxRAUCIAympOBIlD7q52EGWl//B0E3BXPz6wBRL",
+	"PNsepGXtmDb6kgCJMlPABl4CSIm1IinJ6dHHteRBXF48SOKOwRvFnuKNaXB3uEfKjoYEBSfAEwXal9rg",
+	"wSX5XhqWE1kbzXOM2zh+MknumeLbYwJEKns7S7Q7r4AnT+EddsAEYkFkkUO1QXXsVgTpy9CovLSP/9CE",
+	"qKMcRYfpvENcWZgMu5a6PycPwU0EFbbB3K1D2mKI6/2c2J6imvw0Dc208Q6aavUs29ntu0fZ0g2OZ9jJ",
+	"5UJBe6pd2h6AhLbE1g2kA6y0/TWQ4yWYcmp/BmYTFyhS1IDlghfrS4I+BQxPJqRJTHQE/9pYjeAY/Zn2",
+	"QTk92s8V1Qa9LBOBIAeSjz58+zShBZgoSZd/Pd5/YMcxB6ABf3cQ3HdlkF30+orcff/FRAZKEKmF5e5b",
+	"a2HNY8EKYJaCFmgzhyMOVClGxNFJG/yzYjPkMZzvg6d/WNgSf4Do8Vv38BzbpiPYeSi9ZheNvV2MLnXm",
+	"YM37QpL0ZDS4E00QjlSwww3xEYYEnFJH5ulDb11SdBOjBcgkionRG8ZEA+BpN+2t++mmYUC1j2He3a37",
+	"/w3sZKKZSaBI40hqgek0smSYr8vtoWrfcLa9fwUrCr3f/Abd4x2vuGAHrJwUDYPIBdIEw2MdDAv3ieBd",
+	"4b2/K6wxMBU4KEoHLNBA3h5kCnQSQDul/L81/5QOWCY61kCvYO0uULH2VyADds85XKnKV7GFk47mUoPQ",
+	"34UQ7eNcBlh33JHwiP3B5fc4KEd4H8uP7I8bVkioR5K3zpjaWfUMNah4rywoz5sKTswh2TLFrNKHws+G",
+	"5rRPSxYkvyrpp95MsU9ZUWt+z77zQzaqZqvnxH5WVeVkMgyMWeBdGaCeztaq3vNpwIjlt8G5FQpwva9L",
+	"v44tjayznvDK76pf8ap8Ut8d8OWdWJi4JARAGkAD7SCBnmuGVzlMhJeB1a2I3kqsfH3NnRKq4AJFrUCa",
+	"6Fa0BJBBLIvjArH3XPWcJvMFpV99FXR+dgx0qTgThoZhIbvEVeMq6r1U/D+lwGoDrzJ7v7y3GjajRVBR",
+	"NlojdVAXyxnUs8mWzeeg9P6hHwMvBkJfjf12c24Yeya+EcXRS3icW8b5Y1Ackt55NGEKiPxPTVAuiByy",
+	"IkgMJ4OezGrJqLB2gKoFsfZ+UayyhHvl3Cs6BZZQBPrYa8UNU1yK76jacZeiaf8Vf30KfGKcoqIiitgr",
+	"mnFzPDHkuB67RzE7ryvIORylT4hZoUNbM7bsqdAHV63rbkIPzEmI9+bWAm6CegY/0PXuAJTugjkGgFwy",
+	"NHP3tF+7trgQp1HvjCP/cA6HSW56PDheXJuNOLnlv3Vl/4OSOYfFX0ia94E4GtCXARiHJrXIXV5rjzoB",
+	"buxdSyIhUrUkSoKRA9XJ6G1nmSAYPgFcTCK3fxf2ly5NrFJyp2hZMnTKdRK0HRtXlxQCDU1M15ZbIuQh",
+	"ccbonmF5x2HfzVTDXhRsay7/Li6SCey4WJHrGqTREPaVYnad2Uyhk6OcRYv/4C5hHk52fMrsljP+/0yr",
+	"zg33FJ1DuQp5RGTlDA67Qt6/ggC7pK58oUDDrYVDksr+237SrpAvu41STG8pVyDcoT56orFQkUkxkR/3",
+	"bR9mBgXE1wZpA7UMEqrOohPlHgI16/m2mm90pGwsQX5dJvXAWXyGoKAew2MIPeykSQ7yM1ZHvU5JDz0p",
+	"TXMNbOmK4+5U0qRaR+TuOXaiobz5YU0u0N84O4RgNk9BGfZoNIvi5re4795Kae0uVqByaA2OYZQN4rbI",
+	"xMneDmJikr38rYp0Bm//f/IaGO7fTyEYxNoinqZud4nZe8mVFF3DujavhpoxgPbMrLkY4sTcPArzhdxu",
+	"T4SYC42t+V54kDK7+7OSdRUi7bn3/LE6bOlB+RvHvHvdqadxUUMqjuiFPcxTsE+xuq+iJ2bFuhdWUwCu",
+	"5EsW7LASYMQu4srU98fE8Jgo2eyaW62N3BRu+jJN7y1aW5M51qWzqNdvum5H6iGwuXJBtMhYTg/WZW2k",
+	"143SZbM0hHg9iI5WGHqtDSR9IARDuesJ+XBmJjf3WxrKu67cbycoztuirZakrS1TumjIbrsM6IAo1Fwh",
+	"w7lT00HIUDTszYOCYDBE+HDT8OQknS893S5otcaWaPRv0NNzNrzw6dTsFp8dej6bad2F0wkhc0UecNSk",
+	"iut1AExDXKxYFUZVnjKlQoUxf1aMiYOU+ZNIRaHd+CetIq4B7WmiYH/h7IY91p+aEapO04PR6ELr9YFp",
+	"8xdn6/udfs91jW7yPD+miMcA+6QwimopeNbf6SXdCWZ4ltr9xJG4Oz+ytGKCGUWFCe70Tln2Wi6ygm8U",
+	"NXO1ZgitqY2qSyYwvwhcL5oZH+L3l9xYQhNslEvRcokvVcwj0BJmp8/E8hGTrcNG2WGsdGw2vtLRds+f",
+	"nYZpc0MauwnD1q4GJ7G/x/QQ+2thJ6NijiYLmlXE7KnoJz8A/L5Omq97TLKKaj1Bkde32JdM9vMj37SL",
+	"HLMga5IiJbD7yChoBIk1NqFMQoWQmc7y4EYDAITeyyIndufqZrZv3TxjqpFDqVFsW2uWX5JvOyg3zH9V",
+	"k5xlPGc3BJVAp26Z61CTSdMGPMgc8DAlWHfuE1xcGXn/MwnC6DgXt4cgxhIg+Kq+JA1AqNwSv9gYA9wc",
+	"yYZxxMIA6iivbVrhgiFcNE70iTgcNrAiiAAv9KEfXoawMOwaxGBJgLoc5dMwbSYU7CcTkXKXXHyAfPLx",
+	"FUsxutadxD5VXDG96p1VafXsXt49AsTOqyxjWuN9ZDYhvDMpvdEGF8DO6ynJkv1ZnIZJfv7lS5LTo6OY",
+	"G9YxnG3Ozzd/k7N0DkctivEjOGrhw+9ZpkJ1O7r5/SARBfBOJEauAozqbstFDGiUP4foYa7hUIf/KnJ5",
+	"ity11VTB+La1ZQ5KAqfRqnKrIWTwdGmU7bkIodE8PM+8Hdx87zo50TP91MEcw2Ci70Vge0ugRQgltP6F",
+	"F7JkRgFUAZR0IqdmxTK+5RmGkBJrla3Le53EIEHEENsGPpJ4hrkWlWQd+IjztAdujIMktkjmklPJQsBY",
+	"XuezYveyqMe0LJHZxMPImt0ODde+aWPFTzRhn6IxFwxdDJYC6Q5YTndd6VHQnhOgPdY2IEaPrsvSkQPi",
+	"bUQHI6sn5T4/Vt4xBr8d1Wq+OgvZxRT10kJJgbYpPA2XGdNN2e5MsMsLxSi+g3Pi0UhpH+1rE1slFBRt",
+	"btlT+dNd4Q2prI+QLIU5MyvK0Fv2SQfY1oG9uyQfXaS48a67exvMFwoe5C34tkd8YxMO/CaQ43HXOkkP",
+	"65M2F3L+Z99d2AMz74ZqWTxD4TyHHytWgEEA1xGj6jULY96fldfPxd5XhSR9B982704REKz/Zhjof4pI",
+	"kGEas09n7g7mH3GLdRqDfYeSsRndig802MbBxI65jI/oKhdvXjTn8zqmryZKPE4GabX6Wp+j2+se+9CH",
+	"k7s6b7LbbcOhhe1BU16FbuRONE5dsc9jXcLzGTV/p8zaoLl52s4hVetICQrJNQvaA++db5nk7J7DrvSA",
+	"tL7JJ7pFBHTBo5jI9kGkyMA4aA+Aj7snkD3WuNGs2BIuei0j5KVtw/i6WUWNq7mFXDwhAX6gmR3EsFnB",
+	"G4fFUHnsvIDf33b6CXZlRSMzZXed6NcJdxH7dZ2uKdJPLvSeQvRxeoE6xRbIu8Ywp9WuEdL3RVrcTSCw",
+	"30yXUhvWEgC+0RfpHdmLQFcTtW1QrdWMsJHF2eCg30Jh38kYBnWYrgwIxfVubwiPRGVa54/5Fufr3QQU",
+	"pZvOda7CsCenV2nQH+aVz/dAKFqkTIJAhcNotsY+O6WI2jeZzHiOHGXGrLVXyF1qd3/B91LmD6bW1Bkt",
+	"WDTWIC1YqqMf39Nq1bMrPj0ZvHzbZoPbbY0sIISSba3MnimISyW+2n/PIMSpYFHzB6FtTtiQOAd+mpPh",
+	"6nUG3pnezvjipOQUM1NuNFP3dGybr/iGC4SEi3loUbNT7A58sYmyxJkWLbnddQg7HGfT6Y5TRhqfD+AE",
+	"7aSMN4R7cR+YH/h1hEnVW+IZSfpTCDv0/a/Nb8j/IuxT9eunvzZfgHD+5t9AXH+TWIvGBT9JK84YD1Tc",
+	"nhEZE1paJdMGBNu89oJvmQ8EOjR8+1OtmLNvgB8TQifa2C2KkHVwAQV4OjyC+ku0p8U2dSkG8ct1kjr9",
+	"eSpNw4TZD2aov+Z/ODr7hBJ4GJzSTbRzrTg3um+g4vqqbrAAQTFtfV+j43DtDalbbTAszkAhY1RZqSt5",
+	"UXBw3Z0w9E49QtvB8NAQC5UWH/sIc47fyvOdgxLbIhllw9XfsDzBjO5ZXvdiZu0h/1EqrEMcKLXMZQ2M",
+	"XsipoRuqAyLCyg3Lc9y3ldRmp5j+oQjGdoVRx9VprA8HGBPysKKeYb3T34U3g3f1VV/qGKHzl4DWdMSY",
+	"bbM6iVvCMJdadwGSgVcYp3oskVCCkdWKm+N7O8+u9NXuCZAUmHw46fFXzQf2xlQXP/4IiS5bGS533Eh5",
+	"pzucQnovqxvnL9+C71YquDize6aOwQq7BG/F9p/WroNiRCOb9BCzZyVcnrFGDhlMsI5RIz0Rk1XBCNV3",
+	"UMGEDek935ob334nNQlwcVApfMJGSbanYscSksFfuIZrI0K+IgaXu0dd/l38XXhyFZ0QyHBNHExLW6UH",
+	"VV0eFA6ZZwX57W/9Zfm3v70kf4Q+/lBTYaxRu6c4klpwKCm0/7ZH4iX5wEtHK//XD68v/y6+B93kiObd",
+	"HNgT2tUhOmgeJgxTnlrTisUTwO7q0FIVMqMFyWTugkYFt4c7y/1kYmYPDPjF1RUpaWGFH1UEMKE5rwJu",
+	"3Fvy4uqFz82xP3yFtRZSAtknhA72smoSwoDtEwNTt+TF9TO3AnmDhwRxZnujv/27eHH9EkPOBCqjiRXO",
+	"W/Li2TNyYEXx1PVrUxvCy0pqzTdFgwdgFM3h4d+Tb7ZPv4MFkYp8k7OykoaJ7Pj0L+z/Y+/6n9vGlfu/",
+	"gvF0pnetLNl3udc+Z950fL7LXdp8GzttfjinMSxCEmoK4BGQFb1M/vcOdhcgKZEUJZOWrJf8YkeCSQC7",
+	"WOzXzy4csYxUYzfwr8xqTXhq4s+ZMNY8v1Y/nfzIopRL5RhUp+x2ZhZ9dq4Y5mlJrdiUp3ciYp+PJ4Lf",
+	"L6DxD2Yzwdm41TMAOMe7xX2GLXCfY/sDpy1BGSc0F4D1OzqOdHqtIIVqlip0IN2KhVaOoTEchVl2lKeF",
+	"uppbg06Zm7L7g0th08Xx+ciKtM9+TVNN3HP54oL99dlP/8aSVN/GYsoiPYRUNoN1oVbaGIQCBOkcKXOA",
+	"hWdHJ/3T/olHf+aJPDo7+rF/0v8RksQpnjO4Px3wWYSa6BgzJMKGvYyOzo5eSWPPYQQ0F/BgKGd/lF8T",
+	"2ZAB4Ckffe2tHXgxS41Oj75+dPLXJFoZlH8/nJxgEYmylL/HkySWQ5jc4P8oTwD5e23qi1vCOywu+9pb",
+	"ycJLKMJHHfCrnhamN3iHJEHRPZtOebqAMJxmkYzI70S1wuDPcOTiYwP2RjR1gsviJrvb4PMxXm/4FTzT",
+	"EWaYmZpmgOfv2MlGUCm0KSGWN07FBYx+5wbjpSaM/VlHi9b20z16xRT+WrxCbToTXzuk6dIcyij7HoKT",
+	"vrfTg6mLWIVICtLZqa489EMe6gKx8zREUoPw8XgagfL3UsxJo10lvVaWY5hjHdlpZDc0p6fvmuyr0+ic",
+	"8r+L1P6dxVIJRsTAOwN0JVBQoO9oTmNqnQV0TOgha1kAR3bFAvD03bPA8jQ6ZwF6JdHd99LogtZjnhzn",
+	"0nPW0DsHmtANybMX7JrqpTPpnvAo7SmwOOZJhkcy15kEgAx2tDMmwt3+YN6IiFHTOgP2ByixASjEo+bh",
+	"s2UKsFQtc5Ob2/EoRG/rmelSxzFGervhpfD8XbNS2UQ656RLMp8RX+R2wTg2/WBTYScQlmid8M7Cb0j3",
+	"V25od2R3j98Hqi/No3uiiykZpVkyAZx/TAcNbplOqE9IFk2o74Z2SH3No72gfnEenVPfvW+lx28R0SqX",
+	"CzHSs/R4IsfgATHyM/7uU6raZA93UR2nvqVsPXv4DIaO2KMyf++R2aMs6bNzi5LAaIVhhbyVLCurbbJD",
+	"5LER0XFkVzQvj6U/OslXEj+6pzi8ko2kLY3btkHwXCJrpUvvIsdhS2496Rb950yk0NwGStA8QkWzbfW9",
+	"QJ6Wh9DvSL2T0Anq7CIvePi2ZY6M3rlUzBXq9ipOLN5oBAm4qYs252X/L7FoQolf0sXlTBElOvAv0Eo2",
+	"EAenrb+8jPpum324hhA6Y8HvhcmwAgy14J8IHgnEIXylh7wOt42GDsI4evODRMx7KNknfErGJ5QWywl6",
+	"meYqVQjnAU5vroMFBcGZsTop3kAFBi2XRmD2rgqjwRf/69dKufSbsDlO7vygV8l6P9HchmDxVcsHvF6a",
+	"b3qU/apQ+H6s2f8Bxk2PoQuJh/LZ/k1VgunCPf6F78rZhbDAh8N7dqI+5N5fxUskKkCFhwJRD1P5UKcU",
+	"RciNsEWsfNML4VxBIeqoVxYp/4+jLRnTc1YWjzLV+iSEaGCk6cojHSJdu/FEZ4G2ChaAiF0bwacQbTI+",
+	"AkVJ05Tc7oQUSXH8BBuaQG+TUNiAKX5SuWuHRYB1i1l9D+eFNQpn4IIG6qY3eQ9a30TOWatt5vJf2lY4",
+	"iSSbqJuXkK2Dcz8AdRPWsRtlE7ewhPS4xaKNa+I8zz2MY9dp6lwE4qDQSQk+mQtlmVQ9RGFMmdIAwHlU",
+	"zzZLWh+OGHzBX74OhjpNRVaQuqG+AQ9Zp23gGw6FMV/rqVB2zxiT9rgVznyt74VPSCT2tJgJPNUIyTbB",
+	"NKtU8DheIFB/xqTceCQAqTJvqs45VLFvJPRlUw9j3nlIFu6Kef9bRfpQODdDtdkbvkW4mudBzkkF6XXA",
+	"SRMeAW5+9iUmQI65VDmGc8PGgHfWhi7nJrTM/IGtSfpjQmWMHRttIY2XGk8Cny/L6T57abElJQsJp8b2",
+	"KPexf60+LJ0fzOec6ntM6S0/QH32VsVQpYBNarPJhIlAwywm7dnSxTLli9C35Frlm/Q5O0UY6+dAOY0b",
+	"nFPf5qdG54QhXXo4lwtu4wU1+hhJ65YGW4r5ylBDUKLrwjeHrekCiPBatypQy1nJimoMHpy5AQ8Eiwjz",
+	"K6hwI+/UcmbyRhrweRRdUG/DJ6/96o08J6ftvrnKYIacdGmYTgBBbdfu1LeJULlc+RF0ptZDrJFw4i+r",
+	"BqrkKbK4l2SXUzH08K7eIUqs1u3hrHSF4petuKThWbleudL0skbhepYup0U03Nqt/aVuOkvO0gJVBkLZ",
+	"VIoGN8yvNPBJJ8iHlSzWS2p/GlriDH+wbMYlpLtQY0gPauiuVLUbZnDXuceV3f7ZVXfKC2kP6U55gZu1",
+	"X1dLi26VF9JmzOpUPI61QgHRBJ3w/A4EnR6Ntr8bBhkwd0e89xJfcFg6jd+zg2XB8zxke5DJeF0+Z5wp",
+	"MQ8tjI3lqcXyxZWLFgzdTdhT3Lv55S7Fpd4ufDhhMAZQdTOgcHMnk0REPTbRc4AEhwI+J9MDeL1xNqOV",
+	"U3HGuKKHjDRgzoOViw3vrGE25cpwXPoQ+mSidWmEUH32m2aagrc3fGRFegPVolazGyU+2xuPTC7dU+fO",
+	"UgbI8T77AH8y59LeuAn4RpzSTpwhiwt3fzURMVbHspmyMsY/Z9Jcu4X22bm5ExF26jPsxorPFjft2NhU",
+	"8OlNL59E4CbB8AtoZi7Se5EeG7d0eiGsOrT/FIqSECSW7HJciJ2IazUENYHBmgGP3aMKDGPpHghPGjq6",
+	"Dy1RnhmhIuMm+oobe/wrzPPlL1D+6l7OCZPnP6/evnFLgklexHoW0YDT/kn/Wr3X7FaMpTqDmBO7GaV6",
+	"+jel5zdEBqiE/NvpTY/dCZEEOsBg76MgdRAJHro0pqJ/rZ6dnpz57cDVgfSl5QK4hWV3IrHM8dRUp4J9",
+	"B3LYZtn1sLVQWPvjCcJx3y4YHcLvQ9AU/Rrg9UhmFoh8rZyAV0zw1ANrWnG2NHfGlZijB2NVScStWpWt",
+	"q/o2boyfMbEIRvnCFG9w3TDKH5MK1wLsVcG5kAOE/suzEhSskmYZAF2L5A1ngc5VsYM2KGxxJAyxbmhQ",
+	"6ShTMUNH5sIEPRADPohq7z82mCm5XoQRPZbwlGBNh3o65eaMzSc6FlCXbBAODEXOIrcuQJG9ger9Hnqf",
+	"+t4Xd1Mxe5hUxfY+OzmBOlsrUveX//sHP/77p/7Hf/2u53/7/l/+6ajpwua0lb6oeyrR6wftZJWomF8r",
+	"Pq3Qpc1qqHkGyZbhdNXxnxv+yRRmEK69k7pO738pbxSSA/laaaRhPFP6ImwIjcswNfQNZHMryLsNz0gz",
+	"u65Law0m/s73yly5Y4oPWl7Bil6CAqrnT+/Doss5NRlFueddf5qWrTvl72M080haeIWE9I0SK899AkX4",
+	"pNGRggJIpPVW+2845Enb67CGhtkDtCUPzReYA57NJr7SCwCT+o2wYR9mWnRkMODkHtlCyL10qa+AY/72",
+	"6STUWCqR0+I9mFH9OXkZRj3po+KXsf60hG3Zl0Sblxno1BM3zP1KdmKRh23sOt1mKs2EJwz6i2DS53dZ",
+	"c9F8RJVJ+z1o9BpycpYrAEsYZtkQD7Bdlcf3tSQE9ad7dN0S1h9b3IpdXW+vUcvey9sN5vbIhy17527u",
+	"NlAr60/GWxzyeIkB0AcGDSdtgGcpRRe7DkMPGGfSWQ3ZKBX2FEVEVzT7gP/61DIDgA7rzzdS1LcpifgC",
+	"bXe3bdGsjUwB5AevL1OHSyeXvQsjmhEa3TKYEzHbJlLjXcyHAt749G91WMZOrnTcwCoxs/u0gculKx8Y",
+	"RUTP2e1sAW0uAX3OTsSU6dEoGMmEc1fPYRUib/AFftbmE3i+6/ZIV+UTaPzygXdA/Znb6EDBbIuB3+Je",
+	"DniayvutUj/zz67X8s/xHU9fHNBC9ksgtKjgf6C6mqGQvuuewVRHn2RGLF7LrMua/BLHDWNttks1aMJx",
+	"F7E2h3L7XELrx4PltjcaY1kBISRzms6dskia4vYXxSCaieOIU3+x9nnttb4/FFb7ZSZ+gUZIB8pr54T4",
+	"65Rr7T3yhYaCSaqn0ggTVJVli2UTPky4sceQpl5dO4qre8eNvYKBT56HwlJ2wkXh7ecQVi4t8HHKjoiY",
+	"vn+Alpa/LQkzHFrsilyPH5nmI+13IrFngK5pMii8IU8j08MEB/ClLaAug7xqoTTfastjExJJC12DMJVA",
+	"REza/rU693USSjwHcGYl2ByscXy4yRdaMB5j9aw0viO+25QeMxqfbQi6T1pKpJCGTXg6jYUxxUoG7GNY",
+	"fxoQX6DOY/HO93/9BtYCzOy2Y73jgLAudu7MfzlNdJrRsJlw+XysotVdCUHzW6k4UL0kvPuQ+vcHvHaZ",
+	"DHDGvsOHMFj9K6kEyp/vsROAO95uGLhclEdjz/8J7t0VSZV2DHMREWv04I2Q3YS9GIrTBUH9PUmLHiXk",
+	"QPthgYvD/CuVpa8RlgoshjN6K4ztX6s32jJu9VQOvbhDz59OsZBxnOpZAjJwlriL9aeTE5KA8A1msTwH",
+	"oOEI3y8J4iEIQLjFDUrJ/rV6Fd4S5g6FlUqH1lzQGFFPhcGUNaq/BEnHQcxBrt4iy/3IUuNyTdvAOUbL",
+	"vCLZyHGTVwXkGYhubJqHZRQRzBFSuPQWtWC+a8IaGRpGPemYiF9GA/EXFryr2Mi7rOPiXsZHwvweWxkr",
+	"vHedA/PX93y8znkJY9pwXL7CBiXuWFIGZZAMgB9FgPeODZw+Ncb+HVi5bSzk3snhLOZp5kAfy3snhRj0",
+	"mGNzWcA1bBDRCXw8+OJ/rXVy5riu81NYCfuSzeFxKdnoyJYokQm3k0yHTPJbmD8VG+qVH3tH1CRx2biD",
+	"iont5cMIWsXsiWA4+UcQDOdQVED9ZfDE039Mlm4Z7vHNTngqnJJnBhgcqTzblzDsZxz0iGXdGB6MZsJ3",
+	"cjLUgGiqlZ2YqvRb/2VJ+uvpD2Xt7UIC7OkPhQzY/mlJ67vVXG2qo4DkYAk52c74LGZpc8OmM2dTZwAB",
+	"3Fj254ynmCxemuisleJjgX3H3ao+FWvW61ZyQv9KM3qrV4Pxs5zyO50ZC+UDq+txlID+XGzCq4ihhIhE",
+	"9Amt8dK5r2Qhn1ZOO0tE7lLRQz5Hnq8HmGsvtIFRS01u5tsFmAt5bwYe1A3AwfzRHmplZtPEB2JrzvdF",
+	"buSaook8J4wpzbSM+reLxkIg9/afF8iZnQmWS3RXGV/uIo2Hv8GW1U0qJpp0XKx5c7DhwrsrXgy1Tpu/",
+	"+WO3nYA8qR7plLyWw1RDe1LDEpEyJyKY7bE7GQPgKurNU63EAr6HKrtWjk+ikwAGXX983uVGPv7xyb3d",
+	"H5+Sa8oZqNIw6IsJvo+lUiIoTqyqahqLxrNxt8j5WLR7jDs17rPteySWDvU9KPtBGyChwJlJuLP5OBum",
+	"fAidIjlTYnjHoGzQTsS0FeY2Q52KdXx9hYMaqX2emTcVz22CUS7pkDNLXraORX2X3AkkeES+dFw45Ibc",
+	"EYRi65uqRjJC16KxGeZUO+xo9fBuHTfa0nr5pyBjYOqPRMX3OTwx4URKKnohghxDi3qFWXCOwhMvi6QF",
+	"QWQeRk69LkP+UpdmyJcUYFKiriU0L4uXUIW42OCCurK87nqiBtONLzvRscKa2wupwl5Ajf+8ej+2Ep9d",
+	"i/WJiKODSqZ2zNysIBBB1kJz/ge5GVfD2w0qm4S8h65TB5CCpuMYFpQ8ekIHbODGGGrNXYa9HeKtITjm",
+	"PxtcSMj2SGmn69hvObsSRgy+uB+1QYNyfly2mpMYqw9wYh7dsdZw5uaTHm1lsq/1gb/RSuT94B1KlsrO",
+	"SLhtWzulfzx5tooi80Zb33C+RR0kIPYBhEfP3VkMUVoAtylxlk+gZCP5tpHscrv4hoTuxxLmHAy1Ggpj",
+	"toN6Kjw9E71lray40aqIEYspT4h+ayZ6rnJQr9msUCXLwecE+BsM/8PJ6/kaSJ2yDDkZYGmH+t7p7QHB",
+	"mWodAtSz+2ws74V6no0ZAVQsYOGyIVdKO+MU5xSJaAVu5QK/OJC7ZXfpzVUn/iLb+F2FoS5FLLgJ4OE8",
+	"thM9G0+Y0VMBEMiMAwATQEiWl9Q0SMlbOpgPgK+vOJil8PWAv3gAIGxhv/aMeT1+/e64l+bguJdSVQlN",
+	"h1SbXl5uApwVIBIFEKuJTjD0ih8DQD5E0s2qRN9aTWoEfXoQqKe7AzxtinH6iPqH97ZVkv0FDaDrtevu",
+	"3DiZCr0zTLaN0GeuFS/GmZ2Ogfqn91aB2qiHYFXNdWonvaC3OKVpmPIkEVGfXQruE8MR8Mh4aP6zPAyd",
+	"e6CIRxDQNpAp5RfEOBZhELgfzMmXIecy4J2YcPoSYOkj5hV60bHEvJyD2m05t5ahJjqOuroxf9dx9E3N",
+	"6+im/B19Y7tJXNvwrnoQQG4jVvNQPP49hwDGs1OA3Cq2C/VsT4T1pjypvCtf86SJRwmiXDxlPOGpXekU",
+	"z+xcA9IoZOFO+YLFEjPmsfjuFuExlED86WIQ/YeTM8C/1Coko/aY0pR3X+WscjP4NJ1ukt61cabae18t",
+	"wbETjLTFmf+0zcThUZ8iMW489X9fO/OunWqveVKl3zjeaqkEzwoDvlMeUfcFrXI81iPs8tsF/pLrenQr",
+	"sI0PWNL6nnB3MXFoNyrqVM9UwOGvBr4Ko542+BUtowEAVlhwOwYKmpJk+IAGKlXoL5uvpssxi7RY5SkV",
+	"KK674Q9nVKO07EwXgBjkoWietFvftIDq7oSA/k3F8TO76DFD6dOcxcIYFokpx3o3H+ne1s1IHqFjHjkL",
+	"sSMGPo/upRGU/nnUHV9JFZ3DOnbSlrkwg8okF/q2pVtWY8cPPRohAjncqDwtdl/mlsWC3wuzjYFewzTd",
+	"2j4ZuzyWxOs1rQB6CxTlcadCUqpoNyKS2LgSsWEPZCVOIefQhkQuwdNimheeAQFyNNMqDBtJODpjzfRs",
+	"+8D+IMWoUHfHAB7/zeHU2Z0P+7tPln/9XY0O3w4VzSv3gsPgtyu/V3vFclfkst9nloNuTHWW7pWwDTPi",
+	"9zKT1K3PtyWaxRG7FWjKirqEUgDmOajMzSvRAJserAswMxzNH8p8G7e9/Xkm4+hKHAAS/ZXYDQi927wS",
+	"CruNtU8sR/Mdlyn6pgkuWSfYdUdbq6ebtJNzAwZfjLC1uZlb8d1jZUdW0BX8aMLuZW5k6w1Ur4Qtouhm",
+	"dB3cpoLfbacpZY+tFEvu4Y8jlgLkxD+yAl8lxFJ9J1T7/LgiLuRYHevRaI1WJMfqrRv0pN3/tIp6zaAt",
+	"h7/fV+/0x4Z5gNxR9PjnhDuPplJJY3H3N9ImaG0fABlkT7GhaI67OWb47lK7RY5VK2nx7kHLtAYseoTS",
+	"kOY5U9piEviEmwnTM2tkJJpxwKotA+Gj+nOLQ76BXIbaQBU1NAwgNyzhxrSEsb8t4NsVxUD280TD5B77",
+	"KGcv3QM4pw0wmZCvBl/gZ716vh3RH01Bd9P7HynmlWo6zX/fi5gIes+GmmroI5YPL4kFtMJmtzpV7lZX",
+	"Q4GfzoWyrNDpewN8uHVauptWpqfXwL1tyyjdYr1tIBZOvokF6zT9+nv8PQ550to3rKFBZQAsNTTGRuxy",
+	"I4ZpG066GvUKvlp3GcMaOorxw7N3ohvDm69gi8to8xpaq7aEdgjkfY7Z//DGrELS4x8QFjKAIIh799uY",
+	"FwTteioWTtbgC/z8ihdKLKwoE6f3+i5H3sJOl1xFOD56HIZciy1qc2y5PbAobdpc8PQ49T1MKkXSB8HT",
+	"SxjVpXXRceBl/1CNPvi2R44ChZqVquDNCv5iYMgRj43oPflgjue0BlAcwI8tpB8JnuLDnOmea4NhmAV6",
+	"AL7O7YIpPe+5n8BHlEa+lLKWB9kpzz5CFaHGGvBOne52GF5Qocvj9NrK6QKAG6rYglItn8yl3UXAzV2x",
+	"sLhap4aHi+EslXYBUudW8FSkR2d/fHTc6N7h5dEsjY/OjgbApfTgL/74+NV9KZ6n3AcUHQz/9+D5+Y/4",
+	"NOFyrAofUp/93CfUxyf/MuKOwrPiYUAbzH2+dFN8/fj1/wMAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -24,6 +24,8 @@ const (
 	// bring pieces.
 	mostUnderWay = 256
 	mostStreams  = 16
+	// mostFollowers bounds those who wait for events: they do nothing meanwhile.
+	mostFollowers = 512
 	// queueLimit is how many heavy requests wait for each that works.
 	queueLimit = 16
 	// bodyWait is how long a large body waits for room, computeWait how long a
@@ -34,7 +36,7 @@ const (
 
 // bounds are the gates of the service.
 type bounds struct {
-	underWay, streams, bodies, places *gate
+	underWay, streams, followers, bodies, places *gate
 }
 
 // newBounds makes them for so many heavy requests at a time; 0 stands for one for
@@ -44,10 +46,11 @@ func newBounds(places int) bounds {
 		places = max(2, runtime.GOMAXPROCS(0))
 	}
 	b := bounds{
-		underWay: newGate("the service has as many requests under way as it takes", mostUnderWay, mostUnderWay, time.Second),
-		streams:  newGate("as many imports of pieces are under way as the service takes", mostStreams, mostStreams, time.Second),
-		bodies:   newGate("the service reads as many large bodies as it takes", bodyRoom, 4*mostStreams, bodyWait),
-		places:   newGate("every place for calculations and heavy answers is taken", int64(places), queueLimit*places, computeWait),
+		underWay:  newGate("the service has as many requests under way as it takes", mostUnderWay, mostUnderWay, time.Second),
+		streams:   newGate("as many imports of pieces are under way as the service takes", mostStreams, mostStreams, time.Second),
+		followers: newGate("as many follow the events as the service takes", mostFollowers, mostFollowers, time.Second),
+		bodies:    newGate("the service reads as many large bodies as it takes", bodyRoom, 4*mostStreams, bodyWait),
+		places:    newGate("every place for calculations and heavy answers is taken", int64(places), queueLimit*places, computeWait),
 	}
 	b.underWay.share, b.bodies.share = mostUnderWay, bodyRoom*3/4
 	return b
@@ -55,7 +58,7 @@ func newBounds(places int) bounds {
 
 // ofOne lets the one caller there is have all of it.
 func (b *bounds) ofOne() {
-	for _, g := range []*gate{b.underWay, b.streams, b.bodies, b.places} {
+	for _, g := range []*gate{b.underWay, b.streams, b.followers, b.bodies, b.places} {
 		g.share, g.most = math.MaxInt64, 2*g.most
 	}
 }
@@ -73,7 +76,12 @@ func (s *Server) roomy(next echo.HandlerFunc) echo.HandlerFunc {
 		}
 		ctx := c.Request().Context()
 		who := askedOf(ctx).caller.Name
-		leave, err := s.bounds.underWay.enter(ctx, who, 1)
+		all := s.bounds.underWay
+		if op.waits {
+			all = s.bounds.followers
+			_ = http.NewResponseController(c.Response()).SetWriteDeadline(time.Time{})
+		}
+		leave, err := all.enter(ctx, who, 1)
 		if err != nil {
 			return err
 		}

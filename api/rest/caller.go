@@ -21,6 +21,7 @@ type asked struct {
 	stores      bool // it may store something
 	key         bool // it came with an idempotency key
 	fingerprint string
+	accept      string
 	filters     string // the query without limit and cursor
 }
 

@@ -42,6 +42,7 @@ type operation struct {
 	method string
 	path   string // of the contract: "/v1/rolls/{roll}"
 	heavy  bool   // takes one of the places for calculations and heavy answers
+	waits  bool   // answers when something happens
 
 	once  sync.Once
 	err   error
@@ -95,11 +96,12 @@ func (o *operation) readHead(text json.RawMessage) error {
 		ID    string `json:"operationId"`
 		Role  string `json:"x-role"`
 		Heavy bool   `json:"x-heavy"`
+		Waits bool   `json:"x-waits"`
 	}
 	if err := json.Unmarshal(text, &head); err != nil {
 		return fmt.Errorf("contract: %s %s: %w", o.method, o.path, err)
 	}
-	o.id, o.role, o.heavy = plainID(head.ID), port.Role(head.Role), head.Heavy
+	o.id, o.role, o.heavy, o.waits = plainID(head.ID), port.Role(head.Role), head.Heavy, head.Waits
 	if !o.role.May(port.Viewer) {
 		return fmt.Errorf("contract: operation %s names no known role in x-role", o.id)
 	}

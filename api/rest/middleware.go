@@ -36,7 +36,7 @@ func (s *Server) identify(next echo.HandlerFunc) echo.HandlerFunc {
 		header.Set("Cache-Control", "no-store")
 		header.Set("Vary", "Accept, Authorization")
 		header.Set("X-Content-Type-Options", "nosniff")
-		c.SetRequest(c.Request().WithContext(withAsked(c.Request().Context(), &asked{requestID: id})))
+		c.SetRequest(c.Request().WithContext(withAsked(c.Request().Context(), &asked{requestID: id, accept: c.Request().Header.Get(echo.HeaderAccept)})))
 		return next(c)
 	}
 }
@@ -86,7 +86,7 @@ func (s *Server) inTime(next echo.HandlerFunc) echo.HandlerFunc {
 		if err != nil {
 			return err
 		}
-		if s.options.Timeout <= 0 || op == nil || op.media == linesMedia {
+		if s.options.Timeout <= 0 || op == nil || op.media == linesMedia || op.waits {
 			return next(c)
 		}
 		before := c.Request()

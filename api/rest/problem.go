@@ -39,6 +39,7 @@ var kinds = map[port.Kind]struct {
 	port.Unauthorised:  {http.StatusUnauthorized, "A valid token is needed"},
 	port.Forbidden:     {http.StatusForbidden, "Another role is needed"},
 	port.NotFound:      {http.StatusNotFound, "Not found"},
+	port.Gone:          {http.StatusGone, "It is not kept any more"},
 	port.Conflicting:   {http.StatusConflict, "The book or the shop is in another state"},
 	port.Stale:         {http.StatusPreconditionFailed, "It has changed since it was read"},
 	port.Impossible:    {http.StatusUnprocessableEntity, "Not physically possible"},

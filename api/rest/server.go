@@ -43,6 +43,11 @@ type Options struct {
 	Places int
 	// Pools gives the counts of the database's pools to the metrics.
 	Pools func() map[string]sql.DBStats
+	// EventSource is the source of all events, a URI reference that tells the works
+	// from others. Defaults to /barrelbook.
+	EventSource string
+	// LongestWait bounds how long a follower is kept waiting. Defaults to a minute.
+	LongestWait time.Duration
 	// BehindProxy takes the caller's address from X-Forwarded-For.
 	BehindProxy bool
 }
@@ -57,6 +62,7 @@ type Server struct {
 	bounds   bounds
 	draining atomic.Bool
 	rolls    keptRolls
+	drained  chan struct{} // closed when draining begins
 	echo     *echo.Echo
 }
 
@@ -70,11 +76,17 @@ func New(a *app.App, options Options) (*Server, error) {
 	if options.Now == nil {
 		options.Now = time.Now
 	}
+	if options.EventSource == "" {
+		options.EventSource = "/barrelbook"
+	}
+	if options.LongestWait <= 0 {
+		options.LongestWait = time.Minute
+	}
 	c, err := readContract()
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{app: a, options: options, contract: c, metrics: newMetrics(options.Pools), echo: echo.New(), bounds: newBounds(options.Places),
+	s := &Server{app: a, options: options, contract: c, metrics: newMetrics(options.Pools), echo: echo.New(), bounds: newBounds(options.Places), drained: make(chan struct{}),
 		limit: newLimiter(options.PerSecond, options.Burst, options.Now)}
 	if options.Local != nil {
 		s.bounds.ofOne()
@@ -96,8 +108,12 @@ func New(a *app.App, options Options) (*Server, error) {
 func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.echo.ServeHTTP(w, r) }
 
 // Drain makes /readyz answer 503, so that no new work is sent here while what
-// is in flight is finished.
-func (s *Server) Drain() { s.draining.Store(true) }
+// is in flight is finished. Who waits for events is answered.
+func (s *Server) Drain() {
+	if !s.draining.Swap(true) {
+		close(s.drained)
+	}
+}
 
 // maxBody and maxTableBody bound a JSON body: of a record, and of a request
 // that brings a programme, a table of observations or the cards of a shop.

@@ -55,7 +55,7 @@ func borneToWire(b *gather.Borne, barrel quantity.Micrometre) *oapi.SinceGrind {
 	if b == nil {
 		return nil
 	}
-	return &oapi.SinceGrind{TonnageT: b.TonnageT, RolledKm: b.RolledKM, WearUm: b.WearUM, WearProfile: profileToWire(b.Along, barrel), RateUmPerKm: b.UMPerKM, RateSource: b.RateSource, PastLimits: list(b.Past)}
+	return &oapi.SinceGrind{TonnageT: b.TonnageT, RolledKm: b.RolledKM, WearUm: b.WearUM, WearProfile: profileToWire(b.Along, barrel), WearLimitUm: optional(b.WearLimitUM), RateUmPerKm: b.UMPerKM, RateSource: b.RateSource, PastLimits: list(b.Past)}
 }
 
 // positionToWire shows a mounting as a place in a stand.

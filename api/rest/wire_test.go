@@ -22,7 +22,7 @@ import (
 // mappings are all functions between the wire and the inside. What each leaves
 // out stands here, with the reason, and nowhere else.
 func mappings() []*mapping {
-	return slices.Concat(ofTheWorks(), ofRolls(), ofEntries(), ofTheShop(), ofProgrammes(), ofReports())
+	return slices.Concat(ofTheWorks(), ofRolls(), ofEntries(), ofTheShop(), ofProgrammes(), ofReports(), ofEvents())
 }
 
 // A link is the contract's, and is there for steps that name an operation of it.
@@ -174,6 +174,11 @@ func ofTheShop() []*mapping {
 		carried("changeFromWire", changeFromWire),
 		carried("changeToWire", changeToWire).notRead("In.ID", "In.Stand", "In.WithdrawnAt", "Out.ID", "Out.Stand", "Out.WithdrawnAt").
 			notSet("In.Usage.WearProfile", "Out.Usage.WearProfile", "In.SinceGrind", "Out.SinceGrind"), // the length of the barrel is not at hand
+		tried("orderFromWire", orderFromWire).notSet("Arrived", "ClosedAt", "ClosedWhy", "By"), // as they come about
+		carried("warrantyFromWire", warrantyFromWire),
+		carried("warrantyToWire", warrantyToWire),
+		// Of a closed order nothing is to come.
+		carried("orderToWire", orderToWire, func(v *record.OrderView) { v.NewDiameter = v.ScrapDiameter + 68_000 }).notSet("ToComeCount"),
 		carried("incidentFromWire", incidentFromWire),
 		carried("incidentToWire", incidentToWire),
 		carried("chockFromWire", both2(chockFromWire)),
@@ -218,6 +223,17 @@ func ofReports() []*mapping {
 		carried("populationToWire", populationToWire, func(p *report.RollPopulation) {
 			p.Failed = map[roll.ScrapWhy]int{roll.BySpall: 1, roll.ByCrack: 2, roll.ByNeck: 3}
 		}).notRead("NoFit"), // told as a note
+	}
+}
+
+func ofEvents() []*mapping {
+	s := &Server{options: Options{EventSource: "/test"}}
+	withEntry := func(d *port.EventData) {
+		d.Entry = &roll.Entry{Roll: "R", Number: 3, At: time.Unix(1, 0), RecordedAt: time.Unix(2, 0), By: "b", Reason: "r", Body: roll.Scrapped{Why: roll.ByCrack}, Hash: "h"}
+	}
+	return []*mapping{
+		carried("eventDataToWire", both2(eventDataToWire), withEntry).notSet("A.Entry.ReplacedBy", "B"), // an event of its own tells of it; no error
+		carried("eventToWire", both2(s.eventToWire), func(e *port.Event) { withEntry(&e.EventData) }).notSet("A.Data.Entry.ReplacedBy", "B"),
 	}
 }
 

@@ -91,5 +91,6 @@ func (w *writer) CreateCampaign(c port.ProgrammeRow) error {
 	}
 	row := campaignRow{Name: c.Name, Mill: c.Mill, StartsAt: micros(c.StartsAt), MinutesPerPiece: c.MinutesPerPiece, PieceCount: int64(len(c.Pieces)),
 		TonnageT: c.TonnageT(), Stops: string(stopsText), LoadedBy: c.LoadedBy, Doc: string(doc)}
-	return w.create(&row, taken("campaign", c.Name, next.ListCampaigns()))
+	return w.tell(w.create(&row, taken("campaign", c.Name, next.ListCampaigns())), port.EventCampaignLoaded, named("campaigns", c.Name), c.Mill,
+		port.EventData{Name: c.Name, When: c.StartsAt, Count: int64(len(c.Pieces))})
 }

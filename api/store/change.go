@@ -60,21 +60,26 @@ func (row changeRow) change() (port.ChangeRow, error) {
 func (w *writer) CreateChange(c port.ChangeRow) error {
 	row := changeRow{Name: c.Name, Stand: c.Stand, Role: c.Role, HappenedAt: micros(c.At), SetOut: c.SetOut, SetIn: c.SetIn, Why: c.Why, By: c.By, Note: c.Note,
 		StatedT: c.StatedT, StatedKM: c.StatedKM, StatedKNPerMM: c.StatedSpecificKNPerMM, UndoneAt: microsOrNull(c.UndoneAt), UndoneBy: c.UndoneBy, UndoneWhy: c.UndoneWhy}
-	return w.create(&row, taken("change", c.Name, next.ListChanges("")))
+	return w.tellChange(w.create(&row, taken("change", c.Name, next.ListChanges(""))), port.EventChangeRecorded, c)
 }
 
 func (w *writer) UndoChange(name string, at time.Time, by, why string) error {
 	done := w.db.Model(&changeRow{}).Where("name = ? AND undone_at IS NULL", name).
 		Updates(map[string]any{"undone_at": micros(at), "undone_by": by, "undone_why": why})
-	if done.Error != nil || done.RowsAffected == 1 {
+	if done.Error != nil {
 		return done.Error
 	}
-	if _, err := w.Change(name); err != nil {
-		return err
+	c, err := w.Change(name)
+	if err != nil || done.RowsAffected == 1 {
+		return w.tellChange(err, port.EventChangeUndone, c)
 	}
 	return refuseNext(next.ListChanges(""), port.Conflicting, "roll change %s was undone already", name)
 }
 
+func (w *writer) tellChange(err error, kind port.EventKind, c port.ChangeRow) error {
+	return w.tell(err, kind, named("changes", c.Name), "", port.EventData{Name: c.Name, Stand: c.Stand, Role: string(c.Role), SetOut: c.SetOut, SetIn: c.SetIn, When: c.At})
+}
+
 func (w *writer) MoveChange(c port.ChangeRow) error {
-	return w.changeOne(&changeRow{}, "name", c.Name, map[string]any{"happened_at": micros(c.At), "set_out": c.SetOut, "why": c.Why}, notFound("change", c.Name, next.ListChanges("")))
+	return w.tellChange(w.changeOne(&changeRow{}, "name", c.Name, map[string]any{"happened_at": micros(c.At), "set_out": c.SetOut, "why": c.Why}, notFound("change", c.Name, next.ListChanges(""))), port.EventChangeMoved, c)
 }

@@ -113,7 +113,8 @@ func (w *writer) AppendChock(after port.ChockRow, e chock.Entry) error {
 	if err != nil {
 		return err
 	}
-	return w.db.Create(&chockEntryRow{Chock: e.Chock, Number: e.Number, Kind: e.Body.Kind(), HappenedAt: micros(e.At), RecordedAt: micros(e.RecordedAt), By: e.By, Body: string(body)}).Error
+	err = w.db.Create(&chockEntryRow{Chock: e.Chock, Number: e.Number, Kind: e.Body.Kind(), HappenedAt: micros(e.At), RecordedAt: micros(e.RecordedAt), By: e.By, Body: string(body)}).Error
+	return w.tell(err, port.EventChockEntry+"."+port.EventKind(e.Body.Kind()), named("chocks", e.Chock), after.Mill, port.EventData{Name: e.Chock, Version: e.Number, When: e.At})
 }
 
 func (w *writer) replaceChock(row chockRow) error {

@@ -13,11 +13,18 @@ import (
 // asking: that of this machine and by how much the database was ahead of it when
 // last asked, as each transaction that writes does.
 func (s *Store) Now() time.Time {
+	if s.given != nil {
+		return s.given().UTC().Truncate(time.Microsecond)
+	}
 	return s.here().Add(time.Duration(s.ahead.Load()) * time.Microsecond).UTC().Truncate(time.Microsecond)
 }
 
 // Now reads the clock. On SQLite the machine and the database are one.
-func (w *writer) Now() (time.Time, error) { return w.store.readClock(w.db) }
+func (w *writer) Now() (time.Time, error) {
+	now, err := w.store.readClock(w.db)
+	w.now = now
+	return now, err
+}
 
 // setClock reads the clock once, so that what is read before the first writing
 // is told by it too.
@@ -35,6 +42,9 @@ func (s *Store) here() time.Time {
 }
 
 func (s *Store) readClock(db *gorm.DB) (time.Time, error) {
+	if s.given != nil {
+		return s.Now(), nil
+	}
 	if s.dialect == migrations.SQLite {
 		return s.here().UTC().Truncate(time.Microsecond), nil
 	}

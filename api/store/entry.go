@@ -80,6 +80,7 @@ func (w *writer) Append(row port.RollRow, e roll.Entry, after roll.State) (port.
 	if err := w.keepGrinds(row.State, e); err != nil {
 		return port.RollRow{}, err
 	}
+	w.tellEntry(e, after.Mill)
 	return port.RollRow{State: after, Totals: row.Totals, Hash: hash}, nil
 }
 

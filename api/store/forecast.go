@@ -71,7 +71,24 @@ func (w *writer) KeepForecasts(rows []port.ForecastRow) error {
 	if len(kept) == 0 {
 		return nil
 	}
-	return w.db.Clauses(clause.OnConflict{Columns: []clause.Column{{Name: "kind"}, {Name: "about"}}, DoNothing: true}).CreateInBatches(&kept, 1000).Error
+	done := w.db.Clauses(clause.OnConflict{Columns: []clause.Column{{Name: "kind"}, {Name: "about"}}, DoNothing: true}).CreateInBatches(&kept, 1000)
+	if done.Error == nil && done.RowsAffected > 0 {
+		for _, row := range kept {
+			w.tellForecast(port.EventForecastKept, row)
+		}
+	}
+	return done.Error
+}
+
+// tellForecast: those of a kind in a mill become one event, there may be thousands.
+func (w *writer) tellForecast(kind port.EventKind, row forecastRow) {
+	data := port.EventData{What: string(row.Kind), Count: 1}
+	if row.Roll != "" {
+		data.Rolls = []string{row.Roll}
+	} else {
+		data.Stand = row.Stand
+	}
+	_ = w.tell(nil, kind, forecastsSubject, "", data)
 }
 
 func (w *writer) SettleForecast(id int64, outcome *float64, at time.Time, void string) error {
@@ -80,5 +97,13 @@ func (w *writer) SettleForecast(id int64, outcome *float64, at time.Time, void s
 	if done.Error == nil && done.RowsAffected == 0 {
 		return refuse(port.Conflicting, "forecast %s is settled already, or is not there", strconv.FormatInt(id, 10))
 	}
-	return done.Error
+	if done.Error != nil {
+		return done.Error
+	}
+	var row forecastRow
+	if err := w.db.Select("kind", "roll", "stand").Where("id = ?", id).Take(&row).Error; err != nil {
+		return err
+	}
+	w.tellForecast(port.EventForecastSettled, row)
+	return nil
 }

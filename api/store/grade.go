@@ -48,7 +48,7 @@ func (w *writer) CreateGrade(g port.Grade) error {
 		return fmt.Errorf("grade %s: %w", g.Name, err)
 	}
 	row := gradeRow{Name: g.Name, Family: g.Family, Title: g.Title, Properties: string(properties)}
-	return w.create(&row, taken("grade", g.Name, next.ListGrades()))
+	return w.tell(w.create(&row, taken("grade", g.Name, next.ListGrades())), port.EventGradeAdded, named("grades", g.Name), "", port.EventData{Name: g.Name})
 }
 
 func (row gradeRow) grade() (port.Grade, error) {

@@ -33,12 +33,16 @@ func (r *reader) Incidents(p port.Page) ([]port.IncidentRow, string, error) {
 		})
 }
 
+func (w *writer) tellIncident(err error, kind port.EventKind, i port.IncidentRow) error {
+	return w.tell(err, kind, named("incidents", i.Name), "", port.EventData{Name: i.Name, Stand: i.Stand, What: string(i.What), Rolls: i.Rolls, When: i.At})
+}
+
 func (w *writer) MoveIncident(i port.IncidentRow) error {
 	rolls, err := json.Marshal(i.Rolls)
 	if err != nil {
 		return err
 	}
-	return w.changeOne(&incidentRow{}, "name", i.Name, map[string]any{"rolls": string(rolls)}, notFound("incident", i.Name, next.ListIncidents()))
+	return w.tellIncident(w.changeOne(&incidentRow{}, "name", i.Name, map[string]any{"rolls": string(rolls)}, notFound("incident", i.Name, next.ListIncidents())), port.EventIncidentMoved, i)
 }
 
 func (w *writer) CreateIncident(i port.IncidentRow) error {
@@ -47,5 +51,5 @@ func (w *writer) CreateIncident(i port.IncidentRow) error {
 		return err
 	}
 	row := incidentRow{Name: i.Name, What: i.What, Stand: i.Stand, HappenedAt: micros(i.At), Rolls: string(rolls), By: i.By, Note: i.Note}
-	return w.create(&row, taken("incident", i.Name, next.ListIncidents()))
+	return w.tellIncident(w.create(&row, taken("incident", i.Name, next.ListIncidents())), port.EventIncident, i)
 }

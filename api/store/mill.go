@@ -34,7 +34,7 @@ func (r *reader) Mills(p port.Page) ([]mill.Mill, string, error) {
 
 func (w *writer) CreateMill(m mill.Mill) error {
 	row := millRow(m)
-	return w.create(&row, taken("mill", m.Name, next.ListMills()))
+	return w.tell(w.create(&row, taken("mill", m.Name, next.ListMills())), port.EventMillAdded, named("mills", m.Name), m.Name, port.EventData{Name: m.Name})
 }
 
 // create inserts a row, or gives conflict when its key is taken. The conflict

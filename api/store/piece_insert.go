@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 	"barrelbook/migrations"
 )
@@ -54,6 +55,9 @@ func (w *writer) InsertPieces(pieces []mill.Piece) ([]bool, error) {
 	})
 	if err != nil {
 		return nil, err
+	}
+	for _, name := range keys(perMill) {
+		_ = w.tell(nil, port.EventPiecesStored, "pieces", name, port.EventData{Count: perMill[name]})
 	}
 	return isNew, w.countPieces(perMill)
 }

@@ -41,7 +41,7 @@ func OpenPostgres(ctx context.Context, dsn string, o Options) (*Store, error) {
 		pool.Close()
 		return nil, fmt.Errorf("opening the database: %w", err)
 	}
-	s := &Store{dialect: migrations.Postgres, machine: o.Machine, read: db, write: db, readOnly: o.ReadOnly,
+	s := &Store{dialect: migrations.Postgres, machine: o.Machine, given: o.Now, read: db, write: db, readOnly: o.ReadOnly,
 		snapshot: &sql.TxOptions{Isolation: sql.LevelRepeatableRead, ReadOnly: true},
 		close: func() error {
 			err := conns.Close()

@@ -62,7 +62,8 @@ func (w *writer) keepPractice(p practice.Practice, conflict error) error {
 	}
 	row := practiceRow{Name: p.Name, Version: p.Version, Mill: p.Scope.Mill, Stand: p.Scope.Stand,
 		Role: p.Scope.Role, Grade: p.Scope.Grade, Material: p.Scope.Material, Settings: string(settings)}
-	return w.create(&row, conflict)
+	return w.tell(w.create(&row, conflict), port.EventPracticePut, named("practices", p.Name), p.Scope.Mill,
+		port.EventData{Name: p.Name, Version: p.Version, Stand: p.Scope.Stand, Role: string(p.Scope.Role)})
 }
 
 func (row practiceRow) practice() (practice.Practice, error) {

@@ -51,15 +51,23 @@ func (r *reader) Sets(f port.SetFilter, p port.Page) ([]port.SetRow, string, err
 func (w *writer) CreateSet(s port.SetRow) error {
 	s.Version = 1
 	row := newSetRow(s)
-	return w.create(&row, taken("set", s.Name, next.ListSets()))
+	return w.tellSet(w.create(&row, taken("set", s.Name, next.ListSets())), port.EventSetBuilt, s)
+}
+
+func (w *writer) tellSet(err error, kind port.EventKind, s port.SetRow) error {
+	return w.tell(err, kind, named("sets", s.Name), s.Mill, port.EventData{Name: s.Name, Version: s.Version, Role: string(s.Role), Stand: s.Stand, Rolls: []string{s.Top, s.Bottom}})
 }
 
 func (w *writer) ReplaceSet(s port.SetRow) error {
 	read := s.Version
 	s.Version++
+	kind := port.EventSetChanged
+	if !s.BrokenAt.IsZero() {
+		kind = port.EventSetBroken
+	}
 	done := w.db.Model(&setRow{}).Where("name = ? AND version = ?", s.Name, read).Select("*").Updates(newSetRow(s))
 	if done.Error != nil || done.RowsAffected == 1 {
-		return done.Error
+		return w.tellSet(done.Error, kind, s)
 	}
 	now, err := w.Set(s.Name)
 	if err != nil {

@@ -62,7 +62,7 @@ func OpenSQLite(ctx context.Context, path string, o Options) (*Store, error) {
 	if err != nil {
 		return nil, errors.Join(opening(path, err), closePools(write), file.release())
 	}
-	s := &Store{dialect: migrations.SQLite, machine: o.Machine, read: read, write: write, file: file}
+	s := &Store{dialect: migrations.SQLite, machine: o.Machine, given: o.Now, read: read, write: write, file: file}
 	s.close = func() error { return errors.Join(closePools(read), settle(write), closePools(write), file.release()) }
 	if err := s.own(ctx); err != nil {
 		return nil, errors.Join(err, s.Close())
@@ -90,7 +90,7 @@ func readSQLite(path string, o Options) (*Store, error) {
 	if err != nil {
 		return nil, errors.Join(opening(path, err), file.release())
 	}
-	return &Store{dialect: migrations.SQLite, machine: o.Machine, read: read, write: read, readOnly: true, file: file,
+	return &Store{dialect: migrations.SQLite, machine: o.Machine, given: o.Now, read: read, write: read, readOnly: true, file: file,
 		close: func() error { return errors.Join(closePools(read), file.release()) }}, nil
 }
 

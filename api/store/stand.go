@@ -51,7 +51,11 @@ func (r *reader) Stands(millName string, p port.Page) ([]mill.Stand, string, err
 func (w *writer) CreateStand(s mill.Stand) error {
 	s.Version = 1
 	row := standRow(s)
-	return w.create(&row, taken("stand", s.Name, next.ListStands()))
+	return w.tellStand(w.create(&row, taken("stand", s.Name, next.ListStands())), port.EventStandAdded, s)
+}
+
+func (w *writer) tellStand(err error, kind port.EventKind, s mill.Stand) error {
+	return w.tell(err, kind, named("stands", s.Name), s.Mill, port.EventData{Name: s.Name, Version: s.Version, Stand: s.Name})
 }
 
 func (w *writer) ReplaceStand(s mill.Stand) error {
@@ -60,7 +64,7 @@ func (w *writer) ReplaceStand(s mill.Stand) error {
 	// Every column, also those that are zero: zero says "no limit".
 	done := w.db.Model(&standRow{}).Where("name = ? AND version = ?", s.Name, read).Select("*").Updates(standRow(s))
 	if done.Error != nil || done.RowsAffected == 1 {
-		return done.Error
+		return w.tellStand(done.Error, port.EventStandReplaced, s)
 	}
 	now, err := w.Stand(s.Name)
 	if err != nil {

@@ -30,6 +30,8 @@ type Options struct {
 	MaxConns int
 	// Machine is the clock of this machine. Defaults to time.Now.
 	Machine func() time.Time
+	// Now takes the place of the clock of the database. Defaults to that.
+	Now func() time.Time
 	// ReadOnly opens a data file to read it, whoever wrote it last, and makes
 	// nothing. On PostgreSQL it only keeps this store from writing.
 	ReadOnly bool
@@ -49,9 +51,11 @@ type Store struct {
 	// in microseconds, as it was last read.
 	ahead   atomic.Int64
 	machine func() time.Time // nil for time.Now
+	given   func() time.Time // nil for the clock of the database
 	health  health
 	// settings are those last read.
 	settings atomic.Pointer[port.Settings]
+	news     news
 }
 
 var _ port.Store = (*Store)(nil)
@@ -95,13 +99,22 @@ func (s *Store) Write(ctx context.Context, fn func(port.Writer) error) error {
 		return errReadOnly
 	}
 	for try := 1; ; try++ {
+		told := false
 		err := s.write.WithContext(ctx).Transaction(func(tx *gorm.DB) error {
-			return fn(&writer{reader: reader{db: tx, dialect: s.dialect, kept: &s.settings, writes: true}, store: s})
+			w := &writer{reader: reader{db: tx, dialect: s.dialect, kept: &s.settings, writes: true}, store: s}
+			if err := fn(w); err != nil {
+				return err
+			}
+			told = len(w.untold) > 0
+			return w.writeEvents()
 		}, &sql.TxOptions{Isolation: s.writeIsolation()})
 		if !takenBack(err) || try > retries {
 			err = translate(err)
 			if err == nil || port.IsKind(err, port.Unavailable) {
 				s.health.heard(err)
+			}
+			if told { // also where it is not known whether it was kept
+				s.news.spread()
 			}
 			return err
 		}
@@ -171,7 +184,9 @@ func (r *reader) Err() error { return r.ctx().Err() }
 
 type writer struct {
 	reader
-	store *Store
+	store  *Store
+	now    time.Time // last read in this transaction
+	untold []untold
 }
 
 var _ port.Writer = (*writer)(nil)

@@ -85,7 +85,7 @@ func (r *reader) partsInForce() ([]wearRatePartRow, error) {
 func (w *writer) CreateWearRates(rates port.WearRates) error {
 	row := wearRateRow{Version: rates.Version, LearnedAt: micros(rates.LearnedAt), CutID: rates.Cut.Newest, CutCount: rates.Cut.Count, Campaigns: rates.Campaigns}
 	err := w.create(&row, taken("version of the wear rates", strconv.FormatInt(rates.Version, 10), next.ListWearRates()))
-	if err != nil {
+	if err := w.tell(err, port.EventRatesLearned, "wear-rates", "", port.EventData{Version: rates.Version, When: rates.LearnedAt}); err != nil {
 		return err
 	}
 	docs := map[ratePart]string{}

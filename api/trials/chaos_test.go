@@ -13,7 +13,7 @@ import (
 // of PostgreSQL, PostgreSQL itself.
 type chaos struct {
 	t        *testing.T
-	cluster  *pgtest.Cluster
+	cluster  *pgtest.Cluster // nil on a data file
 	database string
 	daemons  []*process
 	random   *rand.Rand
@@ -31,7 +31,7 @@ func (c *chaos) run(stop <-chan struct{}, most int) {
 		case <-time.After(c.pause/2 + rand.N(c.pause)):
 		}
 		switch what := c.random.IntN(10); {
-		case what < 5:
+		case what < 5 || c.cluster == nil:
 			d := c.daemons[c.random.IntN(len(c.daemons))]
 			d.kill()
 			d.start()

@@ -242,7 +242,7 @@ func TestRunEndsWithItsCodes(t *testing.T) {
 		{"version", 0, "barrelbook 1.2.3 (abc)\n", ""},
 		{"version --json", 0, `{"version":"1.2.3","commit":"abc"}` + "\n", ""},
 		{"", 0, "The three questions", ""},
-		{"roll", 0, "Available Commands", ""},
+		{"roll", 0, "Commands:", ""},
 		{"help exit-codes", 0, "130  interrupted", ""},
 		{"help regrind record", 0, "--found", ""},
 		{"rol", 2, "", `did you mean "roll"`},

@@ -47,6 +47,7 @@ var problemCodes = map[string]int{
 	"unauthorised":         exitAccess,
 	"forbidden":            exitAccess,
 	"not-found":            exitNotFound,
+	"gone":                 exitConflict,
 	"conflict":             exitConflict,
 	"stale":                exitConflict,
 	"unconditional":        exitConflict,

@@ -17,7 +17,7 @@ func report(f *kit.Factory, err error) {
 		return
 	}
 	if errors.Is(err, context.Canceled) {
-		fmt.Fprintln(f.Term.Err, "Interrupted.")
+		f.Term.Tell("Interrupted.")
 		return
 	}
 	var failure *kit.Failure
@@ -38,15 +38,15 @@ func report(f *kit.Factory, err error) {
 		indent(f, lines)
 	}
 	for _, line := range advice(f, err, failure) {
-		fmt.Fprintln(f.Term.Err, line)
+		f.Term.Tell("%s", line)
 	}
 }
 
-func say(f *kit.Factory, line string) { fmt.Fprintln(f.Term.Err, f.Term.Bad("barrelbook:")+" "+line) }
+func say(f *kit.Factory, line string) { f.Term.Tell("%s %s", f.Term.Bad("barrelbook:"), line) }
 
 func indent(f *kit.Factory, lines []string) {
 	for _, line := range lines {
-		fmt.Fprintln(f.Term.Err, "  "+line)
+		f.Term.Tell("  %s", line)
 	}
 }
 

@@ -6,6 +6,7 @@ package cli
 import (
 	"context"
 	"errors"
+	"fmt"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -17,11 +18,13 @@ import (
 	"barrelbook/client/cli/change"
 	"barrelbook/client/cli/chock"
 	"barrelbook/client/cli/demo"
+	"barrelbook/client/cli/events"
 	"barrelbook/client/cli/export"
 	"barrelbook/client/cli/grade"
 	"barrelbook/client/cli/incident"
 	"barrelbook/client/cli/kit"
 	"barrelbook/client/cli/mill"
+	"barrelbook/client/cli/order"
 	"barrelbook/client/cli/piece"
 	"barrelbook/client/cli/practice"
 	"barrelbook/client/cli/regrind"
@@ -51,6 +54,10 @@ func Run(ctx context.Context, f *kit.Factory, args []string) int {
 		err = closed
 	}
 	report(f, err)
+	if unwritten := f.Term.Close(); err == nil && unwritten != nil {
+		err = fmt.Errorf("the answer could not be written: %w", unwritten)
+		report(f, err)
+	}
 	return ExitCode(err)
 }
 
@@ -59,7 +66,8 @@ func NewRoot(f *kit.Factory) *cobra.Command {
 	root := &cobra.Command{
 		Use:   "barrelbook",
 		Short: "The books of a roll shop, and the three answers its people ask for",
-		Long: `barrelbook keeps the book of every work and backup roll of a rolling mill, and answers:
+		Long: `barrelbook keeps the book of every work and backup roll of a rolling mill, and
+answers:
 
   barrelbook regrind record R1234 --found 738.412 --ground 737.950 --for wear
   barrelbook change plan
@@ -78,13 +86,15 @@ people decide.`,
 	root.SetOut(f.Term.Out)
 	root.SetErr(f.Term.Err)
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &kit.UsageError{Err: err} })
+	root.SetHelpFunc(func(cmd *cobra.Command, _ []string) { help(f.Term, cmd) })
+	root.SetUsageFunc(func(cmd *cobra.Command) error { help(f.Term, cmd); return nil })
 	globalFlags(f, root.PersistentFlags())
 	root.AddGroup(&cobra.Group{ID: "asked", Title: "The three questions:"}, &cobra.Group{ID: "books", Title: "The books:"},
 		&cobra.Group{ID: "works", Title: "The works:"}, &cobra.Group{ID: "more", Title: "More:"})
 	grouped(root, "asked", regrind.NewCmd(f), change.NewCmd(f), campaign.NewCmd(f))
-	grouped(root, "books", roll.NewCmd(f), set.NewCmd(f), chock.NewCmd(f), incident.NewCmd(f), piece.NewCmd(f), reports.NewCmd(f))
+	grouped(root, "books", roll.NewCmd(f), set.NewCmd(f), chock.NewCmd(f), incident.NewCmd(f), piece.NewCmd(f), order.NewCmd(f), reports.NewCmd(f))
 	grouped(root, "works", works.NewCmd(f), mill.NewCmd(f), stand.NewCmd(f), grade.NewCmd(f), practice.NewCmd(f), wearrate.NewCmd(f))
-	grouped(root, "more", calc.NewCmd(f), demo.NewCmd(f), backup.NewCmdBackup(f, nil), backup.NewCmdRestore(f, nil), backup.NewCmdVerify(f, nil), export.NewCmd(f),
+	grouped(root, "more", calc.NewCmd(f), demo.NewCmd(f), events.NewCmd(f), backup.NewCmdBackup(f, nil), backup.NewCmdRestore(f, nil), backup.NewCmdVerify(f, nil), export.NewCmd(f),
 		token.NewCmd(f), audit.NewCmd(f), settings.NewCmd(f), version.NewCmd(f))
 	root.SetCompletionCommandGroupID("more")
 	root.SetHelpCommandGroupID("more")
@@ -110,11 +120,14 @@ func globalFlags(f *kit.Factory, flags *pflag.FlagSet) {
 	given("server", config.Server, "ask the daemon at this `URL`")
 	given("token-file", config.TokenFile, "read the token from this `FILE`")
 	given("units", config.Units, "read bare numbers and answer in these `UNITS`: metric, imperial-short or imperial-long")
+	given("time-zone", config.TimeZone, "read and show times in this `ZONE` (Europe/Vienna); that of the machine when left out")
 	given("timeout", config.Timeout, "wait no longer than this `TIME` for an answer (30s, 2m)")
 	flags.StringVar(&f.ConfigFile, "config", "", "read the settings from this `FILE`")
 	flags.BoolVar(&f.JSON, "json", false, "print the service's own answer")
 	flags.BoolVar(&f.Debug, "debug", false, "log each request")
 	flags.BoolVarP(&f.Term.Quiet, "quiet", "q", false, "print only the answer")
 	flags.BoolVar(&f.Term.NoInput, "no-input", false, "never ask a question")
+	flags.BoolVar(&f.Term.Wide, "wide", f.Term.Wide, "let lines be as long as they come, and leave no column out")
+	flags.BoolFunc("no-pager", "show a long answer without a pager", func(string) error { f.Term.NoPager(); return nil })
 	flags.BoolFunc("no-color", "no colour, whatever the terminal", func(string) error { f.Term.NoColour(); return nil })
 }

@@ -22,6 +22,7 @@ const (
 	TokenFile = "token_file"
 	Token     = "token"
 	Units     = "units"
+	TimeZone  = "time_zone"
 	Timeout   = "timeout"
 )
 
@@ -46,6 +47,7 @@ type Setting struct {
 type Settings struct {
 	File string // that was read, or would have been
 	all  []Setting
+	tz   string // of the environment, which is no setting of this program
 }
 
 // Sources are the places outside this package.
@@ -70,6 +72,7 @@ func table(src Sources) []Setting {
 		{Key: Token, Env: "BARRELBOOK_TOKEN"},
 		{Key: TokenFile, Env: "BARRELBOOK_TOKEN_FILE"},
 		{Key: Units, Env: "BARRELBOOK_UNITS", Value: "metric"},
+		{Key: TimeZone, Env: "BARRELBOOK_TIME_ZONE"},
 		{Key: Timeout, Env: "BARRELBOOK_TIMEOUT", Value: "2m"},
 	}
 }
@@ -84,7 +87,7 @@ func Load(src Sources) (Settings, error) {
 	if err != nil && (named || !errors.Is(err, fs.ErrNotExist)) {
 		return Settings{}, fmt.Errorf("settings file: %w", err)
 	}
-	s := Settings{File: src.File}
+	s := Settings{File: src.File, tz: src.Env("TZ")}
 	for _, row := range table(src) {
 		row.Origin = FromDefault
 		if v, ok := inFile[row.Key]; ok {
@@ -125,6 +128,24 @@ func (s Settings) All() []Setting {
 		shown[i] = row
 	}
 	return shown
+}
+
+// Zone is that of the clock on the wall: of the setting, or the machine's own, which
+// TZ names where it is set.
+func (s Settings) Zone() (*time.Location, error) {
+	row := s.Get(TimeZone)
+	name := row.Value
+	if name == "" {
+		if row.Env, name = "TZ", strings.TrimPrefix(s.tz, ":"); name == "" || strings.HasPrefix(name, "/") {
+			return time.Local, nil
+		}
+		row.Origin = FromEnvironment
+	}
+	zone, err := time.LoadLocation(name)
+	if err != nil {
+		return nil, fmt.Errorf("time zone %q (from the %s, %s) is not a known zone; write it like Europe/Vienna or UTC", name, row.Origin, row.Env)
+	}
+	return zone, nil
 }
 
 // TimeoutValue is the longest one request may take.

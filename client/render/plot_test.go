@@ -6,22 +6,19 @@ import (
 	"testing"
 )
 
-func drawn(p Plot) string {
-	var b strings.Builder
-	p.Write(&b)
-	return b.String()
-}
+func drawn(p Plot) string { return p.String() }
 
 func TestPlotOfAWornBarrel(t *testing.T) {
 	got := drawn(Plot{
 		X: []float64{-1000, -600, -590, 590, 600, 1000}, Y: []float64{0, 0, 180, 180, 0, 0},
-		XUnit: "mm", YUnit: "µm", Width: 50, Height: 4,
+		XUnit: "mm", YUnit: "µm", Width: 50, Height: 4, Limit: 320, Marks: []float64{-700, 700},
 	})
-	want := `     0 ┤        ██████████████████████████
-       ┤        ██████████████████████████
-   100 ┤        ██████████████████████████
-200 µm ┤        ▀▀▀▀▀▀▀▀▀▀▀▀▀▀▀▀▀▀▀▀▀▀▀▀▀▀
-        -1000                              1000 mm
+	want := `  0 ┤      ┊  ███████████████████████████  ┊
+    │      ┊  ███████████████████████████  ┊
+200 ┤      ┊                               ┊
+    │╌ ╌ ╌ ╌ ╌ ╌ ╌ ╌ ╌ ╌ ╌ ╌ ╌ ╌ ╌ ╌ ╌ ╌ ╌ ╌ ╌ ╌ ╌
+    └┬──────────┬──────────┬──────────┬──────────┬
+     -1000    -500         0         500      1000
 `
 	if got != want {
 		t.Errorf("got\n%s\nwant\n%s", got, want)
@@ -33,11 +30,29 @@ func TestPlotOfALoadStandsUp(t *testing.T) {
 		X: []float64{-1000, -600, -590, 590, 600, 1000}, Y: []float64{0, 0, 15, 15, 0, 0},
 		XUnit: "mm", YUnit: "kN/mm", Width: 50, Height: 4, Up: true,
 	})
-	want := `20 kN/mm ┤
-      10 ┤        ████████████████████████
-         ┤        ████████████████████████
-       0 ┤        ████████████████████████
-          -1000                            1000 mm
+	want := `   │
+10 ┤         ████████████████████████████
+   │         ████████████████████████████
+ 0 ┤         ████████████████████████████
+   └┬──────────┬───────────┬──────────┬──────────┬
+    -1000    -500          0         500      1000
+`
+	if got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+}
+
+// What is narrower than in the middle stands above zero, what is wider below.
+func TestPlotOfBothSigns(t *testing.T) {
+	got := drawn(Plot{X: []float64{0, 50, 50.1, 100}, Y: []float64{-20, -20, 30, 30}, Width: 30, Height: 5})
+	want := `-20 ┤████████████
+    │████████████
+  0 ┤            █████████████
+    │            █████████████
+ 20 ┤            █████████████
+    │
+    └┬────┬────┬────┬────┬───┬
+     0   20   40   60   80 100
 `
 	if got != want {
 		t.Errorf("got\n%s\nwant\n%s", got, want)

@@ -12,6 +12,8 @@ import (
 	"github.com/olekukonko/tablewriter"
 	"github.com/olekukonko/tablewriter/renderer"
 	"github.com/olekukonko/tablewriter/tw"
+
+	"barrelbook/client/term"
 )
 
 // Column is one column of a table.
@@ -19,6 +21,15 @@ type Column struct {
 	Head  string // as people read it, with its unit: "diameter, mm"
 	Key   string // as programs read it: "diameter_mm"
 	Right bool   // numbers stand under each other
+	// Spare is the order in which columns give way where the screen is narrow, the
+	// greatest first. Defaults to 0, which stays.
+	Spare int
+}
+
+// Spared is the column with its turn to give way.
+func (c Column) Spared(turn int) Column {
+	c.Spare = turn
+	return c
 }
 
 // Table is rows under headings.
@@ -37,16 +48,33 @@ func (t *Table) Add(cells ...string) {
 	t.Rows = append(t.Rows, cells)
 }
 
-// Write prints the table for people, without the columns that are empty all
-// the way down. A table without rows prints nothing: what to say then is for
-// the caller to know.
-func (t *Table) Write(w io.Writer) error {
+// Write prints the table for people, without the columns that are empty all the
+// way down and those that the screen has no room for. A table without rows prints
+// nothing: what to say then is for the caller to know.
+func (t *Table) Write(s *term.Streams) error {
 	if len(t.Rows) == 0 {
 		return nil
 	}
-	t = t.filled()
+	t = t.filled().local(s)
+	t, left, fits := t.fitted(s.Width() - len(t.Indent))
+	s.LeftOut(left)
+	if !fits {
+		t.stacked(s)
+		return nil
+	}
+	text, err := t.text()
+	for line := range strings.Lines(text) {
+		s.Block(strings.TrimRight(t.Indent+line, " \n") + "\n")
+	}
+	return err
+}
+
+// gap is the space between columns.
+const gap = "  "
+
+// text lays out what fits.
+func (t *Table) text() (string, error) {
 	var text strings.Builder
-	gap := tw.Padding{Left: "", Right: "  ", Overwrite: true}
 	aligned := make([]tw.Align, len(t.Columns))
 	heads := make([]string, len(t.Columns))
 	for i, c := range t.Columns {
@@ -60,7 +88,7 @@ func (t *Table) Write(w io.Writer) error {
 			Borders:  tw.BorderNone,
 			Settings: tw.Settings{Separators: tw.SeparatorsNone, Lines: tw.LinesNone},
 		})),
-		tablewriter.WithPadding(gap),
+		tablewriter.WithPadding(tw.Padding{Left: "", Right: gap, Overwrite: true}),
 		tablewriter.WithHeaderAutoFormat(tw.Off),
 		tablewriter.WithHeaderAutoWrap(tw.WrapNone),
 		tablewriter.WithRowAutoWrap(tw.WrapNone),
@@ -69,24 +97,59 @@ func (t *Table) Write(w io.Writer) error {
 	)
 	out.Header(heads)
 	if err := out.Bulk(t.Rows); err != nil {
-		return err
+		return "", err
 	}
-	if err := out.Render(); err != nil {
-		return err
-	}
-	for line := range strings.Lines(text.String()) {
-		if _, err := fmt.Fprintln(w, strings.TrimRight(t.Indent+line, " \n")); err != nil {
-			return err
+	err := out.Render()
+	return text.String(), err
+}
+
+// stacked prints each row as facts, where even the columns that stay do not fit
+// beside one another.
+func (t *Table) stacked(s *term.Streams) {
+	for i, row := range t.Rows {
+		if i > 0 {
+			s.Block("\n")
 		}
+		facts := Facts{}
+		for c, cell := range row {
+			facts.Add(t.Indent+t.Columns[c].Head, cell)
+		}
+		facts.Write(s)
 	}
-	return nil
 }
 
 // filled is the table without its empty columns.
 func (t *Table) filled() *Table {
+	return t.without(func(c int) bool {
+		return !slices.ContainsFunc(t.Rows, func(row []string) bool { return row[c] != "" })
+	})
+}
+
+// local is the table with its moments in the person's zone, which the heading of a
+// column names where it is the same for all of it.
+func (t *Table) local(s *term.Streams) *Table {
+	out := t.without(func(int) bool { return false })
+	for c := range out.Columns {
+		cells := make([]string, len(out.Rows))
+		for r, row := range out.Rows {
+			cells[r] = row[c]
+		}
+		cells, zone := s.LocalColumn(cells)
+		if zone != "" {
+			out.Columns[c].Head += ", " + zone
+		}
+		for r, row := range out.Rows {
+			row[c] = s.Local(cells[r])
+		}
+	}
+	return out
+}
+
+// without is the table without the columns that leave tells.
+func (t *Table) without(leave func(c int) bool) *Table {
 	short := &Table{Indent: t.Indent, Rows: make([][]string, len(t.Rows))}
 	for c, column := range t.Columns {
-		if !slices.ContainsFunc(t.Rows, func(row []string) bool { return row[c] != "" }) {
+		if leave(c) {
 			continue
 		}
 		short.Columns = append(short.Columns, column)

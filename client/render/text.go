@@ -1,20 +1,19 @@
 package render
 
 import (
-	"fmt"
-	"io"
 	"strings"
-	"unicode/utf8"
+
+	"barrelbook/client/term"
 )
 
 // Bullets prints a titled list, or nothing when there is nothing to say.
-func Bullets(w io.Writer, title string, items []string) {
+func Bullets(s *term.Streams, title string, items []string) {
 	if len(items) == 0 {
 		return
 	}
-	fmt.Fprintln(w, title)
+	s.Print("%s", title)
 	for _, item := range items {
-		fmt.Fprintln(w, "  - "+item)
+		s.Print("  - %s", item)
 	}
 }
 
@@ -28,15 +27,27 @@ func (f *Facts) Add(name, value string) {
 	}
 }
 
-// Write prints the facts.
-func (f Facts) Write(w io.Writer) {
+// Write prints the facts; a value that is longer than the line goes on under its
+// beginning.
+func (f Facts) Write(s *term.Streams) {
 	widest := 0
 	for _, fact := range f {
-		widest = max(widest, utf8.RuneCountInString(fact[0]))
+		widest = max(widest, term.Cells(fact[0]))
 	}
 	for _, fact := range f {
-		pad := strings.Repeat(" ", widest-utf8.RuneCountInString(fact[0]))
-		fmt.Fprintln(w, fact[0]+pad+"  "+fact[1])
+		line := fact[0] + strings.Repeat(" ", widest-term.Cells(fact[0])) + gap
+		under := widest + len(gap)
+		if under+longestWord(fact[1]) > s.Width() { // a word that has room only below
+			s.Block(strings.TrimRight(line, " ") + "\n")
+			under = 2 + len(fact[0]) - len(strings.TrimLeft(fact[0], " "))
+			line = strings.Repeat(" ", under)
+		}
+		for i, part := range term.Wrap(s.Local(fact[1]), s.Width()-under, 0) {
+			if i > 0 {
+				line = strings.Repeat(" ", under)
+			}
+			s.Block(line + part + "\n")
+		}
 	}
 }
 

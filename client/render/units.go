@@ -22,10 +22,10 @@ func (u Units) Length(mm float64) string {
 }
 
 // Dimension is a thickness, a width or the like: "1250 mm".
-func (u Units) Dimension(mm float64) string { return u.System.ShowDimension(mm) }
+func (u Units) Dimension(mm float64) string { return trimmed(u.System.ShowDimension(mm)) }
 
 // Small is a wear, a crown or a mismatch: "462 µm".
-func (u Units) Small(um float64) string { return u.System.ShowCrown(um) }
+func (u Units) Small(um float64) string { return trimmed(u.System.ShowCrown(um)) }
 
 // Mass is in tonnes or the system's tons.
 func (u Units) Mass(t float64) string { return u.System.ShowMass(t) }
@@ -41,6 +41,15 @@ func (u Units) Stress(mpa float64) string { return u.System.ShowStress(mpa) }
 
 // LineLoad is in N/mm or lbf/in.
 func (u Units) LineLoad(nPerMM float64) string { return u.System.ShowLineLoad(nPerMM) }
+
+// trimmed is a quantity without the zeros that end its decimals: "990 mm".
+func trimmed(shown string) string {
+	number, unit, _ := strings.Cut(shown, " ")
+	if strings.Contains(number, ".") && !strings.Contains(number, "e") {
+		number = strings.TrimRight(strings.TrimRight(number, "0"), ".")
+	}
+	return number + " " + unit
+}
 
 // Bare is the number of a text made here, without its unit, for a cell.
 func Bare(shown string) string {
@@ -76,6 +85,16 @@ func (u Units) BarrelPlot(xMM, um []float64) Plot {
 	return Plot{X: x, Y: y, XUnit: xUnit, YUnit: yUnit}
 }
 
+// WearPlot draws the wear along a barrel with the limit on it, where there is one.
+func (u Units) WearPlot(xMM, um []float64, limitUM *float64) Plot {
+	plot := u.BarrelPlot(xMM, um)
+	if limitUM != nil {
+		limit, _ := scaled([]float64{*limitUM}, u.Small)
+		plot.Limit = limit[0]
+	}
+	return plot
+}
+
 // LoadPlot draws a line load in N/mm along a barrel in mm, standing up.
 func (u Units) LoadPlot(xMM, nPerMM []float64) Plot {
 	x, xUnit := scaled(xMM, u.Dimension)
@@ -105,7 +124,8 @@ func column(what, key, unit string) Column {
 	return Column{Head: what + ", " + unit, Key: key + "_" + plain, Right: true}
 }
 
-// Time is a moment in UTC, to the minute: "2026-03-04 14:05Z".
+// Time is a moment in UTC, to the minute: "2026-03-04 14:05Z". Where a person
+// reads it the screen shows it in their own zone (term.Streams.Local).
 func Time(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") + "Z" }
 
 // OptTime is a moment that may not be known.

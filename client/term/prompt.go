@@ -20,7 +20,8 @@ func (s *Streams) Confirm(question string) (bool, error) {
 	if !s.CanAsk() {
 		return false, ErrNobodyToAsk
 	}
-	fmt.Fprintf(s.Err, "%s [y/N] ", question)
+	s.Flush()
+	fmt.Fprintf(s.Err, "%s [y/N] ", wrapAll(s.Local(question), s.Width()-len(" [y/N] ")))
 	line, err := bufio.NewReader(s.In).ReadString('\n')
 	if err != nil && line == "" {
 		return false, nil

@@ -3,6 +3,7 @@ package gather
 import (
 	"barrelbook/domain/limit"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
 	"barrelbook/domain/release"
 	"barrelbook/domain/standing"
 )
@@ -17,15 +18,18 @@ type Borne struct {
 	UMPerKM    float64
 	RateSource string
 	Along      []float64
-	TonnageT   float64
-	RolledKM   float64
+	// WearLimitUM is the limit of the practice on it, 0 where there is none.
+	WearLimitUM float64
+	TonnageT    float64
+	RolledKM    float64
 	// Past says which limits the roll is past, in the words of every answer.
 	Past []string
 }
 
 // BorneBy shows a roll as it stands in a stand.
 func BorneBy(r *standing.Roll, stand mill.Stand) *Borne {
-	return &Borne{WearUM: r.SinceGrind.DeepestWearUM(), UMPerKM: r.Rate.UmPerKmAt10, RateSource: r.RateSource, Along: r.WearUM(),
+	wear := r.Limit(practice.MaxWearUM)
+	return &Borne{WearLimitUM: wear.Number, WearUM: r.SinceGrind.DeepestWearUM(), UMPerKM: r.Rate.UmPerKmAt10, RateSource: r.RateSource, Along: r.WearUM(),
 		TonnageT: r.SinceGrind.TonnageT, RolledKM: r.SinceGrind.RolledKM, Past: limit.Past(r, stand)}
 }
 

@@ -148,7 +148,7 @@ func (p *changePlanner) place(plan *Plan, c *PlanChange, slot changeplan.Slot, p
 		reasons[i] = r.Text
 	}
 	if placed.Candidate == "" {
-		plan.CannotMeet = append(plan.CannotMeet, fmt.Sprintf("no set can go into %s (%s) at %s: %s", c.Stand, c.Role, p.moment(slot.DueMin).Format("15:04"), strings.Join(shortest(reasons, 4), "; ")))
+		plan.CannotMeet = append(plan.CannotMeet, fmt.Sprintf("no set can go into %s (%s) at %s: %s", c.Stand, c.Role, port.Moment(p.moment(slot.DueMin)), strings.Join(shortest(reasons, 4), "; ")))
 		return
 	}
 	c.SetIn = placed.Candidate

@@ -49,6 +49,7 @@ const (
 	Unauthorised  Kind = "unauthorised"         // no token, or one that is not valid
 	Forbidden     Kind = "forbidden"            // ask somebody whose role may
 	NotFound      Kind = "not-found"            // check the name
+	Gone          Kind = "gone"                 // it is not kept any more; begin again
 	Conflicting   Kind = "conflict"             // the book or the shop is in another state
 	Stale         Kind = "stale"                // read again, then decide again
 	Impossible    Kind = "impossible"           // well-formed, but cannot be in the trade

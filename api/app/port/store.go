@@ -40,6 +40,8 @@ type Store interface {
 	Write(ctx context.Context, fn func(Writer) error) error
 	// Ping answers whether the database answers and its schema is current.
 	Ping(ctx context.Context) error
+
+	EventStore
 }
 
 // Page asks for at most Limit items after the place After, which is the empty
@@ -185,6 +187,8 @@ type Reader interface {
 	LearningReader
 	ChockReader
 	DamageReader
+	EventReader
+	PurchaseReader
 
 	// Err gives what the caller's context has ended with, nil while somebody waits
 	// for the answer: the stop.Check of what is computed from what was read.
@@ -282,6 +286,8 @@ type Writer interface {
 	LearningWriter
 	ChockWriter
 	DamageWriter
+	EventWriter
+	PurchaseWriter
 
 	// LockStands and LockRolls keep other transactions off the named things
 	// until this one ends. The store takes the locks in the order of the names,

@@ -61,6 +61,8 @@ type Recorder struct {
 	// KeepAnswers is how long the answer to a request with an idempotency key is
 	// kept. 0 keeps it for ever.
 	KeepAnswers time.Duration
+	// KeepEvents is how long an event is kept. 0 keeps it for ever.
+	KeepEvents time.Duration
 	// Changed is true when a roll has been changed or ground here, and is due to
 	// be forecast.
 	Changed atomic.Bool
@@ -69,7 +71,10 @@ type Recorder struct {
 // DefaultKeepAnswers is how long an answer is kept where nothing else is said.
 const DefaultKeepAnswers = 7 * 24 * time.Hour
 
+// DefaultKeepEvents is how long an event is kept where nothing else is said.
+const DefaultKeepEvents = 30 * 24 * time.Hour
+
 // NewRecorder wires the room.
 func NewRecorder(store port.Store, clock port.Clock, ids port.IDs, models *gather.Models, planner *plan.Planner) *Recorder {
-	return &Recorder{store: store, clock: clock, ids: ids, models: models, planner: planner, KeepAnswers: DefaultKeepAnswers}
+	return &Recorder{store: store, clock: clock, ids: ids, models: models, planner: planner, KeepAnswers: DefaultKeepAnswers, KeepEvents: DefaultKeepEvents}
 }

@@ -3,6 +3,7 @@ package record
 import (
 	"bytes"
 	"encoding/json"
+	"math/rand/v2"
 	"time"
 
 	"barrelbook/api/app/port"
@@ -41,12 +42,23 @@ func recall(w port.Writer, call port.Call, answer any) (done bool, err error) {
 // waits for it.
 const forgotten = 20
 
+// Events go many at a time and seldom: once in so many records.
+const (
+	forgetEventsEvery = 32
+	forgottenEvents   = 1000
+)
+
 func (a *Recorder) remember(w port.Writer, call port.Call, answer any, now time.Time) error {
 	if call.Key == "" {
 		return nil
 	}
 	if a.KeepAnswers > 0 {
 		if err := w.Forget(now.Add(-a.KeepAnswers), forgotten); err != nil {
+			return err
+		}
+	}
+	if a.KeepEvents > 0 && rand.IntN(forgetEventsEvery) == 0 {
+		if err := w.ForgetEvents(now.Add(-a.KeepEvents), forgottenEvents); err != nil {
 			return err
 		}
 	}

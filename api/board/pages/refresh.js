@@ -29,5 +29,13 @@ function tell() {
   document.body.classList.toggle("old", text !== "");
 }
 
+// What is recorded is told at once; the interval is for when nobody tells.
+let due = null;
+function soon() {
+  if (due === null) due = setTimeout(() => { due = null; refresh(); }, 1000);
+}
+const mill = location.pathname.match(/^\/board\/mills\/([^/]+)/);
+new EventSource("/board/events" + (mill ? "?mill=" + mill[1] : "")).onmessage = soon;
+
 setInterval(refresh, seconds * 1000);
 setInterval(tell, 1000);

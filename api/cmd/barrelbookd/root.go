@@ -59,7 +59,7 @@ func newLog(s config.Settings) *slog.Logger {
 // options are what the settings ask of the service.
 func options(s config.Settings, log *slog.Logger) embedded.Options {
 	return embedded.Options{
-		Path: s.Database, Volatile: s.Volatile, Version: version, Tokens: true, KeepSchema: !s.Migrate, MaxConns: s.DatabaseConns, Keep: s.KeepAnswers,
+		Path: s.Database, Volatile: s.Volatile, Version: version, Tokens: true, KeepSchema: !s.Migrate, MaxConns: s.DatabaseConns, Keep: s.KeepAnswers, KeepEvents: s.KeepEvents,
 		Edge: rest.Options{Log: log, Requests: s.LogRequests, PerSecond: s.RequestsPerSecond, Burst: s.Burst, Timeout: s.RequestTimeout, StreamIdle: s.StreamIdle, Places: s.Places, BehindProxy: s.BehindProxy},
 	}
 }

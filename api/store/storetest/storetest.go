@@ -57,9 +57,13 @@ func Run(t *testing.T, open func(testing.TB) Store) {
 		"forecasts":    testForecasts,
 		"damage":       testDamage,
 		"chocks":       testChocks,
+		"orders":       testOrders,
 		"grooves":      testGrooves,
 		"settings":     testSettings,
 		"stamps":       testStamps,
+		"events":       testEvents,
+		"follow":       testFollow,
+		"forget":       testForgetEvents,
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()

@@ -46,7 +46,7 @@ func list(ctx context.Context, o *ListOptions) error {
 	if err != nil {
 		return err
 	}
-	columns := []render.Column{{Head: "at, UTC", Key: "at"}, {Head: "by", Key: "by"}, {Head: "what", Key: "what"}, {Head: "request", Key: "request_id"}}
+	columns := []render.Column{{Head: "at", Key: "at"}, {Head: "by", Key: "by"}, {Head: "what", Key: "what"}, {Head: "request", Key: "request_id", Spare: 1}}
 	return kit.List(o.Factory, &o.Paging, "Nothing is recorded.", columns,
 		func(limit *int64, cursor *string) (kit.Page[oapi.AuditLine], error) {
 			a, err := conn.Expect[oapi.AuditPage](c.API.ListAudit(ctx, &oapi.ListAuditParams{Limit: limit, Cursor: cursor}))

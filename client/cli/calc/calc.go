@@ -23,9 +23,11 @@ func NewCmd(f *kit.Factory) *cobra.Command {
 table, or with --json the service's own answer. Lengths are in mm, forces in N
 or kN and stresses in MPa, as the fields' names say, whatever --units is.`
 	cmd.Example = kit.Example("barrelbook calc contact contact.json --json",
-		`echo '{"work":{"diameter_mm":750,"elastic_modulus_mpa":206000,"poisson_ratio":0.3},`,
-		`       "backup":{"diameter_mm":1500,"elastic_modulus_mpa":206000,"poisson_ratio":0.3},`,
-		`       "line_load_n_per_mm":10000}' | barrelbook calc contact -`)
+		`echo '{"work": {"diameter_mm": 750,`,
+		`          "elastic_modulus_mpa": 206000, "poisson_ratio": 0.3},`,
+		` "backup": {"diameter_mm": 1500,`,
+		`            "elastic_modulus_mpa": 206000, "poisson_ratio": 0.3},`,
+		` "line_load_n_per_mm": 10000}' | barrelbook calc contact -`)
 	for _, m := range models {
 		cmd.AddCommand(newCmdModel(f, m, nil))
 	}

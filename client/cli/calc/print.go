@@ -78,14 +78,14 @@ func printResult(t *term.Streams, question, raw json.RawMessage) error {
 		case kind != '[':
 			facts.Add(label(f.name), scalar(f.value))
 		case f.name == "warnings" || f.name == "notes":
-			last = append(last, func() { render.Bullets(t.Out, "\n"+strings.ToUpper(f.name[:1])+f.name[1:]+":", texts(f.value)) })
+			last = append(last, func() { render.Bullets(t, "\n"+strings.ToUpper(f.name[:1])+f.name[1:]+":", texts(f.value)) })
 		case isObjects(f.value):
 			later = append(later, func() { rowsOf(t, f) })
 		default:
 			columns = append(columns, f)
 		}
 	}
-	facts.Write(t.Out)
+	facts.Write(t)
 	if len(columns) > 0 {
 		sideBySide(t, "", columns)
 	}
@@ -187,7 +187,7 @@ func sideBySide(t *term.Streams, title string, lists []member) {
 	table := render.Table{}
 	longest := 0
 	for _, l := range lists {
-		table.Columns = append(table.Columns, render.Column{Head: label(l.name), Right: true})
+		table.Columns = append(table.Columns, render.Column{Head: label(l.name), Right: true, Spare: len(table.Columns)})
 		longest = max(longest, len(elements(l.value)))
 	}
 	for i := range longest {
@@ -224,7 +224,7 @@ func rowsOf(t *term.Streams, f member) {
 	slices.SortStableFunc(names, func(a, b string) int { return rank(a, number[a]) - rank(b, number[b]) })
 	table := render.Table{}
 	for _, name := range names {
-		table.Columns = append(table.Columns, render.Column{Head: label(name), Right: number[name]})
+		table.Columns = append(table.Columns, render.Column{Head: label(name), Right: number[name], Spare: len(table.Columns)})
 	}
 	for _, row := range all {
 		cells := make([]string, len(names))
@@ -256,9 +256,9 @@ func section(t *term.Streams, title string, table render.Table) {
 	if len(table.Rows) == 0 {
 		return
 	}
-	fmt.Fprintln(t.Out)
+	t.Print("")
 	if title != "" {
-		fmt.Fprintln(t.Out, label(title)+":")
+		t.Print("%s:", label(title))
 	}
-	table.Write(t.Out)
+	table.Write(t)
 }

@@ -48,7 +48,7 @@ func list(ctx context.Context, o *ListOptions) error {
 	if err != nil {
 		return err
 	}
-	columns := []render.Column{{Head: "campaign", Key: "campaign"}, {Head: "mill", Key: "mill"}, {Head: "starts, UTC", Key: "starts_at"},
+	columns := []render.Column{{Head: "campaign", Key: "campaign"}, {Head: "mill", Key: "mill"}, {Head: "starts", Key: "starts_at"},
 		{Head: "pieces", Key: "piece_count", Right: true}, u.MassColumn("tonnage", "tonnage"), {Head: "planned stops", Key: "planned_stop_count", Right: true}}
 	return kit.List(o.Factory, &o.Paging, "No campaign is loaded.", columns,
 		func(limit *int64, cursor *string) (kit.Page[oapi.Campaign], error) {

@@ -29,9 +29,12 @@ func NewCmdLoad(f *kit.Factory, runF func(context.Context, *LoadOptions) error) 
 		Long: `Load the programme ahead of a mill from a JSON file (CampaignInput of the API):
 
   {"name": "C12", "mill": "HSM", "starts_at": "2026-03-04T14:00:00Z",
-   "planned_stops": [{"before_piece": 81, "name": "shift change", "minutes": 15}],
-   "pieces": [{"id": "P1", "mass_t": 18.2, "width_mm": 1250, "entry_thickness_mm": 32,
-               "passes": [{"stand": "F1", "exit_thickness_mm": 18.4, "force_kn": 17800}]}]}
+   "planned_stops": [{"before_piece": 81, "name": "shift change",
+                      "minutes": 15}],
+   "pieces": [{"id": "P1", "mass_t": 18.2, "width_mm": 1250,
+               "entry_thickness_mm": 32,
+               "passes": [{"stand": "F1", "exit_thickness_mm": 18.4,
+                           "force_kn": 17800}]}]}
 
 Pieces are in rolling order; the first one is number 1.`,
 		Example: kit.Example("barrelbook campaign load programme.json", "barrelbook campaign load - --dry-run < programme.json"),

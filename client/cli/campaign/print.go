@@ -29,18 +29,18 @@ func Print(t *term.Streams, u render.Units, x oapi.Campaign, pieces bool) {
 		}
 		facts.Add("planned stop", line)
 	}
-	facts.Write(t.Out)
+	facts.Write(t)
 	if !pieces {
 		return
 	}
-	table := render.Table{Columns: []render.Column{{Head: "piece", Right: true}, {Head: "id"}, {Head: "block"}, {Head: "material"}, {Head: "demand"},
-		u.MassColumn("mass", ""), u.LengthColumn("width", ""), u.LengthColumn("entry", ""), {Head: "passes", Right: true}}}
+	table := render.Table{Columns: []render.Column{{Head: "piece", Right: true}, {Head: "id"}, {Head: "block", Spare: 1}, {Head: "material", Spare: 1}, {Head: "demand", Spare: 3},
+		u.MassColumn("mass", ""), u.LengthColumn("width", ""), u.LengthColumn("entry", "").Spared(2), {Head: "passes", Right: true, Spare: 2}}}
 	for i, p := range render.Opt(x.Pieces) {
 		table.Add(strconv.Itoa(i+1), p.Id, render.Opt(p.Block), render.Opt(p.Material), strings.ReplaceAll(string(render.Opt(p.Demand)), "_", "-"), render.Bare(u.Mass(p.MassT)),
 			render.Bare(u.Dimension(p.WidthMm)), render.Bare(u.Dimension(p.EntryThicknessMm)), strconv.Itoa(len(p.Passes)))
 	}
-	fmt.Fprintln(t.Out)
-	table.Write(t.Out)
+	t.Print("")
+	table.Write(t)
 }
 
 // PrintCheck shows whether the sets finish. What cannot be met comes first,
@@ -67,13 +67,13 @@ func PrintCheck(t *term.Streams, u render.Units, x oapi.FinishCheck, explain boo
 		}
 		table.Add(s.Stand, render.Opt(s.Set), string(s.Verdict), render.Percent(s.Probability), criterion, roll, piece, more, tonnes)
 	}
-	fmt.Fprintln(t.Out)
-	table.Write(t.Out)
+	t.Print("")
+	table.Write(t)
 	for _, s := range x.Stands {
 		printStand(t, u, s, explain)
 	}
-	render.Bullets(t.Out, "\nCautions:", x.Cautions)
-	render.Bullets(t.Out, "\nThis answer rests on:", x.Notes)
+	render.Bullets(t, "\nCautions:", x.Cautions)
+	render.Bullets(t, "\nThis answer rests on:", x.Notes)
 	t.Print("\n%s", answer(t, x))
 }
 
@@ -91,8 +91,8 @@ func cannotMeet(t *term.Streams, stands []oapi.StandFinish) {
 		}
 	}
 	if len(lines) > 0 {
-		fmt.Fprintln(t.Out)
-		render.Bullets(t.Out, t.Bad("What cannot be met:"), lines)
+		t.Print("")
+		render.Bullets(t, t.Bad("What cannot be met:"), lines)
 	}
 }
 
@@ -103,23 +103,23 @@ func printStand(t *term.Streams, u render.Units, s oapi.StandFinish, explain boo
 		return
 	}
 	t.Print("\n%s", named(s.Stand, s.Sentence))
-	render.Bullets(t.Out, "  Not known:", render.Opt(s.Unknowns))
+	render.Bullets(t, "  Not known:", render.Opt(s.Unknowns))
 	ways := render.Table{Indent: "  ", Columns: []render.Column{{Head: "what would help"}, {Head: "finishes"}, {Head: "sure"}}}
 	for _, r := range render.Opt(s.Remedies) {
 		ways.Add(strings.TrimPrefix(r.Sentence, s.Stand+": "), string(r.Verdict), render.Percent(r.Probability))
 	}
-	ways.Write(t.Out)
+	ways.Write(t)
 	if !explain {
 		return
 	}
 	margins := render.Table{Indent: "  ", Columns: []render.Column{{Head: "roll"}, {Head: "limit on"}, {Head: "unit"}, {Head: "limit", Right: true}, {Head: "now", Right: true},
-		{Head: "at end", Right: true}, {Head: "P5", Right: true}, {Head: "P95", Right: true}, {Head: "kept"}, {Head: "from"}}}
+		{Head: "at end", Right: true}, {Head: "P5", Right: true, Spare: 2}, {Head: "P95", Right: true, Spare: 1}, {Head: "kept"}, {Head: "from", Spare: 4}}}
 	for _, m := range s.Margins {
 		margins.Add(m.Roll, render.Words(m.Criterion), m.Unit, render.Number(m.Limit, 5), render.Number(m.Now, 4), render.Number(m.AtEnd, 4),
 			optNumber(m.AtEndLow), optNumber(m.AtEndHigh), render.Percent(m.Probability), render.Opt(m.Source))
 	}
-	margins.Write(t.Out)
-	render.Bullets(t.Out, "  Notes:", render.Opt(s.Notes))
+	margins.Write(t)
+	render.Bullets(t, "  Notes:", render.Opt(s.Notes))
 }
 
 // named begins a sentence with its stand, when it does not do so itself.

@@ -69,7 +69,7 @@ func correct(ctx context.Context, o *CorrectOptions) error {
 		moved(o.Factory, u, "out", render.Opt(ch.Out))
 		moved(o.Factory, u, "in", render.Opt(ch.In))
 		rebooked(o.Factory, u, ch)
-		render.Bullets(t.Out, "\nCautions:", render.Opt(ch.Cautions))
+		render.Bullets(t, "\nCautions:", render.Opt(ch.Cautions))
 		return nil
 	})
 	if err == nil {

@@ -44,8 +44,8 @@ func list(ctx context.Context, o *ListOptions) error {
 	if err != nil {
 		return err
 	}
-	columns := []render.Column{{Head: "change", Key: "change"}, {Head: "at, UTC", Key: "at"}, {Head: "stand", Key: "stand"}, {Head: "role", Key: "role"},
-		{Head: "out", Key: "set_out"}, {Head: "in", Key: "set_in"}, {Head: "why", Key: "why"}, {Head: "by", Key: "by"}, {Head: "note", Key: "note"}}
+	columns := []render.Column{{Head: "change", Key: "change", Spare: 3}, {Head: "at", Key: "at"}, {Head: "stand", Key: "stand"}, {Head: "role", Key: "role", Spare: 2},
+		{Head: "out", Key: "set_out"}, {Head: "in", Key: "set_in"}, {Head: "why", Key: "why"}, {Head: "by", Key: "by", Spare: 1}, {Head: "note", Key: "note", Spare: 4}}
 	return kit.List(o.Factory, &o.Paging, "There is no roll change yet.", columns,
 		func(limit *int64, cursor *string) (kit.Page[oapi.Change], error) {
 			a, err := conn.Expect[oapi.ChangePage](c.API.ListChanges(ctx, &oapi.ListChangesParams{Stand: kit.OptText(o.Stand), Limit: limit, Cursor: cursor}))

@@ -14,8 +14,8 @@ import (
 func PrintPlan(t *term.Streams, _ render.Units, p oapi.ChangePlan) {
 	t.Print("%s", t.Bold(fmt.Sprintf("Roll changes for campaign %s, asked %s", p.Campaign, render.Time(p.AskedAt))))
 	if len(p.CannotMeet) > 0 {
-		fmt.Fprintln(t.Out)
-		render.Bullets(t.Out, t.Bad("What cannot be met:"), p.CannotMeet)
+		t.Print("")
+		render.Bullets(t, t.Bad("What cannot be met:"), p.CannotMeet)
 	}
 	for _, s := range p.Stops {
 		t.Print("\n%s", stopLine(s))
@@ -25,18 +25,18 @@ func PrintPlan(t *term.Streams, _ render.Units, p oapi.ChangePlan) {
 	if stands := render.Opt(p.StandsWithoutChange); len(stands) > 0 {
 		t.Print("\nWithout a change: %s.", render.Join(stands))
 	}
-	render.Bullets(t.Out, "\nCautions:", p.Cautions)
-	render.Bullets(t.Out, "\nThis answer rests on:", p.Notes)
+	render.Bullets(t, "\nCautions:", p.Cautions)
+	render.Bullets(t, "\nThis answer rests on:", p.Notes)
 	t.Print("\n%s", summary(t, p))
 }
 
 // printChanges lists what is changed at one stop, and why.
 func printChanges(t *term.Streams, changes []oapi.PlanChange) {
-	table := render.Table{Indent: "  ", Columns: []render.Column{{Head: "stand"}, {Head: "rolls"}, {Head: "out"}, {Head: "in"}, {Head: "ready, UTC"}, {Head: "second best"}}}
+	table := render.Table{Indent: "  ", Columns: []render.Column{{Head: "stand"}, {Head: "rolls"}, {Head: "out"}, {Head: "in"}, {Head: "ready", Spare: 1}, {Head: "second best", Spare: 2}}}
 	for _, ch := range changes {
 		table.Add(ch.Stand, string(ch.Role), or(render.Opt(ch.SetOut), "-"), or(render.Opt(ch.SetIn), "none ready"), render.OptTime(ch.ReadyAt), render.Opt(ch.SecondBest))
 	}
-	table.Write(t.Out)
+	table.Write(t)
 	for _, ch := range changes {
 		t.Print("  %s: %s", ch.Stand, ch.Why)
 	}
@@ -55,7 +55,7 @@ func stopLine(s oapi.PlanStop) string {
 }
 
 func printQueue(t *term.Streams, jobs []oapi.GrinderJob) {
-	queue := render.Table{Columns: []render.Column{{Head: "grinder", Right: true}, {Head: "set"}, {Head: "rolls"}, {Head: "from, UTC"}, {Head: "to, UTC"}, {Head: "due, UTC"}, {Head: "late, min", Right: true}, {Head: "for"}}}
+	queue := render.Table{Columns: []render.Column{{Head: "grinder", Right: true}, {Head: "set"}, {Head: "rolls"}, {Head: "from"}, {Head: "to"}, {Head: "due"}, {Head: "late, min", Right: true}, {Head: "for"}}}
 	for _, j := range jobs {
 		late := ""
 		if render.Opt(j.LateMin) > 0 {
@@ -65,7 +65,7 @@ func printQueue(t *term.Streams, jobs []oapi.GrinderJob) {
 	}
 	if len(queue.Rows) > 0 {
 		t.Print("\nWhat the grinders do for it:")
-		queue.Write(t.Out)
+		queue.Write(t)
 	}
 }
 

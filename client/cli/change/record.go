@@ -126,7 +126,7 @@ func record(ctx context.Context, o *RecordOptions) error {
 		moved(o.Factory, u, "out", render.Opt(ch.Out))
 		moved(o.Factory, u, "in", render.Opt(ch.In))
 		rebooked(o.Factory, u, ch)
-		render.Bullets(t.Out, "\nCautions:", render.Opt(ch.Cautions))
+		render.Bullets(t, "\nCautions:", render.Opt(ch.Cautions))
 		t.Print("\n%s", nowIn(ch))
 		if out := rolls(render.Opt(ch.Out)); len(out) > 0 {
 			t.Print("Out came %s. When they are cool: %s", render.Join(out), kit.Path("regrind advise %s", out[0]))
@@ -168,12 +168,12 @@ func rebooked(f *kit.Factory, u render.Units, ch oapi.Change) {
 	for _, m := range render.Opt(ch.Moved) {
 		lines = append(lines, fmt.Sprintf("%s: %s, %s from %s", cmp.Or(render.Opt(m.Roll), "no roll"), render.Count(m.PieceCount, "piece"), u.Mass(m.TonnageT), cmp.Or(render.Opt(m.From), "no roll")))
 	}
-	render.Bullets(f.Term.Out, "\nBooked on other rolls than before:", lines)
+	render.Bullets(f.Term, "\nBooked on other rolls than before:", lines)
 }
 
 // moved lists the rolls that went one way.
 func moved(f *kit.Factory, u render.Units, way string, positions []oapi.StandPosition) {
-	table := render.Table{Columns: []render.Column{{Head: way}, {Head: "set"}, {Head: "position"}, u.LengthColumn("diameter", ""), u.MassColumn("rolled", ""), u.RolledColumn("length", "")}}
+	table := render.Table{Columns: []render.Column{{Head: way}, {Head: "set", Spare: 1}, {Head: "position", Spare: 2}, u.LengthColumn("diameter", ""), u.MassColumn("rolled", ""), u.RolledColumn("length", "")}}
 	for _, p := range positions {
 		diameter, tonnage, length := "", "", ""
 		if p.DiameterMm != nil {
@@ -184,5 +184,5 @@ func moved(f *kit.Factory, u render.Units, way string, positions []oapi.StandPos
 		}
 		table.Add(render.Opt(p.Roll), render.Opt(p.Set), render.Words(p.Position), diameter, tonnage, length)
 	}
-	table.Write(f.Term.Out)
+	table.Write(f.Term)
 }

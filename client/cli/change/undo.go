@@ -69,7 +69,7 @@ func undo(ctx context.Context, o *UndoOptions) error {
 		moved(o.Factory, u, "in again", render.Opt(ch.Out))
 		moved(o.Factory, u, "never in", render.Opt(ch.In))
 		rebooked(o.Factory, u, ch)
-		render.Bullets(t.Out, "\nCautions:", render.Opt(ch.Cautions))
+		render.Bullets(t, "\nCautions:", render.Opt(ch.Cautions))
 		return nil
 	})
 	if err == nil {

@@ -60,8 +60,8 @@ func Print(t *term.Streams, u render.Units, k oapi.Chock) {
 	facts.Add("since inspection", fmt.Sprintf("%s, %s, %s revolutions", hours(k.HoursSinceInspectionH), u.Mass(k.TonnageSinceInspectionT), render.Number(k.RevolutionsSinceInspection, 4)))
 	facts.Add("in its life", hours(k.HoursH)+", "+u.Mass(k.TonnageT))
 	facts.Add("condition", render.Words(k.Condition)+inspected(k))
-	facts.Write(t.Out)
-	render.Bullets(t.Out, "\nNotes:", render.Opt(k.Notes))
+	facts.Write(t)
+	render.Bullets(t, "\nNotes:", render.Opt(k.Notes))
 	if k.InspectionWhy != nil {
 		t.Print("\nNot released: %s.", *k.InspectionWhy)
 	}

@@ -51,7 +51,7 @@ func list(ctx context.Context, o *ListOptions) error {
 		return err
 	}
 	columns := []render.Column{{Head: "chock", Key: "chock"}, {Head: "set", Key: "set"}, {Head: "stand", Key: "stand"}, {Head: "bearing", Key: "bearing"},
-		{Head: "hours", Key: "hours", Right: true}, {Head: "borne", Key: "borne", Right: true}, {Head: "condition", Key: "condition"}, {Head: "due", Key: "due"}}
+		{Head: "hours", Key: "hours", Right: true, Spare: 2}, {Head: "borne", Key: "borne", Right: true, Spare: 1}, {Head: "condition", Key: "condition"}, {Head: "due", Key: "due"}}
 	return kit.List(o.Factory, &o.Paging, "There is no chock.", columns,
 		func(limit *int64, cursor *string) (kit.Page[oapi.Chock], error) {
 			a, err := conn.Expect[oapi.ChockPage](c.API.ListChocks(ctx, &oapi.ListChocksParams{Limit: limit, Cursor: cursor, Mill: kit.OptText(o.Mill), Set: kit.OptText(o.Set)}))

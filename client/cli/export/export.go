@@ -57,7 +57,7 @@ func run(ctx context.Context, o *Options) (err error) {
 	if err != nil {
 		return err
 	}
-	out := bufio.NewWriter(o.Factory.Term.Out)
+	out := bufio.NewWriter(o.Factory.Term.Data())
 	defer func() { err = errors.Join(err, out.Flush()) }()
 	w := writer{ctx: ctx, api: c.API, out: out}
 	for _, number := range o.Rolls {

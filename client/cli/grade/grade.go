@@ -46,9 +46,9 @@ func list(ctx context.Context, o *ListOptions) error {
 	if err != nil {
 		return err
 	}
-	columns := []render.Column{{Head: "grade", Key: "grade"}, {Head: "family", Key: "family"}, {Head: "title", Key: "title"},
-		{Head: "modulus, MPa", Key: "elastic_modulus_mpa", Right: true}, {Head: "Poisson's ratio", Key: "poisson_ratio", Right: true},
-		{Head: "density, kg/m³", Key: "density_kg_per_m3", Right: true}, {Head: "allowable stress, MPa", Key: "allowable_stress_mpa", Right: true}}
+	columns := []render.Column{{Head: "grade", Key: "grade"}, {Head: "family", Key: "family"}, {Head: "title", Key: "title", Spare: 4},
+		{Head: "modulus, MPa", Key: "elastic_modulus_mpa", Right: true}, {Head: "Poisson's ratio", Key: "poisson_ratio", Right: true, Spare: 2},
+		{Head: "density, kg/m³", Key: "density_kg_per_m3", Right: true, Spare: 3}, {Head: "allowable stress, MPa", Key: "allowable_stress_mpa", Right: true}}
 	return kit.List(o.Factory, &o.Paging, "There is no grade yet.", columns,
 		func(limit *int64, cursor *string) (kit.Page[oapi.Grade], error) {
 			a, err := conn.Expect[oapi.GradePage](c.API.ListGrades(ctx, &oapi.ListGradesParams{Limit: limit, Cursor: cursor}))

@@ -41,8 +41,8 @@ func list(ctx context.Context, o *ListOptions) error {
 	if err != nil {
 		return err
 	}
-	columns := []render.Column{{Head: "incident", Key: "incident"}, {Head: "at, UTC", Key: "at"}, {Head: "what", Key: "what"}, {Head: "stand", Key: "stand"},
-		{Head: "rolls", Key: "rolls"}, {Head: "by", Key: "by"}, {Head: "note", Key: "note"}}
+	columns := []render.Column{{Head: "incident", Key: "incident", Spare: 2}, {Head: "at", Key: "at"}, {Head: "what", Key: "what"}, {Head: "stand", Key: "stand"},
+		{Head: "rolls", Key: "rolls"}, {Head: "by", Key: "by", Spare: 3}, {Head: "note", Key: "note"}}
 	return kit.List(o.Factory, &o.Paging, "No mishap is recorded.", columns,
 		func(limit *int64, cursor *string) (kit.Page[oapi.Incident], error) {
 			a, err := conn.Expect[oapi.IncidentPage](c.API.ListIncidents(ctx, &oapi.ListIncidentsParams{Limit: limit, Cursor: cursor}))

@@ -97,8 +97,8 @@ func record(ctx context.Context, o *RecordOptions) error {
 		}
 		t.Print("%s", t.Bold(fmt.Sprintf("%s%s, %s", sentence(render.Words(i.What)), where, render.Time(i.At))))
 		t.Print("rolls  %s", render.Join(i.Rolls))
-		render.Bullets(t.Out, "\nCautions:", render.Opt(i.Cautions))
-		render.Bullets(t.Out, "\nTests owed:", render.Opt(i.Owed))
+		render.Bullets(t, "\nCautions:", render.Opt(i.Cautions))
+		render.Bullets(t, "\nTests owed:", render.Opt(i.Owed))
 		if len(render.Opt(i.Owed)) > 0 {
 			t.Print("\n%s", next(i))
 		}

@@ -69,6 +69,9 @@ func (f *Factory) Settings() (config.Settings, error) {
 		if err != nil {
 			return s, &UsageError{Err: err}
 		}
+		if f.Term.Zone, err = s.Zone(); err != nil {
+			return s, &UsageError{Err: err}
+		}
 		f.settings = &s
 	}
 	return *f.settings, nil

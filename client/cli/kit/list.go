@@ -69,11 +69,11 @@ func List[T any](f *Factory, p *Paging, none string, columns []render.Column,
 	case err != nil || f.JSON:
 		return err
 	case p.CSV:
-		err = t.CSV(f.Term.Out)
+		err = t.CSV(f.Term.Data())
 	case len(t.Rows) == 0:
 		f.Term.Say("%s", none)
 	default:
-		err = t.Write(f.Term.Out)
+		err = t.Write(f.Term)
 	}
 	if err == nil && next != nil && !p.All {
 		f.Term.Say("There are more: add --all, or a larger --limit.")

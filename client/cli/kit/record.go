@@ -53,6 +53,6 @@ func Raw(f *Factory, raw []byte) error {
 	if raw[len(raw)-1] != '\n' {
 		raw = append(raw, '\n')
 	}
-	_, err := f.Term.Out.Write(raw)
+	_, err := f.Term.Data().Write(raw)
 	return err
 }

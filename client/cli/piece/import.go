@@ -136,12 +136,12 @@ func refusedLine(f *kit.Factory, a oapi.PieceLineAnswer) {
 		problem = *a.Problem
 	}
 	for _, reason := range (&kit.Failure{Err: &conn.Problem{Problem: problem}}).Lines() {
-		fmt.Fprintf(f.Term.Err, "%s: %s\n", where, reason)
+		f.Term.Tell("%s: %s", where, reason)
 	}
 }
 
 func printSummary(f *kit.Factory, s oapi.PieceImportSummary) {
-	render.Bullets(f.Term.Out, "Warnings:", render.Opt(s.Warnings))
+	render.Bullets(f.Term, "Warnings:", render.Opt(s.Warnings))
 	f.Term.Print("%s: %d stored, %d kept already, %d refused.", render.Count(s.LineCount, "line"), s.StoredCount, s.DuplicateCount, s.RefusedCount)
 	if s.FailedCount > 0 {
 		f.Term.Print("%s could not be stored by the service: send the file again.", render.Count(s.FailedCount, "piece"))

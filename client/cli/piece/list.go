@@ -48,9 +48,9 @@ func list(ctx context.Context, o *ListOptions) error {
 	if err != nil {
 		return err
 	}
-	columns := []render.Column{{Head: "piece", Key: "id"}, {Head: "source", Key: "source"}, {Head: "mill", Key: "mill"}, {Head: "rolled, UTC", Key: "rolled_at"},
-		{Head: "material", Key: "material"}, u.MassColumn("mass", "mass"), u.LengthColumn("width", "width"), u.LengthColumn("entry", "entry_thickness"),
-		u.LengthColumn("exit", "exit_thickness"), {Head: "stands", Key: "stands"}}
+	columns := []render.Column{{Head: "piece", Key: "id"}, {Head: "source", Key: "source", Spare: 4}, {Head: "mill", Key: "mill", Spare: 5}, {Head: "rolled", Key: "rolled_at"},
+		{Head: "material", Key: "material", Spare: 1}, u.MassColumn("mass", "mass"), u.LengthColumn("width", "width"), u.LengthColumn("entry", "entry_thickness").Spared(2),
+		u.LengthColumn("exit", "exit_thickness").Spared(1), {Head: "stands", Key: "stands", Spare: 3}}
 	return kit.List(o.Factory, &o.Paging, "No piece has been rolled yet.", columns,
 		func(limit *int64, cursor *string) (kit.Page[oapi.PieceInput], error) {
 			a, err := conn.Expect[oapi.PiecePage](c.API.ListPieces(ctx, &oapi.ListPiecesParams{Mill: kit.OptText(o.Mill), Limit: limit, Cursor: cursor}))

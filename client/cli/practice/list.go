@@ -42,7 +42,7 @@ func list(ctx context.Context, o *ListOptions) error {
 	if err != nil {
 		return err
 	}
-	columns := []render.Column{{Head: "practice", Key: "practice"}, {Head: "for", Key: "scope"}, {Head: "version", Key: "version", Right: true}, {Head: "sets", Key: "values"}}
+	columns := []render.Column{{Head: "practice", Key: "practice"}, {Head: "for", Key: "scope"}, {Head: "version", Key: "version", Right: true, Spare: 1}, {Head: "sets", Key: "values"}}
 	return kit.List(o.Factory, &o.Paging, "There is no practice yet: the defaults hold.", columns,
 		func(limit *int64, cursor *string) (kit.Page[oapi.Practice], error) {
 			a, err := conn.Expect[oapi.PracticePage](c.API.ListPractices(ctx, &oapi.ListPracticesParams{Limit: limit, Cursor: cursor}))

@@ -81,5 +81,5 @@ func Print(t *term.Streams, p oapi.Practice) {
 	for _, pair := range given(p.Values) {
 		table.Add(pair[0], pair[1])
 	}
-	table.Write(t.Out)
+	table.Write(t)
 }

@@ -9,7 +9,6 @@ import (
 
 	"barrelbook/client/cli/kit"
 	"barrelbook/client/conn"
-	"barrelbook/client/render"
 )
 
 // SettingsOptions has nothing to choose.
@@ -70,10 +69,10 @@ func settings(ctx context.Context, o *SettingsOptions) error {
 		names = append(names, name)
 	}
 	sort.Strings(names)
-	table := render.Table{Columns: []render.Column{{Head: "setting, its unit at the end"}, {Head: "from", Right: true}, {Head: "to", Right: true}, {Head: "meaning"}}}
 	for _, name := range names {
 		p := properties[name]
-		table.Add(name, p.Minimum.String(), p.Maximum.String(), p.Description)
+		o.Factory.Term.Print("%s, from %s to %s", name, p.Minimum, p.Maximum)
+		o.Factory.Term.Print("    %s", p.Description)
 	}
-	return table.Write(o.Factory.Term.Out)
+	return nil
 }

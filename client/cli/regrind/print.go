@@ -34,11 +34,11 @@ func Print(t *term.Streams, u render.Units, a oapi.RegrindAnswer) {
 		facts.Add("last stay", fmt.Sprintf("%s %s, %s and %s, out %s", m.Stand, render.Words(m.Position),
 			u.Mass(m.Usage.TonnageT), u.Rolled(m.Usage.RolledKm), render.OptTime(m.WithdrawnAt)))
 	}
-	facts.Write(t.Out)
+	facts.Write(t)
 	roll.Owed(t, render.Opt(a.Owed))
-	render.Bullets(t.Out, "\nCautions:", a.Cautions)
-	render.Bullets(t.Out, "\nIf a figure is wrong:", kit.Commands(a.Steps))
-	render.Bullets(t.Out, "\nThis answer rests on:", render.Opt(a.Notes))
+	render.Bullets(t, "\nCautions:", a.Cautions)
+	render.Bullets(t, "\nIf a figure is wrong:", kit.Commands(a.Steps))
+	render.Bullets(t, "\nThis answer rests on:", render.Opt(a.Notes))
 	roll.Verdict(t, a.Fit)
 }
 
@@ -56,18 +56,18 @@ func PrintAdvice(t *term.Streams, u render.Units, a oapi.RegrindAdvice) {
 	for _, p := range a.Parts {
 		table.Add(render.Words(p.Part), render.Bare(u.Small(p.Um)), p.Source)
 	}
-	table.Write(t.Out)
+	table.Write(t)
 	partners := render.Table{Columns: []render.Column{{Head: "could pair with"}, u.LengthColumn("diameter", ""), u.SmallColumn("mismatch", "")}}
 	for _, p := range render.Opt(a.Partners) {
 		partners.Add(p.Roll, render.Bare(u.Length(p.DiameterMm)), render.Bare(u.Small(p.MismatchUm)))
 	}
 	if len(partners.Rows) > 0 {
-		fmt.Fprintln(t.Out)
-		partners.Write(t.Out)
+		t.Print("")
+		partners.Write(t)
 	}
-	render.Bullets(t.Out, "\nCautions:", a.Cautions)
-	render.Bullets(t.Out, "\nThis answer rests on:", a.Notes)
-	fmt.Fprintln(t.Out)
+	render.Bullets(t, "\nCautions:", a.Cautions)
+	render.Bullets(t, "\nThis answer rests on:", a.Notes)
+	t.Print("")
 	if a.FoundMm != nil {
 		t.Print("Found %s. The stock is set by: %s.", u.Length(*a.FoundMm), a.Rule)
 	} else {

@@ -49,7 +49,7 @@ func buying(ctx context.Context, o *BuyingOptions) error {
 	}
 	r := a.Value
 	orders := &render.Table{Columns: []render.Column{{Head: "order by", Key: "order_by"}, {Head: "", Key: "late"}, {Head: "for", Key: "group"}, {Head: "replaces", Key: "replaces"},
-		{Head: "grade", Key: "grade"}, {Head: "needed from", Key: "needed_from"}, {Head: "expected", Key: "expected"}, right("price", "price")}}
+		{Head: "grade", Key: "grade", Spare: 1}, {Head: "needed from", Key: "needed_from", Spare: 2}, {Head: "expected", Key: "expected", Spare: 3}, right("price", "price")}}
 	for _, order := range r.Orders {
 		late, price := "", ""
 		if order.Late {
@@ -65,7 +65,7 @@ func buying(ctx context.Context, o *BuyingOptions) error {
 		if len(orders.Rows) == 0 {
 			t.Say("Nothing is to be ordered in that time.")
 		}
-		if err := orders.Write(t.Out); err != nil {
+		if err := orders.Write(t); err != nil {
 			return err
 		}
 		groups := &render.Table{Columns: []render.Column{{Head: "group", Key: "group"}, right("rolls", "roll_count"), right("needed", "needed_count"), right("missing", "short_count"),
@@ -74,11 +74,11 @@ func buying(ctx context.Context, o *BuyingOptions) error {
 			groups.Add(g.Group, count(g.RollCount), count(g.NeededCount), count(g.ShortCount), known(g.CoverMonths, 3, 1), render.Number(g.DeliveryDays, 4), count(g.OrderCount), count(g.LaterCount))
 		}
 		t.Print("")
-		if err := groups.Write(t.Out); err != nil {
+		if err := groups.Write(t); err != nil {
 			return err
 		}
-		render.Bullets(t.Out, "\nWithout a scrap date:", r.Unforecast)
-		render.Bullets(t.Out, "\nNotes:", r.Notes)
+		render.Bullets(t, "\nWithout a scrap date:", r.Unforecast)
+		render.Bullets(t, "\nNotes:", r.Notes)
 		return nil
 	})
 }

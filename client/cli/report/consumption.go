@@ -57,8 +57,8 @@ func used(ctx context.Context, o *ConsumptionOptions) error {
 		return kit.Failure{Flag: map[string]string{"from": "--from", "until": "--until", "mill": "--mill"}}.Explain(err)
 	}
 	t := &render.Table{Columns: []render.Column{
-		{Head: o.By, Key: "key"}, {Head: "role", Key: "role"}, right("regrinds", "regrind_count"), u.LengthColumn("removed", "removed"), right("µm/kt", "um_per_kt"), right("kg/t", "kg_per_t"),
-		right("cost/t", "cost_per_t"), right("incidents, %", "incident_pct"), u.MassColumn("rolled", "tonnage"), right("cost", "cost"), u.LengthColumn("lost", "lost"),
+		{Head: o.By, Key: "key"}, {Head: "role", Key: "role"}, right("regrinds", "regrind_count").Spared(2), u.LengthColumn("removed", "removed").Spared(2), right("µm/kt", "um_per_kt"), right("kg/t", "kg_per_t"),
+		right("cost/t", "cost_per_t"), right("incidents, %", "incident_pct").Spared(1), u.MassColumn("rolled", "tonnage").Spared(3), right("cost", "cost").Spared(1), u.LengthColumn("lost", "lost").Spared(1),
 	}}
 	for _, r := range append(a.Value.Rows, a.Value.Totals...) {
 		lost := ""
@@ -73,10 +73,10 @@ func used(ctx context.Context, o *ConsumptionOptions) error {
 			o.Factory.Term.Say("No roll was ground in that period.")
 			return nil
 		}
-		if err := t.Write(o.Factory.Term.Out); err != nil {
+		if err := t.Write(o.Factory.Term); err != nil {
 			return err
 		}
-		render.Bullets(o.Factory.Term.Out, "\nNotes:", a.Value.Notes)
+		render.Bullets(o.Factory.Term, "\nNotes:", a.Value.Notes)
 		return nil
 	})
 }

@@ -66,23 +66,23 @@ func populations(ctx context.Context, o *PopulationsOptions) error {
 			t.Say("There are no rolls: barrelbook roll receive")
 			return nil
 		}
-		if err := table.Write(t.Out); err != nil {
+		if err := table.Write(t); err != nil {
 			return err
 		}
 		if o.Steps && len(steps.Rows) > 0 {
 			t.Print("")
-			if err := steps.Write(t.Out); err != nil {
+			if err := steps.Write(t); err != nil {
 				return err
 			}
 		}
-		render.Bullets(t.Out, "\nNotes:", a.Value.Notes)
+		render.Bullets(t, "\nNotes:", a.Value.Notes)
 		return nil
 	})
 }
 
 func populationTable(r oapi.PopulationsReport, age func(float64) string, column func(what, key string) render.Column) *render.Table {
 	t := &render.Table{Columns: []render.Column{
-		{Head: string(r.By), Key: "key"}, {Head: "role", Key: "role"}, right("rolls", "roll_count"), right("spall", "spall_count"), right("crack", "crack_count"), right("neck", "neck_count"),
+		{Head: string(r.By), Key: "key"}, {Head: "role", Key: "role", Spare: 4}, right("rolls", "roll_count"), right("spall", "spall_count").Spared(1), right("crack", "crack_count"), right("neck", "neck_count"),
 		right("planned", "planned_count"), right("money", "economic_count"), right("living", "living_count"), right("with an age", "life_count"), right("failed", "failed_count"),
 		right("shape", "shape"), right("±", "shape_se"), column("scale", "scale"), column("±", "scale_se"), column("a tenth failed by", "tenth_failed_age"), column("half", "half_failed_age"),
 	}}

@@ -42,7 +42,7 @@ func command[O any](cmd *cobra.Command, asked *Asked, o *O, run, runF func(conte
 func show[T any](asked *Asked, a conn.Answer[T], rows *render.Table, people func() error) error {
 	return kit.Show(asked.Factory, a, func(T) error {
 		if asked.CSV {
-			return rows.CSV(asked.Factory.Term.Out)
+			return rows.CSV(asked.Factory.Term.Data())
 		}
 		return people()
 	})

@@ -49,8 +49,8 @@ func scores(ctx context.Context, o *ScoresOptions) error {
 		return kit.Failure{Flag: map[string]string{"from": "--from"}}.Explain(err)
 	}
 	r := a.Value
-	intervals := &render.Table{Columns: []render.Column{{Head: "forecast of", Key: "kind"}, right("scored", "count"), right("held, %", "coverage_pct"), right("at least", "coverage_low_pct"), right("at most", "coverage_high_pct"),
-		right("off by", "bias"), right("±", "bias_se"), right("mean error", "absolute_error"), right("width", "sharpness"), {Head: "unit", Key: "unit"}}}
+	intervals := &render.Table{Columns: []render.Column{{Head: "forecast of", Key: "kind"}, right("scored", "count"), right("held, %", "coverage_pct"), right("at least", "coverage_low_pct").Spared(3), right("at most", "coverage_high_pct").Spared(4),
+		right("off by", "bias"), right("±", "bias_se"), right("mean error", "absolute_error").Spared(1), right("width", "sharpness").Spared(2), {Head: "unit", Key: "unit"}}}
 	for _, i := range r.Intervals {
 		row := []string{words(i.Kind), count(i.Count), "", "", "", "", "", "", "", i.Unit}
 		if i.Count > 0 {
@@ -62,17 +62,17 @@ func scores(ctx context.Context, o *ScoresOptions) error {
 	return show(&o.Asked, a, intervals, func() error {
 		t := o.Factory.Term
 		t.Print("Intervals are meant to hold %s of what comes; at least and at most are the limits of 95 %%.", render.Percent(r.NominalCoverage))
-		if err := intervals.Write(t.Out); err != nil {
+		if err := intervals.Write(t); err != nil {
 			return err
 		}
 		if r.Finish.Count > 0 {
 			t.Print("\nFinish answers: %d scored, Brier score %s; saying %s every time would have scored %s.", r.Finish.Count, render.Number(r.Finish.Brier, 3), render.Percent(r.Finish.BaseRate), render.Number(r.Finish.BrierOfBaseRate, 3))
-			if err := reliability(r.Finish).Write(t.Out); err != nil {
+			if err := reliability(r.Finish).Write(t); err != nil {
 				return err
 			}
 		}
 		t.Print("\n%d forecasts are open, %d will never have an outcome.", r.OpenCount, r.VoidCount)
-		render.Bullets(t.Out, "\nNotes:", r.Notes)
+		render.Bullets(t, "\nNotes:", r.Notes)
 		return nil
 	})
 }

@@ -46,8 +46,8 @@ func stock(ctx context.Context, o *StockOptions) error {
 		return kit.Failure{Flag: map[string]string{"mill": "--mill"}, Next: []string{kit.Path("mill list")}}.Explain(err)
 	}
 	t := &render.Table{Columns: []render.Column{
-		{Head: "mill", Key: "mill"}, {Head: "role", Key: "role"}, {Head: "stands", Key: "stands"}, right("rolls", "roll_count"), right("new", "new_count"), right("worn", "worn_count"),
-		right("ground", "ground_count"), right("paired", "paired_count"), right("mounted", "mounted_count"), right("held", "held_count"), u.LengthColumn("stock left", "stock_left"), right("months", "cover_months"),
+		{Head: "mill", Key: "mill", Spare: 3}, {Head: "role", Key: "role"}, {Head: "stands", Key: "stands"}, right("rolls", "roll_count"), right("new", "new_count").Spared(2), right("worn", "worn_count").Spared(1),
+		right("ground", "ground_count").Spared(1), right("paired", "paired_count").Spared(2), right("mounted", "mounted_count").Spared(1), right("held", "held_count").Spared(1), u.LengthColumn("stock left", "stock_left"), right("months", "cover_months"),
 	}}
 	for _, g := range a.Value.Groups {
 		months := ""
@@ -61,10 +61,10 @@ func stock(ctx context.Context, o *StockOptions) error {
 		if len(t.Rows) == 0 {
 			o.Factory.Term.Say("There are no rolls: barrelbook roll receive")
 		}
-		if err := t.Write(o.Factory.Term.Out); err != nil {
+		if err := t.Write(o.Factory.Term); err != nil {
 			return err
 		}
-		render.Bullets(o.Factory.Term.Out, "\nNotes:", a.Value.Notes)
+		render.Bullets(o.Factory.Term, "\nNotes:", a.Value.Notes)
 		return nil
 	})
 }

@@ -43,12 +43,16 @@ func NewCmdBook(f *kit.Factory, runF func(context.Context, *BookOptions) error) 
 }
 
 func book(ctx context.Context, o *BookOptions) error {
+	u, err := o.Factory.Units()
+	if err != nil {
+		return err
+	}
 	c, err := o.Factory.Conn(ctx)
 	if err != nil {
 		return err
 	}
 	columns := []render.Column{
-		{Head: "entry", Key: "entry", Right: true}, {Head: "at, UTC", Key: "at"}, {Head: "what", Key: "summary"}, {Head: "by", Key: "by"},
+		{Head: "entry", Key: "entry", Right: true}, {Head: "at", Key: "at"}, {Head: "what", Key: "summary"}, {Head: "by", Key: "by"},
 	}
 	err = kit.List(o.Factory, &o.Paging, "There is no further entry.", columns,
 		func(limit *int64, cursor *string) (kit.Page[oapi.Entry], error) {
@@ -56,16 +60,20 @@ func book(ctx context.Context, o *BookOptions) error {
 			return kit.Page[oapi.Entry]{Items: a.Value.Items, Next: a.Value.Next, Raw: a.Raw}, err
 		},
 		func(e oapi.Entry) []string {
-			return []string{strconv.FormatInt(e.Number, 10), render.Time(e.At), sentence(e), e.By}
+			return []string{strconv.FormatInt(e.Number, 10), render.Time(e.At), sentence(u, e), e.By}
 		})
 	return kit.Failure{Next: []string{kit.Path("roll list")}}.Explain(err)
 }
 
-// sentence is an entry in words, with why it was made and what became of it.
-func sentence(e oapi.Entry) string {
+// sentence is an entry in words, with all that was recorded, why it was made and
+// what became of it.
+func sentence(u render.Units, e oapi.Entry) string {
 	text := render.Words(e.Kind)
 	if e.Summary != nil {
 		text = *e.Summary
+	}
+	for _, part := range recorded(u, e) {
+		text += "; " + part
 	}
 	if e.Reason != nil && *e.Reason != "" {
 		text += ", because: " + *e.Reason

@@ -58,7 +58,7 @@ func showForecast(ctx context.Context, o *ForecastOptions) error {
 	}
 	return kit.Show(o.Factory, a, func(f oapi.RollForecast) error {
 		if o.CSV {
-			return forecastTable(u, f).CSV(o.Factory.Term.Out)
+			return forecastTable(u, f).CSV(o.Factory.Term.Data())
 		}
 		return printForecast(o.Factory.Term, u, f)
 	})
@@ -109,15 +109,15 @@ func printForecast(t *term.Streams, u render.Units, f oapi.RollForecast) error {
 	if by := f.NextChange.LimitedBy; by != nil {
 		facts.Add("next change by", *by)
 	}
-	facts.Write(t.Out)
+	facts.Write(t)
 	t.Print("")
-	if err := forecastTable(u, f).Write(t.Out); err != nil {
+	if err := forecastTable(u, f).Write(t); err != nil {
 		return err
 	}
 	if f.OrderBy != nil {
 		t.Print("\nOrder its successor by %s: P10 less %s days of delivery (%s).", f.OrderBy.UTC().Format("2006-01-02"), render.Number(f.DeliveryDays, 4), f.DeliverySource)
 	}
-	render.Bullets(t.Out, "\nNotes:", f.Notes)
-	render.Bullets(t.Out, "\nCautions:", f.Cautions)
+	render.Bullets(t, "\nNotes:", f.Notes)
+	render.Bullets(t, "\nCautions:", f.Cautions)
 	return nil
 }

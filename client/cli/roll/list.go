@@ -65,10 +65,10 @@ func list(ctx context.Context, o *ListOptions) error {
 		p.Held = &o.Held
 	}
 	columns := []render.Column{
-		{Head: "roll", Key: "roll"}, {Head: "role", Key: "role"}, {Head: "grade", Key: "grade"}, {Head: "stage", Key: "stage"},
+		{Head: "roll", Key: "roll"}, {Head: "role", Key: "role", Spare: 5}, {Head: "grade", Key: "grade", Spare: 2}, {Head: "stage", Key: "stage"},
 		u.LengthColumn("diameter", "diameter"), u.LengthColumn("stock left", "stock_left"),
-		{Head: "limit", Key: "scrap_limit"}, {Head: "place", Key: "place"},
-		u.RolledColumn("rolled", "rolled"), {Head: "fit", Key: "fit"}, {Head: "owed", Key: "owed"},
+		{Head: "limit", Key: "scrap_limit", Spare: 4}, {Head: "place", Key: "place"},
+		u.RolledColumn("rolled", "rolled").Spared(3), {Head: "fit", Key: "fit"}, {Head: "owed", Key: "owed", Spare: 1},
 	}
 	none := "No roll is like that."
 	if p == (oapi.ListRollsParams{}) {

@@ -48,8 +48,8 @@ func mountings(ctx context.Context, o *MountingsOptions) error {
 		return err
 	}
 	columns := []render.Column{
-		{Head: "stand", Key: "stand"}, {Head: "position", Key: "position"}, {Head: "set", Key: "set"},
-		{Head: "in, UTC", Key: "mounted_at"}, {Head: "out, UTC", Key: "withdrawn_at"},
+		{Head: "stand", Key: "stand"}, {Head: "position", Key: "position", Spare: 1}, {Head: "set", Key: "set", Spare: 2},
+		{Head: "in", Key: "mounted_at"}, {Head: "out", Key: "withdrawn_at"},
 		u.MassColumn("rolled", "tonnage"), u.RolledColumn("length", "rolled"), u.SmallColumn("wear", "wear"),
 	}
 	err = kit.List(o.Factory, &o.Paging, "It has not been in a stand.", columns,

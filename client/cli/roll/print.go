@@ -56,11 +56,11 @@ func Print(t *term.Streams, u render.Units, r oapi.Roll) {
 	facts.Add("stands", strings.Join(r.Stands, ", "))
 	facts.Add("supplier", render.Opt(r.Supplier))
 	facts.Add("book", fmt.Sprintf("%s, %s, %s", render.Count(r.Version, "entry"), render.Count(s.RegrindCount, "regrind"), render.Count(s.CampaignCount, "campaign")))
-	facts.Write(t.Out)
+	facts.Write(t)
 	printUsage(t, u, r)
 	printGrooves(t, u, render.Opt(s.Grooves))
 	Owed(t, render.Opt(s.Owed))
-	render.Bullets(t.Out, "\nCautions:", render.Opt(r.Cautions))
+	render.Bullets(t, "\nCautions:", render.Opt(r.Cautions))
 	Verdict(t, s.Fit)
 }
 
@@ -134,7 +134,7 @@ func printGrooves(t *term.Streams, u render.Units, grooves []oapi.GrooveState) {
 	if len(grooves) == 0 {
 		return
 	}
-	table := render.Table{Columns: []render.Column{{Head: "groove", Key: "groove", Right: true}, {Head: "form", Key: "form"}, {Head: "depth", Key: "depth", Right: true},
+	table := render.Table{Columns: []render.Column{{Head: "groove", Key: "groove", Right: true}, {Head: "form", Key: "form", Spare: 1}, {Head: "depth", Key: "depth", Right: true},
 		{Head: "borne", Key: "borne", Right: true}, {Head: "of", Key: "limit", Right: true}, {Head: "worn", Key: "worn", Right: true}, {Head: "", Key: "spare"}}}
 	for _, g := range grooves {
 		limit, spare := "", ""
@@ -147,14 +147,14 @@ func printGrooves(t *term.Streams, u render.Units, grooves []oapi.GrooveState) {
 		table.Add(fmt.Sprint(g.Number), render.Opt(g.Title), u.Length(g.DepthMm), u.Mass(g.TonnageT), limit, u.Small(g.WornUm), spare)
 	}
 	t.Print("")
-	table.Write(t.Out)
+	table.Write(t)
 }
 
 // printUsage is what the roll has borne in all, and in this mounting.
 func printUsage(t *term.Streams, u render.Units, r oapi.Roll) {
 	table := render.Table{Columns: []render.Column{
 		{Head: "borne", Key: "borne"}, {Head: "pieces", Key: "piece_count", Right: true}, u.MassColumn("rolled", "tonnage"),
-		u.RolledColumn("length", "rolled"), {Head: "turns", Key: "revolutions", Right: true},
+		u.RolledColumn("length", "rolled"), {Head: "turns", Key: "revolutions", Right: true, Spare: 1},
 	}}
 	row := func(name string, use oapi.Usage) {
 		pieces := fmt.Sprint(use.PieceCount)
@@ -167,26 +167,15 @@ func printUsage(t *term.Streams, u render.Units, r oapi.Roll) {
 		row("since "+render.Time(m.MountedAt)+" in "+m.Stand, m.Usage)
 	}
 	row("in all", r.Totals)
-	fmt.Fprintln(t.Out)
-	table.Write(t.Out)
+	t.Print("")
+	table.Write(t)
 	if since := r.SinceGrind; since != nil {
 		if since.WearUm > 0 {
 			t.Print("\nSince its grind it is worn %s, by the rate now known: %s µm/km (%s).", u.Small(since.WearUm), render.Number(since.RateUmPerKm, 3), since.RateSource)
 		}
-		wearPlot(t, u, since.WearProfile)
-	}
-}
-
-func wearPlot(t *term.Streams, u render.Units, profile *oapi.BarrelProfile) {
-	if profile == nil {
-		return
-	}
-	var text strings.Builder
-	plot := u.BarrelPlot(profile.XMm, profile.Um)
-	plot.Width = min(t.Width(), 100)
-	plot.Write(&text)
-	if text.Len() > 0 {
-		t.Print("\nWear along the barrel since its grind (%s on diameter):\n%s", plot.YUnit, strings.TrimRight(text.String(), "\n"))
+		if along := since.WearProfile; along != nil {
+			u.WearPlot(along.XMm, along.Um, since.WearLimitUm).Draw(t, "Wear along the barrel since its grind, on diameter")
+		}
 	}
 }
 
@@ -200,7 +189,7 @@ func Owed(t *term.Streams, tests []oapi.OwedTest) {
 		}
 		lines = append(lines, line)
 	}
-	render.Bullets(t.Out, "\nOwed:", lines)
+	render.Bullets(t, "\nOwed:", lines)
 }
 
 // Verdict says whether a roll may go out, why, and what would make it fit.
@@ -211,14 +200,14 @@ func Verdict(t *term.Streams, fit oapi.Fitness) {
 	case 1:
 		why = ": " + fit.Reasons[0]
 	default:
-		render.Bullets(t.Out, "\nWhy:", fit.Reasons)
+		render.Bullets(t, "\nWhy:", fit.Reasons)
 	}
 	ways := kit.WaysOn(fit.Steps)
 	if ways == nil { // an earlier service says it in words alone
 		ways = render.Opt(fit.Next)
 	}
-	render.Bullets(t.Out, "\nTo make it fit:", ways)
-	fmt.Fprintln(t.Out)
+	render.Bullets(t, "\nTo make it fit:", ways)
+	t.Print("")
 	switch fit.Verdict {
 	case oapi.FitnessVerdictFit:
 		t.Print("%s%s", t.Good("Fit to go out within the limits entered"), dot(why))

@@ -90,7 +90,7 @@ func importReadings(ctx context.Context, o *ImportReadingsOptions) error {
 	a, err := o.send(ctx, c, file, oapi.InspectionInput{At: at, Note: kit.OptText(o.Note)})
 	slices.SortFunc(file.bad, func(a, b badLine) int { return a.line - b.line })
 	for _, bad := range file.bad {
-		fmt.Fprintf(o.Factory.Term.Err, "line %d: %s\n", bad.line, bad.why)
+		o.Factory.Term.Tell("line %d: %s", bad.line, bad.why)
 	}
 	if err != nil {
 		return failed(what, o.Number, map[string]string{"note": "--note", "at": "--at"}, err)

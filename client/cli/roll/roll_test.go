@@ -14,6 +14,7 @@ import (
 	"barrelbook/client/cli/kit"
 	"barrelbook/client/cli/kit/kittest"
 	"barrelbook/client/oapi"
+	"barrelbook/client/render"
 )
 
 const least = "R1 --grade G --mill M --diameter 780 --barrel 2000 --scrap 700"
@@ -188,10 +189,13 @@ func TestSentence(t *testing.T) {
 	}{
 		{oapi.Entry{Kind: oapi.EntryKindReground}, "reground"},
 		{oapi.Entry{Kind: oapi.EntryKindReground, Summary: &summary}, summary},
+		{oapi.Entry{Kind: oapi.EntryKindReground, Summary: &summary, Body: map[string]any{"found_mm": 2.0, "found_as_read_mm": 2.0, "crown_um": 78.8, "roughness_um": 0.77, "gauge_uncertainty_um": 20.0,
+			"stations": []any{map[string]any{"at_mm": 95.0, "diameter_mm": 642.782}}, "tests": []any{map[string]any{"test": "eddy_current", "outcome": "passed"}}, "grinder": "G2", "note": "wheel changed"}},
+			summary + "; crown 78.8 µm; roughness Ra 0.77 µm; stations 95: 642.782; eddy current passed; grinder G2; note wheel changed"},
 		{oapi.Entry{Kind: oapi.EntryKindHeld, Reason: &reason}, "held, because: two digits swapped"},
 		{oapi.Entry{Kind: oapi.EntryKindReground, Summary: &summary, ReplacedBy: &by}, summary + " [no longer holds: see entry 7]"},
 	} {
-		if got := sentence(c.entry); got != c.want {
+		if got := sentence(render.Units{}, c.entry); got != c.want {
 			t.Errorf("got %q, want %q", got, c.want)
 		}
 	}

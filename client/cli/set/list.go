@@ -56,9 +56,9 @@ func list(ctx context.Context, o *ListOptions) error {
 		p.Ready = &o.Ready
 	}
 	columns := []render.Column{
-		{Head: "set", Key: "set"}, {Head: "role", Key: "role"}, {Head: "top", Key: "top"}, {Head: "bottom", Key: "bottom"},
-		u.LengthColumn("top", "top_diameter"), u.LengthColumn("bottom", "bottom_diameter"),
-		u.SmallColumn("mismatch", "mismatch"), u.SmallColumn("allowed", "tolerance"),
+		{Head: "set", Key: "set"}, {Head: "role", Key: "role", Spare: 2}, {Head: "top", Key: "top"}, {Head: "bottom", Key: "bottom"},
+		u.LengthColumn("top", "top_diameter").Spared(3), u.LengthColumn("bottom", "bottom_diameter").Spared(4),
+		u.SmallColumn("mismatch", "mismatch"), u.SmallColumn("allowed", "tolerance").Spared(1),
 		{Head: "stage", Key: "stage"}, {Head: "stand", Key: "stand"}, {Head: "fit", Key: "fit"},
 	}
 	none := "No set is like that."

@@ -47,7 +47,7 @@ func Print(t *term.Streams, u render.Units, s oapi.Set) {
 	facts.Add("may serve", render.Join(render.Opt(s.Stands)))
 	facts.Add("built", render.Time(s.BuiltAt))
 	facts.Add("broken", render.OptTime(s.BrokenAt))
-	facts.Write(t.Out)
+	facts.Write(t)
 	roll.Verdict(t, s.Fit)
 }
 

@@ -64,5 +64,5 @@ func list(o *ListOptions) error {
 		table.Add(r.Key, r.Value, string(r.Origin), r.Env)
 	}
 	o.Factory.Term.Say("Settings file: %s", s.File)
-	return table.Write(o.Factory.Term.Out)
+	return table.Write(o.Factory.Term)
 }

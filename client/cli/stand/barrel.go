@@ -2,7 +2,6 @@ package stand
 
 import (
 	"fmt"
-	"strings"
 
 	"barrelbook/client/oapi"
 	"barrelbook/client/render"
@@ -29,13 +28,15 @@ func printLoad(t *term.Streams, u render.Units, l *oapi.StandLoad) {
 		}
 		table.Add(p.Work, p.Backup, u.LineLoad(p.MeanNPerMm), u.LineLoad(p.PeakNPerMm), fmt.Sprintf("%.2f", p.PeakOverMean), u.Stress(p.PeakPressureMpa), how)
 	}
-	table.Write(t.Out)
+	table.Write(t)
 	if len(l.Pairs) > 0 && !l.Pairs[0].TakenAsEven {
 		top := l.Pairs[0]
-		printPlot(t, u.LoadPlot(top.XMm, top.LoadNPerMm), fmt.Sprintf("Load along %s", top.Work))
+		plot := u.LoadPlot(top.XMm, top.LoadNPerMm)
+		plot.Marks = stripEdges(u, l)
+		plot.Draw(t, "Load along "+top.Work)
 	}
 	printGap(t, u, l.Gap)
-	render.Bullets(t.Out, "", render.Opt(l.Notes))
+	render.Bullets(t, "", render.Opt(l.Notes))
 }
 
 // underWhat names the piece that the load is that of.
@@ -54,10 +55,12 @@ func underWhat(u render.Units, l *oapi.StandLoad) string {
 }
 
 // printWear draws each work roll's wear since it went in.
-func printWear(t *term.Streams, u render.Units, positions []oapi.StandPosition) {
+func printWear(t *term.Streams, u render.Units, positions []oapi.StandPosition, l *oapi.StandLoad) {
 	for _, p := range positions {
 		if profile := wearOf(p); profile != nil {
-			printPlot(t, u.BarrelPlot(profile.XMm, profile.Um), fmt.Sprintf("Wear of %s since its grind, on diameter", *p.Roll))
+			plot := u.WearPlot(profile.XMm, profile.Um, p.SinceGrind.WearLimitUm)
+			plot.Marks = stripEdges(u, l)
+			plot.Draw(t, fmt.Sprintf("Wear of %s since its grind, on diameter", *p.Roll))
 		}
 	}
 }
@@ -69,15 +72,6 @@ func wearOf(p oapi.StandPosition) *oapi.BarrelProfile {
 		return nil
 	}
 	return p.SinceGrind.WearProfile
-}
-
-func printPlot(t *term.Streams, plot render.Plot, title string) {
-	var text strings.Builder
-	plot.Width = min(t.Width(), 100)
-	plot.Write(&text)
-	if text.Len() > 0 {
-		t.Print("\n%s (%s):\n%s", title, plot.YUnit, strings.TrimRight(text.String(), "\n"))
-	}
 }
 
 // panels are what --svg and --png draw: the load of both pairs, the gap and the
@@ -110,8 +104,16 @@ func StripEdges(u render.Units, l *oapi.StandLoad) []drawing.Level {
 	if l == nil {
 		return nil
 	}
-	half := u.BarrelPlot([]float64{l.WidthMm / 2}, nil).X[0]
-	return []drawing.Level{{Name: "strip edge", At: -half}, {At: half}}
+	edges := stripEdges(u, l)
+	return []drawing.Level{{Name: "strip edge", At: edges[0]}, {At: edges[1]}}
+}
+
+// stripEdges are the same in a drawing of characters.
+func stripEdges(u render.Units, l *oapi.StandLoad) []float64 {
+	if l == nil {
+		return nil
+	}
+	return u.BarrelPlot([]float64{-l.WidthMm / 2, l.WidthMm / 2}, nil).X
 }
 
 // LoadPanel draws the load of a stand along its barrels: of all pairs, or of the

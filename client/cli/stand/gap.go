@@ -29,8 +29,8 @@ func printGap(t *term.Streams, u render.Units, g *oapi.GapProfile) {
 	facts.Add("quarter points", signed(g.QuarterUm))
 	facts.Add("wedge", signed(g.WedgeUm))
 	facts.Add("edge step", u.Small(math.Round(g.EdgeStepUm))+" within 50 mm")
-	facts.Write(t.Out)
-	printPlot(t, u.BarrelPlot(g.Stations.XMm, g.Stations.GapUm), "Change of the gap across the strip, wider downwards")
+	facts.Write(t)
+	u.BarrelPlot(g.Stations.XMm, g.Stations.GapUm).Draw(t, "Change of the gap across the strip, wider downwards")
 }
 
 // gapPanel draws the change of the gap and its parts.

@@ -3,6 +3,7 @@ package stand
 import (
 	"context"
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 
@@ -68,8 +69,8 @@ func show(ctx context.Context, o *ShowOptions) error {
 // Print shows a stand and the rolls in it to people.
 func Print(t *term.Streams, u render.Units, v oapi.StandView) {
 	printStand(t, u, v.Stand)
-	table := render.Table{Columns: []render.Column{{Head: "position"}, {Head: "roll"}, {Head: "set"}, u.LengthColumn("diameter", ""), {Head: "in since, UTC"},
-		{Head: "pieces", Right: true}, u.MassColumn("rolled", ""), u.RolledColumn("length", ""), {Head: "turns", Right: true}, u.SmallColumn("worn", "")}}
+	table := render.Table{Columns: []render.Column{{Head: "position"}, {Head: "roll"}, {Head: "set", Spare: 2}, u.LengthColumn("diameter", ""), {Head: "in since"},
+		{Head: "pieces", Right: true, Spare: 1}, u.MassColumn("rolled", ""), u.RolledColumn("length", ""), {Head: "turns", Right: true, Spare: 3}, u.SmallColumn("worn", "")}}
 	for _, p := range v.Positions {
 		row := []string{render.Words(p.Position), "empty", "", "", "", "", "", "", "", ""}
 		if p.Roll != nil {
@@ -86,15 +87,15 @@ func Print(t *term.Streams, u render.Units, v oapi.StandView) {
 		}
 		table.Add(row...)
 	}
-	fmt.Fprintln(t.Out)
-	table.Write(t.Out)
+	t.Print("")
+	table.Write(t)
 	printRates(t, v.Positions)
 	if v.StackMm != nil {
-		t.Print("\nThe stack is %s high.", u.Length(*v.StackMm))
+		t.Print("\nThe stack is %s high.", u.Dimension(math.Round(*v.StackMm)))
 	}
 	printLoad(t, u, v.Load)
-	printWear(t, u, v.Positions)
-	render.Bullets(t.Out, "\nCautions:", render.Opt(v.Cautions))
+	printWear(t, u, v.Positions, v.Load)
+	render.Bullets(t, "\nCautions:", render.Opt(v.Cautions))
 }
 
 // printStand shows the stand itself, with the limits entered for it.
@@ -119,11 +120,11 @@ func printStand(t *term.Streams, u render.Units, s oapi.Stand) {
 	limit("torque up to", s.MaxTorqueKnm, number("kNm"))
 	limit("turns from", s.MinRpm, number("rpm"))
 	limit("turns up to", s.MaxRpm, number("rpm"))
-	limit("stack from", s.MinStackMm, u.Length)
-	limit("stack up to", s.MaxStackMm, u.Length)
-	limit("shims up to", s.MaxShimMm, u.Length)
+	limit("stack from", s.MinStackMm, u.Dimension)
+	limit("stack up to", s.MaxStackMm, u.Dimension)
+	limit("shims up to", s.MaxShimMm, u.Dimension)
 	limit("bending", s.BendingForceKn, func(v float64) string { return u.Force(v) + " per chock" })
-	facts.Write(t.Out)
+	facts.Write(t)
 }
 
 // printRates says which limits the rolls are past, and by which rate their wear
@@ -140,7 +141,7 @@ func printRates(t *term.Streams, positions []oapi.StandPosition) {
 			rates = append(rates, fmt.Sprintf("%s at %s µm/km (%s)", render.Opt(p.Roll), render.Number(since.RateUmPerKm, 3), since.RateSource))
 		}
 	}
-	render.Bullets(t.Out, "\nPast a limit:", past)
+	render.Bullets(t, "\nPast a limit:", past)
 	if len(rates) > 0 {
 		t.Print("\nWear is that since the last grind by the rate now known: %s.", strings.Join(rates, "; "))
 	}

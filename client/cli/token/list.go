@@ -40,7 +40,7 @@ func list(ctx context.Context, o *ListOptions) error {
 	if err != nil {
 		return err
 	}
-	columns := []render.Column{{Head: "token", Key: "token"}, {Head: "role", Key: "role"}, {Head: "made, UTC", Key: "created_at"}, {Head: "ends, UTC", Key: "expires_at"}, {Head: "revoked, UTC", Key: "revoked_at"}}
+	columns := []render.Column{{Head: "token", Key: "token"}, {Head: "role", Key: "role"}, {Head: "made", Key: "created_at", Spare: 1}, {Head: "ends", Key: "expires_at"}, {Head: "revoked", Key: "revoked_at"}}
 	return kit.List(o.Factory, &o.Paging, "There is no token.", columns,
 		func(limit *int64, cursor *string) (kit.Page[oapi.Token], error) {
 			a, err := conn.Expect[oapi.TokenPage](c.API.ListTokens(ctx, &oapi.ListTokensParams{Limit: limit, Cursor: cursor}))

@@ -64,9 +64,9 @@ func list(ctx context.Context, o *ListOptions) error {
 		p.Rolls = &o.Rolls
 	}
 	columns := []render.Column{
-		{Head: "mill", Key: "mill"}, {Head: "role", Key: "role"}, {Head: "grade", Key: "grade"}, {Head: "stand", Key: "stand"}, {Head: "roll", Key: "roll"},
-		{Head: "rate, µm/km", Key: "rate_um_per_km", Right: true}, {Head: "±", Key: "rate_sd", Right: true}, {Head: "rolls apart", Key: "between_roll_sd", Right: true},
-		{Head: "noise, µm", Key: "noise_um", Right: true}, {Head: "campaigns", Key: "campaign_count", Right: true}, {Head: "from", Key: "source"},
+		{Head: "mill", Key: "mill", Spare: 4}, {Head: "role", Key: "role"}, {Head: "grade", Key: "grade"}, {Head: "stand", Key: "stand"}, {Head: "roll", Key: "roll"},
+		{Head: "rate, µm/km", Key: "rate_um_per_km", Right: true}, {Head: "±", Key: "rate_sd", Right: true}, {Head: "rolls apart", Key: "between_roll_sd", Right: true, Spare: 2},
+		{Head: "noise, µm", Key: "noise_um", Right: true, Spare: 3}, {Head: "campaigns", Key: "campaign_count", Right: true, Spare: 1}, {Head: "from", Key: "source"},
 	}
 	return kit.List(o.Factory, &o.Paging, "No regrind has taught a rate yet; the practices' rates hold: barrelbook practice list", columns,
 		func(limit *int64, cursor *string) (kit.Page[line], error) {

@@ -65,7 +65,7 @@ func show(ctx context.Context, o *ShowOptions) error {
 		facts.Add("entries", fmt.Sprint(w.EntryCount))
 		facts.Add("pieces", fmt.Sprint(w.PieceCount))
 		facts.Add("its clock", render.Time(w.Now))
-		facts.Write(o.Factory.Term.Out)
+		facts.Write(o.Factory.Term)
 		return nil
 	})
 }

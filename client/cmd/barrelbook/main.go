@@ -12,6 +12,7 @@ import (
 	"runtime/debug"
 	"syscall"
 	"time"
+	_ "time/tzdata" // for machines that have no table of zones
 
 	"barrelbook/api/embedded"
 	"barrelbook/client/cli"

@@ -29,6 +29,7 @@ func TestScripts(t *testing.T) {
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("HOME", e.WorkDir)
 			e.Setenv("BARRELBOOK_DATA", filepath.Join(e.WorkDir, "books.db"))
+			e.Setenv("COLUMNS", "500") // a sentence to look for is one line
 			return nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"code": code, "serve": serve},
@@ -46,6 +47,7 @@ func TestWalks(t *testing.T) {
 				RequireUniqueNames:  true,
 				Setup: func(e *testscript.Env) error {
 					e.Setenv("HOME", e.WorkDir)
+					e.Setenv("COLUMNS", "500")
 					data := filepath.Join(e.WorkDir, "books.db")
 					if how == "in process" {
 						e.Setenv("BARRELBOOK_DATA", data)
