@@ -31,12 +31,13 @@ var ours = []struct {
 	{"api/store/filetest", []string{"api/store"}}, // tests only
 	{"api/store/", []string{"api/app/port", "domain/", "migrations"}},
 	{"api/store", []string{"api/app/port", "domain/", "migrations"}},
+	{"api/webhook", []string{"api/app/port"}},
 	{"api/oapi", nil},
 	{"api/rest", []string{"api/app", "api/app/", "api/oapi", "domain/"}},
 	{"api/board", []string{"api/oapi", "domain/drawing"}},
 	{"api/trials", nil}, // tests only
 	{"api/config", nil},
-	{"api/embedded", []string{"api/board", "api/app", "api/app/port", "api/rest", "api/store"}},
+	{"api/embedded", []string{"api/board", "api/app", "api/app/port", "api/rest", "api/store", "api/webhook"}},
 	{"api/cmd/", []string{"api/app/port", "api/app/record", "api/config", "api/embedded", "api/rest"}},
 	{"client/oapi", nil},
 	{"client/config", nil},

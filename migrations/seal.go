@@ -49,6 +49,7 @@ var sources = []source{
 	{table: "answers", shard: "''" + fmt.Sprintf(hour, "answered_at"), lanes: true},
 	{table: "events", shard: "''" + fmt.Sprintf(hour, "recorded_at"), lanes: true},
 	{table: "forecasts", shard: "@.kind" + fmt.Sprintf(hour, "asked_at"), lanes: true},
+	{table: "webhooks", shard: "@.name"},
 	{table: "wear_rates", shard: "@.version || ''"},
 	{table: "wear_rate_parts", shard: "@.mill || ' ' || @.role || ' ' || @.grade || ' ' || @.stand || ' ' || @.version"},
 	{table: "chocks", shard: "@.name"},

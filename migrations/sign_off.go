@@ -32,7 +32,7 @@ const signLock = lockKey + 1
 
 // unsigned are the tables that a link does not hold: the chain itself, and rows
 // that come and go.
-var unsigned = []string{"answers", "events", "probes", "sign_offs", "signed_heads"}
+var unsigned = []string{"answers", "events", "probes", "sign_offs", "signed_heads", "webhooks"}
 
 // keepsRows are the tables of which no row is ever taken out, so that one that has
 // fewer than were signed has lost some. onlyAdds are those whose rows are never

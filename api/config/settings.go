@@ -59,6 +59,12 @@ type Settings struct {
 	// EventSource is the source that every event names: a URI reference that tells
 	// this works from others. Defaults to /barrelbook.
 	EventSource string
+	// Webhooks lets admins have events sent to addresses of their choice. Defaults to
+	// false.
+	Webhooks bool
+	// WebhookNetworks are networks, parted by commas, that may be sent to though they
+	// are not public: 10.20.0.0/16. Defaults to none.
+	WebhookNetworks string
 	// StreamIdle is how long a stream of pieces may stand still before it is cut.
 	// Defaults to 2m.
 	StreamIdle time.Duration
@@ -113,6 +119,8 @@ func (s *Settings) Flags() *flag.FlagSet {
 	f.DurationVar(&s.KeepAnswers, "keep-answers", s.KeepAnswers, "how long a request that is sent again with its key is known; at least 1h")
 	f.DurationVar(&s.KeepEvents, "keep-events", s.KeepEvents, "how long events are kept for those who follow them; at least 1h")
 	f.StringVar(&s.EventSource, "event-source", s.EventSource, "the source that every event names, a `URI` or the path of one")
+	f.BoolVar(&s.Webhooks, "webhooks", s.Webhooks, "let admins have events sent to addresses of their choice")
+	f.StringVar(&s.WebhookNetworks, "webhook-networks", s.WebhookNetworks, "`networks`, parted by commas, that may be sent to though they are not public, as 10.20.0.0/16")
 	f.DurationVar(&s.StreamIdle, "stream-idle", s.StreamIdle, "how long a stream of pieces may stand still before it is cut; 0 for ever")
 	f.IntVar(&s.Places, "places", s.Places, "calculations and heavy answers worked on at a time; 0 for one for each processor, at least two")
 	f.IntVar(&s.MemoryMB, "memory-mb", s.MemoryMB, "what to keep the memory below by collecting garbage sooner, MiB; GOMEMLIMIT goes before it")
@@ -150,6 +158,9 @@ func (s *Settings) Check() error {
 	if _, err := s.OpenNetworks(); err != nil {
 		return err
 	}
+	if _, err := s.SentNetworks(); err != nil {
+		return err
+	}
 	host, _, err := net.SplitHostPort(s.Listen)
 	if err != nil {
 		return fmt.Errorf("listen %q is not host:port, such as 127.0.0.1:8642", s.Listen)
@@ -161,11 +172,20 @@ func (s *Settings) Check() error {
 }
 
 // OpenNetworks reads BoardOpen.
-func (s *Settings) OpenNetworks() (list []netip.Prefix, err error) {
-	for _, text := range strings.FieldsFunc(s.BoardOpen, func(r rune) bool { return r == ',' || r == ' ' }) {
+func (s *Settings) OpenNetworks() ([]netip.Prefix, error) {
+	return networks("board-open", s.BoardOpen)
+}
+
+// SentNetworks reads WebhookNetworks.
+func (s *Settings) SentNetworks() ([]netip.Prefix, error) {
+	return networks("webhook-networks", s.WebhookNetworks)
+}
+
+func networks(setting, texts string) (list []netip.Prefix, err error) {
+	for _, text := range strings.FieldsFunc(texts, func(r rune) bool { return r == ',' || r == ' ' }) {
 		network, err := netip.ParsePrefix(text)
 		if err != nil {
-			return nil, fmt.Errorf("board-open: %q is not a network; give an address and the length of its common part, such as 10.20.0.0/16", text)
+			return nil, fmt.Errorf("%s: %q is not a network; give an address and the length of its common part, such as 10.20.0.0/16", setting, text)
 		}
 		list = append(list, network.Masked())
 	}

@@ -5,6 +5,7 @@ package embedded
 
 import (
 	"context"
+	"crypto/rand"
 	"net/http"
 	"net/netip"
 	"os/user"
@@ -16,6 +17,7 @@ import (
 	"barrelbook/api/board"
 	"barrelbook/api/rest"
 	"barrelbook/api/store"
+	"barrelbook/api/webhook"
 )
 
 // Options say what to open. Only Path must be given.
@@ -48,6 +50,11 @@ type Options struct {
 	// KeepSchema leaves the schema of the database as it is. Defaults to false:
 	// it is brought up to date, under a lock, while opening.
 	KeepSchema bool
+	// Webhooks lets admins have events sent; Deliver sends them. Defaults to false.
+	Webhooks bool
+	// WebhookNetworks are the networks beside the public ones that may be sent to.
+	// Defaults to none.
+	WebhookNetworks []netip.Prefix
 	// MaxConns is the size of the pool. Defaults to the store's.
 	MaxConns int
 	// Edge is passed to the HTTP edge; the fields that this package knows are
@@ -81,6 +88,9 @@ func Open(ctx context.Context, o Options) (*Service, error) {
 	}
 	if o.KeepEvents > 0 {
 		service.app.KeepEvents = o.KeepEvents
+	}
+	if o.Webhooks {
+		service.app.SetSender(webhook.New(o.WebhookNetworks), rand.Text())
 	}
 	edge := o.Edge
 	edge.Version, edge.Now, edge.Database, edge.Pools = o.Version, o.Now, s.Kind(), s.Stats
@@ -138,6 +148,12 @@ func (s *Service) Drain() {
 	if s.viewer != nil {
 		s.viewer.Drain()
 	}
+}
+
+// Deliver sends events to webhooks until ctx ends; fault is told of failures of our
+// own.
+func (s *Service) Deliver(ctx context.Context, fault func(error)) {
+	s.app.Deliver(ctx, s.edge.EventJSON, fault)
 }
 
 // Verify reads every book and checks it against its hashes and its roll.

@@ -4457,6 +4457,62 @@ type WearRatePage struct {
 	Version int64 `json:"version"`
 }
 
+// Webhook defines model for Webhook.
+type Webhook struct {
+	// BehindCount Events after the last it was told or that was passed over, also those that it is not to be told
+	BehindCount int64     `json:"behind_count"`
+	CreatedAt   time.Time `json:"created_at"`
+	CreatedBy   string    `json:"created_by"`
+
+	// DueAt When that is tried again
+	DueAt    *time.Time `json:"due_at,omitempty"`
+	FailedAt *time.Time `json:"failed_at,omitempty"`
+
+	// Failure What went wrong last; it stays when a later try succeeds
+	Failure *string `json:"failure,omitempty"`
+	Mill    *Name   `json:"mill,omitempty"`
+	Name    Name    `json:"name"`
+
+	// SentAt When the last was taken
+	SentAt *time.Time `json:"sent_at,omitempty"`
+
+	// SentCount Events that were taken
+	SentCount int64 `json:"sent_count"`
+
+	// StoppedAt Since when no more is sent; resume it
+	StoppedAt *time.Time `json:"stopped_at,omitempty"`
+
+	// TriedCount Failed tries of the event that is next
+	TriedCount *int64    `json:"tried_count,omitempty"`
+	Types      *[]string `json:"types,omitempty"`
+	Url        string    `json:"url"`
+}
+
+// WebhookInput defines model for WebhookInput.
+type WebhookInput struct {
+	Mill *Name `json:"mill,omitempty"`
+	Name Name  `json:"name"`
+
+	// Types Only these: whole types or what they begin with. Defaults to all
+	Types *[]string `json:"types,omitempty"`
+
+	// Url https, or http in a network that the service allows
+	Url string `json:"url"`
+}
+
+// WebhookPage defines model for WebhookPage.
+type WebhookPage struct {
+	Items []Webhook `json:"items"`
+	Next  *string   `json:"next,omitempty"`
+}
+
+// WebhookSecret defines model for WebhookSecret.
+type WebhookSecret struct {
+	// Secret Shown once; what receives checks signatures with it
+	Secret  string  `json:"secret"`
+	Webhook Webhook `json:"webhook"`
+}
+
 // WeibullCalculation defines model for WeibullCalculation.
 type WeibullCalculation struct {
 	LogLikelihood float64 `json:"log_likelihood"`
@@ -5144,6 +5200,15 @@ type ListWearRatesParams struct {
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
+// ListWebhooksParams defines parameters for ListWebhooks.
+type ListWebhooksParams struct {
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
 // CalculateChangePlanJSONRequestBody defines body for CalculateChangePlan for application/json ContentType.
 type CalculateChangePlanJSONRequestBody = PlanCalculationInput
 
@@ -5275,6 +5340,9 @@ type ReplaceStandJSONRequestBody = Stand
 
 // CreateTokenJSONRequestBody defines body for CreateToken for application/json ContentType.
 type CreateTokenJSONRequestBody = TokenInput
+
+// CreateWebhookJSONRequestBody defines body for CreateWebhook for application/json ContentType.
+type CreateWebhookJSONRequestBody = WebhookInput
 
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
@@ -5524,6 +5592,18 @@ type ServerInterface interface {
 	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
 	// (GET /v1/wear-rates)
 	ListWearRates(ctx echo.Context, params ListWearRatesParams) error
+	// ListWebhooks Who is sent events, how far each was told, and what failed last
+	// (GET /v1/webhooks)
+	ListWebhooks(ctx echo.Context, params ListWebhooksParams) error
+	// CreateWebhook Have what is recorded from now on sent to an address; the secret is shown in this answer and never again
+	// (POST /v1/webhooks)
+	CreateWebhook(ctx echo.Context) error
+	// DeleteWebhook Send no more to this address
+	// (DELETE /v1/webhooks/{webhook})
+	DeleteWebhook(ctx echo.Context, webhook Name) error
+	// ResumeWebhook Try a webhook again at once, from the event that was not taken
+	// (POST /v1/webhooks/{webhook}/resumptions)
+	ResumeWebhook(ctx echo.Context, webhook Name) error
 	// GetWorks What this service keeps, and who is asking
 	// (GET /v1/works)
 	GetWorks(ctx echo.Context) error
@@ -7995,6 +8075,72 @@ func (w *ServerInterfaceWrapper) ListWearRates(ctx echo.Context) error {
 	return err
 }
 
+// ListWebhooks converts echo context to params.
+func (w *ServerInterfaceWrapper) ListWebhooks(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListWebhooksParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListWebhooks(ctx, params)
+	return err
+}
+
+// CreateWebhook converts echo context to params.
+func (w *ServerInterfaceWrapper) CreateWebhook(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CreateWebhook(ctx)
+	return err
+}
+
+// DeleteWebhook converts echo context to params.
+func (w *ServerInterfaceWrapper) DeleteWebhook(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "webhook" -------------
+	var webhook Name
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", ctx.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter webhook: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.DeleteWebhook(ctx, webhook)
+	return err
+}
+
+// ResumeWebhook converts echo context to params.
+func (w *ServerInterfaceWrapper) ResumeWebhook(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "webhook" -------------
+	var webhook Name
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", ctx.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter webhook: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ResumeWebhook(ctx, webhook)
+	return err
+}
+
 // GetWorks converts echo context to params.
 func (w *ServerInterfaceWrapper) GetWorks(ctx echo.Context) error {
 	var err error
@@ -8111,6 +8257,10 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/campaigns/:campaign/finish-checks", wrapper.CheckFinish, options.OperationMiddlewares["checkFinish"]...)
 	router.POST(options.BaseURL+"/v1/change-plans", wrapper.PlanChanges, options.OperationMiddlewares["planChanges"]...)
 	router.GET(options.BaseURL+"/v1/events", wrapper.ListEvents, options.OperationMiddlewares["listEvents"]...)
+	router.GET(options.BaseURL+"/v1/webhooks", wrapper.ListWebhooks, options.OperationMiddlewares["listWebhooks"]...)
+	router.POST(options.BaseURL+"/v1/webhooks", wrapper.CreateWebhook, options.OperationMiddlewares["createWebhook"]...)
+	router.DELETE(options.BaseURL+"/v1/webhooks/:webhook", wrapper.DeleteWebhook, options.OperationMiddlewares["deleteWebhook"]...)
+	router.POST(options.BaseURL+"/v1/webhooks/:webhook/resumptions", wrapper.ResumeWebhook, options.OperationMiddlewares["resumeWebhook"]...)
 	router.GET(options.BaseURL+"/v1/tokens", wrapper.ListTokens, options.OperationMiddlewares["listTokens"]...)
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
@@ -11623,6 +11773,156 @@ func (response ListWearRatesdefaultApplicationProblemPlusJSONResponse) VisitList
 	return err
 }
 
+type ListWebhooksRequestObject struct {
+	Params ListWebhooksParams
+}
+
+type ListWebhooksResponseObject interface {
+	VisitListWebhooksResponse(w http.ResponseWriter) error
+}
+
+type ListWebhooks200JSONResponse WebhookPage
+
+func (response ListWebhooks200JSONResponse) VisitListWebhooksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWebhooksdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListWebhooksdefaultApplicationProblemPlusJSONResponse) VisitListWebhooksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CreateWebhookRequestObject struct {
+	Body *CreateWebhookJSONRequestBody
+}
+
+type CreateWebhookResponseObject interface {
+	VisitCreateWebhookResponse(w http.ResponseWriter) error
+}
+
+type CreateWebhook201JSONResponse WebhookSecret
+
+func (response CreateWebhook201JSONResponse) VisitCreateWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CreateWebhookdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CreateWebhookdefaultApplicationProblemPlusJSONResponse) VisitCreateWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DeleteWebhookRequestObject struct {
+	Webhook Name `json:"webhook"`
+}
+
+type DeleteWebhookResponseObject interface {
+	VisitDeleteWebhookResponse(w http.ResponseWriter) error
+}
+
+type DeleteWebhook204Response struct {
+}
+
+func (response DeleteWebhook204Response) VisitDeleteWebhookResponse(w http.ResponseWriter) error {
+	w.WriteHeader(204)
+	return nil
+}
+
+type DeleteWebhookdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response DeleteWebhookdefaultApplicationProblemPlusJSONResponse) VisitDeleteWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ResumeWebhookRequestObject struct {
+	Webhook Name `json:"webhook"`
+}
+
+type ResumeWebhookResponseObject interface {
+	VisitResumeWebhookResponse(w http.ResponseWriter) error
+}
+
+type ResumeWebhook200JSONResponse Webhook
+
+func (response ResumeWebhook200JSONResponse) VisitResumeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ResumeWebhookdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ResumeWebhookdefaultApplicationProblemPlusJSONResponse) VisitResumeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type GetWorksRequestObject struct {
 }
 
@@ -11909,6 +12209,18 @@ type StrictServerInterface interface {
 	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
 	// (GET /v1/wear-rates)
 	ListWearRates(ctx context.Context, request ListWearRatesRequestObject) (ListWearRatesResponseObject, error)
+	// ListWebhooks Who is sent events, how far each was told, and what failed last
+	// (GET /v1/webhooks)
+	ListWebhooks(ctx context.Context, request ListWebhooksRequestObject) (ListWebhooksResponseObject, error)
+	// CreateWebhook Have what is recorded from now on sent to an address; the secret is shown in this answer and never again
+	// (POST /v1/webhooks)
+	CreateWebhook(ctx context.Context, request CreateWebhookRequestObject) (CreateWebhookResponseObject, error)
+	// DeleteWebhook Send no more to this address
+	// (DELETE /v1/webhooks/{webhook})
+	DeleteWebhook(ctx context.Context, request DeleteWebhookRequestObject) (DeleteWebhookResponseObject, error)
+	// ResumeWebhook Try a webhook again at once, from the event that was not taken
+	// (POST /v1/webhooks/{webhook}/resumptions)
+	ResumeWebhook(ctx context.Context, request ResumeWebhookRequestObject) (ResumeWebhookResponseObject, error)
 	// GetWorks What this service keeps, and who is asking
 	// (GET /v1/works)
 	GetWorks(ctx context.Context, request GetWorksRequestObject) (GetWorksResponseObject, error)
@@ -14941,6 +15253,127 @@ func (sh *strictHandler) ListWearRates(ctx echo.Context, params ListWearRatesPar
 	return nil
 }
 
+// ListWebhooks operation middleware
+func (sh *strictHandler) ListWebhooks(ctx echo.Context, params ListWebhooksParams) error {
+	var request ListWebhooksRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListWebhooks(ctx.Request().Context(), request.(ListWebhooksRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListWebhooks")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListWebhooksResponseObject); ok {
+		return validResponse.VisitListWebhooksResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CreateWebhook operation middleware
+func (sh *strictHandler) CreateWebhook(ctx echo.Context) error {
+	var request CreateWebhookRequestObject
+
+	var body CreateWebhookJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CreateWebhook(ctx.Request().Context(), request.(CreateWebhookRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CreateWebhook")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CreateWebhookResponseObject); ok {
+		return validResponse.VisitCreateWebhookResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// DeleteWebhook operation middleware
+func (sh *strictHandler) DeleteWebhook(ctx echo.Context, webhook Name) error {
+	var request DeleteWebhookRequestObject
+
+	request.Webhook = webhook
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.DeleteWebhook(ctx.Request().Context(), request.(DeleteWebhookRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "DeleteWebhook")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(DeleteWebhookResponseObject); ok {
+		return validResponse.VisitDeleteWebhookResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ResumeWebhook operation middleware
+func (sh *strictHandler) ResumeWebhook(ctx echo.Context, webhook Name) error {
+	var request ResumeWebhookRequestObject
+
+	request.Webhook = webhook
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ResumeWebhook(ctx.Request().Context(), request.(ResumeWebhookRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ResumeWebhook")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ResumeWebhookResponseObject); ok {
+		return validResponse.VisitResumeWebhookResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // GetWorks operation middleware
 func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 	var request GetWorksRequestObject
@@ -14969,544 +15402,559 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P3rkuS2lS+Kvwr+9d+Otr3Zpaq+yFZV7A/tlu3RtqTu3d12R5yxh4MkkZmYIgEKACs7Z0Lnrc4LnCc7",
-	"gbUAXkESzMqSWzHSF3VVkcRtYWFhXX6//7rIZFlJwYTRFzf/dbFnNGcK/vnHD3Rn/6+zPSup/Zc5Vuzi",
-	"5kIbxcXu4scfk4tvZUYNl2L+uR+Ti4oqWjLjPv2alhXlO/E9LZn9mYuLm4uKmv1FciHgdxeZe+QiuVDs",
-	"h5orll/cGFWzpNPQ/1Bse3Fz8f//oh3EF/hX/QV82zb9ek/Fjs01BQ+coyGZ3c22I7O7MzRTKy2VfTxn",
-	"OlO8wgW4+LBnRLBPhtzTomZEbonZM1LRHSMbtpXKjhB69UPN1LHTLfxetx8l/fQtEzuzv7h5ef0sCSz8",
-	"1+r4rhbhTmhaMpLtWXanCRU5oUIfmEqIkGbPxY5oI+3ow73J1TFVteh1J2dbWhfm4mZLC82a7mykLBgV",
-	"0J9vclZW0jCRHf/CjjP9umNHcuBmD5MDv9nI/Eh2/J7p9nfYZei9FIyw7ZZlJiFbqQg1pGBUG/I7ktOj",
-	"Jr+mRDNj7MDclGum7nnGfnNL6NYwRcyeGviDbZtr+5WdNIaJS/KeuRagS+yeqSPOEbyjWCZVrhPoR9M3",
-	"eHzPBOHGfk0zYQjdUS7IhmW01oxwo/0IDlSTQmrjZxv3dzvdnXl7aiduQgqun/0+uSi5aH62O9oYpuw3",
-	"/+1f/39P/+9//PZ/XIQE5Zvtd9Rk+/GKvHO74JLYtbHKxs/fPVOaS4FzwDUxkmysQNldmk8OZPsUG5oY",
-	"wZcvZnr3BjpFi1Av7RIQKYoj4dg9JYsCJt7woiCwtFz7Tp+7e99LwZoJnPqyfeiUz3/LS27GY/7GsFIT",
-	"CqojsQMspTbk+urqamLPFvCd4I59eZVcbKUqqbm4ueDCfPniIrEd42VdXtzYb4JcuR+bTnJh2I4p6OUb",
-	"lTM1o1alwvl4oFp9J4vi+7rcMDXRjl33hzfznpmZsWhmztCEoSKfa8T+/aHN/Gjf15UUmsGR/lbJTcFK",
-	"+89MCsMECBatqoKjifBFhU/8z//QQ3thrjn/XWixL6cfnX44KCl2qCQPoGolySXMhPuIbeNVljGt38kC",
-	"ZoUJK2//enHP2QGEZ6e4QDHSe761i8DEjgsGv6J5ycXFP0ZbKLl4pRS/p8U3oqpxvHnOUZW8VbJiynA7",
-	"O+7Yqjq/+i8QJz3efCiC2upCeIIc9lLbQ0ra01QxIisGWsZu0ri1gg33DT7/0m0492O746hS9HiBy+rF",
-	"4l9dJ9uRy81/sMzAyOucm2+5gOnsj4zCVDS7PqeGPTW8ZBeBCdwcAwYj9oFpk/I8+Ge7zGGDtNt5apdx",
-	"Y/UUPD85ird0FxhFM8FRM91Ox4/DKU0urFW23F1sJ9TLP1ClmJWoLS8CPa3LXjfbiZf1pujMukDtFujg",
-	"p7Qsx6L4JyVLOPFKnudFY1FuoDddEVzd4mDk0HxixxEcfX3kYvdnJetqPPZM3jOVllKYfWxXclZwa2il",
-	"1nyLfGfnWx+JYkENU2kma2FC1kNV0IyVVlTIhh2ls+Owv6SQ8o7lBOR0dEgOT0IrRixnedtWxCtwNq56",
-	"QzkNOSfsoEXx2WLVx/VeKjM1Wd9xra3pK+Qhbj7gHIvfol4ZzooiLrSbhqaJ3lAHC9Ef1VC8+kvQF5dp",
-	"YQeTZyzs7FPFMsPy8dy9fXnV3D7sHUFnilaVFdEkUhHvFM1Z7BQ222G4gkWR2GOLwWHcTF5w03R2U3OR",
-	"a6Z2q2QZvsRB02B+21kn9kGyZ8rdoChcEzLQVfaexAUxcFzGTQKuFZ5JcW9UimcsLbnAG3nMBkOdoKPN",
-	"uZB4dqep0+2kFRE3ydMy9o5VUpnA6a3vWJ6uOcOhU/H7sKvPA2dRKXNWBFWtkGZwNI8eGX4MZmZt13D3",
-	"Bb5W0YyFpbJScqdoWbIn9roqBN0xYk8mvMO6nVlQbcgPNVUGrMqIY0dRw3Tqr5ax8pUxYVLXi7Tyx2Nq",
-	"Is+6WmylYhnVZs1cD20vL0V+QYeDcbM5299GtJqF7PXOS0RIxl/TIvsDze7q6rUUhmaB8+YPzBwYE8TO",
-	"nSpZzqlBvbWB9/CeL7eEEs0/Pd3z3R412i0spjR7psiW72rF0DA3aKi7rx6kuoOv9T7v7pBDGwZ6mBZw",
-	"WXemWMRCbQtqDBNc7FI7hYqldeyrBRcsLSTNU4Ez/mATsqSf0vBXIz7Wf/nTihcZFac3WzF6l1aKaV0r",
-	"lpYVjXzv04Pna7BbpoYxOa3BKQsNKAlI14TkJN4OD7Q3ucVkflx57805BgLil4lZxcmztJR5XdR6xUJV",
-	"kmstRaqo4TLqncHCdDsb7siwkamZ+rOSB7N/K7kLtMzO2OiAUSUtrOlzsDZOIcFBjNokIdooynd706ge",
-	"bjSpsKHJyV9/Z2x9CM+urq6n75Dn+2b4ltgdwtRkv5XFUciShzy69jyQtQJDEpzvZMM0zxnMaKbkQSSE",
-	"apKzew5+K396+3ZvyJZmRqKLpiZGYphFHpjS5Mr+/DIhNRqmT6+Jc/3nit8zYtt5ogk4/buXafvW9SV5",
-	"Jcj7p3pPK5aTzHWTa2vI4pmzkcbIEg+mPcVwhZGVfeCJbqMaMs99H58QzXdCE1Mrgb7zk1bny1mfkZtz",
-	"dE9ESvhALFll9j9nmfT9nxLI/1NTYXiBo+2P3er+WHV2fRX75MvoJ7+6OkUx2q5gM/gJPIonx//O2j3r",
-	"ZIJ+4rRI5XarmQm6pz7CtW/sn4LtAZYXOF2otVc1KThLcFPiG0XxRBM8/Ig98IiRB6py3FS2H9RIBRv2",
-	"hjyFmF2z3VrDsKJcEXAYs5xsjkRfklcuXEK9pd/f6ZfkawyNQFjrKu4agK+utg/d2FNdURH/FqhAtxf7",
-	"E/5GNEowIZXU3FidBqFIs+fZHVNw324W5KSx/pTmAR6oS5fC0ekNborsLl3f1fX2iH3Hn2VuUZb62jn8",
-	"wOXGqEozybZbnnEWcrz1Vunyq7h1OjCqonrTOxYebl8FdsNY0gMLNKWZ3leK0Xylbsru19xPIsUjdCeA",
-	"sWT3k73/yKh6zVC39rvojMEUHJc6j94RzgsYcL5wveKCaS/7aV3C/eEuoEteGXJ9Re6+/wLvI8sf1LJW",
-	"Ie/LR59ckbGiIAWjwhpMITcVhj0XwzA4BUkbJe2PJBnNbGdu5pbprWI5z3yyVH+x9ny3/+pqxfVdHtY8",
-	"rtzpO56SyUmVmhGfgoVnYtX0nyimzdQsW70Q27NAsPGi/UJnmElnhubm2JsZ/dmdFmpY2+jNMZbpB819",
-	"nDj6rIOhFPquT06HVHfvDdxgAkbnjlbBI/7DnqHnyjb7RBNdqy3N+saR7WhFFCsonP/uAtQxpTrGAT3Q",
-	"Y2t1wZsPChw+hufKjjeln7gOzsi3fNs4cLszY18YTcLYrHzgaM/uaVrr4nFJmCMBsu+yPJ0I39t5iM5N",
-	"4KI2TEM3Ks5QHUUMU7gEl5g24LurIpXwRnzg4K33/7+FEYRiBwUVguWpNnJFrOQtvvXeyGCsRBuqjF4V",
-	"rPF+dnOKhoY5d8vbbb0/w91GhgOfk7JTsmgeLGnTpvCzy5cQUMuKWvN79p3PUsNkqfHUNVltX/aS2q7O",
-	"IbsPkcRe8s/VI0lmz2uyIKjTUz4I/c8I8tBYRol0czUnZOdI9mnU4iPk+rymFc24CaQw/4s8kLLO9qSU",
-	"zu+hmdEko8K5PNAOPjJNKiU3dMMLbo4JHl5ctzFKcI5UVBvwkHSckZA6gHOI0UtIKx45kalJIQN6Isua",
-	"UZXt7WdZ7hLPCSWQImotys5adsL+6xW0HTLL4+2wB+m9ae3WdiO4mFhZ8BgZchmtG9suPh7ORbSQQxbp",
-	"WzDkpAgH6u9DqShwIaOkgHAnZk9vMM9JChc1xcRGs6eiU5kQ06fvbJNvcZOH9t4KtSqkWXz2g93LPyYX",
-	"sjbnm7Y1CVaamRSXLGZI9mnX1ajH/QUk8mHD8nTtrnOv6YplfMuzdCtVxtK7lXFa95XeFg4I3YFqgo92",
-	"XcEaczAyKJ2oTZy3oRa5FIvL9Fd8ChJSj0sPf+Rmnyt6oMXH/XHKsmqcDph+NpG1imrlFHNpjeJZs0Me",
-	"UajPL6W98oOrRWPtJBnuthH3/SXpHsqzRHkmG6lYQg4QDBHSH98H+6NmIizvwxlY6uKDxbsn19MifRbj",
-	"DM/cxzDNsI8FFefImss6d+sY2c6oENKkJWNTEoJPkA0jJTMJ2XKFdV/R1sFpNkUmQ6bgNxgJ0iUtCqYN",
-	"yWqlmMiOpBY8UglvGdV8U0xkiu5oFe3UhtqO9Iea1Sxajv6Mb/1vuXn8LMXK8DKUq/BWgY0VspgxuTY9",
-	"cLOXtUmzxtJ8QC60/eraO2DYNTHYU51i3kBiYLPO7Uw4qcJV7su+7+RwXTviO5sY2GziU87P1ZtWii3P",
-	"mfC+BlcVd3X51ctxlg81VoHjTcne16jWcIXCrB5cYZ1gEiJEm51SndHvV5dfffVVV7lfvgxFUD9VBeUi",
-	"ptS2nfVOFr975Xqu1O/ZQqHfyen8refhxVWsGIYFQ2Z3oTgahBaD+9iHHfeyVjrdB5UgjiohmouM4UXc",
-	"vQb2alUbwkVkGoBrTrF7WbSaeqLQWaIC9o35YloOdcNDR8tim+uuzyD4uKm61XYo0bZhygv4Ry3uhDyE",
-	"a+uYMOq4yiew5casPIVjlo4WBeZv822TZOJr+SOmApuA9U+5sGakbQLbjHjdvZJCcfiJbw0kZvX7Zt1b",
-	"K9egMyl5HUqwV3Vb8W43jbC9Ik1jCfixFNN1ASJujSAQq4RI5ark5T1Tec1uvN/M/1r4FxQrGNUTh22n",
-	"h84UHppfx8TuLCnQ6AaFnzwsLrLWmbHS5oAilGVbWmZ3b+FJV1nA71cu7qyyejO6pisqUEXBfNqdZ9fW",
-	"7rzIiom2udGWi4/YrrnLPspF1qvbkdYwP4W7sx/mcb4IfxD25aCr6Vtt2veRDo/J0KkyoyZnZ2NhxUfK",
-	"pX+sTNoBf7QPPY7f1psZMWJwx1Fk/AHqZ/7Cn3W2YXrHRCq324uO/g0eqKJBN4grI5IqX7nZdV2WVB2X",
-	"L9n++HRdciNNsGS727Qr4PYfnl+w87gPmuV/FBeCzO7+xAEuJu7+0VeY75nB6E2BWRlka88xc0sE4+Ba",
-	"N5JYgbDHG4rET+P/O+E0iVadP07N4ykXuI45H8JdsAaDlqrJ+PDWMxxJeJ3xkCq/vxoi4kwZNl3TbRjS",
-	"qxWY5NTf6pqaNK+19C0p2NaAq28rVXNDjPLrLbj1Zo3EYSV788dzd/KEroZCj1II9gh9W+jXY1p00c73",
-	"vl12jvD6GitojfHwj+m97Nfr0cMa7JCu0AK00QF4VXeTuE4RrAw2ZrJkp96bB6vhvzY58Wc7Mx/tuHxb",
-	"BMuu37kqDH+hA8QBnjc3dCeAfg6NrFIowgJ7skp9iYcVTiirav7qfmweCJlSr6XImNbBZN4zGIklQmGs",
-	"u9EpRh2yUmgzFyfhDbjs09YQc420XQwumxS6LmGh/nDsCnKTW11XVcERbsk5MataVVKD5pDC7Kdm3X93",
-	"Cr1gsxio6nfux+TCY03EW0Urr9pKHlbspc4Y5SH0OSMNLc75wVoYXsTOwEBAUCjsAJuOzXrf+50JwPlo",
-	"06JpnBhRmr7UwOcrplITgOyYc2tlPGfCpHpPFQu6MQ4+AUGx0sVs1nx4Khe7oso4FMlMUQ+o6V/TcaO+",
-	"CwFi/rGszNGFjXnfbRYS+7sdzlt0gYIOD+o9ANOwnNSi1v1pmruLQtBhXX4YrkN6t4t1+7gXFirfwCYo",
-	"CvRZJeTAKMKEQg8jh7PCwTSTFfBhr2S92zuUV64gO197bxokAOxpsSVyG5nz4qoLTFDAN9Ls3aeb0seO",
-	"Ze3ikAB+wnRskg2g5+TT6FkwqV0sPNcKJfBmzHQP9NUdO7ZWaV+ueiLQ35utQPcEq+/m6uiu0dhGOmRC",
-	"ORqamde0yOqChiuFaFUpSbN9mklhj87YDdm8F510ZWUnPfB8TcVpST+lUpm93FmzPcXaQyyOftg34ms6",
-	"4fXapHKbVgUVzH0AMV1O6svkxx7cKag8OU+X4FOuQ/1d9Gd+z4RT9G+xlPKJJlBMCTBakhTy4DGKuQbA",
-	"XcDZYhTUnYj0vNuOnbzgp6zyvRRpyTXTD1jc0TdO7cKpSzn4wormGRWnYNdMJ66choYzTMR3OR197RFG",
-	"phkPYSgMQamaURFLGmhyzueXc0ZWlkSxr3mTgP6OOwlO8oqEzooRGAr8hWS+dN+/5K/R9BPT/UL+QpBn",
-	"5Cm5/uIZ+V/k6vL6q+fXCTnsebYnJaN2LXMofYNz26EPEbpTDDH6bsn1F88TBEXBr7ok8MSBsD+zjTwn",
-	"v8I6h6Y/cL+XhBJd8N3eFEeiJRrGDuArEkrBrk9M4TpAG00WHMZUyEt1F9/QYB/By0134wv2pCy42M2a",
-	"EA7xKXto3WRTXY+ZSUHDualZKajaMdXDT4f8f2oILTecCUMMK8HlUitA6mCMMISPfBAsmdUxDx7qtNJ0",
-	"BbIPb8LetpuNas3Ih2hfN+qkXetuT4NLF+pBnISdpJpwzXHaItOJ6szwe26O6QF3wF003q/Q9jV3hS2f",
-	"x763HonkU0WF5hK3aGz/XFni6ThFL68WQL2TiyZ5fc+oSf8D+7e7i6+/UPFr1Qhaiznil+zZ3cNB2MKi",
-	"EFrm6WEvdXK8lO0kJB3hbRcvvFWUOj2mwXwKwtgrBH9qMvoA/j50FZ5Pt2zdxV22l6t+MON5MKMnY7xa",
-	"DN6+w8faSeh4cpbfhce67w5kAmenGUV4+mul2XvDqinsKF+WiIl+RGKGZlMCWVfWEpGCAbwnFpWMIup7",
-	"vgsEdt9+9TLOHinQCzpEc457eaKI+YPHmrVdx2476KvrW/hdwbQ7fu1ooU6AQF42oZs2TCpYnDsL6IYC",
-	"DsYWifikcssL/2WcJIQACS+04oYpLsV3VO14MCKTMpFPd9FjWLlpg+btzmqWPMbBAm2kDxQH95UHSUUG",
-	"cj+B7eHhOIS98yNoBRN54q19wahi2uC+0I5Sw7mID1Q7KdmCiysy+tBswlDpiF+5oG21U1Leszngt+Z9",
-	"B5NI8JUnkY7xPVUBqfiLkAdfmLoHvN8O25JLykc0E/DFa7IpZHY3kTlaeIqdGEQLXPWYjR+uvnZ5sm5y",
-	"hoUEtFCM5sdw/XVbMB4SHO8baj4ppCFtVDrGuU6zPYvQ+/DYK9N5J3Woh/HvyfiUjGkAJKbcDCak1lgy",
-	"r6hhWHfncNdHEguRqFhIn1b43YtJQ6SEOQZObfVXJ6QAv2ZblpmHRaK7EJyj4IeiOa812TB0FbIGF4hq",
-	"V01AeKTT3zBtllMhtPmLNROGMwcvd/o6WSH7dc2+puakEtm8ZunjpMkNzVpsKNT9c6SfziIzI4bJqN2J",
-	"dIQ91fvgH+4ibDkYC67m6hTU6YSGU7JTHfOCRy2ataszND016j0pWEL4llBxjA7xxeugNml2qkuutACq",
-	"tGYKDMJ6JjbHFiTGLfakUP5lOiO5TT5GO1/WqLwoVy5nqflnKWuBDx5c2TASAmiTakOPnXAZXvgylsPT",
-	"e1bg15taDdsQxT9qF1qGV2D1JvKgz5Yr/Ghpwn+8DwJ1WoH43+/ffG8NsBLDsK8LWefw+CX5AKh9h70k",
-	"W1mApqZ3jNiPoyVXMqQW83yUR5LLJupPEE/6CAfcmKJginNUkp29IjVMl1wTdo/rNj5iqFmke4OhfG0f",
-	"dC84Mjn8WCt3XWK5/+jfADv5twHrzu46jHBBP8ElzREzHY2B2xYKZy8PUGkkt6ZHtzlX2jNAj2vi451E",
-	"C7klAu+VLkctGpfRw/PphEyxjgY/V7GsQyLi5/D68io4bbpGQQxXmeMY4KKYOIvgi/vrG4zQf/H649Nr",
-	"gIYeZ0XxMmxoNWVdXidF56h6oeh/EvFhN1LeXYL2vPzLN99/nZBLqDlIB7+iYscufcPtbxD/o/0ZQv4J",
-	"udTMXG5qXhj3b0dK6v+i5B0TCbn02qv75eZ3/lvoZbhENlzblKtOvURsvYRcAhIm0KZcFowqAb/09CeX",
-	"d6wy3Z+tPMBV/xLIUi7xsGt+bLtqpe6S5tgGqM/mJ7jTDH7yx6btsqKZ4Rm7rGqzePxwUMooyX0ZdG+2",
-	"kuakY7zjndJIvAKaVJZfO90yuODTbA8KEODyD0587b9x02g2USERFtK9PV8Ey2/t65D5A4uTNP6DI6bd",
-	"uMW6RRXt1zVp7pGIhhYt5hPpMW8dUJciXgQir72NZzHqbFuTte4zm4IJqMFiZQl0xQTOeCW0mzLNTAJQ",
-	"61ATAfm4q4AsWoiZsXJrQZKiIVmTi472DFYwImkzHoKxyYiexHKs4kuu97SC6tUmr7DDejTeduE9cRYT",
-	"Bw7zGRNnwh5oeNkuyaviQI9w5KplmxU75T4f2u1/4qzIO2SzQyIJQ/lEeoMEJqZxn8Gicn/1PrGtbQUW",
-	"ALPrHHn9E00EjciK9W0lvkPhkQiu96/3LAQ78FPgyZwC9tJEQsdWFWxWz93tk/Dt45rUvcLq7t05BQsi",
-	"Hfifopxlq/OwVwJMAJIbLlLoa/dM5Txb9GXgB/7mHv4xuTgyDbx9q8e8ClPF965DYRkFj9IRypPiujqV",
-	"2xUy23FV93FHBky07j4z9lDLLWH2kEdnrOmmxHq4y8QRyPtr5tj7uQr/BNduGT72en1IblWJuL24pA8q",
-	"osS1fp9JFTgmNlQzsD1jyUYUDynX7xgFZfDrjrSTp8SVJf2G6B9qqlh+Q64INWTDtEnI1eWzlxCDonhy",
-	"aHqEe47AhObIRB/bn1Ru07UDWZNkbu3UfbxGeccK7ubgg31zGTfJJQ/j5CadRQkOsOnQ9M7+W6u1/DXw",
-	"CPnaJcTOAHpJAMuGC2qELoh/4oq9hnKEAKsiLYCA1SHWQUANgrmJNQvQkZyQzbGLl17JgmdHe9pujoQS",
-	"Y/c3OCmafDKwqYaVvNYkiidB2HV4bWICs2xr4p/2HU0nrw9uWDsKlDkYubdtxBdk9uoT1p4W7Wx1ZmKQ",
-	"8e6HHJYeI5jWwcFh4bnP7CrpEWzAuvGtNMEoTZg1i1h+Sf7EDZGiOOKdCKp60YZG1Y3XTEL1nQbrt2HK",
-	"Ji7m5j6Nnw0xarryPB2sIwIIR/gU8IcDGJNbE1/XFh3fbAoBg6SYx3QnUy4WQG24JltuwN7sYtFAD6kg",
-	"TOy4YGB+tiPDrmuHTjTs/Pjc6tQUTmCnuhQAnGDbDzDZEzxgN0fwkTnzN97oCt8TsE1ZFzkpHVzBlq8D",
-	"K8TowGoTkFVzoFkthx6kIkK5O0xuLkm/f7NHLvtkpkLeHbOx3wchTeoX/sZO/95jhG2BqBDSfBKyqQ3R",
-	"smTuxglL1q584oGOrChlVCnOcoTyhguZg+PG/H6MBvhTYOsCj20n3I/2D4tlxq256ZelK/xBheLus19T",
-	"E2LFG1HdzZJwv1zz7JoPf7Xq4ZcnFlFWLy+SAKOe/eDc1P30pIL/NPbBwOxGphJNT+0MZeGfafUWXHSj",
-	"XeoSao1MWQ6Js1YxwtlR0pyF7RSRc7GLtyUc8+eKF5TUOv5xyIWMfvoBfE4tkZNvsje4pDs1nVFMLQgS",
-	"yYVzzEGj0aqB/+ix9Wjw+Dr/N6lF7swVJDLywIzeeYuBywS5D7QJEEzCezc9BkSvVGmFxknO1CX5ADiB",
-	"tlVXVPV3oWuI2wFDrxWwm7aA1M6R/VtbaAlFElx5KljdNnSEjERPPGlk4sBqYDpdN7mC2o2E4MUYPmSn",
-	"mIvd5d/HpA4jwQ5UktnRid6ENBT3zty37+obh5AII5dbN8/AK4kPu44mOAJnh0FaOSlrO+XWJICyh5ik",
-	"a9vdcqL2YEsBJ9DT+0JPnmjsZkv4C8tD75hY0aK1JMKzBIVz2nQmgHrSqINUomH2dSbsyytSlkOphMuS",
-	"z3uOTAb1CmsW1Ngrth+TC8dPOrnU9q59oMdmT7nFRnfoRha0cbc4abDrCDMbyejXYSdb6HNDZAYKaU4+",
-	"nRz2CFzdgo+ltUvKfEKaqpe8JLB5etPb6fRAevyydWZjXv3FVPacYw+v3nuPs28ec8PMVEL+d9lKVAku",
-	"divvUJ/PBvTO7n/yRjwFyA+ME95SuDfGSuLinVCCipPlseiQ/d3Kkq+3zDv+5g4ZvKN7B2qnrVTwf7jZ",
-	"Wrujg1ghD2Z/SSBUVbKcU8O6XbIfspvw70LzT0/3fOe87Em3N9Cavz2Pm70lWMHoSyzsr8HAcb9G88y5",
-	"HJrkcuwsRTdN0nBv9+0brEwNWDIRZa+vAHTPNv60kDQ/d+ko0JD+2Nq3yBgScAK9ZQqRpEcMk/o0ovBW",
-	"dNb085wmVL/fLyI7PjlD75lVkZDn5KSB3XcVKJSYX5KPDhiEmylJ8f7WeA6g7r5YM5vd99L1ItDbjqeL",
-	"Qq8XSFVsje3gMreY8WftQkENU/Mc/m+2PaFyp19DGBvFz39S3yrKVYpXzpwFnKKvxA4vfOD8bLalt50A",
-	"eqN3H0xAFeLT9JiQK6SQPKVvXdCV6emK/NZKVQDABwvi8tZffEt5zwJHmD+N2tPd30GHp4as4BKNdUku",
-	"JgSCSCFD+ITZC5fRNzM6caZ3iZLHW6M1SP0dn4LkdBffewvsCYtSPHIQoJ8ffAO3BAmY/XHr3AIwJWbP",
-	"lF7wIj2k0LzvXnrQlzp+p4d8pyWjfshXOm6tB7FBt/6ucxA3D/IYvGIbE0VP67cHISCE6Z/djCdnddF5",
-	"lvU16SJFIQ90U1g7XDGtwwhGb3xtYnbnfEWqYxVaU8AacQQj2GFY3zkI30lsgencjudX8+jBL6/CbDcL",
-	"oATTDf7u9y8Xmnw2ACu+7nL9du7gBdWGZ2kp87qoJya8x4J89eXV1ULbvxsiJb+8mmh9DJAwk0DzjD39",
-	"cone6Orq6nphfbe05EUPhjTDQhOG7FNS7YD9GH8UdmKoSrlCRgO+26fZXsmS12XzUP+33Ud1xTof06zk",
-	"aeD3XORsywU3LM32WAPgujFqCv7OcmwkiOq/hksa8b9SCG3Oz/7V5fOluX/x1RKz4TTqxHTDL34fIel9",
-	"QQ9pQW4wVtABN7h+drUUiXPhbScyk2ruHJm1qC8foXgIiOve1KaQ8m46XwPKT6RygWBS8DvHTlUwaq06",
-	"9FmP7JBSqiAWc+1wGvt4mJ3PotsHkuO3ZmWmtKbHsGvqIFWvGm0nmU5hM1o1l3ZSJKE4bDmODR90DU7O",
-	"LZICjnOPVxaObiEha90rUqWrkgQdWVtkOpu9sEVDD3WS+h9GOcgmk/GVWTE7Q8ZR5um5O1SBF53Pdhcg",
-	"vNQefWBN8XAHAXCQF9fUTmN9Uicd7pJcYbqjK/BEMo0VBkZIAbaVtiPXV0XtmueeIc7O0a3DB+kgrCLz",
-	"4jSh35eLhH6NDh64dOpsT6gm8p4W5NkLSPuTn8iLPqr+l8u62te1NpM+vYz2ghfoyisHGOGALtryoI1U",
-	"grnQMC0KjAw792aBVRjTCx/jGuElNyFQ3z8cexlwcZf8VVXVugpiWH/vEo7s6Hd4P8eIBDc4D8GksmaJ",
-	"x1GDlYSBB6nEiXkGY0HoA/P6T/uxT4vJX3XwYF81vw8Y+BCbsaxqoLdbGdqamp62Z6EZ+MZXXD8K69VJ",
-	"xSaPxud/YPlUdasm9q9EyAMw0PVL7vW6DMXznI+rigJcTVmUlQsPezwA6OucXHxmdPPFo/Du+flrbopy",
-	"g1us4iLbowYBqxjcfukB8Qi8CwJsCsVSgOqHFP2a6z53nmDwF5fukhZSW5kCp1+Edbqn83v3HPeSRg88",
-	"wtXkG5G7ov2J7UeJYhRCN3ovD/qGUOQ9uCWU4Gz60Ce3V5RCZrToZxrVmakVu4UvbQuWGQmQ/XVhFNX2",
-	"mnLrHNEihzf2rCg6XqXOx+E0gT8JSXKA2Lkle6pywbS+JL60H8Ohta5p4UOm3N5kmTY32Pmk0wHBM/iT",
-	"brsHf/bfdX/0P3YSdEdC1XwAsDsgmbd5LeQo+AkpllZsZRhvtHB+YNq8A6LXPgTms3kAzACM0JSAGqbu",
-	"aTFRFEU3Wha1YSlTKpo9ZMOpni6McpVQiMkHMbdYNmhOdaofo6oJCgucJon6ND7eYN+teSeIdPfVS/Kr",
-	"trQj4nMeh2iQY4HO7YRYtZV6LaEI+AJSoBnSQbiMPVVVuNoFVg2iSb1Y6T3y3kRxXvDwdReTm1ZQnAyJ",
-	"LTCd3wGJ+cKx3lc7KztYgeEiOqFthSwZin53lkIb6VuqzQcH9XW6IkH+D6R1jRTeB9KnnQegzHfCGVe9",
+	"7P3rkuS2lTYK3wq++sbR9jvsUlUfZKsq5ke7ZXn0WlL32912R2yPh4MkkZmYIgEaACs7Z0L7rvYN7Cvb",
+	"gbUAHkESzMqSWzHSH3VVkSAOCwsL6/A8/32RybKSggmjL27++2LPaM4U/PMPH+jO/l9ne1ZS+y9zrNjF",
+	"zYU2iovdxY8/JhffyYwaLsX8cz8mFxVVtGTGNf2alhXlO/EDLZn9mYuLm4uKmv1FciHgdxeZe+QiuVDs",
+	"7zVXLL+4MapmSedD/6TY9uLm4v//RTuIL/Cv+gto23769Z6KHZv7FDxwjg/J7G72OzK7O8NnaqWlso/n",
+	"TGeKV7gAFx/2jAj2yZB7WtSMyC0xe0YqumNkw7ZS2RFCr/5eM3XsdAvb6/ajpJ++Y2Jn9hc3L6+fJYGF",
+	"/1od39Ui3AlNS0ayPcvuNKEiJ1ToA1MJEdLsudgRbaQdfbg3uTqmqha97uRsS+vCXNxsaaFZ052NlAWj",
+	"Avrzbc7KShomsuOf2HGmX3fsSA7c7GFy4DcbmR/Jjt8z3f4Ouwy9l4IRtt2yzCRkKxWhhhSMakN+S3J6",
+	"1OTXlGhmjB2Ym3LN1D3P2G9uCd0apojZUwN/sN/m2rayk8YwcUneM/cF6BK7Z+qIcwTvKJZJlesE+tH0",
+	"DR7fM0G4sa1pJgyhO8oF2bCM1poRbrQfwYFqUkht/Gzj/m6nuzNvT+3ETUjB9bPfJRclF83Pdkcbw5Rt",
+	"89//+v97+n//7X/900VIUL7dfk9Nth+vyDu3Cy6JXRurbPz83TOluRQ4B1wTI8nGCpTdpfnkQLZP8UMT",
+	"I/jyxUzv3kCnaBHqpV0CIkVxJBy7p2RRwMQbXhQElpZr3+lzd+8HKVgzgVMt24dOaf47XnIzHvO3hpWa",
+	"UFAdiR1gKbUh11dXVxN7toB2gjv25VVysZWqpObi5oIL8+WLi8R2jJd1eXFj2wS5cj82neTCsB1T0Ms3",
+	"KmdqRq1KhfPxQLX6ThbFD3W5YWriO3bdH/6Z98zMjEUzc4ZPGCryuY/Yvz/0Mz/a93UlhWZwpL9VclOw",
+	"0v4zk8IwAYJFq6rgaCJ8UeET//yfemgvzH3Otwtf7MvpR6cfDkqKHSrJA6haSXIJM+Easd94lWVM63ey",
+	"gFlhwsrbXy/uOTuA8OwUFyhGes+3dhGY2HHB4Fc0L7m4+NtoCyUXr5Ti97T4VlQ1jjfPOaqSt0pWTBlu",
+	"Z8cdW1XnV/8N4qTHmw9FUFtdCE+Qw15qe0hJe5oqRmTFQMvYTRq3VrDhvsXnX7oN535sdxxVih4vcFm9",
+	"WPzVdbIdudz8J8sMjLzOufmOC5jO/sgoTEWz63Nq2FPDS3YRmMDNMWAwYh+YNinPg3+2yxw2SLudp3YZ",
+	"N1ZPwfOTo3hLd4FRNBMcNdPtdPw4nNLkwlply93F74R6+XuqFLMSteVFoKd12etmO/Gy3hSdWReo3QId",
+	"/JSW5VgUv1GyhBOv5HleNBblBnrTFcHVXxyMHD6f2HEER18fudj9Ucm6Go89k/dMpaUUZh/blZwV3Bpa",
+	"qTXfIt/Z+a+PRLGghqk0k7UwIeuhKmjGSisqZMOO0tlx2F9SSHnHcgJyOjokhyehFSOWs7z9VsQrcDau",
+	"ekM5DTkn7KBF8dliVeN6L5WZmqzvudbW9BXyEDcfcI7Fb1GvDGdFERfaTUPzid5QBwvRH9VQvPpL0BeX",
+	"aWEHk2cs7OxTxTLD8vHcvX151dw+7B1BZ4pWlRXRJFIR7xTNWewUNtthuIJFkdhji8Fh3ExecNN0dlNz",
+	"kWumdqtkGb7EwafB/LazTuyDZM+Uu0FRuCZkoKvsPYkLYuC4jJsEXCs8k+LeqBTPWFpygTfymA2GOkFH",
+	"m3Mh8exOU6fbSSsibpKnZewdq6QygdNb37E8XXOGQ6fi92FXnwfOolLmrAiqWiHN4GgePTJsDGZmbddw",
+	"9wVaq2jGwlJZKblTtCzZE3tdFYLuGLEnE95h3c4sqDbk7zVVBqzKiGNHUcN06q+WsfKVMWFS14u08sdj",
+	"aiLPulpspWIZ1WbNXA9tLy9FfkGHg3GzOdvfRrSahez1zktESMZf0yL7Pc3u6uq1FIZmgfPm98wcGBPE",
+	"zp0qWc6pQb21gffwni+3hBLNPz3d890eNdotLKY0e6bIlu9qxdAwN2iou1YPUt1Ba73m3R1yaMNAD9MC",
+	"LuvOFItYqG1BjWGCi11qp1CxtI59teCCpYWkeSpwxh9sQpb0UxpuNaKx/sufVrzIqDj9sxWjd2mlmNa1",
+	"YmlZ0cj3Pj14vga7ZWoYk9ManLLQgJKAdE1ITuLt8MD3JreYzI8r7705x0BA/DIxqzh5lpYyr4tar1io",
+	"SnKtpUgVNVxGvTNYmG5nwx0ZfmRqpv6o5MHs30ruAi2zMzY6YFRJC2v6HKyNU0hwEKM2SYg2ivLd3jSq",
+	"hxtNKvzQ5OSvvzO2PoRnV1fX03fI87UZviV2hzA12W9lcRSy5CGPrj0PZK3AkATnO9kwzXMGM5opeRAJ",
+	"oZrk7J6D38qf3v67N2RLMyPRRVMTIzHMIg9MaXJlf36ZkBoN06fXxLn+c8XvGbHfeaIJOP27l2n71vUl",
+	"eSXI+6d6TyuWk8x1k2tryOKZs5HGyBIPpj3FcIWRlX3giW6jGjLPfR+fEM13QhNTK4G+85NW58tZn5Gb",
+	"c3RPREr4QCxZZfY/Z5n0/Z8SyP9TU2F4gaPtj93q/lh1dn0V++TL6Ce/ujpFMdqu4GewCTyKJ8f/zto9",
+	"62SCfuK0SOV2q5kJuqc+wrVv7J+C7QGWFzhdqLVXNSk4S3BT4htF8UQTPPyIPfCIkQeqctxUth/USAUb",
+	"9oY8hZhds91aw7CiXBFwGLOcbI5EX5JXLlxCvaXf3+mX5GsMjUBY6yruGoCvrrYP3dhTXVER/xaoQLcX",
+	"+xP+RjRKMCGV1NxYnQahSLPn2R1TcN9uFuSksf6U5gEeqEuXwtHpDW6K7C5d39X19oh9x59lblGW+to5",
+	"/MDlxqhKM8m2W55xFnK89Vbp8qu4dTowqqJ60zsWHm5fBXbDWNIDCzSlmd5XitF8pW7K7tfcTyLFI3Qn",
+	"gLFk95O9/8ioes1Qt/a76IzBFByXOo/eEc4LGHC+cL3igmkv+2ldwv3hLqBLXhlyfUXufvgC7yPLDWpZ",
+	"q5D35aNPrshYUZCCUWENppCbCsOei2EYnIKkjZL2R5KMZrYzN3PL9FaxnGc+Waq/WHu+2391teL6Lg9r",
+	"Hlfu9B1PyeSkSs2IT8HCM7Fq+k8U02Zqlq1eiO1ZINh40bbQGWbSmaG5OfZmRn92p4Ua1jZ6c4xl+kFz",
+	"HyeOPutgKIW+65PTIdXdewM3mIDRuaNV8Ij/sGfoubKffaKJrtWWZn3jyHa0IooVFM5/dwHqmFId44Ae",
+	"6LG1uuDNBwUOH8NzZceb0k9cB2fkO75tHLjdmbEvjCZhbFY+cLRn9zStdfG4JMyRANl3WZ5OhO/tPETn",
+	"JnBRG6ahGxVnqI4ihilcgkvMN6DdVZFKeCM+cPDW+//fwghCsYOCCsHyVBu5IlbyFt96b2QwVqINVUav",
+	"CtZ4P7s5RUPDnLvl7X69P8PdjwwHPidlp2TRPFjSpk3hZ5cvIaCWFbXm9+x7n6WGyVLjqWuy2r7sJbVd",
+	"nUN2HyKJveSfq0eSzJ7XZEFQp6d8EPqfEeShsYwS6eZqTsjOkezTqMVHyPV5TSuacRNIYf5XeSBlne1J",
+	"KZ3fQzOjSUaFc3mgHXxkmlRKbuiGF9wcEzy8uG5jlOAcqag24CHpOCMhdQDnEKOXkFY8ciJTk0IG9ESW",
+	"NaMq29tmWe4SzwklkCJqLcrOWnbC/usVtB0yy+PtsAfpvWnt1nYjuJhYWfAYGXIZrRvbLj4ezkW0kEMW",
+	"6Vsw5KQIB+rvQ6kocCGjpIBwJ2ZPbzDPSQoXNcXERrOnolOZENOn7+0n3+ImD+29FWpVSLP47Ae7l39M",
+	"LmRtzjdtaxKsNDMpLlnMkOzTrqtRj/sLSOTDhuXp2l3nXtMVy/iWZ+lWqoyldyvjtK6V3hYOCN2BaoKP",
+	"dl3BGnMwMiidqE2ct6EWuRSLy/RnfAoSUo9LD3/kZp8reqDFx/1xyrJqnA6YfjaRtYpq5RRzaY3iWbND",
+	"HlGozy+lvfKDq0Vj7SQZ7n4jrv0l6R7Ks0R5JhupWEIOEAwR0h/fB/ujZiIs78MZWOrig8W7J9fTIn0W",
+	"4wzP3McwzbCPBRXnyJrLOnfrGNnOqBDSpCVjUxKCT5ANIyUzCdlyhXVf0dbBaTZFJkOm4LcYCdIlLQqm",
+	"DclqpZjIjqQWPFIJbxnVfFNMZIruaBXt1IbajvTvNatZtBz9Ed/633Lz+FmKleFlKFfhrQIbK2QxY3Jt",
+	"euBmL2uTZo2l+YBcaNvq2jtg2DUx2FOdYt5AYmCzzu1MOKnCVe7Lvu/kcF074jubGNhs4lPOz9WbVoot",
+	"z5nwvgZXFXd1+dXLcZYPNVaB403J3teo1nCFwqweXGGdYBIiRJudUp3R71eXX331VVe5X74MRVA/VQXl",
+	"IqbUtp31Tha/e+V6rtTv2UKh38np/K3n4cVVrBiGBUNmd6E4GoQWg/vYhx33slY63QeVII4qIZqLjOFF",
+	"3L0G9mpVG8JFZBqA+5xi97JoNfVEobNEBew/5otpOdQNDx0ti99cd30GwcdN1a22Q4m2H6a8gH/U4k7I",
+	"Q7i2jgmjjqt8AltuzMpTOGbpaFFg/jbfNkkmvpY/YirwE7D+KRfWjLSfwG9GvO5eSaE4/MS3BhKz+n2z",
+	"7q2Va9CZlLwOJdiruq14t5tG2F6R5mMJ+LEU03UBIm6NIBCrhEjlquTlPVN5zW6838z/WvgXFCsY1ROH",
+	"baeHzhQeml/HxO4sKdDoBoWfPCwustaZsdLmgCKUZVtaZndv4UlXWcDvVy7urLJ6M7qmKypQRcF82p1n",
+	"19buvMiKifZzoy0XH7Fdc5d9lIusV7cjrWF+CndnP8zjfBH+IOzLQVfTt9q07yMdHpOhU2VGTc7OxsKK",
+	"j5RL/1iZtAP+YB96HL+tNzNixOCOo8j4A9TP/IU/6+yH6R0TqdxuLzr6N3igigbdIK6MSKp85WbXdVlS",
+	"dVy+ZPvj03XJjTTBku3up10Bt294fsHO4z5olv9RXAgyu/uGA1xM3P2jrzDfM4PRmwKzMsjWnmPmlgjG",
+	"wbVuJLECYY83FImfxv93wmkSrTp/nJrHUy5wHXM+hLtgDQYtVZPx4a1nOJLwOuMhVX53NUTEmTJsuqbb",
+	"MKRXKzDJqb/VNTVpXmvpW1KwrQFX31aq5oYY5ddbcOvNGonDSvbmj+fu5AldDYUepRDsEfq20K/HtOii",
+	"ne99u+wc4fU1VtAa4+Fv03vZr9ejhzXYIV2hBWijA/Cq7iZxnSJYGWzMZMlOvTcPVsO3NjnxZzszH+24",
+	"fFsEy67fuSoMf6EDxAGeNzd0J4B+Do2sUijCAnuySn2JhxVOKKtq/up+bB4ImVKvpciY1sFk3jMYiSVC",
+	"Yay70SlGHbJSaDMXJ+ENuOzT1hBzH2m7GFw2KXRdwkL9/tgV5Ca3uq6qgiPcknNiVrWqpAbNIYXZT826",
+	"b3cKvWCzGKjqd+7H5MJjTcRbRSuv2koeVuylzhjlIdSckYYW52ywFoYXsTMwEBAUCjvApmOz3vd+ZwJw",
+	"Ptq0aBonRpSmLzXQfMVUagKQHXNurYznTJhU76liQTfGwScgKFa6mM2ahqdysSuqjEORzBT1gJr+NR03",
+	"6rsQIOYfysocXdiY991mIbG/2+G8RRco6PCg3gMwDctJLWrdn6a5uygEHdblh+E6pHe7WLePe2Gh8g1s",
+	"gqJAn1VCDowiTCj0MHI4KxxMM1kBH/ZK1ru9Q3nlCrLztfemQQLAnhZbIreROS+uusAEBXwjzd413ZQ+",
+	"dixrF4cE8BOmY5NsAD0nn0bPgkntYuG5r1ACb8ZM90Bf3bFja5X25aonAv292Qp0T7D6bq6O7hqNbaRD",
+	"JpSjoZl5TYusLmi4UohWlZI026eZFPbojN2QzXvRSVdWdtIDz9dUnJb0UyqV2cudNdtTrD3E4uiHtRFf",
+	"0wmv1yaV27QqqGCuAcR0Oakvk409uFNQeXKeLkFTrkP9XfRHfs+EU/RvsZTyiSZQTAkwWpIU8uAxirkG",
+	"wF3A2WIU1J2I9Lzbjp284Kes8r0Uack10w9Y3FEbp3bh1KUctLDi84yKU7BrphNXTkPDGSbiu5yOvvYI",
+	"I9OMhzAUhqBUzaiIJQ00OefzyzkjK0ui2Ne8SUB/x50EJ3lFQmfFCAwF/kIyX7rvX/LXaPqJ6X4hfyHI",
+	"M/KUXH/xjPwLubq8/ur5dUIOe57tScmoXcscSt/g3HboQ4TuFEOMvlty/cXzBEFRsFWXBJ44EPZn9iPP",
+	"ya+wzqHpD9zvJaFEF3y3N8WRaImGsQP4ioRSsOsTU7gO0EaTBYcxFfJS3cV/aLCP4OWmu/EFe1IWXOxm",
+	"TQiH+JQ9tG6yqa7HzKSg4dzUrBRU7Zjq4adD/j81hJYbzoQhhpXgcqkVIHUwRhjCRz4IlszqmAcPdVpp",
+	"ugLZh3/C3rabjWrNyIdoXzfqpF3rbk+DSxfqQZyEnaSacM1x2iLTierM8HtujukBd8BdNN6v0PY1d4Ut",
+	"n8e+tx6J5FNFheYSt2hs/1xZ4uk4RS+vFkC9k4smeX3PqEn/E/u3u4uvv1Dxa9UIWos54pfs2d3DQdjC",
+	"ohBa5ulhL3VyvJTtJCQd4W0XL7xVlDo9psF8CsLYKwR/ajL6AP4+dBWeT7ds3cVdtperfjDjeTCjJ2O8",
+	"WgzevsPH2knoeHKW34XHuu8OZAJnpxlFePprpdl7w6op7ChfloiJfkRihmZTAllX1hKRggG8JxaVjCLq",
+	"e74LBHbffvUyzh4p0As6RHOOe3miiPmDx5q1XcduO+ir61v4XcG0O37taKFOgEBeNqGbNkwqWJw7C+iG",
+	"Ag7GFon4pHLLC98yThJCgIQXWnHDFJfie6p2PBiRSZnIp7voMazctMHn7c5qljzGwQLfSB8oDq6VB0lF",
+	"BnI/ge3h4TiEvfMjaAUTeeKtfcGoYtrgvtCOUsO5iA9UOynZgosrMvrQbMJQ6YhfuaBttVNS3rM54Lfm",
+	"fQeTSPCVJ5GO8T1VAan4k5AHX5i6B7zfDtuSS8pHNBPwxWuyKWR2N5E5WniKnRhEC1z1mI0frr52ebJu",
+	"coaFBLRQjObHcP11WzAeEhzvG2qaFNKQNiod41yn2Z5F6H147JXpvJM61MP492R8SsY0ABJTbgYTUmss",
+	"mVfUMKy7c7jrI4mFSFQspE8r/O7FpCFSwhwDp7b6qxNSgF+zLcvMwyLRXQjOUfBD0ZzXmmwYugpZgwtE",
+	"tasmIDzS6W+YNsupENr8yZoJw5mDlzt9nayQ/bpmX1NzUolsXrP0cdLkhmYtfijU/XOkn84iMyOGyei7",
+	"E+kIe6r3wT/cRdhyMBZczdUpqNMJDadkpzrmBY9aNGtXZ2h6atR7UrCE8C2h4hgd4ovXQW3S7FSXXGkB",
+	"VGnNFBiE9Uxsji1IjFvsSaH803RGcpt8jHa+rFF5Ua5czlLzz1LWAh88uLJhJATQJtWGHjvhMrzwZSyH",
+	"p/eswNabWg37IYp/1C60DK/A6k3kQZ8tV/jR0oT/cB8E6rQC8b/fv/nBGmAlhmFfF7LO4fFL8gFQ+w57",
+	"SbayAE1N7xixjaMlVzKkFvN8lEeSyybqTxBP+ggH3JiiYIpzVJKdvSI1TJdcE3aP6zY+YqhZpHuDoXxt",
+	"H3QvODI5bKyVuy6x3H/2b4Cd/NuAdWd3HUa4oJ/gkuaImY7GwG0LhbOXB6g0klvTo9ucK+0ZoMc18fFO",
+	"ooXcEoH3SpejFo3L6OH5dEKmWEeDzVUs65CI+Dm8vrwKTpuuURDDVeY4BrgoJs4i+OL++gYj9F+8/vj0",
+	"GqChx1lRvAwbWk1Zl9dJ0TmqXij6TSI+7EbKu0vQnpd/+vaHrxNyCTUH6eBXVOzYpf9w+xvE/2h/hpB/",
+	"Qi41M5ebmhfG/duRkvq/KHnHREIuvfbqttz8zreFXoZLZMO1n3LVqZeIrZeQS0DCBNqUy4JRJeCXnv7k",
+	"8o5VpvuzlQe46l8CWcolHnbNj21XrdRd0hy/Aeqz+QnuNIOf/LFpu6xoZnjGLqvaLB4/HJQySnJfBt2b",
+	"raQ56RjveKc0Eq+AJpXl1063DC74NNuDAgS4/IMTX/tv3DSaTVRIhIV0b88XwfJb+zpk/sDiJI3/4Ihp",
+	"N26xblFF+3VNmnskoqFFi/lEesxbB9SliBeByGtv41mMOtvWZK37zKZgAmqwWFkCXTGBM14J7aZMM5MA",
+	"1DrUREA+7iogixZiZqzcWpCkaEjW5KKjPYMVjEjajIdgbDKiJ7Ecq/iS6z2toHq1ySvssB6Nt114T5zF",
+	"xIHDfMbEmbAHGl62S/KqONAjHLlq2WbFTrnmQ7v9G86KvEM2OySSMJRPpDdIYGIa9xksKvdX7xPb2q/A",
+	"AmB2nSOvf6KJoBFZsf5bie9QeCSC6/3rPQvBDvwUeDKngL00kdCxVQWb1XN3+yR8+7gmda+wunt3TsGC",
+	"SAf+pyhn2eo87JUAE4DkhosUau2eqZxni74MbOAv7uEfk4sj08Dbt3rMqzBVfO86FJZR8CgdoTwprqtT",
+	"uV0hsx1XdR93ZMBE6+4zYw+13BJmD3l0xppuSqyHu0wcgby/Zo69n6vwT3DtluFjr9eH5FaViNuLS/qg",
+	"Ikpc6/eZVIFjYkM1A9szlmxE8ZBy/Z5RUAa/7kg7eUpcWdJviP57TRXLb8gVoYZsmDYJubp89hJiUBRP",
+	"Dk2PcM8RmNAcmehj+5PKbbp2IGuSzK2duo/XKO9Ywd0cfLBvLuMmueRhnNyksyjBATYdmt7Zf2m1lr8G",
+	"HiFfu4TYGUAvCWDZcEGN0AXxG67YayhHCLAq0gIIWB1iHQTUIJibWLMAHckJ2Ry7eOmVLHh2tKft5kgo",
+	"MXZ/g5OiyScDm2pYyWtNongShF2H1yYmMMu2Jv5p39F08vrghrWjQJmDkXv7jfiCzF59wtrTop2tzkwM",
+	"Mt79kMPSYwTTOjg4LDz3mV0lPYINWDe+lSYYpQmzZhHLL8k33BApiiPeiaCqF21oVN14zSRU32mwfhum",
+	"bOJibq5pbDbEqOnK83SwjgggHKEp4A8HMCa3Jr6uLTq+2RQCBkkxj+lOplwsgNpwTbbcgL3ZxaKBHlJB",
+	"mNhxwcD8bEeGXdcOnWjY+fG51akpnMBOdSkAOMG2H2CyJ3jAbo7gI3Pmb7zRFb4n4DdlXeSkdHAFW74O",
+	"rBCjA6tNQFbNgWa1HHqQigjl7jC5uST9/s0eueyTmQp5d8zGfh+ENKlf+Bs7/XuPEbYFokJI80nIpjZE",
+	"y5K5GycsWbvyiQc6sqKUUaU4yxHKGy5kDo4b8/sxGuBPga0LPLadcD/aPyyWGbfmpl+WrvAHFYq7z35N",
+	"TYgVb0R1N0vC/XLNs2sa/mrVwy9PLKKsXl4kAUY92+Dc1P30pIL/MPbBwOxGphJNT+0MZeEfafUWXHSj",
+	"XeoSao1MWQ6Js1YxwtlR0pyF7RSRc7GLtyUc8+eKF5TUOv5xyIWMfvoBfE4tkZP/ZG9wSXdqOqOYWhAk",
+	"kgvnmINGo1UD/9Fj69Hg8XX+b1KL3JkrSGTkgRm98xYDlwlyH2gTIJiE9256DIheqdIKjZOcqUvyAXAC",
+	"7VddUdW/CV1D3A4Yeq2A3bQFpHaO7N/aQksokuDKU8Hq9kNHyEj0xJNGJg6sBqbTdZMrqN1ICF6MoSE7",
+	"xVzsLv9tTOowEuxAJZkdnehNSENx78x9+66+cQiJMHK5dfMMvJL4sOtogiNwdhiklZOytlNuTQIoe4hJ",
+	"urbdLSdqD7YUcAI9vS/05InGbraEv7A89I6JFV+0lkR4lqBwTpvOBFBPGnWQSjTMvs6EfXlFynIolXBZ",
+	"8nnPkcmgXmHNghp7xfZjcuH4SSeX2t61D/TY7Cm32OgO3ciCNu4WJw12HWFmIxn9OuxkC31uiMxAIc3J",
+	"p5PDHoGrW/CxtHZJmU9IU/WSlwQ2T296O50eSI9fts5szKu/mMqec+zh1XvvcfbNY26YmUrI/ylbiSrB",
+	"xW7lHerz2YDe2f0P3oinAPmBccJbCvfGWElcvBNKUHGyPBYdsr9bWfL1lnnH39whg3d070DttJUK/g83",
+	"W2t3dBAr5MHsLwmEqkqWc2pYt0u2IbsJ/01o/unpnu+clz3p9ga+5m/P48/eEqxg9CUW9tdg4Lhfo3nm",
+	"XA5Ncjl2lqKbJmm4t/v2DVamBiyZiLLXVwC6Zz/+tJA0P3fpKNCQ/tjat8gYEnACvWUKkaRHDJP6NKLw",
+	"VnTW9POcJlS/3y8iOz45Q++ZVZGQ5+Skgd13FSiUmF+Sjw4YhJspSfH+1ngOoO6+WDOb3ffS9SLQ246n",
+	"i0KvF0hVbI3t4DK3mPFn7UJBDVPzHP5vtj2hcqdfQxgbxc9/Ut8qylWKV86cBZyir8QOL3zg/Gy2pbed",
+	"AHqjdx9MQBXi0/SYkCukkDylb13QlenpimxrpSoA4IMFcXnrL76lvGeBI8yfRu3p7u+gw1NDVnCJxrok",
+	"FxMCQaSQIXzC7IXL6JsZnTjTu0TJ463RGqT+jk9BcrqL770F9oRFKR45CNDPD76BW4IEzP64dW4BmBKz",
+	"Z0oveJEeUmjedy89qKWO3+kh7bRk1A9ppePWehAbdOvvOgdx8yCPwSu2MVH0tH57EAJCmP7ZzXhyVhed",
+	"Z1lfky5SFPJAN4W1wxXTOoxg9MbXJmZ3zlekOlahNQWsEUcwgh2G9Z2D8J3EFpjO7Xh+NY8e/PIqzHaz",
+	"AEow/cHf/u7lwiefDcCKr7tcv507eEG14Vlayrwu6okJ77EgX315dbXw7d8OkZJfXk18fQyQMJNA84w9",
+	"/XKJ3ujq6up6YX23tORFD4Y0w0IThuxTUu2A/Rh/FHZiqEq5QkYDvtun2V7Jktdl81D/t91HdcU6jWlW",
+	"8jTwey5ytuWCG5Zme6wBcN0YfQr+znL8SBDVfw2XNOJ/pRDanJ/9q8vnS3P/4qslZsNp1InpD7/4XYSk",
+	"9wU9pAW5wVhBB9zg+tnVUiTOhbedyEyquXNk1qK+fITiISCue1ObQsq76XwNKD+RygWCScHvHDtVwai1",
+	"6tBnPbJDSqmCWMy1w2ns42F2mkW3DyTHb83KTGlNj2HX1EGqXjXaTjKdwma0ai7tpEhCcdhyHBsadB+c",
+	"nFskBRznHq8sHN1CQta6V6RKVyUJOrK2yHQ2e2GLhh7qJPU/jHKQTSbjK7NidoaMo8zTc3eoAi86zXYX",
+	"ILzUHn1gTfFwBwFwkBfX1E5jfVInHe6SXGG6oyvwRDKNFQZGSAG2lbYj11dF7ZrnniHOztGtwwfpIKwi",
+	"8+I0od+Xi4R+jQ4euHTqbE+oJvKeFuTZC0j7k5/Iiz6q/pfLutrXtTaTPr2M9oIX6MorBxjhgC7a8qCN",
+	"VIK50DAtCowMO/dmgVUY0wsf4xrhJTchUN/fH3sZcHGX/FVV1boKYlj/4BKO7Oh3eD/HiAQ3OA/BpLJm",
+	"icdRg5WEgQepxIl5BmNB6APz+qb92KfF5M86eLCvmt8HDHyIzVhWNdDbrQxtTU1P27PQDHzrK64fhfXq",
+	"pGKTR+PzP7B8qrpVE/tXIuQBGOj6Jfd6XYbiec7HVUUBrqYsysqFhz0eAPR1Ti4+M7r54lF49/z8NTdF",
+	"ucEtVnGR7VGDgFUMbr/0gHgE3gUBNoViKUD1Q4p+zXWfO08w+ItLd0kLqa1MgdMvwjrd0/m9e457SaMH",
+	"HuFq8q3IXdH+xPajRDEKoRu9lwd9QyjyHtwSSnA2feiT2ytKITNa9DON6szUit1CS9uCZUYCZH9dGEW1",
+	"vabcOke0yOGNPSuKjlep0zicJvAnIUkOEDu3ZE9VLpjWl8SX9mM4tNY1LXzIlNubLNPmBjufdDogeAZ/",
+	"0m334M++XfdH/2MnQXckVE0DgN0BybzNayFHwU9IsbRiK8N4o4XzA9PmHRC99iEwn80DYAZghKYE1DB1",
+	"T4uJoii60bKoDUuZUtHsIRtO9XRhlKuEQkw+iLnFskFzqlP9GFVNUFjgNElU0/h4g3235p0g0t1XL8mv",
+	"2tKOiOY8DtEgxwKd2wmxaiv1WkIR8AWkQDOkg3AZe6qqcLULrBpEk3qx0nvkvYnivODh6y4mN62gOBkS",
+	"W2A6vwMS84VjvVY7KztYgeEiOqFthSwZin53lkIb6TuqzQcH9XW6IkH+D6R1jRTeB9KnnQegzHfCGVe9",
 	"YQRnCwEj3rlL6jD0B0ljLiqbx+4w5/taRZqz8zGcKOL9NdSHkusVtXqKGuaGOvAdWGOOqpyAFOJZG4lA",
-	"aD/pKW7KaX3c8FH3rl2EGnJ9Re6+/wJul2dmkYaVXUVutOpm4aVLFgVIWOiSMQE4lFnrqAlfNzi5YOHI",
-	"g7glIDFWqTapaM3TBaNCOydTEC1xhWU+TPzrkUs2rHKOSm6w1K04JaO91JHM3jKM9k8zRXPb10/wODH3",
-	"lM3Y2QQnyXekB/chvIAzMz0YcmjavqPVty5GMTgioATDJ+ZEwebGnynUxLvp/CDmqet9WV1sOKMLtbke",
-	"h37kznUl1lAkGOzJTEa2RwKK6LUvvpk4pM86Q1zYm1zpvFGjFhtqzqAXZq+Y3ssiduM08NWr0/8dBLlz",
-	"oqDf0UNWu0npilB/JSc2REN2OrcjRvNs1THCeLvrc9Lm0LnSk5JCJlQcBvVE7tlcM5Ds9RSSvRherdtY",
-	"RyRudWHt9SlMJA+83GAD2C40ZbIeXGg97EivBJcdbvC7UmTskmjGhPsF5Hd5ZwCSmVxCBnXvgcT9KXFP",
-	"dvYlnDuX9ncp/i6Vtel/HGKi1KMlNFvGwZBfkoyWDAiGpl9DnGJZFFgLrJq/RkzfJfj9bwglkLjZeyU4",
-	"2d6+FuwAuQ5QPwVz4kqH24HiRsDe24ekYEHje6fYYQbQ3juHuG4JZRyKvRTMTVkwUMF7nqd5/1fzJODz",
-	"yxDKxTfgwIHOaJ8TCjB76MupKiZWgAj4g3DCBZ4HcbY2rEVFuAEMNVoyyKtPoGq8I33gpbJTCyKB6I33",
-	"DN1UjbYMzZoPvAe2Y0EdgoL9yp5rI+Nxas9zyeosaat/3db2E+eG4NcxqHQddMdrTHubSAF1JUgNIMkI",
-	"3qSXAWqscJqkQUVlgGzjyh3llhTsnhXk1wWzryMEjv5NAIpwPonw4Sp352qulkhPEycxV8RIScyeZ5Fn",
-	"CQw0OIqvOzerTjWax6YNThjwg0Vev8oVFdHd8qlYaDD7wpvtNkjlRO+YSLdSAWHXLE4/ExBjhd3kOFsb",
-	"EWumArIbaSEdOgouMHI3FvesKe1pzpwGxALFMBy4pdVEvdr7QlYuS6epsvApC52MbvBXDvNUY9JTsU8d",
-	"98y2AAvKl8LZPcuBe6SSxVHIkgMokaH2g0GHjSyYoiJjJ4aPm1lqhLW/MVrl4oSqM3sL5WLfORfJqgyS",
-	"xcTQjmHNclIyQ4t+pvzZskVj8N3tGBt49xUB24dl6EHPpqZ8CFKeyd0Oj+MNLwpY6w1VVsIKhM3aS5P6",
-	"oopMFnlqqMjRaQGkdEG5sy2dI+AGQvIIwbbvZPmgsG0YA1cxWhRHa2GsQK7yOP7DTzoUMOioN6M29qTu",
-	"8lqtoqcazA418xxR38laGIeKNNiHq9nfHKj9qoQ+LBFZNkrf+ufahLmzx75rn/wy9zBmyPzYAe5/QIqe",
-	"89c1k9CbQ9+huWU7y/bzIvAoW/Ce5YjTPO4mkMgErU0somoQSTZo5ktxS+hGA2h9l5PJMXWNZcu2u9qt",
-	"vNQj2u0QEfIw6JTtDXSLi6Dhvyo7KsQL1jhk59OZvndHUUd7vOgrj2trcxjDlB3kv/3rq6f/F336n1dP",
-	"v/pH+8/L9Ok/fvs/QuP4nn0yryGiOBXhmgWF7YFf+XzACWYSpNRPyF2ZQHo1XOL2dMNNB3lG72WFSQjF",
-	"0SVEaO9CoOJIPLNQEJmb5c5lHNPnFnVquJwr3w5BkjbIaYHbCFYJSpEQqklODb0krzzKq2O80A5rUEDC",
-	"SMWUlgLu6Zr8ey7/3eM5IyizvWLwMGYTVTvwPurpg/O/QhRKgUxOAXwTcDfjAN9nFM3MTYsp3efmaGr9",
-	"82OCtx5ECmI52RxJLk0nYt1OWy6n09kc+C1S2PiEtoNUeTD2vYc1nLA4G1C8hChWUKhtdLWejn0icdBG",
-	"LnHmh5qpI9lCBYttvPEWthMcotJgZi/z5V6E3m3/GNRjzZ+/yT2uH9OEmzadp6vG7B9v8Tr1702P/z1x",
+	"aJv0FDfltD5u+Kh71y5CDbm+Inc/fAG3yzOzSMPKriI3WnWz8NIliwIkLHTJmAAcyqx11ISvG5xcsHDk",
+	"QdwSkBirVJtUtObpglGhnZMpiJa4wjIfJv71yCUbVjlHJTdY6lacktFe6khmbxlG+6eZornt6yd4nJh7",
+	"ymbsbIKT5DvSg/sQXsCZmR4MOTRt39PqOxejGBwRUILhE3OiYHPjzxRq4t10fhDz1PW+rC42nNGF2lyP",
+	"Qz9y57oSaygSDPZkJiPbIwFF9NoX30wc0medIS7sTa503qjRFxtqzqAXZq+Y3ssiduM08NWr0/8dBLlz",
+	"oqDf0UNWu0npilB/JSc2REN2OrcjRvNs1THCeLvrc9Lm0LnSk5JCJlQcBvVE7tncZyDZ6ykkezG8Wrex",
+	"jkjc6sLa61OYSB54ucEGsF1oymQ9uNB62JFeCS473GC7UmTskmjGhPsF5Hd5ZwCSmVxCBnXvgcT9KXFP",
+	"dvYlnDuX9ncp/i6Vtek3DjFR6tESmi3jYMgvSUZLBgRD068hTrEsCqwFVs1fI6bvEvz+N4QSSNzsvRKc",
+	"bG9fC3aAXAeon4I5caXD7UBxI2Dv7UNSsKDxvVPsMANo751DXLeEMg7FXgrmpiwYqOA9z9O8/6t5EvD5",
+	"ZQjl4ltw4EBntM8JBZg99OVUFRMrQAT8QTjhAs+DOFsb1qIi3ACGGi0Z5NUnUDXekT7wUtmpBZFA9MZ7",
+	"hm6qRluGZs0H3gPbsaAOQcG2sufayHic2vNcsjpL2upft7X9xLkh+HUMKl0H3fEa094mUkBdCVIDSDKC",
+	"N+llgBornCZpUFEZINu4cke5JQW7ZwX5dcHs6wiBo38TgCKcTyJ8uMrduZqrJdLTxEnMFTFSErPnWeRZ",
+	"AgMNjuLrzs2qU43msWmDEwb8YJHXr3JFRXS3fCoWGsy+8Ga7DVI50Tsm0q1UQNg1i9PPBMRYYTc5ztZG",
+	"xJqpgOxGWkiHjoILjNyNxT1rSnuaM6cBsUAxDAduaTVRr/a+kJXL0mmqLHzKQiejG/yVwzzVmPRU7FPH",
+	"PbMtwILypXB2z3LgHqlkcRSy5ABKZKhtMOiwkQVTVGTsxPBxM0uNsPY3RqtcnFB1Zm+hXOx75yJZlUGy",
+	"mBjaMaxZTkpmaNHPlD9btmgMvrsdYwPvviJg+7AMPejZ1JQPQcozudvhcbzhRQFrvaHKSliBsFl7aVJf",
+	"VJHJIk8NFTk6LYCULih39kvnCLiBkDxCsO17WT4obBvGwFWMFsXRWhgrkKs8jv+wSYcCBh31ZtTGntRd",
+	"XqtV9FSD2aFmniPqe1kL41CRBvtwNfubA7VfldCHJSLLRulb/1ybMHf22Hftk1/mHsYMmR87wP0PSNFz",
+	"/rpmEnpz6Ds0t2xn2X5eBB5lC96zHHGax90EEpmgtYlFVA0iyQbNfCluCd1oAK3vcjI5pq6xbNnvrnYr",
+	"L/WIdjtEhDwMOmV7A93iImj4r8qOCvGCNQ7Z+XSmH9xR1NEeL/rK49raHMYwZQf573999fT/ok//6+rp",
+	"V39r/3mZPv3b//qn0Dh+YJ/Ma4goTkW4ZkFhe+BXPh9wgpkEKfUTclcmkF4Nl7g93XDTQZ7Re1lhEkJx",
+	"dAkR2rsQqDgSzywUROZmuXMZx/S5RZ0aLufKt0OQpA1yWuA2glWCUiSEapJTQy/JK4/y6hgvtMMaFJAw",
+	"UjGlpYB7uib/kcv/8HjOCMpsrxg8jNlE1Q68j3r64PzvEIVSIJNTAN8E3M04wPcZRTNz02JK97k5mlr/",
+	"/JjgrQeRglhONkeSS9OJWLfTlsvpdDYHfosUNj6h7SBVHox972ENJyzOBhQvIYoVFGobXa2nY59IHLSR",
+	"S5z5e83UkWyhgsV+vPEWthMcotJgZi/z5V6E3m3/GNRjzZ+/zT2uH9OEmzadp6vG7B9v8Tr1H02P/yNx",
 	"lZzGkwZCxarVU/bK6i5fUrNmTYFOIQ63/Y1y2fpDeVRAsjPO2q17YoNwCkhgNABqPCX1cCqZs5B6LTg5",
-	"vnLYh7+4tnRiVZy6CKZ+v4Op0nvAoNzTe8fsBkhc9ichwxfnkmqd3u2iuX1XxMjXZLuyQ7reQvV5WeNd",
-	"Y8VuremqeHRSBjzryr8CHoeSFgUg/9RKMZEdSS24seqb3PEC9bvc+nqkmOL+prmQ52mmObtcvGRGQRpf",
-	"E/z3sD2CHZCGHoqJ/vlpAJjItF4OVgLhT2Ym11VVONTvgKGX2g21ajwdlo0Y/gzbEWEWmUw++ucmXAn9",
-	"ZIJeEkB/EL190igtp2Da3v9jSq//FGyE6zJ4Wl02Omk9dzBwYWdFrfk9+867i5A+cL4+6WqxROmfqhxb",
-	"V9jLQenyjOKMKi7o6dLpOlfk+FypayeXKfHuEx3UbrNcBFcTd8FzKa5mqq+vrhaLxoI6bYr/t9Z0UzCX",
-	"xM0w4P7ApW51Y4iqqDWy7D14K9Ul+WNZmWMX34oWRUN/wj04N1Lx4dur7bI2z/nF1bwa7tx2f38VEKQH",
-	"68wZZTnDZwrq7xzOGrSPH8FT8+bA8nC+apPAkbrTIPJ4ykOk6EPU97bWCLQ//glw8X3gPpMlFzvSKWUe",
-	"26QKMuJTn9W6RAwNEf0D1QhZ7GO4+BEP/Q5f6pRD2N9hFkE4nLQqnptchC8CE2y/NRYrhevx31Kuvg2G",
-	"2boQe+C/AuqYhuLJA/d0cIvs5hVj9CvHSTYAwQNqMkSxM62HDEtIK8W0ttf+MTpdHIpcc3eRNE9Fx5R9",
-	"CCZNyajofWyQStZEGDNZllKsiiRXjN71vh37jry3r6yAK7cvwfzWioXhSxok0X9hyvwn8Q/3wKHNQRJf",
-	"HB4VtbxjIqU6ZfdseYO1J0SzlcgBjyikJ5IYum0wbFzx2HhfxcB3eVlZhBzqYli7IHLHbxDaHueEHnJQ",
-	"XE7+Ew9F1JfwoZAOBWskNCGBGC5XWG0oI5h6s92G/C0nBH+4LqnJVqR1PjT3ttvHfvvh8Wp9yv2jj194",
-	"N82A2CJXJnCVBkzDRRCDrjn29OUEaJAw6phC0okAjKhy3rAGDONPgATpXvFibo+vNknshGvNs+VLjW15",
-	"1NnHaWp6TXxO061VfjnPDMudepqFwOynByw1v2sAMibTE5rcODgzb5vWgTHauaLHp8wJUBMzmJszMjvG",
-	"uQwf9eeV5/Mic4Z6PN/NwS3s6UTux8PRO8cgd0mLiTgD5wmD9plfTozQAq2oMjNFP1Ob5+mz8BDjQECB",
-	"4MOawUMoUO0RQSJBQRf6vLDdFLtnLms5kKgJ8GJYiKEXHB7XL5d29qq0AcyQocaevtly04MdEoTuKtni",
-	"IJ5/uaygpnFUh8cFBJYBgvwETR3Tk88JVfViaTTdFfoysHEm0jjGJ9+EIWJ8MPhhxaG94pzVkWv0M50Q",
-	"qtdGZncpcOWVJ+UbUmRl7X6lO5ipSXtv6PEUC+6nSktSDCnFFjkw4TEcyUooj16uwjic16Zlg0g+0WAG",
-	"jsDBtaFHYqxSZvZUaYncl4/N5Z3eQB5642Pyuo0Fp5hhKzWDUBeEnvS5erwMErZO0c+n7gwnalEn7pe9",
-	"kC7HjBYf98czJZ2529NS7lmvpaVcI7899SuhD8H7pDqmqhbhsxv8A+kEyf+3XDDtS3GstNw4LicrEy5j",
-	"vJs4GVdf5/bq6uSwddFJQ4+n4xn0XMudTw0735+/pJnq2XU6RY/ChE/FBWQbiYF/tIUfAO1z296GqDhi",
-	"pVBsEKCv+3vRgOtmm0UCn+AYglPjCa1pUbzZXtz860Kn7OOuR//wr39TVlKZ93VZUqwqHYYyq4Jn9tKz",
-	"RooQs2Fqe2BupctxgixEKMO56eYkkQxyPOz9QRtHf1nG7RPXuL266LD3dQYHbuB9tR9Zt+HYttYsP+md",
-	"s/QYZmtd+7pd/IAz8wS6oaEAu+/3pnPQ02QkacO5HEjV5H44RU2EvVWP4wDi+SDm9+Uow3WcXEe1xiP8",
-	"tLD+UkyfGqY4DaQRf99xY/RLV161hM9bqcDoYaAtjSZU0OKouSZSkW0hDwSB4gGcA2/ltOPjQl7nnFVM",
-	"5PrWOZgyqjZSEADURpohXZcs9zpbyLZ5e5ToRRzSdZkLcHbHRzhbR21P1X85r+cb23iNld+CfswmSQeg",
-	"itp79WPcl4d7HrsJ4t7N1im8reZEutOxoNO4WYrJ/W6NrSkTDvfaaC6sGopOgpObgi3mWb91j7m6xDpg",
-	"c6D2mj/kXD0g5Lf6KBQ5OPBvbkjO81t7YuatAwTPzk5hN6rVrkJtVWkLp/SPcJ7BQ1V9gUWAbg4m1+wc",
-	"WQVda+b8qQVvCyrmaRuljgWL3TKq+aaY8ALuaBX5HS66XxpQb3tTMOa89zXeEwjeIl+eueYqBu12vhma",
-	"zGnSRlkZXtJiwj9qZNWXh2GYaysVS1cNfZxEuU7Ae2023wsNevYzngSxWdB2KlAi/OgjZPMUg6dqypum",
-	"Azgvp1R+Vz0WVAjgyJBV6rfEDD9FZF5C56urDeL2+O2FcvrQvP2vrpg4rNJJV+x+BrdebcCn5JEEY9HG",
-	"I8csxnVTEVYlouo3FYQR7dTCGeTrh9M0c761DGcG+6Kp6ULEvoEWuEBV8esbKnbTF92vzCoJ2MoTFWmK",
-	"0fy4yjZck/6pWSZFnm5cDthYOJhJuYiuWWUGEGMeB975GH8euRzHycSzgor3RlYPxEsfHDyB5J3rOF+F",
-	"K/qLN3paeQkYPVhqOWH0dpXq8nwOzjkw2X1npyZWsNzP7apklbnJ/NDYucaVxrlraOusswNCfGiEueI6",
-	"PPvzyQglF7VhOsZNvkTiEVbGK+Y7OMGycue9/kOPF6sBUvQZxSHTvvP2O1ZJFYri7WJ0R/EKRQ9of9P1",
-	"JAPzganuEDFZpa7iN4ftXvuNYDLlpCEqpGEPsQub+Uga224DOHM7BJaDgfhmwuvbRu/80tozxGfgdUiC",
-	"E/hDk5Pn/tT8bP/Yo8FtHun9NigmnsFk3RZeU+ehM1mx5es09uM9POzx/nTsa3/DpxeKk+z5+kYUR+/9",
-	"WIhtOPMC+9/0KLiUrhtnueX6FXmMO25vltdRoX/0OEeNG45DIcWtY+RpeZt7VRbiOMqtXln8NOWpfNXz",
-	"TyY+hUKAAxOxb9E4G7kupWBkLwvAyC2OzvOYVplJSEnFjgqmGf7Y8PzBT9tCHjwF5pYCZwFSEhR52v0b",
-	"ZreudPjyVQH2eKtvFXrvpMT8rdmOawBq9F2a2R+36JUaLeG1vSJSfddkWHeexow5wQ4DaFJ35u+gIlwk",
-	"5Ar8ZkZekteYD99bajutCVTzOLo7mjNSC4DF2vF7JmYzGq+XbsMwQhWs5hiPDQjY0YqBXDOHIPlPHwAQ",
-	"SIWB9EeDaJ79TAci8viB4LOf5UBq4e5WS6OoxVPggfv8xqAnybpHo8h7IIOKQSoNvExsXwEc5fMbIKDL",
-	"RYwOnvv8BqBZuSmOnkdykPSEVyMI2Ne8yAklmhnChZGYYa37SHZfXiW+yOrZi6uIBK0lruemmM8jwU+h",
-	"V7/2TzomVFLSo90VnfOirLUhG+ZQVvsdv56dxWeLCe2t6RDqGgQ0A7HUhBwY3+0N+dUlubq8ftkNd04t",
-	"cSDKuzSJfcflkLVOQ4o2PMTFDmwin4+nmRmur10zv8RfQd7YvPxddf5bkkXX0VlJBGMAFhifHizjs6Zz",
-	"X55D/DpWX2Dq3F8XV/a0ZX2x2LuQuRnOW+yE4kO9hUQnMF8hdS0h372ll3axTxTIIVhlmMUdWOuzesOz",
-	"CT5FxPD1oMjCA0A1NtQNcca33JK6yQ2XB6bI84T8v/9P2aUEuSTfW9GOH8VQQJ5eT7Ck+6EUXDh6/oeO",
-	"ZdT5hNRYp/H02ufMtnnlT3QXT9jIqsk/v77t5pvDb/dUQ8YGVkLY9+whw6w+fOz5+aGmyjzGYr/4Jyz2",
-	"DzUXjzKYl/+EwWguWHgkcFUx0mNma7KnBRYwAb7bPUt8GRF0jolcB4RXChDLpqwPkYNXjyuyYMuPagg0",
-	"PFF1nLN7DkYmni0NnrPHEId916KEz4OEBxcP0fxWLuCi8kdGyv14ZP8ia6Wx24cmI5vUwvCiaxztJByV",
-	"kwfosxcLBVDLB5Si2V1aUrXjYmINcINst2SDfNsHnjGH+ccqXJ0tywyhiIKwtc8HBMwZeVDFBs0NRtUx",
-	"Wp5drcRaDo9MHkTKcmutlKEVOJAtVYSLZtv7ojv7DkgTegG4BqgRkZCyvCHPXtp7zosru9EoUXUxMG9e",
-	"LHd98dyFns9vjVcbe5XsuCp4CbUaMPHDme1M7MOFGjq3rIgCu2w512CtGslZwe+ZOqZ5MJEcYn3IIWEk",
-	"USxjvDJ9X1W/V3a/+Ll6vmQ2v1y2lsEASAEesbOeQUvVy6M5SCKsXboBFQGdRTtiU8jsDtTChsF+BBPR",
-	"fttpba6IYlummMjae7pOrH3bm/rLl0uTvyAD+ZGlFRPMKCpMSk3qpjbGfXBkpHkVFUZ7Xfg8/Yb90YIS",
-	"nKdfQD2JqbQTYwab/a4JlHZdDWVpzyPj/q7l6Yfv8tIx2DxT9/U/w+9dFyOHg5Q912ix2lEBSOoV/Cxs",
-	"c4+yhBEXV5bnxxQBvEwKQ0o9hfQ4rM1LVy5q33KwX+GVo8R9hWwpL2rFIIVUIJZNZ3GdXSXYJ9MAD+nb",
-	"+YmJHv+zU0bveLgfNnj8CKD8EODz/tkMv8Mq/rApsB9CUuqfzdiRcf1hw4Zv/BxGvOZ0Go/7cz+cemM9",
-	"4WxaXOmf7mjqDwUo2dMe8+DAYOK7ve0vPtnwmNkFE4FhQYISViu0wI4ZbeGbHLRGy5MI18KmA2vv9r3R",
-	"Xl5dXS+NGG9iEQOGB3/+4z3J9pgT18/Y9NixFJjT0aMUgN9kVAFY2OgeqhsSNMywE4jn0rvfXbYOget4",
-	"QJTQAm2p4buapewTZh0E8WkyKQzNDHEPE5hQxAq7sWaALHh2TBy8YUEPg/DE5Ze9/363dF3udPn5TJeb",
-	"m0/Yxf6W0bsWtg4Q5amDkSv4loE7ve39YIJfXq0MVFwHb6vjrip2L4t6IvT6rv0jOpSp6QLvwWmU05Lu",
-	"GLme7Dr7n1e/iwJhCEWAgiICdE8tINSERL/HQEYmBWAVNc47tAuyuycaOQyAo8h9zFGf2vsuPXCxuyQf",
-	"pQJWlNq0EEj42hNNFM15rVfpqbixGQlpaecZm/vYZzA2wfU+FTKtlNzQDS+4OYYStfBBku1Zdkc0PQI8",
-	"hnP97bkmnddX+hWuLr9agl/DTh6ZXt/LI9N+Iud7+dVCN3s21+XLYDf93cEzdU/kR/9ZyYMBe7i9JWjA",
-	"PoMXGh8ZLvdN91wOqFFreiEpC8sfEGoITvwoWy7gTVsIUDrgFQpG87hO+JJcnxaqvO6bFteTsH3ZfWCv",
-	"Vkg+jP3FYmaw6Q97e+I7rpuSEdo4VKuCiqHMXC2K9lKEf0frHUtrkTFlKBfmGPShdr2ALsoBDCm+srrJ",
-	"vinpkeR8u2Uq4PF91noxXzzc44vQIEu5Jxh98ogd/f581enP788Q80eYRDSpPFW+mbCqYLHxhZFLGnai",
-	"bZBALhMAyfJBOsXVDRLXANNQWdWG5ecANdpTBRlt6+6n/q2fx920GeMJ99L+SP9pd9JmCCfdVqYG8dne",
-	"VJrhllykei89/uAAQEke4OKNeMf+nYS8ty+Q16eFU59FL4U2rJru3DuO2EHN3CPNsmCHpkZp14Q0mz43",
-	"zqnOETvQA21g6IHRk85AZGtBTA7ovX0K+75RQI7eDM12iGyO5NoPY6ThIi5kL88RbAXabTeg0D7/Fmi5",
-	"IYwKoStqGnr9UVzY7umZwGHsXfflcp/FzuwjrAZn5eDzJ1kPzx9qPZR0J5jhWVpBfk7B1p0b/nXiX/95",
-	"HCDjUZ9wkkyM/Z92pIwHddLZsjisz/aQ6ZXtBGxK/+flbNwvuxcKTzLoLx08asGeLy8XpMZ4XR2TINNJ",
-	"jUFy0dlMiJeTKQcniten1MdcgrCef2lAMQltojNwnyioNifnQq3sWbzn67x9XNnNgHx+AO7Ys/crplfO",
-	"4xBC8UBxw9BAP4GMC3B3DnwNtz5dCwyLLaoYFFusuWvgwbUemUI3BFSWa661qBRszUUo/Ov4AQMMJaac",
-	"B1OO4E9eUexo9cQnbWkusi5zCKB6um6iLYU+RyQfhPzAjAqiDS8KkkmlWOZzqU5Y1Mh9it7bcHJq18Nu",
-	"rbaju/RvGFWT3t7FeY8I0tiOQcQC7Oz5We8w/TzR9t+iScm0MscFeXllrbla5Ex1MdzPkYEZOck9Z930",
-	"1mkddJArVovBhnnA5o7opPNoTKsb756wWxMfbrl3DhJyxe3d4JHVdwRTkCMI6oVbfE9BWDokT8iyB4UM",
-	"fffV1RmcRNDfgtaA4DRzNUEvkSLwhLstggvZ531ibTTRBW/So/d2EG6CMym2XJXMGY7dgfx+TeJlxHAg",
-	"O5+pOFXoixDcS6SS3DkSm32ILlvaZHs/usJTLK8z2+Gw6ffO/9mRezuqGS5A7LHs5VeninhE9zQtWYqI",
-	"h0HLqfRa7Rq0mvPJwgu93Yim/CPvxcNUIcvX8bbni27SdVyUcxFfhWV3qQukoeYM7rp3GODyfnkMl/k5",
-	"dJ4lu8ns53BjvSS/GgTZGjdus1O789xh2qNE76mq7Gqt84YHgw04QsWzMCf6a8m2W55xJuCC7R/s9t3n",
-	"DOqRo+DqReIZWrxxInnxdMuLsnlpyZfwfGmF7MvFkkbEyx/HoiVK8KXW5jVyB7iXC86ayxetfD3QXWN1",
-	"FTCbuRtZMCCBfiZ8ont/fKIJWIVGoROnTapghBaFPCDpaRPc4kbj1Rc9AYWUd0iFsGInL4wHmHLmk/y/",
-	"hgAPpHP7yrGDbDO7HU8RCyb9v+yVU5xla0fACfpS1VqD+AL6kyPPl6W9NYnjgR5nSgEeVp2qWI5VltP1",
-	"LB+wqi58XXeWVYTmfH4OrykA8k8QEb+1v+7XKpxCSHzaNHrgiHRbSBk+Zd5R7EqtttTetJi9QRpplW4B",
-	"jkRHXDeSzKsH6oG2c3C2BjvnIhS2j8hJ2V6BTzRvojtlj+ZgZNdl772jzpUHyhWyXn6KXk3shnai/gmd",
-	"gnTEKUsLTNNO0UGrCl0pJogm2VJ7u7cb8ndoGp6eIhGxXR0MyYLa/paqnZ1VaL3Zq4214sxGzdAuCE58",
-	"v37rwSF8xChZKin7CTqiK5qzBeLJD0OOSXgJTxGohGr5h1tf/Skn9POIGnjs8DTt2Ucw/j+Hji4fytQa",
-	"yO4Qh5N54UAZxQnPiiQBUCurDSC8GjzRYAmxNjAyI7ZnKHq0lq61maeLHz/gE9aCOJh9x+HVcgRTe1P0",
-	"N28ubO9BAJyxHzA4PjYEsDfWiLMv7aWBEI0GA/0l/A5AIaRg/XzBW7Bju+SWA8+LdoTp4nSdGTlthtZh",
-	"c/0DLxnJpNCG4m0JbFw3lTDZCSmHlcLPr6IBRL5cTGetC6OoloJn8UVh7Ts/55Kw0ciXC8IWB/4zKQcb",
-	"DT2uGGxx+J97Kdho3IuFYItD/ozLwLqjXZMsMRzz554l0RnnCekRCyv80+VFdIZxUkLE9EA+20yIzpAV",
-	"2xYsM1LFVIA1Dw+qwIZT8DnWgDmSgrtywViFhWoIPB2oHTLyYJB2T+99bshsQtvDrNR7rmtaxNsG+PzP",
-	"2S7ojXjZJpgd8M/EHugNOc4WmB32524H9Ma7aAPMDvUzPv/9KNec/d2xfu7nvhvfCWf+zIr+dOe96/5J",
-	"Z314AJ/tOX+gqkzrKm15nYKUq43WxFA+F50RuywmqkpSV7dWnRZUYOEbJj5SkrOSYk4TUnLYiSml2AE5",
-	"6yof/HK0HKuZoepqulb4j+4vdid5Em9XgmXHxqhalb70LKZPCihKF1O6G7pvLBn0YIzj0qWry+uX5+qW",
-	"3lNA/R91zf4ee0YN0dDRhFBN7qniVGTMh7I30uydJPjQH5pB4ASykr2yIvM6uu++zGoqXAxzSQ25viJ3",
-	"339RlujNqpgid0OUTAC5c4zTGvtvaL3bm1Ht1fPG0XN1eW2Pl74/C1YNYNg6Xq0HO60OYLOo1Pd4XrW6",
-	"okdGCrlhjcfafWPGFfyhgQdlIvdeuJFvmBviDiZ0LfMzuYvD7AENl+aAZJoZysO8LEwpqeLpMv7EWZF3",
-	"yDiHlBkcHIET1IeeT2MgfFYDSkj2sFrQ9tujkW8xjSuTwlh1T3KJ7BcY8LVjAv0ZSxr+Pftk3htWhTqu",
-	"2A8102aK3KklHY2hjOamYDMUN+NaaG0ge0GxghorUX99980t0Qdu4AiEWVjk8Ie/+sbnKUJ90UvLb76C",
-	"TqqQIbvaHYAuMoZAd9rQY5Nm0qfoeBEiEMbjLyAhDRcKErLqu175sr4h7nj20Hqu3kB2HevWMLCPwTYu",
-	"k85ZC9+zZgTqZdjxVp3bp/vaTKqcC2Ta9hRCruWL5KLzx+bbQRKgX8iw/xuQYf9EBNc/Mes0kk2fgVn6",
-	"nbXuWf4qdB7AMeB8XZ36PJfHwLWraLglxtVxiNyaKBRKEGVbdQT4+l1kDnvxa1SIPaU3WOgwwfQ7Jsrr",
-	"fqLjmSPcOHCQSFbCWR5BR+KNdloE8aedBbpzmecn8WledD/S7cDEyuXOg7aWzsrVq4AVTw1mBBd0GBke",
-	"LQiFrI00Z7sJfNhOimBJgb9tzrT6cklBURM0GF8V7ibm+pm0mNVgBj4FFGIm8ocnvuesMvtgkPqNL2bo",
-	"pL65BC5vQIFXmJm9zMHS1HE5sxEAIzzkRvQ6m5KKZ6ZW4CpULJMqxyzMvq58dhVSllzkPGt4wOf05Dft",
-	"kxCdXnS0A40cJoiyHFzoeAIc9kzYc+RANQjkJfnYzF6j7PdUowcCrwcHTP3xWZzAaXaGpEzo4ngE3wS8",
-	"/Xb/3PhScZz2HkJBQlihcRBtRAAzZ1d29Kn/zbz+wL0yoSf0adzZqxh5oZWBjeNtEP/z8yXT2X0lPAxw",
-	"PL7GejInoafw+Hnsar2HCAhcmjXlIHgO1MDeCyENXvs6dNSNyPhn4PHEfUwD799R3zr/JRrZCIvmbuZI",
-	"ydrt4fXImAdNlro6+rJcYGf9fV9GXoak2UVIUl1RsfzF62cRnxyQ2nVWGjAnRkLRzfE5A0J534swZ4+/",
-	"XB7LKjZGTGaOtyL/DM8vU3BjFWXH+thIWTAq+tgWLZxFNOpHMK9tDdciVGacPOPPfrJyFtn17LqiAwMH",
-	"iLta+PPEs3QmDa5W94RJ7GkJKrtT4NIUw5yl0uWQnleAhTSL8vuBfQLl2STGT3NFTxQBZIzfr+Q/XkPT",
-	"2WYwR2iJ6JziB2cSnytLeHFQMXm+maLV0ny+tw99a+9lumE/DURH/lhW5ohFmEXhi3OsWsBNYYUdfuXI",
-	"5eOceQ1jrdd0LwKabpoWsfH/0oFdf+tIET0Xoj2WPUWHyB2/oDe17XWTdrZ5bO/fm8aIbQfQNY7bEXja",
-	"8f7J9/vQwYcJuWtX/+l1+OCzBqUO4scOuWNpS4zlzRyAdYydjQ9Mm3dM14UZTkiAFTxgotlDlYvdYxub",
-	"q0iDTzNMu3voAdtgxmc0MH1dc8m8DQz25Kv83qnzwRTyMp03ucZXbF4uH0sBnsoWbiSWRt7ab9stUzrk",
-	"aEIKawrjAn7tWoEVbfZUkGdX5Ffee0TNbcu3jXu/ybwOSQowKMUP7Mz1nI6a2xsZN5DGU1ZUcS2FRxFT",
-	"dRF2C8z3TstaTYV31lL8JxeyNoWUd8t2LRf5G/csOFeVEUytca/CC2+sJIT6YT8Y/zXAc7OfDAeSMCya",
-	"WnmJDBhB1DNWsdTFhHdS0xLD8lLlOmgh1UUod+EDssW5ZEPNjHZWrXTZT6RAI+bWl+V6oCaz52Ln7Fcf",
-	"REEK+iY8wqi6cBxlF13Y3YvkwmGntFeOC3/jQRcgOJwcMN2Fh3EKRlRQNO2Ex++57maL8bJagzzNZC1i",
-	"FxXfmNnT3jOg97IiRso7RwnFdb9WFILlwptNBdWmCUQ5nIKEbK2RQg0ppTYxu3roAMGwO26DztyMNfVw",
-	"sr1UOcFst3RHXXvVsHi2nHKAIy7MtMe0D6zkqO0aTJgzuO9i6dT6ocSugn6iz0KlNn/oTPLGTn7pBNuZ",
-	"UI1TfDPCUINb7Z55kXb0j+ibPqvJ/OOMlAl9QEt6YMHk91xjWfzcZj1QTdyjXcxL72yLsXtWWJv+YF+a",
-	"l++sTmreOclCUsdU1SLsD4LIXqTKa9V7RCKJYq/xSXjRLL9g4IwYCPow9RzctCy3Wwz1KishoaRWkdYO",
-	"+sbiDwarj9O1LzWm0sSRQEFQwc2rrbKC5AXnBS4YhahObRze7aG7gx7L5JIHzHuL2qpvDiy3d7qwqcVV",
-	"WnJdUpPt428MQayNqPfA8ou1rqpaVVIv+5FQn7x1T4fMvkHwENfV2ewIVDXwBaJ3Yc9IDZmxznKKsR5Z",
-	"Ke9Znt7tIudkjbkJbiDEaQgnRsHfV1hdrNKTOWBNIuyW72oFV7KDkmJ3jgSvh9qIg7gzwBBigrFqbApv",
-	"KMVpmnsGvCKRunUSLOpbirAnTYe2J/UnbBGi9oeDa6TqOoq4qzbbrvYMSb+zOiLTl66xZdmaklv4e8eg",
-	"9HM3Y1KeI2SH1+2zh+yoh5xD4hn4LZGiOHZC+C1GUC4jInk0nEnTxLjzYRbArOmBvQu7TKggvGxg+bwp",
-	"Z2cDwUNdDjyIz4zv6+WjB+6mzYTWfnW7ZZX9/TgWcxIyKc/sS4bPjlzJwVxMT9AhlViEqMPaxaPHXqK6",
-	"se97WuiWKAYbROP2sGK5hpBjmVIkZr1d7POhC74qDHayUfFLmGoxTPWzD/CcO2jT3HdSQEJN7TUovZuM",
-	"4yC2lr+Ygypq1/3Q2cuXC8vek8Cnz1ZElD6Mz09aYG2YS8d2J+lPF0/iIj89mjR/Cvf9QHh9++VY/uVY",
-	"/uVY/uVY/uVY/uVYXnssryoLXnNIn/+o7ToYJnwHflPOXOzftvt2IszIRcZzJkwvjqiYYZ+cH5iLTJYc",
-	"HEsOcDYYV3zHCu4oSD8wYZXyMHKwJiC4VTLW8bSnVcUEy1cFHPd8t491WsvDWPK+ekl+hUU2kAa5lwci",
-	"twaNF+yQjnNslYyKIftrVCHLKRUsMKvwcuJWYzR9gR7hFLg5C8taSbngYvct3wZyXhowjMWwhVQso9r8",
-	"n5oKwwumu6EdDRXZpXSiFTFHOT3iS9kxC+UBQD0Meq183DFuzfyW8WXiE99Hx5d7VhOaQ5UlvWcKQ/kx",
-	"3mfWQkWsnjl0GFIT+/LX1LgXu0x9E4Pr8EBJQYysulgDcYPrFWOtHl2XDrXp42rPrZ/fjpwNKrzG7QQn",
-	"aEoqJvYLy4/jjYLWc8uuHKHHwqhS36wFzh5/2CWXBAhayE4SI5OWgQyOX64dkEceWda3WuVpJgybKpfX",
-	"zMRGae6ZynkWEUMVXO//5h62ArfHreTPUWn2TKW24eTCkTZRk/oiwfY32siq/UWTtFNawwYLxK1M2qFk",
-	"BkFGLtCwSKGEMnDYDoQYOtaZn3aI/WkOiqJLBG+MAwk1gYgwAULdIlCEj30XHzulVua0epgzpToOCmXG",
-	"BfYNW9VCknzxNT750xWsDIeyJte29BkQKzIl4gpN4otJot49nNIi/is2fj1ZcRHMOowumDipGoCLjCEu",
-	"1OKb9lFIOXhACnQo9z9K2N/Dg4Nc+/Fmk4YWi535q3b7phPdHRRDCKM4oI/h5VfKu1v41x8/0F3MQTNQ",
-	"lU5A3Hr6Det2UNImeA/FLxlrNL/Ofu6aQS8EXGVRvNr1dC6W5l8kF70q8r6K/TqSO0/2b8SKNRz19oTW",
-	"e8CYBkuf5T732cFiyoNwNHuYyY2kh1jA7xAmqMhJRpXiLG8o2vAxbz0PXLyFRE0zgNiZGIy7zpdSG4LP",
-	"5I4KkBqEOHOukq4HI8bQHAj7J6dRTv/GQKw+oUC4cYWWHXMuQ469Nw4ICwfaVqq7LIWmYH0+DXN8a/VZ",
-	"KBHPHqQKWZGTyxHXg08Rw6XTOAGIJH9CNgaOpjPliV8fnzuBYjm1O/9kTbDXtMjqoimzHzoyYNOtNm+2",
-	"BTUG7tprj0PEntvSzEi16hUR//SBqjzVBa8Clz1I3dgcieYlYohsCiryp1up8lVujj6VYsx7MmfFBEBW",
-	"bRQtUip2BbMTGpvkJg9MpXeHoGh2IOd8icitS1zx6Va6YiwnXMfecdUPNUtFqIjWsZ7hI3Z/e1WdtNC5",
-	"nk5NSHAlFHXOImf8QJEjc41VPNhJOPmtKCUByQ9LdWjBu5MRu/dOSnIHgCJPuRhzf9grWXJ7a49+Zb1p",
-	"ygqqDc/SUuZ1YScpxCba8WcnkLDq5paL3ZDk48spkrNxywg3xIS1ScLtfgA6wc2xs61jXOVTTQ3QumJe",
-	"/MTNT9RFaGl9D91KhPO+V9MjXpJXgKrUGw8o1j0viltgX61AOUC4nxtCNblqa4k85wkrNGtK7CApDmpJ",
-	"MUFgw02km3HEUR+r0beFPKRY0h9etr8KTj9xWiTEPt/iR+5o1ZkDe6wknZlIYBqSdhqAttrw7A7jEKce",
-	"OIM8Y9+8p2R56p+PbgKiSmnnqJ1ooQ0mIxKCixnrNtvRJzhTrb0NFNsLs5cBUB87pzdAoAMUPLeE3bEC",
-	"qk02VNnZhou5treB3Y6L3W1IEm8QFNB9IbgcN+0hhbI7mk14vKligQL25k9WxwHGEG2xPv29yI7A/oj9",
-	"tnewrtGxd1c21ye4hzUCElpR34PgHauSXGspUoDTfIBivrp8HunZl0WROuO+exkEXD17v1Fyon7P2h8p",
-	"upijLy+diGoWeynooOWtNcGdTE5A3Y1VcP9A7bQ9YydARCBQnmS3XLquduikOiBWcMDyzukxdhmad2YK",
-	"g1e5EPd0w81ctaSvnaAe5LwTjhI5Ufuj2ZfkgOArFKhCfYxwVNA/aYlDTC6lOxkB3GialfO+SDaBrSPY",
-	"J5Oi0zymlAEJwU8trVY5U+nmGIBqvb5qIBIzRStiRQlTTLBoD1eUOOGKBeJy8dLldJpuYPVh1ShDEbHH",
-	"kEOJNIQHa6BX16vQZe9l07thicng5HTE9IwYvtsDFKK/vcfoLg/kvdSbj4yqd9SwbwTcPKYqOxqlkjR3",
-	"osZz6GR4XJExWbqBu7Yv4V2hGCqXseKIrReWRWElZ96ZERudt1/pRWBn7ubrt6Bzgq7rw8R9tR1S5Kyc",
-	"lL4KPNpiNSY0ovXH3Dj4J7aiTBIM3vjjejQtTR7QuuFAs+xTtuoy5bKq4l9YGy0eIrf2slk6rSfD/ocE",
-	"ppBan5CisxY0odkAjyFMMExzmi0Hbya2rdDsQL5HxLZFRooOm4bdPzpthz00AUbgO015HDQ5ubUlzWcV",
-	"Hsa2U+fKiun6H+ANF2pxyeUPcQBzsUszaxqvqM3lxkP9R0YsS/opLbhgaSFpngrMnoreoL2XP63UQqc3",
-	"O3miVIzeneI/7ubWLi3zR6nu3vvngZqgCPOtv+M7nhP755YBw1HXth4OZChp8nW98wY8zHta3DMNSbm0",
-	"4Hfs8Ty6ENy5S+knrr3IlVzUOoUrfcryXbQMThy2Uys+KYFB6QqtcNjdHDWeia3WkYfejorUJXFmwhgw",
-	"yMjKLvnW0dhYM/nW4Q4P+V3wCf7p6Z7vgNGJFJzpBlsT5GxAbAw/c91ibgGyENnKWjVfGUdmq0pJmu1T",
-	"7ykJhpaRqDjz4Xf/kpd6+onpvvujEOQZeUquv3hG/he5urz+6vm1d3k1DiC78pA061aX0J1iDNB4b8n1",
-	"F88Td7OCr7qKksTBcz8DnhzyK8x6b/oD/ihpZ66wt4XiSLSEEh6v5KP2l0t6itAUkPQE+UrAXDHtAHxr",
-	"+7CX2V1CKqk58JXIigndOkFP8GH3krJWdLf7Xhrfd7/cI2ntDAo2LnqqIR3UxXQbIT1pnG6ztondw/qd",
-	"9osvrhfo86665E/PQwcmahCrklYaYd1Dbk1KQa+o4roLRPjsPDkLKxoIJzQ0IwsaflLdxUvfOEjfyzPs",
-	"TP6UMv4Ok6oCGSZhjGLkXtAIEiYAFHCUbQAUjv6vmHDBTUIcQVlDuhAJWNTjXohSOCdlSWIB2mTWLziz",
-	"enR6R/TwISMHWOGRFUDf0eotjD+E3Rftigr7VAIJVc1i9uayGfCUYLx1yUR9yWgGGDVSryKHo/Q0XPMZ",
-	"uNjEZP9kNXkZgSxzaUIMP2+wsrdAOrWWGSomog04b2vqYVgmhSx5NqVrIV2xQk4gUkrBjnFp3lvKi25p",
-	"TiCsIrUjjQDqKUcKSO3pgjB0QGeZ3REmcubsJki9Rng/JJAD3EP7J67IoLhium937DgFvzyALQUmIxFy",
-	"kRZ8y6ZG9w5JLLmxBkp8twp+D1britWDTNs1L1RUGSyMneq7QxVHsEv75E07vcNZiWmwoEJMC0IjXtSv",
-	"YgiO5zzpuRB5WzNZII3r3ggjN/2FAo2pPXS+Y5ypJ5pktbqPR/Wr1T2/p8UUbJMjG5+Y43+h9/b6qUSL",
-	"RursZgDrETJeRA+Mb+pl9f8RH/sTNyONeQcKxGXhdlakP9t9TdaT86FIjVTYYCMNZme8BXp7eaC4ko6e",
-	"9qs7pe3ftezLa5gCfyEX+ZmQi4wPaQcakMNFp4N9LQUSF3PRsnU9EjXJwOeg6pa0KZMl85AB9qbkinwx",
-	"KQMpICsK2zL5heHkvx/DyUCcFd9xQYsebIKjhTcOxw06g35Oq1BdyjaOnxtNoKwGqg0qJAvr3tP7eR4/",
-	"Ib3KiaVBD6yr/IW65b8Tdct7+H1bgGPVq2bqnl0SvFbgi7+Qu/xC7nJuhJCFwrboWrauSpqycN/7WsFh",
-	"5p3HO0WffYD/Upo2DIAYW8iYAKCs3COhO0BbKFZzSOigPeCccQhTvCdgPnkShPOio/eCGZSjSmCXLrLq",
-	"ipdJYWS9eKB854b72j0Ob8oinQQ/6x62GfCF1gbYtbFqTxNAnJLFkLhkgnPFPhqPmbaOmCZnW5aZCZIM",
-	"D2ePaDybI9bv3TlGFkjoAvvJuxGscbBhZLcC5P5raD9MYzNj4wAGcAuqr+bgtAJJOT8Janv8fSOZKvNc",
-	"d9loynrDd4xVFkrcnWGM48OKPAzXh6Js/54015pwxmKDwYHZIh7tex1A/RoUf3gBGgvfI7BsRW63zrMV",
-	"QUmSEMEOYEshl8tDKl1dduKq5Tsjev06OHmIJS7TGr/1z51sQSOKVfNWSAsXhdtlGmMnpobkaLckse3A",
-	"8q46VpYt9rAFG5Pn6y5wS5m+gfwFn4KLKdArEnG18+uuWp/mpS0WuwaS2yEW0BjanZqRjtsYHIkdoDOB",
-	"dph3E4aLK+JhZLSJgAd5bxzCwcNyo6OzDVcrPLusLA8vO6gq44qTmuM79lyxx+yUZjhws88VPYgVcjHm",
-	"4gNv9YBvKRYuv783RzYgntchA/h9JhV7xyqpzlJ8sgWUoTgsImi6yeO4dwAbUYvxjXuj+cQozilLLmiR",
-	"ZtLBk63kZllRa1GxyajTm9pksmQdq/DIIvGq7iWfjHx8tBdswe6ZwlDHAN4/EjukUwQwmq3umjSL2htr",
-	"r4dzSftdX8O6VLM/0r6qZ11nxADGtldZAbZjXTDtU8kELdkYzSNX/J65evtzMGdZOxHqxrvgGA+EtO14",
-	"d8/yPbfQ5/iW3rOiOONYsRBQAarYWb5naHaX7pmVijN8cOigaGdyUuqrn4CX9mSu2cP+2HU1PMjQGAG4",
-	"HedJZd+zwGGzkcYgSGqMTYFPn4CptVHyjolVh9qm5oVZeQyuuR1z0bJbhYsHVyGi9fm1hhXcqCoP0sGC",
-	"UCjAP0SywdomYrlK1yCMedvTS6NiND/isZL6f7eVabiEE2ygq+zSs2CNncBMZmQV3ZqsTpDyNfxSQ81G",
-	"S9Y6Xp3DFTEf3Rbt7Ii+uA3mYiDZSWPkIqXTHKzYe2YeW3Ou0zdrRH9NHC9aEgar1FuQiRk8RyKhVdWP",
-	"kEf4nu/Em+02oKBIwUWTop3tKeTqU0P2snDm32EvCyxRAUCIAympOBIlD7q52EGWl//B0E3BXPz6wBRL",
-	"PNsepGXtmDb6kgCJMlPABl4CSIm1IinJ6dHHteRBXF48SOKOwRvFnuKNaXB3uEfKjoYEBSfAEwXal9rg",
-	"wSX5XhqWE1kbzXOM2zh+MknumeLbYwJEKns7S7Q7r4AnT+EddsAEYkFkkUO1QXXsVgTpy9CovLSP/9CE",
-	"qKMcRYfpvENcWZgMu5a6PycPwU0EFbbB3K1D2mKI6/2c2J6imvw0Dc208Q6aavUs29ntu0fZ0g2OZ9jJ",
-	"5UJBe6pd2h6AhLbE1g2kA6y0/TWQ4yWYcmp/BmYTFyhS1IDlghfrS4I+BQxPJqRJTHQE/9pYjeAY/Zn2",
-	"QTk92s8V1Qa9LBOBIAeSjz58+zShBZgoSZd/Pd5/YMcxB6ABf3cQ3HdlkF30+orcff/FRAZKEKmF5e5b",
-	"a2HNY8EKYJaCFmgzhyMOVClGxNFJG/yzYjPkMZzvg6d/WNgSf4Do8Vv38BzbpiPYeSi9ZheNvV2MLnXm",
-	"YM37QpL0ZDS4E00QjlSwww3xEYYEnFJH5ulDb11SdBOjBcgkionRG8ZEA+BpN+2t++mmYUC1j2He3a37",
-	"/w3sZKKZSaBI40hqgek0smSYr8vtoWrfcLa9fwUrCr3f/Abd4x2vuGAHrJwUDYPIBdIEw2MdDAv3ieBd",
-	"4b2/K6wxMBU4KEoHLNBA3h5kCnQSQDul/L81/5QOWCY61kCvYO0uULH2VyADds85XKnKV7GFk47mUoPQ",
-	"34UQ7eNcBlh33JHwiP3B5fc4KEd4H8uP7I8bVkioR5K3zpjaWfUMNah4rywoz5sKTswh2TLFrNKHws+G",
-	"5rRPSxYkvyrpp95MsU9ZUWt+z77zQzaqZqvnxH5WVeVkMgyMWeBdGaCeztaq3vNpwIjlt8G5FQpwva9L",
-	"v44tjayznvDK76pf8ap8Ut8d8OWdWJi4JARAGkAD7SCBnmuGVzlMhJeB1a2I3kqsfH3NnRKq4AJFrUCa",
-	"6Fa0BJBBLIvjArH3XPWcJvMFpV99FXR+dgx0qTgThoZhIbvEVeMq6r1U/D+lwGoDrzJ7v7y3GjajRVBR",
-	"NlojdVAXyxnUs8mWzeeg9P6hHwMvBkJfjf12c24Yeya+EcXRS3icW8b5Y1Ackt55NGEKiPxPTVAuiByy",
-	"IkgMJ4OezGrJqLB2gKoFsfZ+UayyhHvl3Cs6BZZQBPrYa8UNU1yK76jacZeiaf8Vf30KfGKcoqIiitgr",
-	"mnFzPDHkuB67RzE7ryvIORylT4hZoUNbM7bsqdAHV63rbkIPzEmI9+bWAm6CegY/0PXuAJTugjkGgFwy",
-	"NHP3tF+7trgQp1HvjCP/cA6HSW56PDheXJuNOLnlv3Vl/4OSOYfFX0ia94E4GtCXARiHJrXIXV5rjzoB",
-	"buxdSyIhUrUkSoKRA9XJ6G1nmSAYPgFcTCK3fxf2ly5NrFJyp2hZMnTKdRK0HRtXlxQCDU1M15ZbIuQh",
-	"ccbonmF5x2HfzVTDXhRsay7/Li6SCey4WJHrGqTREPaVYnad2Uyhk6OcRYv/4C5hHk52fMrsljP+/0yr",
-	"zg33FJ1DuQp5RGTlDA67Qt6/ggC7pK58oUDDrYVDksr+237SrpAvu41STG8pVyDcoT56orFQkUkxkR/3",
-	"bR9mBgXE1wZpA7UMEqrOohPlHgI16/m2mm90pGwsQX5dJvXAWXyGoKAew2MIPeykSQ7yM1ZHvU5JDz0p",
-	"TXMNbOmK4+5U0qRaR+TuOXaiobz5YU0u0N84O4RgNk9BGfZoNIvi5re4795Kae0uVqByaA2OYZQN4rbI",
-	"xMneDmJikr38rYp0Bm//f/IaGO7fTyEYxNoinqZud4nZe8mVFF3DujavhpoxgPbMrLkY4sTcPArzhdxu",
-	"T4SYC42t+V54kDK7+7OSdRUi7bn3/LE6bOlB+RvHvHvdqadxUUMqjuiFPcxTsE+xuq+iJ2bFuhdWUwCu",
-	"5EsW7LASYMQu4srU98fE8Jgo2eyaW62N3BRu+jJN7y1aW5M51qWzqNdvum5H6iGwuXJBtMhYTg/WZW2k",
-	"143SZbM0hHg9iI5WGHqtDSR9IARDuesJ+XBmJjf3WxrKu67cbycoztuirZakrS1TumjIbrsM6IAo1Fwh",
-	"w7lT00HIUDTszYOCYDBE+HDT8OQknS893S5otcaWaPRv0NNzNrzw6dTsFp8dej6bad2F0wkhc0UecNSk",
-	"iut1AExDXKxYFUZVnjKlQoUxf1aMiYOU+ZNIRaHd+CetIq4B7WmiYH/h7IY91p+aEapO04PR6ELr9YFp",
-	"8xdn6/udfs91jW7yPD+miMcA+6QwimopeNbf6SXdCWZ4ltr9xJG4Oz+ytGKCGUWFCe70Tln2Wi6ygm8U",
-	"NXO1ZgitqY2qSyYwvwhcL5oZH+L3l9xYQhNslEvRcokvVcwj0BJmp8/E8hGTrcNG2WGsdGw2vtLRds+f",
-	"nYZpc0MauwnD1q4GJ7G/x/QQ+2thJ6NijiYLmlXE7KnoJz8A/L5Omq97TLKKaj1Bkde32JdM9vMj37SL",
-	"HLMga5IiJbD7yChoBIk1NqFMQoWQmc7y4EYDAITeyyIndufqZrZv3TxjqpFDqVFsW2uWX5JvOyg3zH9V",
-	"k5xlPGc3BJVAp26Z61CTSdMGPMgc8DAlWHfuE1xcGXn/MwnC6DgXt4cgxhIg+Kq+JA1AqNwSv9gYA9wc",
-	"yYZxxMIA6iivbVrhgiFcNE70iTgcNrAiiAAv9KEfXoawMOwaxGBJgLoc5dMwbSYU7CcTkXKXXHyAfPLx",
-	"FUsxutadxD5VXDG96p1VafXsXt49AsTOqyxjWuN9ZDYhvDMpvdEGF8DO6ynJkv1ZnIZJfv7lS5LTo6OY",
-	"G9YxnG3Ozzd/k7N0DkctivEjOGrhw+9ZpkJ1O7r5/SARBfBOJEauAozqbstFDGiUP4foYa7hUIf/KnJ5",
-	"ity11VTB+La1ZQ5KAqfRqnKrIWTwdGmU7bkIodE8PM+8Hdx87zo50TP91MEcw2Ci70Vge0ugRQgltP6F",
-	"F7JkRgFUAZR0IqdmxTK+5RmGkBJrla3Le53EIEHEENsGPpJ4hrkWlWQd+IjztAdujIMktkjmklPJQsBY",
-	"XuezYveyqMe0LJHZxMPImt0ODde+aWPFTzRhn6IxFwxdDJYC6Q5YTndd6VHQnhOgPdY2IEaPrsvSkQPi",
-	"bUQHI6sn5T4/Vt4xBr8d1Wq+OgvZxRT10kJJgbYpPA2XGdNN2e5MsMsLxSi+g3Pi0UhpH+1rE1slFBRt",
-	"btlT+dNd4Q2prI+QLIU5MyvK0Fv2SQfY1oG9uyQfXaS48a67exvMFwoe5C34tkd8YxMO/CaQ43HXOkkP",
-	"65M2F3L+Z99d2AMz74ZqWTxD4TyHHytWgEEA1xGj6jULY96fldfPxd5XhSR9B982704REKz/Zhjof4pI",
-	"kGEas09n7g7mH3GLdRqDfYeSsRndig802MbBxI65jI/oKhdvXjTn8zqmryZKPE4GabX6Wp+j2+se+9CH",
-	"k7s6b7LbbcOhhe1BU16FbuRONE5dsc9jXcLzGTV/p8zaoLl52s4hVetICQrJNQvaA++db5nk7J7DrvSA",
-	"tL7JJ7pFBHTBo5jI9kGkyMA4aA+Aj7snkD3WuNGs2BIuei0j5KVtw/i6WUWNq7mFXDwhAX6gmR3EsFnB",
-	"G4fFUHnsvIDf33b6CXZlRSMzZXed6NcJdxH7dZ2uKdJPLvSeQvRxeoE6xRbIu8Ywp9WuEdL3RVrcTSCw",
-	"30yXUhvWEgC+0RfpHdmLQFcTtW1QrdWMsJHF2eCg30Jh38kYBnWYrgwIxfVubwiPRGVa54/5Fufr3QQU",
-	"pZvOda7CsCenV2nQH+aVz/dAKFqkTIJAhcNotsY+O6WI2jeZzHiOHGXGrLVXyF1qd3/B91LmD6bW1Bkt",
-	"WDTWIC1YqqMf39Nq1bMrPj0ZvHzbZoPbbY0sIISSba3MnimISyW+2n/PIMSpYFHzB6FtTtiQOAd+mpPh",
-	"6nUG3pnezvjipOQUM1NuNFP3dGybr/iGC4SEi3loUbNT7A58sYmyxJkWLbnddQg7HGfT6Y5TRhqfD+AE",
-	"7aSMN4R7cR+YH/h1hEnVW+IZSfpTCDv0/a/Nb8j/IuxT9eunvzZfgHD+5t9AXH+TWIvGBT9JK84YD1Tc",
-	"nhEZE1paJdMGBNu89oJvmQ8EOjR8+1OtmLNvgB8TQifa2C2KkHVwAQV4OjyC+ku0p8U2dSkG8ct1kjr9",
-	"eSpNw4TZD2aov+Z/ODr7hBJ4GJzSTbRzrTg3um+g4vqqbrAAQTFtfV+j43DtDalbbTAszkAhY1RZqSt5",
-	"UXBw3Z0w9E49QtvB8NAQC5UWH/sIc47fyvOdgxLbIhllw9XfsDzBjO5ZXvdiZu0h/1EqrEMcKLXMZQ2M",
-	"XsipoRuqAyLCyg3Lc9y3ldRmp5j+oQjGdoVRx9VprA8HGBPysKKeYb3T34U3g3f1VV/qGKHzl4DWdMSY",
-	"bbM6iVvCMJdadwGSgVcYp3oskVCCkdWKm+N7O8+u9NXuCZAUmHw46fFXzQf2xlQXP/4IiS5bGS533Eh5",
-	"pzucQnovqxvnL9+C71YquDize6aOwQq7BG/F9p/WroNiRCOb9BCzZyVcnrFGDhlMsI5RIz0Rk1XBCNV3",
-	"UMGEDek935ob334nNQlwcVApfMJGSbanYscSksFfuIZrI0K+IgaXu0dd/l38XXhyFZ0QyHBNHExLW6UH",
-	"VV0eFA6ZZwX57W/9Zfm3v70kf4Q+/lBTYaxRu6c4klpwKCm0/7ZH4iX5wEtHK//XD68v/y6+B93kiObd",
-	"HNgT2tUhOmgeJgxTnlrTisUTwO7q0FIVMqMFyWTugkYFt4c7y/1kYmYPDPjF1RUpaWGFH1UEMKE5rwJu",
-	"3Fvy4uqFz82xP3yFtRZSAtknhA72smoSwoDtEwNTt+TF9TO3AnmDhwRxZnujv/27eHH9EkPOBCqjiRXO",
-	"W/Li2TNyYEXx1PVrUxvCy0pqzTdFgwdgFM3h4d+Tb7ZPv4MFkYp8k7OykoaJ7Pj0L+z/Y+/6n9vGlfu/",
-	"gvF0pnetLNl3udc+Z950fL7LXdp8GzttfjinMSxCEmoK4BGQFb1M/vcOdhcgKZEUJZOWrJf8YkeCSQC7",
-	"WOzXzy4csYxUYzfwr8xqTXhq4s+ZMNY8v1Y/nfzIopRL5RhUp+x2ZhZ9dq4Y5mlJrdiUp3ciYp+PJ4Lf",
-	"L6DxD2Yzwdm41TMAOMe7xX2GLXCfY/sDpy1BGSc0F4D1OzqOdHqtIIVqlip0IN2KhVaOoTEchVl2lKeF",
-	"uppbg06Zm7L7g0th08Xx+ciKtM9+TVNN3HP54oL99dlP/8aSVN/GYsoiPYRUNoN1oVbaGIQCBOkcKXOA",
-	"hWdHJ/3T/olHf+aJPDo7+rF/0v8RksQpnjO4Px3wWYSa6BgzJMKGvYyOzo5eSWPPYQQ0F/BgKGd/lF8T",
-	"2ZAB4Ckffe2tHXgxS41Oj75+dPLXJFoZlH8/nJxgEYmylL/HkySWQ5jc4P8oTwD5e23qi1vCOywu+9pb",
-	"ycJLKMJHHfCrnhamN3iHJEHRPZtOebqAMJxmkYzI70S1wuDPcOTiYwP2RjR1gsviJrvb4PMxXm/4FTzT",
-	"EWaYmZpmgOfv2MlGUCm0KSGWN07FBYx+5wbjpSaM/VlHi9b20z16xRT+WrxCbToTXzuk6dIcyij7HoKT",
-	"vrfTg6mLWIVICtLZqa489EMe6gKx8zREUoPw8XgagfL3UsxJo10lvVaWY5hjHdlpZDc0p6fvmuyr0+ic",
-	"8r+L1P6dxVIJRsTAOwN0JVBQoO9oTmNqnQV0TOgha1kAR3bFAvD03bPA8jQ6ZwF6JdHd99LogtZjnhzn",
-	"0nPW0DsHmtANybMX7JrqpTPpnvAo7SmwOOZJhkcy15kEgAx2tDMmwt3+YN6IiFHTOgP2ByixASjEo+bh",
-	"s2UKsFQtc5Ob2/EoRG/rmelSxzFGervhpfD8XbNS2UQ656RLMp8RX+R2wTg2/WBTYScQlmid8M7Cb0j3",
-	"V25od2R3j98Hqi/No3uiiykZpVkyAZx/TAcNbplOqE9IFk2o74Z2SH3No72gfnEenVPfvW+lx28R0SqX",
-	"CzHSs/R4IsfgATHyM/7uU6raZA93UR2nvqVsPXv4DIaO2KMyf++R2aMs6bNzi5LAaIVhhbyVLCurbbJD",
-	"5LER0XFkVzQvj6U/OslXEj+6pzi8ko2kLY3btkHwXCJrpUvvIsdhS2496Rb950yk0NwGStA8QkWzbfW9",
-	"QJ6Wh9DvSL2T0Anq7CIvePi2ZY6M3rlUzBXq9ipOLN5oBAm4qYs252X/L7FoQolf0sXlTBElOvAv0Eo2",
-	"EAenrb+8jPpum324hhA6Y8HvhcmwAgy14J8IHgnEIXylh7wOt42GDsI4evODRMx7KNknfErGJ5QWywl6",
-	"meYqVQjnAU5vroMFBcGZsTop3kAFBi2XRmD2rgqjwRf/69dKufSbsDlO7vygV8l6P9HchmDxVcsHvF6a",
-	"b3qU/apQ+H6s2f8Bxk2PoQuJh/LZ/k1VgunCPf6F78rZhbDAh8N7dqI+5N5fxUskKkCFhwJRD1P5UKcU",
-	"RciNsEWsfNML4VxBIeqoVxYp/4+jLRnTc1YWjzLV+iSEaGCk6cojHSJdu/FEZ4G2ChaAiF0bwacQbTI+",
-	"AkVJ05Tc7oQUSXH8BBuaQG+TUNiAKX5SuWuHRYB1i1l9D+eFNQpn4IIG6qY3eQ9a30TOWatt5vJf2lY4",
-	"iSSbqJuXkK2Dcz8AdRPWsRtlE7ewhPS4xaKNa+I8zz2MY9dp6lwE4qDQSQk+mQtlmVQ9RGFMmdIAwHlU",
-	"zzZLWh+OGHzBX74OhjpNRVaQuqG+AQ9Zp23gGw6FMV/rqVB2zxiT9rgVznyt74VPSCT2tJgJPNUIyTbB",
-	"NKtU8DheIFB/xqTceCQAqTJvqs45VLFvJPRlUw9j3nlIFu6Kef9bRfpQODdDtdkbvkW4mudBzkkF6XXA",
-	"SRMeAW5+9iUmQI65VDmGc8PGgHfWhi7nJrTM/IGtSfpjQmWMHRttIY2XGk8Cny/L6T57abElJQsJp8b2",
-	"KPexf60+LJ0fzOec6ntM6S0/QH32VsVQpYBNarPJhIlAwywm7dnSxTLli9C35Frlm/Q5O0UY6+dAOY0b",
-	"nFPf5qdG54QhXXo4lwtu4wU1+hhJ65YGW4r5ylBDUKLrwjeHrekCiPBatypQy1nJimoMHpy5AQ8Eiwjz",
-	"K6hwI+/UcmbyRhrweRRdUG/DJ6/96o08J6ftvrnKYIacdGmYTgBBbdfu1LeJULlc+RF0ptZDrJFw4i+r",
-	"BqrkKbK4l2SXUzH08K7eIUqs1u3hrHSF4petuKThWbleudL0skbhepYup0U03Nqt/aVuOkvO0gJVBkLZ",
-	"VIoGN8yvNPBJJ8iHlSzWS2p/GlriDH+wbMYlpLtQY0gPauiuVLUbZnDXuceV3f7ZVXfKC2kP6U55gZu1",
-	"X1dLi26VF9JmzOpUPI61QgHRBJ3w/A4EnR6Ntr8bBhkwd0e89xJfcFg6jd+zg2XB8zxke5DJeF0+Z5wp",
-	"MQ8tjI3lqcXyxZWLFgzdTdhT3Lv55S7Fpd4ufDhhMAZQdTOgcHMnk0REPTbRc4AEhwI+J9MDeL1xNqOV",
-	"U3HGuKKHjDRgzoOViw3vrGE25cpwXPoQ+mSidWmEUH32m2aagrc3fGRFegPVolazGyU+2xuPTC7dU+fO",
-	"UgbI8T77AH8y59LeuAn4RpzSTpwhiwt3fzURMVbHspmyMsY/Z9Jcu4X22bm5ExF26jPsxorPFjft2NhU",
-	"8OlNL59E4CbB8AtoZi7Se5EeG7d0eiGsOrT/FIqSECSW7HJciJ2IazUENYHBmgGP3aMKDGPpHghPGjq6",
-	"Dy1RnhmhIuMm+oobe/wrzPPlL1D+6l7OCZPnP6/evnFLgklexHoW0YDT/kn/Wr3X7FaMpTqDmBO7GaV6",
-	"+jel5zdEBqiE/NvpTY/dCZEEOsBg76MgdRAJHro0pqJ/rZ6dnpz57cDVgfSl5QK4hWV3IrHM8dRUp4J9",
-	"B3LYZtn1sLVQWPvjCcJx3y4YHcLvQ9AU/Rrg9UhmFoh8rZyAV0zw1ANrWnG2NHfGlZijB2NVScStWpWt",
-	"q/o2boyfMbEIRvnCFG9w3TDKH5MK1wLsVcG5kAOE/suzEhSskmYZAF2L5A1ngc5VsYM2KGxxJAyxbmhQ",
-	"6ShTMUNH5sIEPRADPohq7z82mCm5XoQRPZbwlGBNh3o65eaMzSc6FlCXbBAODEXOIrcuQJG9ger9Hnqf",
-	"+t4Xd1Mxe5hUxfY+OzmBOlsrUveX//sHP/77p/7Hf/2u53/7/l/+6ajpwua0lb6oeyrR6wftZJWomF8r",
-	"Pq3Qpc1qqHkGyZbhdNXxnxv+yRRmEK69k7pO738pbxSSA/laaaRhPFP6ImwIjcswNfQNZHMryLsNz0gz",
-	"u65Law0m/s73yly5Y4oPWl7Bil6CAqrnT+/Doss5NRlFueddf5qWrTvl72M080haeIWE9I0SK899AkX4",
-	"pNGRggJIpPVW+2845Enb67CGhtkDtCUPzReYA57NJr7SCwCT+o2wYR9mWnRkMODkHtlCyL10qa+AY/72",
-	"6STUWCqR0+I9mFH9OXkZRj3po+KXsf60hG3Zl0Sblxno1BM3zP1KdmKRh23sOt1mKs2EJwz6i2DS53dZ",
-	"c9F8RJVJ+z1o9BpycpYrAEsYZtkQD7Bdlcf3tSQE9ad7dN0S1h9b3IpdXW+vUcvey9sN5vbIhy17527u",
-	"NlAr60/GWxzyeIkB0AcGDSdtgGcpRRe7DkMPGGfSWQ3ZKBX2FEVEVzT7gP/61DIDgA7rzzdS1LcpifgC",
-	"bXe3bdGsjUwB5AevL1OHSyeXvQsjmhEa3TKYEzHbJlLjXcyHAt749G91WMZOrnTcwCoxs/u0gculKx8Y",
-	"RUTP2e1sAW0uAX3OTsSU6dEoGMmEc1fPYRUib/AFftbmE3i+6/ZIV+UTaPzygXdA/Znb6EDBbIuB3+Je",
-	"DniayvutUj/zz67X8s/xHU9fHNBC9ksgtKjgf6C6mqGQvuuewVRHn2RGLF7LrMua/BLHDWNttks1aMJx",
-	"F7E2h3L7XELrx4PltjcaY1kBISRzms6dskia4vYXxSCaieOIU3+x9nnttb4/FFb7ZSZ+gUZIB8pr54T4",
-	"65Rr7T3yhYaCSaqn0ggTVJVli2UTPky4sceQpl5dO4qre8eNvYKBT56HwlJ2wkXh7ecQVi4t8HHKjoiY",
-	"vn+Alpa/LQkzHFrsilyPH5nmI+13IrFngK5pMii8IU8j08MEB/ClLaAug7xqoTTfastjExJJC12DMJVA",
-	"REza/rU693USSjwHcGYl2ByscXy4yRdaMB5j9aw0viO+25QeMxqfbQi6T1pKpJCGTXg6jYUxxUoG7GNY",
-	"fxoQX6DOY/HO93/9BtYCzOy2Y73jgLAudu7MfzlNdJrRsJlw+XysotVdCUHzW6k4UL0kvPuQ+vcHvHaZ",
-	"DHDGvsOHMFj9K6kEyp/vsROAO95uGLhclEdjz/8J7t0VSZV2DHMREWv04I2Q3YS9GIrTBUH9PUmLHiXk",
-	"QPthgYvD/CuVpa8RlgoshjN6K4ztX6s32jJu9VQOvbhDz59OsZBxnOpZAjJwlriL9aeTE5KA8A1msTwH",
-	"oOEI3y8J4iEIQLjFDUrJ/rV6Fd4S5g6FlUqH1lzQGFFPhcGUNaq/BEnHQcxBrt4iy/3IUuNyTdvAOUbL",
-	"vCLZyHGTVwXkGYhubJqHZRQRzBFSuPQWtWC+a8IaGRpGPemYiF9GA/EXFryr2Mi7rOPiXsZHwvweWxkr",
-	"vHedA/PX93y8znkJY9pwXL7CBiXuWFIGZZAMgB9FgPeODZw+Ncb+HVi5bSzk3snhLOZp5kAfy3snhRj0",
-	"mGNzWcA1bBDRCXw8+OJ/rXVy5riu81NYCfuSzeFxKdnoyJYokQm3k0yHTPJbmD8VG+qVH3tH1CRx2biD",
-	"iont5cMIWsXsiWA4+UcQDOdQVED9ZfDE039Mlm4Z7vHNTngqnJJnBhgcqTzblzDsZxz0iGXdGB6MZsJ3",
-	"cjLUgGiqlZ2YqvRb/2VJ+uvpD2Xt7UIC7OkPhQzY/mlJ67vVXG2qo4DkYAk52c74LGZpc8OmM2dTZwAB",
-	"3Fj254ynmCxemuisleJjgX3H3ao+FWvW61ZyQv9KM3qrV4Pxs5zyO50ZC+UDq+txlID+XGzCq4ihhIhE",
-	"9Amt8dK5r2Qhn1ZOO0tE7lLRQz5Hnq8HmGsvtIFRS01u5tsFmAt5bwYe1A3AwfzRHmplZtPEB2JrzvdF",
-	"buSaook8J4wpzbSM+reLxkIg9/afF8iZnQmWS3RXGV/uIo2Hv8GW1U0qJpp0XKx5c7DhwrsrXgy1Tpu/",
-	"+WO3nYA8qR7plLyWw1RDe1LDEpEyJyKY7bE7GQPgKurNU63EAr6HKrtWjk+ikwAGXX983uVGPv7xyb3d",
-	"H5+Sa8oZqNIw6IsJvo+lUiIoTqyqahqLxrNxt8j5WLR7jDs17rPteySWDvU9KPtBGyChwJlJuLP5OBum",
-	"fAidIjlTYnjHoGzQTsS0FeY2Q52KdXx9hYMaqX2emTcVz22CUS7pkDNLXraORX2X3AkkeES+dFw45Ibc",
-	"EYRi65uqRjJC16KxGeZUO+xo9fBuHTfa0nr5pyBjYOqPRMX3OTwx4URKKnohghxDi3qFWXCOwhMvi6QF",
-	"QWQeRk69LkP+UpdmyJcUYFKiriU0L4uXUIW42OCCurK87nqiBtONLzvRscKa2wupwl5Ajf+8ej+2Ep9d",
-	"i/WJiKODSqZ2zNysIBBB1kJz/ge5GVfD2w0qm4S8h65TB5CCpuMYFpQ8ekIHbODGGGrNXYa9HeKtITjm",
-	"PxtcSMj2SGmn69hvObsSRgy+uB+1QYNyfly2mpMYqw9wYh7dsdZw5uaTHm1lsq/1gb/RSuT94B1KlsrO",
-	"SLhtWzulfzx5tooi80Zb33C+RR0kIPYBhEfP3VkMUVoAtylxlk+gZCP5tpHscrv4hoTuxxLmHAy1Ggpj",
-	"toN6Kjw9E71lray40aqIEYspT4h+ayZ6rnJQr9msUCXLwecE+BsM/8PJ6/kaSJ2yDDkZYGmH+t7p7QHB",
-	"mWodAtSz+2ws74V6no0ZAVQsYOGyIVdKO+MU5xSJaAVu5QK/OJC7ZXfpzVUn/iLb+F2FoS5FLLgJ4OE8",
-	"thM9G0+Y0VMBEMiMAwATQEiWl9Q0SMlbOpgPgK+vOJil8PWAv3gAIGxhv/aMeT1+/e64l+bguJdSVQlN",
-	"h1SbXl5uApwVIBIFEKuJTjD0ih8DQD5E0s2qRN9aTWoEfXoQqKe7AzxtinH6iPqH97ZVkv0FDaDrtevu",
-	"3DiZCr0zTLaN0GeuFS/GmZ2Ogfqn91aB2qiHYFXNdWonvaC3OKVpmPIkEVGfXQruE8MR8Mh4aP6zPAyd",
-	"e6CIRxDQNpAp5RfEOBZhELgfzMmXIecy4J2YcPoSYOkj5hV60bHEvJyD2m05t5ahJjqOuroxf9dx9E3N",
-	"6+im/B19Y7tJXNvwrnoQQG4jVvNQPP49hwDGs1OA3Cq2C/VsT4T1pjypvCtf86SJRwmiXDxlPOGpXekU",
-	"z+xcA9IoZOFO+YLFEjPmsfjuFuExlED86WIQ/YeTM8C/1Coko/aY0pR3X+WscjP4NJ1ukt61cabae18t",
-	"wbETjLTFmf+0zcThUZ8iMW489X9fO/OunWqveVKl3zjeaqkEzwoDvlMeUfcFrXI81iPs8tsF/pLrenQr",
-	"sI0PWNL6nnB3MXFoNyrqVM9UwOGvBr4Ko542+BUtowEAVlhwOwYKmpJk+IAGKlXoL5uvpssxi7RY5SkV",
-	"KK674Q9nVKO07EwXgBjkoWietFvftIDq7oSA/k3F8TO76DFD6dOcxcIYFokpx3o3H+ne1s1IHqFjHjkL",
-	"sSMGPo/upRGU/nnUHV9JFZ3DOnbSlrkwg8okF/q2pVtWY8cPPRohAjncqDwtdl/mlsWC3wuzjYFewzTd",
-	"2j4ZuzyWxOs1rQB6CxTlcadCUqpoNyKS2LgSsWEPZCVOIefQhkQuwdNimheeAQFyNNMqDBtJODpjzfRs",
-	"+8D+IMWoUHfHAB7/zeHU2Z0P+7tPln/9XY0O3w4VzSv3gsPgtyu/V3vFclfkst9nloNuTHWW7pWwDTPi",
-	"9zKT1K3PtyWaxRG7FWjKirqEUgDmOajMzSvRAJserAswMxzNH8p8G7e9/Xkm4+hKHAAS/ZXYDQi927wS",
-	"CruNtU8sR/Mdlyn6pgkuWSfYdUdbq6ebtJNzAwZfjLC1uZlb8d1jZUdW0BX8aMLuZW5k6w1Ur4Qtouhm",
-	"dB3cpoLfbacpZY+tFEvu4Y8jlgLkxD+yAl8lxFJ9J1T7/LgiLuRYHevRaI1WJMfqrRv0pN3/tIp6zaAt",
-	"h7/fV+/0x4Z5gNxR9PjnhDuPplJJY3H3N9ImaG0fABlkT7GhaI67OWb47lK7RY5VK2nx7kHLtAYseoTS",
-	"kOY5U9piEviEmwnTM2tkJJpxwKotA+Gj+nOLQ76BXIbaQBU1NAwgNyzhxrSEsb8t4NsVxUD280TD5B77",
-	"KGcv3QM4pw0wmZCvBl/gZ716vh3RH01Bd9P7HynmlWo6zX/fi5gIes+GmmroI5YPL4kFtMJmtzpV7lZX",
-	"Q4GfzoWyrNDpewN8uHVauptWpqfXwL1tyyjdYr1tIBZOvokF6zT9+nv8PQ550to3rKFBZQAsNTTGRuxy",
-	"I4ZpG066GvUKvlp3GcMaOorxw7N3ohvDm69gi8to8xpaq7aEdgjkfY7Z//DGrELS4x8QFjKAIIh799uY",
-	"FwTteioWTtbgC/z8ihdKLKwoE6f3+i5H3sJOl1xFOD56HIZciy1qc2y5PbAobdpc8PQ49T1MKkXSB8HT",
-	"SxjVpXXRceBl/1CNPvi2R44ChZqVquDNCv5iYMgRj43oPflgjue0BlAcwI8tpB8JnuLDnOmea4NhmAV6",
-	"AL7O7YIpPe+5n8BHlEa+lLKWB9kpzz5CFaHGGvBOne52GF5Qocvj9NrK6QKAG6rYglItn8yl3UXAzV2x",
-	"sLhap4aHi+EslXYBUudW8FSkR2d/fHTc6N7h5dEsjY/OjgbApfTgL/74+NV9KZ6n3AcUHQz/9+D5+Y/4",
-	"NOFyrAofUp/93CfUxyf/MuKOwrPiYUAbzH2+dFN8/fj1/wMAAP//",
+	"vnLYh1tcWzqxKk5dBFO/38FU6T1gUO7pvWN2AyQu+5OQ4YtzSbVO73bR3L4rYuRrsl3ZIV1vofq8rPGu",
+	"sWK31nRVPDopA5515V8Bj0NJiwKQf2qlmMiOpBbcWPVN7niB+l1ufT1STHF/87mQ52nmc3a5eMmMgjS+",
+	"JvjvYXsEOyANPRQT/ePTADCRab0crATCn8xMrquqcKjfAUMvtRtq1Xg6LBsx/Bm2I8IsMpl89M9NuBL6",
+	"yQS9JID+IHr7pFFaTsG0vf/blF7/KdgI12XwtLpsdNJ67mDgws6KWvN79r13FyF94Hx90tViidI/VDm2",
+	"rrCXg9LlGcUZVVzQ06XTda7I8blS104uU+LdJzqo3Wa5CK4m7oLnUlzNVF9fXS0WjQV12hT/b63ppmAu",
+	"iZthwP2BS93qxhBVUWtk2XvwVqpL8oeyMscuvhUtiob+hHtwbqTiw7dX22VtnvOLq3k13Lnt/u4qIEgP",
+	"1pkzynKGzxTU3zmcNWgfP4Kn5s2B5eF81SaBI3WnQeTxlIdI0Yeo722tEWh//BPg4vvAfSZLLnakU8o8",
+	"tkkVZMSnPqt1iRgaIvoHqhGy2MdwsREP/Q4tdcoh7O8wiyAcTloVz00uwheBCbbfGouVwvX4bylX3wXD",
+	"bF2IPfBfAXVMQ/HkgXs6uEV284ox+pXjJBuA4AE1GaLYmdZDhiWklWJa22v/GJ0uDkWuubtImqeiY8o+",
+	"BJOmZFT0GhukkjURxkyWpRSrIskVo3e9tmPfkff2lRVw5fYlmN9asTB8SYMk+q9Mmf8i/uEeOLQ5SOKL",
+	"w6OilndMpFSn7J4tb7D2hGi2EjngEYX0RBJDtw2GjSseG++rGPguLyuLkENdDGsXRO74DULb45zQQw6K",
+	"y8l/4qGI+hI+FNKhYI2EJiQQw+UKqw1lBFNvttuQv+WE4A/XJTXZirTOh+bedvvY/354vFqfcv/o4xfe",
+	"TTMgtsiVCVylAdNwEcSga449fTkBGiSMOqaQdCIAI6qcN6wBw/gTIEG6V7yY2+OrTRI74VrzbPlSY788",
+	"6uzjfGp6TXxO061VfjnPDMudepqFwOynByx9ftcAZEymJzS5cXBm3jZfB8Zo54oenzInQE3MYG7OyOwY",
+	"5zJ81J9Xns+LzBnq8Xw3B7ewpxO5Hw9H7xyD3CUtJuIMnCcM2md+OTFCC7SiyswU/UxtnqfPwkOMAwEF",
+	"gg9rBg+hQLVHBIkEBV3o88J2U+yeuazlQKImwIthIYZecHhcv1za2avSBjBDhhp7+mbLnx7skCB0V8kW",
+	"B/H8y2UFNY2jOjwuILAMEOQnaOqYnnxOqKoXS6PprtCXgY0zkcYxPvkmDBHjg8EPKw7tFeesjlyjn+mE",
+	"UL02MrtLgSuvPCnfkCIra7eV7mCmJu29ocdTLLifKi1JMaQUW+TAhMdwJCuhPHq5CuNwXpuWDSL5RIMZ",
+	"OAIH14YeibFKmdlTpSVyXz42l3d6A3nojY/J6zYWnGKGrdQMQl0QetLn6vEySNg6RT+fujOcqEWduF/2",
+	"QrocM1p83B/PlHTmbk9LuWe9Ly3lGvntqV8JfQjeJ9UxVbUIn93gH0gnSP6/44JpX4pjpeXGcTlZmXAZ",
+	"493Eybj6OrdXVyeHrYtOGno8Hc+g51ruNDXsfH/+kmaqZ9fpFD0KEz4VF5BtJAb+0RZ+ALTPbXsbouKI",
+	"lUKxQYC+7u9FA66bbRYJfIJjCE6NJ7SmRfFme3Hz14VO2cddj/7mX/+2rKQy7+uypFhVOgxlVgXP7KVn",
+	"jRQhZsPU9sDcSpfjBFmIUIZz081JIhnkeNj7gzaO/rKM2yfu4/bqosPe1xkcuIH31TaybsOxba1ZftI7",
+	"Z+kxzNa67+t28QPOzBPohoYC7NrvTeegp8lI0oZzOZCqyf1wipoIe6sexwHE80HM78tRhus4uY5qjUf4",
+	"aWH9pZg+NUxxGkgj/qHjxuiXrrxqCZ+3UoHRw0BbGk2ooMVRc02kIttCHggCxQM4B97KacfHhbzOOauY",
+	"yPWtczBlVG2kIACojTRDui5Z7nW2kO3n7VGiF3FI12UuwNkdH+FsHbU9Vf/lvJ5vbOM1Vn4L+jGbJB2A",
+	"Kmrv1Y9xXx7ueewmiHs3W6fwtpoT6U7Hgk7jZikm97s1tqZMONxro7mwaig6CU5uCraYZ/3WPebqEuuA",
+	"zYHaa/6Qc/WAkN/qo1Dk4MC/uSE5z2/tiZm3DhA8OzuF3ahWuwq1VaUtnNLfwnkGD1X1BRYBujmYXLNz",
+	"ZBV0rZnzpxa8LaiYp22UOhYsdsuo5ptiwgu4o1VkO1x0WxpQb3tTMOa89zXeEwjeIl+eueYqBt/ttBma",
+	"zGnSRlkZXtJiwj9qZNWXh2GYaysVS1cNfZxEuU7Ae99s2gsNerYZT4LYLGg7FSgRfvQRsnmKwVM15U3T",
+	"AZyXUyq/qx4LKgRwZMgq9Vtihp8iMi+h0+pqg7g9fnuhnD40b7/VFROHVTrpit3P4NarDfiUPJJgLNp4",
+	"5JjFuG4qwqpEVP2mgjDiO7VwBvn64TSfOd9ahjODfdHUdCFi30ALXKCq+PUNFbvpi24rs0oCtvJERZpi",
+	"ND+usg3XpH9qlkmRpxuXAzYWDmZSLqJrVpkBxJjHgXc+xp9HLsdxMvGsoOK9kdUD8dIHB08geec6zlfh",
+	"iv7ijZ5WXgJGD5ZaThi9XaW6PJ+Dcw5Mdt/ZqYkVLPdzuypZZW4yPzR2rnGlce4a2jrr7IAQHxphrrgO",
+	"z/58MkLJRW2YjnGTL5F4hJXxivkOTrCs3Hmvf9/jxWqAFH1Gcci077z9jlVShaJ4uxjdUbxC0QPa33Q9",
+	"ycB8YKo7RExWqav4zWG717YRTKacNESFNOwhdmEzH0lj220AZ26HwHIwEP+Z8Pq20Tu/tPYM8Rl4HZLg",
+	"BP7Q5OS5PzU/2z/2aHCbR3q/DYqJZzBZt4XX1HnoTFZs+TqN/XgPD3u8Px372l/w6YXiJHu+vhHF0Xs/",
+	"FmIbzrzA/jc9Ci6l68ZZbrl+RR7jjtub5XVU6B89zlHjhuNQSHHrGHla3uZelYU4jnKrVxY/TXkqX/X8",
+	"k4lPoRDgwETsWzTORq5LKRjZywIwcouj8zymVWYSUlKxo4Jphj82PH/w07aQB0+BuaXAWYCUBEWedv+G",
+	"2a0rHb58VYA93upbhd47KTF/abbjGoAafZdm9scteqVGS3htr4hU3zUZ1p2nMWNOsMMAmtSd+TuoCBcJ",
+	"uQK/mZGX5DXmw/eW2k5rAtU8ju6O5ozUAmCxdvyeidmMxuul2zCMUAWrOcZjAwJ2tGIg18whSP7DBwAE",
+	"UmEg/dEgmmc/04GIPH4g+OxnOZBauLvV0ihq8RR44D6/MehJsu7RKPIeyKBikEoDLxPbVwBH+fwGCOhy",
+	"EaOD5z6/AWhWboqj55EcJD3h1QgC9jUvckKJZoZwYSRmWOs+kt2XV4kvsnr24ioiQWuJ67kp5vNI8FPo",
+	"1a/9k44JlZT0aHdF57woa23IhjmU1X7Hr2dn8dliQntrOoS6BgHNQCw1IQfGd3tDfnVJri6vX3bDnVNL",
+	"HIjyLk1i33E5ZK3TkKIND3GxA5vI5+NpZobra9fML/FXkDc2L39Xnf+WZNF1dFYSwRiABcanB8v4rOnc",
+	"l+cQv47VF5g699fFlT1tWV8s9i5kbobzFjuh+FBvIdEJzFdIXUvI92/ppV3sEwVyCFYZZnEH1vqs3vBs",
+	"gk8RMXw9KLLwAFCNDXVDnPEtt6RucsPlgSnyPCH/7/9TdilBLskPVrTjRzEUkKfXEyzpfigFF46e/6Fj",
+	"GXU+ITXWaTy99jmzbV75E93FEzayavLPr2+7+ebw2z3VkLGBlRD2PXvIMKsPH3t+/l5TZR5jsV/8Axb7",
+	"7zUXjzKYl/+AwWguWHgkcFUx0mNma7KnBRYwAb7bPUt8GRF0jolcB4RXChDLpqwPkYNXjyuyYMuPagg0",
+	"PFF1nLN7DkYmni0NnrPHEId916KEz4OEBxcP0fxWLuCi8kdGyv14ZP8qa6Wx24cmI5vUwvCiaxztJByV",
+	"kwfosxcLBVDLB5Si2V1aUrXjYmINcINst2SDfNsHnjGH+ccqXJ0tywyhiIKwtc8HBMwZeVDFBp8bjKpj",
+	"tDy7Wom1HB6ZPIiU5dZaKUMrcCBbqggXzbb3RXf2HZAm9AJwDVAjIiFleUOevbT3nBdXdqNRoupiYN68",
+	"WO764rkLPZ/fGq829irZcVXwEmo1YOKHM9uZ2IcLNXRuWREFdtlyrsFaNZKzgt8zdUzzYCI5xPqQQ8JI",
+	"oljGeGX6vqp+r+x+8XP1fMlsfrlsLYMBkAI8Ymc9g5aql0dzkERYu3QDKgI6i3bEppDZHaiFDYP9CCai",
+	"bdtpba6IYlummMjae7pOrH3bm/rLl0uTvyAD+ZGlFRPMKCpMSk3qpjbGfXBkpHkVFUZ7Xfg8/Yb90YIS",
+	"nKdfQD2JqbQTYwab/a4JlHZdDWVpzyPj/q7l6Yfv8tIx2DxT9/U/wu9dFyOHg5Q912ix2lEBSOoV/Czs",
+	"5x5lCSMurizPjykCeJkUhpR6CulxWJuXrlzUvuVgv8IrR4lrhWwpL2rFIIVUIJZNZ3GdXSXYJ9MAD+nb",
+	"+YmJHv+zU0bveLgfNnhsBFB+CPB5/2yG32EVf9gU2IaQlPpnM3ZkXH/YsKGNn8OI15xO43F/7odTb6wn",
+	"nE2LK/3THU39oQAle9pjHhwYTHy3t/3FJxseM7tgIjAsSFDCaoUW2DGjLXyTg9ZoeRLhWth0YO3dvjfa",
+	"y6ur66UR400sYsDw4M9/vCfZHnPi+hmbHjuWAnM6epQC8JuMKgALG91DdUOChhl2AvFceve7y9YhcB0P",
+	"iBJaoC01fFezlH3CrIMgPk0mhaGZIe5hAhOKWGE31gyQBc+OiYM3LOhhEJ64/LL332+XrsudLj+f6XJz",
+	"8wm72N8yetfC1gGiPHUwcgXfMnCnt70fTPDLq5WBiuvgbXXcVcXuZVFPhF7ftX9EhzI1XeA9OI1yWtId",
+	"I9eTXWf/fPXbKBCGUAQoKCJA99QCQk1I9HsMZGRSAFZR47xDuyC7e6KRwwA4ilxjjvrU3nfpgYvdJfko",
+	"FbCi1KaFQMLXnmiiaM5rvUpPxY3NSEhLO8/YXGOfwdgE1/tUyLRSckM3vODmGErUwgdJtmfZHdH0CPAY",
+	"zvW355p0Xl/pV7i6/GoJfg07eWR6fS+PTPuJnO/lVwvd7Nlcly+D3fR3B8/UPZEf/UclDwbs4faWoAH7",
+	"DF5ofGS43DfdczmgRq3phaQsLH9AqCE48aNsuYA3bSFA6YBXKBjN4zrhS3J9Wqjyum9aXE/C9mX3gb1a",
+	"Ifkw9heLmcGmP+ztie+4bkpGaONQrQoqhjJztSjaSxH+Ha13LK1FxpShXJhj0Ifa9QK6KAcwpPjK6ib7",
+	"pqRHkvPtlqmAx/dZ68V88XCPL0KDLOWeYPTJI3b0+/NVpz+/O0PMH2ES0aTyVPlmwqqCxcYXRi5p2In2",
+	"gwRymQBIlg/SKa5ukLgGmIbKqjYsPweo0Z4qyGhbdz/1b/087qbNGE+4l/ZH+g+7kzZDOOm2MjWIz/am",
+	"0gy35CLVe+nxBwcASvIAF2/EO/bvJOS9fYG8Pi2c+ix6KbRh1XTn3nHEDmrmHmmWBTs0NUq7JqTZ9Llx",
+	"TnWO2IEeaANDD4yedAYiWwtickDv7VPY940CcvRmaLZDZHMk134YIw0XcSF7eY5gK9BuuwGF9vl3QMsN",
+	"YVQIXVHT0OuP4sJ2T88EDmPvui+X+yx2Zh9hNTgrB58/yXp4/lDroaQ7wQzP0grycwq27tzwrxP/+s/j",
+	"ABmP+oSTZGLs/7AjZTyok86WxWF9todMr2wnYFP6Py9n437ZvVB4kkF/6eBRC/Z8ebkgNcbr6pgEmU5q",
+	"DJKLzmZCvJxMOThRvD6lPuYShPX8UwOKSWgTnYH7REG1OTkXamXP4j1f5+3jym4G5PMDcMeevV8xvXIe",
+	"hxCKB4obhgb6CWRcgLtz4Gu49elaYFhsUcWg2GLNXQMPrvXIFLohoLLc51qLSsHWXITCv44fMMBQYsp5",
+	"MOUI/uQVxY5WT3zSluYi6zKHAKqn6ybaUuhzRPJByA/MqCDa8KIgmVSKZT6X6oRFjdyn6L0NJ6d2PezW",
+	"aju6S/+GUTXp7V2c94ggje0YRCzAzp6f9Q7TzxNt/y2alEwrc1yQl1fWmqtFzlQXw/0cGZiRk9xz1k1v",
+	"ndZBB7litRhsmAds7ohOOo/GtLrx7gm7NfHhlnvnICFX3N4NHll9RzAFOYKgXrjF9xSEpUPyhCx7UMjQ",
+	"d19dncFJBP0taA0ITjNXE/QSKQJPuNsiuJB93ifWRhNd8CY9em8H4SY4k2LLVcmc4dgdyO/WJF5GDAey",
+	"85mKU4W+CMG9RCrJnSOx2YfosqVNtvejKzzF8jqzHQ6bfu/8nx25t6Oa4QLEHstefnWqiEd0T9OSpYh4",
+	"GLScSq/VrkGrOZ8svNDbjWjKP/JePEwVsnwdb3u+6CZdx0U5F/FVWHaXukAaas7grnuHAS7vl8dwmZ9D",
+	"51mym8w2hxvrJfnVIMjWuHGbndqd5w7THiV6T1VlV2udNzwYbMARKp6FOdFfS7bd8owzARds/2C37z5n",
+	"UI8cBVcvEs/Q4o0TyYunW16UzUtLvoTnSytkXy6WNCJe/jgWLVGCL7U2r5E7wL1ccNZcvmjl64HuGqur",
+	"gNnM3ciCAQn0M+ET3fvjE03AKjQKnThtUgUjtCjkAUlPm+AWNxqvvugJKKS8QyqEFTt5YTzAlDOf5P81",
+	"BHggndtXjh1km9nteIpYMOn/Za+c4ixbOwJO0Jeq1hrEF9CfHHm+LO2tSRwP9DhTCvCw6lTFcqyynK5n",
+	"+YBVdeHrurOsIjTn83N4TQGQf4KI+K39db9W4RRC4tOm0QNHpNtCyvAp845iV2q1pfamxewN0kirdAtw",
+	"JDriupFkXj1QD7Sdg7M12DkXobB9RE7K9gp8onkT3Sl7NAcjuy577x11rjxQrpD18lP0amI3tBP1D+gU",
+	"pCNOWVpgmnaKDlpV6EoxQTTJltrbvd2Qv0XT8PQUiYjt6mBIFtT2d1Tt7KzC15u92lgrzmzUDO2C4MT3",
+	"67ceHMJHjJKlkrKfoCO6ojlbIJ78MOSYhJfwFIFKqJZ/uPXVn3JCP4+ogccOT9OefQTj/3Po6PKhTK2B",
+	"7A5xOJkXDpRRnPCsSBIAtbLaAMKrwRMNlhBrAyMzYnuGokdr6Vqbebr48QM+YS2Ig9l3HF4tRzC1N0V/",
+	"8+bC9h4EwBn7AYPjY0MAe2ONOPvSXhoI0Wgw0F/C7wAUQgrWzxe8BTu2S2458LxoR5guTteZkdNmaB02",
+	"1z/wkpFMCm0o3pbAxnVTCZOdkHJYKfz8KhpA5MvFdNa6MIpqKXgWXxTWvvNzLgkbjXy5IGxx4D+TcrDR",
+	"0OOKwRaH/7mXgo3GvVgItjjkz7gMrDvaNckSwzF/7lkSnXGekB6xsMI/XV5EZxgnJURMD+SzzYToDFmx",
+	"bcEyI1VMBVjz8KAKbDgFn2MNmCMpuCsXjFVYqIbA04HaISMPBmn39N7nhswmtD3MSr3nuqZFvG2Az/+c",
+	"7YLeiJdtgtkB/0zsgd6Q42yB2WF/7nZAb7yLNsDsUD/j89+Pcs3Z3x3r537uu/GdcObPrOhPd9677p90",
+	"1ocH8Nme8weqyrSu0pbXKUi52mhNDOVz0Rmxy2KiqiR1dWvVaUEFFr5h4iMlOSsp5jQhJYedmFKKHZCz",
+	"rvLBL0fLsZoZqq6ma4X/4P5id5In8XYlWHZsjKpV6UvPYvqkgKJ0MaW7ofvGkkEPxjguXbq6vH55rm7p",
+	"PQXU/1HX7O+xZ9QQDR1NCNXknipORcZ8KHsjzd5Jgg/9oRkETiAr2SsrMq+j++7LrKbCxTCX1JDrK3L3",
+	"wxdlid6siilyN0TJBJA7xzitsf+G1ru9GdVePW8cPVeX1/Z46fuzYNUAhq3j1Xqw0+oANotKfY/nVasr",
+	"emSkkBvWeKxdGzOu4A8NPCgTuffCjXzD3BB3MKFrmZ/JXRxmD2i4NAck08xQHuZlYUpJFU+X8Q1nRd4h",
+	"4xxSZnBwBE5QH3o+jYHwWQ0oIdnDakHbb49GvsU0rkwKY9U9ySWyX2DA144J9GcsafgP7JN5b1gV6rhi",
+	"f6+ZNlPkTi3paAxlNDcFm6G4GddCawPZC4oV1FiJ+vO7b2+JPnADRyDMwiKHP/zVf3yeItQXvbT85ivo",
+	"pAoZsqvdAegiYwh0pw09NmkmfYqOFyECYTz+AhLScKEgIau+65Uv6xvijmcPrefqDWTXsW4NA/sYbOMy",
+	"6Zy10J41I1Avw4636tw+3ddmUuVcINO2pxByX75ILjp/bNoOkgD9Qob9P4AM+yciuP6JWaeRbPoMzNLv",
+	"rHXP8leh8wCOAefr6tTnuTwGrl1Fwy0xro5D5NZEoVCCKNuqI8DX7yJz2Itfo0LsKb3BQocJpt8xUV63",
+	"iY5njnDjwEEiWQlneQQdiTfaaRHEn3YW6M5lnp/Ep3nRbaTbgYmVy50HbS2dlatXASueGswILugwMjxa",
+	"EApZG2nOdhP4sJ0UwZICf9ucafXlkoKiJmgwvircTcz1M2kxq8EMfAooxEzkD098z1ll9sEg9RtfzNBJ",
+	"fXMJXN6AAq8wM3uZg6Wp43JmIwBGeMiN6HU2JRXPTK3AVahYJlWOWZh9XfnsKqQsuch51vCAz+nJb9sn",
+	"ITq96GgHGjlMEGU5uNDxBDjsmbDnyIFqEMhL8rGZvUbZ76lGDwReDw6Y+uOzOIHT7AxJmdDF8Qi+DXj7",
+	"7f658aXiOO09hIKEsELjINqIAGbOruzoU/+bef2Be2VCT+jTuLNXMfLCVwY2jrdB/M/Pl0xn10p4GOB4",
+	"fI31ZE5CT+Hx89jVeg8RELg0a8pB8Byogb0XQhq89nXoqBuR8c/A44lrTAPv31HfOv8lGtkIi+Zu5kjJ",
+	"2u3h9ciYB02Wujr6slxgZ/1dX0ZehqTZRUhSXVGx3OL1s4gmB6R2nZUGzImRUHRzfM6AUN73IszZ4y+X",
+	"x7KKjRGTmeOtyD/C88sU3FhF2bE+NlIWjIo+tkULZxGN+hHMa1vDtQiVGSfP+LOfrJxFdj27rujAwAHi",
+	"rhb+PPEsnUmDq9U9YRJ7WoLK7hS4NMUwZ6l0OaTnFWAhzaL8fmCfQHk2ifHTXNETRQAZ4/cr+Y/X0HS2",
+	"GcwRWiI6p/jBmcTnyhJeHFRMnm+maLU0n+/tQ9/Ze5lu2E8D0ZE/lJU5YhFmUfjiHKsWcFNYYYdfOXL5",
+	"OGdew1jrNd2LgKabpkVs/L90YNffOlJEz4Voj2VP0SFyxy/oTW173aSdbR7b+/emMWLbAXSN43YEnna8",
+	"f/L9LnTwYULu2tV/eh0++KxBqYP4sUPuWNoSY3kzB2AdY2fjA9PmHdN1YYYTEmAFD5ho9lDlYvfYxuYq",
+	"0uDTDNPuHnrANpjxGQ1MX/e5ZN4GBnvyVX7v1PlgCnmZzptc4ys2L5ePpQBPZQs3Eksjb+237ZYpHXI0",
+	"IYU1hXEBv3atwIo2eyrIsyvyK+89oua25dvGvd9kXockBRiU4gd25npOR83tjYwbSOMpK6q4lsKjiKm6",
+	"CLsF5nunZa2mwjtrKf6TC1mbQsq7ZbuWi/yNexacq8oIpta4V+GFN1YSQv2wDca3BnhutslwIAnDoqmV",
+	"l8iAEUQ9YxVLXUx4JzUtMSwvVa6DFlJdhHIXPiBbnEs21MxoZ9VKl/1ECjRibn1ZrgdqMnsuds5+9UEU",
+	"pKBvwiOMqgvHUXbRhd29SC4cdkp75bjwNx50AYLDyQHTXXgYp2BEBUXTTnj8nututhgvqzXI00zWInZR",
+	"8Y2ZPe09A3ovK2KkvHOUUFz3a0UhWC682VRQbZpAlMMpSMjWGinUkFJqE7Orhw4QDLvjNujMzVhTDyfb",
+	"S5UTzHZLd9S1Vw2LZ8spBzjiwkx7TPvASo7arsGEOYP7LpZOrR9K7CroJ/osVGrzh84kb+xkSyfYzoRq",
+	"nOKbEYYa3Gr3zIu0o39E3/RZTeYfZ6RM6ANa0gMLJr/nGsvi5zbrgWriHu1iXnpnW4zds8La9Af70rx8",
+	"b3VS885JFpI6pqoWYX8QRPYiVV6r3iMSSRR7jU/Ci2b5BQNnxEDQh6nn4KZlud1iqFdZCQkltYq0dtA3",
+	"Fn8wWH2crn2pMZUmjgQKggpuXm2VFSQvOC9wwShEdWrj8G4P3R30WCaXPGDeW9RWfXNgub3ThU0trtKS",
+	"65KabB9/YwhibUS9B5ZfrHVV1aqSetmPhPrkrXs6ZPYNgoe4rs5mR6CqgS8QvQt7RmrIjHWWU4z1yEp5",
+	"z/L0bhc5J2vMTXADIU5DODEK/r7C6mKVnswBaxJht3xXK7iSHZQUu3MkeD3URhzEnQGGEBOMVWNTeEMp",
+	"TtPcM+AVidStk2BR31GEPWk6tD2pP2GLELU/HFwjVddRxF212Xa1Z0j6ndURmb50jS3L1pTcwt87BqWf",
+	"uxmT8hwhO7xunz1kRz3kHBLPwG+JFMWxE8JvMYJyGRHJo+FMmibGnQ+zAGZND+xd2GVCBeFlA8vnTTk7",
+	"Gwge6nLgQXxmfF8vHz1wN20mtPar2y2r7O/HsZiTkEl5Zl8yNDtyJQdzMT1Bh1RiEaIOaxePHnuJ6sa+",
+	"72mhW6IYbBCN28OK5RpCjmVKkZj1drHPhy74qjDYyUbFL2GqxTDVzz7Ac+6gTXPfSQEJNbXXoPRuMo6D",
+	"2Fr+Yg6qqF33Q2cvXy4se08Cnz5bEVH6MD4/aYG1YS4d252kP108iYv89GjS/Cnc9wPh9e2XY/mXY/mX",
+	"Y/mXY/mXY/mXY3ntsbyqLHjNIX3+o7brYJjwHfhNOXOxf9vu24kwIxcZz5kwvTiiYoZ9cn5gLjJZcnAs",
+	"OcDZYFzxHSu4oyD9wIRVysPIwZqA4FbJWMfTnlYVEyxfFXDc890+1mktD2PJ++ol+RUW2UAa5F4eiNwa",
+	"NF6wQzrOsVUyKobsr1GFLKdUsMCswsuJW43R9AV6hFPg5iwsayXlgovdd3wbyHlpwDAWwxZSsYxq839q",
+	"KgwvmO6GdjRUZJfSiVbEHOX0iC9lxyyUBwD1MOi18nHHuDXzW8aXiU+0j44v96wmNIcqS3rPFIbyY7zP",
+	"rIWKWD1z6DCkJvblr6lxL3aZ+iYG1+GBkoIYWXWxBuIG1yvGWj26Lh1q08fVnls/vx05G1R4jb8TnKAp",
+	"qZjYLyw/jjcKWs8tu3KEHgujSn27Fjh73LBLLgkQtJCdJEYmLQMZHL9cOyCPPLKsb7XK00wYNlUur5mJ",
+	"jdLcM5XzLCKGKrje/8U9bAVuj1vJn6PS7JlK7YeTC0faRE3qiwTb32gjq/YXTdJOaQ0bLBC3MmmHkhkE",
+	"GblAwyKFEsrAYTsQYuhYZ37aIfanOSiKLhG8MQ4k1AQiwgQIdYtAET72XXzslFqZ0+phzpTqOCiUGRfY",
+	"N2xVC0nyxdf45E9XsDIcyppc29JnQKzIlIgrNIkvJol693DKF/FfsfHryYqLYNZhdMHESdUAXGQMcaEW",
+	"37SPQsrBA1KgQ7n/UcL+Hh4c5NqPN5s0tFjszJ+12zed6O6gGEIYxQF9DC+/Ut7dwr/+8IHuYg6agap0",
+	"AuLW029Yt4OSNsF7KH7JWKP5dfZz1wx6IeAqi+LVrqdzsTT/IrnoVZH3VezXkdx5sn8jVqzhqLcntN4D",
+	"xjRY+iz3uc8OFlMehKPZw0xuJD3EAn6HMEFFTjKqFGd5Q9GGj3nreeDiLSRqmgHEzsRg3HW+lNoQfCZ3",
+	"VIDUIMSZc5V0PRgxhuZA2D85jXJ6GwOx+oQC4cYVWnbMuQw59t44ICwcaFup7rIUmoL1+TTM8a3VZ6FE",
+	"PHuQKmRFTi5HXA8+RQyXTuMEIJL8CdkYOJrOlCd+fXzuBIrl1O78xppgr2mR1UVTZj90ZMCmW23ebAtq",
+	"DNy11x6HiD23pZmRatUrIv7pA1V5qgteBS57kLqxORLNS8QQ2RRU5E+3UuWr3Bx9KsWY92TOigmArNoo",
+	"WqRU7ApmJzQ2yU0emErvDkHR7EDO+RKRW5e44tOtdMVYTriOveOqv9csFaEiWsd6ho/Y/e1VddJC53o6",
+	"NSHBlVDUOYuc8QNFjsw1VvFgJ+Hkt6KUBCQ/LNWhBe9ORuzeOynJHQCKPOVizP1hr2TJ7a09+pX1pikr",
+	"qDY8S0uZ14WdpBCbaMefnUDCqptbLnZDko8vp0jOxl9GuCEmrE0S/u4HoBPcHDvbOsZVPvWpAVpXzIuf",
+	"uPmJughfWt9DtxLhvO/V9IiX5BWgKvXGA4p1z4viFthXK1AOEO7nhlBNrtpaIs95wgrNmhI7SIqDWlJM",
+	"ENhwE+lmHHHUx2r0bSEPKZb0h5ftz4LTT5wWCbHPt/iRO1p15sAeK0lnJhKYhqSdBqCtNjy7wzjEqQfO",
+	"IM/Yf95Tsjz1z0d/AqJKaeeonfhCG0xGJAQXM9ZttqNPcKZaexsothdmLwOgPnZOb4BAByh4bgm7YwVU",
+	"m2yosrMNF3NtbwO7HRe725Ak3iAooGshuBw37SGFsjuaTXi8qWKBAvbmT1bHAcYQbbE+/b3IjsD+iP22",
+	"d7Cu0bF3VzbXJ7iHNQISWlHfg+Adq5JcaylSgNN8gGK+unwe6dmXRZE64757GQRcPXu/UXKifs/aHym6",
+	"mKMvL52IahZ7Keig5a01wZ1MTkDdjVVw/0DtfHvGToCIQKA8yW65dF3t0El1QKzggOWd02PsMjTvzBQG",
+	"r3Ih7umGm7lqSV87QT3IeSccJXKi9kezL8kBwVcoUIX6GOGooH/SEoeYXEp3MgK40TQr532RbAJbR7BP",
+	"JkWneUwpAxKCn1parXKm0s0xANV6fdVAJGaKVsSKEqaYYNEerihxwhULxOXipcvpNN3A6sOqUYYiYo8h",
+	"hxJpCA/WQK+uV6HL3sumd8MSk8HJ6YjpGTF8twcoRH97j9FdHsh7qTcfGVXvqGHfCrh5TFV2NEolae5E",
+	"jefQyfC4ImOydAN3bV/Cu0IxVC5jxRFbLyyLwkrOvDMjNjpvW+lFYGfu5uu3oHOCruvDxH21HVLkrJyU",
+	"vgo82mI1JjSi9cfcOPgntqJMEgze+ON6NC1NHtC64cBn2ads1WXKZVXFv7A2WjxEbu1ls3S+ngz7HxKY",
+	"Qmp9QorOWtCEZgM8hjDBMM1pthy8mdhvhWYH8j0iti0yUnTYNOz+0Wk77KEJMALfacrj4JOTW1vSfFbh",
+	"YWw7da6smK7/Ht5woRaXXP4QBzAXuzSzpvGK2lxuPNR/ZMSypJ/SgguWFpLmqcDsqegN2nv500otdPpn",
+	"J0+UitG7U/zH3dzapWX+KNXde/88UBMUYb71d3zHc2L/3DJgOOra1sOBDCVNvq533oCHeU+Le6YhKZcW",
+	"/I49nkcXgjt3Kf3EtRe5kotap3ClT1m+i5bBicN2asUnJTAoXaEVDrubo8YzsdU68tDbUZG6JM5MGAMG",
+	"GVnZJd86GhtrJt863OEhvws+wT893fMdMDqRgjPdYGuCnA2IjeFnrlvMLUAWIltZq6aVcWS2qpSk2T71",
+	"npJgaBmJijMffvcveamnn5juuz8KQZ6Rp+T6i2fkX8jV5fVXz6+9y6txANmVh6RZt7qE7hRjgMZ7S66/",
+	"eJ64mxW06ipKEgfP/Qx4csivMOu96Q/4o6SducLeFooj0RJKeLySj9pfLukpQlNA0hPkKwFzxbQD8K3t",
+	"w15mdwmppObAVyIrJnTrBD3Bh91LylrR3e57aXzf/XKPpLUzKNi46KmGdFAX022E9KRxus3aJnYP63fa",
+	"Fl9cL9DnXXXJn56HDkzUIFYlrTTCuofcmpSCXlHFdReI8Nl5chZWfCCc0NCMLGj4SXUXL33jIH0vz7Az",
+	"+VPK+HtMqgpkmIQxipF7QSNImABQwFG2AVA4+r9iwgU3CXEEZQ3pQiRgUY97IUrhnJQliQVok1m/4Mzq",
+	"0ekd0cOHjBxghUdWAH1Pq7cw/hB2X7QrKuxTCSRUNYvZm8tmwFOC8dYlE/Uloxlg1Ei9ihyO0tNwzWfg",
+	"4icm+yerycsIZJlLE2L4eYOVvQXSqbXMUDERbcB5W1MPwzIpZMmzKV0L6YoVcgKRUgp2jEvz3lJedEtz",
+	"AmEVqR1pBFBPOVJAak8XhKEDOsvsjjCRM2c3Qeo1wvshgRzgHto/cUUGxRXTfbtjxyn45QFsKTAZiZCL",
+	"tOBbNjW6d0hiyY01UOK7VfB7sFpXrB5k2q55oaLKYGHsVN8dqjiCXdonb9rpHc5KzAcLKsS0IDTiRf0q",
+	"huB4zpOeC5G3NZMF0rjujTBy058o0JjaQ+d7xpl6oklWq/t4VL9a3fN7WkzBNjmy8Yk5/ld6b6+fSrRo",
+	"pM5uBrAeIeNF9MD4pl5W/x/xsW+4GWnMO1AgLgu3syL92e5rsp6cD0VqpMIGG2kwO+Mt0NvLA8WVdPS0",
+	"X90pbf+uZV9ewxT4C7nIz4RcZHxIO9CAHC46HexrKZC4mIuWreuRqEkGPgdVt6RNmSyZhwywNyVX5ItJ",
+	"GUgBWVHYlskvDCf/8xhOBuKs+I4LWvRgExwtvHE4btAZ9HNahepStnH83GgCZTVQbVAhWVj3nt7P8/gJ",
+	"6VVOLA16YF3lL9Qt/5OoW97D79sCHKteNVP37JLgtQJf/IXc5Rdyl3MjhCwUtkXXsnVV0pSF+97XCg4z",
+	"7zzeKfrsA/yX0rRhAMTYQsYEAGXlHgndAdpCsZpDQgftAeeMQ5jiPQHzyZMgnBcdvRfMoBxVArt0kVVX",
+	"vEwKI+vFA+V7N9zX7nF4UxbpJPhZ97DNgC+0NsCujVV7mgDilCyGxCUTnCv20XjMtHXENDnbssxMkGR4",
+	"OHtE49kcsX7vzjGyQEIX2E/ejWCNgw0juxUg91/D98M0NjM2DmAAt6D6ag5OK5CU85OgtsffN5KpMs91",
+	"l42mrDd8x1hlocTdGcY4PqzIw3B9KMr270lzrQlnLDYYHJgt4tG+1wHUr0HxhxfgY+F7BJatyO3WebYi",
+	"KEkSItgBbCnkcnlIpavLTly1fGdEr18HJw+xxGVa47f+uZMtaESxat4KaeGicLtMY+zE1JAc7ZYk9juw",
+	"vKuOlWWLPWzBxuT5ugvcUqZvIH/Bp+BiCvSKRFzt/Lqr1qd5aYvFroHkdogFNIZ2p2ak4zYGR2IH6Eyg",
+	"HebdhOHiingYGW0i4EHeG4dw8LDc6Ohsw9UKzy4ry8PLDqrKuOKk5viOPVfsMTulGQ7c7HNFD2KFXIy5",
+	"+MBbPeBbioXL7+/NkQ2I53XIAH6fScXesUqqsxSfbAFlKA6LCD7d5HHcO4CNqMX41r3RNDGKc8qSC1qk",
+	"mXTwZCu5WVbUWlRsMur0pjaZLFnHKjyySLyqe8knIx8f7QVbsHumMNQxgPePxA7pFAGMZqu7Js2i9sba",
+	"6+Fc0n7X17Au1ewPtK/qWdcZMYCx7VVWgO1YF0z7VDJBSzZG88gVv2eu3v4czFnWToS68S44xgMhbTve",
+	"3bO05xb6HG3pPSuKM44VCwEVoIqdpT1Ds7t0z6xUnKHBoYOinclJqa9+Al7ak7lmD/tj19XwIENjBOB2",
+	"nCeVfc8Ch81GGoMgqTE2BT59AqbWRsk7JlYdapuaF2blMbjmdsxFy24VLh5chYjW59caVnCjqjxIBwtC",
+	"oQD/EMkGaz8Ry1W6BmHM255eGhWj+RGPldT/u61MwyWcYANdZZeeBWvsBGYyI6vor8nqBClfwy811Gy0",
+	"ZK3j1TlcEfPRbdHOjuiL22AuBpKdNEYuUjrNwYq9Z+axNec6fbNG9NfE8aIlYbBKvQWZmMFzJBJaVf0I",
+	"eYTv+U682W4DCooUXDQp2tmeQq4+NWQvC2f+HfaywBIVAIQ4kJKKI1HyoJuLHWR5+R8M3RTMxa8PTLHE",
+	"s+1BWtaOaaMvCZAoMwVs4CWAlFgrkpKcHn1cSx7E5cWDJO4YvFHsKd6YBneHe6TsaEhQcAI8UaB9qQ0e",
+	"XJIfpGE5kbXRPMe4jeMnk+SeKb49JkCksrezRLvzCnjyFN5hB0wgFkQWOVQbVMduRZC+DI3KS/v4D02I",
+	"OspRdJjOO8SVhcmwa6n7c/IQ3ERQYRvM3TqkLYa43s+J7SmqyU/T0Ewb76Cpr55lO7t99yhbusHxDDu5",
+	"XChoT7VL2wOQ0JbYuoF0gJW2vwZyvARTTu3PwGziAkWKGrBc8GJ9SdCngOHJhDSJiY7gXxurERyjP9M+",
+	"KKdH+7mi2qCXZSIQ5EDy0Ydvnya0ABMl6fKvx/sP7DjmADTg7w6C+64MsoteX5G7H76YyEAJIrWw3LW1",
+	"FtY8FqwAZilogTZzOOJAlWJEHJ20wT8rNkMew/k+ePqHhS3xe4gev3UPz7FtOoKdh9JrdtHY28XoUmcO",
+	"1rwvJElPRoM70QThSAU73BAfYUjAKXVknj701iVFNzFagEyimBi9YUw0AJ520966n24aBlT7GObd3br/",
+	"38BOJpqZBIo0jqQWmE4jS4b5utweqvYNZ9v7V7Ci0PvNb9A93vGKC3bAyknRMIhcIE0wPNbBsHBNBO8K",
+	"7/1dYY2BqcBBUTpggQby9iBToJMA2inl/635p3TAMtGxBnoFa3eBirU/Axmwe87hSlW+ii2cdDSXGoT+",
+	"LoRoH+cywLrjjoRH7A8uv8dBOcL7WH5kf9ywQkI9krx1xtTOqmeoQcV7ZUF53lRwYg7JlilmlT4UfjY0",
+	"p31asiD5VUk/9WaKfcqKWvN79r0fslE1Wz0ntllVlZPJMDBmgXdlgHo621f1nk8DRiy/Dc6tUIDrfV36",
+	"dWxpZJ31hFd+V/2KV+WT+u6AL+/EwsQlIQDSABpoBwn0XDO8ymEivAys/ororcTK19fcKaEKLlDUCqSJ",
+	"bkVLABnEsjguEHvPVc9pMl9Q+tVXQednx0CXijNhaBgWsktcNa6i3kvF/0sKrDbwKrP3y3urYTNaBBVl",
+	"ozVSB3WxnEE9m2zZNAel9w9tDLwYCH019tvNuWHsmfhGFEcv4XFuGeePQXFIeufRhCkg8m+aoFwQOWRF",
+	"kBhOBj2Z1ZJRYe0AVQti7f2iWGUJ98q5V3QKLKEI9LHXihumuBTfU7XjLkXT/iv++hRoYpyioiKK2Cua",
+	"cXM8MeS4HrtHMTuvK8g5HKVPiFmhQ1sztuyp0AdXretuQg/MSYj35tYCboJ6Bj/Q9e4AlO6COQaAXDI0",
+	"c/e0X7u2uBCnUe+MI/9wDodJbno8OF5cm404ueW/c2X/g5I5h8VfSJr3gTga0JcBGIcmtchdXmuPOgFu",
+	"7F1LIiFStSRKgpED1cnobWeZIBg+AVxMIrf/JuwvXZpYpeRO0bJk6JTrJGg7Nq4uKQQampiuLbdEyEPi",
+	"jNE9w/KOw76bqYa9KNjWXP6buEgmsONiRa5rkEZD2FeK2XVmM4VOjnIWLf6Du4R5ONnxKbNbzvj/I606",
+	"N9xTdA7lKuQRkZUzOOwKef8KAuySuvKFAg23Fg5JKvtv26RdIV92G6WY3lKuQLhDffREY6Eik2IiP+67",
+	"PswMCoivDdIGahkkVJ1FJ8o9BGrW8201bXSkbCxBfl0m9cBZfIagoB7DYwg97KRJDvIzVke9TkkPPSlN",
+	"cw1s6Yrj7lTSpFpH5O45dqKhvPlhTS7QXzg7hGA2T0EZ9mg0i+Lmt7jv3kpp7S5WoHJoDY5hlA3itsjE",
+	"yd4OYmKSvfytinQGb//feA0M9++nEAxibRFPU7e7xOy95EqKrmFdm1dDzRhAe2bWXAxxYm4ehflCbrcn",
+	"QsyFxta0Fx6kzO7+qGRdhUh77j1/rA5belD+xjHvXnfqaVzUkIojemEP8xTsU6zuq+iJWbHuhdUUgCv5",
+	"kgU7rAQYsYu4MvX9MTE8Jko2u+ZWayM3hZu+TNN7i9bWZI516Szq9Zuu25F6CGyuXBAtMpbTg3VZG+l1",
+	"o3TZLA0hXg+ioxWG3tcGkj4QgqHc9YR8ODOTm/stDeVdV+63ExTnbdFWS9LWlildNGS3XQZ0QBRqrpDh",
+	"3KnpIGQoGvbmQUEwGCI03Hx4cpLOl55uF7RaY0s0+jfo6TkbXvh0anaLzw49n8207sLphJC5Ig84alLF",
+	"9ToApiEuVqwKoypPmVKhwpg/KsbEQcr8SaSi0G78k1YR14D2NFGwv3B2wx7rT80IVafpwWh0ofX6wLT5",
+	"k7P1/U6/57pGN3meH1PEY4B9UhhFtRQ86+/0ku4EMzxL7X7iSNydH1laMcGMosIEd3qnLHstF1nBN4qa",
+	"uVozhNbURtUlE5hfBK4XzYwP8ftLbiyhCX6US9FyiS9VzCPQEmanz8TyEZOtw0bZYax0bDa+0tF2z5+d",
+	"hmlzQxq7CcPWrgYnsb/H9BD7a2Eno2KOJgs+q4jZU9FPfgD4fZ00rXtMsopqPUGR17fYl0z28yPftIsc",
+	"syBrkiIlsPvIKGgEiTU2oUxChZCZzvLgRgMAhN7LIid25+pmtm/dPGOqkUOpUWxba5Zfku86KDfMt6pJ",
+	"zjKesxuCSqBTt8x16JNJ8w14kDngYUqw7twnuLgy8n4zCcLoOBe3hyDGEiBoVV+SBiBUbolfbIwBbo5k",
+	"wzhiYQB1lNc2rXDBEC4aJ/pEHA4/sCKIAC/0oR9ehrAw7BrEYEmAuhzl0zBtJhTsJxORcpdcfIB88vEV",
+	"SzG61p3EPlVcMb3qnVVp9exe3j0CxM6rLGNa431kNiG8Mym90QYXwM7rKcmS/Vmchkl+/uVLktOjo5gb",
+	"1jGcbc7PN3+Ts3QORy2K8SM4aqHh9yxTobod3fx+kIgCeCcSI1cBRnW35SIGNMqfQ/Qw9+FQh/8scnmK",
+	"3LXVVMH4trVlDkoCp9GqcqshZPB0aZTtuQih0Tw8z7wd3HzvOjnRM/3UwRzDYKLvRWB7S6BFCCW0/okX",
+	"smRGAVQBlHQip2bFMr7lGYaQEmuVrct7ncQgQcQQ+w18JPEMcy0qyTrwEedpD9wYB0lskcwlp5KFgLG8",
+	"zmfF7mVRj2lZIrOJh5E1ux0arn3TxoqfaMI+RWMuGLoYLAXSHbCc7rrSo+B7ToD2WNuAGD26LktHDoi3",
+	"ER2MrJ6U+/xYeccY/HZUq/nqLGQXU9RLCyUF2qbwNFxmTDdluzPBLi8Uo/gOzolHI6V9tK9NbJVQULS5",
+	"ZU/lT3eFN6SyPkKyFObMrChDb9knHWBbB/buknx0keLGu+7ubTBfKHiQt+C/PeIbm3DgN4Ecj7vWSXpY",
+	"n7S5kPM/++7CHph5N1TL4hkK5zn8WLECDAK4jhhVr1kY8/6svH4u9r4qJOk7+LZ5d4qAYH2bYaD/KSJB",
+	"hmnMPp25O5i/xS3WaQz2HUrGZnQrGmiwjYOJHXMZH9FVLt68aM7ndUxfTZR4nAzSavW1Pke31z32oQ8n",
+	"d3XeZLfbD4cWtgdNeRW6kTvROHXFPo91Cc9n1PydMmuDz83Tdg6pWkdKUEiuWdAeeO98yyRn9xx2pQek",
+	"9Z98oltEQBc8iolsH0SKDIyD7wHwcfcEsscaN5oVW8JF78sIeWm/YXzdrKLG1dxCLp6QAD/QzA5i2Kzg",
+	"jcNiqDx2XsDvbzv9BLuy4iMzZXed6NcJdxHbuk7XFOknF3pPIfo4vUCdYgvkXWOY02rXCOn7Ii3uJhDY",
+	"/0yXUhvWEgC+0RfpHdmLQFcTtW1QrdWMsJHF2eCg30Jh38kYBnWYrgwIxfVubwiPRGVa54/5Dufr3QQU",
+	"pZvOda7CsCenV2nQH+aVz/dAKFqkTIJAhcNotsY+O6WI2n8ymfEcfWSbvZR3gdoDtu9hCQ7SGO6R072P",
+	"qes8MEYWgHPalK87v7q8h71YaOkSgn2VuDPJEZHVvh232Ke4f/07Ey6YvGZzgTMHSK+4vS/vKBfR7kwX",
+	"iFyFUUN5UaspH84BYndKih3M/S2gBxh61IhYSklBYW3Ukeg6yxgLJ/uvYkdY4ZLVTJj5ECRIDIjLiGxg",
+	"FqzRNjwvlSh34HcYNj0X7ZYd4MiB+oY6eJhXIRGbnGtie3JLFNN1yQYKanYEID5TQ/gGY1X2mYYNgtlh",
+	"NdIHGiZqSPY3K29PtSqW/Y/OX26fHYQbOrurt1JJX53MKKJTri+PJcPN/A0ti+KIIAU3DuoEHsSjFl0R",
+	"R7JhOy4gWtkvtRvUXHWc1F9eJRcVNYYp+5F//yt9+l/p5d/++Z8uwsW2k0DtzSL2e703ptJgD9h/YUBc",
+	"MAM1JabxoDiAFQx2B5zo0YIxs8TniKT4Y+sRYimu6dOjKbcoBq6QXyPihSaa7wQ1NTg+ES8jWJrQnsdR",
+	"4x8iu7nfzwZfHE3WrIenkLvUWvwF30uZP5hOW2e0YNH4wrRgqY5+fE+rVc+uaHoyYeltWwFmtTQyfxFK",
+	"trUye3vs8tJxCDsm4x3kJWR7lj8IYXvCb4Rz4Kc5Ga5eZ+Cd6e2ML05KTtHNcmN1Ch3741a04ZIfwgW8",
+	"tKjZKb4GfLHJrIhzJ7SEttchvhCcTWdCnDLS+BxAJ2gnZbkjxJtrYH7g1xFulN4Sz0jSNyG88Pe/Nr8h",
+	"/0LYp+rXT39tvgDh/M2/g7j+JiGbI3EJT6QVZ1Sfitt7YcaEllbJtElAbS1bwbfMJ/84BhxnUzufBnBi",
+	"g8mijd2iCFMLTmeApEUd3V+iPS22qbfmo5frJHX681SahgmzH8xQf81/f3Q+CUrgYQhENxlOa8W50X0D",
+	"FddXdYMFCIppG+8aHYdrvaLdCsNhQSYKGaPKSp21XTmE604YeqcGse1geGiIf06Lj31UWcdp6bzReCRs",
+	"kYDaU1tcNMyOMKN7lte9PJn2kP8oFWIPDJRa5jIFx7dtauiG6oCIsHLD8hz3bSW12Smm/14E87mEUcfV",
+	"pSsPBxUV8rCihnF9oN+lNAX986ta6jie5k3i1l2EeVrN6iRuCcP8qd0FSAaRYJzqsUTCPT6rFTfH93ae",
+	"vcuJKjzSYPLhpMdfNQ3Yu8vFjz9CcutWhiEONlLe6Q6PoN7L6sbFyLcQr5UKnOXsnqljsKo+cSa8LApr",
+	"1wEAgZFNSqjZsxIc5lgX//+x963NbePI2n8F5XqrdmZe3exx9uzYtXXK47nlbG5lZ08+rFMxLEISjkmA",
+	"Q0BWdFL576fQ3QBJidTNpGV7Mx/GtoSQALrRaDS6nwdZyxC7wCAlodBpLBg3t1C1jC8yEzmyJ/79hXRk",
+	"wMJDo/AZX8qGE67GosOG8A0EGyxDmHfE3aTYae9KXSlPqGY6DKpaOgTNllfmQyW3B4JFtnnFfvjBB8h/",
+	"+KHHfoU+/jnlyjqndsJxJFMlAUbA/e62xB57LxOBVf3/fH/eu1JvwDbhJ34O3A5N2AMExyeUFZmn03Zq",
+	"8RfA6yxQUcZ6yGM21BElisTSbe4i8pOJ2bww4OPBgCU8dsqPJgLYT+kmARfuKTseHPt8XPfHT1hfqfUt",
+	"I7ArpxchCRwYvjEZ5ZQdHx6RBKKAgQihqkzw6PRKHR++oNAboKHA+f+UHR8dsZmI4y7162ZqmUxSbYy8",
+	"iQMGkM14BI3/xl6Ouq9BIDpjLyORpNoKNZx3/yHmTlhGqrFr+BOzWhOGqvhzKow1p1fqxeBHFmVcKqeg",
+	"OmM3UzPvsTPFMDdbasUSnt2KiH3uTgS/m0MwDDOYYW3c6CmQmuDe4j5D2vtTCiDGMUI3AKEQjN/JcaSz",
+	"KwVp09NM4aXRjZhr5RQaU1Awnku52eiruTHojLkuu39wIWw2756NrMh67Ncs06Q9F7+ds5+OX/wHSzN9",
+	"E4uERXoI6esGsSCstDEYBUjMucFzbjBvB4PeYW/gGR94Kg9ODn7sDXo/QmEY5XD07w77fBqhJzrGc3yY",
+	"sJfRwcnBK2nsGbQAQiEPgHbyr+ptIm/SBw6Fg6+dtQ3Pp5nR2cHXj87+mlQrg/bvaDDAwlFlKWefp2ks",
+	"h9C5/v9QbiDq99p0VzeEd1hQ/rWzlHmfUlZPhKGpuqeF7vXfoUjQdE+ThGdzCOZqFsmI7poIHwTuMJy4",
+	"+NjAeSNKnOGyOMluN/jcxe0Nv4JnOsEM86Om6eP66zrbCC6FNhXC8odTcQ6t37nGuKkJY3/W0byx+XSP",
+	"XjoKfy1voTabiq8tynShD1WSfQ8JSZ7P8d7SRXxiFAX57IQlwy2DikU21CVhF2WIogbj4zG0guTvpJiR",
+	"R7sseq0sx9SGdWKnlu3InJ6+b7Evd6N1yf8hMvu/LJZKMBIG7hngK4GDAlzjBY+pcRXQMSGGrVUBbNmW",
+	"CsDT968Ci91oXQXolSR3z5/VhqzHPO0WUnLXyLsAlNSOyPMX7FvqlT1pX/Bo7enucczTHINspnMLAFVr",
+	"eM6YCLf7w/FGRIyIag2cP8CJDeBgHikXny0zgKJsWJtc37qjkLG1WpkudBxjdlc7uhSev29VqupI65p0",
+	"QcdnxBS7mTOORF8sEXYC1xKNC96d8DeU+yvXtD2xu8c/Bqkv9KN9oYuEDqV5AiGsfywBCWGZVqRP6FWb",
+	"SN81bVH6mkePQvrlfrQuffe+JV7/MoplIf9xpKdZdyLHEAEx8jP+7tOom1QPt1F1M08jv1o9fNZiS+pR",
+	"m7P/wOpRVejR+omSAOiFYaVc1TwTu2mxw83jRkLHlm3JvPou/cFFvpT40b7E4ZVsJG3lvW0TAi8Ur9SG",
+	"9M4LGrYQ1pNu0H9ORQaEdpAf5lGpNptWz//1tCKEfkZWBwmdoc438lKEb1flyOVdKL9Ykm6nZsXijkYw",
+	"wNuGaAtR9n+I+SaS+CWbX0wVSaKF+AKNZAtzcNj4y6uk76bZX9cQKncs+J0wOT6QYXqKsGo8Eog9/EoP",
+	"+SqsVmraD+3ozfcyMe8BpocwqRmfUCkMJ7oF6qtU4ToPsPkLrFV0Cc6M1Wl5ByopaLU1gmPvsjHqf/G/",
+	"fq21S78LW9Dk1hd6na33HS1MCBZcN7zAV1vzbZeyHxUa348r5r+P96ZdzMMk+L7d31RnmM7d43/zTNxt",
+	"GAt8OLxnL+5D4f11ukSmAlx4AIXw0NT3DUrRDbkRtsyPgynN4SuIL3Sqbsr/82BHxfSald9HmXp/Eq5o",
+	"oKVpKyIdbrr2E4nOL9pqVABu7Jq4fAq3TcbfQFGhFBW0OSNFVhw/QRIz4DMLxYyY4ieV23ZYBPj2lHl9",
+	"b11Y43AGLdjA3fRH3mftb6LmrPU2C/kvTTucJJJt3M0LyNbBvj8DdxPGsR9nE6ewQvQ4xaKJbeKsqD2M",
+	"W8h2IbZCMAcl9sRZqKOTqoPIyxlTGkC3D1arzYLXhy36X/CXr/2hzjKRg1Bs6W/AQ9Z5G/iG56KYr3Ui",
+	"lH1kiklz3IhmvtZ3wickknpazARONMKwTjDNKhM8judIzpMrKTce/UeqPJqqCwHVvOgRqlLvobyzkCzc",
+	"lvL+U0X6uWhujmT3aPQWIepOg52TCtLrQJMmPAKunPxLTIAcc6kKCueajQHjtAlfznVoUfmDWpP1x4TK",
+	"GFmabSmNl8imQc8X7XSPvfR1zyHh1NgO5T72rtSHhfWD+ZyJvsOU3uoF1GNQ5DmbSCSmzzsTOgIkmUza",
+	"k4WNJeHzwFV2pYrEvO6cIoz1faCcxi3Wqaf2W+FzQpM2I5yVpbAa+LqtGxpMKeYrQw1Bha8L3zxvTxeI",
+	"A9aGVUFa7pSsqMbg3pkb8EA4EWF+BRVuFINa7pi8lQd8FkXnxGf85L1fvVXk5LDZN9cdmCEnXRqmU8Aq",
+	"2Hc49W0qVCFXfsQ4airuFtawvBqoVqfoxL1gu5yLoYe3qwOipGrtLs7aUCh+2UhIGp5V4MeX5NC5qZ3o",
+	"abaYFrHh1O4cL3XdWQiWlqTSFwpQJ9bvML9SwyedIB9GMl9vqf1qaEgz/MKyuZaQ70Jk0B7I2G2paj/K",
+	"4LZzjyW/+7Pr9pTfpH1Oe8pvOFmPa2tpMKzym7S5sgKKCdYKBRQzDMLzWzB0ejTafW/o52QcLeneS3zB",
+	"8/Jp/Jw9WxU8K9K0BJuM2+UpQNnM/J/uOJhZLF9c2mg9atfG6gngS8VNcQFyig8nBNCk3cEykIOYW5mm",
+	"IuqwiZ4BDQgU8DmbHghrjDszWpmIE8YVPWSkAXoHTrkEj2aYzbgyHIc+BG5sPF0aIVSP/a6ZpsvbawBk",
+	"u4ZqUavZtRKf7bVnI5HuqTN3UgaakR77AP9kxqW9dh3w5NvSTtxBFgfu/tVExFgdy6bKyhj/OZPmyg20",
+	"x87MrYiQndeways+W5y0rrGZ4Ml1p5hE4DrB8AsnRSC9y7rGDV0U0LsC5bdQlIQgsWSX40DsRFypIbgJ",
+	"BEInbSegCgxjGRCzhk7uQ0uSZ0aoyLiOvuLGdgEwrPvyFyh/BUA7wuH7r8u3b9yQoJPnsZ5G1OCwN+hd",
+	"qfcaAZ5O4M6JXY8ynfxd6dk1iQEqIf9+eN1ht0KkQQ7Q2McoyB1EgQdm5kz0rtTx4eDET0cOseeHC+AW",
+	"lt2K1DKnU4BH9h3YYZtn13sspw77cYAUHDdzRovw+3BpinENiHqkUwtCvlLOwCsmeObBtK04Weg740rM",
+	"MIKx7CTiVC3b1mV/GyfG95hUBG/5QhevcdzQyi+TmtACzFUpuFDE1zqugK+qQKcDuPoCfpdbC7SuylBe",
+	"4LDFkTB2AaHNSaamh07MpQ56IAZ8ENXef9ygpzkKWYelPCMo86FOEm42wiUD5PhrqN7vYPSp52Nx1zW9",
+	"h07VTO/xoBq/7LuO/+37H/7fwaYDm9FU+qLuRGLUDyjklajpXyMxrcDMajXUPINly7E5V+mfa/7JlHoQ",
+	"tr1BBWRfIPP6azU5WAHYc4k8y3il9EXYcDUuQ9cwNpD3rWTvtlwjm53r2jytQcffeX7spT2m/KDFESz5",
+	"JWigOn713u92ueAmoyn3uutX0+LpTvn9GI95ZC28Q0L+RsUpz30CRfjk0ZGDAujjq0/tv2OTJ31ehzFs",
+	"mD1AU3LffIEZ4NlsEys9BzCp3wkP/n5Hi5YODNi5Bz4hFF66wCXklL95OQk1lkoUvHgPZrR6nbwMrZ70",
+	"UvHDWL9awrQ8lkSblzno1BM/mPuR7OVEHqax7XSbRJoJTxlwimHS53c5oXjxRpVJ+z149BpychYrACsU",
+	"ZvEgHmC7apfva0msKU936bohrF+2OBX72t5eo5f9KHc36NsDL7b8nfvZ28CtXL0y3mKTh0sMAO43PDhp",
+	"AzpLKbpgGDjwvrkjndWQjVJznqIb0SXPPuC/PrXMAJDD+vWNEvXUZBGf49ndTVs0bSJTAPXB+8vEau3s",
+	"sg9hRFNCo1sEcyJl28ZqvIv5UMAbn/6uDsPYy5aOE1hnZvafNnCxsOWDoojolN1M50BtDehzdiISpkej",
+	"cEgmnLvVGlZj8vpf4OfKfAKvd+0u6bp8Ao1f3nMPWL3mtlpQ0NvyxW95Lvs8y+TdTqmfxWev9vLP8B1P",
+	"3xzQQB6XQWjQwf9AdTXAZBDR7g2pjj7JjFR8pbIuevILGjeMtdkt1WATjTuPtXkuu88F0D0/W217Q9w6",
+	"ASEkD5rOnLNInuLuG0U/mopuxIlTtHlde63vnouq/TIVvwD54TPVtTNC/HXOtfYR+RKJcJrpRBphgquy",
+	"eGLZRg9TbmwX0tTra0dxdO+4sZfQ8MnrUBjKXrQovP0MrpUrC3ycs0PEdI3sloQZDrT6osDrJ7PiTfut",
+	"SO0JoGuaHApvyLPIdDDBAWJpc+RowqhaKM232vLYhETSElMgphKIiEnbu1Jnvk5CiVMAZ1aCzeA0jg83",
+	"xUILxmOsnpULbH3A1cct5E04N15aSqSQhk14lsTCmHIlA3IXr14NiC+wKmLxznO+fwNrAWV207E+cEBY",
+	"F3sP5r9MUp3lMtzMuHzuqmh5VsKl+Y1UHKRecb17n/r3e7x2UQywxr7DhzAY/SupBNqf75EJwC1v1wxC",
+	"LsqjsRf/Cc7dJVmVZg7mIiLV6MAbIbsJuRjK3QVD/T1Ziw4l5DhboAQODvOvVJ6+RlgqFjkn6a3Qtnel",
+	"3mjLuNWJHHpzh5E/nWEh4zjT0xRs4DR1G+uLwYAsIHyDWSynADQc4fslQTwEAwi7uEEr2btSr8JbQt89",
+	"baOn5gIyZJ0IgylrVH8Jlo6DmYNcvXme+5GnxhWIWiE4RsO8JNvIcZKXDeQJmG4kysUyigj6CClceoda",
+	"MM+asMaGhlZP+k7ED2MD8xcGvK+7kXc5y/KjvB8J/XtoZ6z03nUBzF/f8/G64CW0aSJw+QoJStyypAzK",
+	"YBkAP4oA750aOH9qjPwdWLltLOTeyeE05lkeQB8D7yNnwDHHZrKEa7jBjU7Q4/4X/+vKIGdB61pfhbWw",
+	"L3kfHlaSGy3ZCicy5XaS+5BpcQqLq2JLv/Jj54BIEhcPd1Axsbt9GAFVzCMxDIN/B8NwBkUFxC+DK57+",
+	"MHm6ZdjHt1vhmXBOnunj5Ujt2r6AZj9jowcs68brwWgqPJOTIQKiRCs7MXXpt/7LivTXw6MqeruQAHt4",
+	"VMqA7R1WUN9V0qB7OikoCtBw+l4gXDYsmbozdQ4QwI1lf055hsnilYnOWik+Fp9SkX2CUX0q16yvGsmA",
+	"/qvM6K0fDd6fFZzfZGoslA8sj8dJAvi52ITXCUMJEYnoE57GK/u+lIV8WNvtPBG5TUcP9Rx1fjXAXHNX",
+	"G3hrqSnMfDOH40IxmoELdQtwML+0h1qZaZL6i9gV6/u80HJN0URRE8aUZlolfSRg35Rexr/95zlqZmuG",
+	"5QLDVcaXu0jj4W9g6BtVTGzCuLjizeEMF95d82Koddr+zR/bZQLyonqgVfJaDjMN9KSGpSJjzkQw22G3",
+	"MgbAVfSbE63EHL6HKrtGlk+q0wAGvXr5vCu0fPjlU3i7Xz4V25Q7oErDgBcTYh8LpURQnFhX1TQWG/fG",
+	"7SJnY9HsMm71cJ9P3wOpdKjvQdsP3gAZBc5Myt2Zj7NhxofAFMmZEsNbBmWDdiKSRpTbDHUm1un1JTba",
+	"yO3zyryteW4SjHLBh5xairK1bOrb1E4QwQPqpdPCITcUjiAUW0+qGskIQ4vG5phTzaij1cPbddpoK+vl",
+	"n4KNga4/kBTfF/DEhDMpmeiEG+QYKOoVZsE5CU+8LZIWDJG5nzj1ugz5C12ZIV9RgEmJupbQvCxuQjXm",
+	"YosN6tLyVdsTEUxvvNmJlh3WwlxIFeYCavxn9fOxk/ls26xPRBw9q2Rqp8ybFQQiyFog579XmHH5enuD",
+	"yiYh74B16hmkoOk4hgGlD57QARO4NYba5iHDzh7x1hAc8y8GBxKyPTKa6VXqt5hdCS36X9yPlZcG1fq4",
+	"eGpOY6w+wI55dMeVB2duPunRTkf2tTHwN1qJYhy8RctSy4yE07ZzUPrHwfEyiswbbT3hfIM+SEDsAwiP",
+	"jtuzGKK0AG5T6k4+QZIb2betbJebxTdkdD9WKGd/qNVQGLMb1FPp6bnpraKy4karMkYspjwh+q2Z6Jkq",
+	"QL3mvUKXrACfE+Bv8PofVl7H10DqjOXIyQBLO9R3zm8PCM5U6xCgnt1nY3kn1GneZgRQsYCFy4ZcKe0O",
+	"p9inSERLcCvn+MUz2Vv2l95ct+LP84nf1zXUhYgFNwE8nMd2oqfjCTM6EQCBzDgAMAGEZHVJzQYpeQsL",
+	"8x7w9TULsxK+HvAXnwEIW5ivR6a8Hr9+f9pLfXDaS6mqhKZDrk2naDcBzgoQiQKI1USnePWKHwNAPtyk",
+	"m2WLvrObtBH06bNAPd0f4OmmGKcP6H/4aFut2H+jBrS9ts3OjZ2p8TtDZ5u4+ixQ8eI9s/Mx0P/00Spw",
+	"G/UQTlUzndlJJ/gtzmkaZjxNRdRjF4L7xHAEPDIemv+kCEPnHijiEVxoG8iU8gNiHIswCNwP+uTLkAsZ",
+	"8M5MOH8JsPQR8wqj6FhiXq1BzVLOrVWoiY6jtnbMP3QcfXPzWtop/8DY2H4S17bcq+4FkLuRqnkoHv+e",
+	"5wDGs1eA3Dq1C/VsT0T1Ep7W7pWvebpJRAluuXjGeMozu8QUz+xMA9IoZOEmfM5iiRnzWHx3g/AYSiD+",
+	"dPkS/WhwAviXWoVk1A5TmvLu64JVrgefkmSb9K6tM9Xe+2oJjkww0pZ7/mKXjsOjPkVivHHX/7a2520H",
+	"1V7ztM6/cbrVUAmeFQZipzwi9gWtCjrWIezymzn+UmA9uhFI4wMnaX1HuLuYOLQfFzXRUxVw+OuBr0Kr",
+	"pw1+RcPYAAArDLiZAwoeJengAx6oVIFftlhNV1AWabHKUypwXPejH+5QjdayNV8A7iCfi+dJs/XNC6hn",
+	"JwT0byqOn9p5hxlKn+YsFsawSCQc6938TfeuYUaKCHV55E6ILSnwWXQnjaD0z4P29Eqq6AzGsRda5lIP",
+	"apNc6NuGdlmNjB96NEIEcthReVZmX+aWxYLfCbPLAX2F0rR79snV5aEsXmfTCqC3IFEet2okpYr2YyJJ",
+	"jWsRGx6BrcQuFALakMgleFZO88I1IMCO5l6FYSMJS2esmZ7ufrHfz/BWqL1lAI//FnBqbc+H+X1MJ//V",
+	"ezUGfFt0NC/dC56Hvl36uXpUKndJIfvHrHLAxrTqpHsp7IYZ8Y8yk9SNz9MSTeOI3Qg8yopVCaUAzPOs",
+	"MjcvxQbY9HC6gGOGk/l9lW9r2tufpzKOLsUzQKK/FPsBoXeTVyFhN7H2ieVovuMyw9g0wSXrFFl3tLU6",
+	"2YZOzjXofzHCrszN3EnvHio7skauEEcT9lHmRjZOoHopbBlFN5dr/yYT/HY3Tyl/bK1Zcg9/GLMUICf+",
+	"nR34OiOW6VuhmtfHJXMhx6qrR6M1XpEcq7eu0ZMO/9MoVnsGTQX8/bz6oD8S5gFyRzniXzDuPEqkksbi",
+	"7G/lTdDYPgAyyCPFhqI+7meZ4bsrzy1yrBpJi3cPWpQ1YNEjlIY0p0xpi0ngE24mTE+tkZHYTAOWzzJw",
+	"fbR63WKTbyCXoTZQRRseDCA3LOXGNISxvyvg2yXdgTzOFQ2de+ilnL/0EcA5bYHJhHrV/wI/V7vnuwn9",
+	"wRx0173/lmJW66ZT/x97ERNB79lQUw08YsXrJTEHKmx2ozPldnU1FPjpTCjLSkzfW+DDrfPSXbdyP30F",
+	"3NuuitIu1tsWZmHwzSxY5+mv3sffY5Mn7X3DGDaoDIChBmJsxC43Ypg1EaRb4V7BV+s2YxhDS3f88Oy9",
+	"+Mbw5kuY4irZvAZq1YbQDkG8p5j9D2/MKyQ9/gFhIQMIgrhzv415ydCul2JpZfW/wM+vuKHEwooqc3qn",
+	"bwviLc10xVaE7aOHUci12KK2oJa7A4vSpM0Ez7qZ5zCpNUkfBM8uoFWbp4uWL14eH6rRB0975CRQqlmp",
+	"u7xZwl8MCjnisRGdJ3+Z4zVtAygO0McG0o8Ez/Bh7uheoMEwzII8AF/nZs6UnnXcT9AjSiNfSFkrguxU",
+	"Zx/NxM1E69t1y40aPWkfgEaxRpJuYmF5NJBHpmF/cb66IE7+CRUIgCBnTr46jgopZSMuYxFBaf5q1vwl",
+	"j2HxPlawd28v3+e0DPAMKFMkUoMAw3Ee62n0q/vaK9yNjubsu+JMD10b7Mb/d7P+fQeCjEh0YLGAL2F6",
+	"dKXAE+ZZxLzSnDDSsa6k0w4UC1BiMbPZ/DS0sDIRxvIkzT9yr+F2mokOuzuEifrj9dl59/KPs6MXf+2x",
+	"s0BfoEfs6PPnK4VUjNK67+ZYQi5iAwCFFvhwkMCAj6zI2AtmOuyQJVJ12Av88eMAfx6xifts0mGHA/j/",
+	"sfv/0YBNoBdH8CcRNVDkDbt8pQBHSaepiAhUAcsKM2GmiYhOWczdu3E6gYkBxgF/Q1nIUCeC2RlUSgQq",
+	"Opy1qMfejkZsqiBbtVSC6FQNsq+MUNEp41GUCWOAhedKpZm8c0ZdCYuhQag6xOhwwocTqQDNi2ViNDXQ",
+	"76UX8DjWM0NOMT0HZ2BibRqc5vevLiETLNDj8lgr4oCocmtJT1pybOnpe3Ft6d2tO7d/8DsR0vMyyiFE",
+	"ZEIARVFogyD12avFKYl2Ry+43iIt7Cv9L/TbSg/4F/i8qAnrfeBE3zUTOBcAeIbkfB4CiGZpUxu81kme",
+	"lZS8ATd5cXb7YFzSusLJFrtUn2TprF2tTBvf16sW2EsbdmCn/aDEDQTvsjnj3tr77QSpbjoeEFSQObce",
+	"+kZpCxnl260iCOCsiNX6K7f2JhdeUBNpxe41lXEP8IO010AhvfeLwI3i5rYM+1If8YSHi+E0k3YO2n8j",
+	"eCayg5N/fXTq6t7h18U0iw9ODvrgeNKDv4QFQqP7Uj7tFD6g3K3wt6c2Kn7Ek5TLsSp9SHIvfEIsi8WX",
+	"ke9eelY8DFjQhc8XzvFfP379vwAAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -19,7 +19,7 @@ func (s *Server) ListEvents(ctx context.Context, r oapi.ListEventsRequestObject)
 		return nil, err
 	}
 	q := tell.Question{Limit: page.Limit, Newest: given(p.From) == oapi.ListEventsParamsFromNow, Wait: min(time.Duration(given(p.WaitS))*time.Second, s.options.LongestWait)}
-	if q.Kinds, err = eventKinds(p.Type); err != nil {
+	if q.Kinds, err = eventKinds("type", p.Type); err != nil {
 		return nil, err
 	}
 	if p.Mill != nil {

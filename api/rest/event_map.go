@@ -62,7 +62,7 @@ func eventPlace(parameter, cursor string) (*port.EventPlace, error) {
 }
 
 // eventKinds reads what types are asked for, each whole or its first word.
-func eventKinds(types *string) ([]string, error) {
+func eventKinds(field string, types *string) ([]string, error) {
 	if types == nil {
 		return nil, nil
 	}
@@ -76,7 +76,7 @@ func eventKinds(types *string) ([]string, error) {
 			n, _, _ := strings.Cut(string(k), ".")
 			return n == noun
 		}) {
-			return nil, badField("type", show(text)+" is not a type of event; they are "+joinedKinds(known))
+			return nil, badField(field, show(text)+" is not a type of event; they are "+joinedKinds(known))
 		}
 		kinds = append(kinds, kind)
 	}

@@ -122,6 +122,9 @@ func explain(e *openapi3.SchemaError) (pointer, detail string) {
 	case "maxItems":
 		return pointer, fmt.Sprintf("must have at most %d items", *s.MaxItems)
 	case "pattern":
+		if strings.Contains(s.Pattern, "a-z_.") {
+			return pointer, show(e.Value) + " is not a type of event, such as entry or change.recorded"
+		}
 		if !strings.Contains(s.Pattern, "A-Za-z0-9") {
 			return pointer, "may hold only visible ASCII characters, and no blanks"
 		}

@@ -254,7 +254,7 @@ func (g generator) text(s *openapi3.Schema, name string) string {
 	switch {
 	case s.Format == "date-time":
 		return start.Add(time.Duration(rapid.IntRange(-50, 50).Draw(g.rt, name)) * time.Hour).Format(time.RFC3339)
-	case name == "type" && s.Pattern != "":
+	case (name == "type" || name == "types") && s.Pattern != "":
 		return string(rapid.SampledFrom(port.EventKinds()).Draw(g.rt, name))
 	case name == "Idempotency-Key":
 		return rapid.StringMatching(`[!-~]{1,20}`).Draw(g.rt, name)

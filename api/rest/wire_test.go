@@ -231,7 +231,12 @@ func ofEvents() []*mapping {
 	withEntry := func(d *port.EventData) {
 		d.Entry = &roll.Entry{Roll: "R", Number: 3, At: time.Unix(1, 0), RecordedAt: time.Unix(2, 0), By: "b", Reason: "r", Body: roll.Scrapped{Why: roll.ByCrack}, Hash: "h"}
 	}
+	webhook := func(h port.Webhook) oapi.Webhook {
+		return webhookToWire(h, port.EventPlace{Position: h.Place.Position + int64(len(h.Name))})
+	}
 	return []*mapping{
+		tried("webhookFromWire", webhookFromWire, func(w *oapi.WebhookInput) { w.Types = &[]string{"entry", "set.built"} }),
+		carried("webhookToWire", webhook).notRead("Secret", "Place.Position", "Place.At"),               // shown as how far it is behind
 		carried("eventDataToWire", both2(eventDataToWire), withEntry).notSet("A.Entry.ReplacedBy", "B"), // an event of its own tells of it; no error
 		carried("eventToWire", both2(s.eventToWire), func(e *port.Event) { withEntry(&e.EventData) }).notSet("A.Data.Entry.ReplacedBy", "B"),
 	}

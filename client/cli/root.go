@@ -36,6 +36,7 @@ import (
 	"barrelbook/client/cli/token"
 	"barrelbook/client/cli/version"
 	"barrelbook/client/cli/wearrate"
+	"barrelbook/client/cli/webhook"
 	"barrelbook/client/cli/works"
 	"barrelbook/client/config"
 )
@@ -95,7 +96,7 @@ people decide.`,
 	grouped(root, "books", roll.NewCmd(f), set.NewCmd(f), chock.NewCmd(f), incident.NewCmd(f), piece.NewCmd(f), order.NewCmd(f), reports.NewCmd(f))
 	grouped(root, "works", works.NewCmd(f), mill.NewCmd(f), stand.NewCmd(f), grade.NewCmd(f), practice.NewCmd(f), wearrate.NewCmd(f))
 	grouped(root, "more", calc.NewCmd(f), demo.NewCmd(f), events.NewCmd(f), backup.NewCmdBackup(f, nil), backup.NewCmdRestore(f, nil), backup.NewCmdVerify(f, nil), export.NewCmd(f),
-		token.NewCmd(f), audit.NewCmd(f), settings.NewCmd(f), version.NewCmd(f))
+		token.NewCmd(f), webhook.NewCmd(f), audit.NewCmd(f), settings.NewCmd(f), version.NewCmd(f))
 	root.SetCompletionCommandGroupID("more")
 	root.SetHelpCommandGroupID("more")
 	root.AddCommand(topics()...)

@@ -4452,6 +4452,62 @@ type WearRatePage struct {
 	Version int64 `json:"version"`
 }
 
+// Webhook defines model for Webhook.
+type Webhook struct {
+	// BehindCount Events after the last it was told or that was passed over, also those that it is not to be told
+	BehindCount int64     `json:"behind_count"`
+	CreatedAt   time.Time `json:"created_at"`
+	CreatedBy   string    `json:"created_by"`
+
+	// DueAt When that is tried again
+	DueAt    *time.Time `json:"due_at,omitempty"`
+	FailedAt *time.Time `json:"failed_at,omitempty"`
+
+	// Failure What went wrong last; it stays when a later try succeeds
+	Failure *string `json:"failure,omitempty"`
+	Mill    *Name   `json:"mill,omitempty"`
+	Name    Name    `json:"name"`
+
+	// SentAt When the last was taken
+	SentAt *time.Time `json:"sent_at,omitempty"`
+
+	// SentCount Events that were taken
+	SentCount int64 `json:"sent_count"`
+
+	// StoppedAt Since when no more is sent; resume it
+	StoppedAt *time.Time `json:"stopped_at,omitempty"`
+
+	// TriedCount Failed tries of the event that is next
+	TriedCount *int64    `json:"tried_count,omitempty"`
+	Types      *[]string `json:"types,omitempty"`
+	Url        string    `json:"url"`
+}
+
+// WebhookInput defines model for WebhookInput.
+type WebhookInput struct {
+	Mill *Name `json:"mill,omitempty"`
+	Name Name  `json:"name"`
+
+	// Types Only these: whole types or what they begin with. Defaults to all
+	Types *[]string `json:"types,omitempty"`
+
+	// Url https, or http in a network that the service allows
+	Url string `json:"url"`
+}
+
+// WebhookPage defines model for WebhookPage.
+type WebhookPage struct {
+	Items []Webhook `json:"items"`
+	Next  *string   `json:"next,omitempty"`
+}
+
+// WebhookSecret defines model for WebhookSecret.
+type WebhookSecret struct {
+	// Secret Shown once; what receives checks signatures with it
+	Secret  string  `json:"secret"`
+	Webhook Webhook `json:"webhook"`
+}
+
 // WeibullCalculation defines model for WeibullCalculation.
 type WeibullCalculation struct {
 	LogLikelihood float64 `json:"log_likelihood"`
@@ -5139,6 +5195,15 @@ type ListWearRatesParams struct {
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
+// ListWebhooksParams defines parameters for ListWebhooks.
+type ListWebhooksParams struct {
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
 // CalculateChangePlanJSONRequestBody defines body for CalculateChangePlan for application/json ContentType.
 type CalculateChangePlanJSONRequestBody = PlanCalculationInput
 
@@ -5270,6 +5335,9 @@ type ReplaceStandJSONRequestBody = Stand
 
 // CreateTokenJSONRequestBody defines body for CreateToken for application/json ContentType.
 type CreateTokenJSONRequestBody = TokenInput
+
+// CreateWebhookJSONRequestBody defines body for CreateWebhook for application/json ContentType.
+type CreateWebhookJSONRequestBody = WebhookInput
 
 // RequestEditorFn is the function signature for the RequestEditor callback function
 type RequestEditorFn func(ctx context.Context, req *http.Request) error
@@ -6077,6 +6145,47 @@ type ClientInterface interface {
 	//
 	// Corresponds with GET /v1/wear-rates (the `ListWearRates` operationId).
 	ListWearRates(ctx context.Context, params *ListWearRatesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListWebhooks Who is sent events, how far each was told, and what failed last
+	//
+	// Corresponds with GET /v1/webhooks (the `ListWebhooks` operationId).
+	ListWebhooks(ctx context.Context, params *ListWebhooksParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CreateWebhookWithBody Have what is recorded from now on sent to an address; the secret is shown in this answer and never again
+	//
+	// One POST for each event, in order, with its CloudEvent as the body (application/cloudevents+json), signed in the form of
+	// Standard Webhooks: webhook-id, the same in each try; webhook-timestamp; webhook-signature, v1 and HMAC-SHA256. An answer of 2xx
+	// takes it. Anything else is tried again after 5 s, 1 min, 5 min, 30 min, 2 h, 5 h, 10 h, 14 h, 20 h and 24 h, and then the webhook
+	// is stopped until it is resumed; later events wait. An event may come twice, with the same id. Off unless the service is set to send; addresses of
+	// private networks and of the machine are refused unless the service allows their network, and http without TLS is for those alone.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/webhooks (the `CreateWebhook` operationId).
+	CreateWebhookWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CreateWebhook Have what is recorded from now on sent to an address; the secret is shown in this answer and never again
+	//
+	// One POST for each event, in order, with its CloudEvent as the body (application/cloudevents+json), signed in the form of
+	// Standard Webhooks: webhook-id, the same in each try; webhook-timestamp; webhook-signature, v1 and HMAC-SHA256. An answer of 2xx
+	// takes it. Anything else is tried again after 5 s, 1 min, 5 min, 30 min, 2 h, 5 h, 10 h, 14 h, 20 h and 24 h, and then the webhook
+	// is stopped until it is resumed; later events wait. An event may come twice, with the same id. Off unless the service is set to send; addresses of
+	// private networks and of the machine are refused unless the service allows their network, and http without TLS is for those alone.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/webhooks (the `CreateWebhook` operationId).
+	CreateWebhook(ctx context.Context, body CreateWebhookJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// DeleteWebhook Send no more to this address
+	//
+	// Corresponds with DELETE /v1/webhooks/{webhook} (the `DeleteWebhook` operationId).
+	DeleteWebhook(ctx context.Context, webhook Name, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ResumeWebhook Try a webhook again at once, from the event that was not taken
+	//
+	// Corresponds with POST /v1/webhooks/{webhook}/resumptions (the `ResumeWebhook` operationId).
+	ResumeWebhook(ctx context.Context, webhook Name, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// GetWorks What this service keeps, and who is asking
 	//
@@ -8047,6 +8156,97 @@ func (c *Client) RevokeToken(ctx context.Context, token Name, reqEditors ...Requ
 // Corresponds with GET /v1/wear-rates (the `ListWearRates` operationId).
 func (c *Client) ListWearRates(ctx context.Context, params *ListWearRatesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewListWearRatesRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListWebhooks Who is sent events, how far each was told, and what failed last
+//
+// Corresponds with GET /v1/webhooks (the `ListWebhooks` operationId).
+func (c *Client) ListWebhooks(ctx context.Context, params *ListWebhooksParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListWebhooksRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CreateWebhookWithBody Have what is recorded from now on sent to an address; the secret is shown in this answer and never again
+//
+// One POST for each event, in order, with its CloudEvent as the body (application/cloudevents+json), signed in the form of
+// Standard Webhooks: webhook-id, the same in each try; webhook-timestamp; webhook-signature, v1 and HMAC-SHA256. An answer of 2xx
+// takes it. Anything else is tried again after 5 s, 1 min, 5 min, 30 min, 2 h, 5 h, 10 h, 14 h, 20 h and 24 h, and then the webhook
+// is stopped until it is resumed; later events wait. An event may come twice, with the same id. Off unless the service is set to send; addresses of
+// private networks and of the machine are refused unless the service allows their network, and http without TLS is for those alone.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/webhooks (the `CreateWebhook` operationId).
+func (c *Client) CreateWebhookWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCreateWebhookRequestWithBody(c.Server, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CreateWebhook Have what is recorded from now on sent to an address; the secret is shown in this answer and never again
+//
+// One POST for each event, in order, with its CloudEvent as the body (application/cloudevents+json), signed in the form of
+// Standard Webhooks: webhook-id, the same in each try; webhook-timestamp; webhook-signature, v1 and HMAC-SHA256. An answer of 2xx
+// takes it. Anything else is tried again after 5 s, 1 min, 5 min, 30 min, 2 h, 5 h, 10 h, 14 h, 20 h and 24 h, and then the webhook
+// is stopped until it is resumed; later events wait. An event may come twice, with the same id. Off unless the service is set to send; addresses of
+// private networks and of the machine are refused unless the service allows their network, and http without TLS is for those alone.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/webhooks (the `CreateWebhook` operationId).
+func (c *Client) CreateWebhook(ctx context.Context, body CreateWebhookJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCreateWebhookRequest(c.Server, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// DeleteWebhook Send no more to this address
+//
+// Corresponds with DELETE /v1/webhooks/{webhook} (the `DeleteWebhook` operationId).
+func (c *Client) DeleteWebhook(ctx context.Context, webhook Name, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewDeleteWebhookRequest(c.Server, webhook)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ResumeWebhook Try a webhook again at once, from the event that was not taken
+//
+// Corresponds with POST /v1/webhooks/{webhook}/resumptions (the `ResumeWebhook` operationId).
+func (c *Client) ResumeWebhook(ctx context.Context, webhook Name, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewResumeWebhookRequest(c.Server, webhook)
 	if err != nil {
 		return nil, err
 	}
@@ -13645,6 +13845,180 @@ func NewListWearRatesRequest(server string, params *ListWearRatesParams) (*http.
 	return req, nil
 }
 
+// NewListWebhooksRequest constructs an http.Request for the ListWebhooks method
+func NewListWebhooksRequest(server string, params *ListWebhooksParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/webhooks")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewCreateWebhookRequest calls the generic CreateWebhook builder with application/json body
+func NewCreateWebhookRequest(server string, body CreateWebhookJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewCreateWebhookRequestWithBody(server, "application/json", bodyReader)
+}
+
+// NewCreateWebhookRequestWithBody constructs an http.Request for the CreateWebhook method, with any body, and a specified content type
+func NewCreateWebhookRequestWithBody(server string, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/webhooks")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewDeleteWebhookRequest constructs an http.Request for the DeleteWebhook method
+func NewDeleteWebhookRequest(server string, webhook Name) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "webhook", webhook, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/webhooks/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodDelete, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewResumeWebhookRequest constructs an http.Request for the ResumeWebhook method
+func NewResumeWebhookRequest(server string, webhook Name) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "webhook", webhook, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/webhooks/%s/resumptions", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewGetWorksRequest constructs an http.Request for the GetWorks method
 func NewGetWorksRequest(server string) (*http.Request, error) {
 	var err error
@@ -14536,6 +14910,53 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with GET /v1/wear-rates (the `ListWearRates` operationId).
 	ListWearRatesWithResponse(ctx context.Context, params *ListWearRatesParams, reqEditors ...RequestEditorFn) (*ListWearRatesResp, error)
+
+	// ListWebhooksWithResponse Who is sent events, how far each was told, and what failed last
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/webhooks (the `ListWebhooks` operationId).
+	ListWebhooksWithResponse(ctx context.Context, params *ListWebhooksParams, reqEditors ...RequestEditorFn) (*ListWebhooksResp, error)
+
+	// CreateWebhookWithBodyWithResponse Have what is recorded from now on sent to an address; the secret is shown in this answer and never again
+	//
+	// One POST for each event, in order, with its CloudEvent as the body (application/cloudevents+json), signed in the form of
+	// Standard Webhooks: webhook-id, the same in each try; webhook-timestamp; webhook-signature, v1 and HMAC-SHA256. An answer of 2xx
+	// takes it. Anything else is tried again after 5 s, 1 min, 5 min, 30 min, 2 h, 5 h, 10 h, 14 h, 20 h and 24 h, and then the webhook
+	// is stopped until it is resumed; later events wait. An event may come twice, with the same id. Off unless the service is set to send; addresses of
+	// private networks and of the machine are refused unless the service allows their network, and http without TLS is for those alone.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/webhooks (the `CreateWebhook` operationId).
+	CreateWebhookWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*CreateWebhookResp, error)
+
+	// CreateWebhookWithResponse Have what is recorded from now on sent to an address; the secret is shown in this answer and never again
+	//
+	// One POST for each event, in order, with its CloudEvent as the body (application/cloudevents+json), signed in the form of
+	// Standard Webhooks: webhook-id, the same in each try; webhook-timestamp; webhook-signature, v1 and HMAC-SHA256. An answer of 2xx
+	// takes it. Anything else is tried again after 5 s, 1 min, 5 min, 30 min, 2 h, 5 h, 10 h, 14 h, 20 h and 24 h, and then the webhook
+	// is stopped until it is resumed; later events wait. An event may come twice, with the same id. Off unless the service is set to send; addresses of
+	// private networks and of the machine are refused unless the service allows their network, and http without TLS is for those alone.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/webhooks (the `CreateWebhook` operationId).
+	CreateWebhookWithResponse(ctx context.Context, body CreateWebhookJSONRequestBody, reqEditors ...RequestEditorFn) (*CreateWebhookResp, error)
+
+	// DeleteWebhookWithResponse Send no more to this address
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with DELETE /v1/webhooks/{webhook} (the `DeleteWebhook` operationId).
+	DeleteWebhookWithResponse(ctx context.Context, webhook Name, reqEditors ...RequestEditorFn) (*DeleteWebhookResp, error)
+
+	// ResumeWebhookWithResponse Try a webhook again at once, from the event that was not taken
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/webhooks/{webhook}/resumptions (the `ResumeWebhook` operationId).
+	ResumeWebhookWithResponse(ctx context.Context, webhook Name, reqEditors ...RequestEditorFn) (*ResumeWebhookResp, error)
 
 	// GetWorksWithResponse What this service keeps, and who is asking
 	//
@@ -18520,6 +18941,191 @@ func (r ListWearRatesResp) ContentType() string {
 	return ""
 }
 
+type ListWebhooksResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *WebhookPage
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListWebhooksResp) GetJSON200() *WebhookPage {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListWebhooksResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListWebhooksResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListWebhooksResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListWebhooksResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListWebhooksResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type CreateWebhookResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *WebhookSecret
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r CreateWebhookResp) GetJSON201() *WebhookSecret {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r CreateWebhookResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r CreateWebhookResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CreateWebhookResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CreateWebhookResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CreateWebhookResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type DeleteWebhookResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r DeleteWebhookResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r DeleteWebhookResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r DeleteWebhookResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r DeleteWebhookResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r DeleteWebhookResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type ResumeWebhookResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Webhook
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ResumeWebhookResp) GetJSON200() *Webhook {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ResumeWebhookResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ResumeWebhookResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ResumeWebhookResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ResumeWebhookResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ResumeWebhookResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 type GetWorksResp struct {
 	Body         []byte
 	HTTPResponse *http.Response
@@ -20131,6 +20737,83 @@ func (c *ClientWithResponses) ListWearRatesWithResponse(ctx context.Context, par
 		return nil, err
 	}
 	return ParseListWearRatesResp(rsp)
+}
+
+// ListWebhooksWithResponse Who is sent events, how far each was told, and what failed last
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/webhooks (the `ListWebhooks` operationId).
+func (c *ClientWithResponses) ListWebhooksWithResponse(ctx context.Context, params *ListWebhooksParams, reqEditors ...RequestEditorFn) (*ListWebhooksResp, error) {
+	rsp, err := c.ListWebhooks(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListWebhooksResp(rsp)
+}
+
+// CreateWebhookWithBodyWithResponse Have what is recorded from now on sent to an address; the secret is shown in this answer and never again
+//
+// One POST for each event, in order, with its CloudEvent as the body (application/cloudevents+json), signed in the form of
+// Standard Webhooks: webhook-id, the same in each try; webhook-timestamp; webhook-signature, v1 and HMAC-SHA256. An answer of 2xx
+// takes it. Anything else is tried again after 5 s, 1 min, 5 min, 30 min, 2 h, 5 h, 10 h, 14 h, 20 h and 24 h, and then the webhook
+// is stopped until it is resumed; later events wait. An event may come twice, with the same id. Off unless the service is set to send; addresses of
+// private networks and of the machine are refused unless the service allows their network, and http without TLS is for those alone.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/webhooks (the `CreateWebhook` operationId).
+func (c *ClientWithResponses) CreateWebhookWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*CreateWebhookResp, error) {
+	rsp, err := c.CreateWebhookWithBody(ctx, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCreateWebhookResp(rsp)
+}
+
+// CreateWebhookWithResponse Have what is recorded from now on sent to an address; the secret is shown in this answer and never again
+//
+// One POST for each event, in order, with its CloudEvent as the body (application/cloudevents+json), signed in the form of
+// Standard Webhooks: webhook-id, the same in each try; webhook-timestamp; webhook-signature, v1 and HMAC-SHA256. An answer of 2xx
+// takes it. Anything else is tried again after 5 s, 1 min, 5 min, 30 min, 2 h, 5 h, 10 h, 14 h, 20 h and 24 h, and then the webhook
+// is stopped until it is resumed; later events wait. An event may come twice, with the same id. Off unless the service is set to send; addresses of
+// private networks and of the machine are refused unless the service allows their network, and http without TLS is for those alone.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/webhooks (the `CreateWebhook` operationId).
+func (c *ClientWithResponses) CreateWebhookWithResponse(ctx context.Context, body CreateWebhookJSONRequestBody, reqEditors ...RequestEditorFn) (*CreateWebhookResp, error) {
+	rsp, err := c.CreateWebhook(ctx, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCreateWebhookResp(rsp)
+}
+
+// DeleteWebhookWithResponse Send no more to this address
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with DELETE /v1/webhooks/{webhook} (the `DeleteWebhook` operationId).
+func (c *ClientWithResponses) DeleteWebhookWithResponse(ctx context.Context, webhook Name, reqEditors ...RequestEditorFn) (*DeleteWebhookResp, error) {
+	rsp, err := c.DeleteWebhook(ctx, webhook, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseDeleteWebhookResp(rsp)
+}
+
+// ResumeWebhookWithResponse Try a webhook again at once, from the event that was not taken
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/webhooks/{webhook}/resumptions (the `ResumeWebhook` operationId).
+func (c *ClientWithResponses) ResumeWebhookWithResponse(ctx context.Context, webhook Name, reqEditors ...RequestEditorFn) (*ResumeWebhookResp, error) {
+	rsp, err := c.ResumeWebhook(ctx, webhook, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseResumeWebhookResp(rsp)
 }
 
 // GetWorksWithResponse What this service keeps, and who is asking
@@ -23057,6 +23740,134 @@ func ParseListWearRatesResp(rsp *http.Response) (*ListWearRatesResp, error) {
 	switch {
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
 		var dest WearRatePage
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseListWebhooksResp parses an HTTP response from a ListWebhooksWithResponse call
+func ParseListWebhooksResp(rsp *http.Response) (*ListWebhooksResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListWebhooksResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest WebhookPage
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseCreateWebhookResp parses an HTTP response from a CreateWebhookWithResponse call
+func ParseCreateWebhookResp(rsp *http.Response) (*CreateWebhookResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CreateWebhookResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest WebhookSecret
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseDeleteWebhookResp parses an HTTP response from a DeleteWebhookWithResponse call
+func ParseDeleteWebhookResp(rsp *http.Response) (*DeleteWebhookResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &DeleteWebhookResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 204:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseResumeWebhookResp parses an HTTP response from a ResumeWebhookWithResponse call
+func ParseResumeWebhookResp(rsp *http.Response) (*ResumeWebhookResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ResumeWebhookResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Webhook
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
 			return nil, err
 		}

@@ -135,6 +135,7 @@ func ListCampaigns() Step               { return to("listCampaigns") }
 func ListWearRates() Step               { return to("listWearRates") }
 func ListTokens() Step                  { return to("listTokens") }
 func CreateToken() Step                 { return to("createToken") }
+func ListWebhooks() Step                { return to("listWebhooks") }
 
 // Every gives one step of each sort, for the tests that hold the contract and
 // the commands against them.
@@ -144,6 +145,6 @@ func Every() []Step {
 		ScrapRoll("R-1"), CorrectRegrind("R-1"), CorrectReceipt("R-1"), RecordTest("R-1", "eddy_current"), WithdrawEntry("R-1", "58"), WithdrawEntry("R-1", ""),
 		ListSets(), ListReadySets(), ShowSet("S-1"), BuildSet(), BreakSet("S-1"), RecordChange("F5"), UndoChange("change-1"), CorrectChange("change-1"), ListChanges("F5"), ListChanges(""),
 		ListStands(), ShowStand("F5"), ListChocks(), ListOrders(), AddChock(), ShowChock("C-1"), TakeChockOff("C-1"), InspectChock("C-1"),
-		ListMills(), AddMill(), ListGrades(), AddGrade(), ListPractices(), ShowPractice("P-1"), ListIncidents(), ListCampaigns(), ListWearRates(), ListTokens(), CreateToken(),
+		ListMills(), AddMill(), ListGrades(), AddGrade(), ListPractices(), ShowPractice("P-1"), ListIncidents(), ListCampaigns(), ListWearRates(), ListTokens(), CreateToken(), ListWebhooks(),
 	}
 }

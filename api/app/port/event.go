@@ -2,6 +2,7 @@ package port
 
 import (
 	"context"
+	"strconv"
 	"time"
 
 	"barrelbook/domain/roll"
@@ -49,6 +50,12 @@ type Event struct {
 	Subject string // the resource it is about, below /v1: rolls/CW-110
 	Mill    string // empty where it is of no one mill
 	EventData
+}
+
+// MessageID names the event among the messages of all works that one reader may
+// get: positions alone would meet.
+func (e Event) MessageID() string {
+	return "evt_" + strconv.FormatInt(e.Position, 10) + "_" + strconv.FormatInt(e.At.UnixMicro(), 36)
 }
 
 // EventPlace is a place in the order of all events.

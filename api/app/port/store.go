@@ -188,6 +188,7 @@ type Reader interface {
 	ChockReader
 	DamageReader
 	EventReader
+	WebhookReader
 	PurchaseReader
 
 	// Err gives what the caller's context has ended with, nil while somebody waits
@@ -287,6 +288,7 @@ type Writer interface {
 	ChockWriter
 	DamageWriter
 	EventWriter
+	WebhookWriter
 	PurchaseWriter
 
 	// LockStands and LockRolls keep other transactions off the named things

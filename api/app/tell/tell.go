@@ -1,4 +1,5 @@
-// Package tell tells others what was recorded: those who follow.
+// Package tell tells others what was recorded: those who follow, and
+// those who asked to be sent it.
 package tell
 
 import (
@@ -13,8 +14,10 @@ const poll = time.Second
 
 // Teller tells what was recorded.
 type Teller struct {
-	store port.Store
-	clock port.Clock
+	store  port.Store
+	clock  port.Clock
+	sender port.Sender // nil where no webhooks are sent
+	by     string
 }
 
 // NewTeller wires the room.

@@ -55,9 +55,14 @@ func serve(ctx context.Context, s config.Settings, log *slog.Logger) error {
 	}()
 	log.Info("serving", "address", listener.Addr().String(), "database", config.Shown("database", s.Database), "version", version)
 	warnWithoutTokens(ctx, service, log)
-	var forecasts sync.WaitGroup
-	defer forecasts.Wait()
-	forecasts.Go(func() { keepForecasts(ctx, service, log) })
+	var beside sync.WaitGroup
+	defer beside.Wait()
+	beside.Go(func() { keepForecasts(ctx, service, log) })
+	if s.Webhooks {
+		beside.Go(func() {
+			service.Deliver(ctx, func(err error) { log.Warn("webhooks are held up; they are tried again", "error", err) })
+		})
+	}
 	select {
 	case err := <-failed:
 		return err

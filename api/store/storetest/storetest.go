@@ -64,6 +64,7 @@ func Run(t *testing.T, open func(testing.TB) Store) {
 		"events":       testEvents,
 		"follow":       testFollow,
 		"forget":       testForgetEvents,
+		"webhooks":     testWebhooks,
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()

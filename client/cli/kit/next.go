@@ -21,7 +21,7 @@ var commands = map[string]string{
 	"listChocks": "chock list", "listOrders": "order list", "addChock": "chock add {name:NAME}", "getChock": "chock show {chock}", "fitChock": "chock fit {chock} --off", "inspectChock": "chock inspect {chock} OUTCOME",
 	"listMills": "mill list", "createMill": "mill add {name:NAME}", "listGrades": "grade list", "createGrade": "grade add {name:NAME}",
 	"listPractices": "practice list", "getPractice": "practice show {practice}", "listIncidents": "incident list", "listCampaigns": "campaign list",
-	"listWearRates": "wear-rate list", "listTokens": "token list", "createToken": "token create {name:NAME}",
+	"listWearRates": "wear-rate list", "listTokens": "token list", "createToken": "token create {name:NAME}", "listWebhooks": "webhook list",
 }
 
 // plainWord is what a shell takes as it stands, as every name of the contract.
