@@ -72,6 +72,9 @@ func (r *reader) WearRates() (port.WearRates, error) {
 			return port.WearRates{}, fmt.Errorf("reading the wear rates of %s in %s: %w", part.Grade, part.Stand, err)
 		}
 	}
+	for i := range rates.Mills {
+		rates.Mills[i].Settle()
+	}
 	return rates, nil
 }
 

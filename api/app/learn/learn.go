@@ -4,6 +4,7 @@ package learn
 
 import (
 	"context"
+	"slices"
 	"sort"
 	"sync"
 	"sync/atomic"
@@ -25,6 +26,8 @@ type Learner struct {
 	rows   []port.GrindRow
 	past   map[string][]port.GrindRow // the rows by roll
 	rates  port.WearRates
+	models models // of the regrinds up to taught
+	taught map[string][]port.GrindRow
 	habits map[RateGroup]forecast.Habits // of the cut
 	// inForce is rates for those who are in a transaction and must not wait for
 	// somebody who learns.
@@ -138,10 +141,6 @@ type rateUpdate struct {
 	scored []port.ForecastRow
 }
 
-// fullEvery is how many versions may pass before all is learned anew, because a
-// cell learned by itself leans on its grade as that was.
-const fullEvery = 20
-
 // study reads what is new and learns it, nil when nothing is.
 func (l *Learner) study(r port.Reader, now time.Time) (*rateUpdate, error) {
 	cut, err := r.GrindCut()
@@ -162,18 +161,44 @@ func (l *Learner) study(r port.Reader, now time.Time) (*rateUpdate, error) {
 	first := sort.Search(len(l.rows), func(i int) bool { return l.rows[i].ID > have.Cut.Newest })
 	fresh := l.rows[first:]
 	next := &rateUpdate{rates: port.WearRates{Version: have.Version + 1, LearnedAt: now, Cut: l.cut}, scored: c.score(have, fresh)}
-	// Fewer than were known means that some were rewritten: their old cells may
-	// not be among the new ones.
-	if int64(first) != have.Cut.Count || next.rates.Version%fullEvery == 1 {
-		err = c.LearnAll(l.rows, &next.rates)
-	} else {
-		err = c.relearn(l.rows, have, fresh, &next.rates)
+	if err := l.teach(c, have, next); err != nil {
+		return nil, err
 	}
 	for i := range next.scored {
 		next.scored[i].AskedAt, next.scored[i].SettledAt = have.LearnedAt, now
 	}
-	return next, err
+	return next, nil
 }
+
+// teach brings the models in line with the rows and reads the rates out of them.
+func (l *Learner) teach(c *Basis, have port.WearRates, next *rateUpdate) (err error) {
+	stands, whole := map[string]bool{}, l.models == nil
+	if whole {
+		l.models, err = c.learnAll(l.rows)
+	} else {
+		changed := map[string][]port.GrindRow{}
+		for roll, list := range l.past {
+			if !slices.EqualFunc(list, l.taught[roll], sameRegrind) {
+				changed[roll] = list
+			}
+		}
+		for roll := range l.taught {
+			if l.past[roll] == nil {
+				changed[roll] = nil
+			}
+		}
+		stands, whole, err = c.replace(l.models, changed, func() []port.GrindRow { return l.rows })
+	}
+	if err != nil {
+		l.models = nil // half of it may have been taken in
+		return err
+	}
+	l.taught = l.past
+	l.models.read(have, stands, whole, &next.rates)
+	return nil
+}
+
+func sameRegrind(a, b port.GrindRow) bool { return a.ID == b.ID }
 
 // readRates reads the version in force where it is not the one held.
 func (l *Learner) readRates(r port.Reader) error {

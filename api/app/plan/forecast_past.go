@@ -26,7 +26,7 @@ func (o *Outlook) monthAgo(row port.RollRow) (*PastForecast, error) {
 	past := &Outlook{Basis: o.Basis, r: o.r, now: then}
 	past.k.Rows, past.k.Past = o.knownThen(s, then)
 	past.k.Habits = o.Habits(past.k.Rows)
-	if err := o.LearnAll(past.k.Rows, &past.k.Rates); err != nil {
+	if past.k.Rates, err = o.LearnThen(past.k.Rows); err != nil {
 		return nil, err
 	}
 	f, err := past.life(s)
