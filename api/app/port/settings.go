@@ -23,10 +23,10 @@ type Part struct{ Table, Key string }
 
 // PartsOfRoll are those that a roll is in: its projection and its fatigue.
 func PartsOfRoll(number string) []Part {
-	return []Part{{"roll_states", number}, {"roll_damage", number}}
+	return []Part{{Table: "roll_states", Key: number}, {Table: "roll_damage", Key: number}}
 }
 
 // PartOfStay is that of a stay of a roll.
 func PartOfStay(s Stay) Part {
-	return Part{"mountings", s.Roll + " " + strconv.FormatInt(s.ID, 10)}
+	return Part{Table: "mountings", Key: s.Roll + " " + strconv.FormatInt(s.ID, 10)}
 }

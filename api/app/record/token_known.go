@@ -45,9 +45,9 @@ func (k *knownTokens) get(hash string, now time.Time, look func() (port.TokenRow
 	switch {
 	case gone != k.gone: // it may have been revoked since it was looked up
 	case k.known == nil || len(k.known) >= mostTokens:
-		k.known = map[string]knownToken{hash: {row, now}}
+		k.known = map[string]knownToken{hash: {row: row, at: now}}
 	default:
-		k.known[hash] = knownToken{row, now}
+		k.known[hash] = knownToken{row: row, at: now}
 	}
 	return row, nil
 }
