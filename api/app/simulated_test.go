@@ -115,7 +115,7 @@ func (s *simulated) round(stand string) {
 func (s *simulated) grind(set string, mishap bool) {
 	rolls := []string{set + "-T", set + "-B"}
 	stock := 100 + 120*s.random.Float64()
-	in := record.RegrindInput{For: roll.ForWear}
+	in := record.RegrindInput{For: roll.ForWear, Confirmed: lookedAt()}
 	if mishap {
 		stock += 500 + 1000*s.random.ExpFloat64()
 		in.For = roll.ForIncident

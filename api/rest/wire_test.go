@@ -70,7 +70,7 @@ func ofRolls() []*mapping {
 			change, err := receiptChange(w)
 			change(&b)
 			return b, err
-		}).notRead("ReceivedAt").notSet(allowedInForce, "Roll.Number"), // a number is not changed
+		}).notRead("ReceivedAt").notSet(allowedInForce, "Roll.Number", "Confirmed"), // a number is not changed, and it alone is asked about
 		carried("rollToWire", rollToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).
 			// Of a stay, its roll is the one shown; of a limit, its figure.
 			notRead(under("Mounting", stayUnshown...)...).notRead("Grooves.Limit.Set", "Grooves.Limit.Source", "Damage.Source").
@@ -121,7 +121,7 @@ func ofEntries() []*mapping {
 		carried("reasonedFromWire", reason).notSet("Number"),
 		carried("regradingFromWire", regradingFromWire).notSet("Number"),
 		carried("scrappingFromWire", scrappingFromWire).notSet("Number"),
-		tried("correctionFromWire", applied).notSet("Number", "Receipt", "Regrind", "Received.Roll.Number", "Received."+allowedInForce, "Reground."+allowedInForce),
+		tried("correctionFromWire", applied).notSet("Number", "Receipt", "Regrind", "Received.Roll.Number", "Received.Confirmed", "Received."+allowedInForce, "Reground."+allowedInForce),
 		carried("chockEntryToWire", chockEntryToWire, func(e *chock.Entry) { e.Body = filled[chock.Inspected]() }),
 	}
 	for _, b := range bodies() {
@@ -171,7 +171,7 @@ func ofTheShop() []*mapping {
 		carried("setFromWire", setFromWire),
 		// Of both rolls, what makes them a set: their diameters and where they may go.
 		carried("setToWire", setToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).notRead("Fitness.CoolAt", "TopState", "BottomState").notSet(under("Fit.Steps", links...)...),
-		carried("changeFromWire", changeFromWire),
+		carried("changeFromWire", changeFromWire).notRead("Empty"), // held against set_in before
 		carried("changeToWire", changeToWire).notRead("In.ID", "In.Stand", "In.WithdrawnAt", "Out.ID", "Out.Stand", "Out.WithdrawnAt").
 			notSet("In.Usage.WearProfile", "Out.Usage.WearProfile", "In.SinceGrind", "Out.SinceGrind"), // the length of the barrel is not at hand
 		tried("orderFromWire", orderFromWire).notSet("Arrived", "ClosedAt", "ClosedWhy", "By"), // as they come about
@@ -284,7 +284,7 @@ func TestACorrectionTakesWhatWasTaken(t *testing.T) {
 		{reflect.TypeFor[oapi.RegrindInput](), reflect.TypeFor[oapi.RegrindCorrection]()},
 	} {
 		for _, f := range reflect.VisibleFields(c.said) {
-			if _, ok := c.correction.FieldByName(f.Name); !ok && f.Name != "Number" { // a number is never used again
+			if _, ok := c.correction.FieldByName(f.Name); !ok && f.Name != "Number" && (c.said != reflect.TypeFor[oapi.RollReceipt]() || f.Name != "Confirmed") { // a number is never used again, and it alone is asked about
 				t.Errorf("%s takes %s and its correction does not", c.said.Name(), f.Name)
 			}
 		}

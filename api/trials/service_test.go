@@ -206,6 +206,8 @@ func change(stand, role, set string, at time.Time) string {
 	body := fmt.Sprintf(`{"stand":%q,"role":%q`, stand, role)
 	if set != "" {
 		body += fmt.Sprintf(`,"set_in":%q`, set)
+	} else {
+		body += `,"empty":true`
 	}
 	if !at.IsZero() {
 		body += fmt.Sprintf(`,"at":%q`, at.Format(time.RFC3339Nano))

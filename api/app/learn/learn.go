@@ -47,6 +47,22 @@ func (l *Learner) Current() port.WearRates {
 	return port.WearRates{}
 }
 
+// InForce is Current for a process that has not learned yet: the rates that were
+// kept last, without learning. It may be called inside a transaction.
+func (l *Learner) InForce(r port.Reader) (port.WearRates, error) {
+	if rates := l.inForce.Load(); rates != nil {
+		return *rates, nil
+	}
+	if version, err := r.WearRatesVersion(); err != nil || version == 0 {
+		return port.WearRates{}, err
+	}
+	rates, err := r.WearRates()
+	if err == nil {
+		l.inForce.CompareAndSwap(nil, &rates)
+	}
+	return rates, err
+}
+
 func (l *Learner) hold(rates port.WearRates) {
 	l.rates = rates
 	l.inForce.Store(&rates)

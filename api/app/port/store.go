@@ -214,6 +214,9 @@ type Reader interface {
 	// Stamp gives a text that is another one as soon as rows of the parts were
 	// added, changed or taken out, or the settings or chocks were.
 	Stamp(parts []Part) (string, error)
+	// Names gives the names of a sort in order: all, or with alike those that look
+	// like it, see spelling.Look.
+	Names(of Named, alike string) ([]string, error)
 
 	Roll(number string) (RollRow, error)
 	// RollsByNumber gives the rolls that exist of those named, in any order.
