@@ -197,7 +197,7 @@ func ofProgrammes() []*mapping {
 		carried("programmeFromWire", programmeFromWire).word("Pieces.Demand", mill.WarmUp, mill.Demanding).notSet("Pieces.RolledAt", "Pieces.Source"), // not rolled yet
 		carried("campaignSummaryToWire", campaignSummaryToWire).notSet("Pieces"),
 		carried("campaignToWire", campaignToWire).notRead("Pieces.RolledAt", "Pieces.Source", "Pieces.Mill"),
-		carried("finishFromWire", finishFromWire).notSet("Campaign", "AskedBy"), // of the path and the caller
+		carried("finishFromWire", finishFromWire).notSet("Campaign"), // of the path
 		carried("finishToWire", finishToWire),
 		carried("planFromWire", planFromWire),
 		carried("planToWire", planToWire).notRead("Stops.Planned"), // shown by the name of the planned stop
