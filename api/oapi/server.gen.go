@@ -139,11 +139,34 @@ func (e ChockPlace) Valid() bool {
 	}
 }
 
+// Defines values for ClaimWarranty.
+const (
+	ClaimWarrantyCovered    ClaimWarranty = "covered"
+	ClaimWarrantyNotCovered ClaimWarranty = "not covered"
+	ClaimWarrantyNotKnown   ClaimWarranty = "not known"
+)
+
+// Valid indicates whether the value is a known member of the ClaimWarranty enum.
+func (e ClaimWarranty) Valid() bool {
+	switch e {
+	case ClaimWarrantyCovered:
+		return true
+	case ClaimWarrantyNotCovered:
+		return true
+	case ClaimWarrantyNotKnown:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ConsumptionBy.
 const (
 	ConsumptionByGrade    ConsumptionBy = "grade"
+	ConsumptionByMill     ConsumptionBy = "mill"
 	ConsumptionByMonth    ConsumptionBy = "month"
 	ConsumptionByPurpose  ConsumptionBy = "purpose"
+	ConsumptionByRole     ConsumptionBy = "role"
 	ConsumptionByStand    ConsumptionBy = "stand"
 	ConsumptionBySupplier ConsumptionBy = "supplier"
 )
@@ -153,9 +176,13 @@ func (e ConsumptionBy) Valid() bool {
 	switch e {
 	case ConsumptionByGrade:
 		return true
+	case ConsumptionByMill:
+		return true
 	case ConsumptionByMonth:
 		return true
 	case ConsumptionByPurpose:
+		return true
+	case ConsumptionByRole:
 		return true
 	case ConsumptionByStand:
 		return true
@@ -1634,6 +1661,50 @@ type ChockPage struct {
 // ChockPlace Roll of the set and side of the mill
 type ChockPlace string
 
+// Claim defines model for Claim.
+type Claim struct {
+	By       *string   `json:"by,omitempty"`
+	Claimed  int64     `json:"claimed"`
+	Credited *int64    `json:"credited,omitempty"`
+	MadeAt   time.Time `json:"made_at"`
+	Name     Name      `json:"name"`
+	Note     *string   `json:"note,omitempty"`
+	Roll     Name      `json:"roll"`
+
+	// SettledAt Left out while it is open
+	SettledAt *time.Time `json:"settled_at,omitempty"`
+	Supplier  *string    `json:"supplier,omitempty"`
+	Version   int64      `json:"version"`
+
+	// Warranty What the roll had borne, against the warranty of the order it came with
+	Warranty ClaimWarranty `json:"warranty"`
+	What     string        `json:"what"`
+}
+
+// ClaimWarranty What the roll had borne, against the warranty of the order it came with
+type ClaimWarranty string
+
+// ClaimInput defines model for ClaimInput.
+type ClaimInput struct {
+	// Claimed In the smallest currency unit
+	Claimed *int64 `json:"claimed,omitempty"`
+
+	// MadeAt Defaults to now
+	MadeAt *time.Time `json:"made_at,omitempty"`
+	Name   *Name      `json:"name,omitempty"`
+	Note   *Text      `json:"note,omitempty"`
+	Roll   Name       `json:"roll"`
+
+	// What What is wrong with it
+	What string `json:"what"`
+}
+
+// ClaimPage defines model for ClaimPage.
+type ClaimPage struct {
+	Items []Claim `json:"items"`
+	Next  *string `json:"next,omitempty"`
+}
+
 // Concession defines model for Concession.
 type Concession struct {
 	At      time.Time `json:"at"`
@@ -1648,19 +1719,26 @@ type ConsumptionBy string
 
 // ConsumptionReport defines model for ConsumptionReport.
 type ConsumptionReport struct {
-	By     ConsumptionBy    `json:"by"`
-	From   *time.Time       `json:"from,omitempty"`
-	Notes  []string         `json:"notes"`
-	Rows   []ConsumptionRow `json:"rows"`
-	Totals []ConsumptionRow `json:"totals"`
-	Until  *time.Time       `json:"until,omitempty"`
+	// Balance Where the money of all rolls is now: price = before + used + lost + credited + left, in the smallest currency unit, exactly
+	Balance PriceBalance     `json:"balance"`
+	By      ConsumptionBy    `json:"by"`
+	From    *time.Time       `json:"from,omitempty"`
+	Notes   []string         `json:"notes"`
+	Rows    []ConsumptionRow `json:"rows"`
+	Totals  []ConsumptionRow `json:"totals"`
+	Until   *time.Time       `json:"until,omitempty"`
 }
 
 // ConsumptionRow defines model for ConsumptionRow.
 type ConsumptionRow struct {
-	// CostMinor In the smallest currency unit
-	CostMinor     int64    `json:"cost_minor"`
+	// CostMinor Used and lost, less credited, in the smallest currency unit
+	CostMinor int64 `json:"cost_minor"`
+
+	// CostPerTMinor Per tonne of product
 	CostPerTMinor *float64 `json:"cost_per_t_minor,omitempty"`
+
+	// CreditedMinor Given back by suppliers
+	CreditedMinor int64 `json:"credited_minor"`
 
 	// IncidentShare Of what was removed
 	IncidentShare float64 `json:"incident_share"`
@@ -1669,13 +1747,23 @@ type ConsumptionRow struct {
 	IncidentUm int64 `json:"incident_um"`
 
 	// Key Empty where it is not known
-	Key    string   `json:"key"`
+	Key string `json:"key"`
+
+	// KgPerT Ground and worn off, per tonne of product
 	KgPerT *float64 `json:"kg_per_t,omitempty"`
 
+	// LostMinor Gone with rolls that were scrapped early
+	LostMinor int64 `json:"lost_minor"`
+
 	// LostUm Scrapped unused
-	LostUm       int64   `json:"lost_um"`
+	LostUm int64 `json:"lost_um"`
+
+	// ProductT What the mill rolled meanwhile; of the month or the mill where rows are by those
+	ProductT     float64 `json:"product_t"`
 	RegrindCount int64   `json:"regrind_count"`
-	RemovedKg    float64 `json:"removed_kg"`
+
+	// RemovedKg Ground and worn off
+	RemovedKg float64 `json:"removed_kg"`
 
 	// RemovedUm On diameter of all rolls, wear and grind
 	RemovedUm int64 `json:"removed_um"`
@@ -1684,11 +1772,24 @@ type ConsumptionRow struct {
 	// TonnageT Through the pairs these rolls were half of
 	TonnageT float64 `json:"tonnage_t"`
 
-	// UmPerKt Of both rolls of a pair; left out without tonnes
+	// UmPerKt Per thousand tonnes of product; left out without any
 	UmPerKt *float64 `json:"um_per_kt,omitempty"`
 
 	// UnpricedCount Regrinds of rolls without a price
 	UnpricedCount int64 `json:"unpriced_count"`
+
+	// UsedMinor Ground off
+	UsedMinor int64 `json:"used_minor"`
+
+	// UsedUpKg With what was left on rolls that were lost
+	UsedUpKg     float64  `json:"used_up_kg"`
+	UsedUpKgPerT *float64 `json:"used_up_kg_per_t,omitempty"`
+
+	// WholeKg Of whole rolls, core and necks too, by the share of their life that is used up
+	WholeKg *float64 `json:"whole_kg,omitempty"`
+
+	// WholeKgPerT Of whole rolls, as the trade counts
+	WholeKgPerT *float64 `json:"whole_kg_per_t,omitempty"`
 }
 
 // ContactCalculation defines model for ContactCalculation.
@@ -3259,6 +3360,23 @@ type PracticeValues struct {
 	WobblerDiameterMm *float64 `json:"wobbler_diameter_mm,omitempty"`
 }
 
+// PriceBalance Where the money of all rolls is now: price = before + used + lost + credited + left, in the smallest currency unit, exactly
+type PriceBalance struct {
+	// BeforeMinor Used up before the books began
+	BeforeMinor   int64 `json:"before_minor"`
+	CreditedMinor int64 `json:"credited_minor"`
+	LeftMinor     int64 `json:"left_minor"`
+
+	// LostMinor Gone with rolls that were scrapped early, less what was credited
+	LostMinor  int64 `json:"lost_minor"`
+	PriceMinor int64 `json:"price_minor"`
+	RollCount  int64 `json:"roll_count"`
+
+	// UnpricedCount Rolls without a price; they are in none of the sums
+	UnpricedCount int64 `json:"unpriced_count"`
+	UsedMinor     int64 `json:"used_minor"`
+}
+
 // Problem defines model for Problem.
 type Problem struct {
 	Detail   *string         `json:"detail,omitempty"`
@@ -4140,6 +4258,16 @@ type SetPage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// SettlementInput defines model for SettlementInput.
+type SettlementInput struct {
+	// At Defaults to now
+	At *time.Time `json:"at,omitempty"`
+
+	// Credited In the smallest currency unit; 0 where the claim was turned down
+	Credited int64 `json:"credited"`
+	Note     *Text `json:"note,omitempty"`
+}
+
 // SignOff A link of the chain that holds the whole works: how many rows of each part of each table there were, and their digests. The service makes one a day of its own.
 type SignOff struct {
 	At time.Time `json:"at"`
@@ -4674,6 +4802,9 @@ type ChangeName = Name
 // ChockName defines model for ChockName.
 type ChockName = Name
 
+// ClaimName defines model for ClaimName.
+type ClaimName = Name
+
 // Cursor defines model for Cursor.
 type Cursor = string
 
@@ -4817,6 +4948,38 @@ type FitChockParams struct {
 
 // InspectChockParams defines parameters for InspectChock.
 type InspectChockParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListClaimsParams defines parameters for ListClaims.
+type ListClaimsParams struct {
+	Roll *Name `form:"roll,omitempty" json:"roll,omitempty"`
+
+	// Open True for those that are not settled
+	Open *bool `form:"open,omitempty" json:"open,omitempty"`
+
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// MakeClaimParams defines parameters for MakeClaim.
+type MakeClaimParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// SettleClaimParams defines parameters for SettleClaim.
+type SettleClaimParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
@@ -5351,6 +5514,12 @@ type FitChockJSONRequestBody = ChockFittingInput
 // InspectChockJSONRequestBody defines body for InspectChock for application/json ContentType.
 type InspectChockJSONRequestBody = ChockInspectionInput
 
+// MakeClaimJSONRequestBody defines body for MakeClaim for application/json ContentType.
+type MakeClaimJSONRequestBody = ClaimInput
+
+// SettleClaimJSONRequestBody defines body for SettleClaim for application/json ContentType.
+type SettleClaimJSONRequestBody = SettlementInput
+
 // CreateGradeJSONRequestBody defines body for CreateGrade for application/json ContentType.
 type CreateGradeJSONRequestBody = Grade
 
@@ -5511,6 +5680,15 @@ type ServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx echo.Context, chock ChockName, params InspectChockParams) error
+	// ListClaims Claims on suppliers, newest first
+	// (GET /v1/claims)
+	ListClaims(ctx echo.Context, params ListClaimsParams) error
+	// MakeClaim What is asked of a supplier for one roll, held against its warranty
+	// (POST /v1/claims)
+	MakeClaim(ctx echo.Context, params MakeClaimParams) error
+	// SettleClaim What the supplier gave back; nothing where the claim was turned down
+	// (POST /v1/claims/{claim}/settlements)
+	SettleClaim(ctx echo.Context, claim ClaimName, params SettleClaimParams) error
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx echo.Context, params ListEventsParams) error
@@ -5578,7 +5756,7 @@ type ServerInterface interface {
 	// ReportBuying Which rolls to order by when
 	// (GET /v1/reports/buying)
 	ReportBuying(ctx echo.Context, params ReportBuyingParams) error
-	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne
+	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne of product, and where the money of all rolls is
 	// (GET /v1/reports/consumption)
 	ReportConsumption(ctx echo.Context, params ReportConsumptionParams) error
 	// ReportPopulations How long rolls last before a spall, a crack or a neck ends them
@@ -6270,6 +6448,122 @@ func (w *ServerInterfaceWrapper) InspectChock(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.InspectChock(ctx, chock, params)
+	return err
+}
+
+// ListClaims converts echo context to params.
+func (w *ServerInterfaceWrapper) ListClaims(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListClaimsParams
+	// ------------- Optional query parameter "roll" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "roll", ctx.QueryParams(), &params.Roll, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter roll: %s", err))
+	}
+
+	// ------------- Optional query parameter "open" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "open", ctx.QueryParams(), &params.Open, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter open: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListClaims(ctx, params)
+	return err
+}
+
+// MakeClaim converts echo context to params.
+func (w *ServerInterfaceWrapper) MakeClaim(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params MakeClaimParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MakeClaim(ctx, params)
+	return err
+}
+
+// SettleClaim converts echo context to params.
+func (w *ServerInterfaceWrapper) SettleClaim(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "claim" -------------
+	var claim ClaimName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "claim", ctx.Param("claim"), &claim, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter claim: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params SettleClaimParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.SettleClaim(ctx, claim, params)
 	return err
 }
 
@@ -8337,6 +8631,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/orders/:order/arrivals", wrapper.RecordArrival, options.OperationMiddlewares["recordArrival"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order/due-dates", wrapper.MoveOrder, options.OperationMiddlewares["moveOrder"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order/closings", wrapper.CloseOrder, options.OperationMiddlewares["closeOrder"]...)
+	router.GET(options.BaseURL+"/v1/claims", wrapper.ListClaims, options.OperationMiddlewares["listClaims"]...)
+	router.POST(options.BaseURL+"/v1/claims", wrapper.MakeClaim, options.OperationMiddlewares["makeClaim"]...)
+	router.POST(options.BaseURL+"/v1/claims/:claim/settlements", wrapper.SettleClaim, options.OperationMiddlewares["settleClaim"]...)
 	router.GET(options.BaseURL+"/v1/pieces", wrapper.ListPieces, options.OperationMiddlewares["listPieces"]...)
 	router.POST(options.BaseURL+"/v1/pieces", wrapper.ImportPieces, options.OperationMiddlewares["importPieces"]...)
 	router.GET(options.BaseURL+"/v1/campaigns", wrapper.ListCampaigns, options.OperationMiddlewares["listCampaigns"]...)
@@ -9372,6 +9669,126 @@ type InspectChockdefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response InspectChockdefaultApplicationProblemPlusJSONResponse) VisitInspectChockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListClaimsRequestObject struct {
+	Params ListClaimsParams
+}
+
+type ListClaimsResponseObject interface {
+	VisitListClaimsResponse(w http.ResponseWriter) error
+}
+
+type ListClaims200JSONResponse ClaimPage
+
+func (response ListClaims200JSONResponse) VisitListClaimsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListClaimsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListClaimsdefaultApplicationProblemPlusJSONResponse) VisitListClaimsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeClaimRequestObject struct {
+	Params MakeClaimParams
+	Body   *MakeClaimJSONRequestBody
+}
+
+type MakeClaimResponseObject interface {
+	VisitMakeClaimResponse(w http.ResponseWriter) error
+}
+
+type MakeClaim201JSONResponse Claim
+
+func (response MakeClaim201JSONResponse) VisitMakeClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeClaimdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response MakeClaimdefaultApplicationProblemPlusJSONResponse) VisitMakeClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SettleClaimRequestObject struct {
+	Claim  ClaimName `json:"claim"`
+	Params SettleClaimParams
+	Body   *SettleClaimJSONRequestBody
+}
+
+type SettleClaimResponseObject interface {
+	VisitSettleClaimResponse(w http.ResponseWriter) error
+}
+
+type SettleClaim201JSONResponse Claim
+
+func (response SettleClaim201JSONResponse) VisitSettleClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SettleClaimdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response SettleClaimdefaultApplicationProblemPlusJSONResponse) VisitSettleClaimResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -12128,6 +12545,15 @@ type StrictServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx context.Context, request InspectChockRequestObject) (InspectChockResponseObject, error)
+	// ListClaims Claims on suppliers, newest first
+	// (GET /v1/claims)
+	ListClaims(ctx context.Context, request ListClaimsRequestObject) (ListClaimsResponseObject, error)
+	// MakeClaim What is asked of a supplier for one roll, held against its warranty
+	// (POST /v1/claims)
+	MakeClaim(ctx context.Context, request MakeClaimRequestObject) (MakeClaimResponseObject, error)
+	// SettleClaim What the supplier gave back; nothing where the claim was turned down
+	// (POST /v1/claims/{claim}/settlements)
+	SettleClaim(ctx context.Context, request SettleClaimRequestObject) (SettleClaimResponseObject, error)
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx context.Context, request ListEventsRequestObject) (ListEventsResponseObject, error)
@@ -12195,7 +12621,7 @@ type StrictServerInterface interface {
 	// ReportBuying Which rolls to order by when
 	// (GET /v1/reports/buying)
 	ReportBuying(ctx context.Context, request ReportBuyingRequestObject) (ReportBuyingResponseObject, error)
-	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne
+	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne of product, and where the money of all rolls is
 	// (GET /v1/reports/consumption)
 	ReportConsumption(ctx context.Context, request ReportConsumptionRequestObject) (ReportConsumptionResponseObject, error)
 	// ReportPopulations How long rolls last before a spall, a crack or a neck ends them
@@ -13344,6 +13770,128 @@ func (sh *strictHandler) InspectChock(ctx echo.Context, chock ChockName, params 
 		return err
 	} else if validResponse, ok := response.(InspectChockResponseObject); ok {
 		return validResponse.VisitInspectChockResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListClaims operation middleware
+func (sh *strictHandler) ListClaims(ctx echo.Context, params ListClaimsParams) error {
+	var request ListClaimsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListClaims(ctx.Request().Context(), request.(ListClaimsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListClaims")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListClaimsResponseObject); ok {
+		return validResponse.VisitListClaimsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// MakeClaim operation middleware
+func (sh *strictHandler) MakeClaim(ctx echo.Context, params MakeClaimParams) error {
+	var request MakeClaimRequestObject
+
+	request.Params = params
+
+	var body MakeClaimJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.MakeClaim(ctx.Request().Context(), request.(MakeClaimRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "MakeClaim")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(MakeClaimResponseObject); ok {
+		return validResponse.VisitMakeClaimResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// SettleClaim operation middleware
+func (sh *strictHandler) SettleClaim(ctx echo.Context, claim ClaimName, params SettleClaimParams) error {
+	var request SettleClaimRequestObject
+
+	request.Claim = claim
+	request.Params = params
+
+	var body SettleClaimJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.SettleClaim(ctx.Request().Context(), request.(SettleClaimRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "SettleClaim")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(SettleClaimResponseObject); ok {
+		return validResponse.VisitSettleClaimResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -15490,570 +16038,585 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L3rluS2lS74Kpic9tK5sFKZJZXaylznh1yy3TqWVNVV5dZa0+1mI0hEBDpJgAbAjIrupXmreYF5slnY",
-	"GwBvYBCMjJTL0/YfqzJI4raxsbEv3/efV4WsGymYMPrq7j+v9oyWTMF//vYD3dn/18We1dT+lzk27Oru",
-	"ShvFxe7q55+zq+9lQQ2X4vRzP2dXDVW0ZsZ9+jWtG8p34kdaM/tvLq7urhpq9lfZlYC/XRXukavsSrE/",
-	"t1yx8urOqJZlvYb+TrHt1d3V//l5N4jP8Vf9OXzbNv16T8WOnWoKHrhEQ7J4ONmOLB4u0EyrtFT28ZLp",
-	"QvEGF+Dqw54RwT4a8kirlhG5JWbPSEN3jGzYVio7QujVn1umjr1u4ff6/ajpx++Z2Jn91d2r25dZZOG/",
-	"Vcd3rYh3QtOakWLPigdNqCgJFfrAVEaENHsudkQbaUcf702pjrlqxaA7JdvStjJXd1taaRa6s5GyYlRA",
-	"f74rWd1Iw0Rx/AM7nujXAzuSAzd7mBz4y0aWR7Ljj0x3f8MuQ++lYIRtt6wwGdlKRaghFaPakL8nJT1q",
-	"8t8o0cwYOzA35ZqpR16w/35P6NYwRcyeGvjBts21/cpOGsPENXnPXAvQJfbI1BHnCN5RrJCq1Bn0I/QN",
-	"Ht8zQbixX9NMGEJ3lAuyYQVtNSPcaD+CA9Wkktr42cb93U13b95e2ImbkYLbl7/Ormouwr/tjjaGKfvN",
-	"f/3n/+PF//2n//F3VzFB+W77AzXFfroi79wuuCZ2bayy8fP3yJTmUuAccE2MJBsrUHaXlrMD2b7AhmZG",
-	"8NWXJ3r3BjpFq1gv7RIQKaoj4dg9JasKJt7wqiKwtFz7Tl+6ez9KwcIEzn3ZPnTO57/nNTfTMX9nWK0J",
-	"BdWR2QHWUhtye3NzM7NnK/hOdMe+usmutlLV1FzdXXFhvvryKrMd43VbX93Zb4JcuX+GTnJh2I4p6OUb",
-	"VTJ1Qq1KhfPxRLX6TlbVj229YWqmHbvuT2/mPTMnxqKZuUAThoryVCP296c287N9XzdSaAZH+lslNxWr",
-	"7X8WUhgmQLBo01QcTYTPG3zif/67HtsLp5rz34UWh3L6k9MPByXFDpXkAVStJKWEmXAfsW18UxRM63ey",
-	"gllhwsrbP189cnYA4dkpLlCM9J5v7SIwseOCwZ9oWXNx9afJFsquvlGKP9LqO9G0ON6y5KhK3irZMGW4",
-	"nR13bDW9P/0niJOebj4UQW11ITxBDnup7SEl7WmqGJENAy1jN2naWsGG+w6ff+U2nPtnt+OoUvR4hcvq",
-	"xeKfXSe7kcvNv7PCwMj1Ayv/sWXam3/D0TXSbuGIlfK/37/5kbhf7UpZjbrlrCpR3df0aJU9HHYVb64i",
-	"c/7nXqOnBh86ZwWBHiNzDQJUwcz2ZAjOUm1AlqJHWn+CQmeyMGTXWnTS2pKb77lg0wmjID9BVZbUsBeG",
-	"1yw2A5tjxMrGfjFtcl5Gf4bxRK34/oBgzBur3OH52VG8pbvIKIJUJolnNx0/j+Uwu7Km7HJ3sZ1YL39D",
-	"lWJ2G255FelpWw+62U28bDdVb9YFHgmRDn7M63oqU79TsgbxrXlZVsEM30Bv+vt2dYujkUPzmR1HdPTt",
-	"kYvd75Vsm+nYC/nIVF5LYfapXSlZxa11mpduJyW8s/OtT0SxooapvJCtMDGTq6lowWorKmTDjtIZv9hf",
-	"2K+sJCCnE8tibD5YMWIlK7u2El4Bg2LVG8odK6eEHY4efLZa9XG9l8rMTdYPXGt7XxDykDYfcPinb1F/",
-	"gpwURVxoNw2hicFQRwsxHNVYvIZLMBSXeWEHO3Eq7OxjwwrDyuncvX11E65s9mKlC0WbxopolqiId4qW",
-	"LHUKw3YYr2BVZfasZ3D6hMmLbprebgq33zC1WyXr+M0XmoY7i511Yh8ke6bctZPC3aoAXWUvl1wQAzZG",
-	"2iTgWuGZlPZGo3jB8poLdGOkbDDUCTrZBo6JZ3+aet3OOhFxkzwvY+9YI5WJnN7WGsrXnOHQqfR92Nfn",
-	"kbOoliWroqpWSDM6miePjD8GM7O2a7j7Il9raMHiUtkouVO0rtln9o4vBN0xYk8mtATdzqyoNuTPLVVo",
-	"WiUcO4oapnN/H0+Vr4IJk7te5I0/HnOTeNa1YisVK6g2a+Z6bHt5KfILOh6Mm82T/Q2iFRZy0DsvETEZ",
-	"f02r4je0eGib11IYWkTOm98wc2BMEDB1a1ZyalBvbeA9dI7ILaFE848v9ny3R412D4spzZ4psuW7VjG8",
-	"zRi83bivHqR6gK8NPu8u3mMbBnqYV+DhcKZYwkJtK2oME1zscjuFiuVt6qsVFyyvJC1zgTP+ZBOyph/z",
-	"+FcTPjZ8+eOKFxkV5zfbMPqQN4pp3SqW1w1NfO/jk+drtFvmhjE7rdEpiw0oi0jXjORk3g6PtDe7xWR5",
-	"XOksKDlGT9KXiVnFyYu8lmVbtXrFQjWSay1FrqjhMumd0cL0OxvvyLiRuZn6vZIHs39rL9Z6ccYmB4yq",
-	"aWVNn4O1cSoJXnXUJhnRRlG+25ugerjR6JbQV7OTv/7O2DleXt7c3M7fIS/3zfgtsT+Eucl+K6ujkDWP",
-	"ucHteSBbBYYkRCzIhmleoqOmUPIgMkI1KdkjB2efP719u3dkSwsj0a/Ver9PIw9MaXJj//0qIy0api9u",
-	"iYuXlIo/MmLb+UwTiJT0L9P2rdtr8o0g71/oPW1YSQrXTa6tIYtnzkYaI2s8mPYUYzxGNvaBz3QXCpJl",
-	"6fv4GdF8JzQxrRIYcDhrdb466Whzc47uiUQJH4kla8z+r1kmff/nBPIfWyoMr5xDcTB2q/tT1dntTeqT",
-	"r5Kf/PrmHMVou4LN4CfwKJ4d/ztr96yTCfqR0yqX261mJuqe+gmufVP/FGwPsLzA6UKtvapJxVmGmxLf",
-	"qKrPNMHDj9gDjxh5oKrETWX7QY1UsGHvyAsIdIbt1hmGDeWKgJedlWRzJPqafONiTNRb+sOdfk2+xXgS",
-	"xAJv0q4B+Opq+9CNPdcNFelvgQp0e3E44W9EUIIZaaTmxuo0iN+aPS8emIL7dliQs8b6S5oHeKAuXQon",
-	"pze4KYqHfH1X19sj9h1/lrlFWepr7/ADlxujKi8k2255wVnM8TZYpeuv09bpwKhK6s3gWHi6fRXZDVNJ",
-	"jyzQnGZ63yhGy5W6qXhccz9JFI/YnQDGUjzO9v4nRtVrhrp12EVnDObguNRl8o5wXsCI84XrFRdMe9nP",
-	"2xruDw8RXfKNIbc35OHHz/E+svxBLVsV87785DNSClZVpGJUWIMp5qbCWPFiGAanIOtCy8ORZJOZ7c3N",
-	"qWV6q1jJi3iIcc93+69vVlzf5WHN48qdvtMpmZ1UqRnxeWt4Jjah/0QxbeZm2eqF1J5FIrRX3Rd6w8x6",
-	"M3Rqjr2ZMZzdeaGGtU3eHFOZftLcp4mjT9UYS6Hv+ux0SPXw3sANJmJ07mgTPeI/7Bl6rmyzn2miW7Wl",
-	"xdA4sh1tiGIVhfPfXYB6plTPOKAHeuysLnjzSYHD5/Bc2fHm9CPX0Rn5nm+DA7c/M/aFySRMzconjvbi",
-	"nqa1Lh6XuToRIPsuK/OZ8L2dh+SEDi5awzR0o+EM1VHCMIXLCkppA767KlIJb6QHDt56//9bGEEsdlBR",
-	"IViZayNXxEre4lvvjYzGSrShyuhVwRrvZzfnaGiYc7e8/daHM9xvZDzwU1J2TurRkyVt3hR+ef0KAmpF",
-	"1Wr+yH7wqX2YYTadupAK+NUgE/DmErL7FEkcZEzdPJNkDrwmC4I6P+Wj0P8JQR4byyiRbq5OCdklkn2C",
-	"WnyGXJ/XtKEFN5G873+QB1K3xZ7U0vk9NDOaFFQ4lwfawUemSaPkhm54xc0xw8OL6y5GCc6RhmoDHpKe",
-	"MxJSB3AOMXoJ+WMTJzI1OaSNz6SmM6qKvf0sK122PqEE8mqtRdlby17Yf72CtkNmZbod9iS9N6/dum5E",
-	"FxPLMZ4jQ66gbbDt0uPhXCQLOaTevgVDTop4oP4xlooCFzJKKgh3Ysr5BvOcpHBRU8wGNXsqeuUcKX36",
-	"wTb5Fjd5bO+tUKtCmsVnP9i9/HN2JVtzuWlbk2Clmcm5SB2Sfdp1NelxfwFJfNiwMl+769xrumEF3/Ii",
-	"30pVsPxhZZzWfWWwhSNCd6Ca4KN9V7DGHIwC6k1ak+ZtaEUpxeIy/RGfgoTU49LDP3GzLxU90Oqn/XHO",
-	"sgpOB0w/m8laRbVyjrm0RvGwuokdQz9Ke+6QnWSacNHV85gu5YvAq9fkG1fpAqEp2RqC8kzqVhui6ZFo",
-	"ed+VDHGDPwhpomfEmh37jJvs8rtmUENys2g8nrWn+m2kfX9pt433l8T9RTZSsYwcIDgjpDcnDvafmon4",
-	"/hvPwFIXn7zdBvtsfotdxFhEG+A5TEXsY0XFJbL4it5dP0W2CyqENHnN2JyE4BNkw0jNTEa2XGHxXrK1",
-	"cp6NU8iYafodRqZ0TauKaUOKVikmiiNpBU88FLaMar6pZjJXd7RJdrJDgU7+55a1LFmOfo9v/W+5ef6s",
-	"ycbwOpY78VaBzRfTzqj5c6fp8yJYvk/IzbZfXXsnjbtKRnuqV5EdSVQM69zNhJMqXOWh7PtOjte1J74n",
-	"ExXDJj7nPF+9aaXY8pIJ7/twpY0311+/mmYdUXsWu5ubvT9SreFKh1lGuMI6cyf/5ki8Uj2h32+uv/76",
-	"675yv34Vi+h+bCrKRUq9dDfrM1UFbtvooQMXr807SaQYRqkP/mhrFC0ML+ylGNL45ys/Xy7UfZ5dqND5",
-	"VL68SRXouIjJ4iEWIYSgaVQj+IDqXrZK5/uoOsVRZURzUTB0MbjXwBJvWkO4SExwcM0p9iirTufP1L1L",
-	"VOW+MV9bzaGMfOxCWmxznWMAthBuz37xJe4N2zDlFfxHKx6EPMRLLZkw6rjK27Hlxqw8z1OWjlYVZqbz",
-	"bUif8dAOCVOBTcD651xYg9Q2gW0mvO5eyQEr4My3RhKz+n2z7q2Va9CblLKNlQ6otgNAsJtG2F6R0FgG",
-	"HjrFdFuBiFtzCsQqI1I50AT5yFTZsjvvEfR/Fv4FxSpG9cyx3euhM6rHhtwxszvL3tKs+Q5HR/a0iM9a",
-	"N81K6wXKa5atclk8vIUnXc0Ef1y5uCeV1ZuJA0JRgSoK5tPuPLu2ducl1oJ0zU22XHoses2t+FmuxF7d",
-	"TrSG+SUcucMAlvOy+INwKAd9Td9p06H3d3xMxk6VE2ry5GwsrPhEuQyPlVk74Lf2oefxSHszI0UMHjiK",
-	"jD9A/cxf+bPONkwfmMjldnvV07/RA1UEsIu0AimpypWbXbd1TdVx+bruj0/XJTfSDIvR+0270nT/4dML",
-	"dhlHRFj+Z3FGyOLhdxzQg9JuMkOF+Z4ZjEtVmG9CtvYcM/dEMA5BAyOJFQh7vKFInC/AazyJZ5wmyarz",
-	"57l5POcq2DPnYzAc1mDQUoVcFm89w5GE1xmPsPPrmzFA0pxh0zfdxsHKVqF/2N8PQ7Wd11r6nlRsa8Bp",
-	"uJUq3DWTPIQLDsKTRuK4Rj/8eOlOntHVWFBVCsGeoW8L/XpOiy7ZjT+0yy6ROLDGClpjPPxpfi/79Xru",
-	"gI1gh3yFFqBBB+BV3U3iOkWwMoxayJqde28erYb/2uzEX+zMfLbj8m0VLSh/5+pL/IUOAmu8DDd0J4B+",
-	"Do1scigvA3uyyX3xihVOKBgLv7p/hgdiptRrKQqmdTRN+QJGYo0gH+tudIpRB7QV28zVWUgKLq+2M8Rc",
-	"I10Xo8smhW5rWKjfHPuCHLLG26apOEInOXdo06pGatAcUpj93Kz7787hMmwWQ17Dzv2cXXkUjXSraOVV",
-	"W8nDir3UG6M8xD5npKHVJT/YCsOr1BkYCQgKhR1g6NhJP/6wMxGgIm06nJAzY1Pzlxr4fMNUbiJgJKfc",
-	"WgUvmTC53lPFom6Mg0+tUKx20Z81H57LMm+oMg5UtFDU46v613TaqB9i+Ki/rRtzdAFoPnSbxcT+YYfz",
-	"llx6oeODeg+QO6wkrWj1cJpO3UUhfLEu8w3XIX/Ypbp93AsLNX1gE1QV+qwycmAUUWOhh4nDWeFgOpFf",
-	"8GGvZLvbO9BfjsEb7b1pkEqwp9WWyG1iNo+rmzBRAd9Is3efDkWdPcva564YMMNT04cAF6icxwWDSe1D",
-	"I7pWKIE3U6Z7pK8e2LGzSodyNRCB4d7sBHogWEM3V093TcY20SEzytHQwrymVdFWNF4DRZtGSVrs80IK",
-	"e3SmbsjwXnI6mZWd/MDLNbW0Nf2YS2X2cmfN9hyrKrHs+2nfSK9Whddbk8tt3lRUMPcBRKs5qy+zH3ty",
-	"p6Cm5jJdgk+5Do1Cu/yRCafo32KR6GeaQJkoAIRJUsmDh6zmGvCXAUGMUVB3ItHzbjt29oKfs8qPUuQ1",
-	"10w/YXEn3zi3C+cu5egLK5pnVJyDyjOfAnMezs+4xMBlhwy1RxxzZzqEsTBEpeqEiljSQLNzfno5T8jK",
-	"kigONW8W0d9pJ8FZXpHYWTGBeYFfSOFBCfxL/hpNPzI9TP6oBHlJXpDbz1+S/0Vurm+//uI2I4c9L/ak",
-	"ZtSuZQlFfXBuO1wlQneKYQbrPbn9/IsM4V7wqy69PXOY/C9tI1+QX2EFR+gP3O8loURXfLc31ZFoiYax",
-	"gy5LBImw65NSkg+gTbOllCm1/1I9pDc02kfwcuhueimilBUXu5MmhMOyKp5aERpwAzDHKWo4h2qciqod",
-	"UwM4fahsoIbQesOZMMSwGlwurQIMEsYIQ2DMJwGuWR3z5KHOK01X+vv0JuxtO2xUa0Y+Rfu6UWfdWvd7",
-	"Gl26WA/SJOws1YRrjtOWmE7UFoY/cnPMD7gDHpKRjIW2r7krbP1F6nvrMVY+NlRoLnGLpvbPFVyej8D0",
-	"6mYB4z27Cmnwe0ZN/u/Yv91DemWJSl+rIGgdmopfspcPT4eXi4tCbJnnh73UyelSdpOQ9YS3W7z4VlHq",
-	"/JgG8ykIU68Q/BQy+gDJPpp7eTLdsnMX98l/bobBjC+iGT0F481i8PYdPtZNQs+Ts/wuPNZ/dyQTODth",
-	"FPHpb5Vm7w1r5lCxfMGlq8eRmKEZijvbxloiUjAALsXylElEfc93kcDu269fpdkjFXpBxzjVaS/PlGd/",
-	"8Ci6tuvYbQfqdYuFRBXT7vhFMgalDYEMb0I3XZhUsDR3FrBPRRyMHcbyWYWkV/7LOEkIbhJfaMUNU1yK",
-	"H6ja8WhEJmeinO+iR+dy0wbN250VljzFwQJt5E8UB/eVJ0lFAXI/g1rigUaEvfMjHAcTZeatfcGoYtrg",
-	"vtCOYcW5iA9UOynZgosrMfoQNmGsCMWvXNS22ikpH9kpSLvwvgOAJPjKZ4mO8T1VEan4g5AHX3K7ByTj",
-	"HvmWS+/vavm4JptKFg8zmaOVZ1xKwerAVU/Z+PG6cpcn6yZnXJJAK8VoeYxXlnel8DHB8b6h8EkhDemi",
-	"0inOdVrsWYLeh8e+Mb13cofnmP6eTE/JmId2YsrNYEZajWAAihqGFXwOUX4isRCJSgUr6oTfvZgFXi3M",
-	"MXBqa7g6MQX4LduywjwtEt0HF50EPxQteavJhqGrkAXEI6pdNQHhiU5/w7RZToXQ5g/WTBjPHLzc6+ts",
-	"7e+3LfuWmrOKf8uW5c+TJjc2a7GhWPcvkX56EnMa0Vkm7c6kI+yp3kd/eEiw5WAsuJqrU1DnExrOyU51",
-	"nBIej+mkXV2g6alR70nBMsK3hIpjcogvXQd1SbNzXXKlBVDvdaLAIK5nUnNsQWLcYs8K5R/mM5K75GO0",
-	"82WLyoty5XKWwn/WshX44MEVICPVgTa5NvTYC5fhha9gJTy9ZxV+PdRq2IYo/qhdaBlegdWbyYO+WK7w",
-	"s6UJ//YxCkFqBQLo1KwEYhj2dSXbEh6/Jh8Aj/Cwl2QrK9DU9IER+3G05GqGTHOenvRIShmi/gSRso9w",
-	"wE3JF+YoaCWWBwbiU64Je8R1mx4x1Cyy/8FQvrUPuhcctyB+rJO7Ps/gvw9vgL3824h1Z3cdRrign+CS",
-	"5ogGj8bAfQfys5cHqDSSWzNgXz1V2jPCxQvx8V6ihdwSgfdKl6OWjDjpgQd1RuZIaKOfa1jRo0fxc3h7",
-	"fROdNt2iIMbr1XEMcFHMnEXw+ePtHUboP3/904tbAL2eZkXxOm5ohbIur5OSc1S9UAw/ici3GykfrkF7",
-	"Xv/hux+/zcg11Bzkoz9RsWPXvuHuL4hs0v0bQv4ZudbMXG9aXhn3346j1v+i5AMTGbn22qv/5fA3/y30",
-	"MlwjObJtylWnXiNqYEauAeMTCGGuK0aVgD96YpfrB9aY/r+tPMBV/xpoYK7xsAv/7Lpqpe6altgGqM/w",
-	"L7jTjP7lj03bZVfue920y0yJHJQySvJQBt2bnaQ56ZjueKc0Mq+AZpXlt063jC74tNiDAgQigIMTX/vf",
-	"uGk0m6mQiAvp3p4vgpX39nXI/IHFyYL/4IhpN26x7lFF+3XNwj0Scd6SxXwmPeatgyBTxItA4rU3eBaT",
-	"zrY1Wes+symagBotVpbAXk3gjFdCuynTzGQAIg81EZCPuwoSowOrmSq3Dv4pGWw2u+ppz2gFI3J44yGY",
-	"mozo6TmnKr7mek8bqF4NeYU9PqfptovviYuYOHCYnzBxZuyBwDh3Tb6pDvQIR65atlmxU+7zsd3+O86q",
-	"ssc9PKbIMJTPpDesJqiFBcDsOoURiM80ETQhK7ZjhnUdio9EcL1/vWcx2IFfApnmHNiYEAmdWlWwWT2V",
-	"u0/Ct49r0g4Kq/t35xwsiHzkf0pylq3Ow14JMAEYdbhIsa89MlXyYtGXgR/4J/fwz9nVkWlgJFw95lXo",
-	"LL53PXLOJKCVnlCeFdfVudyukNmeq3qIYDLi2HX3mamHWm4Js4c8OmNNPyXWA3nak4RsGPHXzKn3cxWS",
-	"Cq7dMjDu7fqQ3KoScXtxyZ9URIlr/b6QKnJMbKhmYHum0qgoHlOuPzAKyuC/9aSdvCCuLOm/E/3nlipW",
-	"3pEbQg3ZMG0ycnP98hXEoCieHJoe4Z4jMKE5MdHH9ieX23ztQNYkmVs7dZ+uUd6xirs5+GDfXEZgcsnD",
-	"OLlZb1GiAwwdmt/Z/9RpLX8NPEK+dg2xMwBxEsAf4oIasQvi77hir6EcIcIXSSuglnUAQRBQg2BuZs0C",
-	"dCRnZHPsI8E3suLF0Z62myOhxNj9jeTwPp8MbKpxJa81idLpHXY9xp6UwCzbmvSnfUfz2euDG9aOAhkQ",
-	"Ru5tG+kFmYP6hLWnRTdbvZkYZbz7Icelxwimo5T6DAvPfWZXTY9gA7bBtxKCUZowaxax8pr8jhsiRXXE",
-	"OxFU9aINPUCVovpBg/UbOMCJi7m5T+NnY1yhrjxPR+uIAAwSPgXM6ADG5NbE17UlxzdDIWCU7vOY72TO",
-	"xQKoDddkyw3Ym30sGughFYSJHRcMzM9uZNh17dCJxp2fnlu9msIZVFiXAoATbPsBJnuGB+zmCD4yZ/6m",
-	"G13xewK2KduqJLWDK9jydbCHGB1YbQKy5hRoVscOCKmIUO4Ok1tKMuzfySOXfTRzIe+e2Tjsg5Am9wt/",
-	"Z6d/7zHCtkDBCGk+Gdm0hmhZM3fjhCXrVj7zQEdWlAqqFGclgpTDhcwBjWN+P0YD/CmwdYHHrhPun/aH",
-	"xTLjztz0y9IX/qhCcffZb6mJ8f1NSPxO0ou/WvPsmg9/verhV2cWUTavrrIIV6D94Kmp++XpEv9ivIqR",
-	"2U1MJZqf2hNkjL+nzVtw0U12qUuoNTJnJSTOWsUIZ0dNSxa3U0TJxS7dlnCcpiteUFLr9MchFzL56Scw",
-	"VXUUVb7JweCy/tT0RjG3IEiRF88xB41GmwD/MYKx3FPtkDhL0orSmStI0eSBGb3zFgOXGbI6aBOhzoT3",
-	"7gbcjl6p0gaNk5Kpa/IBcAIB2huLqv5F6BbidsA9bAXsrisgtXNkf+sKLaFIgitPcqu7ho6QkegpNY3M",
-	"HFgNTKfrJldQu5F57HH7ITvFXOyu/2VKVzER7EglmR2dGExIIO935r59V985hEQYudy6eQbGTHzYdTTD",
-	"ETg7DNLKEdsc4pZQ9pCSdG27W8/UHmwp4AR64mLoyWcau9lRGcPy0AcmVrRoLYn4LEHhnDa9CaCeDusg",
-	"lQicxc6EfXVD6noslXBZ8nnPicmgXmGdhEf2iu3n7Moxr84utb1rH+gx7Cm32OgO3ciKBneLkwa7jjCz",
-	"iVyFPd61hT4HijZQSKfk08nhgJrWLfhUWvt002ekqXrJyyKbZzC9vU6PpMcvW282Tqu/lMqeS+zh1Xvv",
-	"efbNc26YE5WQ/1W2ElWCi93KO9SnswG9s/svvBHPAfID44R35PTBWMlcvBNKUHGyPBYd8tpbWfL1lmXP",
-	"39yjuXdE9kBatZUK/t+Rh+g+YoU8mP01gVBVzUpODet3yX7IbsJ/EZp/fLHnO+dlz/q9gdb87Xna7D3B",
-	"CkZfYmH/DAaO+zOaZ87lEJLLsbMU3TRZYBUf2jdYmRqxZBLKXr8B0D3b+ItK0vLSpaNAsPpzZ98i90jE",
-	"CfSWKUSSnnBn6vMo0DvRWdPPS5pQw35/mdjx2Rl6z6yKhDwnJw3ssa9AocT8mvzkgEG4mZMU729NZzfq",
-	"74s1s9l/L18vAoPteL4oDHqBJMzW2I4uc4cZf9EuVNQwRatcbreaxVt+sx0IlTv9AhVujyJ2QK47OF3O",
-	"6ltDucrxylmyiFP0G7HDCx84P8O29LYTQG8M7oMZqEJ8mh4zcoPkmOf0rQ+6Mj9did9aqQoA+GBBXN76",
-	"i28tH1nkCPOnUXe6B/6r0akhG7hEY12SiwmBIFLIED5j9uJl9GFGZ870PgX0dGt0Bqm/41OQnP7ie2+B",
-	"PWFRiicOAvTzg2/gniC1tD9unVsApsTsmdILXqSnFJoP3UtP+lLP7/SU73Q020/5Ss+t9SSe687fdQlK",
-	"6lEeg1dsUwrsef32JASEOLG1m/Hsoi46zx+/Jl2kquSBbiprhyumdRzB6I2vTSwenK9I9axCawpYI45g",
-	"BDsO63sKwncWW2A+t+OLm9Powa9u4mw3C6AE8w3+/a9fLTT5cgRWfNtnMe7dwSuqDS/yWpZt1c5M+IDf",
-	"+earm5uFtv9+jJT86mam9SlAwokEmpfsxVdLREk3Nze3C+u7pTWvBjCkBRaaMOSxkmoHvM74T2Enhqqc",
-	"K2Q04Lt9XuyVrHlbh4eGf+0/qhvW+5hmNc8jf+eiZFsuuGF5sccaANeNSVPwOyuxkSiq/xqWbMT/yiG0",
-	"eXr2b66/WJr7L79e4kicR52Yb/jLXydI+lDQY1qQG4wV9MANbl/eLEXiXHjbicysmrtEZi3qy2coHgIu",
-	"rzetqaR8mM/XgPITqVwgmFT8wbFTVYxaqw591hM7pJYqisXcOpzGIR5m77Po9oHk+K1ZmSkN5GIx19RB",
-	"qkE12k4yncNmtGou76VIQnHYchwbPuganJ1bpBec5h6vLBzdQkLWulekylclCTrat8R0NnthS4Ye6iX1",
-	"P428kM0m4yuzYnbG3KXME4/3SAevep/tL0B8qT36wJri4R4C4CgvLtROY31SLx3umtxguqMr8EQyjRUG",
-	"RkwBdpW2E9dXQ+2al54hzs7RvcMH6SGsIofjPKHfV4uEfkEHj1w6bbEnVBP5SCvy8ktI+5MfyZdDVP2v",
-	"lnW1r2sNkz6/jPaCF+nKNw4wwgFddOVBG6kEc6FhWlUYGXbuzQqrMOYXPsU1wmtuYqC+vzkOMuDSLvmr",
-	"qqp1E8Ww/tElHNnR7/B+jhEJbnAeokllYYmnUYOVhIEHqcSZeQZTQRgC8/pP+7HPi8kfdfRgXzW/Txj4",
-	"GJuxblqgt1sZ2pqbnq5nsRn4zldcPwvr1VnFJs9FmCIPrJyrbtXE/kqEPAAD3bDkXq/LULzM+biqKMDV",
-	"lCVZufCwxwOAvp6Si2fnZVlHXF89C++en79wU5Qb3GINF8UeNQhYxeD2yw+IR+BdEGBTKJYDVD+k6Ldc",
-	"D7nzBINfXLpLXkltZQqcfgnW6Z6e3ruXuJcEPfAMV5PvROmK9me2HyWKUQjd6L086DtCkffgnlCCs+lD",
-	"n9xeUSpZ0GqYadQWplXsHr60rVhhJED2t5VRVNtryr1zRIsS3tizqup5lXofh9MEfhKSlACxc0/2VJWC",
-	"aX1NfGk/hkNb3dLKh0y5vckybe6w81mvA4IX8JPuugc/+++6H/0/ewm6E6EKHwDsDkjmDa/FHAW/HMUS",
-	"8Gerehnv6R9bpkM2whoFALOULNIfmDbvgB52CJz58jRsZgR8aE6sDVOPtJoppaIbLavWsJwplcw5suFU",
-	"z5dTufopRPKDSF0qhzSnOtfPUQsF5QhO/yR9Gh8PiHlr3oni4339ivyqKwhJ+JxHLxplZqBLPCNW2eVe",
-	"tygCHoQcyIl0FGRjT1UTr5GBVYMY1CDC+ohsOUlMGTx+ScaUqBXEKGM6DCwCcPBjvtxs8NXeyo5WYLyI",
-	"Tmg7IcvGot+fpdhG+p5q88EBhJ2vfpA1BMlgE4X3iaRrl4E1851wJtlgGNHZQpiJd+5qOw4YQqqZi+WW",
-	"qTvMecxWUe3sfOQnia5/DWGi5HpFhZ+ihrmhjjwO1gSkqiQghXhCJ+IW2k96Ypx6Xh8HFuvBZY1QQ25v",
-	"yMOPn8Od9MLc07CyqyiRVt1HvHTJqgIJi11NZmCKCmtThaB3QNcFu0gexD0BibFKNSSwhacrRoV2rqko",
-	"xuIKe36cLjigpAxcdI6AbrTUnThlk73Uk8zBMkz2T5iiU9vXT/A0nfeczdjbBGfJd6Lf9ylsgidmejTk",
-	"2LT9QJvvXWRjdERA4YZP50kC200/U6hJd+75QZwmvPfFeKlBkD5A53r0+okT2BVmQ2lhtCcn8rg9flBC",
-	"r33JzswhfdEZ4sLe/2rnw5q0GAg9o76bvWJ6L6vUjRNAr1cXDTjgcud6QW+lB7p2k9IXoeFKzmyIQJF6",
-	"akdM5tmqYwT/dpfurMu8cwUrNYX8qTTk6pmMtVPNQIrYC0gRY3gh7yIkiWjXlbXX55CUPFxzQBSwXQjF",
-	"tR6SaD1YyaBwlx3u8LtSFOyaaMaE+wNkhXkXAlKgXEPe9eCBzP2UuSd7+xLOnWv7txz/lsvWDD8OkVTq",
-	"MRbClnHg5dekoDUDWqL51xDdWFYVVhCr8GvC9F1DtOCOUALpnoNXopPt7WvBDpAhAVVXMCeu4LgbKG4E",
-	"7L19SAoWNb53ih1OwOB7lxLXHQ2Nw76Xgrkpi4Y3+MBfddprFp4EVH8Zw8b4Dtw+0BntM0kBnA89QE3D",
-	"xAroAX8QzjjOyyg614Z1WAp3gLxGawbZ+BnUmvekD3xbdmpBJBDz8ZGhcytoy9is+XB9ZDtW1OEu2K/s",
-	"uTYyHd32Mpes3pJ2+tdtbT9xbgh+HaNK1wF+vMZkuZnEUVe4FGBMJqAog7xRY4XTZAFLlQEejiuSlFtS",
-	"sUdWkf9WMfs6Aufo/x4BMDydevh0lbtzlVpLVKmZk5gbYqQkZs+LxLMEBhodxbe9m1Wvhs0j2kYnDFjF",
-	"Eq9f9Yo66n7RVSqgmH3hzXYbJYCiD0zkW6mA5uskuj8TEJmF3eSYXoOIhamAnEhaSYepgguMjI/VIwsF",
-	"QeHMCdAXKIbxcC9tZqrc3leycbk9oTbDJzr08sDBXznObk1JasU+9dwz2wosKF9AZ/csB8aSRlZHIWsO",
-	"UEaG2g9GHTayYoqKgp0ZdA6zFIR1uDE65eKEqjd7C0VmPzgXyaq8k8V00p5hzUpSM0OrYX79xXJMU1Dh",
-	"7RgDKPyKMO/T8vqgZ3NTPoY2L+Ruh8fxhlcVrPWGKithFYJt7aXJfSlGIasyN1SU6LQAKruo3NmWLhGm",
-	"AyF5hhDdD7J+UrA3jpyrGK2qo7UwVuBdefT/8Scddhh01JtRG3tS99mwVpFajWaHmtPMUj/IVhiHpTTa",
-	"h6s54xwU/qo0QCwsWTZK3/rnujS7i0fMW58yc+phzKv5uQf3/4TEPuevC5MwmEPfoVPLdpHt50XgWbbg",
-	"IysR3XnaTaCeiVqbWHoVcEw2aOZLcU/oRgPUfZ/JyfF7TWXLtrvarbzUI9rvEBHyMOqU7Q10i4uo4b8q",
-	"pyrGJhYcsqeToH50R1FPe3w5VB631uYwhik7yH/9529e/F/0xX/cvPj6T91/Xucv/vQ//i42jh/ZR/Ma",
-	"IopzEa6TULIDyCyfRTjDZ4JE/Bl5qDNIyoZL3J5uuOnh1ei9bDB1oTq6NArtXQhUHInnI4riebPSuYxT",
-	"+txhVY2Xc+XbMSDTgLcWuY1gbaEUGaGalNTQa/KNx4Z1PBnaIRQKSDNpmNJSwD1dk38r5b95FGiEcrZX",
-	"DB5HeqJqB95HPX9w/meMeCmS/ymApQLuZhxA/4yihbnrkKiHjB4BIaA8ZnjrQXwhVpLNkZTS9CLW3bSV",
-	"cj4JzkHmIvGNT4M7SFVGY997WMMZizNA6WVEsYpCRaSrEHWcFZkDRHLpNn9umTqSLdS92MaDt7Cb4BgB",
-	"BzN7WS73IvZu92NUj4Wfvys9GiDThJsuCaivxuyP93id+rfQ43/LXP2n8VSDUOdq9ZS9srrLl9QsrCmQ",
-	"MKShvb9RLsd/LI8KqHmmub7tQGwQhAFpj0bwjuckLM6lgFZSr4U0x1cO+/gX1xZcrIpTV9GE8XcwVXoP",
-	"yJV7+uj44AC/y/5LyPjFuaZa5w+7ZEbgFTHyNTmy7JCvt1B9XtZ011ixW2u6Kp6clAHPuqKxiMehplUF",
-	"eEGtUkwUR9IKbqz6Jg+8Qv0ut76KKQUSIDQX8zydaM4uF6+ZUZD8F4L/HuxHsAOS10MJ0l8+DQATmdbL",
-	"wUr4/Nl85rZpKocVHjH0cruhVo2nx82RwrphOyLMIv/JT/65GVfCMJlgkAQwHMRgnwSl5RRM1/s/zen1",
-	"X4LDcF0GT6fLJietZxwGBu2iajV/ZD94dxGSDp6uarpZLGz6iyrHzhX2alTwfEJxJpUkDHTpfHUsMoOu",
-	"1LWzy5R594mOareTDAY3M3fBSymuMNW3NzeLpWZRnTbHGtxquqmYS/1mGHB/4lJ3ujFGcNQZWfYevJXq",
-	"mvy2bsyxj4pFqyqQpnAP6Y0Efvj2arusy3P+8ua0Gu7ddn99ExGkJ+vME8ryBAsqqL9LOGvQPn4GT82b",
-	"Ayvj+aohgSN3p0Hi8VTGqNTHWPFdhRJof/wJ0PR94L6QNRc70iuAntqkCjLic5/VukQnDRH9A9UIdOxj",
-	"uPgRDxgPX+oVUdi/YRZBPJy0Kp6bXcUvAjMcwS2WOMWr+N9Srr6Phtn6wHzgvwLCmUAM5eF+emhHdvOK",
-	"KWaWYzIbQecBoRli35nOQ4aFp41iWttr/xTTLg17LtxdJC1z0TNln4JkUzMqBh8bpZKFCGMh61qKVZHk",
-	"htGHwbdT35GP9pUVIOf2JZjfVrE46EnAH/0Hpsx/EP/wAFLaHCTxJeVJUcsHJnKqc/bIljdYd0KErUQO",
-	"eEQhqZHE0G1AvnElZ9N9lQL65WVlEaioj3ztgsg9v0Fse1wSsMgBeDn5zzyA0VDCx0I6FqyJ0MQEYrxc",
-	"cbWhjGDqzXYb87ecEfzhuqamWJHW+dTc234fh+3Hx6v1OfePIerhwzxvYod3mcFVGpAQF6EP+ubYi1cz",
-	"UEPCqGMOSScCkKXq04Y1IB9/BPxI94oXc3t8dUliZ1xrXi5famzLk84+T1Pza+Jzmu6t8it5YVjp1NNJ",
-	"4MxhesBS87sAqzGbnhBy4+DMvA+tA8+0c0VPT5kzACpOIHWekNkpOmb8qL+sPF8WzzPW49PdHN3CXszk",
-	"fjwd83MKjZd1SIonQEBh0D7zy4kRWqANVeZE0c/c5nnxMj7ENOhQoAWxZvAYQFR7HJFEKNGFPi9sN8Ue",
-	"mctajiRqAigZFmLoBYfH7aulnb0qbQAzZKixp2+x3PRoh0QBv2q2OIgvvlpWUPPoq+PjAgLLAFx+hqZO",
-	"6cmnhMV6tTSa/gp9Fdk4M2kc05NvxhAxPhj8tOLQQXHO6sg1+pnOCNVrI4uHHBj26rPyDSlyufa/0h/M",
-	"3KS9N/R4jgV3VlrSMHUkylaOiQOuAgQV5JYrhkAJePtRrHiQItgeA0JAyOUN2AwAMk8Bl2Oln/KcDCrF",
-	"kDNtkeQTHsNJX4lVMkirmEYeuwxy2D2fabBYJ+jn2tAjMXZimD0AO6b65RN+WSkFTEdvJ816BrA2FpOB",
-	"pWYQlYMomb5Uj5dR0NadSaezjMYTtai+98sOU5cOR6uf9scL5ce5i95SmtygpaW0KK9J9DdCH6JXX3XM",
-	"VSviZga4Mub0wvdcMO2rhqy03DmyKisTLrm9n+OZVgro9urqPLZ1gVRDj+dDLwy84L1PjTs/nL8sTPXJ",
-	"dTpH5cOEz4UwZBc0gv/oalQAu+i+u7hRccSiptR4xfCYGgQubsM2S8RowTFEp8YzdtOqerO9uvvnhU7Z",
-	"x12P/uRf/65upDLv27qmWAA7jro2FS/s/WyNFCG8xMKxielYkDAJFUN3/fQpUkA6ir3qaOP4Peu0feIa",
-	"t7csHXcUnwC6GzmK7UfWbTi2bTUrz3rnIj2G2VrXvu4WP+J3PYNPaSzA7vuD6Rz1NJtI2nguR1I1ux/O",
-	"URNxx9rz+Kp4OQpPfjVJxp3mAVKt8Qg/LwNhKf2AGqY4jWQ8/9jzuAyrbL7pDFhrslqjh4G2NJpQQauj",
-	"5ppIRbaVPBBEwgccEbSPac8dh8TVJWuYKPW984UVVG2kIIAYjjxKuq1Z6XW2kF3z9ijRi0Cr65Is4OxO",
-	"D8Z2PuWBqv/qtJ4PtvGaC0mHT3IynzuCqtS5AJ7jaj/e89hNEPd+YlHlbTUn0r2ORf3bYSlm97s1tuZM",
-	"ONxrk7mwaig5X09uKraYEv7WPeZKKNuIzYHa6/Qh50oXIRXXB8zslRHQzbkhJS/v7YlZdr4aPDt7Neio",
-	"VvsKtVOlHfLTn+IpEU9V9RXWK7o5mF2zSyRA9K2Zy2dBvK2oOM1LKXUqGu6WUc031YzDckebxO9w0f/S",
-	"iFvcm4Ip570vR5+BKBfl8syFqxi02/tmbDLnWSllY3hNqxlXrpHNUB7GEbmtVCxfNfRpvuc6AR+0Gb4X",
-	"G/TJz3iWx7Cg3VSgRPjRJ8jmOQZPEyqx5mNNr+ZUfl89VlQIIAGRTe63xAkCjsQUit5XVxvE3fE7iDoN",
-	"sYeHX10xcVhQlK/Y/QxuvdqAT8mDHqbCqSeOWUxLvBKsSqQNCMWOCe20whnk64cTmrncWsaTmH1913zN",
-	"5NBAi1ygmvT1jdXl6av+V04qCdjKM8VzitHyuMo2XJOpqlkhRZlvXLraVDiYyblILq9lBsBtnge/+ph+",
-	"Hrl0zNkcuYqK90Y2TwSEHx08kTyj2zRfhatPTDd6OnmJGD0YrJgxevtKdXk+R+ccmOy+s3MTK1jp53ZV",
-	"Xs2pyfwQ7FzjqvjcNbRz1tkBIQA2InJxHZ/903kTNRetYTrFTb7EUhJXxivmOzrBsnHnvf7NgPgrYD76",
-	"5OeYad97+x1rpIoFHHcpuqP6BkUPeI3z9SwKpwNT/SFiXk3bpG8O273uG9G8z1lDVEjDnmIXhvnIgm23",
-	"AUi8HWLgwUB8M/H17aJ3fmntGeKTBXssyBn8ENIH3U/h3/bHAc9veGTw16iYeIqWdVt4TUmKLmTDlq/T",
-	"2I/38LCHJtSpr/0TPr1QR2XP1zeiOnrvx0Jsw5kX2P/Qo+hSum5c5JbrV+Q57riDWV7H9f6Th2QKbjgO",
-	"NR/3jnKoI6YeFISI4yQNfGWd1pyn8puBfzLz2R4CHJgI04vG2cR1KQUje1kBnG91dJ7HvClMRmoqdlQw",
-	"zfCfgcgQ/rWt5MFzfG4pkDIg50JV5v3fMBF3pcOXrwqwp1t9q4CGZyXmn8J2XIOlox/ywv5zi16pyRLe",
-	"2isi1Q8hGbz3NCb3CXYYoai6M38HxesiIzfgNzPymrzG1P3BUttpzaDwyPH50ZKRVgCC144/MnEy+fJ2",
-	"6TYMI1TRwpPp2IBhHq0YSItzYJd/8QEAQ1Yc838yiPDsJzoQUaYPBJ/9JAfSCne3WhpFK14A0d2nNwY9",
-	"y0Y+GUU5wENUDFJp4GVi+wo4Lp/eAAEIL2F08NynNwDN6k119ESZo6QnvBpBwL7lVUko0cwQLozEZHA9",
-	"BN376ibz9WAvv7xJSNBaIrMOdYcetH4OaPu1f9JRvZKaHu2u6J0XdasN2TAHCDvs+O3JWXy5mHvfmQ6x",
-	"rkFAMxJLzciB8d3ekF9dk5vr21f9cOfcEkeivEuTOHRcjmn5NGSTw0Nc7MAm8vl4mpnx+to180v8NeSN",
-	"nZa/m97/lmTRdfSkJIIxAAuMT4+W8WXo3FeXEL+e1ReZOvfr4sqet6xfLvYuZm7G8xZ7ofhYbyHRCcxX",
-	"SF3LyA9v6bVd7DMFcoyrGaepB1r+ot3wYoYwEuGGPX6z8FhVwYa6I874llvShjR2eWCKfJGR//f/qfvs",
-	"JdfkRyva6aMYC8iL2xkaeD+UigskW3ryWCadz0iLOcYvbn3ObJcC/5nuQx8b2YRU+dv7fmo8/HVPNWRs",
-	"YNGGfQ/Sjq0+fO75+XNLlXmOxf7yL7DYf265eJbBvPoLDEZzweIjgauKkR7eW5M9rbDWCqDoHlnmK56g",
-	"c0yUOiK8UoBYhgpEBDlePa7E2jI/qjEm8kyBdMkeORiZeLYE6GkPdw77rgM0P41nHl08BB5cuYCLyh8p",
-	"N/fTkf2DbJV2JQkhI5u0wvCqbxztJByVswfoyy8XarWWDyhFi4e8pmrHxcwa4AbZbskGCcUPvGAOnpA1",
-	"uDpbVhhCEbBha5+PCJgz8qDgDpobjapntLy8WQkLHR+ZPIicldZaqWMrcCBbqggXYdv7+kD7DkgTegG4",
-	"BlQUkZG6viMvX9l7zpc3dqNRotpqZN58udz1xXMXen56a3yzsVfJnquC11CrARM/ntnexD5dqKFzy4oo",
-	"ssuWcw3WqpGSVfyRqWNeRhPJIdaHdBdGEsUKxhsz9FUNe2X3i5+rL5bM5lfL1jIYADkgOfbWM2qpenk0",
-	"B0mEtUs3oCKgs2hHbCpZPIBa2DDYj2Ai2m87rc0VUWzLFBNFd0/XmbVvB1N//Wpp8hdkoDyyvGGCGUWF",
-	"yanJ3dSmuA+OjIRXUWF014VP0284HC0owdNMEagnMZV2Zsxgsz+EQGnf1VDX9jwy7nctzz98l5eOweaZ",
-	"u6//Hv7uupg4HGQXug2FcgTwXG/g38I29yxLmHBxZWV5zBFrzOQwpNxzZE/D2rx2la32LYdQFl85StxX",
-	"yJbyqlUMUkgFwu70FtfZVYJ9NAEjSd+fnpjk8b88Z/SOaPxpg8ePACARAcLyv5rh92jTnzYFXTHpX83Y",
-	"kVL+acOGb/w1jHjN6TQd96d+OA3GesbZtLjSv9zRNBwKcM7nA5LEkcHEd3vbX3wyUK7ZBRORYUGCElYr",
-	"dBiUBe2QphwKSEfpCNfC0IG1d/vBaK9vbm6XRow3sYQBw4N//eM9y/Y4Ja6fsOmxYzmQvKNHKYIUyqgC",
-	"XLPJPVQHvjbMsBMIPTO43113DoHbdOyW2AJtqeG7luXsI2YdRKF0CikMLQxxDxOYUIQ1u7NmgKx4ccwc",
-	"EmNFD6PwxPVXg//9/dJ1udflL050Odx84i72t4w+dAh7AH5PHeJdxbcM3Old70cT/OpmZaDiNnpbnXZV",
-	"sUdZtTOh13fdj+hQpqaPEQinUUlrumPkdrbr7H/e/H0SCEMsAhQVEWCm6rCrZiT6PQYyCikAVik479Au",
-	"KB4+00i3AHRK7mMOo8Ped+mBi901+UkqIHBpTYfWhK99pomiJW/1Kj2VNjYjIS3tMmNzH/sExia43udC",
-	"5o2SG7rhFTfHWKIWPkiKPSseiKZHgMdwrr8916T3+kq/ws3110tIcdjJI9Pre3lk2k/k6V5+vdDNgc11",
-	"/SraTX938KTiM/nRv1fyYMAe7kPONExhtlvwkeFy3/XP5YgataYX8sew8gmhhujET7LlIt60hQClA16h",
-	"YDRP64Svye15ocrboWlxO4swWDxG9mqDPMnYXyxmBpv+sLcnvqPlqRmhwaHaVFSMZeZmUbSXIvw72u5Y",
-	"3oqCKUO5MMeoD7XvBXRRDiBz8ZXVIfumpkdS8u2WqYjH92Xnxfzy6R5fhAZZyj3B6JNH7Bj25+tef359",
-	"gZg/tMXUnNnIlOOW6bA+SUEF2UkixYmckgXr43YWWxKNO6cKHsyMfQdihy9MnOOgE+zQCWRVAfouHyV2",
-	"3Nwh2w/QM9VNa1h5CXilPVWQW7fupuzf+uu4JYcxnnFDHo70L3Y7DkM46940N4hP9s4Uhltzkeu99KCN",
-	"IygneQAXAIJE+3cy8t6+QF6fF9h9mbwU2rBmvnPvOKIYhblHbmrBDqFaaheCq6HPwU3WO+xHeqALUT0x",
-	"jtMbiOxsmdkBvbdPYd83Chjlw9Bsh8jmSG79MCYaLuFq+OoSYV/gKncDiu3z74HLHAK6EESjBrSyPbwm",
-	"EWq7p0+EMFNv3a+W+yx2Zp9gvzh7C58/y4754ql2TE13ghle5A1kClVs3bnhXyf+9b+OA2Q66jNOkpmx",
-	"/8WOlOmgzjpbFof1yR4ygwKiiHXrf17OC/6qf7XxzIz++sOTFuyL5eWCJB2vq1NSdXpJOsjIejIn49Vs",
-	"8sOZ4vUx99GfKMDoHwI8J6EhTgQ3m4pqc3ZW1sqepfvgLtvHld2MyOcHINy9eL9SeuV8HzE8ERQ3DFIM",
-	"U9m4AMfryOtx7xPHwLDYoopBscXqv4CprvXEFLojoLJcc51FpWBrLvIH3KYPGAAxMfk9mvwEP3lFsaPN",
-	"Zz59THNR9OlWAF/UdRNtKfR+ImMjZCray6o2vKpIIZVihc/qOmNRE/cp+pHjabJ9X7+12o7O/bBhVM36",
-	"nRfnPSFcZDsGsROws0/Peo8e6TNt/1uE5FArc1yQVzfWmmtFyVQf+P4SuaCJkzxwG85vnc5VCFlrrRht",
-	"mCds7oROOo/GvLrx7gm7NfHhjrDoICFr3d4Nnll9J9ArOValQeDH9xSEpceMhdSEUFIxdKTdXMBdBf2t",
-	"aAtYUieuJuglUgSecLdFcGb7DFSs0ia64iFRe28H4Sa4kGLLVc2c4dgfyK/XpIAmDAfqBJhKU4W+HMK9",
-	"RBrJnUsz7EN0HtOQd/7sCk+xsi1sh+Om3zv/s2NEd/w8XIDYYwHOr84V8YTuaVqzHLEXo5ZT7bXaLWg1",
-	"5x2GFwa7EU35Z96Lh7mSmm/Tbc8v++nfafHWRaQXVjzkLqSHmjO6695hqM1HCDBw5+fQeZbsJrOfw431",
-	"ivxqFO4LbtywU/vz3KMnpETvqWrsaq3zy0fDHjhCxYs4kfxrybZbXnAm4ILtH+z33Wcv6omj4ObLzNPa",
-	"eONE8urFlld1eGnJl/DF0grZl6sljYiXP47lU5TgS53Na+QOEDgXnDXXX3by9UR3jdVVQAfnbmTR0Aj6",
-	"mfCJ/v3xM03AKjQKnThdegcjtKrkAZliQ5iNG41XX/QEVFI+ICnDip28MB6gFzpdbvAthJogsdzXsB1k",
-	"l2PuyJ1YtPzg1aCw4yJbOwHY0BfNthrEF3Co0N4uZG1vTeJ4oMcTRQlPq5NVrMR6z/nKmg9Y3xe/rjvL",
-	"KkFzfnEJrylQA8ywN7+1fx5WTZzD4nzeNHoIi3xbSRk/Zd5R7EqrttTetJi9QRpplW4FjkTH9jeRzJsn",
-	"6oGuc3C2RjvnIhS2j0jk2V2BzzRvkjtlj+ZojNnlEb6jzpUHyhXyb36JXs3shm6i/gKdgsTIOUsLTNNe",
-	"+UOnCl1RKIgm2VJ7u7cb8u/RNDw/WSNhuzpAlAW1/T1VOzur0HrYq8FacWajZmgXRCd+WEn25GQCREtZ",
-	"Km77BTqiG1qyBbbOD2NiTngJTxGoyepImztf/Tkn9BcJ1fjY4XmuuJ/A+P8UOrp8KFNrILtDHE7mhQNl",
-	"Eie8KKYFgL6sNoDwavCZBkuIdYGRE2J7gfJLa+lam3m+DPMDPmEtiIPZ9xxeHbEytTdFf/PmwvYeBMAZ",
-	"+xGD46eQSXNnjTj70l4aCNFoMNBfwd8AnkIKNsxcvAc7ts8IOvK8aMcyL87XmYnTZmgbN9c/8JqRQgpt",
-	"KN6WwMZ1UwmTnZF6XLP8xU0ylMlXi4m1bWUU1VLwIr08rXvnr7k4bTLy5dK0xYH/lRSmTYaeVpa2OPxP",
-	"vShtMu7FkrTFIX/CBWn90a5JlhiP+VPPkuiN84z0iIUV/uXyInrDOCshYn4gn2wmRG/Iim0rVhipUmrR",
-	"wsOjerTxFHyK1WiOLuGhXjBWYaEClaiD10NuIAzS7umjzw05mdD2NCv1keuWVum2AT7/12wXDEa8bBOc",
-	"HPBfiT0wGHKaLXBy2J+6HTAY76INcHKon/D570e55uzvj/VTP/fd+M4480+s6C933rvun3XWxwfwyZ7z",
-	"B6rqvG3yjmEqSv4atCaG8rnojdhlMVFVk7a5t+q0ogJL8DDxkZKS1RRzmpAcxE5MLcUOaGJX+eCXo+VY",
-	"Vw31X/NVy791v9id5OnEXTGYHRujal1ZUEqfFJClLqZ0B+JxLF70sJDTIqqb69tXl+qW3lPgH5h0zf4d",
-	"e0YN0dDRjFBNHqniVBTMh7I30uydJPjQH5pB4ASykr2yNvQ2ue++zGouXAxzSQ25vSEPP35e1+jNapgi",
-	"D2O8ToDbc9zXGvtvaLvbm0nt1RfB0XNzfWuPl6E/C1YNAOF6Xq0nO60OYLOo3Pf4tGp15ZeMVHLDgsfa",
-	"feOEK/hDACplovReuIlvmBviDiZ0LfMLuYvjPAaB1XNEd80M5XGGGKaUVOnEHb/jrCp7tKBj8g4OjsAZ",
-	"EkbP7DESPqsBJSR7WC1o++1x0beYxlVIYay6J6VEHg4M+Noxgf5MpS//kX007w1rYh3/c8v0TC7zG7Ai",
-	"WCFVGQqQMFmFegesdKmqmhGrCCgQt7KSbI5I1cGRqiMkmqX2+Bt7LP6j61qs24pBx+fYsTrW1hTObW4q",
-	"doIjaFpMrg0kXShWUWM3wh/ffXdP9IEbOLlh8a6WKKLgV9/4aY5VX6vTEcSv4OOqZOw64M5tF9BDpEBt",
-	"6DFkxww5Tr6MMTDjqR0R7EAmg4y2+mFQ/63viLMqPDahK5OQ/XiAtWfsY6B96qxnIsD3rPWDxwlIphU+",
-	"+/RQCUtVcoFU5Z6DybV8lV31fgzfjrIo/Y1N/L8Am/gvxBD+C9N2I1v3Bai5gyqeCMEBkvoRK6EV5SCz",
-	"cUsd0jIcXgeqg9NLSLPnYpfjv+98eQPcgyDhRbZgH9r97t+BH8OjiCrsklod2981ZkLfRRqm5SPX1kBB",
-	"k6W1l7Br0lCu7qzFwh8QwLehyghr6rlWwvX5OrCWhOf75Caa0MrdV1yc95pQ+9QdoQQXBxWVtZM0gfep",
-	"nQSmXJLfdaiNHXefwwj6OoxRheRzvTkEcjqkDodJuMI0PXeywAGfXUGXrro63qi++8d5iyD81GndcOQD",
-	"RNKRWe0+HigmoHONVTbWgpSa9T6Bd2CB1OnWbigJXgwVI8aeCM4B7NjbM/+sHT58FmyUdOuib1h0m/dl",
-	"hD32nb2Ms/KbmPkGXex65stpXdoR164A6Z4YV3YlSnujgEHBBIR8dvtLD9JHadMdnXZmNliXNEMRPmXY",
-	"7H+i50gn3DhUoUQ605MEpI79H69VCYzBdhbozhWKnEXEe9X/SL8DMY31DsML5/DgufIyuHRTgwn8FR0n",
-	"ckwWhILKyEu2mwGW7mX01hSIH0/dhL5aOpipid7vvhkpoqwDu4db2wuAL2eifHqdSskas4/mlLzxtUe9",
-	"TFWXb+nvOxDEYWYvS7gY6rQU9wRkIh7z+ntbhZKGF6ZV4Nl3dxtImh7aCC9vYkYCFyUvqD8HT2mY77on",
-	"IZlkMS4G/JOYz81KiHih5XPYM+FOABDIa/JTmL1g5OypRoch3uYPmKnnk66BDPECOdTQxekIvosE5+z+",
-	"ufPIDjjtA0CRjLBK4yC6AB4muq/s6Av/l9P6A/fKjJ7Q55Hur6LyhlZGtr23vf2/v1i6MrqvxIcBcYLX",
-	"WP7pJPQcAlAPeq/3ELAEH5emHATPYZDwRybAEaA9bATqRm+t2Mcz9zENhKFHfe/CDXi5RGPBOdKQy7nf",
-	"w9vJJRY0We5gL+p6gdb510MZeRWTZhfQzHVDxfIXb18mfHLEhtlb6duXMXXST8m7ALXB0Ol36h76anks",
-	"q2hcsfYg/fb0e3h+mbsfjfCe9bGRsmJUDKFoOvSZZJCeaBrqGpJWKKQ6e8Zf/mLVZ7IfiHE1QgYOEHel",
-	"9ueJp/fNAiBf/4TJ7GkJKrtXjxbcgRcpTDvklxVgIc2i/H5gH0F5hjqWeZL5mZqdgvHHlcTpa/h9u4KD",
-	"BC2RXALw5MT/SyX1Lw4qJS2/ULRZms/39qHv7b1MB9rkyPX2t3VjjlgzXVW+ls6qBdwUVtjhT7CEqb73",
-	"QHXtNd2XEU03z6cawjVjB8O9Y1P1JKr2WPbcPqJ0xKTe1JbOQe+3eWrv3xsauyjHRtA2TcWRM7V38v06",
-	"dvBh/vza1X9xGz/4rEEZj16MSadpx6jnzRzAg02djQ9Mm3dMt5VZ8hz8HDXR7KHKxe65jc1VbOPnGab9",
-	"PfSEbXDCVzoyfV1z2WkbGOzJb8pHp85HU8jr/LTJNb1i83r5WIoQ3HboQGFyZmJL3QbCMjEdczQh9z2F",
-	"cYFftVVgRZs9FeTlDfmV9x5Rc98R9ePeD4USMUkBl236wC5cfu04/b2RcQdZd3VDFddSeNA/1VZxt8Dp",
-	"3mnZqrlorDRs5drI1lRSPizbtVyUb9yzEFQAb/KasAK88MZKQqwf9oPpXwP4RfvJeAAVsxhyKy+JgVJI",
-	"UkhVLG01453ULjB8kKrUUQuprWKpRh+QZtLlBmtmtLNqpUtWJBUaMfe+it7jqqGjGO1XHzyk4jh1qWPu",
-	"ZB+v+yq7clBHPa+5v/GgCxAcTg5H8sqjrkU96yiadsLT91x/s6V4Wa1BnheyFamLim+c2NPeM6D3siFG",
-	"ygfHJcf1sLQbcluEN5sqqk0IwDpYkYxsrZFCDamlNim7euwAwSwZ3Aa9uZlq6vFke6lygtlt6Z669qph",
-	"8Ww55wBHGKd5j+kQB81xYgYIpwu471J5GIch9L6C/kxfhIPx9KEzSzg9+6UzbGdCNU7x3QTyEG61e+ZF",
-	"2vHGom/6oibzzyekDGJqEQsGg5hLm7Uf7+xB1HpnW4rds8La9Af70rz8YHVSeOcsC0kdc9WKuD8IItqJ",
-	"Kq9T7wl5X4q9xifhRbP8goEzYiTo40oRcNOy0m4x1KushvyvViVaO+gbSz8YrD7O174UTKWZIwGDv+Dm",
-	"1VZZQdKO8wJXjEJUpzUOnvrQ30HPZXLJA6apJm3VNwdW2jtd3NTiKq+5rqkp9uk3hig0TtJ7YPmlWldN",
-	"qxqpl/1IqE/euqdjZt8oeIjr6mx2xJUb+QLRu7BnmENBnOWUYj2yWj6yMn/YJc7JGnMT3EAIqxJPCITf",
-	"V1hdrNGzKZshb33Ld62CK9lBSbG7RD7mU23EUdwZsliwHkAFm8IbSmma5pEBIVGibp3FdvueIkpR6ND2",
-	"rP7ELULU/nBwTVRdTxH31WbX1YEh6XdWT2SG0jW1LDtTcgu/9wxKP3cnTMpLhOzwun3xkB31ibvIWAV/",
-	"JVJUx14Iv8uAKmVCJI/GM2lCjLscZwGcND2wd3GXSdidvbwr2KUhEclXrVTVvW0eDzPtAIJ9XnTIfIZc",
-	"nGGWwNhP9mq+j3gqpSQl6cuHBucNkc5CdvtxlYX/PDZ5FjNaL+ytdoRAI79nNMvZM/ZIJRYxK7GY+ejB",
-	"2KgON4iBnrsnisEW1F2C4hqGnkW2o6T1dtHVpy74qkDb2WbL3wJhi4Gwv/oQ0qXDQuFGlQM0cm4vWvnD",
-	"bKQIwfb81X+UzXzo7eXrhWUfSOCLlytiVh+mJzStsFjUpdy6s/qXi1hxUZ4frzp9zg89TXhB/NvB/7eD",
-	"/28H/98O/r8d/H87+D+9g38VEsEaM+Dyh3nfSTLj//Cb8oRz4m23b2dCpVwUvGTCDGKhihn20fmyuShk",
-	"zcE55jCuo7HRd6zijn/5AxNWKY+jH2uCmlslU51ne9o0TLByVdB0z3f7VMe7PEwl7+tX5FdYKASpnHt5",
-	"IHJr0DzCDuk051zNqBhTXycV45xThQOzCi9nbjUm0xfpEU6Bm7O4rNWUCy523/NtJG8n4O8shl6kYgXV",
-	"5h9bKgyvmO6HpzSAQNTSiVbCHJX0iC8VxyKWywA1Peh587HTrKuMH5uzs834DeRxKmZaQ1eee1YTWkK9",
-	"NH1kCpMTUmRFKpabPRX5lj+y/MhoLN3ot49MkLe3N6E8rVC0IdYc76ce0T2jJSYgUaL2R7OvgYXKsKq6",
-	"I0KGFzzowzRi50MRZy0rNomT1e3cSNABn/P6YJpR4vrO9SDxGb6rPZ+Fq2PkLvWEiZJ1BXsi+dbi+gIo",
-	"IunxVfQ9U5M6Td9Sw3QXFTgtVT0GQHvjkU0fZSZNqgZ1favXsU+EHfq4OgjgJam33a9i345OytwWnFFV",
-	"rDxOdRReXDpW/4QjJI4h+N1amoTph11uUoSOi+wkMTLr+CbB8uHawTaViVWhq08bzYRhc+AompnUIN8j",
-	"UyUvEkLwguv9P7mHrZDtcft4EwbqrnPbcHblKPqoyX2NafcXbWTT/SHkfNXWpkRcDSuHdiiFQUipK7Tp",
-	"cqjAjdg5I8GFjvXmpxvicJqjoujqCIJdJqGkFPGEQKg7vKG4xeXCq+eUWp1XTnWhTNlRndUUlyRwEy7U",
-	"WFTf4pO/XL3TeChrUrVrn0CzItEmrU4pvRYp6d3DOS3if6WmP8wW7ESTVpPrbc4qJuGiYIgCuPimfRQy",
-	"Vp6QQR8rHUkS9vfw4KhUY7rZpKHVYmf+qN2+6SUHjMxIYRQHrEn0O0j5cA//9dsPdJdy0IxUpRMQt55+",
-	"w7odlHX1AWPxy6Yaza+zn7sw6IV4vayqb3YDnYvIDlfZ1QCEYKhiv01kSpVDZ4Ri4G/yJ7TeA6MAWLqI",
-	"r9UDQZYH4UhV0SpFRzbiPzhgHipKUlClOCsDISc+5h2tI/99JVHTjADVZgbjPCm11IbgM6UjfrX2Mi32",
-	"Hj6l7zxKMS5Hwv7RaZTzvzESq48oEG5csWXHlN2YT/WNgz3EgXZABy7JJeAdnM7inToMfBJTwrMHqWJW",
-	"5OxypPXgY8Jw6TzMBPKGnJHMg6PpTXnm18en3qBYzu3O31kT7DWtirYKKA1jHxJsutXmzbaixoCbY+1x",
-	"iEijW1oYqVa9ItKfPlBV5rriTeSCB5k/myPRvEYImk1FRfliK1W5ysM0JM5N8jaUrJqBQ2yNolVOxa5i",
-	"dkJTcyTlgan84RAVzR7AqK8wund5Tz5bTzeMlYTr1Hut+nPLchGrwXYcl/iI3d9eVWcdULonzxQS/DZV",
-	"W7LEGT9QZEReYxWPdhJOfidKWUTy41IdW/D+ZKTuvbNqJADXzRPsptwf9krW3N7ak19Zb5qyimrDi7yW",
-	"ZVvZSYpxR/dCCRnkO7u55WI3pnT6ao7SctoyorQxYW2SeLsfAI9zc+xt65QoxVxTI5DDlBc/cvMLdRFa",
-	"Wt9DtxLxsoHVZLjXBLBJh+MBxbrnVXUPUGcNKAfI5eCGUE1uulI0z3DFKs1ChSbkVEIpMmZ/bLhJ9elS",
-	"saOCabZiC8AG31bykCMiRHzZ/ig4/chplRH7fIcWvKNNbw7ssZL1ZiKDaci6abAzY7fPA4aAzj1wRmnq",
-	"vnlPwPXCP5/cBAT08t5RO9NCF8dHIA0XrtddsqzPj6daexsotRdmLyOYUHZO74AuDQjX7gl7YBUUK22o",
-	"srMNF3NtbwO7HRe7+5gk3iGWqvtCdDnuukMKZXcym/B4KIIC/IPwk9VxAFFFOye/vxfZEdh/Yr/tHaxv",
-	"dOzdlc31Ce5hQUBiK+p7EL1jNZJrLUUO4MlPUMw311+kLRtQ3zrjvn8ZBDhSe79Rcqb809ofObqYky8v",
-	"vWB2kXop6IGMrjXBnUzOIIROVfDwQO21fcJOgChApLrNbrl8XenZWWVkrOLA3FDSY+oyhHdO1JWvciHu",
-	"6YabU8W2vvSG+shiL/YnSh+2OiB2DwViaB+eneBBzFriEA7N6U4m4N2asHLeF8lmoJkE+2hydJqnVMK8",
-	"xifPrMxXJVP55hhBuI6GMCuHgET8ihInXKk4bi5UvZzJ1I9pP62YaSwi9hhyIKOGcD0fNFxRQESXvZeh",
-	"d+MKpdHJuZGPmMJn+G4PSJr+9p6iuzxtw1JvfmJUvaOGfSfg5jFXGBSUShbuRMFz6GR4WtAzW/mDu3Yo",
-	"4X2hGCuXqeJILTeXVWUl57QzIzUxwn5lEHU9cTdfvwWdE3RdH2buq92QEmflrNzkqpIHT9aw5nr6mHrj",
-	"4B/ZiipbMHjTj+vJtIQUrHXDgWbZx2LVZcoltKW/sDZaPAb+HSQS9VrPxv2PCUwltT4jO2ot5kbYAM8h",
-	"TDBMc54tB29mtq3Y7ECOR8K2Rf6hHneS3T8674Y9NgEm2E2huhKanN3akpYnFR7GtnPnykrp+m/gDRdq",
-	"cVn5T3EAc7HLC2saryjt5sYTuyRGLGv6Ma+4YHklaZkLTFxL3qCDlz+u1ELnNzt7ojSMPpzjP+6nNS8t",
-	"809SPbz3zwOjS2WiSd7v+I6XxP7c8R05ovLOw4F8VCFV2jtvwMO8p9Uj0whb78D0n8mjC8Gdh5x+5NqL",
-	"XM1Fq3O40ues3CXL4MxhO7fisxIYla7YCsfdzUnjmdlqAxqD3o5K1CVpZsI0O9DIxi751pGWWTP53sFW",
-	"j9m88An+8cWe74C/j1Sc6QDNCnI2orH3bBQBsg2AqchWtip8ZRqZbRolabHPvackGlpGWvrCh9/9S17q",
-	"6Uemh+6PSpCX5AW5/fwl+V/k5vr26y9uvcsrOIDsykNSpFtdQneKIQnHPbn9/IvM3azgq66YJ3Po7i+B",
-	"FY38CgsOQn/AHyWRImK3N9WRaAnFWV7JJ+0vl/SUoCkg6QnylYDwZ94B+Nb2YS+Lh4w0UnOgeZINE7pz",
-	"gp7hwx4kZa3obv+9PL3vfrkn0tobFGxc9FRDCqiL6QYhPWucbrN2mbnj0qnui1/eLpCl3vSp/r6IHZio",
-	"QaxKWmmE9Q+5NSkFg3qW2z6O5cvL5CysaCCe0BBGFjX8pHpIl75pkH6QZ9ib/Dll/AMmVUUyTOIQ10jd",
-	"oRFjTgCm5CTbAAh7/a+YcMFNRhwdZeDsSMS7GlB3JCmcs7IksfZvNusXnFkD8tQjeviQ0AWs8MTiqx9o",
-	"8xbGH4N+THZFxX0qkYSqsJiDuQwDnhOMty6ZaCgZYYBJI/UqcjxKT7p4OgMXm5jtn2xmLyOQ8y5NjBjt",
-	"DZZtV0ie2RHqpUS0ASZwTSkSK6SQNS/mdC2kKzZIpUZqKdgxLc17S3nVr4qKhFWkdpwjwNjnKGCpPV0Q",
-	"xRDIi4sHLJhAuwlSrxEdEulCATbT/sQVGVWyzPftgR3n0LtHqLdAACdiLtKKb9nc6N4hZTE31kBJ71bF",
-	"H8FqXbF6kGm75oWGKoM1yXN9d6D0iJVqn7zrpnc8KykNVlSIeUEI4kX9KsbQnC6TnguRtzWTBdK47o04",
-	"8NcfKJBW20PnB8aZ+kyTolWP6aCQrXrkj7SaQ/1qRavn5/gf6KO9firRgdk6uxmwnoRMF9ED45t2Wf3/",
-	"hI/9jpuJxnwABeKycHsrMpztoSYbyPlYpCYqbLSRRrMz3QKDvTxSXFlPT/vVndP27zqu/TUEq///5Kb5",
-	"BNArPg1GmwgnMv5awvWoB7guBZLbc9FRxD0TH87IU6HajimskDXTgSVTEleVjakcyLfbUNjM2d9odf7r",
-	"0eqMxFnxHRe0GuBcUHRODSm/wTtq1XDmqUnt+IEzVTlaAqT/H/oLhtkhvyCnz5kFRU+sxvwbX9B/Jb6g",
-	"9/D3rmzHqlfN1CO7JngZwRf/xij0N0ahS0O6LJTDJVfA9VXSnF383lcYjvP1PMguevojpKvSdMEDxFxD",
-	"mg5AAuYeft/BtUGJm4PfB+0B50xg4O5PqU+5BOG86um9aN7lpH7YJZmsuhgWUhjZLh4oP7jhvnaPw5uy",
-	"ymfx8PqHbQEkta0hB6pqrPXTBCDCZDVmy5kh+rGPpsPorWNDKtmWFWaGmcVzKCB80uaIVX8PjgYI0sA8",
-	"wzc4H6xxsGFkt4JZ4VtoP86ddMLGAeDpjslBncI/i6Ty/CJUAen3jWyuOHTdZSMUA8fvGKsslLQ7wxR4",
-	"icUIkX/aH50o29+zcK2J5zkG5A7MMfEQ8+tYEdZQR8AL0Fj8HoHFLnK7df6wBB6cjAh2AFsKCYSeUh/r",
-	"chpXLd8FKRPWcRhABHKZS/utf+5sCxphx8JbMS1cVW6XaYy4mBZSqt2SpLYDy7vqWFm22OMWbEp2sLvA",
-	"LeUHR7IefOIuJk6vSN/Vzhu8an3CS1sskY2kxCPkkje0e5UmPWczuB97yHQC7TDvXIyXZKSDz2iTACry",
-	"3jhchKdlVCfnKK5WeHZZWRlfdlBVxpU0heM79Vyxx+ycZjhwsy8VPYgVcjElgAQf94jkK5WjYbg3JzYg",
-	"ntcxA/h9IRV7xxqpLlKysgVsojQEI2g6ZH88OliOpMX4zr0RPjGJjsqaC1rlhXQIcisJgVZUaDRsNlb1",
-	"pjWFrFnPKjyyRJSrR8ln4yU/2Qu2YI9MYYBkxCmRiDjSKx2YzFZ/TcKiDsY66OGpVP++r2Fdgtpv6VDV",
-	"s74zYoQ7PKjHANuxrZj2CWiC1myKAVIq/shclf4l6NqsnQjV5n1IjSdiEPe8uxf5nlvoS3xL71lVXXCs",
-	"WD6oAIvsIt8ztHjI98xKxQU+OHZQdDM5K/XNL0CGfDbB8WF/7LsanmRoTGDfjqeZjN+zyGGzkcYgimWK",
-	"TYFPn4HEtVHygYlVh9qm5ZVZeQyuuR1z0VGqxUsOV+GoDUndxnXfqCoP0oGJUCjbT8RytXo0mSB3DS6Z",
-	"tz29NCpGyyMeK7n/766eDZdwhoJ2lV16EYSyM+jwjGySW5PNGVK+htRsrNlozTrHq3O4IlKk26K9HTEU",
-	"t9FcjCQ7C0Yu8oidAiN7z8xza851+maN6K+J4yVLwmiVBgsyM4OXSD+0qvoZsg/f8514s91GFBSpuAiJ",
-	"3cWecsdUspeVM/8Oe1lhYQvASBxITcWRKHnQ4WIHuWH+H4ZuKubi1wemWOYpHiGZa8e00dcEmLuZAgr6",
-	"GqBNrBVJSUmPPq4lD+L66kkSd4zeKPYUb0yju8MjUrgEXhycAM9OaV/qggfX5EdpWElkazQvMW7jSPEk",
-	"eWSKb48ZcOvs7SzR/rwCAQCFd9gB044FkVUJNQrNsV9HpK9jo/LSPv0hhKiTHEWH+WxFXFmYDLuWejgn",
-	"T0FbBBW2wYyvQ96Bvuv9KbE9RzX5aRqbadMdNNfqRbaz23fPsqUD+mfcyeVCQXuqXbIfQIt2bOoBCAJW",
-	"2v4ZGBkzTFS1/wYqGhcoUtSA5YIX62uCPgUMT2YkpDNSYDS3X1ImYJprH5TTk/3cUG3QyzITCHKsBujD",
-	"t08TWoGJkvVJ/9P9B3Ycp2A34HcH3P1QRyltb2/Iw4+fz2SgRPFdWOm+tRYAPRXiAGYpaoGGOZwQ70ox",
-	"YSvPuuCfFZsxeebpPni+joUt8RuIHr91D5+ieHWMSE/ldO0mtL8Yfb7W0ZoPhSQbyGh0J5ooiKlghzvi",
-	"IwwZOKWOzHPW3rtU6hCjBaAliunUG8ZEgP20m/be/esu0O7axzDv7t79/x3sZKKZyaC040hagek0smaY",
-	"5cvtoWrfcLa9fwXrEL3f/A7d4z2vuGAHrLcUgfLlCrmpkcmsQ75wn4jeFd77u8IaA1OBg6J2cAQBKPcg",
-	"c+D/AJ4w5f9b84/5iBakZw0MytweInVufwQGavecQ6NqfO1bPOnoVGoQ+rsQ2H2aywDrjjsSHrH/cPk9",
-	"DgAS3seiJfvPDaskVDHJe2dM7ax6hspVvFdWlJeh7hNzSLZMMav0oVw0cOsO2eeibGU1/TiYKfaxqFrN",
-	"H9kPfshGtWz1nNjPqqaeTYaBMQu8KwNA1MVa1Xs+DzOx/DY4t2IBrvdt7dex4y521hNe+V3NLF6Vz+q7",
-	"g8t8EAsTl8VgSyMYoj380EvN8CqHifAysLoVMViJla+vuVNC7VykFBZ4NN2K1gBNiMV0XCBin6u50+R0",
-	"GerXX0ednz0DXSrOhKFxMMk+09i09novFf8PKbBGwavMwR8frYYtaBVVlEFr5A4gYzmD+mSyZfgcFOw/",
-	"9WPgxUDArKnf7pQbxp6Jb0R19BKe5pZx/hgUh2xwHs2YAqL8XQjKRfFGVgSJ4WTQs1ktBRXWDlCtINbe",
-	"r6pVlvCgCHxFp8ASSsAse624YYpL8QNVO+5SNO1/pV+fIp+YpqiohNL3hhbcHM8MOa5H/FHMzusKSg9H",
-	"BBTjY+iR3Uwte+Sa7d+EnpiTkO7NbQXcBPUJ1EHXu4Nsq5II5ngDSsnQzN3TYcXb4kKcR9gzjfzDORyn",
-	"xhmw53hxDRtxdst/78ACRoV2DsG/krQcwncEqJgRhIcmrShdXuuAcAFu7H1LIiNSddRLgpED1dnkbWeZ",
-	"IIQ+ATRNIrf/IuwfXZpYo+RO0bpm6JTrJWg73q4+lQQampiuLbdEyEPmjNE9w/KOw76fqYa9qNjWXP+L",
-	"uMpmEOdSRa5vkCYD3zeK2XVmJwqdHEcwWvwHdwmbZ5rbLWf8/542vRvuOTqH8hib3gfZOIPDrpD3ryAs",
-	"L2kbXygQGLlwSFLZ/7aftCvki3WTFNNbyhUId6yPnp4sVmRSzeTHfT8Ep0EB8bVB2kAtg4Sqs+REuacA",
-	"1HqWrvCNnpRNJcivy6weuIjPEBTUc3gMoYe9NMlRfsbqqNc56aFnpWmuATtdcdydS7XU6oTcPcdpNJY3",
-	"P6zZBfonzg4xcM5zsIk9hs2iuPkt7ru3Ulr7ixWpHFqDfphkg7gtMnOyd4OYmWQvf6sindHb/++8Bob7",
-	"9wsIBrGuiCfU7S5RsS+5kpJrWNfm1VAzhd0+MWsuhjgzN8/ClyG32zOB6WJjC9+LD1IWD79Xsm1iVD+P",
-	"nvBXxy09KH/jmHeve/U0LmpIxRG9sIfTnPlzNPyr+KRZte6F1cSBKwmuBTushCWxi7gy9f05kT9mSjb7",
-	"5lZnI4fCTV+m6b1Fa2syp7r0JFb2m77bkXrgbK5cEC0xljMAg1kb6XWjdNksgUZvAOzRCcOgtZGkj4Rg",
-	"LHcDIR/PzOzmfktjedeN++sMJ31XtNVRu3VlSleBIrdPWQ84ROEKGc+dmg9CxqJhb54UBIMhwodDw7OT",
-	"dLn0dLugzRpbIujfqKfnYijj86nZHao79PxkpnUfhCeG55V4wFGTK67XwTaN0bRSVRhVZc6UihXG/F4x",
-	"Jg5Slp8lKgrtxj9rFXENGFEzBfsLZzfsseHUTLB4Qg8mo4ut1wemzR+cre93+iPXLbrJy/KYIx4D7JPK",
-	"KKql4MVwp9d0J5jhRW73E0e67/LI8oYJZhQVJrrTe2XZaxnMKr5R1JyqNUNATm1UWzOB+UXgetHM+BC/",
-	"v+Sm0qBgo1yKjoF8qWIe4ZkwO/1ELB+R3Hoclj2eS8eB4ysdbff82WmYNnck2E0YtnY1OJn9O6aH2D8L",
-	"OxkNc+Ra0KwiZk/FMPkBQPt1Fr7ukcwaqvUMsd7QYl8y2S+PfNMtcsqCrEmKlMAJJJOgESTW2MQyCRUC",
-	"bTrLgxsNABB6L6uS2J2rw2zfu3nGVCOHUqPYttWsvCbf91BumP+qJiUreMnuCCqBXt0y17Ems9AGPMgc",
-	"XDElWHfuE1xcGfnwMxnC6DgXtwcuxhIg+Kq+JgFWVG6JX2yMAW6OZMM4YmEA4ZTXNp1wwRCughN9Jg6H",
-	"DawIIsALQ+iHVzEsDLsGKVgSoC4n+TRMmxkF+9EkpNxlVx8gn3x6xVKMrnUnsY8NV0yvemdVWj17lA/P",
-	"ALHzTVEwrfE+cjIhvDcpg9FGF8DO6znJksNZnAdX/uKrV6SkR0dMN65juNicX27+ZmfpEo5aFONncNTC",
-	"h9+zQsXqdnT4+ygRBfBOJEauIjzsbsslDGiSP4foYa7hWIf/KEp5jtx11VTR+La1ZQ5KAhPSqnKrMdDw",
-	"fGmU7bmIodE8Pc+8G9zp3vVyok/0U0dzDKOJvleR7S2BTCGW0PoHXsmaGQVQBVDSiUycDSv4lhcYQsqs",
-	"VbYu73UWgwQRQ2wb+Ejmeek6VJJ14CPO0x65MY6S2BL5Ts6lGAFjeZ3Pij3Kqp2SuSRmE48ja3Y7BIZ+",
-	"08WKP9OEfUzGXDB0MVgKVD1gOT30pUdBe06A9ljbgBg9uq1rRymItxEdjayelfv8XHnHGPx2BK3l6ixk",
-	"F1PUSwslBdqm8DRcZkw/Zbs3wS4vFKP4Ds6JJyOl/WRfm9kqsaBouGXP5U/3hTemsn6CZCnMmVlRht5x",
-	"VjrAth7s3TX5yUWKg3fd3dtgvlDwIG/Btz1hKZtx4IdAjsdd6yU9rE/aXMj5P/nuwh448W6slsXzGp5m",
-	"/mPVCjAIYEhiVL1mcaT8i7IButj7qpCk7+Db8O4cbcH6b8bpAeboBxmmMft05v5g/pS2WOfx3veIHMPo",
-	"VnwgYBtHEztOZXwkV7l48yKcz+v4wUKUeJoM0mn1tT5Ht9c99qEPJ/d13my3u4ZjCzuApryJ3cidaJy7",
-	"Yp/GusTnM2n+zpm1UXOnyT7HBK8TJSgk1yxqD7x3vmVSskcOu9ID0vomP9MdIqALHqVEtg8iR97GUXsA",
-	"fNw/geyxxo1m1ZZwMWgZIS9tG8bXzSpqXM0t5OIJCfADYXYQw2YF2xwWQ5Wp8wJ+f9vpz7ArKxo5UXbX",
-	"i36dcRexX9f5miL97ErvKUQf5xeoV2yBbG0Mc1rtGiHpX6LFHQKBw2b6RNywlgDwjb5I78heBLqaqW2D",
-	"aq0wwiCLJ4ODfgvFfSdTGNRxujIgFLe7vSE8EZVpnT/me5yvdzNQlG4617kK456cQaXBcJg3Pt8DoWiR",
-	"aAkCFQ6j2Rr77Jwiat9kdsJz9BPb7KV8iNQesP0AS3CUxvCITPBDTF3ngTGyApzTUL7u/OryEfZipaVL",
-	"CPZV4s4kR0RW+3baYp/j/vXvzLhgypadCpw5QHrF7X15R7lIdme6QOQqjBrKq1bN+XAOELtTUuxg7u8B",
-	"PcDQo0bEUkoqCmujjkS3RcFYPNl/FTvCCpesZsKcDkGCxIC4TMgGToI12g+flkqUO/A7jD99Ktote8CR",
-	"I/UNdfAwr0IiNjnXxPbkniim25qNFNTJEYD4zA3hdxirss8ENghmhxWkDzRM0pDsX1benlpVLfsfnb/c",
-	"PjsKN/R212ClsqE6OaGIzrm+PJcMh/kbWxbVEUEK7hzUCTyIRy26Io5kw3ZcQLRyWGo3qrnqOam/usmu",
-	"GmoMU7aRf/1n+uI/8us//c+/u4oX284CtYdFHPb6/2PvapvbxpH0X0G5rmqTOVmyM8nerl1bVx7PZCa3",
-	"eSs7e/mwziWQCEk4kwCHgKzoUvnvV+hugKRESpRMWrZ35sPYkWASQDcajUb380ytTQ34A+43vBBXwkJN",
-	"iQ0RFAJYwcvuiiB6Y8VYI+I2blL8ttXBXQo9evfblFNUAyrkN4h4YZiRE8XtDAKfiJdRWZqQ78eNxr+M",
-	"7Eafr718IXKttRGeWE8+O48/llOto1uTcJsRj0VjfGEei8+mcfMpT7dqu8WjaxOW3ucVYM5KI18Y42w8",
-	"y+zUbbsyIeZh4j+eQF7CaCqiWyFs18SNcA78NPeWpVcYeGF6C+NrpiW72GY9dDaFr8bjtngGJT9UF/Dy",
-	"eCZ2iTXgH4bMimbhhJwG97iKLwRnk1yIXUbaPAeQFG2nLHeEeKMHrB/4cYMwSknEazTpZRVe+OUT+5T9",
-	"jYmv6ZPDJ3YAyvn0f0Bdn/bYcMEo4Ynl6ozmM5PuXDgSymhnZPIkoLyWLZZj4ZN/iAGHfGqKaQCTNrgs",
-	"xrolijC1EHQGSFq00WURTXk8/uy9+cbi2smcPkyjaYWy06UZKsv8pwXFJDiDxnARHTKctlXnYPuWTFzZ",
-	"1C0JoFJN8/uule1w26hoscJwuSATlUzwzGmd810lXNftMPRCDWLeweqhIf45jz+WUWWJCZOi0bgljJG2",
-	"2lNbHAQ+SJjRqYhmpTyZfJP/qDPEHlgyaiPKFFw9bXPLh9xUqIhIhiKKcN2m2thJJszvcWU+l7LZYuvS",
-	"lduDiio936KGcfuLfkppqozPb/WkQuBpvUuch4swTytIp0cirGZdLQqgt3QTjFO9qpFwjh/NMmkXl26e",
-	"fciJZ7ilweTDTo8fhQe4s8vB9++Q3DrW1RAHQ62vTYFH0Ex1ekJ35GO4r9UZBMvFjcgWlVX1PXLhdRw7",
-	"vw4ACKwOKaF2KhIImGNdPLKWIXaBQUpCodNYMG6uoWoZX2SmcmxP/PsL6ciAhYdG4Su+lI2mXE1Ej43g",
-	"Gwg2WIYw74i7SbHT/pW6Up5QzfQYVLX0CJotr8yHSm4PBIsc9Yr98IMPkP/wQ5/9An38fcaVdU7tlONI",
-	"ZkoCjID73W2JffZBJgKr+v/x4bx/pd6CbcJP/By4HZqwBwiOTygrMk/C7dTiT4DXWaCijPWIx2ykI0oU",
-	"iaXb3EXkJxOzeWHAz4+OWMJjp/xoIoD9lG4ScOGesudHz30+rvvHX7G+UutrRmBXTi9CEjjwgmMyyil7",
-	"fvyMJBAFDEQIVWWCR6dX6vnxCwq9ARoKnP9P2fNnz9hcxPEh9Ws4s0wmqTZGDuOAAWQzHkHjv7BX48M3",
-	"IBCdsVeRSFJthRotDv8uFk5YRqqJa/hXZrUmDFXx+0wYa06v1IujH1mUcamcguqMDWdm0WdnimFuttSK",
-	"JTy7FhH7ejgV/GYBwTDMYIa1MdQzIDXBvcV9hmT5pxRAjGOEbgBCIRi/k+NYZ1cK0qZnmcJLo6FYaOUU",
-	"GlNQMJ5Ludnoq7kx6Iy5Lrs/uBA2Wxyeja3I+uyXLNOkPRcvz9lfn7/4D5ZmehiLhEV6BOnrBrEgrLQx",
-	"GAVIzBniOTeYt4Oj/nH/yDM+8FQenBz82D/q/wiFYZTDMbg5HvBZhJ7oBM/xYcJeRQcnB6+lsWfQAgiF",
-	"PADayT+rt4m8yQA4FA6+9zY2PJ9lRmcH3z85+2tSrQzav2dHR1g4qizl7PM0jeUIOjf4X8oNRP3emO7q",
-	"hvAeC8q/91Yy71PK6okwNFX3tNC9wXsUCZruWZLwbAHBXM0iGdFdE+GDwB2GExefGDhvRIkzXBYn2e0G",
-	"Xw9xe8Ov4JlOMKP8qGkGuP4OnW0El0KbCmH5w6k4h9bvXWPc1ISxP+lo0dp8ukevHIW/l7dQm83E9w5l",
-	"utSHKsl+gIQkz+d4a+kiPjGKgnx2wpLhlkHFIhvpkrCLMkRRg/HxGFpB8jdSzMmjXRW9VpZjasMmsVPL",
-	"bmROT9+32Fe70bnkfxOZ/T8WSyUYCQP3DPCVwEEBrvGCx9S6CuiYEMM2qgC27EoF4On7V4HlbnSuAvRK",
-	"krvnz+pC1hOeHhZScjfIuwCU1I3I8xfsW+qVPele8Gjt6e5xwtMcg2yucwsAVWt4zpgKt/vD8UZEjIhq",
-	"DZw/wIkN4GAeKRefLTOAomxZm1zfDschY2u9Ml3oOMbsrm50KTx/36pU1ZHONemCjs+IKTZcMI5EXywR",
-	"dgrXEq0L3p3wG8r9tWvandjd4++D1Jf60b3QRUKH0jyBENY/loCEsEwn0if0qibSd007lL7m0b2Qfrkf",
-	"nUvfvW+F17+MYlnIfxzrWXY4lROIgBj5FX/3adRtqofbqA4zTyO/Xj181mJH6lGbs3/H6lFV6NH5iZIA",
-	"6IVhpVzVPBO7bbHDzWMjoWPLrmRefZd+5yJfSfzoXuLwSjaWtvLetg2BF4pXakN65wUNWwrrSTfo32ci",
-	"A0I7yA/zqFTNptXzfz2sCKGfkfVBQmeo8428FOHbVTlyeRfKL1ak26tZsbijEQzwtiHaQpT972LRRBI/",
-	"Z4uLmSJJdBBfoJFsYQ6OW395lfTdNPvrGkLljgW/ESbHBzJMzxBWjUcCsYdf6xFfh9VKTQehHb35Vibm",
-	"A8D0ECY141MqheFEt0B9lSpc5wE2f4G1ii7BmbE6Le9AJQWttkZw7F01RoNv/tfvtXbpV2ELmtz5Qq+z",
-	"9b6jhQnBguuWF/h6a77tUvajQuP7ac38D/De9BDzMAm+b/c31Rmmc/f4l56JuwtjgQ+H9+zFfSi8v06X",
-	"yFSACw+gEB6a+rZBKbohN8KW+XEwpTl8BfGFXtVN+X8e7KiYXrPy+yhT70/CFQ20NF1FpMNN134i0flF",
-	"W40KwI1dG5dP4bbJ+BsoKpSigjZnpMiK4ydIYgZ8ZqGYEVP8pHLbDosA354yr2+tCxsczqAFDdxNf+R9",
-	"1P4mas5Gb7OQ/9K2w0ki2cbdvIBsHez7I3A3YRz7cTZxCitEj1Ms2tgmzoraw7iFbBdiKwRzUGJPnIc6",
-	"Oql6iLycMaUBdPtgvdoseX3YYvANf/k+GOksEzkIxZb+Bjxkk7eBb3gsivlGJ0LZe6aYNMetaOYbfSN8",
-	"QiKpp8VM4EQjDOsU06wyweN4geQ8uZJy49F/pMqjqboQUM2LHqEq9RbKOw/Jwl0p7z9UpB+L5uZIdvdG",
-	"bxGi7jTYOakgvQ40acoj4MrJv8QEyAmXqqBwrtkEME7b8OVch5aVP6g1WX9MqIyRpdmW0niJbBr0fNlO",
-	"99krX/ccEk6N7VHuY/9KfVxaP5jPmegbTOmtXkB9BkWe86lEYvq8M6EjQJLJpD1Z2lgSvghcZVeqSMzr",
-	"zinCWN8HymncYp16ar81Pic06TLCWVkKq4Gv27qhwZRivjLUEFT4uvDN4/Z0gThgY1gVpOVOyYpqDG6d",
-	"uQEPhBMR5ldQ4UYxqOWOyVt5wGdRdE58xg/e+9VbRU6O231z3YEZctKlYToFrIJ9h1PfpUIVcuXHjKOm",
-	"4m5hDcurgWp1ik7cS7bLuRh6dL0+IEqq1u3irA2F4pethKThWQV+fEkOnZvaqZ5ly2kRDad253ip685S",
-	"sLQklYFQgDqxeYf5hRo+6AT5MJLFZkvtV0NLmuEXls21hHwXIoP2QMZuS1X7UQa3nXss+d2fXbenvJT2",
-	"Me0pL3Gy7tfW0mJY5aW0ubICignWCgUUMwzC82swdHo83n1vGORkHB3p3it8wePyafycPVoVPCvStASb",
-	"jNvlKUDZzP0/3XEws1i+uLLRetSuxuoJ4EvFTXEJcoqPpgTQpN3BMpCDmGuZpiLqsameAw0IFPA5mx4I",
-	"a4w7M1qZiBPGFT1krAF6B065BI9mmM24MhyHPgJubDxdGiFUn/2qmabL2y8AyPYFqkWtZl+U+Gq/eDYS",
-	"6Z46dydloBnps4/wJ3Mu7RfXAU++Le3UHWRx4O6vpiLG6lg2U1bG+OdMmis30D47M9ciQnZew75Y8dXi",
-	"pB0amwmefOkVkwhcJxh+4aQIpHfZoXFDFwX0rkD5LRQlIUgs2eU4EDsVV2oEbgKB0EnbC6gCo1gGxKyR",
-	"k/vIkuSZESoyrqOvubGHABh2+OpnKH8FQDvC4fuvy3dv3ZCgk+exnkXU4Lh/1L9SHzQCPJ3AnRP7Ms50",
-	"8jel519IDFAJ+bfjLz12LUQa5ACNfYyC3EEUeGBmzkT/Sj0/Pjrx05FD7PnhAriFZdcitczpFOCRPQE7",
-	"bPPseo/l1GM/HiEFx3DBaBE+DZemGNeAqEc6syDkK+UMvGKCZx5M24qTpb4zrsQcIxirTiJO1aptXfW3",
-	"cWJ8j0lF8JYvdPELjhta+WVSE1qAuSoFF4r4Ws8r4Ksq0OkArr6A3+XWAq2rMpQXOGxxJIxdQmhzkqnp",
-	"oRNzqYMeiAEfRLX3nxr0NEch67GUZwRlPtJJwk0jXDJAjv8C1fs9jD71fSzuS03voVM10/v8qBq/7EnP",
-	"//b0h387aDqwOU2lL+pOJEb9gEJeiZr+tRLTCsysVkPNM1i2HJtznf655p9NqQdh2zuqgOwLZF5/riYH",
-	"KwB7rpBnGa+UvggbrsZl6BrGBvK+lezdlmuk2bmuy9MadPy958de2WPKD1oewYpfggaq51fv7W6XC24y",
-	"mnKvu341LZ/ulN+P8ZhH1sI7JORvVJzy3CdQhE8eHTkogD6+/tT+KzZ50Od1GEPD7AGaktvmC8wBz2ab",
-	"WOk5gEn9SnjwtztadHRgwM7d8Qmh8NIlLiGn/O3LSaiJVKLgxXswo/Xr5FVo9aCXih/G5tUSpuW+JNq8",
-	"ykGnHvjB3I9kLyfyMI1dp9sk0kx5yoBTDJM+n+SE4sUbVSbtU/DoNeTkLFcAVijM8kE8wHbVLt83klhT",
-	"Hu7SdUPYvGxxKva1vb1BL/te7m7QtztebPk797O3gVu5fmW8wyZ3lxgA3G94cNIGdJZSdMEwcOB9c0c6",
-	"qyEbpeY8RTeiK559wH99aJkBIIfN6xsl6qnJIr7As7ubtmjWRqYA6oP3l4nV2tllH8KIZoRGtwzmRMq2",
-	"jdV4H/ORgDc+/F0dhrGXLR0nsM7M7D9t4GJpywdFEdEpG84WQG0N6HN2KhKmx+NwSCacu/UaVmPyBt/g",
-	"59p8Aq933S7punwCjV/ecg9Yv+a2WlDQ2/LFb3kuBzzL5M1OqZ/FZ6/38s/wHQ/fHNBA7pdBaNHB/0h1",
-	"NcBkENHuDamOPsmMVHytsi578ksaN4q12S3VoInGncfaPJbd5wLonh+ttr0lbp2AEJIHTefOWSRPcfeN",
-	"YhDNxGHEiVO0fV17o28ei6r9PBM/A/nhI9W1M0L8dc619hH5EolwmulEGmGCq7J8YtlGD1Nu7CGkqdfX",
-	"juLo3nNjL6Hhg9ehMJS9aFF4+xlcK1cW+Dhnh4jpWtktCTMcaPVFgddPZsWb9muR2hNA1zQ5FN6IZ5Hp",
-	"YYIDxNIWyNGEUbVQmm+15bEJiaQlpkBMJRARk7Z/pc58nYQSpwDOrASbw2kcH26KhRaMx1g9K5fY+oCr",
-	"j1vIm3BuvLSUSCENm/IsiYUx5UoG5C5evxoQX2BdxOK953z/A6wFlNlNx+bAAWFd7D2Y/ypJdZbLsJlx",
-	"+XqootVZCZfmQ6k4SL3ievc29e+3eO2yGGCNPcGHMBj9a6kE2p+nyATglrdrBiEX5dHYi3+Cc3dJVqWd",
-	"g7mISDV68EbIbkIuhnJ3wVA/JWvRo4QcZwuUwMFh/pXK09cIS8Ui5yS9Fdr2r9RbbRm3OpEjb+4w8qcz",
-	"LGScZHqWgg2cpW5jfXF0RBYQvsEsllMAGo7w/ZIgHoIBhF3coJXsX6nX4S2h75620VNzARmyToTBlDWq",
-	"vwRLx8HMQa7eIs/9yFPjCkStEByjYV6SbeQ4yasG8gRMNxLlYhlFBH2EFC69Qy2YZ03YYENDqwd9J+KH",
-	"0cD8hQHv627kfc6yfC/vR0L/7toZK713UwDzlw98sil4CW3aCFy+RoIStywpgzJYBsCPIsB7pwbOn5og",
-	"fwdWbhsLuXdyNIt5lgfQJ8D7yBlwzLG5LOEaNrjRCXo8+OZ/XRvkLGhd56uwFvYl78PdSrLRkq1wIlNu",
-	"p7kPmRansLgqtvQrP/UOiCRx+XAHFRO724cxUMXcE8Nw9K9gGM6gqID4ZXDF0z9Mnm4Z9vHtVngmnJNn",
-	"Bng5Uru2L6DZT9joDsu68XowmgnP5GSIgCjRyk5NXfqt/7Ii/fX4WRW9XUiAPX5WyoDtH1dQ31XSoHs6",
-	"KSgK0HD6XiJcNiyZuTN1DhDAjWW/z3iGyeKVic5aKT4Rn1ORfYZRfS7XrK8byRH9V5nRWz8avD8rOL/J",
-	"zFgoH1gdj5ME8HOxKa8ThhIiEtFnPI1X9n0lC/m4ttt5InKXjh7qOer8eoC59q428NZSU5h5uIDjQjGa",
-	"gQt1C3Awv7RHWplZkvqL2DXr+7zQckPRRFETJpRmWiV9JGBvSi/j3/7TAjWzM8NygeEq48tdpPHwNzD0",
-	"RhUTTRgX17w5nOHCu2teDLVO27/5U7dMQF5Ud7RK3shRpoGe1LBUZMyZCGZ77FrGALiKfnOilVjA91Bl",
-	"18rySXUawKDXL5/3hZZ3v3wKb/fLp2KbcgdUaRjwYkLsY6mUCIoT66qaJqJxb9wucjYR7S7jTg/3+fTd",
-	"kUqH+h60/eANkFHgzKTcnfk4G2V8BEyRnCkxumZQNminImlFuc1IZ2KTXl9io0Zun1fmbc1zm2CUSz7k",
-	"zFKUrWNT36V2ggjuUC+dFo64oXAEodh6UtVIRhhaNDbHnGpHHa0eXW/SRltZL/8QbAx0/Y6k+KGAJyac",
-	"SclEL9wgx0BRrzALzkl46m2RtGCIzO3EqTdlyF/oygz5igJMStS1hOZlcROqMRdbbFCXlq/bnohguvFm",
-	"Jzp2WAtzIVWYC6jxn9fPx07ms2uzPhVx9KiSqZ0yNysIRJC1QM5/qzDj6vV2g8omIW+AdeoRpKDpOIYB",
-	"pXee0AETuDWGWvOQYW+PeGsIjvkngwMJ2R4ZzfQ69VvOroQWg2/ux9pLg2p9XD41pzFWH2DHPLrj2oMz",
-	"N5/1eKcj+8YY+FutRDEO3qFlqWVGwmnbOSj949HzVRSZt9p6wvkWfZCA2AcQHj23ZzFEaQHcptSdfIIk",
-	"G9m3rWyXm8W3ZHQ/VSjnYKTVSBizG9RT6em56a2isuJGqzJGLKY8Ifqtmeq5KkC95r1Cl6wAnxPgb/D6",
-	"H1Zez9dA6ozlyMkASzvSN85vDwjOVOsQoJ7dZxN5I9Rp3mYMULGAhctGXCntDqfYp0hEK3Ar5/jFI9lb",
-	"9pfeXLfiz/OJ39c11IWIBTcBPJzHdqpnkykzOhEAgcw4ADABhGR1SU2DlLylhXkL+PqahVkJXw/4i48A",
-	"hC3M1z1TXo9fvz/tpT447aVUVULTIdemV7SbAGcFiEQBxGqqU7x6xY8BIB9u0s2qRd/ZTWoEffooUE/3",
-	"B3jaFOP0Dv0PH22rFftLakDba9fs3NiZGr8zdLaNq88CFS/eMzsfA/1PH60Ct1GP4FQ115md9oLf4pym",
-	"UcbTVER9diG4TwxHwCPjoflPijB07oEiHsOFtoFMKT8gxrEIg8D9oE++DLmQAe/MhPOXAEsfMa8wio4l",
-	"5tUa1C7l3EaFmuo46mrH/E3H0R9uXkc75W8YG9tP4tqWe9WtAHIbqZqH4vHveQxgPHsFyK1Tu1DP9kBU",
-	"L+Fp7V75hqdNIkpwy8UzxlOe2RWmeGbnGpBGIQs34QsWS8yYx+K7IcJjKIH40+VL9GdHJ4B/qVVIRu0x",
-	"pSnvvi5Y5XrwOUm2Se/aOlPtg6+W4MgEI2255y926Tg86nMkJo27/peNPe86qPaGp3X+jdOtlkrwrDAQ",
-	"O+URsS9oVdCxHmGXDxf4S4H1aCiQxgdO0vqGcHcxcWg/LmqiZyrg8NcDX4VWDxv8iobRAAArDLidAwoe",
-	"JengAx6oVIFftlhNV1AWabHKUypwXPejH+5QjdayM18A7iAfi+dJs/WHF1DPTgjo31QcP7OLHjOUPs1Z",
-	"LIxhkUg41rv5m+5dw4wUETrkkTshdqTAZ9GNNILSPw+60yupojMYx15omUs9qE1yoW9b2mU1Mn7o8RgR",
-	"yGFH5VmZfZlbFgt+I8wuB/Q1StPt2SdXl7uyeL2mFUDvQKI87tRIShXtx0SSGtciNtwDW4ldKAS0IZFL",
-	"8Kyc5oVrQIAdzb0Kw8YSls5EMz3b/WJ/kOGtUHfLAB7/R8Cpsz0f5vc+nfzX79UY8O3Q0bx0L3gc+nbp",
-	"5+peqdwlhezvs8oBG9O6k+6lsA0z4u9lJqkbn6clmsURGwo8yop1CaUAzPOoMjcvRQNsejhdwDHDyfy2",
-	"yrc17e1PMxlHl+IRINFfiv2A0LvJq5Cwm1j7wHI033OZYWya4JJ1iqw72lqdbEMn5xoMvhlh1+Zm7qR3",
-	"d5UdWSNXiKMJey9zI1snUL0Utoyim8t1MMwEv97NU8ofW2uW3MPvxiwFyIl/ZQe+zohl+lqo9vVxxVzI",
-	"iTrU4/EGr0hO1DvX6EGH/2kU6z2DtgL+fl590B8J8wC5oxzxLxh3HiVSSWNx9rfyJmhsHwEZ5J5iQ1Ef",
-	"97PM8N2V5xY5Ua2kxbsHLcsasOgRSkOaU6a0xSTwKTdTpmfWyEg004DVswxcH61ft9jkD5DLUBuoooYH",
-	"A8gNS7kxLWHs7wr4dkl3IPdzRUPn7nop5y+9B3BOW2AyoV4NvsHP9e75bkK/Mwfdde+/pZjXuunU//te",
-	"xETQezbUVAOPWPF6SSyACpsNdabcrq5GAj+dC2VZiel7C3y4TV6661bup6+Be9tVUbrFetvCLBz9YRas",
-	"8/TX7+MfsMmD9r5hDA0qA2CogRgbscuNGGVtBOnWuFfw1abNGMbQ0R0/PHsvvjG8+RKmuEo2b4BatSW0",
-	"QxDvKWb/wxvzCkmPf0BYyACCIG7cbxNeMrSbpVhaWYNv8PM7biixsKLKnN7o64J4SzNdsRVh++huFHIj",
-	"tqgtqOXuwKI0aXPBs8PMc5jUmqSPgmcX0KrL00XHFy/3D9Xoo6c9chIo1azUXd6s4C8GhRzz2Ijeg7/M",
-	"8ZrWAIoD9LGF9CPBM3yYO7oXaDAMsyAPwNcZLpjS8577CXpEaeRLKWtFkJ3q7KO5GE61vt603KjRg/YB",
-	"aBQbJOkmFpZHC3lkGvYX56sL4uSfUoEACHLu5KvjqJBSNuYyFhGU5q9nzV/xGJbvYwV7/+7yQ07LAM+A",
-	"MkUiNQgwHOexnkW/uK+9wg11tGBPijM9cm2wG//uZv1pD4KMSHRgsYAvYXp8pcAT5lnEvNKcMNKxQ0mn",
-	"HSgWoMRiZrPFaWhhZSKM5Umaf+Rew+0sEz12cwwT9dubs/PDy9/Onr34c5+dBfoCPWbPvn69UkjFKK37",
-	"boEl5CI2AFBogQ8HCQz42IqMvWCmx45ZIlWPvcAfPx7hz2ds6j6b9tjxEfz/ufv/syM2hV48g38SUQNF",
-	"3rDLVwpwlHSaiohAFbCsMBNmlojolMXcvRunE5gYYBzwbygLGelEMDuHSolARYezFvXZu/GYzRRkq5ZK",
-	"EJ2qQfaVESo6ZTyKMmEMsPBcqTSTN86oK2ExNAhVhxgdTvhoKhWgebFMjGcG+r3yAh7Hem7IKabn4AxM",
-	"rU2D0/zh9SVkggV6XB5rRRwQVW4t6UlHji09fS+uLb27c+f2N34jQnpeRjmEiEwIoCgKbRCkPnu1OCXR",
-	"7ugF11ukpX1l8I1+W+sB/wyfFzVhsw+c6Jt2AucCAM+QnM9DANEsNbXBG53keUnJW3CTl2d3AMYlrSuc",
-	"7LBL9UmWztrVyrT1fb1qgb2yYQd22g9K3ELwLlsw7q29306Q6qbnAUEFmXProW+UtpBRvt0qggDOmlit",
-	"v3LrbnLhBTWRVuxeWxn3AD9Iew0U0nu/CNwobq7LsC/1EU94uBjNMmkXoP1DwTORHZz885NTV/cOvy5m",
-	"WXxwcjAAx5Me/C0sEBrdt/Jpp/AB5W6Ff3tqo+JHPEm5nKjShyT3wifEslh8GfnupWfFo4AFXfh86Rz/",
-	"/dP3/w8AAP//",
+	"7L3rluS2lS74Kpic46Xu06xUZl1kK3P1j3LJUutYUpWrytZa0+3DRpCICHSQAA2AGRndS/NW8wLzZLOw",
+	"N8ArGAQjIuXStPzHqgySuG1sbOzL9/3XVSbLSgomjL66+6+rLaM5U/Cff/hIN/b/dbZlJbX/ZQ4Vu7q7",
+	"0kZxsbn66afk6juZUcOlOP7cT8lVRRUtmXGffkPLivKN+IGWzP6bi6u7q4qa7VVyJeBvV5l75Cq5Uuxv",
+	"NVcsv7ozqmZJp6H/odj66u7q//y8HcTn+Kv+HL5tm36zpWLDjjUFD1yiIZntjrYjs90FmikoL481Y3+/",
+	"QDO10lLZx3OmM8UrXOerj1tGBHs05IEWNSNyTcyWkYpuGFmxtVR2IqFXf6uZOnS6hd/r9qOkj98xsTHb",
+	"q7tXt8+TgHx9pQ7vaxHuhKYlI9mWZTtNqMgJFXrPVEKENFsuNkQbaUcf7k2uDqmqRa87OVvTujBXd2ta",
+	"aNZ0ZyVlwaiA/nybs7KShons8Ed2ONKvHTuQPTdbmBz4y0rmB7LhD0y3f8MuQ++lYISt1ywzCVlLRagh",
+	"BaPakN+SnB40+QdKNDPGDsxNuWbqgWfsH+8JXRumiNlSAz/Ytrm2X9lIY5i4Jh+YawG6xB6YOuAcwTuK",
+	"ZVLlOoF+NH2Dx7dMEG7s1zQThtAN5YKsWEZrzQg32o9gTzUppDZ+tlGNtNPdmbdnduImpOD2+e+Sq5KL",
+	"5t9WcRjDlP3m//7X/+PZ//3X//k/rkKC8u36e2qy7XhF3rtdcE3s2lid5ufvgSnNpcA54JoYSVZWoKwy",
+	"yCcHsn6GDU2M4IuXR3r3FjpFi1Av7RIQKYoD4dg9JYsCJt7woiCwtFz7Tl+6ez9IwZoJnPqyfeiUz3/H",
+	"S27GY/7WsFITCqojsQMspTbk9ubmZmLPFvCd4I59dZNcraUqqbm6u+LCfPHyKrEd42VdXt3Zb4JcuX82",
+	"neTCsA1T0Mu3KmfqiFqVCufjTLX6XhbFD3W5YmqiHbvu5zfzgZkjY9HMXKAJQ0V+rBH7+7nN/GTf15UU",
+	"moHl8E7JVcFK+5+ZFIYJECxaVQVHS+TzCp/4p//QQ7PkWHP+u9BiX05/dPphr6TYoJLcg6qVJJcwE+4j",
+	"to3XWca0fi8LmBUmrLz969UDZ3sQno3iAsVIb/naLgITGy4Y/InmJRdXfx1toeTqtVL8gRbfiqrG8eY5",
+	"R1XyTsmKKcPt7Lhjq+r86b9AnPR486EIaqsL4Qmy30ptDylpT1PFiKwYaBm7SePWCjbct/j8K7fh3D/b",
+	"HUeVoocrXFYvFv/qOtmOXK7+g2UGRq53LP9TzbS3Mvujq6TdwgEr5X99ePsDcb/albIadc1ZkaO6L+nB",
+	"Kns47ApeXQXm/G+dRo8NvumcFQR6CMw1CFABM9uRIThLtQFZCh5p3QlqOpM0Q3atBSetzrn5jgs2njAK",
+	"8tOoypwa9szwkoVmYHUIGPPYL6ZNyvPgzzCe4GWhOyAY88oqd3h+chTv6CYwikYqo8SznY6fhnKYXFlT",
+	"dr672E6ol7+nSjG7Dde8CPS0LnvdbCde1quiM+sCj4RABx/TshzL1NdKliC+Jc/zojHDV9Cb7r5d3OJg",
+	"5NB8YscRHH194GLzjZJ1NR57Jh+YSkspzDa2KzkruLVO09ztpIh3Nr71kSgW1DCVZrIWJmRyVQXNWGlF",
+	"hazYQTrjF/sL+5XlBOR0ZFkMzQcrRixnedtWxCtgUCx6Q7lj5Ziww9GDzxaLPq63Upmpyfqea23vC0Lu",
+	"4+YDDv/4LepPkKOiiAvtpqFpojfUwUL0RzUUr/4S9MVlWtjBThwLO3usWGZYPp67d69umiubvVjpTNGq",
+	"siKaRCrijaI5i53CZjsMV7AoEnvWMzh9mskLbprObmpuv83UrpUswzdfaBruLHbWiX2QbJly104Kd6sM",
+	"dJW9XHJBDNgYcZOAa4VnUtwbleIZS0su0I0Rs8FQJ+hoGzgknt1p6nQ7aUXETfK0jL1nlVQmcHpbayhd",
+	"coZDp+L3YVefB86iUuasCKpaIc3gaB49MvwYzMzSruHuC3ytohkLS2Wl5EbRsmSf2Tu+EHTDiD2Z0BJ0",
+	"O7Og2pC/1VShaRVx7ChqmE79fTxWvjImTOp6kVb+eExN5FlXi7VULKPaLJnroe3lpcgv6HAwbjaP9rcR",
+	"rWYhe73zEhGS8Te0yH5Ps11dvZHC0Cxw3vyemT1jgoCpW7KcU4N6awXvoXNErgklmj8+2/LNFjXaPSym",
+	"NFumyJpvasXwNmPwduO+updqB1/rfd5dvIc2DPQwLcDD4UyxiIVaF9QYJrjYpHYKFUvr2FcLLlhaSJqn",
+	"Amf8bBOypI9p+KsRH+u//LjgRUbF6c1WjO7SSjGta8XSsqKR7z2ePV+D3TI1jMlpDU5ZaEBJQLomJCfx",
+	"dnigvcktJvPDQmdBzjFIE79MzCpOnqWlzOui1gsWqpJcaylSRQ2XUe8MFqbb2XBHho1MzdQ3Su7N9p29",
+	"WOvZGRsdMKqkhTV99tbGKSR41VGbJEQbRflmaxrVw41Gt4S+mpz85XfG1vHy/ObmdvoOeblvhm+J3SFM",
+	"TfY7WRyELHnIDW7PA1krMCQhYkFWTPMcHTWZknuREKpJzh44OPv86e3bvSNrmhmJfq3a+30quWdKkxv7",
+	"71cJqdEwfXZLXLwkV/yBEdvOZ5pApKR7mbZv3V6T14J8eKa3tGI5yVw3ubaGLJ45K2mMLPFg2lKM8RhZ",
+	"2Qc+020oSOa57+NnRPON0MTUSmDA4aTV+eKoo83NObonIiV8IJasMttfskz6/k8J5J9qKgwvnEOxN3ar",
+	"+2PV2e1N7JOvop/88uYUxWi7gs3gJ/Aonhz/e2v3LJMJ+shpkcr1WjMTdE/9CNe+sX8KtgdYXuB0odZe",
+	"1aTgLMFNiW8UxWea4OFH7IFHjNxTleOmsv2gRirYsHfkGQQ6m+3WGoYV5YqAl53lZHUg+pq8djEm6i39",
+	"/k6/Jl9hPAligTdx1wB8dbF96Mae6oqK+LdABbq92J/wt6JRggmppObG6jSI35otz3ZMwX27WZCTxvpz",
+	"mgd4oM5dCkenN7gpsl26vKvL7RH7jj/L3KLM9bVz+IHLjVGVZpKt1zzjLOR4663S9Zdx67RnVEX1pncs",
+	"nG9fBXbDWNIDCzSlmT5UitF8oW7KHpbcTyLFI3QngLFkD5O9/5FR9Yahbu130RmDKTgudR69I5wXMOB8",
+	"4XrBBdNe9tO6hPvDLqBLXhtye0N2P3yO95H5D2pZq5D35UefkZKxoiAFo8IaTCE3FcaKZ8MwOAVJG1ru",
+	"jyQZzWxnbo4t0zvFcp6FQ4xbvtl+ebPg+i73Sx5X7vQdT8nkpErNiE+PwzOxavpPFNNmapatXojtWSBC",
+	"e9V+oTPMpDNDx+bYmxn92Z0Waljb6M0xlumz5j5OHH2qxlAKfdcnp0Oq3QcDN5iA0bmhVfCI/7hl6Lmy",
+	"zX6mia7VmmZ948h2tCKKFRTOf3cB6phSHeOA7umhtbrgzbMCh0/hubLjTekj18EZ+Y6vGwdud2bsC6NJ",
+	"GJuVZ4724p6mpS4elyA7EiD7LsvTifC9nYfohA4uasM0dKPiDNVRxDCFywqKaQO+uyhSCW/EBw7eef//",
+	"OxhBKHZQUCFYnmojF8RK3uFbH4wMxkq0ocroRcEa72c3p2homHO3vN3W+zPcbWQ48GNSdkrq0dmSNm0K",
+	"P79+BQG1rKg1f2Df+9Q+zDAbT12TCvhFLxPw5hKye44k9jKmbp5IMntekxlBnZ7yQej/iCAPjWWUSDdX",
+	"x4TsEsk+jVp8glyfN7SiGTeBvO9/kXtS1tmWlNL5PTQzmmRUOJcH2sEHpkml5IqueMHNIcHDi+s2RgnO",
+	"kYpqAx6SjjMSUgdwDjF6CfljIycyNSmkjU+kpjOqsq39LMtdtj6hBPJqrUXZWctO2H+5grZDZnm8HXaW",
+	"3pvWbm03gouJVR9PkSGX0bqx7eLj4VxECzmk3r4DQ06KcKD+IZSKAhcySgoId2LK+QrznKRwUVPMBjVb",
+	"KjrlHDF9+t42+Q43eWjvLVCrQprZZz/avfxTciVrc7lpW5JgpZlJuYgdkn3adTXqcX8BiXzYsDxduuvc",
+	"a7piGV/zLF1LlbF0tzBO677S28IBodtTTfDRritYYw5GBvUmtYnzNtQil2J2mf6MT0FC6mHu4R+52eaK",
+	"7mnx4/YwZVk1TgdMP5vIWkW1coq5tETxsLIKHUM/SHvukI1kmnDR1vOYNuWLwKvX5LWrdIHQlKwNQXkm",
+	"Za0N0fRAtLxvS4a4wR+ENMEzYsmOfcJNdvld06shuZk1Hk/aU9024r4/t9uG+0vi/iIrqVhC9hCcEdKb",
+	"E3v7T81EeP8NZ2Cui2dvt94+m95iFzEW0QZ4ClMR+1hQcYksvqxz14+R7YwKIU1aMjYlIfgEWTFSMpOQ",
+	"NVdYvBdtrZxm42QyZJp+i5EpXdKiYNqQrFaKiexAasEjD4U1o5qvionM1Q2top3sUKCT/q1mNYuWo2/w",
+	"rf8lV0+fNVkZXoZyJ94psPlC2hk1f+o0fZo1lu8Zudn2q0vvpGFXyWBPdQq/A4mKzTq3M+GkCle5L/u+",
+	"k8N17Yjv0UTFZhOfcp4v3rRSrHnOhPd9uNLGm+svX42zjqg9i93Nzd4fqdZwpcMsI1xhnbiTf3UgXqke",
+	"0e83119++WVXuV+/CkV0H6uCchFTL93O+kRVgds2uu/AxWvzRhIp+lHqvT/aKkUzwzN7KYY0/unKz+cz",
+	"dZ8nFyq0PpWXN7ECHRYxme1CEUIImgY1gg+obmWtdLoNqlMcVUI0FxlDF4N7DSzxqjaEi8gEB9ecYg+y",
+	"aHX+RN27RFXuG/O11RzKyIcupNk2lzkGYAvh9uwWX+LesA1TXsB/1GIn5D5casmEUYdF3o41N2bheR6z",
+	"dLQoMDOdr5v0GY8gETEV2ASsf8qFNUhtE9hmxOvulRSwAk58ayAxi983y95auAadScnrUOmAqlsABLtp",
+	"hO0VaRpLwEOnmK4LEHFrToFYJUQqB5ogH5jKa3bnPYL+z8K/oFjBqJ44tjs9dEb10JA7JHZn2VuaNd/h",
+	"6EjOi/gsddMstF6gvGbeKpfZ7h086Wom+MPCxT2qrN6OHBCKClRRMJ9259m1tTsvshakbW605eJj0Utu",
+	"xU9yJfbqdqQ1zM/hyO0HsJyXxR+EfTnoavpWm/a9v8NjMnSqHFGTR2djZsVHyqV/rEzaAX+wDz2NR9qb",
+	"GTFisOMoMv4A9TN/5c862zDdMZHK9fqqo3+DB6powC7iCqSkyhdudl2XJVWH+eu6Pz5dl9xIEyxG7zbt",
+	"StP9h48v2GUcEc3yP4kzQma7rzmgB8XdZPoK8wMzGJcqMN+ErO05Zu6JYByCBkYSKxD2eEOROF2Al3gS",
+	"TzhNolXnT1PzeMpVsGPOh2A4rMGgpWpyWbz1DEcSXmc8ws7vboYASVOGTdd0GwYra4X+YX8/bKrtvNbS",
+	"96RgawNOw7VUzV0zykM44yA8aiQOa/SbHy/dyRO6GgqqSiHYE/Rtpl9PadFFu/H7dtklEgeWWEFLjIe/",
+	"Tu9lv15PHbARbJ8u0AK00QF4VXeTuEwRLAyjZrJkp96bB6vhvzY58Rc7M5/suHxXBAvK37v6En+hg8Aa",
+	"z5sbuhNAP4dGVimUl4E9WaW+eMUKJxSMNb+6fzYPhEwpQH4MOIsmbD77NMsjLa9MsZyb6MdLmrNFRtop",
+	"aiikHooFEXdTTKin77xq3m95wfytvFqARqHrqio42rWjH5eBAuyt4ApzmInlkS3NyUoqwZIGOwr8pu51",
+	"L4FQjU9cQg9EbzvyCJA8DPPiDen/a9onFgfp5FSwzxRHWCsvJ604dgbczlRwG9oXTnK8t4J/Ypyp8SOP",
+	"D+HwHrjM6fdkR/WCbePX+ggGnk8J6B9IHvLN//tFEpc9P4n/Bet/kYMC1OZTHBRSZEzrYNnIBS7tJYIu",
+	"LfOwKUYd8OEZ2jO8Uu3F2DXSdnFidnRdggT9/tA1LJoqHq9D29yaqlaV1GDJSQGay5lycK4Gz8S2lSnU",
+	"nBUtqJi/KL5TPGO/d882q3JUsHoj/Cm58tBI8Vfdhf5TJfcL5L4zNXIf+pyRhhaX/GAtDC9iZ2AgZShZ",
+	"doBNx5Jm7Y6GafvdCuDQadPCQPUV2581y8GIK6Q2CSmY1sSbQokvmY0/MAJ2lW28Yiqd7MI7cKAIATZk",
+	"pWReZ5FJD76jU1/+hj8wAZA5EAJ2203HdZyLjOdMmFRvqWJBL/reZ/YpVrrkg6hwjfvwVJFTRZVxmNaZ",
+	"oh7e278W2f1dCJ77D2VlDi7/ifejNqENutvgyoUi1wBQAViwUgki1+uEVCcvZHFEQr9pkvA6AQtM2QIg",
+	"OZYTRlVxiJsWaCk08R/8x2pR6/5SHqnEwUEezUOzmptglh0pGRVgct839yWr5okr4IdHcXWsHgDkptUB",
+	"wZtiAzGQcrAsWx2FN91totY5tiP40Zlafbjru/nRCdkzimjwMIq4NVgSODqSN/hxq2S92Towf45JGdpH",
+	"yUDetrRYExk5Ab4e0kwovK2sNeSnoget3TEdx5lPTaXiEJsaDJh/+TTmJ0xsF/bYN0Hgzbgptxtkcrs6",
+	"6Jq+oMx8q66C0vej3fWNksVpESM14HD3Y6anaavVazFwAltZsGAH4QyQBfPym0FBiciJAFYGI2WCG5gR",
+	"OEXcrucKsxp8dojtFwHsxAW9mVLNwz55LB5rdBKQCx3T0MA42bFDa4z2tUxvs/ePt1bf9tRMb9UHFXmN",
+	"Rk26dktP5nrnxcgKGO2C0VE+YUMZmpk3tMjqgoYr4WlVKUmzbZpJYQ32WPlp3osuKrCaJt3zfAmiSkkf",
+	"U6nMVm6koEWK2BoI/nPeN+IxS+D12qRynVYFFcx9ADELT+rL5MfO7hRUVl+mS/Ap16GQAYon+juECvlM",
+	"EwALAZhYSQq598QlXAMLB+DIMgqHo4g89m3HTl7wU1b5QYq05JrpMxZ39I1Tu3DqUg6+sKB5RsUp2IzT",
+	"idCnoT0OC01djnBfe4SRF8dDGApDUKqOqIg5DTQ558eX84iszIliX/MmAf0ddxKcFBsLnRUjsD/4hWT+",
+	"nu1f8pcD+sh0PwW4EOQ5eUZuP39O/pncXN9++eI2Ifstz7b2bmHXMgdoB7DwHLomoRvF8Ap1T24/f5Eg",
+	"6B9+1RU5Jo6Z6blt5AX5DdbxNv2BKI8klOiCb7amOBAt8X7qAGwjocLs+sQAMwF05ySgRoyRJNUuvqHB",
+	"PoKXm+7GA1JIWXCxOWpCOETT7FxckAY9CjPdg9espia7oGrDVI9UCepbqSG0XHEmDDGshMBbrQCJjjHC",
+	"EB79LNhdq2POHuq00nQAMOc3YXjJmo1qzchztK8bddKudbenwaUL9SBOwk5STbjmOG2RSeV1ZvgDN4d0",
+	"jztgF81nIbR9zV1Xyhex7y1H2nusqNBc4haN7Z+D3Tgdh/PVzQzTT3LVFENuGTXpf2D/Nrv4+mIVv1aN",
+	"oLWYen7Jnu/OBxkOi0JomaeHPdfJ8VK2k5B0hLddvPBWUer0zBbmE1HHzln4qbm5QzzwaOT0Nuxy80Gq",
+	"RQFEl3RUzabwvcfH2kno+Abn34XHuu8OZAJnpxlFePprpdkHw6opbFQPu+GqsiXW6TQQH3VlLREpGDhB",
+	"0X06yqvc8k0gve/dl69ivc77EFtJ3MsTID0fPZeC7Tp220G73mI5OURY4PhFSi6lDYE6P0JXbbKciPTE",
+	"AQdpwM/fMm2cBCdy5b+Mk4QQd+GFVtwwxaX4nqoND8aBUyby6S56jFY3bdC83VnNksc4WKCN9ExxcF85",
+	"SyoykPsJ7DoPNyfsnR9B2ZjIE2/tC0YV0wb3hXY8ey5Ss6faSckaXFyR4cpmE4ZKkf3KBW2rjZLygR0D",
+	"Nm7edzDgBF/5LDI+taUqIBV/FHLvgVe2wGfRoWB1RZ4togPXZFXIbDdRP1R43s0YxDZc9ZiNH0YXctVS",
+	"bnKGham0UIzmhzC+UAuIFBIc7xtqPimkIW1uYkwohmZbFqH34bHXpvNO6lC9499bkqA2CfAJXn073ITU",
+	"Gh3qihqGOA6OV2gksRCSjoWsbIXfvZg07KqYsOTUVn91QgrwK7ZmmTkv/6ULMT8KlSma81qTFUNXIWtw",
+	"L6l2NaWE6zhJMEyb+Zwpbf5ozYThzMHLnb5OIsB8VbOvqDkJAiavFyZVRieBDc1abCjU/UsUIR1lHkGM",
+	"vlG7E0lQW6q3wR92EbYcjAVXc3Eh0nQa1Sk1So5ZzKNyHrWrMzQ9Neo9KVhC+HoYBD2Ovhatg9rSqaku",
+	"uQJTqPo/UmYa1jOxlVYgMW6xJ4Xyj9N1aW0JGtr5skblRblymevNf5ayFvjg3sHQIOGVNqk29NAJl+GF",
+	"L2M5PL1lBX69qdi1DVH80adiwCuwehPVcBerGHuyYrE/PASB6K1AAKmulUAsUXhTyDqHx6/JR0Cl3m8l",
+	"WcsCNDXdMWI/jpZcyZBv2JPUH0gum+QbF6M9wAE3puCqlQ5F2j9KBIlo6O+5JuwB1218xFAzywENQ/nK",
+	"PuhecAzT+LFW7rps0//RvwF2qrAC1p3ddRjhgn6CS5ojJxAaA/ct1ONW7qHeXK5Nj4P/WIH3ZJJ7m+8k",
+	"10TgvdJVKkTjjnv4aZ0QSjSDYsK2EkI98HDxud2XnXx4P4e31zfBadM1CuJEBjKMAS6KibMIPn+4vcNQ",
+	"/+dvfnx2C9Qn4zRKXoYNraa43+uk6FxtLxT9TyL/wUrK3TVoz+s/fvvDVwm5hsrTdPAnKjbs2jfc/gXx",
+	"7dp/Q9pAQq41M9ermhfG/Tf+3Pyi5I6JhFx77dX9cvM3/y30MlxrIxU27TBKrhE7OiHXgPQOtIDXBaNK",
+	"wB89vd/1jlWm+29XbJGQayg/uMbDrvln21Urddc0xzZAfTb/gjvN4F/+2LRddqAv11U9z5fNQSmjJPdl",
+	"0L3ZSpqTjvGOd0oj8QpoUll+5XTL4IJPsy0oQKCD2jvxtf+Nm0aziTrZsJBu7fkiWA6Zc5AnBouTNP6D",
+	"g8sGwsW6RxXt1zVp7pGI9hst5hOJVO8cEK0iXgQir72NZzHqbFtSEOHz4IJp70HIGnticWtuiYwpod2U",
+	"aWYSoBKCylioyloEjNZCFo6VWwsCGk050KsmCuJY2DNk4w7B2KzkcJXHR8jB1FtaAYZJk3nWYfUcb7vw",
+	"nriIiQOH+RETZ8IeaHiHr8nrYk8PcOSqeZsVO+U+H9rtX3NW5O+UXBUsUIaXM0P5RHqD4+wf9RksKver",
+	"94mtbSuJz4mtqMIIxGeaCBqRRu/bSnyHwiMRXG/fbFkIfOrnwCc8BTywiYSOrSrYrG6jtKnFOSswuTB8",
+	"d07BgkgH/qcoZ9niwo2FMGOAVIyLFPraA1M5z2Z9GfiBv7iHf0quDkwDL/XiMS/C6PO961C0R8HtdYTy",
+	"pLiuTuV6gcx2XNV9HLu+eH3t7jNjD7VcE2YPeXTGmm4CtYdztycJWTHir5lj7+ciPD1cu3l6hNvlIblF",
+	"QEH24pKeBaWBa/0hk4qFCrY0A9szlkxP8ZBy/Z5RUAb/0JF28oy44vR/JPpvNVUsvyM3hBqyYtok5Ob6",
+	"+SuIQVE8OTQ9wD1HYPp7ZKKP7U8q1+nSgSwpW7B26jZeo7xnBXdz8NG+OY/D6ZKHcXKTzqIEB9h0aHpn",
+	"/6XVWv4aeGAa0tjUhguA8hTAIueCGqEL4tdcsTdQFRRgDcdiMc+2AAE1COYmkDcPjuQmId3xAVWy4NnB",
+	"nrarA6HEMCirpqbNJ+PmaoznYk2ieJKvTYe3MSYwy9Ym/mnf0XTy+uCGtaFACYmRe9tGPCxHr5pl6WnR",
+	"zlZnJgZZ837IYekxgmkdHBzCD/nMrpIewAasG99KE4zShFmziOXX5GtuiBTFAe9EgO2CNnQPW5Tqnca6",
+	"C2RIoAj2wLX/NH42xBjvioJ1sAIdIMHhU1B+D5Ccbk18NW10fLMpPw6Svh/SjUy5mIE25JqsuQF7s4tI",
+	"CD2kgjCx4YKB+dmODLuuHUblsPPjc6tTyTzBDeBSAHCCbT/AZE/wgF0dwEfmzN94oyt8T8A2ZV3kpHSg",
+	"VWu+DPwaowOLTUBWHYNObTmiIRURQI9gcnNJ+v07euSyRzMV8u6Yjf0+CGlSv/B3dvq3Hil2DdVMkOaT",
+	"kFVtiJYlczdOWLJ25RMPd2lFKaNKcZYjVQ1cyBzdDOb3YzTAnwJrF3hsO+H+aX+YBZtpzU2/LF3hDyoU",
+	"d5/9ipoQ6/OIyvmYaqxeLXl2yYe/XPTwqxOrrqtXV0mAMdp+8NjU/fyk2X83du3A7EamEk1P7RFK7m9o",
+	"9Q5cdKNd6hJqjUxZDomzVjHC2VHSnIXtFJFzsYm3JRyz/YIXlNQ6/nHIhYx++gy+0pao1DfZG1zSnZrO",
+	"KKYWBImSwznmoNFo1YDADcDMt1Q7PPac1CJ35goSdXp4bu+8xcBlH9+nT6AO7931GL69UqUVGic5U9fk",
+	"I6BFA8ELFlX9m9A1xO3sSVpZAbtry43tHNnfVtKXmSeuTtPNmW4bOkBGoidWNzJxkIUwnW2BJ31kOvEM",
+	"NPZDdoq52Fz/25i0bCTYgUoyOzrRm5AHmEprluFE2Xf1ncPJhpHLtZtn4E3Hh11HExyBs8MgrRwZbiBu",
+	"GVuLCt0tJ2oP1hTQonnO2pX7TGM3XQaZ7ZVdHrpjYkGL1pIIzxIUzmnTmQDqSVGhft0tpzdhX92QshxK",
+	"JVyWfN5zZDKoV1hHSTK8YvspuXL8+5NLbe/ae3po9pRbbHSHrmRBG3eLkwa7jjCzkYzVHfbdmT43RL2g",
+	"kI7Jp5NDD+EGuHBuwcfSCrhv7pET0lS95CWBzdOb3k6nB9Ljl60zG8fVX0xlzyX28OK99zT75ik3zJFK",
+	"yP8uW4kqwcVm4R3q09mA3tn9d96Ip8A5g3HiSq2NrFpjJXHxTihBxcnyiMTwd5AlX2+Zd/zN/ktSMGJq",
+	"JVgO1KVrqeD/HV6c7uKbyL3ZXhMIVZUs59SwbpckgujQfxOaPz7b8o3zsifd3kBr/vY8bvaeYAWjL7Gw",
+	"fwYDx/0ZzTPncmiSy7GzFN00CfxlbN9gZWrAkokoe30N0Mu28WeFpPmlS0eBZv+n1r5FBjoRRmGBtJQR",
+	"g/qg5vYmsout6Czp5yVNqH6/X0Z2fHKGPjCrIiHPyUkDe+gqUCgxvyY/OggZbqYkxftb4zkuu/tiyWx2",
+	"30uXi0BvO54uCr1e2M+kYGwHl7llDrpoFwpqmKJFKtdrzcItv133hMqdfuCrAtECdQ7V5MTIPVW5Hp8u",
+	"J/WtolyleOXMWcAp+lps8MIHzs9mW3rbCaA3evfBBFQhPk0PCblBivRT+tYFXZmershvLVQFAHwwIy7v",
+	"/MW3lA8scIT506g93RsW1MGpISu4RGNdkgcpglQCyBA+YfbCZfTNjE6c6R869tN4a7QGqb/jU5Cc7uJ7",
+	"b4E9YVGKRw4C9PODb+DefiWtS3/cOrcATInZIjzgMS/SOYXmfffSWV/q+J3O+Q7Oxblf6bi1zvlMx991",
+	"zmcegzvna6/YXOAzSr+dhYAw2A+PaCa7GU8u6qIDRNmF6SJFIfd0VVg7XDGtwwhGb31tYrZzviLVsQqt",
+	"KWCNOIIR7DC5wzEih0lsgencjhc3xzkkXt2EOQ9nQAmmG/zt717NNPl8QFlxC/8c38ELqg3P0lLmdVFP",
+	"THi35ec3X9zczLT92yFfxqubidbHAAlHEmies2dfzNFl3tzc3M6s75qWvOiBH2dYaMKQzVSqDcubfwo7",
+	"MVSlXCGvFd9s02yrZMnrsnmo/9fuo7pinY9pVvI08HcucrbmghuWZlusAXDdGDUFv7McG/nrmYDlFeJ/",
+	"pRDaPD77N9cv5ub+5ZdzTNnTqBPTDb/8XYSk9wU9pAW5wVhBB9zg9vlNEoef70RmUs1dIrMW9eUTFA8B",
+	"o+vb2hRS7qbzNaD8RCoXCCYF3zmO0oJRa9Whz3pkh5RSBRk5aofo2UdP7XwW3T6QHL82CzOlgWI25Jra",
+	"S9WrRttIplPYjFbNpZ0USSgOm49jwwddg5NziyTT49zjhYWja0jIWvaKVOmiJEFH/huZzmYvbNHQQ52k",
+	"/vMorNlkMr4yC2ZnyGAP1NPYxXYeOp/tLkB4qT36wJLi4Q4C4CAvrqmdxvqkTjrcNbnBdEdX4ImUagsM",
+	"jJACbCttR66vito1zz1PsJ2je4cP0sHiRSbvaVrnL2ZpnRsdPHDp1NmWUE3kAy3I85eQ9icfycs+lcUX",
+	"87ra17U2kz69jPaCF+jKawcY4YAu2vIg4HhxoWFaFBgZdu7NAqswphc+xjXCSx6E7P79oZcBF3fJX1RV",
+	"rasglPwPLuHIjn6D93OMSHCD8xBMKmuWeBw1WEgbvZdKnJhnMBaEPp6v/7Qf+7SY/FkHD/ZF83vGwIfY",
+	"jGVVAwXCwtDW1PS0PQvNwLe+4vpJuE9PKjZ5Ki4euQ8xE3l+HfsrEXIP1BP9knu9LEPxMufjoqKAJSxR",
+	"jh6KtgflMbl4cna+JyJTOmn+Wq6uFW6xiotsixoErGJw+6V7xCPwLgiwKRRLgTEDUvRrrvsMyoLBLy7d",
+	"JS2ktjIFTr8I63SKpsmv0SXuJY0eeIKrybcid0X7E9uPEsUohG70Vu71HaFIP3JPKMHZ9KFPbq8ohcxo",
+	"0c80qjNTK3YPX1oXLDMSCB7qwiiq7TXl3jmigSCA6C0rio5XqfNxOE0QSV+SHCB27smWqlwwra+JL+3H",
+	"cGita1r4kCm3N1mmzR12Pul0QPAMftJt9+Bn/133o/9nlzZuKFTNBwC7A5J5m9dCjoKfj2gzk2LNVTmP",
+	"9/SnmukmG2GJAoBZihbpj0yb90zXhekDZz4/DpsZAB+aEmvD1AMtJkqp6ErLojYsZUpJFVtPxameLqdy",
+	"9VOI5AeRusjcNfvZVD9FLRSUIzj9E/VpfLxBzFvyThAf78tX5DdtQUjE5zx60SAzA13iCbHKLvW6RSHT",
+	"TwpcOToIsrGlqgrXyMCqQQyqF2F9QHqtKE4VHr4kY0rUAqqdIaUGFgE4+DFfbtb7amdlByswXEQntK2Q",
+	"JUPR785SaCN9R7X56ADCTlc/yC+T4q0lTnjPpN69DKyZ74QzyXrDCM4Wwky8d1fbYcAQUs1cLDeP3WHO",
+	"Y7aIvGnjIz8xFtYi2mzJ9YIKP0UNc0MdeBysCUhVTkAK8YSOxC20n/Q0SuW0PvZ+FN27rBFqyO0N2f3w",
+	"OdxJ41xq0URSsLKLSLYW3Ue8dMmiAAkLXU0mYIoy1nCIddF1wS6Se3FPQGKsUm0S2JqnC0aFdq6pIMbi",
+	"Ant+mC7YIyZvGDAd7eVgqVtxSkZ7qSOZvWUY7Z9mio5tXz/B43TeUzZjZxOcJN+Rft9zOEyPzPRgyKFp",
+	"+55W37nIxuCIgMINn84TBbYbf6ZQE+/c84PQk6FsyJJxxXixQZAuQOdy9PqRE9gVZkNpYbAnR/K4PX5Q",
+	"RK99yc7EIX3RGeLC3v9K58MatdjQugd9N1vF9FYWsRunAb1eXDTggMud6wW9lR7o2k1KV4T6KzmxIRqi",
+	"/GM7YjTPVh0j+Le7dCdt5p0rWCkp5E/FIVdPZKwdawZSxJ5BihjDC3kbIYlEuy6svT6FpOThmhtEAduF",
+	"prjWQxItByvpFe6y/R1+V4qMXRPNmHB/gKww70JACpRryLvuPZC4nxL3ZGdfwrlzbf+W4t9SWZv+xyGS",
+	"Sj3GQrNlHHj5NVDQAy3R9GuIbiyLAiuIVfNrxPRdQ7TgjlAC6Z69V4KT7e1rwfaQIQFVVzAnruC4HShu",
+	"BOy9fUgKFjS+N4rtj8Dge5cS1y0NjcO+l4K5KQuGN3jPX3Xca9Y8Caj+MoSN8S24faAz2meSAjgfeoCq",
+	"iokF0AP+IJxwnOdBdK4Va7EU7gB5jZYMsvETqDXvSB/4tuzUgkgg5uMDQ+dWoy1Ds+bD9YHtWFCHu2C/",
+	"suXayHh028tcsjpL2upft7X9xLkh+HUMKl0H+PEGk+UmEkdd4VIDYzICRenljRornCZpsFQZ4OG4Ikm5",
+	"JgV7YAX5h4LZ1xE4R/9jAMDweOrh+Sp34yq15oh1EycxN8RIScyWZ5FnCQw0OIqvOjerTg2bR7QNThiw",
+	"ikVev8oFddTdoqtYQDH7wtv1OkgARXdMpGupgObrKLo/ExCZhd3keIEbEWumAnIiaSEdpgouMDI+Fg+s",
+	"KQhqzpwG+gLFMBzupdVElduHQlYut6epzfCJDp08cPBXDrNbY5JasU8d98y6AAvKF9DZPcuBsaSSxUHI",
+	"kgOUkaH2g0GHjSyYoiJjJwadm1lqhLW/MVrl4oSqM3szRWbfOxfJoryT2XTSjmENLOCGFv38+ovlmMag",
+	"wtsxNqDwC8K85+X1Qc+mpnwIbZ7JzQaP4xUvCljrFVVWwgoE29pKk/pSjEwWeWqoyNFpAVR2QbmzLV0i",
+	"TAdC8gQhuu9leVawN4ycqxgtioO1MBbgXXn0/+EnHXYYdNSbUSt7UnfZsBaRWg1mh5rjzFLfy1oYh6U0",
+	"2IeLOeMcFP6iNEAsLJk3St/559o0u4tHzGufMnPsYcyr+akD939GYp/z1zWT0JtD36Fjy3aR7edF4Em2",
+	"4APLEd153E2gnglam1h61eCYrNDMl+Ke0JUGqPsuk5Pj9xrLlm13sVt5rke02yEi5H7QKdsb6BYXQcN/",
+	"UU5ViE2sccgeT4L6wR1FHe3xsq88bq3NYQxTdpD/+19fP/u/6LP/vHn25V/b/7xOn/31f/6P0Dh+YI/m",
+	"DUQUpyJcR6Fke5BZPotwgs/EjpPphOzKBJKy4RK3pStuOng1eisrTF0oDi6NQnsXAhUH4vmIgnjeLHcu",
+	"45g+t1hVw+Vc+HYIyLTBWwvcRrC2UIqEUE1yaug1ee2xYR1PhnYIhQLSTCqmtBRwT9fk33P57x4FGqGc",
+	"7RWDh5GeqNqA91FPH5z/FSJeCuR/CmCpgLsZB9A/o2hm7lok6j6jR4MQkB8SvPUgvhDLyepAcmk6Eet2",
+	"2nI5nQTnIHOR+Manwe2lyoOx7y2s4YTF2UDpJUSxgkJFpKsQdZwViQNEcuk2f6uZOpA11L3YxhtvYTvB",
+	"IQIOZrYyn+9F6N32x6Aea37+NvdogEwTbtokoK4asz/e43Xq35se/3vi6j+NpxqEOlerp+yV1V2+pGbN",
+	"mgIJQxza+1vlcvyH8qiAmmec61v3xAZBGJD2aADveErC4lQKaCH1UkhzfGW/DX9xacHFojh1EUwYfw9T",
+	"pbeAXLmlD44PDvC77L+EDF+cS6p1uttEMwIviJEvyZFl+3S5herzssa7xordUtNV8eikDHjWFY0FPA4l",
+	"LQrAC6qVYiI7kFpwY9U32fEC9btc+yqmGEiAprmQ5+lIc3a5eMmMguS/JvjvwX4E2yN5PZQg/f3TADCR",
+	"abkcLITPn8xnrquqcFjhAUMvtRtq0Xg63BwxrBu2I8LM8p/86J+bcCX0kwl6SQD9QfT2SaO0nIJpe//X",
+	"Kb3+c3AYLsvgaXXZ6KT1jMPAoJ0VteYP7HvvLkLSweNVTTezhU1/V+XYusJeDQqejyjOqJKEni6dro5F",
+	"ZtCFunZymRLvPtFB7XaUweBm4i54KcXVTPXtzc1sqVlQp02xBteargrmUr8ZBtzPXOpWN4YIjlojy96D",
+	"11Jdkz+UlTl0UbFoUTSkKdxDeiOBH7692C5r85xf3hxXw53b7u9uAoJ0ts48oiyPsKCC+ruEswbt4yfw",
+	"1Lzdszycr9okcKTuNIg8nvIQlfoQK76tUALtjz8Bmr4P3Gey5GJDOgXQY5tUQUZ86rNa5+ikIaK/pxqB",
+	"jn0MFz/iAePhS50iCvs3zCIIh5MWxXOTq/BFYIIjuMYSp3AV/zvK1XfBMFsXmA/8V0A40xBDebifDtqR",
+	"3bxijJnlmMwG0HlAaIbYd6b1kGHhaaWY1vbaP8a0i8Oea+4ukuap6Jiy5yDZlIyK3scGqWRNhDGTZSnF",
+	"okhyxeiu9+3Yd+SDfWUByLl9Cea3ViwMetLgj/4LU+Y/iX+4Bylt9pL4kvKoqOWOiZTqlD2w+Q3WnhDN",
+	"ViJ7PKKQ1Ehi6LZBvnElZ+N9FQP65WVlFqioi3ztgsgdv0Foe1wSsMgBeDn5TzyAUV/Ch0I6FKyR0IQE",
+	"YrhcYbWhjGDq7Xod8recEPzhuqQmW5DWeW7ubbeP/fbD49X6lPtHH/VwN82b2OJdJnCVBiTEWeiDrjn2",
+	"7NUE1JAw6pBC0okAZKnyuGENyMePgB/pXvFibo+vNknshGvN8/lLjW151NmnaWp6TXxO071VfjnPDMud",
+	"ejoKnNlPD5hrftPAakymJzS5cXBm3jetA8+0c0WPT5kTACqOIHUekdkxOmb4qL+sPF8WzzPU4+PdHNzC",
+	"nk3kfpyP+TmGxktaJMUjIKAwaJ/55cQILdCKKnOk6Gdq8zx7Hh5iHHQo0IJYM3gIIKo9jkgklOhMn2e2",
+	"m2IPzGUtBxI1AZQMCzH0jMPj9tXczl6UNoAZMtTY0zebb3qwQ4KAXyWbHcSLL+YV1DT66vC4gMAyAJef",
+	"oKljevIpYbFezY2mu0JfBDbORBrH+OSbMESMDwafVxzaK85ZHLlGP9MJoXptZLZLgWGvPCnfkCKXa/cr",
+	"3cFMTdoHQw+nWHAnpSX1U0eCbOWYOOAqQFBBrrliCJSAtx/Fsp0Uje3RIwSEXN4GmwFA5ingciz0U56S",
+	"QaUYcqbNknzCYzjpC7FKemkV48hjm0EOu+czDRbrCP1cG3ogxk4Mswdgy1Q/f8LPK6UG09HbSZOeAayN",
+	"xWRgqRlE5SBKpi/V43kUtGVn0vEso+FEzarv7bzD1KXD0eLH7eFC+XHuojeXJtdraS4tymsS/VroffDq",
+	"qw6pqkXYzABXxpRe+I4Lpn3VkJWWO0dWZWXCJbd3czzjSgHdXl2cx7YskGro4XTohZ4XvPOpYef785c0",
+	"U310nU5R+TDhUyEM2QaN4D/aGhXALrpvL25UHLCoKTZe0T+meoGL22abRWK04BiCU+MZu2lRvF1f3f3r",
+	"TKfs465Hf/Wvf1tWUpkPdVlSLIAdRl2rgmf2frZEihBeYubYxHQsSJiEiqG7bvoUySAdxV51tHH8nmXc",
+	"PnGN21uWDjuKjwDdDRzF9iPLNhxb15rlJ71zkR7DbC1rX7eLH/C7nsCnNBRg9/3edA56mowkbTiXA6ma",
+	"3A+nqImwY+1pfFU8H4Qnvxgl447zAKnWeISfloEwl35ADVOcBjKef+h4XPpVNq9bA9aarNboYaAtjSZU",
+	"0OKguSZSkXUh9wSR8AFHBO1j2nHHIXF1ziomcn3vfGEZVSspCCCGI4+SrkuWe50tZNu8PUr0LNDqsiQL",
+	"OLvjg7GtT7mn6r84rucb23jJhaTFJzmazx1AVWpdAE9xtR/ueewmiHs3sajwtpoT6U7Hgv7tZikm97s1",
+	"tqZMONxro7mwaig6X0+uCjabEv7OPeZKKOuAzYHa6/gh50oXIRXXB8zslRHQzbkhOc/v7YmZt74aPDs7",
+	"NeioVrsKtVWlLfLTX8MpEeeq+gLrFd0cTK7ZJRIgutbM5bMg3hVUHOellDoWDXfNqOarYsJhuaFV5He4",
+	"6H5pwC3uTcGY896Xo09AlIt8fuaaqxi02/lmaDKnWSllZXhJiwlXrpFVXx6GEbm1VCxdNPRxvucyAe+1",
+	"2XwvNOijn/Esj82CtlOBEuFHHyGbpxg8VVOJNR1rejWl8rvqsaBCAAmIrFK/JY4QcESmUHS+utggbo/f",
+	"XtSpjz3c/+qCicOConTB7mdw69UGfEoe9DAWTj1yzGJc4hVhVSJtQFPsGNFOLZxBvnw4TTOXW8twErOv",
+	"75qumewbaIELVBW/vqG6PH3V/cpRJQFbeaJ4TjGaHxbZhksyVTXLpMjTlUtXGwsHMykX0eW1zAC4zdPg",
+	"Vx/izyOXjjmZI1dQ8cHI6kxA+MHBE8gzuo3zVbj6xHijp5WXgNGDwYoJo7erVOfnc3DOgcnuOzs1sYLl",
+	"fm4X5dUcm8yPjZ1rXBWfu4a2zjo7IATARkQursOzfzxvouSiNkzHuMnnWErCynjBfAcnWFbuvNe/7xF/",
+	"NZiPPvk5ZNp33n7PKqlCAcdNjO4oXqPoAa9xupxF4XhgqjtEzKupq/jNYbvXfiOY9zlpiApp2Dl2YTMf",
+	"SWPbrQASb4MYeDAQ30x4fdvonV9ae4b4ZMEOC3ICPzTpg+6n5t/2xx7Pb/NI769BMfEULcu28JKSFJ3J",
+	"is1fp7EfH+BhD02oY1/7Cz49U0dlz9e3ojh478dMbMOZF9j/pkfBpXTduMgt16/IU9xxe7O8jOv9Rw/J",
+	"1LjhONR83DvKoZaYulcQIg6jNPCFdVpTnsrXPf9k4rM9BDgwEaYXjbOR61IKRrayADjf4uA8j2mVmYSU",
+	"VGyoYJrhPxsiQ/jXupB7z/G5pkDKgJwLRZ52f8NE3IUOX74owB5v9S0CGp6UmL8023EJlo7epZn95xq9",
+	"UqMlvLVXRKp3TTJ452lM7hNsP0BRdWf+BorXRUJuwG9m5DV5g6n7vaW205pA4ZHj86M5I7UABK8Nf2Di",
+	"aPLl7dxtGEaogoUn47EBwzxaMZAW58Au/+4DAIasMOb/aBDNs5/oQEQePxB89pMcSC3c3WpuFLV4BkR3",
+	"n94Y9CQb+WgUeQ8PUTFIpYGXie0r4Lh8egMEILyI0cFzn94ANCtXxcETZQ6SnvBqBAH7mhc5oUQzQ7gw",
+	"EpPBdR9074ubxNeDPX95E5GgNUdm3dQdetD6KaDtN/5JR/VKSnqwu6JzXpS1NmTFHCBsv+O3R2fx+Wzu",
+	"fWs6hLoGAc1ALDUhe8Y3W0N+c01urm9fdcOdU0sciPLOTWLfcTmk5dOQTQ4PcbEBm8jn42lmhutr18wv",
+	"8ZeQN3Zc/m46/5uTRdfRo5IIxgAsMD49WMbnTee+uIT4day+wNS5X2dX9rRlfTnbu5C5Gc5b7ITiQ72F",
+	"RCcwXyF1LSHfv6PXdrFPFMghrmaYph5o+bN6xbMJwkiEG/b4zcJjVTU21B1xxrdck7pJY5d7psiLhPy/",
+	"/0/ZZS+5Jj9Y0Y4fxVBAnt1O0MD7oRRcINnS2WMZdT4hNeYYP7v1ObNtCvxnugt9bGTVpMrf3ndT4+Gv",
+	"W6ohYwOLNux7kHZs9eFTz8/faqrMUyz2y7/DYv+t5uJJBvPq7zAYzQULjwSuKkZ6eG9NtrTAWiuAontg",
+	"ia94gs4xkeuA8EoBYtlUICLI8eJxRdaW+VENMZEnCqRz9sDByMSzpYGe9nDnsO9aQPPjeObBxUPgwYUL",
+	"OKv8kXJzOx7Zv8haaVeS0GRkk1oYXnSNo42Eo3LyAH3+cqZWa/6AUjTbpSVVGy4m1gA3yHpNVkgovucZ",
+	"c/CErMLVWbPMEIqADWv7fEDAnJEHBXfQ3GBUHaPl+c1CWOjwyORepCy31koZWoE9WVNFuGi2va8PtO+A",
+	"NKEXgGtARREJKcs78vyVvee8vLEbjRJVFwPz5uV812fPXej58a3xemWvkh1XBS+hVgMmfjiznYk9X6ih",
+	"c/OKKLDL5nMNlqqRnBX8galDmgcTySHWh3QXRhLFMsYr0/dV9Xtl94ufqxdzZvOreWsZDIAUkBw76xm0",
+	"VL08mr0kwtqlK1AR0Fm0I1aFzHagFlYM9iOYiPbbTmtzRRRbM8VE1t7TdWLt297UX7+am/wZGcgPLK2Y",
+	"YEZRYVJqUje1Me6DAyPNq6gw2uvCp+k37I8WlOBxpgjUk5hKOzFmsNl3TaC062ooS3seGfe7lqcfvvNL",
+	"x2DzTN3Xv4G/uy5GDgfZhW6bQjkCeK438G9hm3uSJYy4uLI8P6SINWZSGFLqObLHYW1euspW+5ZDKAuv",
+	"HCXuK2RNeVErBimkAmF3Oovr7CrBHk2DkaTvj09M9PifnzJ6RzR+3uDxIwBIRICw/Bcz/A5t+nlT0BaT",
+	"/mLGjpTy5w0bvvFLGPGS02k87k/9cOqN9YSzaXalf76jqT8U4JxPeySJA4OJb7a2v/hkQ7lmF0wEhgUJ",
+	"Slit0GJQZrRFmnIoIC2lI1wLmw4svdv3Rnt9c3M7N2K8iUUMGB785Y/3JNvjmLh+wqbHhqVA8o4epQBS",
+	"KKMKcM1G91Dd8LVhhp1A6Jne/e66dQjcxmO3hBZoTQ3f1Cxlj5h1EITSyaQwNDPEPUxgQhHW7M6aAbLg",
+	"2SFxSIwF3Q/CE9df9P7327nrcqfLL450ubn5hF3s7xjdtQh7AH5PHeJdwdcM3Olt7wcT/OpmYaDiNnhb",
+	"HXdVsQdZ1BOh1/ftj+hQpqaLEQinUU5LumHkdrLr7J9ufhsFwhCKAAVFBJipWuyqCYn+gIGMTAqAVWqc",
+	"d2gXZLvPNNItAJ2S+5jD6LD3XbrnYnNNfpQKCFxq06I14WufaaJozmu9SE/Fjc1ISEu7zNjcxz6BsQmu",
+	"t6mQaaXkiq54wc0hlKiFD5Jsy7Id0fQA8BjO9bflmnReX+hXuLn+cg4pDjt5YHp5Lw9M+4k83ssvZ7rZ",
+	"s7muXwW76e8OnlR8Ij/6GyX3BuzhLuRMxRRmuzU+Mlzuu+65HFCj1vRC/hiWnxFqCE78KFsu4E2bCVA6",
+	"4BUKRvO4Tvia3J4Wqrztmxa3kwiD2UNgr1bIk4z9xWJmsOn3W3viO1qekhHaOFSrgoqhzNzMivZchH9D",
+	"6w1La5ExZSgX5hD0oXa9gC7KAWQuvrK6yb4p6YHkfL1mKuDxfd56MV+e7/FFaJC53BOMPnnEjn5/vuz0",
+	"53cXiPlDW0xNmY1MOW6ZFuuTZFSQjSRSHMkpmbE+biexJdG4c6pgZybsOxA7fGHkHAedYIdOIKsK0Hf5",
+	"ILHj5g7ZfoCeqaxqw/JLwCttqYLcumU3Zf/WL+OW3IzxhBtyf6R/t9txM4ST7k1Tg/hk70zNcEsuUr2V",
+	"HrRxAOUk9+ACQJBo/05CPtgXyJvTArvPo5dCG1ZNd+49RxSjZu6Rm1qwfVMttWmCq02fGzdZ57Af6IE2",
+	"RHVmHKczENnaMpMD+mCfwr6vFDDKN0OzHSKrA7n1wxhpuIir4atLhH2Bq9wNKLTPvwMucwjoQhCNGtDK",
+	"9vAaRajtnj4Swoy9db+a77PYmG2E/eLsLXz+JDvmxbl2TEk3ghmepRVkChVs2bnhXyf+9V/GATIe9Qkn",
+	"ycTY/25HynhQJ50ts8P6ZA+ZXgFRwLr1P8/nBX/Rvdp4ZkZ//eFRC/ZifrkgScfr6phUnU6SDjKyHs3J",
+	"eDWZ/HCieD2mPvoTBBj9YwPPSWgTJ4KbTUG1OTkra2HP4n1wl+3jwm4G5PMjEO5evF8xvXK+jxCeCIob",
+	"Bin6qWxcgON14PW494ljYFisUcWg2GL1X4OprvXIFLojoLJcc61FpWBrzvIH3MYPGAAxMfk9mPwEP3lF",
+	"saHVZz59THORdelWAF/UdRNtKfR+ImMjZCray6o2vChIJpVimc/qOmFRI/cp+pHDabJdX7+12g7O/bBi",
+	"VE36nWfnPSJcZDsGsROws4/Peoce6TNt/1s0yaFW5rggr26sNVeLnKku8P0lckEjJ7nnNpzeOq2rELLW",
+	"ajHYMGds7ohOOo/GtLrx7gm7NfHhlrBoLyFr3d4Nnlh9R9ArOValXuDH9xSEpcOMhdSEUFLRd6TdXMBd",
+	"Bf0taA1YUkeuJuglUgSecLdFcGb7DFSs0ia64E2i9tYOwk1wJsWaq5I5w7E7kN8tSQGNGA7UCTAVpwp9",
+	"OYR7iVSSO5dmsw/ReUybvPMnV3iK5XVmOxw2/d77nx0juuPn4QLEHgtwfnOqiEd0T9OSpYi9GLScSq/V",
+	"bkGrOe8wvNDbjWjKP/Fe3E+V1HwVb3u+7KZ/x8VbZ5FeWLZLXUgPNWdw173HUJuPEGDgzs+h8yzZTWY/",
+	"hxvrFfnNINzXuHGbndqd5w49ISV6S1VlV2uZXz4Y9sARKp6FieTfSLZe84wzARds/2C37z57UY8cBTcv",
+	"E09r440TyYtna16UzUtzvoQXcytkXy7mNCJe/jiWT1GCL7U2r5EbQOCccdZcv2zl60x3jdVVQAfnbmTB",
+	"0Aj6mfCJ7v3xM03AKjQKnThtegcjtCjkHplimzAbNxqvvugJKKTcISnDgp08Mx6gFzpebvAVhJogsdzX",
+	"sO1lm2PuyJ1YsPzgVa+w4yJbOwLY0BfN1hrEF3Co0N7OZGlvTeKwp4cjRQnn1ckqlmO953RlzUes7wtf",
+	"151lFaE5X1zCawrUABPsze/sn/tVE6ewOJ82jR7CIl0XUoZPmfcUu1KrNbU3LWZvkEZapVuAI9Gx/Y0k",
+	"8+ZMPdB2Ds7WYOdchML2EYk82yvwieZNdKfs0RyMMbs8wvfUufJAuUL+zc/Rq4nd0E7U36FTkBg5ZWmB",
+	"adopf2hVoSsKBdEka2pv93ZD/hZNw9OTNSK2qwNEmVHb31G1sbMKrTd7tbFWnNmoGdoFwYnvV5KdnUyA",
+	"aClzxW0/Q0d0RXM2w9b5cUjMCS/hKQI1WS1pc+urP+WEfhFRjY8dnuaK+xGM/0+ho/OHMrUGsjvE4WSe",
+	"OVBGccKLYloA6MtiAwivBp9psIRYGxg5IrYXKL+0lq61mafLMD/iE9aC2Jttx+HVEitTe1P0N28ubO9B",
+	"AJyxHzA4fmwyae6sEWdf2koDIRoNBvor+BvAU0jB+pmL92DHdhlBB54X7Vjmxek6M3LaDK3D5vpHXjKS",
+	"SaENxdsS2LhuKmGyE1IOa5Zf3ERDmXwxm1hbF0ZRLQXP4svT2nd+ycVpo5HPl6bNDvwXUpg2GnpcWdrs",
+	"8D/1orTRuGdL0maH/AkXpHVHuyRZYjjmTz1LojPOE9IjZlb458uL6AzjpISI6YF8spkQnSErti5YZqSK",
+	"qUVrHh7Uow2n4FOsRnN0CbtyxliFhWqoRB28HnIDYZB2Sx98bsjRhLbzrNQHrmtaxNsG+Pwv2S7ojXje",
+	"Jjg64F+IPdAbcpwtcHTYn7od0BvvrA1wdKif8PnvR7nk7O+O9VM/9934Tjjzj6zoz3feu+6fdNaHB/DJ",
+	"nvN7qsq0rtKWYSpI/tpoTQzlc9EZsctioqokdXVv1WlBBZbgYeIjJTkrKeY0ITmInZhSig3QxC7ywc9H",
+	"y7GuGuq/pquW/+B+sTvJ04m7YjA7NkbVsrKgmD4pIEudTeluiMexeNHDQo6LqG6ub19dqlt6S4F/YNQ1",
+	"+3fsGTVEQ0cTQjV5oIpTkTEfyl5Js3WS4EN/aAaBE8hK9sLa0Nvovvsyq6lwMcwlNeT2hux++Lws0ZtV",
+	"MUV2Q7xOgNtz3Nca+29ovdmaUe3Vi8bRc3N9a4+Xvj8LVg0A4TperbOdVnuwWVTqe3xctbryS0YKuWKN",
+	"x9p944gr+GMDVMpE7r1wI98wN8QdTOha5hdyF4d5DHjGfk8LKkLhyB9BycCdQQp2APkrCu9HtN3f3xEI",
+	"ZZJ/9uflPxFr6pN/IoW16f+JZIrl3OBf2NrMeJ8Twh5pZooxO4bjBSq5CBXM/tm2WVfduhIglCcrtqEi",
+	"koLK9bRtI+IlO6ZlL0htpkbxDWYWNfsdKyvtGuhM0apiOWFUFYcEo0xAMLKnupnjuHHCgi3q82Ly/FpA",
+	"I5PE5+/xYONmCyj9KEOAznsgVi1ygfWXPsRSlzpubHDNjB/aMdb+wRj685b05bHXcG+NR2LVE5kwGU1D",
+	"tDtgoGeG8jBpE1NKqnguna85K/IOU++QT4eDb36CF9WT7QxUhTVKJORfWXm1/fZUBWvMrMykMNYCI7lE",
+	"ycUcDDsmMGmukrjO/8AezQfDqlDH/1YzPVFe8BYMe5ZJlTc1gZg/Rn1MRLrscc1ACClwKbOcrA7InsOR",
+	"PafJ/Yzt8Wtrqf7JdS3UbSuDTJspwrqWSDmGBp+bgh2h7RrjO2gDeVCKFdTYs+nP77+9J3rPDRjTsHhX",
+	"c6xt8Ktv/DjtsS+fe+dxHJZQ5BUydEN3prSLsSN4pzb00CSs9WmHXoZI0dGQDp2Bnt8JSab1rgfJoO+I",
+	"M/Q9XKirXJLdEJ29YtjHwCAok47VDt+zF5KOxrfCZ5/u20VS5VxQdegwXLuWr5Krzo/Nt4PEZr8S/P83",
+	"IPj/mUj7f2YmfSTQvwBbfqOKR0KwhzobhC+pRd5LNl5TB37emF3eDy2k2XKxSfHfd77iCFwTjZGzpQ92",
+	"v/t34MfmUQT6dnnmjoDzGosT7gIN0/yBW4OX4i2i1rWV04pydWcvEXyHmNoVVUbY25drpfFoXTdEQs3z",
+	"Xb4hTWjhXAgu9eKaUPvUHaEEFwcVVQEmNrxP7SQw5fJur5ty9WH3OYygq8MYVcgH2ZlD4ItENn+YhCvM",
+	"nHUnCxzwyRV06aotrQ/quz9NWwTNT63WbY58MMIPzGr34UCxJoRrLHyzlzqpWecT6JYSOVzurN2QE/TV",
+	"2HuJPRHcBahC+yvxz9rhw2fBRom3LrqGRbt5nwcInd8zmm1Z/tpM3fTanvkKd5cJyLWrCbwnxlVCitxe",
+	"8mFQMAFNiYn9pYOypbRpj047MyssFZxg7R+T3nY/0YltEXtZXC9gGD7KCYxi5zwdESTedhboxtVuncSN",
+	"fdX9SLcDIY31HiN+p1BTuopP8INRgzU1BR3mVo0WhILKSHO2mcB67yTZlxS4WI85J76YO5ipCbpcXg8U",
+	"UdLyT4Aj5RkwCjCRn186lrPKbINpXm99OWAnedylQPv7DvhImNnKHHw1Oq7qJAIsjIcCcd5WoaTimakV",
+	"BNvc3QbqGPo2wvObkJHARc4z6s/BYxrm2/ZJyO+aDVUDJSyWWLAcPD5o+ey3TLgTAATymrQepsbI2VKN",
+	"Pnx0sO0xedbXQQA/6QXKGqCL4xF8G4iX2/1z58FWcNp7GD8JYYXGQbQxdaw9WdjRZ/4vx/UH7pUJPaGl",
+	"QFtuISfpEnZ9aGVg23vb2//7xdyV0X0lPAwI3b3Bimwnoadw8noeCr2FHAJwO2vKQfAcLBB/YAIcAdoj",
+	"uaBu9NaKfTxxH9PA4XvQ9y4CiJdL57FD3zbSq3d7eDu6xIImSx0STVnOMK3/ri8jr0LS7HIMUl1RMf/F",
+	"2+cRnxwQ1HZW+vZ5SJ10s2QvwDbS98Mfu4e+mh/LImZlLAeKvz19A8+Pr05D6wuN8I71sZKyYFT00aFa",
+	"QKho3KxgZvgS3mSobTx5xp//bAWhshsbdWV7Bg4Qd6X254ln3E4ajMzuCZPY0xJUdqdEtHEHXqRWdJ9e",
+	"VoCFNLPy+5E9msa9H3QWzpXRZYw/IHd//FGwgHK7rQGK0BLRVTln1+Jcqs5mdlAxlTKZotXcfH6wD31n",
+	"72W6YTIPXG//UFbmgDAGReHLW61awE1hhR3+BEsY63tv2Oe9pnsZ0HTTFMdNBHXoYLh3BMee19gey55u",
+	"S+SOK9ib2tI56P02j+39B0NDF+XQCOqqKjjSGHdOvt+FDj4saVm6+s9uwwefNSjD0YshDzxtSS69mQMQ",
+	"zbGz8ZFp857pujBznoOfgiaaPVS52Dy1sbnkIDvRMO3uoTO2wRFf6cD0dc0lx21gsCdf5w9OnQ+mkJfp",
+	"cZNrfMXm5fyxFOCcbgG7msmZiC21GwgrN3XI0XTA+nsYF/hVawVWtNlSQZ7fkN947xE1980Wd3u/qV0K",
+	"SQq4bOMHdmFEhNWhZ2TcQSJsWVHFtRQeh1PVRdgtcLx3WtZqKhorDVu4NrI2hZS7ebuWi/ytexaCCuBN",
+	"XhJWgBfeWkkI9cN+MP5rgIhqPxkOoGJiUWrlZUFSQ7RiqYsJ76R2geG9VLkOWkh1Ecr++4jMry5dXzOj",
+	"nVUrXf4wKdCIuffAFh7qEB3FaL/64CEVh7FLHdOZuxD6V8mVQx/reM39jQddgOBwctCuVx4IMehZR9HE",
+	"ZIbYPdfdbDFeVmuQL0o8wTeO7GnvGdBbWREj5c7RO3LdR1uAdDPhzaaCatMEYB3ST0LW1kihhpRSm5hd",
+	"Hcg2ufLboDM3Y009nGwvVU4w2y3dUddeNcyeLacc4IisNu0x7UMTOpraBlXtAu67WGrUfgi9q6A/0xeh",
+	"RT1+6ExywE9+6QTbmVCNU3w3QiGFW+2WeZF2VM7om76oyfzTESmDmFrAgsEg5txm7cY7O9l93tkWY/cs",
+	"sDb9wT43L99bndS8c5KFpA6pqkXYHwQR7UiV16r3iLwvxd7gk/CimX/BwBkxEPRh8Ra4aVlutxjqVVZC",
+	"/letIq0d9I3FHwxWH6dLX2pMpYkjAYO/4ObVVllB0o7zAheMQlSnNg4xft/dQU9lcsk9Zo5HbdW3e5bb",
+	"O13Y1OIqLbkuqcm28TeGIFpV1Htg+cVaV1WtKqnn/UioT965p0Nm3yB4iOvqbHaEehz4AtG7sGWYQ0Gc",
+	"5RRjPbJSPrA83W0i52SJuQluIEQ6CicEwu8LrC5W6cmUzaaUZM03tYIr2V5JsblEPua5NuIg7gxZLFii",
+	"oxqbwhtKcZrmgQFHWKRunYRb/I4icFjTofVJ/QlbhKj94eAaqbqOIu6qzbarPUPS76yOyPSla2xZtqbk",
+	"Gn7vGJR+7o6YlJcI2eF1++IhO+oTd5FEDv5KpCgOnRB+mwGVy4hIHg1n0jQx7nyYBXDU9MDehV0mze7s",
+	"5F3BLm0SkXwhWVHc2+bxMNMOs9vnRTeZz5CL088SGPrJXk33EU+lmKQkffnQ4LQh0lrIbj8usvCfxiZP",
+	"Qkbrhb3VjqNr4PcMZjl7Ei2pxCyMLOILHDw+ItXNDaKn5+6JYrAFuwUpC0izZgnIotbbRVfPXfBFgbaT",
+	"zZZfA2GzgbBffAjp0mGh5kaVAlp5ai9a6W4yUoT4l/7qP8hm3nf28vXMsvck8NnzBTGrj+MTmhZYv+1S",
+	"bt1Z/fNFrLjIT49XHT/n+54mvCD+evD/evD/evD/evD/evD/evB/egf/InCQJWbA5Q/zrpNkwv/hN+UR",
+	"58S7dt9OhEq5yHjOXLW3j4UqZtij82VzkcmSg3PMwc4HY6PvWcEdJfpHJqxSHkY/lgQ110rGOs+2tKqY",
+	"6BbeR3x/yzfbWMe73I8l78tX5DdYKASpnFu5J3Jt0DzCDuk451zJqBiy0UcV45xShQOzCi8nV77EfzB9",
+	"gR7hFLg5C8taSbngYvMdXwfydhpIrNnQi1Qso9r8qabC8ILpbnhKAy5LKZ1oRcxRTg/4UnbIQrkMUNOD",
+	"njcfO03ayvihOTvZjN9AHjpmojV05blnNaE51EvTB6YwOSFGVqRiqdlSka75A0sPjIbSjf7wwAR5d3vT",
+	"lKdlilbEmuPd1CO6ZTTHBCRK1PZgtiUQwxlWFHdEyOYFj8Myjtj5UMRJy4pN4mS1OzcQdMDnvD4YZ5S4",
+	"vnPdS3yG72pPMePqGLlLPWEiZ23Bnoi+tbi+ALBPfHwVfc/UxE7TV9Qw3UYFjktVh5TT3nhk1QV+ipOq",
+	"Xl3f4nXsctM3fVwcBPCS1NnuV6FvBydlagtOqCqWH8Y6ykGbNDWZMdg5QVjPb5cyl4w/7HKTAgx5ZCOJ",
+	"kUlLAQuWD9cOSS0aDGfpaaOZMGwKHEUzExvke2Aq51lECF5wvf2Le9gK2Ra3jzdhoO46tQ0nV441k5rU",
+	"15i2f9FGVu0fmpyv0tqUiKth5dAOJTOI8naFNl0KFbgBO2cguNCxzvy0Q+xPc1AUXR1BY5dJKClFiC8Q",
+	"6hYCLGxxufDqKaVWp5VTXShTdlBnNcYlaehCZ2osiq/wyZ+v3mk4lCWp2qVPoFmQaBNXpxRfixT17v6U",
+	"FvG/YtMfJgt2gkmr0fU2JxWTcJExBOacfdM+ChkrZ2TQh0pHooT9Azw4KNUYbzZpaDHbmT9rt286yQED",
+	"M1IYxQH+tYGWA7Qy8oePdBNz0AxUpRMQt55+w7odlLT1AUPxS8Yaza+zn7tm0DPxelkUrzc9nYvIDlfJ",
+	"VQ+EoK9iv4okL5Z9Z4Ri4G/yJ7TeAskHWLqIr9XBJZd74XiO0SpFRzbiPzhgHipyklGlOMsbjlx8zDta",
+	"B/77QqKmGQCqTQzGeVJKqQ3BZ3LHxWztZZptPXxK13kUY1wOhP3RaZTTvzEQq0cUCDeu0LJjym7Ip/rW",
+	"IZHiQFugA5fk0uAdHM/iHTsMfBJTxLN7qUJW5ORyxPXgMWK4dBpmAql8TkjmwdF0pjzx6+NTb1Asp3bn",
+	"19YEe0OLrC4alIahDwk23WLzZl1QY8DNsfQ4RPDfNc3MAGBx7hUR//SeqjzVBa8CFzzI/FkdiOYlQtCs",
+	"CiryZ2up8kUepj6XdZS3IWfFBBxibRQtUio2BbMTGpsjKfdMpbt9UDQ7mL++wuje5T35bD1dMZYTrmPv",
+	"tepvNUtFGcbi5Fb64RG7v72qTlruAs9nKyT4bYo6Z5EzvqdIUr7EKh7sJJz8VpSSgOSHpTq04N3JiN17",
+	"J9VIAK6b57yOuT9slSy5vbVHv7LcNGUF1YZnaSnzurCTFKJz74QSEsh3dnPLxWbIsvbFFMvsuGVEaWPC",
+	"2iThdj8CHufq0NnWMVGKqaYGIIcxLz5y8zN1EVpa3kO3EuGygcX81NcEsEn74wHFuuVFcQ9QZxUoB8jl",
+	"4IZQTW7aUjRPOscKzZoKTciphFJkzP5YcRPr06ViQwXTbMEWgA2+LuQ+RUSI8LL9WXD6yGmREPt8C+C9",
+	"oVVnDuyxknRmIoFpSNppsDNjt88OQ0CnHjiDNHXfvOfEe+afj24CAnpp56idaKGN4yOQhgvX6zZZ1ufH",
+	"U629DRTbC7OVAUwoO6d3wGAIHIj3hO1YAcVKK6rsbMPFXNvbwGbDxeY+JIl3iKXqvhBcjrv2kELZHc0m",
+	"PN4UQQH+QfOT1XEAUUVbJ7+/F9kR2H9iv+0drGt0bN2VzfUJ7mGNgIRW1PcgeMeqJNdaihTAk89QzDfX",
+	"L+KWDSCvnXHfvQwCHKm93yg5Uf5p7Y8UXczRl5dOMDuLvRR0QEaXmuBOJicQQscquH+gdto+YidAFCBQ",
+	"3Wa3XLqs9OykMjJWcCBTyekhdhmad47UlS9yIW7piptjxba+9Ib6yGIn9idyH7baI3YPBa52H54d4UFM",
+	"WuIQDk3pRkbg3Zpm5bwvkk1AMwn2aFJ0msdUwrzBJ0+szFc5U+nqEEC4DoYwC4eARPyKEidcsThuLlQ9",
+	"n8nUjWmfV8w0FBF7DDmQUUO4ng4aLiggovPey6Z3wwqlwcm5kg+Ywmf4ZgtImv72HqO7PJPKXG9+ZFS9",
+	"p4Z9K+DmMVUY1CiVpLkTNZ5DJ8Pjgp7Jyh/ctX0J7wrFULmMFUdsubksCis5x50ZsYkR9iu9qOuRu/ny",
+	"LeicoMv6MHFfbYcUOSsn5SYXhdx7soYl19OH2BsHf2QLqmzB4I0/rkfT0qRgLRsONMses0WXKZfQFv/C",
+	"0mjxEPi3l0jUaT0Z9j8kMIXU+oTsqKWYG80GeAphgmGa02w5eDOxbYVmB3I8IrYtUoJ16Mzs/tFpO+yh",
+	"CTDCbmqqK6HJya0taX5U4WFsO3WurJiu/x7ecKEWl5V/jgOYi02aWdN4QWk3N57YJTJiWdLHtOCCpYWk",
+	"eSowcS16g/ZeflyohU5vdvJEqRjdneI/7qY1zy3zj1LtPvjngdGlMMEk7/d8w3Nif24pyNQOo2yNhwMp",
+	"4ppUae+8AQ/zlhYPTCNsvQPTfyKPLgR3dil95NqLXMlFrVO40qcs30TL4MRhO7XikxIYlK7QCofdzVHj",
+	"mdhqPRqDzo6K1CVxZsI4O9DIyi752vEIWjP53sFWDwn28An++GzLN0CpSQrOdAPNCnIG8ZeWg8+zUTSQ",
+	"bQBMRdayVs1XxpHZqlKSZtvUe0qCoWX4hWQ+/O5f8lJPH5nuuz8KQZ6TZ+T28+fkn8nN9e2XL269y6tx",
+	"ANmVh6RIt7qEbhRDEo57cvv5i8TdrOCrrpgncejuz4GokPwGCw6a/oA/SiJFxGZrigPREoqzvJKP2l8u",
+	"6SlCU0DSE+QrAeHPtAPwne3DVma7hFRSc6B5khUTunWCnuDD7iVlLehu9700vu9+uUfS2hkUbFz0VEMK",
+	"qIvpNkJ60jjdZp0is+t+8eXtDH/xTZd980XowEQNYlXSQiOse8gtSSno1bPcdnEsn18mZ2FBA+GEhmZk",
+	"QcNPql289I2D9L08w87kTynj7zGpKpBhEoa4RuoOjRhzAjAlR9kGwKHtf8WEC24S4hhiG86OSLyrHnVH",
+	"lMI5KUsSa/8ms37BmdXjMz6ghw8JXcAKjyy++p5W72D8IejHaFdU2KcSSKhqFrM3l82ApwTjnUsm6ktG",
+	"M8CokXoVORylJ108noGLTUz2T1aTlxHIeZcmRIz2Fsu2C+SzbQn1YiLaABO4pBSJZVLIkmdTuvaD50EF",
+	"Dm8p2CEuzXtNeTFNRwphFakd5wgw9jlWZmpPF0QxBD7xbIcFE2g3Qeo1okMigy/AZtqfuCKDSpbpvu3Y",
+	"YQq9e4B6CwRwIuQiLfiazZOtEiriu1XwB7BaF6weZNoueaGiymBN8lTfHSg9YqXaJ+/a6R3OSkyDBRVi",
+	"WhAa8aJ+FUNoTpdJz11MqgvSuOyNMPDXHynwyNtD53vGmfpMk6xWD/GgkLV64A+0mEL9qgWw4U7M8b/Q",
+	"B3v9VKIFs3V2M2A9CRkvonvGV/W8+v8RH/uam5HG3IECcVm4Pfrf7mz3NVlPzociNVJhg400mJ3xFujt",
+	"5YHiSjp62q/ulLZ3HDpLCVb//8lN8wmgV3wajDYBTmT8NYfrUQdwXQpCHUNpQxH3RHw4A0+FqlumsEyW",
+	"TDcsmZK4qmxM5UC+3YrCZk5+pdX570erMxBnxTdc0KKHc0HROdWn/AbvqFXDiacmteMHzlTlaAl0hQx1",
+	"3dt9PzvkZ+T0ObGg6MxqzF/5gv478QV9gL+3ZTtWvWqmHtg1wcsIvvgro9CvjEKXhnSZKYeLroDrqqQp",
+	"u/iDrzAc5ut5kF309AdIV6VpgweIuYY0HYAEzD38voNrgxI3B78P2gPOmYaBuzulPuUShPOqo/eCeZej",
+	"+mGXZLLoYphJYWQ9e6B874b7xj0Ob8oincTD6x62GZDU1obsqSqx1k8TgAiTxZAtZ4Loxz4aD6O3jA0p",
+	"Z2uWmQlmFs+hgPBJqwNW/e0cDRCkgXmGb3A+WONgxchmAbPCV9B+mDvpiI0DwNMtk4M6hn8WSOX5WagC",
+	"4u8byVRx6LLLRlMMHL5jLLJQ4u4MY+AlFiJE/nF7cKJsf0+aa004z7FB7sAcEw8xv4wVYQl1BLwAjYXv",
+	"EVjsItdr5w+L4MFJiGB7sKWQQOic+liX07ho+S5ImbCMwwAikPNc2u/8cydb0Ag71rwV0sJF4XaZxoiL",
+	"qSGl2i1JbDuwvIuOlXmLPWzBxmQHuwvcXH5wIOvBJ+5i4vSC9F3tvMGL1qd5aY0lsoGUeIRc8oZ2p9Kk",
+	"42wG92MHmU6gHeadi+GSjHjwGW0iQEU+GIeLcF5GdXSO4mKFZ5eV5eFlB1VlXElTc3zHniv2mJ3SDHtu",
+	"trmie7FALsYEkODjHpB8xXI09PfmyAbE8zpkAH/IpGLvWSXVRUpW1oBNFIdgBE032R8PDpYjajG+dW80",
+	"nxhFR2XJBS3STDoEuYWEQAsqNCo2Gat6W5tMlqxjFR5YJMrVg+ST8ZIf7QVbsAemMEAy4JSIRBzplA6M",
+	"Zqu7Js2i9sba6+GxVP+ur2FZgtofaF/Vs64zYoA73KvHANuxLpj2CWiClmyMAZIr/sBclf4l6NqsnQjV",
+	"5l1IjTMxiDve3Yt8zy30Jb6lt6woLjhWLB9UgEV2ke8Zmu3SLbNScYEPDh0U7UxOSn31M5Ahn0xwvN8e",
+	"uq6GswyNEezb4TiT8QcWOGxW0hhEsYyxKfDpE5C4VkrumFh0qK1qXpiFx+CS2zEXLaVauORwEY5an9Rt",
+	"WPeNqnIvHZgIhbL9SCxXq0ejCXKX4JJ529NLo2I0P+Cxkvr/buvZcAknKGgX2aUXQSg7gQ7PyCq6NVmd",
+	"IOVLSM2Gmo2WrHW8OocrIkW6LdrZEX1xG8zFQLKTxshFHrFjYGQfmHlqzblM3ywR/SVxvGhJGKxSb0Em",
+	"ZvAS6YdWVT9B9uEHZkzBSibMpdhXTuZaUSznwTvj0ehoWzcDMZOC8hKw9J1jJZ/IPzseQI0XnMFEN4MI",
+	"zjXfiLfrdeAwIAUXTRJ9tqXcscJsZeFM7f1WFlhEBJAde1JScSBK7nVziYY8PP8PQ1cFc7kCe6ZY4uk0",
+	"IXFuw7TR1wRY0pkCuv8SYGSsxU5JTg8+hij34vrqrN19CN7ethRvp4N72gPS5TQcRDgBngnUvtQGaq7J",
+	"D9KwnMjaaJ5jjMwREErywBRfHxLgMdraWaLdeQWyBQrvsD2meAsiixzqQapDt2ZLX4dG5QVk/EOTDhDl",
+	"lNtPZ4biysJk2LXU/Tk5B9kSjosVZtft0xZgX2+Pie0p+sFP09AkHmurqVYvojrdvnsK9dkirYYdii7s",
+	"tqXaJVYCjGvLXN+AbsBK2z8D+2WCScH230D744JyihqwEtGJcU3Qf4Oh4IQ0qaMU2OPtl5Rp8OO1D4Dq",
+	"0X6uqDbo0ZoIujkGCYyX2KcJLcAchJ7vpcr1ItJlO45jECfwuwNJ35VB+uDbG7L74fOJbJ8glg7L3beW",
+	"gs3HwknALAWt/WYORyTHUoyY4ZM20GrFZkhUerwPnhtlZkv8HiL179zDx+h0HfvUufy57YR2F6PLjTtY",
+	"876QJD0ZDe5EEwSMFWx/R3w0JwEH4IF5fuB7l7bexMMB1Ipi6vqKMdFArNpNe+/+dddQHNvHMMfx3v3/",
+	"HexkoplJoIzG2iiYuiRLhhnV3B6q9g13j/KvYM2nj1HcYSiiE4EQbI+1raKh17lCHnBkjWtRRtwngvey",
+	"D/5etsTKU+AMKh30QwNKvJcpcK0AJ5vy/635YzqgYOlYA72Swl2gpvDPwPbtnnPIX5WvMwwneB1Lw0Lf",
+	"IoLoj/NGYN1xR8Ij9h8ul8qBbcL7WCBm/7lihYSKMXnvjKmNVc9QJYx3+ILyvKmxxXydNbPmqisBb3iM",
+	"+0x/QWa4kj72Zoo9ZkWt+QP73g/ZqJotnhP7WVWVk4lHMGaBfgkA47pYq3rLpyE95t8GR2IomPihLv06",
+	"tjzRznpC94qrT0a3xEl9d9CkOzEzcUkIIjaA19rBar3UDC9yTgkvA4tbEb2VWPj6kvs71CkGyo6Bs9St",
+	"aAkwkFi4yAWiI7r6Rk2Ol/x++WXQ0dwx0KXiTBgaBu7ssrqN69y3UvH/lALrQbzK7P3xwWrYjBZBRdlo",
+	"jdSBkcxnqx9NbG0+B+AI534MPEYITjb2kR5zedkz8a0oDl7C41xgzveF4pD0zqMJU0DkXzcB0CC2y4KA",
+	"PJwMejKDKKPC2gGqFsTa+0WxyBLuFdwv6BRYQhH4cG8UN0xxKb6nasNdOqz9r/jrU+AT43QgFQEzUNGM",
+	"m8OJ4d3l6EqK2XldQJ/iSJdC3BcdYqGxZY+8vt2b0Jn5H/Ge81rATVAfQXh0vdvLusiJYI6jIZcMzdwt",
+	"7VcXzi7EaeRI4ywLOIfDNEQ9piIvrs1GnNzy3zlghkFRo2NLKCTN+1ApDSzPAC5Fk1rkLoe4R24BN/au",
+	"JZEQqVqaK8HInupk9LazTJCugAByKZHrfxP2jy4lr1Jyo2hZMnTKdZLhHUdal7YDDU1MjZdrIuQ+ccbo",
+	"lmEpzX7bzQrEXhRsba7/TVwlE+h+sSLXNUijSQYqxew6syNFZc6Dixb/3l3Cpln9NvPVFd/QqnPDPUXn",
+	"UB5iLvwoK2dw2BXy/hWEQCZ15YsyGvYzHJJU9r/tJ+0K+cLoKMX0jnIFwh3qo6eCCxX0FBO5iN/1gYBQ",
+	"QHwdljZQNyKhwi/afX8OGLBnRGu+0ZGysQT5dZnUAxfxGYKCegqPIfSwk5I6yIVZHGE8JRX3pJTYJcCy",
+	"C467U2mtah2RJ+n4o4by5oc1uUB/4WwfAkI9BQfa4wXNipvf4r57C6W1u1iBKq0lSJNRNojbIhMnezuI",
+	"iUn28rco3Bi8/X/tNTDcv59BMIi1BVNNjfQc7f2cKym6XnhpDhM1Y4jzI7PmYogTc/Mk3CRyvT4RBDA0",
+	"tuZ74UHKbPeNknUVolV68OTKOmzpQakhxxoH3aldclFDKg7ohbUGxpL6HFeusoi7mxXLXlhM0riQTFyw",
+	"/UIIGLuIC8sMnhJlZaI8tmtutTZyUyTrS2K9t2hp/etYlx7FJX/bdTtSD1LOlQuiRcZyesA7SyO9bpQu",
+	"c6ihLOyBqLTC0GttIOkDIRjKXU/IhzMzubnf0VCOe+X+OsH/3xbItTR6bUnYVUNHDGcG2PzJFWA+NVfI",
+	"cJ7adBAyFA17e1YQDIYIH24anpyky5UC2AWtltgSjf4Nenouhug+nQbfIuhDz49mtXcBj0LYaZEHHDWp",
+	"4noZRNYQuSxWhVGVp0ypUBHSN4oxsZcy/yxSUWg3/kmriGvA45oAR5g5u2GP9admhHvU9GA0utB6fWTa",
+	"/NHZ+n6nP3Bdo5s8zw8pZnfBPimMoloKnvV3ekk3ghmepXY/caRWzw8srZhgRlFhgju9UwK/lC2u4CtF",
+	"zbG6PgQ/1UbVJROYXwSuF82MD/H7S24s5Qw2yqVo2d7n0AkQCgsrAY7E8hE1r8MX2uEUdXxDvqrUds+f",
+	"nYZpc0cauwnD1q7eKbF/x/QQ+2dhJ6NijsgMmlXEbKnoJz8AQYJOmq971LiKaj1BYti32OdM9sujDLWL",
+	"HLMgSxJQJfAvySgYCon1TKFMQoWgps7y4EYD2IbeyiIndufqZrbv3TxjqpFDBFJsXWuWX5PvOohCzH9V",
+	"k5xlPGd3BJVAp0ac61CTSdMGPMgcNDQlWOPvE1xcyX7/MwlCFjkXtweJxnIr+Kq+Jg2Eq1wTv9gYA1wd",
+	"yIpxxB0Bci+vbVrhgiFcNU70iTgcNrAgiAAv9GE2XoVwR+waxOB2gLoc5dMwbSYU7KOJSLlLrj5C7v74",
+	"iqUYXepOYo8VV0wvemdRCQN7kLsngDN6nWVMa7yPHE2+70xKb7TBBbDzekqyZH8Wp5OqX3zxiuT04EgA",
+	"l6RYX7psJHL+JmfpEo5aFOMncNTChz+wTIVqpHTz90EiCmDLSIxcBTjv3ZaLGNAofw6R2lzDoQ7/WeTy",
+	"FLlrK9eC8W1ry+yVBNapRaVtQ1Dn6TI023MRQv45P8+8Hdzx3nVyoo/0UwdzDIOJvleB7S2BuCKU0PpH",
+	"XsiSGQWwEFA+i6ynFcv4mmcYQkqsVbYs73US7wXRWWwb+EjiOQD/P/a+t7mNG+nzq6BUT1XsPJQoOfbe",
+	"s1JtXSlOnPjWTlyS9/xi5bVBDkjiNAQmA4xorsvf/QrdDcwMOTOcoTiipE1eRDIJ4V83Go3+8+scAaYb",
+	"0AtZ2itejCtBbC1ry2xbzgWU5W42K3Gj42y9cE7LaOJVz5o7Dt5hHIoschV9Z5j40hrfwvKNzlIoiwSa",
+	"03WRe1IYjxhohrkNiIdksvmcyjfia8RUela3in3uK+4Ynd9UDDfqHIVMPkWziVBaoW4KreExY4sh24UN",
+	"prhQ9OITdJZsjUr3wf1ZzVGpcoqGV3Zd/HSReatE1gcIlsKYmQ4p/3l9UALHK0AMHrEP5CkO1nV6t8F+",
+	"IeNB3IIfe60iXI0BPzhyPMZdIeihe9Dmhpj/xr/dcAYa/rYql8XXkGyusijiDsAbUI1K8PSlqK5KsNPK",
+	"i+R77+SS9BN8F/62rkRE9z6rSzHUlXoUGMbsw5mLi/nYjljbaFWloplhdR06CDjSlYEdTREfrbNcvHoR",
+	"7udutdiCl3g9GCSX6l1tjnTWPc6kdycXZV7ttPOBqwhbggE9rnqRE2tsS7H7QZfq/Wy1f9vs2moCbGNh",
+	"1dViumtCUGlpRKU+cEm2ZRaJGwmn0oP/+iG/Mzn6IjmP2ni2F+oT1shcGQ9Apos3kLvWpDUinjCpSiMj",
+	"vKgbw/q82ZRbyrmFWDylAeoh7A7iBXWo7IfJUFHbfQG7v5v0dziVDoM0pN0VvF9bvEVc7+ZTF0CEwYGZ",
+	"cfA+1hOokGyBlfEExrQ6GmGBxZYad3AElocpFj0HWgKYOtoivSF7I6hYTW4bZGuFFQZebHQO+iNUbTtZ",
+	"h5xdDVcGNOhsOrNMtkTA6maPeYP7dVED+0nb2c1UWG3JKWUalJd57OM9EPYXi1qBo4LwsJ2yL7ZJovZD",
+	"DhosRx/EaKb1dUXugZiVcBtXwhhusOp+Gb+YLDBWx4ApG9LXya6ub+AsxkZTQLDPEieVHNFv3V+3I/Y2",
+	"5l//NzUmmCgTTY4zAv9PpXsvT7lUrc2Z5IjshAfEZZyldTacBfjuUq2msPdngB5g+dIgOixnMQfapEtm",
+	"svFYiOpg/06VKDqYZI1QttkFCRwD7LJW2KERGNN13MyVyHdgd1jtusnbrQsgnSviG/LgYV+VRhx4aZib",
+	"yRlLhcnmYkVANa4A2KduCa/QV+XahMobwi0rcB9ImFZLcp90fD1labzZ/kj2ctd2xd1QOF0lSg3K4qRB",
+	"EG3zfOmLh8P+rWoW8RJBCk4J6gQa4lWLpoglG4mpVOCtLKfareRcFYzUfzkeHCTcWpG6Qf71T374709H",
+	"H//7vw6qk21rQfEDEcuznlmbGNAH3G/oEFfCQk6JDRYUAlhBZ3eFEb01YzSQeBeeFH9t9eBLoa6396ac",
+	"IRtQIr9BxAvDjJwqbjMwfCJeRmVqQn4ft1r/Kooefd7ofKFCZo0WnlhPPzmNP5YzraNbFzw3Yx6L1ljO",
+	"PBafTOvmM550atuh69qApXd5BpiT0libjXE2yVI7c9eunFOVZ6o1PYW4hPFMRLdCM6+xG+Ee+G0erFKv",
+	"sPDC9hbW145LtpHNeuRkCl+3x3Xog4IfqhN4eZyJbWwN+IchsqKdOSEvOXxSVZsFd5NUiG1W2j4GkBht",
+	"qyh3hNOjDpoXftLCjFIicQMnvarCZr98Yp+yvzHxJXly+MQOgTmf/gvY9emAjZaMAp5Yzs4oPlPp3oVj",
+	"oYx2QiYPAspz2WI5ET74h6oNkU5NNg2oWg4qi7HuiCIkMBidAf4XZXSZRDMeTz55bb41ubYSpw9TaFqh",
+	"7Gxlh8o0/3FJNgnOoDE4okOEU1d2DrJvRcSVRd0KASrZNPd3rV2HXa2ixQzD1YRMZDLBU8d1TneV4K7b",
+	"YumFHMR8gtVLQ6x5Hn8oI/hS1VGyRuOVMMES4b6MyEGovQk7OhNRVoqTyS/5DzpF7IEVoTamSMH11za3",
+	"fMRNBYuI+UhEEZ7bRBs7TYX5I66M51I2XXZOXbk9gKvSiw45jN0d/RTSVGmf79RTwfDUrBLn5iKM0wrU",
+	"GRAJqyvcFgkwWPEE41avcyS848dZKu3y0u2zNznxFK802Hy46fGj0IF7uxx8+wbBrRNdDXEw0vraFGo2",
+	"mplOTslHPgF/rU7BWC5uRLqszKofkAqv49jpdQBAYHUICbUzMQeDOebFY4U4xC4wWP5R6CQWjJtryFrG",
+	"gcxMTuypH78QjgxYeCgUvuCgbDzjaioGbAzfgLHBMoTUR9xNsp0eXakr5YvXmQGDrJYBQbPlmfmQye1B",
+	"dyEjXyv2/ffeQP7990fsZ5jjHxlX1im1M44ryZQEGAH3u7sSj9h7OReY1f+P9y+PrtRvIJvwE78H7oYm",
+	"7AGC4xPKitQXPHds8R3gdRbKfsZ6zGM21hEFisTSXe4i8puJ0byw4OfHx2zOY8f8KCKg0ix5EvDgnrHn",
+	"x899PK77x18xv1Lra0ZgV44vQhA41GDHYJQz9vzkGVEgChiIYKpKBY/OrtTzkxdkegM0FHj/n7Hnz56x",
+	"hYjjQ5rXKLNMzhNtjBzFAQPIpjyCxv/DXk8O3wJBdMpeR2KeaCvUeHn4d7F0xDJSTV3DvzKrNWGoij8y",
+	"Yaw5u1Ivjn9gUcqlcgyqUzbKzPKInSuGsdlSKzbn6bWI2JfDmeA3SzCGYQQznI2RzqCADN4t7rMk5mNh",
+	"zsiAGMcI3QDFm2D9jo4TnV4pCJvOUoVOo5FYauUYGkNQ0J5Lsdmoq7k16JS5Kbs/uBA2XR6eT6xIj9jP",
+	"aaqJey5evWR/ff7if7Ek1aNYzFmkxxC+bhALwkobg1CAwJwRvnODeDs4Pjo5OvbVNXgiD04Pfjg6PvoB",
+	"EsMohmN4czLkWYSa6BTf8WHDXkcHpwdvpLHn0AKKN3kAtNN/Vl8TeZMh1Ks4+DbY2PBllhqdHnz76OSv",
+	"SbQyKP+eHR9j4qiyFLPPkySWY5jc8P9RbCDy98ZwV7eEd5hQ/m2wFnmfUFRPhKaput7C9IbvkCQourP5",
+	"nKdLMOZqFsmIfE2EDwI+DEcuPjXw3ojmTnBZ3GR3G3w5xOsNv4I+HWHG+VPTDPH8HTrZCCqFNhXE8o9T",
+	"8RJav3ON8VITxv6oo+XO9tN1vfYU/la+Qm2aiW890nRlDlWUfQ8BSb525q2pi/jESArS2QlLhlsGGYts",
+	"rEvELtIQSQ3Cx2NoBcrfSLEgjXad9FpZjqENm8hOLfuhOfW+b7KvT6N3yv8qUvtvFkslGBED7wzQlUBB",
+	"gbruBY1p5yygY0IM28gC2LIvFoDe988Cq9PonQVoSKK7r1XWB62nPDkshORuoHcBKKkfkucD7JvqlTPp",
+	"n/Ao7cn3OOVJjkG20LkEgKw1fGfMhLv94XkjIkZFgQ28P0CJDeBgHikX+5YpQFHumJvc3A4nIWKrmZku",
+	"dBxjdFc/vBT63zcrVU2kd066oOczYoqNloxjUTU2F3YGbomdE9698FvS/Y1r2h/ZXff3geor8+if6GJO",
+	"j9I8gBDOP6aABLNML9Qn9Ko21HdNe6S+5tG9oH55Hr1T343HOAAb5XBWZRTLQvzjRGfp4UxOwQJi5Bf8",
+	"3YdR75I93EV1mPqS/c3s4aMWe2KP2pj9O2aPqkSP3l+UBEAvDCvFquaR2LsmO3geWxEdW/ZF82pf+p2T",
+	"fC3wo3+Kw5BsIm2l33YXBC8kr9Sa9F4WOGzFrCfdov/IRArFAyE+zKNStdtWX2vtYVkI/Y40GwmdoM4v",
+	"8pKFb1vmyOldSL9Yo+6g5sTijUYwwF1NtAUr+9/Fsg0lfkqXF5kiSvRgX6CVdBAHJzsfvIr6bpu9u4ZQ",
+	"uWPBb4TJ8YEM0xnCqvFIIPbwGz3mTVit1HQY2tHItxIx7wGmhzCpGZ9RKgyncgs0V6mCOw+w+QtVq8gJ",
+	"zozVSfkGKjFotTSCZ++6MBp+9b9+q5VLvwhb4OTeD3qdrPcTLWwIJlzv+IA3S/OuR9mvCoXvx4b9H6Lf",
+	"9BDjMAm+b/uR6gTTS9f9K1/1vA9hgZ3DOHtRHwrj1/ESiQpQ4QEUwkNT39YoRR5yI2y5Pg6GNIevwL4w",
+	"qPKU/++DLRnTc1bujzL1+iS4aKCl6csiHTxd+7FE5462GhYAj90unE/B22S8B4oSpSihzQkpkuL4CRYx",
+	"g3pmIZkRQ/ykctcOiwDfniKvb80LGxTOwAUt1E3/5H3U+iZyzkZtsxD/smuFk0jSRd28gGgdnPsjUDdh",
+	"HftRNnELK0iPWyx2cU2cF7mHcQvRLlStEMRBqXriIuTRSTVA5OWUKQ2g2wfNbLOi9WGL4Vf85dtwrNNU",
+	"5CAUHfUN6GSTtoEjPBbGfKvzst73hjFpj3fCmW/1jfABicSeFiOB5xphWGcYZpUKHsdLLM6TMyk3Hv1H",
+	"qtyaqgsG1TzpEbJSb8G8ixAs3Bfz/kNF+rFwbo5kd2/4FiHqzoKckwrC64CTZjyCWjn5lxgAOeVSFRjO",
+	"NZsCxukudDk3oVXmD2xN0h8DKmOs0mxLYbxUbBr4fFVOH7HXPu85BJwaO6DYx6Mr9WHl/GA851zfYEhv",
+	"9QE6YpDkuZhJLEyfTyZMBIpkMmlPVy6WOV+GWmVXqliY171ThLF+DhTT2OGc+tJ+DTonNOnTwlmZCquh",
+	"Xrd1S4MtxXhlyCGo0HXhm8et6ULhgI1mVaCWeyUryjG4deQGdAgvIoyvoMSNolHLPZM7acDnUfSS6hk/",
+	"eO1Xd7KcnOx25LoHM8SkS8N0AlgF+zan/p4IVYiVnzCOnIq3hTUszwaq5Sl6ca/ILqdi6PF1s0GUWK3f",
+	"w1lrCsUvd2KShr4K9fElKXRua2c6S1fDIlpu7db2UjedFWNpiSpDoQB1YvMN8zM1fNAB8mEly82S2p+G",
+	"HXGGP1g25xLSXagYtAcydleq2g8zuOvcY8lv33fdnfJK2sd0p7zCzbpfV8sOzSqvpM2ZFVBMMFcooJih",
+	"EZ5fg6DTk8n2d8MwL8bRE++9xgEel07j9+zRsuB5sUxLkMl4XZ4BlM3C/9M9B1OL6YtrF61H7WrPnjGX",
+	"8w2XIjZp9eyi0MfbPbsAWXsCfq8Ao8YB8wCq+FhMpK8annTMfPhVRI0H99Zye9/irYUk2sEbCzpiWgW0",
+	"aVOb+Aa3ebfH1lt+LWCIRyCZ3DL2I49gAyv44e8i2U1eHCKxQRU4ugM99Lg7lVoJyiKfiZiAAgEd0RRh",
+	"xhu4RKipVGJNCA2/ws9vQzzjkBm7xR3p+thwR17CAI+EES/Dbt0vbtzh7bgOgT/lNwLy8868pbRQdBTY",
+	"CLEXMwjCjbDAexeWBFDC4r24AsXIxzMCLtRqXCiaZa5lkohowGZ6AeWxILHdvXVCITfD51jN7ZRxRZ1M",
+	"NEDSgfWXYEMNsylXhqNKMNZZHJHV1Qihjtgv2olpsIZ9BqDSz4CiYDX7rMQX+9lX6XInOV7wpcHyW0fs",
+	"A/zJgkv72U2AYlpcRzqzOB/j/gpOt9tjlikrY/xzJs2VW+gROwfxAFXrDftsxReLm3ZobCr4/POgGFzn",
+	"JsHwCydRoBhsemjc0kUB1RKQKNw1LxQF50mEsuC4EDsTV2oM9y6Bs0o7CGg741gGJMmx04fGljQiZoSK",
+	"nERjb7ixhwCkefj6J4CFAKBX4pz/c/n7b25JMMmXsc4ianBydHx0pd5rBD48hVgM9nmS6vnflF58JjIA",
+	"QsDfTj4P2LUQSaADNPa2ezKTIMExPBzpcqWenxyf+u3IoWf9ckkBuhaJZY6nAKfzCbxPbJ515jEOB+yH",
+	"YyxNNVoyOn5PQzAR2vvBG5BkFoh8pdzDRzHBU19kworTlbkzrsQCLfvreiJu1bpAXbdD4cb4GROLYPRL",
+	"mOJnXDe08sekRuuDvSqpfUXcyecVsI4VqK1QxqWAa+nOAp2rMsQlGDLiyGlEZeRSR5maGToylyboAYqw",
+	"I8Kk+dhipjk654AlPKUSH2M9n3PTCq8TKqp8BlSbAXpljryP6nPN7GFSNdv7/Lga1/PJwP/29Pv/Omi7",
+	"sAVtpQc7mUv0hukJSNea+e3E1xMqllsNWCD0APGY1U3855p/MqUZhAvvuALKNhS5/Et10cwC4PVaUUnj",
+	"mdKDk0DImAxTQ5t5PreSvOt4Rto9lPp8/sDE6fkzOFi7Y8odra5gTSNBATXwp/d2UVcF8xGKcs+7/jSt",
+	"Wj2Vv4/R/EnSwuskpG9UPKbcJwBOQ7ocKShQlaP54f4LNnnQdmxYQ8uoOtqS28bRLQDnrcuz9iWALP5C",
+	"dVJu957o6ZWAk7vjt0Fh0B2+VOvptKbFe5C/5nPyOrR60EfFL2PzaQnbcl8CUF/nYIwP/DXuV7KXt3jY",
+	"xr7DUOfSzHjCoNYmJkM8cS/X9UgjJu1T0Oh1MBttiApaNVAHOMva4/tWUjWxh3t03RI2H1vcin1db29R",
+	"y76XtxvM7Y4PWz7mfu42smI1nYzfscndBcyteG70xKeugGDgUA/VPemshijN/xQvDtBh8/lGivqSnRFf",
+	"4tvdbVuU7SKCDvnB68sGLXROLnsTRpQRSusOfD3vYj4WMOLDv9VhGXu50nED68TM/sPpLlaufGAUEZ2x",
+	"UbaUakqorHYm5kxPJuGRTPivHY3y2Gb4FX42xtl5vuv3SNfF2Wn88pZ3QPOZ63SgYLblgKjyXg55msqb",
+	"rVIiin03a/nnOMbDFwe0kPslEHbqb8N8U6jwE9HtDSkAPviaWLyRWVc1+RWOG8fabBeC14bjXsbaPJbb",
+	"50Jws6fYp7vgtt+o5lxAzsqNpgunLJKmuP1FMYwycRhxqrW9e157q28eC6v9lImfoCjwI+W1c0LCd8q1",
+	"9hb5UmRBkuq5NMIEVWX1xdKFDxNu7CGkb9VjKuDq3nFjL6Hhg+ehsJS9cFEY/RzcypWJr07ZoYKtu4pO",
+	"oaQ5J8fyercyLXrar0ViTwF12uQQsWOeRmaAAQ5gS1ti7UK0qgXIGqstj01IsChV0MVQAhExaY+u1LnP",
+	"H1TiDIoWKMEW8BrHzk0xAZHxGFEl5EoVW6hhyy3ETTg1XloKpJCGzXg6j4Ux5Qw/rOnffBoQd6fJYvEO",
+	"m/wJYkbM7LZjs+GAMKD2bsx/PU90mtOwnXD5cqii9V0JTvORVByoXuHevQ0uzC2GXSUDnLEn2AmD1b+R",
+	"SqD8eYoVctzxds3A5KJ8lZLin+DeXZJU2c3DXETEGgMYEaKbsEZRebogqJ+StBhQQI6TBUrg4jD+SuXh",
+	"a4QxZrEWM40KbY+u1G/aMm71XI69uEPLn04xwX+a6iwBGZgl7mJ9cXxMEhC+wSiWMwDgj3B8SdBHQQDC",
+	"LW5QSh5dqTdhlDB3X87Yl6zUAPY/FwZD1giXACQdBzEHsXrLPPYjD40rFDAH4xgt85JkI8dNXheQpyC6",
+	"sYA8phdGMEcI4dJb5Ej7akIbZGho9aB9In4ZLcRfWPC+fCN+rvfVPxLmd9fKWGncTQbMn9/z6SbjJbTZ",
+	"heHyDRbucseSIiiDZABcRSoE49jA6VNTrGuFiCbGQuydHGcxT3MD+hTqIXMGtVfZQpbwflt4dAIfD7/6",
+	"XxuNnAWu6/0U1sKh5XO4W0q2OrIVSmTC7SzXIZPiFhZPRUe98uPggIoHrz7uIJNwe/kwgRJq90QwHP8n",
+	"CIZzSLajumt44ukfJg+3DPd4txOeCqfkmSE6R2rP9gU0+xEb3SHcCboHo0z4CoeGCvPNtbIzUxd+67+s",
+	"CH89eVZV9jUEwJ48K0XAHp1UlIRdj9WmPAoIDpYQk+0en+UobW7YPHNv6hw4hxvL/sh4isHilYHOWik+",
+	"FZ8SkX6CVX0qY7k0reSY/quM6K1fDfrPCsrvPDMW0gfW1+MoAXUr2YzXEUMJEYnoE77GK+e+FoV8Ujvt",
+	"PBC5T0UP+Rx5vhl4dXeuDfRaajIzj5bwXChaM/CgdgDN9Ed7rJXJ5ol3xDac75eFlhuSJoqcMKUw0yrq",
+	"j5athUBh9B+XyJm9CZYLNFcZn+4ijYeFg6W3yphoU4m4YeTwhgtj1wwMuU7dR/7Yb4U8T6o7OiVv5TjV",
+	"ULbbsESkzIkIZgfsWsYARI5681wrsYTvIfscn2I6ysYBodZn5GFLAjvDwyfNTo5bopNQVKH5uL0rtLz7",
+	"41YY3R+3imvNPWilYVBfGmwlK6lHkORflwU1Fa1n426d86nY7bHv1RiQb98dHYGQD4TsCtoDCRHOTMLd",
+	"G5GzccrHUHGZMyXG1wzSDO1MzHfC3GasU7GJry+xUSs10TNzV3G+S1DnFZ0zs2SV6/lq6JM7gQR3yJeO",
+	"C8fckPmC0OB9cfJI5jn5AbtxN+xo9fh6EzfaStyZhyBjYOp3RMX3BVxOd0nyVAyCxzkWE8f+GDXnKDzz",
+	"skhaEES3vDr1poj6C10ZUV+RsEmBvZZQMS1eQjXiosMFdWl50/UEC+tw2YmeFdzCXsBrU5Jrgim9qN+P",
+	"rcRn32J9JuLoUQVfO2Zul0CIYKX0VL+lWXLdHd4iE0rIG6je+AhC1nQcw4KSOw8AgQ3sjEXa3sQ42CNu",
+	"KYJMf2dwISE6JKWdbmK/1WhMaDH86n40Ohmq+XH1lZ3EmK2AE/MoyY0PbW4+6clWT/yNNvPftBJFu3mP",
+	"kqW2wiBu29ZG7B+On6+jzvymLQGMRzvUQQLyLUB+DNydxRDVBbCfEvfyCZRsJd86yS63i7+R0P1YwZzD",
+	"sVZjYcx2kIml3nPRW1USkhutyljrGCKFKPJmpheqAJmezwpVsgLcToDLwXABOHkDnzOpU5ZXIAB497G+",
+	"cXp7qIRAuRGhZIL7bCpvhDrL20wAch0w5dmYK6Xd4xTnFAE63mo5Dfjikdwt+wuHrjvxL/ON35fb6kLE",
+	"gptQhIPHdqaz6YwZPRcIkBXw3GRNCk6LEL6Vg3mLMjA1B7OyDAzgGD8CyMCwX/eMeX0dmP1xL83BcS+F",
+	"thL6Dqk2g6LcBPgrQDAKoFcznaCrFj+GQjPgeTfrEn1rNakVhPijQA/fH3B4W6zwO9Q/vLWtluyvqAFd",
+	"r73qm36sOr0zTHYXrtJCSXv0SzsdA/VPb60CtVGP4VW10KmdDYLe4pSmccqTRERH7EJwH0iOAEnGAzee",
+	"FmHrXIcinoAD3EBklV8Q45i0QWCAMCeftlyImHdiwulLUJMG3VBoRceU9GoO2m3p1o0MNdNx1NeN+auO",
+	"oz/VvJ5uyl/RNrafQLeOd9WtgOZbsZqH7vHjPAbwnr0CzdexXch/eyCsN+dJ7V35lidtLErg5eIp4wlP",
+	"LeMIzOhUBJ6mImZ2oQGZFKJ253zJYokR9pisN0I4DSWwjkPZif7s+BTwMrUKwasDpjTF6dcZq9wMPs3n",
+	"XcLBOke2vffZFRwrqklbnvmLbSYOXX2KxLT11P9n48z7Nqq95UmdfuN4a1eA0sKA7ZT7SBWtCjw2oBog",
+	"oyX+UqgeOBJYDg9e0vqGcHox0Gg/KupcZyrUs6kHygqtHjZYFi2jBWBWWPBuHij4lKSHD2igUoU67cXs",
+	"uwKzSItZoVKB4rof/nCPapSWvekC4IN8LJon7dafWkB9lV9AC6dk+swuB8xQuDVnsTCGRWLOMT/Oe7q3",
+	"NTOSReiQR+6F2BMDn0c30ggKFz3oj6+kis5hHR1467ifGdQGudC3O7plNVbO0pMJIpbDjcrTooyEd3ws",
+	"+I0w2zzQG5im37dPzi53JfEGbTOGfgeK8rhXISlVtB8RSWxci/BwD2QlTqFg0IZALsHTcpgXxUmDHM21",
+	"CsMmEo7OVDOdbe/YH6boFervGED3fxqcervzYX/v08u/+a5Gg2+PiualG+Bx8Nul36t7xXKXZLK/zywH",
+	"VQ2bXrqXwrYvWHj/Iknd+nwZoyyO2EjgU1Y0BZQCkM+jity8FC2w7OF1Ac8MR/PbMl/n8vE/ZjKOLoV9",
+	"FHXk9iKI3OZVUNhtrH1gMZrvuEzRNk3wyjrBKj3aWj3vUpbVNRh+NcI2xmZuxXd3FR1ZQ1ewowl7L2Mj",
+	"d16I/FLYMupuTtfhKBX8ejtNKe+2Viy5zu9GLAWIiv9kBb5OiKX6Wqjd8+OauJBTdagnkw1akZyq312j",
+	"B23+p1U0awa7Mvj7ffVGfyywB0gftXWReTSXShqLu99Jm6C1fQAkkXuKJUVz3M8xw7Er3y1yqnYSFu86",
+	"WqU1YNcj9IY0UHIWg8Bn3MyYzqyRkWjHAetvGXAfNZ9bbPInKGbIDVRRy4cBxIYl3JgdYfJvCxB3ST6Q",
+	"+3miYXJ3fZTzQe8B/FMHDCfkq+FX+Nmsnm9H9DtT0N30/q8Ui1o1neZ/35OYCKrPhpxqqDtWdC+JJZTO",
+	"ZiOdKnerq7HATxdCWSbVwVZ4cpu0dDetXE9vgIfbllH6xYbrIBaO/xQL1mn6zff4e2zyoLVvWEOLzABY",
+	"aiikjVjnRozTXRjpGtQr+GrTZQxr6MnHD33vRTeGkS9hi6to8xZKse4IHRHIe4bR/zBiniHp8Q8IOxlA",
+	"EMSN+23KS4J2MxVLJ2v4FX5+wwslFlZUidMbfV0gb2mnK64ibB/dDUNuxCK1BbbcHoiUNm0heHqY+pon",
+	"tSLpg+DpBbTq83XRs+Pl/qEaffBlkhwFSjkrdc6bNbzGwJATHhsxePDOHM9pLaA4gB93EH4keIqduad7",
+	"oWyGYRboAfg6oyVTejFwP4GPKIx8JWStCLJTHX20EKOZ1tebjhs1etA6AK1iAyXdxsLx2EEcmYb7xenq",
+	"gmr4zyhBAAi5cPTVcVQIKZtwGYsIUvObq+yvaQyr/ljB3v1++T4v4wB9QJoiFUEIMBwvY51FP7uvPcON",
+	"dLRkT4o7PXZtcBr/7Xb96QCMjFgYwWIC35zpyZUCTZinEfNMc8qIxw4lvXYgWYACi5lNl2ehhZVzYSyf",
+	"J/lHbhhus1QM2M0JbNSvb89fHl7+ev7sxV+O2Hkod6An7NmXL1cKSzdK675bYgq5iA0AFFqon4MFD/jE",
+	"ipS9YGbATthcqgF7gT9+OMafz9jMfTYbsJNj+P9z9/9nx2wGs3gG/6TCDmR5wylfKcBR0kkiIgJVwLTC",
+	"VJhsLqIzFnM3Nm4nVG6AdcC/IS1krOeC2QVkSoTSdbhr0RH7fTJhmYJo1VIKomM1iL4yQkVnjEdRKoyB",
+	"qj1XKknljRPqSlg0DULWIVqH53w8kwrQvFgqJpmBea8NwONYLwwpxdQP7sDM2iQoze/fXEIkWCiny2Ot",
+	"qGZElVpLfNKTYku970W1pbF7V25/5TcihOelFEOIyIQAiqJQBkHos2eLMyLtllpwvURauVeGX+m3Rg34",
+	"J/i8yAmbdeC5vtmN4VwA4BkW8/MQQLRLbWXwRiV5UWLyHajJq7s7BOGS1CVO9jil+iBLJ+1qabrze73q",
+	"gL224QZ23A9MvAPjXbpk3Et7f51gaZyBBwQVJM6th75R2kJEebdTBAacBlutd7n1t7kwQI2lFae3q4h7",
+	"gB+kuwYS6b1eBGoUN9dl2Jd6iyd0LsZZKu0SuH8keCrSg9N/fnTs6sbw5yJL44PTgyEontTx13BAaHVf",
+	"y6+dwgcUuxX+7UshFT/i84TLqSp9SHQvfEJVGYuDke5e6iseByzowucr7/hvH7/9/wAAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
