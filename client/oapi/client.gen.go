@@ -1169,6 +1169,27 @@ func (e ListEventsParamsFrom) Valid() bool {
 	}
 }
 
+// Defines values for ListSetsForStandParamsRole.
+const (
+	ListSetsForStandParamsRoleBackup       ListSetsForStandParamsRole = "backup"
+	ListSetsForStandParamsRoleIntermediate ListSetsForStandParamsRole = "intermediate"
+	ListSetsForStandParamsRoleWork         ListSetsForStandParamsRole = "work"
+)
+
+// Valid indicates whether the value is a known member of the ListSetsForStandParamsRole enum.
+func (e ListSetsForStandParamsRole) Valid() bool {
+	switch e {
+	case ListSetsForStandParamsRoleBackup:
+		return true
+	case ListSetsForStandParamsRoleIntermediate:
+		return true
+	case ListSetsForStandParamsRoleWork:
+		return true
+	default:
+		return false
+	}
+}
+
 // AccessRole defines model for AccessRole.
 type AccessRole string
 
@@ -4112,6 +4133,16 @@ type Set struct {
 // SetStage defines model for Set.Stage.
 type SetStage string
 
+// SetForStand defines model for SetForStand.
+type SetForStand struct {
+	// MayGoIn Whether a roll change with it would be recorded now, within the limits entered
+	MayGoIn bool `json:"may_go_in"`
+
+	// Reasons Why it may not; empty where it may
+	Reasons []string `json:"reasons"`
+	Set     Set      `json:"set"`
+}
+
 // SetInput defines model for SetInput.
 type SetInput struct {
 	At     *time.Time `json:"at,omitempty"`
@@ -4125,6 +4156,12 @@ type SetInput struct {
 type SetPage struct {
 	Items []Set   `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// SetsForStand defines model for SetsForStand.
+type SetsForStand struct {
+	Items []SetForStand `json:"items"`
+	Stand string        `json:"stand"`
 }
 
 // SignOff A link of the chain that holds the whole works: how many rows of each part of each table there were, and their digests. The service makes one a day of its own.
@@ -4819,6 +4856,9 @@ type ListEventsParams struct {
 	// From Where to begin without `after`. Defaults to the oldest event that is kept
 	From *ListEventsParamsFrom `form:"from,omitempty" json:"from,omitempty"`
 
+	// Since Where to begin without `after`: with the first event that was recorded at this moment or later
+	Since *time.Time `form:"since,omitempty" json:"since,omitempty"`
+
 	// Type Only these, parted by commas: whole types or what they begin with, as `entry,change.recorded`
 	Type *string `form:"type,omitempty" json:"type,omitempty"`
 
@@ -5248,6 +5288,15 @@ type ReplaceStandParams struct {
 	// IfMatch Required. The ETag of the version that is to be changed
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
+
+// ListSetsForStandParams defines parameters for ListSetsForStand.
+type ListSetsForStandParams struct {
+	// Role Which rolls are to be changed
+	Role *ListSetsForStandParamsRole `form:"role,omitempty" json:"role,omitempty"`
+}
+
+// ListSetsForStandParamsRole defines parameters for ListSetsForStand.
+type ListSetsForStandParamsRole string
 
 // ListTokensParams defines parameters for ListTokens.
 type ListTokensParams struct {
@@ -6200,6 +6249,13 @@ type ClientInterface interface {
 	// ReplaceStand performs a PUT /v1/stands/{stand} (the `ReplaceStand` operationId) request.
 	// Takes a body of the `application/json` content type.
 	ReplaceStand(ctx context.Context, stand StandName, params *ReplaceStandParams, body ReplaceStandJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListSetsForStand Which sets may go into the stand now, and why the others may not
+	//
+	// Held against the rules by which a roll change is recorded. Sets of the stand's mill and of the role, those that may go in first, then by name
+	//
+	// Corresponds with GET /v1/stands/{stand}/sets (the `ListSetsForStand` operationId).
+	ListSetsForStand(ctx context.Context, stand StandName, params *ListSetsForStandParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListTokens performs a GET /v1/tokens (the `ListTokens` operationId) request.
 	ListTokens(ctx context.Context, params *ListTokensParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -8171,6 +8227,23 @@ func (c *Client) ReplaceStand(ctx context.Context, stand StandName, params *Repl
 	return c.Client.Do(req)
 }
 
+// ListSetsForStand Which sets may go into the stand now, and why the others may not
+//
+// Held against the rules by which a roll change is recorded. Sets of the stand's mill and of the role, those that may go in first, then by name
+//
+// Corresponds with GET /v1/stands/{stand}/sets (the `ListSetsForStand` operationId).
+func (c *Client) ListSetsForStand(ctx context.Context, stand StandName, params *ListSetsForStandParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListSetsForStandRequest(c.Server, stand, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ListTokens performs a GET /v1/tokens (the `ListTokens` operationId) request.
 func (c *Client) ListTokens(ctx context.Context, params *ListTokensParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewListTokensRequest(c.Server, params)
@@ -9897,6 +9970,18 @@ func NewListEventsRequest(server string, params *ListEventsParams) (*http.Reques
 		if params.From != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from", *params.From, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Since != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "since", *params.Since, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -13659,6 +13744,67 @@ func NewReplaceStandRequestWithBody(server string, stand StandName, params *Repl
 	return req, nil
 }
 
+// NewListSetsForStandRequest constructs an http.Request for the ListSetsForStand method
+func NewListSetsForStandRequest(server string, stand StandName, params *ListSetsForStandParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "stand", stand, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/stands/%s/sets", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Role != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "role", *params.Role, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewListTokensRequest constructs an http.Request for the ListTokens method
 func NewListTokensRequest(server string, params *ListTokensParams) (*http.Request, error) {
 	var err error
@@ -14959,6 +15105,15 @@ type ClientWithResponsesInterface interface {
 	// ReplaceStandWithResponse performs a PUT /v1/stands/{stand} (the `ReplaceStand` operationId) request.
 	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 	ReplaceStandWithResponse(ctx context.Context, stand StandName, params *ReplaceStandParams, body ReplaceStandJSONRequestBody, reqEditors ...RequestEditorFn) (*ReplaceStandResp, error)
+
+	// ListSetsForStandWithResponse Which sets may go into the stand now, and why the others may not
+	//
+	// Held against the rules by which a roll change is recorded. Sets of the stand's mill and of the role, those that may go in first, then by name
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/stands/{stand}/sets (the `ListSetsForStand` operationId).
+	ListSetsForStandWithResponse(ctx context.Context, stand StandName, params *ListSetsForStandParams, reqEditors ...RequestEditorFn) (*ListSetsForStandResp, error)
 
 	// ListTokensWithResponse performs a GET /v1/tokens (the `ListTokens` operationId) request.
 	//
@@ -18836,6 +18991,54 @@ func (r ReplaceStandResp) ContentType() string {
 	return ""
 }
 
+type ListSetsForStandResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *SetsForStand
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListSetsForStandResp) GetJSON200() *SetsForStand {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListSetsForStandResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListSetsForStandResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListSetsForStandResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListSetsForStandResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListSetsForStandResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 type ListTokensResp struct {
 	Body         []byte
 	HTTPResponse *http.Response
@@ -20756,6 +20959,21 @@ func (c *ClientWithResponses) ReplaceStandWithResponse(ctx context.Context, stan
 		return nil, err
 	}
 	return ParseReplaceStandResp(rsp)
+}
+
+// ListSetsForStandWithResponse Which sets may go into the stand now, and why the others may not
+//
+// Held against the rules by which a roll change is recorded. Sets of the stand's mill and of the role, those that may go in first, then by name
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/stands/{stand}/sets (the `ListSetsForStand` operationId).
+func (c *ClientWithResponses) ListSetsForStandWithResponse(ctx context.Context, stand StandName, params *ListSetsForStandParams, reqEditors ...RequestEditorFn) (*ListSetsForStandResp, error) {
+	rsp, err := c.ListSetsForStand(ctx, stand, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListSetsForStandResp(rsp)
 }
 
 // ListTokensWithResponse performs a GET /v1/tokens (the `ListTokens` operationId) request.
@@ -23704,6 +23922,39 @@ func ParseReplaceStandResp(rsp *http.Response) (*ReplaceStandResp, error) {
 			headers.ETag = &value
 		}
 		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListSetsForStandResp parses an HTTP response from a ListSetsForStandWithResponse call
+func ParseListSetsForStandResp(rsp *http.Response) (*ListSetsForStandResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListSetsForStandResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest SetsForStand
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
 	}
 
 	return response, nil
