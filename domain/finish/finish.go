@@ -52,6 +52,9 @@ func Check(in Input) (Answer, error) {
 	}
 	a.Unknowns = r.unknowns()
 	a.Notes = lastCampaigns(margins)
+	if in.OffPlan != "" {
+		a.Notes = append(a.Notes, in.OffPlan)
+	}
 	if in.Stand.Arrangement == mill.SixHigh {
 		a.Notes = append(a.Notes, in.Stand.Name+": its drive is taken to be at the work rolls")
 	}

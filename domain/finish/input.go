@@ -36,6 +36,11 @@ type Input struct {
 	// the force of a whole programme are usually off what was planned. Both are
 	// one for all its pieces.
 	LengthCV, ForceCV float64
+	// LengthFactor and ForceFactor are what is rolled over what the programme says, as
+	// programmes before were; 0 stands for 1.
+	LengthFactor, ForceFactor float64
+	// OffPlan says what they were learned from.
+	OffPlan string
 	// Models are the mechanics of the stand; nil to take the load as even and
 	// follow no fatigue. Gaps between pieces are MinutesPerPiece less the rolling.
 	Models          *duty.Models
@@ -164,6 +169,8 @@ func (in *Input) check() error {
 	c.Positive("density_kg_per_m3", in.DensityKGPerM3)
 	c.Within("length_cv", in.LengthCV, 0, 1)
 	c.Within("force_cv", in.ForceCV, 0, 1)
+	c.Within("length_factor", in.LengthFactor, 0, 10)
+	c.Within("force_factor", in.ForceFactor, 0, 10)
 	if c.Within("finish_yes_probability", in.YesFrom, 0, 1) && c.Within("finish_no_probability", in.NoBelow, 0, 1) && in.NoBelow > in.YesFrom {
 		c.Add("finish_no_probability", refusal.Number(in.NoBelow), "must not be above finish_yes_probability "+refusal.Number(in.YesFrom), "correct the practice")
 	}

@@ -128,14 +128,25 @@ func (r *run) reached(count int) *Reached {
 	return &Reached{Piece: r.in.FromPiece + count - 1, PieceID: r.pieces[count-1].ID, TonnageT: r.tonnes[count], RolledKM: r.km[count], pastStart: count}
 }
 
-// linesOf are the lines of a watch after spans, under the forces asked about.
+// linesOf are the lines of a watch after spans: as programmes are rolled, and under
+// the forces asked about.
 func (r *run) linesOf(w *limit.Watch, into []limit.Line, spans []limit.Span) []limit.Line {
 	from := len(into)
 	into = w.Growth.Lines(into, spans)
-	if r.restrict != 1 && w.Spread.Force != 0 {
-		less := math.Pow(r.restrict, w.Spread.Force)
+	times := 1.0
+	if length := r.in.LengthFactor; length > 0 && w.Spread.Length != 0 {
+		times *= math.Pow(length, w.Spread.Length)
+	}
+	force := r.restrict
+	if r.in.ForceFactor > 0 {
+		force *= r.in.ForceFactor
+	}
+	if force != 1 && w.Spread.Force != 0 {
+		times *= math.Pow(force, w.Spread.Force)
+	}
+	if times != 1 {
 		for i := range into[from:] {
-			into[from+i].Added *= less
+			into[from+i].Added *= times
 		}
 	}
 	return into

@@ -32,11 +32,19 @@ type Learner struct {
 	// inForce is rates for those who are in a transaction and must not wait for
 	// somebody who learns.
 	inForce atomic.Pointer[port.WearRates]
+
+	// programmes are those compared with what was rolled of them.
+	programmes struct {
+		sync.Mutex
+		of map[string]compared
+	}
 }
 
 // NewLearner wires the room.
 func NewLearner(store port.Store, clock port.Clock) *Learner {
-	return &Learner{store: store, clock: clock}
+	l := &Learner{store: store, clock: clock}
+	l.programmes.of = map[string]compared{}
+	return l
 }
 
 // Current is the rates last known, without learning.
