@@ -68,6 +68,23 @@ func sealedAt(version string, rules int) string {
 	return fmt.Sprintf("schema %s, rules %d", version, rules)
 }
 
+// sealedBy says whether this is noted by any program there was, for a schema.
+func sealedBy(rule, version string) bool {
+	for rules := 1; rules <= sealRules; rules++ {
+		if rule == sealedAt(version, rules) {
+			return true
+		}
+	}
+	// The first programs noted the list itself.
+	for _, later := range [][]string{{"events"}, {"events", "stay_damage"}} {
+		first := slices.DeleteFunc(slices.Clone(sources), func(s source) bool { return slices.Contains(later, s.table) })
+		if rule == fmt.Sprintf("schema %s, %v", version, first) {
+			return true
+		}
+	}
+	return false
+}
+
 // newest is the greatest version applied: of the database alone, whatever this
 // program brings beside it.
 func newest(ctx context.Context, db querier) (string, error) {

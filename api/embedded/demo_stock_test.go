@@ -70,19 +70,21 @@ func (k takes) within(t *testing.T) {
 	}
 }
 
-// TestAdviceIsWhatTheHotStripShopTakes takes the largest mill; the others are
-// taken where they are loaded anyway (TestDemoMillsAnswer).
-func TestAdviceIsWhatTheHotStripShopTakes(t *testing.T) {
+// TestHotStripShop takes the largest mill: what is advised is what the shop takes,
+// and no slip passes. The others are taken where they are loaded anyway
+// (TestDemoMillsAnswer).
+func TestHotStripShop(t *testing.T) {
 	s, err := embedded.Open(t.Context(), embedded.Options{Path: filepath.Join(t.TempDir(), "demo.db"), Volatile: true})
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer s.Close()
-	k := takes{}
-	if _, err := demo.Load(t.Context(), k.watch(client{t, s.Handler()}.do), demo.Options{Mill: "hot-strip", Now: time.Now()}); err != nil {
+	k, tired := takes{}, slipsOf(t, "hot-strip")
+	if _, err := demo.Load(t.Context(), k.watch(tired.watch(client{t, s.Handler()}.do)), demo.Options{Mill: "hot-strip", Now: time.Now()}); err != nil {
 		t.Fatal(err)
 	}
 	k.within(t)
+	tired.held("hot-strip", 0)
 }
 
 func median(list []float64) float64 {

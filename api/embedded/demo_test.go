@@ -70,6 +70,7 @@ type finishCheck struct {
 // command's own test takes, and asks the three questions. Each must be judged by
 // what ends a campaign in a mill of its kind.
 func TestDemoMillsAnswer(t *testing.T) {
+	all := &slips{t: t}
 	for mill, criteria := range map[string][]string{
 		"cogging":     {"fire_crack", "campaign_tonnage", "force"},
 		"billet":      {"groove_tonnage", "speed_high"},
@@ -80,6 +81,7 @@ func TestDemoMillsAnswer(t *testing.T) {
 		"six-high":    {"crown_change", "quarter_change", "edge_step", "peak_pressure", "campaign_km"},
 	} {
 		t.Run(mill, func(t *testing.T) {
+			tired := slipsOf(t, mill)
 			s, err := embedded.Open(t.Context(), embedded.Options{Path: filepath.Join(t.TempDir(), "demo.db"), Volatile: true})
 			if err != nil {
 				t.Fatal(err)
@@ -87,11 +89,13 @@ func TestDemoMillsAnswer(t *testing.T) {
 			defer s.Close()
 			c := client{t, s.Handler()}
 			k := takes{}
-			ahead, err := demo.Load(t.Context(), k.watch(c.do), demo.Options{Mill: mill, Now: time.Now()})
+			ahead, err := demo.Load(t.Context(), k.watch(tired.watch(c.do)), demo.Options{Mill: mill, Now: time.Now()})
 			if err != nil {
 				t.Fatal(err)
 			}
 			k.within(t)
+			tired.held(mill, 0.1)
+			all.add(tired)
 			threeQuestions(c, ahead, criteria)
 			if hold, ok := holdSchedule[mill]; ok {
 				schedules(c, ahead, hold)
@@ -101,6 +105,7 @@ func TestDemoMillsAnswer(t *testing.T) {
 			}
 		})
 	}
+	all.held("all but the largest", 0.03)
 }
 
 func threeQuestions(c client, ahead demo.Ahead, criteria []string) {

@@ -52,6 +52,7 @@ var problemCodes = map[string]int{
 	"stale":                exitConflict,
 	"unconditional":        exitConflict,
 	"impossible":           exitInvalid,
+	"to-be-confirmed":      exitInvalid,
 	"key-reused":           exitInvalid,
 	"too-large":            exitInvalid,
 	"media-type":           exitInvalid,

@@ -22,7 +22,10 @@ func (s *Streams) Confirm(question string) (bool, error) {
 	}
 	s.Flush()
 	fmt.Fprintf(s.Err, "%s [y/N] ", wrapAll(s.Local(question), s.Width()-len(" [y/N] ")))
-	line, err := bufio.NewReader(s.In).ReadString('\n')
+	if s.typed == nil { // kept, as it may have read on to the next answer
+		s.typed = bufio.NewReader(s.In)
+	}
+	line, err := s.typed.ReadString('\n')
 	if err != nil && line == "" {
 		return false, nil
 	}

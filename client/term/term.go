@@ -4,6 +4,7 @@
 package term
 
 import (
+	"bufio"
 	"bytes"
 	"fmt"
 	"io"
@@ -31,6 +32,7 @@ type Streams struct {
 	// Zone is that of the clock on the wall. Defaults to UTC.
 	Zone *time.Location
 
+	typed                 *bufio.Reader // of In, where a question was asked
 	inTTY, outTTY, errTTY bool
 	colour                bool
 	width                 int

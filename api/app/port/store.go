@@ -58,6 +58,18 @@ type RollRow struct {
 // Version is the version of the roll's book.
 func (r RollRow) Version() int64 { return r.State.Entries }
 
+// RollCut is how many rolls there ever were and how many of them are scrapped.
+type RollCut struct{ Count, Scrapped int64 }
+
+// RollName is as much of a roll as counting them takes.
+type RollName struct {
+	Number string
+	Mill   string
+	Role   mill.Role
+	Grade  string
+	Stage  roll.Stage
+}
+
 // RollFilter narrows a list of rolls. Empty fields stand for any.
 type RollFilter struct {
 	Stage roll.Stage
@@ -205,10 +217,18 @@ type Reader interface {
 	// Practices gives the current versions by name.
 	Practices(p Page) ([]practice.Practice, string, error)
 
+	// Names gives the names of a sort in order: all, or with alike those that look
+	// like it, see spelling.Look.
+	Names(of Named, alike string) ([]string, error)
+
 	Roll(number string) (RollRow, error)
 	// RollsByNumber gives the rolls that exist of those named, in any order.
 	RollsByNumber(numbers []string) ([]RollRow, error)
 	Rolls(f RollFilter, p Page) ([]RollRow, string, error)
+	// RollNames names all rolls, by number, without reading what they are like.
+	RollNames() ([]RollName, error)
+	// RollCut tells whether rolls have come or gone since somebody looked.
+	RollCut() (RollCut, error)
 	// Book is the whole book of a roll in the order of writing.
 	Book(number string) ([]roll.Entry, error)
 	Entries(number string, p Page) ([]roll.Entry, string, error)

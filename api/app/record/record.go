@@ -62,8 +62,8 @@ type Recorder struct {
 	KeepAnswers time.Duration
 	// KeepEvents is how long an event is kept. 0 keeps it for ever.
 	KeepEvents time.Duration
-	// Changed is true when a roll has been changed or ground here, and is due to
-	// be forecast.
+	// Changed is true when a roll has been changed or ground or a programme loaded
+	// here, so that forecasts are due.
 	Changed atomic.Bool
 }
 

@@ -216,9 +216,7 @@ func (a *Recorder) ReceiveRoll(ctx context.Context, call port.Call, at time.Time
 		if receipt, err = checkedReceipt(w, receipt); err != nil {
 			return RollView{}, err
 		}
-		if _, err := w.Roll(receipt.Roll.Number); err == nil {
-			return RollView{}, port.Fail(port.Conflicting, "there is a book of roll %s already; roll numbers are never used again, so receive it under another number", receipt.Roll.Number)
-		} else if !port.IsKind(err, port.NotFound) {
+		if err := a.newNumber(w, &receipt); err != nil {
 			return RollView{}, err
 		}
 		row, err := a.enter(w, port.RollRow{}, call, at, now, "", receipt)
@@ -324,7 +322,11 @@ func (a *Recorder) RecordHappening(ctx context.Context, call port.Call, h Happen
 		if h.Body, err = checkedBody(w, row, h.Body); err != nil {
 			return RollView{}, err
 		}
+		open := settleTests(row.State, &h.Body)
 		if row, err = a.enter(w, row, call, at, now, h.Reason, h.Body); err != nil {
+			return RollView{}, err
+		}
+		if err := port.Asked(open); err != nil {
 			return RollView{}, err
 		}
 		view, err := a.viewNow(w, row, now)

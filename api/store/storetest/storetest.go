@@ -26,6 +26,7 @@ type Store interface {
 func Run(t *testing.T, open func(testing.TB) Store) {
 	for name, test := range map[string]func(*testing.T, Store){
 		"names":        testNames,
+		"names alike":  testNamesAlike,
 		"stands":       testStands,
 		"practices":    testPractices,
 		"pages":        testPages,

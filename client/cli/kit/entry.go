@@ -132,6 +132,14 @@ func OptText(text string) *string {
 	return &text
 }
 
+// OptTrue is nil for what was not asked for.
+func OptTrue(is bool) *bool {
+	if !is {
+		return nil
+	}
+	return &is
+}
+
 // OptWord is nil for a word of the contract that was left out.
 func OptWord[T ~string](word string) *T {
 	if word == "" {

@@ -8,6 +8,8 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+
+	"barrelbook/domain/spelling"
 )
 
 // word is a flag that takes one of a few words.
@@ -125,36 +127,8 @@ func Confirmed(f *Factory, yes bool, question string) error {
 
 // DidYouMean suggests the nearest word, when one is near.
 func DidYouMean(text string, words []string) string {
-	best, least := "", 3
-	for _, w := range words {
-		if d := distance(text, w); d < least {
-			best, least = w, d
-		}
+	if near := spelling.Nearest(text, words); near != "" {
+		return fmt.Sprintf("; did you mean %q?", near)
 	}
-	if best == "" {
-		return ""
-	}
-	return fmt.Sprintf("; did you mean %q?", best)
-}
-
-// distance is the least number of letters to change, add or drop between two
-// words (Levenshtein).
-func distance(a, b string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range len(a) {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j := range len(b) {
-			cost := diagonal
-			if a[i] != b[j] {
-				cost++
-			}
-			diagonal = row[j+1]
-			row[j+1] = min(cost, row[j]+1, diagonal+1)
-		}
-	}
-	return row[len(b)]
+	return ""
 }
