@@ -32,6 +32,9 @@ type IDs interface{ Name(prefix string) string }
 type Store interface {
 	// Read gives a consistent view that never writes.
 	Read(ctx context.Context, fn func(Reader) error) error
+	// Look is Read for what asks the store one thing: it is no consistent view of
+	// two.
+	Look(ctx context.Context, fn func(Reader) error) error
 	// Write runs fn in one transaction: all of it is kept, or nothing when fn
 	// returns an error. fn may run again after a conflict of two transactions.
 	Write(ctx context.Context, fn func(Writer) error) error
@@ -217,6 +220,12 @@ type Reader interface {
 	// Practices gives the current versions by name.
 	Practices(p Page) ([]practice.Practice, string, error)
 
+	// Settings is what is set up in the works. It is kept and shared: nobody
+	// changes it.
+	Settings() (*Settings, error)
+	// Stamp gives a text that is another one as soon as rows of the parts were
+	// added, changed or taken out, or the settings or chocks were.
+	Stamp(parts []Part) (string, error)
 	// Names gives the names of a sort in order: all, or with alike those that look
 	// like it, see spelling.Look.
 	Names(of Named, alike string) ([]string, error)
