@@ -7,6 +7,7 @@ import (
 	"barrelbook/domain/limit"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/refusal"
+	"barrelbook/domain/score"
 	"barrelbook/domain/standing"
 	"barrelbook/domain/stop"
 )
@@ -41,6 +42,9 @@ type Input struct {
 	LengthFactor, ForceFactor float64
 	// OffPlan says what they were learned from.
 	OffPlan string
+	// Recalibration takes the model's probabilities to those that come true as often as
+	// they say; its zero value leaves them.
+	Recalibration score.Recalibration
 	// Models are the mechanics of the stand; nil to take the load as even and
 	// follow no fatigue. Gaps between pieces are MinutesPerPiece less the rolling.
 	Models          *duty.Models
@@ -98,14 +102,16 @@ type Answer struct {
 	IntermediateSet string
 	Verdict         Verdict
 	Probability     float64
-	Sentence        string
-	Limiting        *Margin // nil where nothing limits the set
-	Margins         []Margin
-	Blocks          []string
-	Unknowns        []string
-	Notes           []string
-	More            *Capacity
-	Remedies        []Remedy
+	// Modelled is the probability before it was recalibrated.
+	Modelled float64
+	Sentence string
+	Limiting *Margin // nil where nothing limits the set
+	Margins  []Margin
+	Blocks   []string
+	Unknowns []string
+	Notes    []string
+	More     *Capacity
+	Remedies []Remedy
 }
 
 // Margin is one criterion of one roll.

@@ -136,3 +136,29 @@ func (s *sum) campaign() (Campaign, bool) {
 	}
 	return c, true
 }
+
+// ExposureKM is what those pieces of a programme that were rolled have done to the
+// rolls of a stand, km at 10 kN/mm by Archard's law; pieces without a force count by
+// their length.
+func ExposureKM(p mill.Programme, rolled []mill.Piece, stand string, densityKGPerM3 float64) float64 {
+	of := make(map[string]bool, len(p.Pieces))
+	for i := range p.Pieces {
+		of[p.Pieces[i].ID] = true
+	}
+	sum := 0.0
+	for i := range rolled {
+		if !of[rolled[i].ID] {
+			continue
+		}
+		for _, pass := range byStand(&rolled[i], densityKGPerM3) {
+			switch {
+			case pass.stand != stand:
+			case pass.forceKM > 0:
+				sum += pass.forceKM / rolled[i].WidthMM / 10
+			default:
+				sum += pass.km
+			}
+		}
+	}
+	return sum
+}

@@ -17,12 +17,16 @@ type ahead struct {
 	off     map[string]offplan.Expected // by stand, nil until it is asked for
 }
 
-// offPlan takes lengths and forces of the programme as its stand's were rolled.
+// offPlan takes lengths and forces of the programme as its stand's were rolled, and
+// probabilities as those said before came true.
 func (a *ahead) offPlan(in *finish.Input, now *gather.Standing, m mill.Mill) (err error) {
 	if a.off == nil {
 		if a.off, err = a.learner.OffPlan(a.r, m, now.Now, offplan.Prior{LengthCV: in.LengthCV, ForceCV: in.ForceCV}); err != nil {
 			return err
 		}
+	}
+	if in.Recalibration, err = a.learner.Recalibration(a.r, now.Now); err != nil {
+		return err
 	}
 	if e, known := a.off[in.Stand.Name]; known {
 		in.LengthFactor, in.ForceFactor, in.LengthCV, in.ForceCV = e.Length, e.Force, e.LengthCV, e.ForceCV
