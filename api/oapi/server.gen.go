@@ -1120,6 +1120,84 @@ func (e WithdrawalWhy) Valid() bool {
 	}
 }
 
+// Defines values for MomentSort.
+const (
+	MomentSortAt      MomentSort = "at"
+	MomentSortMinusAt MomentSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the MomentSort enum.
+func (e MomentSort) Valid() bool {
+	switch e {
+	case MomentSortAt:
+		return true
+	case MomentSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RollSort.
+const (
+	RollSortDiameterMm      RollSort = "diameter_mm"
+	RollSortMinusDiameterMm RollSort = "-diameter_mm"
+	RollSortMinusNumber     RollSort = "-number"
+	RollSortNumber          RollSort = "number"
+)
+
+// Valid indicates whether the value is a known member of the RollSort enum.
+func (e RollSort) Valid() bool {
+	switch e {
+	case RollSortDiameterMm:
+		return true
+	case RollSortMinusDiameterMm:
+		return true
+	case RollSortMinusNumber:
+		return true
+	case RollSortNumber:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListCampaignsParamsSort.
+const (
+	ListCampaignsParamsSortAt      ListCampaignsParamsSort = "at"
+	ListCampaignsParamsSortMinusAt ListCampaignsParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListCampaignsParamsSort enum.
+func (e ListCampaignsParamsSort) Valid() bool {
+	switch e {
+	case ListCampaignsParamsSortAt:
+		return true
+	case ListCampaignsParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListChangesParamsSort.
+const (
+	ListChangesParamsSortAt      ListChangesParamsSort = "at"
+	ListChangesParamsSortMinusAt ListChangesParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListChangesParamsSort enum.
+func (e ListChangesParamsSort) Valid() bool {
+	switch e {
+	case ListChangesParamsSortAt:
+		return true
+	case ListChangesParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ListEventsParamsFrom.
 const (
 	ListEventsParamsFromNow    ListEventsParamsFrom = "now"
@@ -1132,6 +1210,87 @@ func (e ListEventsParamsFrom) Valid() bool {
 	case ListEventsParamsFromNow:
 		return true
 	case ListEventsParamsFromOldest:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListForecastsParamsSort.
+const (
+	ListForecastsParamsSortOrderBy ListForecastsParamsSort = "order_by"
+	ListForecastsParamsSortRoll    ListForecastsParamsSort = "roll"
+	ListForecastsParamsSortScrapAt ListForecastsParamsSort = "scrap_at"
+)
+
+// Valid indicates whether the value is a known member of the ListForecastsParamsSort enum.
+func (e ListForecastsParamsSort) Valid() bool {
+	switch e {
+	case ListForecastsParamsSortOrderBy:
+		return true
+	case ListForecastsParamsSortRoll:
+		return true
+	case ListForecastsParamsSortScrapAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListIncidentsParamsSort.
+const (
+	ListIncidentsParamsSortAt      ListIncidentsParamsSort = "at"
+	ListIncidentsParamsSortMinusAt ListIncidentsParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListIncidentsParamsSort enum.
+func (e ListIncidentsParamsSort) Valid() bool {
+	switch e {
+	case ListIncidentsParamsSortAt:
+		return true
+	case ListIncidentsParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListPiecesParamsSort.
+const (
+	ListPiecesParamsSortAt      ListPiecesParamsSort = "at"
+	ListPiecesParamsSortMinusAt ListPiecesParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListPiecesParamsSort enum.
+func (e ListPiecesParamsSort) Valid() bool {
+	switch e {
+	case ListPiecesParamsSortAt:
+		return true
+	case ListPiecesParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListRollsParamsSort.
+const (
+	ListRollsParamsSortDiameterMm      ListRollsParamsSort = "diameter_mm"
+	ListRollsParamsSortMinusDiameterMm ListRollsParamsSort = "-diameter_mm"
+	ListRollsParamsSortMinusNumber     ListRollsParamsSort = "-number"
+	ListRollsParamsSortNumber          ListRollsParamsSort = "number"
+)
+
+// Valid indicates whether the value is a known member of the ListRollsParamsSort enum.
+func (e ListRollsParamsSort) Valid() bool {
+	switch e {
+	case ListRollsParamsSortDiameterMm:
+		return true
+	case ListRollsParamsSortMinusDiameterMm:
+		return true
+	case ListRollsParamsSortMinusNumber:
+		return true
+	case ListRollsParamsSortNumber:
 		return true
 	default:
 		return false
@@ -1969,6 +2128,17 @@ type ForecastDates struct {
 	P50 time.Time `json:"p50"`
 	P90 time.Time `json:"p90"`
 	P95 time.Time `json:"p95"`
+}
+
+// ForecastList defines model for ForecastList.
+type ForecastList struct {
+	AskedAt time.Time       `json:"asked_at"`
+	Items   []ScrapForecast `json:"items"`
+
+	// LeftCount Rolls beyond the limit asked for
+	LeftCount    int64  `json:"left_count"`
+	Model        string `json:"model"`
+	RatesVersion int64  `json:"rates_version"`
 }
 
 // ForecastQuantiles defines model for ForecastQuantiles.
@@ -3988,6 +4158,39 @@ type ScoreReport struct {
 	VoidCount int64 `json:"void_count"`
 }
 
+// ScrapForecast defines model for ScrapForecast.
+type ScrapForecast struct {
+	// AskedAt When this forecast was made
+	AskedAt      time.Time `json:"asked_at"`
+	DeliveryDays float64   `json:"delivery_days"`
+	Grade        Name      `json:"grade"`
+	Mill         Name      `json:"mill"`
+
+	// OrderBy P10 of the scrap date less the delivery time
+	OrderBy *time.Time `json:"order_by,omitempty"`
+	Role    Role       `json:"role"`
+	Roll    Name       `json:"roll"`
+
+	// ScrapAtP10 One in ten such rolls is scrapped before it. The three dates are left out where none can be given
+	ScrapAtP10 *time.Time `json:"scrap_at_p10,omitempty"`
+	ScrapAtP50 *time.Time `json:"scrap_at_p50,omitempty"`
+	ScrapAtP90 *time.Time `json:"scrap_at_p90,omitempty"`
+
+	// ScrapLimit Which limit it is
+	ScrapLimit string  `json:"scrap_limit"`
+	ScrapMm    float64 `json:"scrap_mm"`
+
+	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
+	Stage Stage   `json:"stage"`
+	Stand *string `json:"stand,omitempty"`
+
+	// StockLeftMm Above the tightest limit; below 0 it is past it
+	StockLeftMm float64 `json:"stock_left_mm"`
+
+	// Why Why there is no date
+	Why *string `json:"why,omitempty"`
+}
+
 // ScrapLimits Each limit that ends the roll, on diameter; the tightest one rules and is named
 type ScrapLimits struct {
 	DriveAngleMm    *float64 `json:"drive_angle_mm,omitempty"`
@@ -4583,6 +4786,9 @@ type CampaignName = Name
 // ChangeName defines model for ChangeName.
 type ChangeName = Name
 
+// ChangedSince defines model for ChangedSince.
+type ChangedSince = time.Time
+
 // ChockName defines model for ChockName.
 type ChockName = Name
 
@@ -4591,6 +4797,9 @@ type Cursor = string
 
 // DryRun defines model for DryRun.
 type DryRun = bool
+
+// Fields defines model for Fields.
+type Fields = string
 
 // IdempotencyKey defines model for IdempotencyKey.
 type IdempotencyKey = string
@@ -4607,11 +4816,17 @@ type IfNoneMatch = string
 // Limit defines model for Limit.
 type Limit = int64
 
+// MomentSort defines model for MomentSort.
+type MomentSort string
+
 // OrderName defines model for OrderName.
 type OrderName = Name
 
 // RollNumber defines model for RollNumber.
 type RollNumber = Name
+
+// RollSort defines model for RollSort.
+type RollSort string
 
 // SetName defines model for SetName.
 type SetName = Name
@@ -4637,7 +4852,19 @@ type ListCampaignsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListCampaignsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListCampaignsParamsSort defines parameters for ListCampaigns.
+type ListCampaignsParamsSort string
 
 // LoadCampaignParams defines parameters for LoadCampaign.
 type LoadCampaignParams struct {
@@ -4657,7 +4884,19 @@ type ListChangesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListChangesParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListChangesParamsSort defines parameters for ListChanges.
+type ListChangesParamsSort string
 
 // RecordChangeParams defines parameters for RecordChange.
 type RecordChangeParams struct {
@@ -4698,6 +4937,9 @@ type ListChocksParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // AddChockParams defines parameters for AddChock.
@@ -4763,6 +5005,31 @@ type ListEventsParams struct {
 // ListEventsParamsFrom defines parameters for ListEvents.
 type ListEventsParamsFrom string
 
+// ListForecastsParams defines parameters for ListForecasts.
+type ListForecastsParams struct {
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// Stand Only rolls in this stand now
+	Stand *Name `form:"stand,omitempty" json:"stand,omitempty"`
+	Grade *Name `form:"grade,omitempty" json:"grade,omitempty"`
+	Role  *Role `form:"role,omitempty" json:"role,omitempty"`
+
+	// Stage Only rolls at this stage
+	Stage *Stage `form:"stage,omitempty" json:"stage,omitempty"`
+
+	// Sort Rolls without a date come last. Defaults to scrap_at, by its middle
+	Sort *ListForecastsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
+
+	// Limit The first so many. Defaults to all
+	Limit *int64 `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+}
+
+// ListForecastsParamsSort defines parameters for ListForecasts.
+type ListForecastsParamsSort string
+
 // ListGradesParams defines parameters for ListGrades.
 type ListGradesParams struct {
 	// Limit Items a page, at most 1000
@@ -4785,7 +5052,19 @@ type ListIncidentsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListIncidentsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListIncidentsParamsSort defines parameters for ListIncidents.
+type ListIncidentsParamsSort string
 
 // RecordIncidentParams defines parameters for RecordIncident.
 type RecordIncidentParams struct {
@@ -4823,6 +5102,12 @@ type ListOrdersParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // PlaceOrderParams defines parameters for PlaceOrder.
@@ -4879,7 +5164,16 @@ type ListPiecesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListPiecesParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListPiecesParamsSort defines parameters for ListPieces.
+type ListPiecesParamsSort string
 
 // ListPracticesParams defines parameters for ListPractices.
 type ListPracticesParams struct {
@@ -4888,6 +5182,9 @@ type ListPracticesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // CreatePracticeParams defines parameters for CreatePractice.
@@ -4970,7 +5267,19 @@ type ListRollsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort Defaults to number
+	Sort *ListRollsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListRollsParamsSort defines parameters for ListRolls.
+type ListRollsParamsSort string
 
 // ReceiveRollParams defines parameters for ReceiveRoll.
 type ReceiveRollParams struct {
@@ -4984,7 +5293,10 @@ type ReceiveRollParams struct {
 // GetRollParams defines parameters for GetRoll.
 type GetRollParams struct {
 	// AsOf Replay the book to this moment
-	AsOf        *time.Time   `form:"as_of,omitempty" json:"as_of,omitempty"`
+	AsOf *time.Time `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields      *Fields      `form:"fields,omitempty" json:"fields,omitempty"`
 	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
 }
 
@@ -5013,6 +5325,9 @@ type ListEntriesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
 }
 
 // HoldRollParams defines parameters for HoldRoll.
@@ -5049,6 +5364,9 @@ type ListMountingsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
 }
 
 // RegradeRollParams defines parameters for RegradeRoll.
@@ -5103,6 +5421,12 @@ type ListSetsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // BuildSetParams defines parameters for BuildSet.
@@ -5155,6 +5479,9 @@ type ListStandsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // CreateStandParams defines parameters for CreateStand.
@@ -5426,6 +5753,9 @@ type ServerInterface interface {
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx echo.Context, params ListEventsParams) error
+	// ListForecasts The scrap dates of all rolls and when to order, in one answer
+	// (GET /v1/forecasts)
+	ListForecasts(ctx echo.Context, params ListForecastsParams) error
 
 	// (GET /v1/grades)
 	ListGrades(ctx echo.Context, params ListGradesParams) error
@@ -5747,6 +6077,27 @@ func (w *ServerInterfaceWrapper) ListCampaigns(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListCampaigns(ctx, params)
 	return err
@@ -5853,6 +6204,27 @@ func (w *ServerInterfaceWrapper) ListChanges(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6011,6 +6383,13 @@ func (w *ServerInterfaceWrapper) ListChocks(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6255,6 +6634,73 @@ func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
 	return err
 }
 
+// ListForecasts converts echo context to params.
+func (w *ServerInterfaceWrapper) ListForecasts(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListForecastsParams
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// ------------- Optional query parameter "stand" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "stand", ctx.QueryParams(), &params.Stand, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter stand: %s", err))
+	}
+
+	// ------------- Optional query parameter "grade" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "grade", ctx.QueryParams(), &params.Grade, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter grade: %s", err))
+	}
+
+	// ------------- Optional query parameter "role" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "role", ctx.QueryParams(), &params.Role, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter role: %s", err))
+	}
+
+	// ------------- Optional query parameter "stage" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "stage", ctx.QueryParams(), &params.Stage, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter stage: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListForecasts(ctx, params)
+	return err
+}
+
 // ListGrades converts echo context to params.
 func (w *ServerInterfaceWrapper) ListGrades(ctx echo.Context) error {
 	var err error
@@ -6327,6 +6773,27 @@ func (w *ServerInterfaceWrapper) ListIncidents(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6455,6 +6922,20 @@ func (w *ServerInterfaceWrapper) ListOrders(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6701,6 +7182,20 @@ func (w *ServerInterfaceWrapper) ListPieces(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListPieces(ctx, params)
 	return err
@@ -6733,6 +7228,13 @@ func (w *ServerInterfaceWrapper) ListPractices(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -7043,6 +7545,27 @@ func (w *ServerInterfaceWrapper) ListRolls(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListRolls(ctx, params)
 	return err
@@ -7101,6 +7624,13 @@ func (w *ServerInterfaceWrapper) GetRoll(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
 	}
 
 	headers := ctx.Request().Header
@@ -7234,6 +7764,13 @@ func (w *ServerInterfaceWrapper) ListEntries(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -7398,6 +7935,13 @@ func (w *ServerInterfaceWrapper) ListMountings(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -7645,6 +8189,20 @@ func (w *ServerInterfaceWrapper) ListSets(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListSets(ctx, params)
 	return err
@@ -7857,6 +8415,13 @@ func (w *ServerInterfaceWrapper) ListStands(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -8268,6 +8833,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/sign-offs", wrapper.ListSignOffs, options.OperationMiddlewares["listSignOffs"]...)
 	router.POST(options.BaseURL+"/v1/sign-offs", wrapper.SignOffWorks, options.OperationMiddlewares["signOffWorks"]...)
 	router.GET(options.BaseURL+"/v1/wear-rates", wrapper.ListWearRates, options.OperationMiddlewares["listWearRates"]...)
+	router.GET(options.BaseURL+"/v1/forecasts", wrapper.ListForecasts, options.OperationMiddlewares["listForecasts"]...)
 	router.GET(options.BaseURL+"/v1/reports/stock", wrapper.ReportStock, options.OperationMiddlewares["reportStock"]...)
 	router.GET(options.BaseURL+"/v1/reports/consumption", wrapper.ReportConsumption, options.OperationMiddlewares["reportConsumption"]...)
 	router.GET(options.BaseURL+"/v1/reports/buying", wrapper.ReportBuying, options.OperationMiddlewares["reportBuying"]...)
@@ -8306,6 +8872,26 @@ func (response ListAudit200JSONResponse) VisitListAuditResponse(w http.ResponseW
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAudit200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListAudit200TextcsvResponse) VisitListAuditResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -8699,6 +9285,26 @@ func (response ListCampaigns200JSONResponse) VisitListCampaignsResponse(w http.R
 	return err
 }
 
+type ListCampaigns200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListCampaigns200TextcsvResponse) VisitListCampaignsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListCampaignsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -8906,6 +9512,26 @@ func (response ListChanges200JSONResponse) VisitListChangesResponse(w http.Respo
 	return err
 }
 
+type ListChanges200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListChanges200TextcsvResponse) VisitListChangesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListChangesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9067,6 +9693,26 @@ func (response ListChocks200JSONResponse) VisitListChocksResponse(w http.Respons
 	return err
 }
 
+type ListChocks200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListChocks200TextcsvResponse) VisitListChocksResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListChocksdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9193,6 +9839,26 @@ func (response ListChockEntries200JSONResponse) VisitListChockEntriesResponse(w 
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChockEntries200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListChockEntries200TextcsvResponse) VisitListChockEntriesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -9377,6 +10043,65 @@ func (response ListEventsdefaultApplicationProblemPlusJSONResponse) VisitListEve
 	return err
 }
 
+type ListForecastsRequestObject struct {
+	Params ListForecastsParams
+}
+
+type ListForecastsResponseObject interface {
+	VisitListForecastsResponse(w http.ResponseWriter) error
+}
+
+type ListForecasts200JSONResponse ForecastList
+
+func (response ListForecasts200JSONResponse) VisitListForecastsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListForecasts200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListForecasts200TextcsvResponse) VisitListForecastsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type ListForecastsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListForecastsdefaultApplicationProblemPlusJSONResponse) VisitListForecastsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListGradesRequestObject struct {
 	Params ListGradesParams
 }
@@ -9396,6 +10121,26 @@ func (response ListGrades200JSONResponse) VisitListGradesResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListGrades200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListGrades200TextcsvResponse) VisitListGradesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -9478,6 +10223,26 @@ func (response ListIncidents200JSONResponse) VisitListIncidentsResponse(w http.R
 	return err
 }
 
+type ListIncidents200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListIncidents200TextcsvResponse) VisitListIncidentsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListIncidentsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9557,6 +10322,26 @@ func (response ListMills200JSONResponse) VisitListMillsResponse(w http.ResponseW
 	return err
 }
 
+type ListMills200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListMills200TextcsvResponse) VisitListMillsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListMillsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9633,6 +10418,26 @@ func (response ListOrders200JSONResponse) VisitListOrdersResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListOrders200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListOrders200TextcsvResponse) VisitListOrdersResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -9927,6 +10732,26 @@ func (response ListPieces200JSONResponse) VisitListPiecesResponse(w http.Respons
 	return err
 }
 
+type ListPieces200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListPieces200TextcsvResponse) VisitListPiecesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListPiecesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10031,6 +10856,26 @@ func (response ListPractices200JSONResponse) VisitListPracticesResponse(w http.R
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListPractices200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListPractices200TextcsvResponse) VisitListPracticesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10223,6 +11068,26 @@ func (response ReportBuying200JSONResponse) VisitReportBuyingResponse(w http.Res
 	return err
 }
 
+type ReportBuying200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportBuying200TextcsvResponse) VisitReportBuyingResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ReportBuyingdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10259,6 +11124,26 @@ func (response ReportConsumption200JSONResponse) VisitReportConsumptionResponse(
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportConsumption200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportConsumption200TextcsvResponse) VisitReportConsumptionResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10301,6 +11186,26 @@ func (response ReportPopulations200JSONResponse) VisitReportPopulationsResponse(
 	return err
 }
 
+type ReportPopulations200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportPopulations200TextcsvResponse) VisitReportPopulationsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ReportPopulationsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10337,6 +11242,26 @@ func (response ReportScores200JSONResponse) VisitReportScoresResponse(w http.Res
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportScores200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportScores200TextcsvResponse) VisitReportScoresResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10379,6 +11304,26 @@ func (response ReportStock200JSONResponse) VisitReportStockResponse(w http.Respo
 	return err
 }
 
+type ReportStock200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportStock200TextcsvResponse) VisitReportStockResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ReportStockdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10415,6 +11360,26 @@ func (response ListRolls200JSONResponse) VisitListRollsResponse(w http.ResponseW
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListRolls200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListRolls200TextcsvResponse) VisitListRollsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10672,6 +11637,26 @@ func (response ListEntries200JSONResponse) VisitListEntriesResponse(w http.Respo
 	return err
 }
 
+type ListEntries200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListEntries200TextcsvResponse) VisitListEntriesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListEntriesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10890,6 +11875,26 @@ func (response ListMountings200JSONResponse) VisitListMountingsResponse(w http.R
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMountings200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListMountings200TextcsvResponse) VisitListMountingsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -11176,6 +12181,26 @@ func (response ListSets200JSONResponse) VisitListSetsResponse(w http.ResponseWri
 	return err
 }
 
+type ListSets200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListSets200TextcsvResponse) VisitListSetsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListSetsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -11368,6 +12393,26 @@ func (response ListSignOffs200JSONResponse) VisitListSignOffsResponse(w http.Res
 	return err
 }
 
+type ListSignOffs200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListSignOffs200TextcsvResponse) VisitListSignOffsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListSignOffsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -11444,6 +12489,26 @@ func (response ListStands200JSONResponse) VisitListStandsResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListStands200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListStands200TextcsvResponse) VisitListStandsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -11645,6 +12710,26 @@ func (response ListTokens200JSONResponse) VisitListTokensResponse(w http.Respons
 	return err
 }
 
+type ListTokens200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListTokens200TextcsvResponse) VisitListTokensResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListTokensdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -11756,6 +12841,26 @@ func (response ListWearRates200JSONResponse) VisitListWearRatesResponse(w http.R
 	return err
 }
 
+type ListWearRates200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListWearRates200TextcsvResponse) VisitListWearRatesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListWearRatesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -11792,6 +12897,26 @@ func (response ListWebhooks200JSONResponse) VisitListWebhooksResponse(w http.Res
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWebhooks200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListWebhooks200TextcsvResponse) VisitListWebhooksResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -12043,6 +13168,9 @@ type StrictServerInterface interface {
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx context.Context, request ListEventsRequestObject) (ListEventsResponseObject, error)
+	// ListForecasts The scrap dates of all rolls and when to order, in one answer
+	// (GET /v1/forecasts)
+	ListForecasts(ctx context.Context, request ListForecastsRequestObject) (ListForecastsResponseObject, error)
 
 	// (GET /v1/grades)
 	ListGrades(ctx context.Context, request ListGradesRequestObject) (ListGradesResponseObject, error)
@@ -13281,6 +14409,31 @@ func (sh *strictHandler) ListEvents(ctx echo.Context, params ListEventsParams) e
 		return err
 	} else if validResponse, ok := response.(ListEventsResponseObject); ok {
 		return validResponse.VisitListEventsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListForecasts operation middleware
+func (sh *strictHandler) ListForecasts(ctx echo.Context, params ListForecastsParams) error {
+	var request ListForecastsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListForecasts(ctx.Request().Context(), request.(ListForecastsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListForecasts")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListForecastsResponseObject); ok {
+		return validResponse.VisitListForecastsResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -15402,559 +16555,574 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P3rkuS2lTYK3wq++sbR9jvsUlUfZKsq5ke7ZXn0WlL32912R2yPh4MkkZmYIgEaACs7Z0L7rvYN7Cvb",
-	"gbUAHkESzMqSWzHSH3VVkSAOCwsL6/A8/32RybKSggmjL27++2LPaM4U/PMPH+jO/l9ne1ZS+y9zrNjF",
-	"zYU2iovdxY8/JhffyYwaLsX8cz8mFxVVtGTGNf2alhXlO/EDLZn9mYuLm4uKmv1FciHgdxeZe+QiuVDs",
-	"7zVXLL+4MapmSedD/6TY9uLm4v//RTuIL/Cv+gto23769Z6KHZv7FDxwjg/J7G72OzK7O8NnaqWlso/n",
-	"TGeKV7gAFx/2jAj2yZB7WtSMyC0xe0YqumNkw7ZS2RFCr/5eM3XsdAvb6/ajpJ++Y2Jn9hc3L6+fJYGF",
-	"/1od39Ui3AlNS0ayPcvuNKEiJ1ToA1MJEdLsudgRbaQdfbg3uTqmqha97uRsS+vCXNxsaaFZ052NlAWj",
-	"Avrzbc7KShomsuOf2HGmX3fsSA7c7GFy4DcbmR/Jjt8z3f4Ouwy9l4IRtt2yzCRkKxWhhhSMakN+S3J6",
-	"1OTXlGhmjB2Ym3LN1D3P2G9uCd0apojZUwN/sN/m2rayk8YwcUneM/cF6BK7Z+qIcwTvKJZJlesE+tH0",
-	"DR7fM0G4sa1pJgyhO8oF2bCM1poRbrQfwYFqUkht/Gzj/m6nuzNvT+3ETUjB9bPfJRclF83Pdkcbw5Rt",
-	"89//+v97+n//7X/900VIUL7dfk9Nth+vyDu3Cy6JXRurbPz83TOluRQ4B1wTI8nGCpTdpfnkQLZP8UMT",
-	"I/jyxUzv3kCnaBHqpV0CIkVxJBy7p2RRwMQbXhQElpZr3+lzd+8HKVgzgVMt24dOaf47XnIzHvO3hpWa",
-	"UFAdiR1gKbUh11dXVxN7toB2gjv25VVysZWqpObi5oIL8+WLi8R2jJd1eXFj2wS5cj82neTCsB1T0Ms3",
-	"KmdqRq1KhfPxQLX6ThbFD3W5YWriO3bdH/6Z98zMjEUzc4ZPGCryuY/Yvz/0Mz/a93UlhWZwpL9VclOw",
-	"0v4zk8IwAYJFq6rgaCJ8UeET//yfemgvzH3Otwtf7MvpR6cfDkqKHSrJA6haSXIJM+Easd94lWVM63ey",
-	"gFlhwsrbXy/uOTuA8OwUFyhGes+3dhGY2HHB4Fc0L7m4+NtoCyUXr5Ti97T4VlQ1jjfPOaqSt0pWTBlu",
-	"Z8cdW1XnV/8N4qTHmw9FUFtdCE+Qw15qe0hJe5oqRmTFQMvYTRq3VrDhvsXnX7oN535sdxxVih4vcFm9",
-	"WPzVdbIdudz8J8sMjLzOufmOC5jO/sgoTEWz63Nq2FPDS3YRmMDNMWAwYh+YNinPg3+2yxw2SLudp3YZ",
-	"N1ZPwfOTo3hLd4FRNBMcNdPtdPw4nNLkwlply93F74R6+XuqFLMSteVFoKd12etmO/Gy3hSdWReo3QId",
-	"/JSW5VgUv1GyhBOv5HleNBblBnrTFcHVXxyMHD6f2HEER18fudj9Ucm6Go89k/dMpaUUZh/blZwV3Bpa",
-	"qTXfIt/Z+a+PRLGghqk0k7UwIeuhKmjGSisqZMOO0tlx2F9SSHnHcgJyOjokhyehFSOWs7z9VsQrcDau",
-	"ekM5DTkn7KBF8dliVeN6L5WZmqzvudbW9BXyEDcfcI7Fb1GvDGdFERfaTUPzid5QBwvRH9VQvPpL0BeX",
-	"aWEHk2cs7OxTxTLD8vHcvX151dw+7B1BZ4pWlRXRJFIR7xTNWewUNtthuIJFkdhji8Fh3ExecNN0dlNz",
-	"kWumdqtkGb7EwafB/LazTuyDZM+Uu0FRuCZkoKvsPYkLYuC4jJsEXCs8k+LeqBTPWFpygTfymA2GOkFH",
-	"m3Mh8exOU6fbSSsibpKnZewdq6QygdNb37E8XXOGQ6fi92FXnwfOolLmrAiqWiHN4GgePTJsDGZmbddw",
-	"9wVaq2jGwlJZKblTtCzZE3tdFYLuGLEnE95h3c4sqDbk7zVVBqzKiGNHUcN06q+WsfKVMWFS14u08sdj",
-	"aiLPulpspWIZ1WbNXA9tLy9FfkGHg3GzOdvfRrSahez1zktESMZf0yL7Pc3u6uq1FIZmgfPm98wcGBPE",
-	"zp0qWc6pQb21gffwni+3hBLNPz3d890eNdotLKY0e6bIlu9qxdAwN2iou1YPUt1Ba73m3R1yaMNAD9MC",
-	"LuvOFItYqG1BjWGCi11qp1CxtI59teCCpYWkeSpwxh9sQpb0UxpuNaKx/sufVrzIqDj9sxWjd2mlmNa1",
-	"YmlZ0cj3Pj14vga7ZWoYk9ManLLQgJKAdE1ITuLt8MD3JreYzI8r7705x0BA/DIxqzh5lpYyr4tar1io",
-	"SnKtpUgVNVxGvTNYmG5nwx0ZfmRqpv6o5MHs30ruAi2zMzY6YFRJC2v6HKyNU0hwEKM2SYg2ivLd3jSq",
-	"hxtNKvzQ5OSvvzO2PoRnV1fX03fI87UZviV2hzA12W9lcRSy5CGPrj0PZK3AkATnO9kwzXMGM5opeRAJ",
-	"oZrk7J6D38qf3v67N2RLMyPRRVMTIzHMIg9MaXJlf36ZkBoN06fXxLn+c8XvGbHfeaIJOP27l2n71vUl",
-	"eSXI+6d6TyuWk8x1k2tryOKZs5HGyBIPpj3FcIWRlX3giW6jGjLPfR+fEM13QhNTK4G+85NW58tZn5Gb",
-	"c3RPREr4QCxZZfY/Z5n0/Z8SyP9TU2F4gaPtj93q/lh1dn0V++TL6Ce/ujpFMdqu4GewCTyKJ8f/zto9",
-	"62SCfuK0SOV2q5kJuqc+wrVv7J+C7QGWFzhdqLVXNSk4S3BT4htF8UQTPPyIPfCIkQeqctxUth/USAUb",
-	"9oY8hZhds91aw7CiXBFwGLOcbI5EX5JXLlxCvaXf3+mX5GsMjUBY6yruGoCvrrYP3dhTXVER/xaoQLcX",
-	"+xP+RjRKMCGV1NxYnQahSLPn2R1TcN9uFuSksf6U5gEeqEuXwtHpDW6K7C5d39X19oh9x59lblGW+to5",
-	"/MDlxqhKM8m2W55xFnK89Vbp8qu4dTowqqJ60zsWHm5fBXbDWNIDCzSlmd5XitF8pW7K7tfcTyLFI3Qn",
-	"gLFk95O9/8ioes1Qt/a76IzBFByXOo/eEc4LGHC+cL3igmkv+2ldwv3hLqBLXhlyfUXufvgC7yPLDWpZ",
-	"q5D35aNPrshYUZCCUWENppCbCsOei2EYnIKkjZL2R5KMZrYzN3PL9FaxnGc+Waq/WHu+2391teL6Lg9r",
-	"Hlfu9B1PyeSkSs2IT8HCM7Fq+k8U02Zqlq1eiO1ZINh40bbQGWbSmaG5OfZmRn92p4Ua1jZ6c4xl+kFz",
-	"HyeOPutgKIW+65PTIdXdewM3mIDRuaNV8Ij/sGfoubKffaKJrtWWZn3jyHa0IooVFM5/dwHqmFId44Ae",
-	"6LG1uuDNBwUOH8NzZceb0k9cB2fkO75tHLjdmbEvjCZhbFY+cLRn9zStdfG4JMyRANl3WZ5OhO/tPETn",
-	"JnBRG6ahGxVnqI4ihilcgkvMN6DdVZFKeCM+cPDW+//fwghCsYOCCsHyVBu5IlbyFt96b2QwVqINVUav",
-	"CtZ4P7s5RUPDnLvl7X69P8PdjwwHPidlp2TRPFjSpk3hZ5cvIaCWFbXm9+x7n6WGyVLjqWuy2r7sJbVd",
-	"nUN2HyKJveSfq0eSzJ7XZEFQp6d8EPqfEeShsYwS6eZqTsjOkezTqMVHyPV5TSuacRNIYf5XeSBlne1J",
-	"KZ3fQzOjSUaFc3mgHXxkmlRKbuiGF9wcEzy8uG5jlOAcqag24CHpOCMhdQDnEKOXkFY8ciJTk0IG9ESW",
-	"NaMq29tmWe4SzwklkCJqLcrOWnbC/usVtB0yy+PtsAfpvWnt1nYjuJhYWfAYGXIZrRvbLj4ezkW0kEMW",
-	"6Vsw5KQIB+rvQ6kocCGjpIBwJ2ZPbzDPSQoXNcXERrOnolOZENOn7+0n3+ImD+29FWpVSLP47Ae7l39M",
-	"LmRtzjdtaxKsNDMpLlnMkOzTrqtRj/sLSOTDhuXp2l3nXtMVy/iWZ+lWqoyldyvjtK6V3hYOCN2BaoKP",
-	"dl3BGnMwMiidqE2ct6EWuRSLy/RnfAoSUo9LD3/kZp8reqDFx/1xyrJqnA6YfjaRtYpq5RRzaY3iWbND",
-	"HlGozy+lvfKDq0Vj7SQZ7n4jrv0l6R7Ks0R5JhupWEIOEAwR0h/fB/ujZiIs78MZWOrig8W7J9fTIn0W",
-	"4wzP3McwzbCPBRXnyJrLOnfrGNnOqBDSpCVjUxKCT5ANIyUzCdlyhXVf0dbBaTZFJkOm4LcYCdIlLQqm",
-	"DclqpZjIjqQWPFIJbxnVfFNMZIruaBXt1IbajvTvNatZtBz9Ed/633Lz+FmKleFlKFfhrQIbK2QxY3Jt",
-	"euBmL2uTZo2l+YBcaNvq2jtg2DUx2FOdYt5AYmCzzu1MOKnCVe7Lvu/kcF074jubGNhs4lPOz9WbVoot",
-	"z5nwvgZXFXd1+dXLcZYPNVaB403J3teo1nCFwqweXGGdYBIiRJudUp3R71eXX331VVe5X74MRVA/VQXl",
-	"IqbUtp31Tha/e+V6rtTv2UKh38np/K3n4cVVrBiGBUNmd6E4GoQWg/vYhx33slY63QeVII4qIZqLjOFF",
-	"3L0G9mpVG8JFZBqA+5xi97JoNfVEobNEBew/5otpOdQNDx0ti99cd30GwcdN1a22Q4m2H6a8gH/U4k7I",
-	"Q7i2jgmjjqt8AltuzMpTOGbpaFFg/jbfNkkmvpY/YirwE7D+KRfWjLSfwG9GvO5eSaE4/MS3BhKz+n2z",
-	"7q2Va9CZlLwOJdiruq14t5tG2F6R5mMJ+LEU03UBIm6NIBCrhEjlquTlPVN5zW6838z/WvgXFCsY1ROH",
-	"baeHzhQeml/HxO4sKdDoBoWfPCwustaZsdLmgCKUZVtaZndv4UlXWcDvVy7urLJ6M7qmKypQRcF82p1n",
-	"19buvMiKifZzoy0XH7Fdc5d9lIusV7cjrWF+CndnP8zjfBH+IOzLQVfTt9q07yMdHpOhU2VGTc7OxsKK",
-	"j5RL/1iZtAP+YB96HL+tNzNixOCOo8j4A9TP/IU/6+yH6R0TqdxuLzr6N3igigbdIK6MSKp85WbXdVlS",
-	"dVy+ZPvj03XJjTTBku3up10Bt294fsHO4z5olv9RXAgyu/uGA1xM3P2jrzDfM4PRmwKzMsjWnmPmlgjG",
-	"wbVuJLECYY83FImfxv93wmkSrTp/nJrHUy5wHXM+hLtgDQYtVZPx4a1nOJLwOuMhVX53NUTEmTJsuqbb",
-	"MKRXKzDJqb/VNTVpXmvpW1KwrQFX31aq5oYY5ddbcOvNGonDSvbmj+fu5AldDYUepRDsEfq20K/HtOii",
-	"ne99u+wc4fU1VtAa4+Fv03vZr9ejhzXYIV2hBWijA/Cq7iZxnSJYGWzMZMlOvTcPVsO3NjnxZzszH+24",
-	"fFsEy67fuSoMf6EDxAGeNzd0J4B+Do2sUijCAnuySn2JhxVOKKtq/up+bB4ImVKvpciY1sFk3jMYiSVC",
-	"Yay70SlGHbJSaDMXJ+ENuOzT1hBzH2m7GFw2KXRdwkL9/tgV5Ca3uq6qgiPcknNiVrWqpAbNIYXZT826",
-	"b3cKvWCzGKjqd+7H5MJjTcRbRSuv2koeVuylzhjlIdSckYYW52ywFoYXsTMwEBAUCjvApmOz3vd+ZwJw",
-	"Ptq0aBonRpSmLzXQfMVUagKQHXNurYznTJhU76liQTfGwScgKFa6mM2ahqdysSuqjEORzBT1gJr+NR03",
-	"6rsQIOYfysocXdiY991mIbG/2+G8RRco6PCg3gMwDctJLWrdn6a5uygEHdblh+E6pHe7WLePe2Gh8g1s",
-	"gqJAn1VCDowiTCj0MHI4KxxMM1kBH/ZK1ru9Q3nlCrLztfemQQLAnhZbIreROS+uusAEBXwjzd413ZQ+",
-	"dixrF4cE8BOmY5NsAD0nn0bPgkntYuG5r1ACb8ZM90Bf3bFja5X25aonAv292Qp0T7D6bq6O7hqNbaRD",
-	"JpSjoZl5TYusLmi4UohWlZI026eZFPbojN2QzXvRSVdWdtIDz9dUnJb0UyqV2cudNdtTrD3E4uiHtRFf",
-	"0wmv1yaV27QqqGCuAcR0Oakvk409uFNQeXKeLkFTrkP9XfRHfs+EU/RvsZTyiSZQTAkwWpIU8uAxirkG",
-	"wF3A2WIU1J2I9Lzbjp284Kes8r0Uack10w9Y3FEbp3bh1KUctLDi84yKU7BrphNXTkPDGSbiu5yOvvYI",
-	"I9OMhzAUhqBUzaiIJQ00OefzyzkjK0ui2Ne8SUB/x50EJ3lFQmfFCAwF/kIyX7rvX/LXaPqJ6X4hfyHI",
-	"M/KUXH/xjPwLubq8/ur5dUIOe57tScmoXcscSt/g3HboQ4TuFEOMvlty/cXzBEFRsFWXBJ44EPZn9iPP",
-	"ya+wzqHpD9zvJaFEF3y3N8WRaImGsQP4ioRSsOsTU7gO0EaTBYcxFfJS3cV/aLCP4OWmu/EFe1IWXOxm",
-	"TQiH+JQ9tG6yqa7HzKSg4dzUrBRU7Zjq4adD/j81hJYbzoQhhpXgcqkVIHUwRhjCRz4IlszqmAcPdVpp",
-	"ugLZh3/C3rabjWrNyIdoXzfqpF3rbk+DSxfqQZyEnaSacM1x2iLTierM8HtujukBd8BdNN6v0PY1d4Ut",
-	"n8e+tx6J5FNFheYSt2hs/1xZ4uk4RS+vFkC9k4smeX3PqEn/E/u3u4uvv1Dxa9UIWos54pfs2d3DQdjC",
-	"ohBa5ulhL3VyvJTtJCQd4W0XL7xVlDo9psF8CsLYKwR/ajL6AP4+dBWeT7ds3cVdtperfjDjeTCjJ2O8",
-	"WgzevsPH2knoeHKW34XHuu8OZAJnpxlFePprpdl7w6op7ChfloiJfkRihmZTAllX1hKRggG8JxaVjCLq",
-	"e74LBHbffvUyzh4p0As6RHOOe3miiPmDx5q1XcduO+ir61v4XcG0O37taKFOgEBeNqGbNkwqWJw7C+iG",
-	"Ag7GFon4pHLLC98yThJCgIQXWnHDFJfie6p2PBiRSZnIp7voMazctMHn7c5qljzGwQLfSB8oDq6VB0lF",
-	"BnI/ge3h4TiEvfMjaAUTeeKtfcGoYtrgvtCOUsO5iA9UOynZgosrMvrQbMJQ6YhfuaBttVNS3rM54Lfm",
-	"fQeTSPCVJ5GO8T1VAan4k5AHX5i6B7zfDtuSS8pHNBPwxWuyKWR2N5E5WniKnRhEC1z1mI0frr52ebJu",
-	"coaFBLRQjObHcP11WzAeEhzvG2qaFNKQNiod41yn2Z5F6H147JXpvJM61MP492R8SsY0ABJTbgYTUmss",
-	"mVfUMKy7c7jrI4mFSFQspE8r/O7FpCFSwhwDp7b6qxNSgF+zLcvMwyLRXQjOUfBD0ZzXmmwYugpZgwtE",
-	"tasmIDzS6W+YNsupENr8yZoJw5mDlzt9nayQ/bpmX1NzUolsXrP0cdLkhmYtfijU/XOkn84iMyOGyei7",
-	"E+kIe6r3wT/cRdhyMBZczdUpqNMJDadkpzrmBY9aNGtXZ2h6atR7UrCE8C2h4hgd4ovXQW3S7FSXXGkB",
-	"VGnNFBiE9Uxsji1IjFvsSaH803RGcpt8jHa+rFF5Ua5czlLzz1LWAh88uLJhJATQJtWGHjvhMrzwZSyH",
-	"p/eswNabWg37IYp/1C60DK/A6k3kQZ8tV/jR0oT/cB8E6rQC8b/fv/nBGmAlhmFfF7LO4fFL8gFQ+w57",
-	"SbayAE1N7xixjaMlVzKkFvN8lEeSyybqTxBP+ggH3JiiYIpzVJKdvSI1TJdcE3aP6zY+YqhZpHuDoXxt",
-	"H3QvODI5bKyVuy6x3H/2b4Cd/NuAdWd3HUa4oJ/gkuaImY7GwG0LhbOXB6g0klvTo9ucK+0ZoMc18fFO",
-	"ooXcEoH3SpejFo3L6OH5dEKmWEeDzVUs65CI+Dm8vrwKTpuuURDDVeY4BrgoJs4i+OL++gYj9F+8/vj0",
-	"GqChx1lRvAwbWk1Zl9dJ0TmqXij6TSI+7EbKu0vQnpd/+vaHrxNyCTUH6eBXVOzYpf9w+xvE/2h/hpB/",
-	"Qi41M5ebmhfG/duRkvq/KHnHREIuvfbqttz8zreFXoZLZMO1n3LVqZeIrZeQS0DCBNqUy4JRJeCXnv7k",
-	"8o5VpvuzlQe46l8CWcolHnbNj21XrdRd0hy/Aeqz+QnuNIOf/LFpu6xoZnjGLqvaLB4/HJQySnJfBt2b",
-	"raQ56RjveKc0Eq+AJpXl1063DC74NNuDAgS4/IMTX/tv3DSaTVRIhIV0b88XwfJb+zpk/sDiJI3/4Ihp",
-	"N26xblFF+3VNmnskoqFFi/lEesxbB9SliBeByGtv41mMOtvWZK37zKZgAmqwWFkCXTGBM14J7aZMM5MA",
-	"1DrUREA+7iogixZiZqzcWpCkaEjW5KKjPYMVjEjajIdgbDKiJ7Ecq/iS6z2toHq1ySvssB6Nt114T5zF",
-	"xIHDfMbEmbAHGl62S/KqONAjHLlq2WbFTrnmQ7v9G86KvEM2OySSMJRPpDdIYGIa9xksKvdX7xPb2q/A",
-	"AmB2nSOvf6KJoBFZsf5bie9QeCSC6/3rPQvBDvwUeDKngL00kdCxVQWb1XN3+yR8+7gmda+wunt3TsGC",
-	"SAf+pyhn2eo87JUAE4DkhosUau2eqZxni74MbOAv7uEfk4sj08Dbt3rMqzBVfO86FJZR8CgdoTwprqtT",
-	"uV0hsx1XdR93ZMBE6+4zYw+13BJmD3l0xppuSqyHu0wcgby/Zo69n6vwT3DtluFjr9eH5FaViNuLS/qg",
-	"Ikpc6/eZVIFjYkM1A9szlmxE8ZBy/Z5RUAa/7kg7eUpcWdJviP57TRXLb8gVoYZsmDYJubp89hJiUBRP",
-	"Dk2PcM8RmNAcmehj+5PKbbp2IGuSzK2duo/XKO9Ywd0cfLBvLuMmueRhnNyksyjBATYdmt7Zf2m1lr8G",
-	"HiFfu4TYGUAvCWDZcEGN0AXxG67YayhHCLAq0gIIWB1iHQTUIJibWLMAHckJ2Ry7eOmVLHh2tKft5kgo",
-	"MXZ/g5OiyScDm2pYyWtNongShF2H1yYmMMu2Jv5p39F08vrghrWjQJmDkXv7jfiCzF59wtrTop2tzkwM",
-	"Mt79kMPSYwTTOjg4LDz3mV0lPYINWDe+lSYYpQmzZhHLL8k33BApiiPeiaCqF21oVN14zSRU32mwfhum",
-	"bOJibq5pbDbEqOnK83SwjgggHKEp4A8HMCa3Jr6uLTq+2RQCBkkxj+lOplwsgNpwTbbcgL3ZxaKBHlJB",
-	"mNhxwcD8bEeGXdcOnWjY+fG51akpnMBOdSkAOMG2H2CyJ3jAbo7gI3Pmb7zRFb4n4DdlXeSkdHAFW74O",
-	"rBCjA6tNQFbNgWa1HHqQigjl7jC5uST9/s0eueyTmQp5d8zGfh+ENKlf+Bs7/XuPEbYFokJI80nIpjZE",
-	"y5K5GycsWbvyiQc6sqKUUaU4yxHKGy5kDo4b8/sxGuBPga0LPLadcD/aPyyWGbfmpl+WrvAHFYq7z35N",
-	"TYgVb0R1N0vC/XLNs2sa/mrVwy9PLKKsXl4kAUY92+Dc1P30pIL/MPbBwOxGphJNT+0MZeEfafUWXHSj",
-	"XeoSao1MWQ6Js1YxwtlR0pyF7RSRc7GLtyUc8+eKF5TUOv5xyIWMfvoBfE4tkZP/ZG9wSXdqOqOYWhAk",
-	"kgvnmINGo1UD/9Fj69Hg8XX+b1KL3JkrSGTkgRm98xYDlwlyH2gTIJiE9256DIheqdIKjZOcqUvyAXAC",
-	"7VddUdW/CV1D3A4Yeq2A3bQFpHaO7N/aQksokuDKU8Hq9kNHyEj0xJNGJg6sBqbTdZMrqN1ICF6MoSE7",
-	"xVzsLv9tTOowEuxAJZkdnehNSENx78x9+66+cQiJMHK5dfMMvJL4sOtogiNwdhiklZOytlNuTQIoe4hJ",
-	"urbdLSdqD7YUcAI9vS/05InGbraEv7A89I6JFV+0lkR4lqBwTpvOBFBPGnWQSjTMvs6EfXlFynIolXBZ",
-	"8nnPkcmgXmHNghp7xfZjcuH4SSeX2t61D/TY7Cm32OgO3ciCNu4WJw12HWFmIxn9OuxkC31uiMxAIc3J",
-	"p5PDHoGrW/CxtHZJmU9IU/WSlwQ2T296O50eSI9fts5szKu/mMqec+zh1XvvcfbNY26YmUrI/ylbiSrB",
-	"xW7lHerz2YDe2f0P3oinAPmBccJbCvfGWElcvBNKUHGyPBYdsr9bWfL1lnnH39whg3d070DttJUK/g83",
-	"W2t3dBAr5MHsLwmEqkqWc2pYt0u2IbsJ/01o/unpnu+clz3p9ga+5m/P48/eEqxg9CUW9tdg4Lhfo3nm",
-	"XA5Ncjl2lqKbJmm4t/v2DVamBiyZiLLXVwC6Zz/+tJA0P3fpKNCQ/tjat8gYEnACvWUKkaRHDJP6NKLw",
-	"VnTW9POcJlS/3y8iOz45Q++ZVZGQ5+Skgd13FSiUmF+Sjw4YhJspSfH+1ngOoO6+WDOb3ffS9SLQ246n",
-	"i0KvF0hVbI3t4DK3mPFn7UJBDVPzHP5vtj2hcqdfQxgbxc9/Ut8qylWKV86cBZyir8QOL3zg/Gy2pbed",
-	"AHqjdx9MQBXi0/SYkCukkDylb13QlenpimxrpSoA4IMFcXnrL76lvGeBI8yfRu3p7u+gw1NDVnCJxrok",
-	"FxMCQaSQIXzC7IXL6JsZnTjTu0TJ463RGqT+jk9BcrqL770F9oRFKR45CNDPD76BW4IEzP64dW4BmBKz",
-	"Z0oveJEeUmjedy89qKWO3+kh7bRk1A9ppePWehAbdOvvOgdx8yCPwSu2MVH0tH57EAJCmP7ZzXhyVhed",
-	"Z1lfky5SFPJAN4W1wxXTOoxg9MbXJmZ3zlekOlahNQWsEUcwgh2G9Z2D8J3EFpjO7Xh+NY8e/PIqzHaz",
-	"AEow/cHf/u7lwiefDcCKr7tcv507eEG14Vlayrwu6okJ77EgX315dbXw7d8OkZJfXk18fQyQMJNA84w9",
-	"/XKJ3ujq6up6YX23tORFD4Y0w0IThuxTUu2A/Rh/FHZiqEq5QkYDvtun2V7Jktdl81D/t91HdcU6jWlW",
-	"8jTwey5ytuWCG5Zme6wBcN0YfQr+znL8SBDVfw2XNOJ/pRDanJ/9q8vnS3P/4qslZsNp1InpD7/4XYSk",
-	"9wU9pAW5wVhBB9zg+tnVUiTOhbedyEyquXNk1qK+fITiISCue1ObQsq76XwNKD+RygWCScHvHDtVwai1",
-	"6tBnPbJDSqmCWMy1w2ns42F2mkW3DyTHb83KTGlNj2HX1EGqXjXaTjKdwma0ai7tpEhCcdhyHBsadB+c",
-	"nFskBRznHq8sHN1CQta6V6RKVyUJOrK2yHQ2e2GLhh7qJPU/jHKQTSbjK7NidoaMo8zTc3eoAi86zXYX",
-	"ILzUHn1gTfFwBwFwkBfX1E5jfVInHe6SXGG6oyvwRDKNFQZGSAG2lbYj11dF7ZrnniHOztGtwwfpIKwi",
-	"8+I0od+Xi4R+jQ4euHTqbE+oJvKeFuTZC0j7k5/Iiz6q/pfLutrXtTaTPr2M9oIX6MorBxjhgC7a8qCN",
-	"VIK50DAtCowMO/dmgVUY0wsf4xrhJTchUN/fH3sZcHGX/FVV1boKYlj/4BKO7Oh3eD/HiAQ3OA/BpLJm",
-	"icdRg5WEgQepxIl5BmNB6APz+qb92KfF5M86eLCvmt8HDHyIzVhWNdDbrQxtTU1P27PQDHzrK64fhfXq",
-	"pGKTR+PzP7B8qrpVE/tXIuQBGOj6Jfd6XYbiec7HVUUBrqYsysqFhz0eAPR1Ti4+M7r54lF49/z8NTdF",
-	"ucEtVnGR7VGDgFUMbr/0gHgE3gUBNoViKUD1Q4p+zXWfO08w+ItLd0kLqa1MgdMvwjrd0/m9e457SaMH",
-	"HuFq8q3IXdH+xPajRDEKoRu9lwd9QyjyHtwSSnA2feiT2ytKITNa9DON6szUit1CS9uCZUYCZH9dGEW1",
-	"vabcOke0yOGNPSuKjlep0zicJvAnIUkOEDu3ZE9VLpjWl8SX9mM4tNY1LXzIlNubLNPmBjufdDogeAZ/",
-	"0m334M++XfdH/2MnQXckVE0DgN0BybzNayFHwU9IsbRiK8N4o4XzA9PmHRC99iEwn80DYAZghKYE1DB1",
-	"T4uJoii60bKoDUuZUtHsIRtO9XRhlKuEQkw+iLnFskFzqlP9GFVNUFjgNElU0/h4g3235p0g0t1XL8mv",
-	"2tKOiOY8DtEgxwKd2wmxaiv1WkIR8AWkQDOkg3AZe6qqcLULrBpEk3qx0nvkvYnivODh6y4mN62gOBkS",
-	"W2A6vwMS84VjvVY7KztYgeEiOqFthSwZin53lkIb6TuqzQcH9XW6IkH+D6R1jRTeB9KnnQegzHfCGVe9",
-	"YQRnCwEj3rlL6jD0B0ljLiqbx+4w5/taRZqz8zGcKOL9NdSHkusVtXqKGuaGOvAdWGOOqpyAFOJZG4lA",
-	"aJv0FDfltD5u+Kh71y5CDbm+Inc/fAG3yzOzSMPKriI3WnWz8NIliwIkLHTJmAAcyqx11ISvG5xcsHDk",
-	"QdwSkBirVJtUtObpglGhnZMpiJa4wjIfJv71yCUbVjlHJTdY6lacktFe6khmbxlG+6eZornt6yd4nJh7",
-	"ymbsbIKT5DvSg/sQXsCZmR4MOTRt39PqOxejGBwRUILhE3OiYHPjzxRq4t10fhDz1PW+rC42nNGF2lyP",
-	"Qz9y57oSaygSDPZkJiPbIwFF9NoX30wc0medIS7sTa503qjRFxtqzqAXZq+Y3ssiduM08NWr0/8dBLlz",
-	"oqDf0UNWu0npilB/JSc2REN2OrcjRvNs1THCeLvrc9Lm0LnSk5JCJlQcBvVE7tncZyDZ6ykkezG8Wrex",
-	"jkjc6sLa61OYSB54ucEGsF1oymQ9uNB62JFeCS473GC7UmTskmjGhPsF5Hd5ZwCSmVxCBnXvgcT9KXFP",
-	"dvYlnDuX9ncp/i6Vtek3DjFR6tESmi3jYMgvSUZLBgRD068hTrEsCqwFVs1fI6bvEvz+N4QSSNzsvRKc",
-	"bG9fC3aAXAeon4I5caXD7UBxI2Dv7UNSsKDxvVPsMANo751DXLeEMg7FXgrmpiwYqOA9z9O8/6t5EvD5",
-	"ZQjl4ltw4EBntM8JBZg99OVUFRMrQAT8QTjhAs+DOFsb1qIi3ACGGi0Z5NUnUDXekT7wUtmpBZFA9MZ7",
-	"hm6qRluGZs0H3gPbsaAOQcG2sufayHic2vNcsjpL2upft7X9xLkh+HUMKl0H3fEa094mUkBdCVIDSDKC",
-	"N+llgBornCZpUFEZINu4cke5JQW7ZwX5dcHs6wiBo38TgCKcTyJ8uMrduZqrJdLTxEnMFTFSErPnWeRZ",
-	"AgMNjuLrzs2qU43msWmDEwb8YJHXr3JFRXS3fCoWGsy+8Ga7DVI50Tsm0q1UQNg1i9PPBMRYYTc5ztZG",
-	"xJqpgOxGWkiHjoILjNyNxT1rSnuaM6cBsUAxDAduaTVRr/a+kJXL0mmqLHzKQiejG/yVwzzVmPRU7FPH",
-	"PbMtwILypXB2z3LgHqlkcRSy5ABKZKhtMOiwkQVTVGTsxPBxM0uNsPY3RqtcnFB1Zm+hXOx75yJZlUGy",
-	"mBjaMaxZTkpmaNHPlD9btmgMvrsdYwPvviJg+7AMPejZ1JQPQcozudvhcbzhRQFrvaHKSliBsFl7aVJf",
-	"VJHJIk8NFTk6LYCULih39kvnCLiBkDxCsO17WT4obBvGwFWMFsXRWhgrkKs8jv+wSYcCBh31ZtTGntRd",
-	"XqtV9FSD2aFmniPqe1kL41CRBvtwNfubA7VfldCHJSLLRulb/1ybMHf22Hftk1/mHsYMmR87wP0PSNFz",
-	"/rpmEnpz6Ds0t2xn2X5eBB5lC96zHHGax90EEpmgtYlFVA0iyQbNfCluCd1oAK3vcjI5pq6xbNnvrnYr",
-	"L/WIdjtEhDwMOmV7A93iImj4r8qOCvGCNQ7Z+XSmH9xR1NEeL/rK49raHMYwZQf573999fT/ok//6+rp",
-	"V39r/3mZPv3b//qn0Dh+YJ/Ma4goTkW4ZkFhe+BXPh9wgpkEKfUTclcmkF4Nl7g93XDTQZ7Re1lhEkJx",
-	"dAkR2rsQqDgSzywUROZmuXMZx/S5RZ0aLufKt0OQpA1yWuA2glWCUiSEapJTQy/JK4/y6hgvtMMaFJAw",
-	"UjGlpYB7uib/kcv/8HjOCMpsrxg8jNlE1Q68j3r64PzvEIVSIJNTAN8E3M04wPcZRTNz02JK97k5mlr/",
-	"/JjgrQeRglhONkeSS9OJWLfTlsvpdDYHfosUNj6h7SBVHox972ENJyzOBhQvIYoVFGobXa2nY59IHLSR",
-	"S5z5e83UkWyhgsV+vPEWthMcotJgZi/z5V6E3m3/GNRjzZ+/zT2uH9OEmzadp6vG7B9v8Tr1H02P/yNx",
-	"lZzGkwZCxarVU/bK6i5fUrNmTYFOIQ63/Y1y2fpDeVRAsjPO2q17YoNwCkhgNABqPCX1cCqZs5B6LTg5",
-	"vnLYh1tcWzqxKk5dBFO/38FU6T1gUO7pvWN2AyQu+5OQ4YtzSbVO73bR3L4rYuRrsl3ZIV1vofq8rPGu",
-	"sWK31nRVPDopA5515V8Bj0NJiwKQf2qlmMiOpBbcWPVN7niB+l1ufT1STHF/87mQ52nmc3a5eMmMgjS+",
-	"JvjvYXsEOyANPRQT/ePTADCRab0crATCn8xMrquqcKjfAUMvtRtq1Xg6LBsx/Bm2I8IsMpl89M9NuBL6",
-	"yQS9JID+IHr7pFFaTsG0vf/blF7/KdgI12XwtLpsdNJ67mDgws6KWvN79r13FyF94Hx90tViidI/VDm2",
-	"rrCXg9LlGcUZVVzQ06XTda7I8blS104uU+LdJzqo3Wa5CK4m7oLnUlzNVF9fXS0WjQV12hT/b63ppmAu",
-	"iZthwP2BS93qxhBVUWtk2XvwVqpL8oeyMscuvhUtiob+hHtwbqTiw7dX22VtnvOLq3k13Lnt/u4qIEgP",
-	"1pkzynKGzxTU3zmcNWgfP4Kn5s2B5eF81SaBI3WnQeTxlIdI0Yeo722tEWh//BPg4vvAfSZLLnakU8o8",
-	"tkkVZMSnPqt1iRgaIvoHqhGy2MdwsREP/Q4tdcoh7O8wiyAcTloVz00uwheBCbbfGouVwvX4bylX3wXD",
-	"bF2IPfBfAXVMQ/HkgXs6uEV284ox+pXjJBuA4AE1GaLYmdZDhiWklWJa22v/GJ0uDkWuubtImqeiY8o+",
-	"BJOmZFT0GhukkjURxkyWpRSrIskVo3e9tmPfkff2lRVw5fYlmN9asTB8SYMk+q9Mmf8i/uEeOLQ5SOKL",
-	"w6OilndMpFSn7J4tb7D2hGi2EjngEYX0RBJDtw2GjSseG++rGPguLyuLkENdDGsXRO74DULb45zQQw6K",
-	"y8l/4qGI+hI+FNKhYI2EJiQQw+UKqw1lBFNvttuQv+WE4A/XJTXZirTOh+bedvvY/354vFqfcv/o4xfe",
-	"TTMgtsiVCVylAdNwEcSga449fTkBGiSMOqaQdCIAI6qcN6wBw/gTIEG6V7yY2+OrTRI74VrzbPlSY788",
-	"6uzjfGp6TXxO061VfjnPDMudepqFwOynByx9ftcAZEymJzS5cXBm3jZfB8Zo54oenzInQE3MYG7OyOwY",
-	"5zJ81J9Xns+LzBnq8Xw3B7ewpxO5Hw9H7xyD3CUtJuIMnCcM2md+OTFCC7SiyswU/UxtnqfPwkOMAwEF",
-	"gg9rBg+hQLVHBIkEBV3o88J2U+yeuazlQKImwIthIYZecHhcv1za2avSBjBDhhp7+mbLnx7skCB0V8kW",
-	"B/H8y2UFNY2jOjwuILAMEOQnaOqYnnxOqKoXS6PprtCXgY0zkcYxPvkmDBHjg8EPKw7tFeesjlyjn+mE",
-	"UL02MrtLgSuvPCnfkCIra7eV7mCmJu29ocdTLLifKi1JMaQUW+TAhMdwJCuhPHq5CuNwXpuWDSL5RIMZ",
-	"OAIH14YeibFKmdlTpSVyXz42l3d6A3nojY/J6zYWnGKGrdQMQl0QetLn6vEySNg6RT+fujOcqEWduF/2",
-	"QrocM1p83B/PlHTmbk9LuWe9Ly3lGvntqV8JfQjeJ9UxVbUIn93gH0gnSP6/44JpX4pjpeXGcTlZmXAZ",
-	"493Eybj6OrdXVyeHrYtOGno8Hc+g51ruNDXsfH/+kmaqZ9fpFD0KEz4VF5BtJAb+0RZ+ALTPbXsbouKI",
-	"lUKxQYC+7u9FA66bbRYJfIJjCE6NJ7SmRfFme3Hz14VO2cddj/7mX/+2rKQy7+uypFhVOgxlVgXP7KVn",
-	"jRQhZsPU9sDcSpfjBFmIUIZz081JIhnkeNj7gzaO/rKM2yfu4/bqosPe1xkcuIH31TaybsOxba1ZftI7",
-	"Z+kxzNa67+t28QPOzBPohoYC7NrvTeegp8lI0oZzOZCqyf1wipoIe6sexwHE80HM78tRhus4uY5qjUf4",
-	"aWH9pZg+NUxxGkgj/qHjxuiXrrxqCZ+3UoHRw0BbGk2ooMVRc02kIttCHggCxQM4B97KacfHhbzOOauY",
-	"yPWtczBlVG2kIACojTRDui5Z7nW2kO3n7VGiF3FI12UuwNkdH+FsHbU9Vf/lvJ5vbOM1Vn4L+jGbJB2A",
-	"Kmrv1Y9xXx7ueewmiHs3W6fwtpoT6U7Hgk7jZikm97s1tqZMONxro7mwaig6CU5uCraYZ/3WPebqEuuA",
-	"zYHaa/6Qc/WAkN/qo1Dk4MC/uSE5z2/tiZm3DhA8OzuF3ahWuwq1VaUtnNLfwnkGD1X1BRYBujmYXLNz",
-	"ZBV0rZnzpxa8LaiYp22UOhYsdsuo5ptiwgu4o1VkO1x0WxpQb3tTMOa89zXeEwjeIl+eueYqBt/ttBma",
-	"zGnSRlkZXtJiwj9qZNWXh2GYaysVS1cNfZxEuU7Ae99s2gsNerYZT4LYLGg7FSgRfvQRsnmKwVM15U3T",
-	"AZyXUyq/qx4LKgRwZMgq9Vtihp8iMi+h0+pqg7g9fnuhnD40b7/VFROHVTrpit3P4NarDfiUPJJgLNp4",
-	"5JjFuG4qwqpEVP2mgjDiO7VwBvn64TSfOd9ahjODfdHUdCFi30ALXKCq+PUNFbvpi24rs0oCtvJERZpi",
-	"ND+usg3XpH9qlkmRpxuXAzYWDmZSLqJrVpkBxJjHgXc+xp9HLsdxMvGsoOK9kdUD8dIHB08geec6zlfh",
-	"iv7ijZ5WXgJGD5ZaThi9XaW6PJ+Dcw5Mdt/ZqYkVLPdzuypZZW4yPzR2rnGlce4a2jrr7IAQHxphrrgO",
-	"z/58MkLJRW2YjnGTL5F4hJXxivkOTrCs3Hmvf9/jxWqAFH1Gcci077z9jlVShaJ4uxjdUbxC0QPa33Q9",
-	"ycB8YKo7RExWqav4zWG717YRTKacNESFNOwhdmEzH0lj220AZ26HwHIwEP+Z8Pq20Tu/tPYM8Rl4HZLg",
-	"BP7Q5OS5PzU/2z/2aHCbR3q/DYqJZzBZt4XX1HnoTFZs+TqN/XgPD3u8Px372l/w6YXiJHu+vhHF0Xs/",
-	"FmIbzrzA/jc9Ci6l68ZZbrl+RR7jjtub5XVU6B89zlHjhuNQSHHrGHla3uZelYU4jnKrVxY/TXkqX/X8",
-	"k4lPoRDgwETsWzTORq5LKRjZywIwcouj8zymVWYSUlKxo4Jphj82PH/w07aQB0+BuaXAWYCUBEWedv+G",
-	"2a0rHb58VYA93upbhd47KTF/abbjGoAafZdm9scteqVGS3htr4hU3zUZ1p2nMWNOsMMAmtSd+TuoCBcJ",
-	"uQK/mZGX5DXmw/eW2k5rAtU8ju6O5ozUAmCxdvyeidmMxuul2zCMUAWrOcZjAwJ2tGIg18whSP7DBwAE",
-	"UmEg/dEgmmc/04GIPH4g+OxnOZBauLvV0ihq8RR44D6/MehJsu7RKPIeyKBikEoDLxPbVwBH+fwGCOhy",
-	"EaOD5z6/AWhWboqj55EcJD3h1QgC9jUvckKJZoZwYSRmWOs+kt2XV4kvsnr24ioiQWuJ67kp5vNI8FPo",
-	"1a/9k44JlZT0aHdF57woa23IhjmU1X7Hr2dn8dliQntrOoS6BgHNQCw1IQfGd3tDfnVJri6vX3bDnVNL",
-	"HIjyLk1i33E5ZK3TkKIND3GxA5vI5+NpZobra9fML/FXkDc2L39Xnf+WZNF1dFYSwRiABcanB8v4rOnc",
-	"l+cQv47VF5g699fFlT1tWV8s9i5kbobzFjuh+FBvIdEJzFdIXUvI92/ppV3sEwVyCFYZZnEH1vqs3vBs",
-	"gk8RMXw9KLLwAFCNDXVDnPEtt6RucsPlgSnyPCH/7/9TdilBLskPVrTjRzEUkKfXEyzpfigFF46e/6Fj",
-	"GXU+ITXWaTy99jmzbV75E93FEzayavLPr2+7+ebw2z3VkLGBlRD2PXvIMKsPH3t+/l5TZR5jsV/8Axb7",
-	"7zUXjzKYl/+AwWguWHgkcFUx0mNma7KnBRYwAb7bPUt8GRF0jolcB4RXChDLpqwPkYNXjyuyYMuPagg0",
-	"PFF1nLN7DkYmni0NnrPHEId916KEz4OEBxcP0fxWLuCi8kdGyv14ZP8qa6Wx24cmI5vUwvCiaxztJByV",
-	"kwfosxcLBVDLB5Si2V1aUrXjYmINcINst2SDfNsHnjGH+ccqXJ0tywyhiIKwtc8HBMwZeVDFBp8bjKpj",
-	"tDy7Wom1HB6ZPIiU5dZaKUMrcCBbqggXzbb3RXf2HZAm9AJwDVAjIiFleUOevbT3nBdXdqNRoupiYN68",
-	"WO764rkLPZ/fGq829irZcVXwEmo1YOKHM9uZ2IcLNXRuWREFdtlyrsFaNZKzgt8zdUzzYCI5xPqQQ8JI",
-	"oljGeGX6vqp+r+x+8XP1fMlsfrlsLYMBkAI8Ymc9g5aql0dzkERYu3QDKgI6i3bEppDZHaiFDYP9CCai",
-	"bdtpba6IYlummMjae7pOrH3bm/rLl0uTvyAD+ZGlFRPMKCpMSk3qpjbGfXBkpHkVFUZ7Xfg8/Yb90YIS",
-	"nKdfQD2JqbQTYwab/a4JlHZdDWVpzyPj/q7l6Yfv8tIx2DxT9/U/wu9dFyOHg5Q912ix2lEBSOoV/Czs",
-	"5x5lCSMurizPjykCeJkUhpR6CulxWJuXrlzUvuVgv8IrR4lrhWwpL2rFIIVUIJZNZ3GdXSXYJ9MAD+nb",
-	"+YmJHv+zU0bveLgfNnhsBFB+CPB5/2yG32EVf9gU2IaQlPpnM3ZkXH/YsKGNn8OI15xO43F/7odTb6wn",
-	"nE2LK/3THU39oQAle9pjHhwYTHy3t/3FJxseM7tgIjAsSFDCaoUW2DGjLXyTg9ZoeRLhWth0YO3dvjfa",
-	"y6ur66UR400sYsDw4M9/vCfZHnPi+hmbHjuWAnM6epQC8JuMKgALG91DdUOChhl2AvFceve7y9YhcB0P",
-	"iBJaoC01fFezlH3CrIMgPk0mhaGZIe5hAhOKWGE31gyQBc+OiYM3LOhhEJ64/LL332+XrsudLj+f6XJz",
-	"8wm72N8yetfC1gGiPHUwcgXfMnCnt70fTPDLq5WBiuvgbXXcVcXuZVFPhF7ftX9EhzI1XeA9OI1yWtId",
-	"I9eTXWf/fPXbKBCGUAQoKCJA99QCQk1I9HsMZGRSAFZR47xDuyC7e6KRwwA4ilxjjvrU3nfpgYvdJfko",
-	"FbCi1KaFQMLXnmiiaM5rvUpPxY3NSEhLO8/YXGOfwdgE1/tUyLRSckM3vODmGErUwgdJtmfZHdH0CPAY",
-	"zvW355p0Xl/pV7i6/GoJfg07eWR6fS+PTPuJnO/lVwvd7Nlcly+D3fR3B8/UPZEf/UclDwbs4faWoAH7",
-	"DF5ofGS43DfdczmgRq3phaQsLH9AqCE48aNsuYA3bSFA6YBXKBjN4zrhS3J9Wqjyum9aXE/C9mX3gb1a",
-	"Ifkw9heLmcGmP+ztie+4bkpGaONQrQoqhjJztSjaSxH+Ha13LK1FxpShXJhj0Ifa9QK6KAcwpPjK6ib7",
-	"pqRHkvPtlqmAx/dZ68V88XCPL0KDLOWeYPTJI3b0+/NVpz+/O0PMH2ES0aTyVPlmwqqCxcYXRi5p2In2",
-	"gwRymQBIlg/SKa5ukLgGmIbKqjYsPweo0Z4qyGhbdz/1b/087qbNGE+4l/ZH+g+7kzZDOOm2MjWIz/am",
-	"0gy35CLVe+nxBwcASvIAF2/EO/bvJOS9fYG8Pi2c+ix6KbRh1XTn3nHEDmrmHmmWBTs0NUq7JqTZ9Llx",
-	"TnWO2IEeaANDD4yedAYiWwtickDv7VPY940CcvRmaLZDZHMk134YIw0XcSF7eY5gK9BuuwGF9vl3QMsN",
-	"YVQIXVHT0OuP4sJ2T88EDmPvui+X+yx2Zh9hNTgrB58/yXp4/lDroaQ7wQzP0grycwq27tzwrxP/+s/j",
-	"ABmP+oSTZGLs/7AjZTyok86WxWF9todMr2wnYFP6Py9n437ZvVB4kkF/6eBRC/Z8ebkgNcbr6pgEmU5q",
-	"DJKLzmZCvJxMOThRvD6lPuYShPX8UwOKSWgTnYH7REG1OTkXamXP4j1f5+3jym4G5PMDcMeevV8xvXIe",
-	"hxCKB4obhgb6CWRcgLtz4Gu49elaYFhsUcWg2GLNXQMPrvXIFLohoLLc51qLSsHWXITCv44fMMBQYsp5",
-	"MOUI/uQVxY5WT3zSluYi6zKHAKqn6ybaUuhzRPJByA/MqCDa8KIgmVSKZT6X6oRFjdyn6L0NJ6d2PezW",
-	"aju6S/+GUTXp7V2c94ggje0YRCzAzp6f9Q7TzxNt/y2alEwrc1yQl1fWmqtFzlQXw/0cGZiRk9xz1k1v",
-	"ndZBB7litRhsmAds7ohOOo/GtLrx7gm7NfHhlnvnICFX3N4NHll9RzAFOYKgXrjF9xSEpUPyhCx7UMjQ",
-	"d19dncFJBP0taA0ITjNXE/QSKQJPuNsiuJB93ifWRhNd8CY9em8H4SY4k2LLVcmc4dgdyO/WJF5GDAey",
-	"85mKU4W+CMG9RCrJnSOx2YfosqVNtvejKzzF8jqzHQ6bfu/8nx25t6Oa4QLEHstefnWqiEd0T9OSpYh4",
-	"GLScSq/VrkGrOZ8svNDbjWjKP/JePEwVsnwdb3u+6CZdx0U5F/FVWHaXukAaas7grnuHAS7vl8dwmZ9D",
-	"51mym8w2hxvrJfnVIMjWuHGbndqd5w7THiV6T1VlV2udNzwYbMARKp6FOdFfS7bd8owzARds/2C37z5n",
-	"UI8cBVcvEs/Q4o0TyYunW16UzUtLvoTnSytkXy6WNCJe/jgWLVGCL7U2r5E7wL1ccNZcvmjl64HuGqur",
-	"gNnM3ciCAQn0M+ET3fvjE03AKjQKnThtUgUjtCjkAUlPm+AWNxqvvugJKKS8QyqEFTt5YTzAlDOf5P81",
-	"BHggndtXjh1km9nteIpYMOn/Za+c4ixbOwJO0Jeq1hrEF9CfHHm+LO2tSRwP9DhTCvCw6lTFcqyynK5n",
-	"+YBVdeHrurOsIjTn83N4TQGQf4KI+K39db9W4RRC4tOm0QNHpNtCyvAp845iV2q1pfamxewN0kirdAtw",
-	"JDriupFkXj1QD7Sdg7M12DkXobB9RE7K9gp8onkT3Sl7NAcjuy577x11rjxQrpD18lP0amI3tBP1D+gU",
-	"pCNOWVpgmnaKDlpV6EoxQTTJltrbvd2Qv0XT8PQUiYjt6mBIFtT2d1Tt7KzC15u92lgrzmzUDO2C4MT3",
-	"67ceHMJHjJKlkrKfoCO6ojlbIJ78MOSYhJfwFIFKqJZ/uPXVn3JCP4+ogccOT9OefQTj/3Po6PKhTK2B",
-	"7A5xOJkXDpRRnPCsSBIAtbLaAMKrwRMNlhBrAyMzYnuGokdr6Vqbebr48QM+YS2Ig9l3HF4tRzC1N0V/",
-	"8+bC9h4EwBn7AYPjY0MAe2ONOPvSXhoI0Wgw0F/C7wAUQgrWzxe8BTu2S2458LxoR5guTteZkdNmaB02",
-	"1z/wkpFMCm0o3pbAxnVTCZOdkHJYKfz8KhpA5MvFdNa6MIpqKXgWXxTWvvNzLgkbjXy5IGxx4D+TcrDR",
-	"0OOKwRaH/7mXgo3GvVgItjjkz7gMrDvaNckSwzF/7lkSnXGekB6xsMI/XV5EZxgnJURMD+SzzYToDFmx",
-	"bcEyI1VMBVjz8KAKbDgFn2MNmCMpuCsXjFVYqIbA04HaISMPBmn39N7nhswmtD3MSr3nuqZFvG2Az/+c",
-	"7YLeiJdtgtkB/0zsgd6Q42yB2WF/7nZAb7yLNsDsUD/j89+Pcs3Z3x3r537uu/GdcObPrOhPd9677p90",
-	"1ocH8Nme8weqyrSu0pbXKUi52mhNDOVz0Rmxy2KiqiR1dWvVaUEFFr5h4iMlOSsp5jQhJYedmFKKHZCz",
-	"rvLBL0fLsZoZqq6ma4X/4P5id5In8XYlWHZsjKpV6UvPYvqkgKJ0MaW7ofvGkkEPxjguXbq6vH55rm7p",
-	"PQXU/1HX7O+xZ9QQDR1NCNXknipORcZ8KHsjzd5Jgg/9oRkETiAr2SsrMq+j++7LrKbCxTCX1JDrK3L3",
-	"wxdlid6siilyN0TJBJA7xzitsf+G1ru9GdVePW8cPVeX1/Z46fuzYNUAhq3j1Xqw0+oANotKfY/nVasr",
-	"emSkkBvWeKxdGzOu4A8NPCgTuffCjXzD3BB3MKFrmZ/JXRxmD2i4NAck08xQHuZlYUpJFU+X8Q1nRd4h",
-	"4xxSZnBwBE5QH3o+jYHwWQ0oIdnDakHbb49GvsU0rkwKY9U9ySWyX2DA144J9GcsafgP7JN5b1gV6rhi",
-	"f6+ZNlPkTi3paAxlNDcFm6G4GddCawPZC4oV1FiJ+vO7b2+JPnADRyDMwiKHP/zVf3yeItQXvbT85ivo",
-	"pAoZsqvdAegiYwh0pw09NmkmfYqOFyECYTz+AhLScKEgIau+65Uv6xvijmcPrefqDWTXsW4NA/sYbOMy",
-	"6Zy10J41I1Avw4636tw+3ddmUuVcINO2pxByX75ILjp/bNoOkgD9Qob9P4AM+yciuP6JWaeRbPoMzNLv",
-	"rHXP8leh8wCOAefr6tTnuTwGrl1Fwy0xro5D5NZEoVCCKNuqI8DX7yJz2Itfo0LsKb3BQocJpt8xUV63",
-	"iY5njnDjwEEiWQlneQQdiTfaaRHEn3YW6M5lnp/Ep3nRbaTbgYmVy50HbS2dlatXASueGswILugwMjxa",
-	"EApZG2nOdhP4sJ0UwZICf9ucafXlkoKiJmgwvircTcz1M2kxq8EMfAooxEzkD098z1ll9sEg9RtfzNBJ",
-	"fXMJXN6AAq8wM3uZg6Wp43JmIwBGeMiN6HU2JRXPTK3AVahYJlWOWZh9XfnsKqQsuch51vCAz+nJb9sn",
-	"ITq96GgHGjlMEGU5uNDxBDjsmbDnyIFqEMhL8rGZvUbZ76lGDwReDw6Y+uOzOIHT7AxJmdDF8Qi+DXj7",
-	"7f658aXiOO09hIKEsELjINqIAGbOruzoU/+bef2Be2VCT+jTuLNXMfLCVwY2jrdB/M/Pl0xn10p4GOB4",
-	"fI31ZE5CT+Hx89jVeg8RELg0a8pB8Byogb0XQhq89nXoqBuR8c/A44lrTAPv31HfOv8lGtkIi+Zu5kjJ",
-	"2u3h9ciYB02Wujr6slxgZ/1dX0ZehqTZRUhSXVGx3OL1s4gmB6R2nZUGzImRUHRzfM6AUN73IszZ4y+X",
-	"x7KKjRGTmeOtyD/C88sU3FhF2bE+NlIWjIo+tkULZxGN+hHMa1vDtQiVGSfP+LOfrJxFdj27rujAwAHi",
-	"rhb+PPEsnUmDq9U9YRJ7WoLK7hS4NMUwZ6l0OaTnFWAhzaL8fmCfQHk2ifHTXNETRQAZ4/cr+Y/X0HS2",
-	"GcwRWiI6p/jBmcTnyhJeHFRMnm+maLU0n+/tQ9/Ze5lu2E8D0ZE/lJU5YhFmUfjiHKsWcFNYYYdfOXL5",
-	"OGdew1jrNd2LgKabpkVs/L90YNffOlJEz4Voj2VP0SFyxy/oTW173aSdbR7b+/emMWLbAXSN43YEnna8",
-	"f/L9LnTwYULu2tV/eh0++KxBqYP4sUPuWNoSY3kzB2AdY2fjA9PmHdN1YYYTEmAFD5ho9lDlYvfYxuYq",
-	"0uDTDNPuHnrANpjxGQ1MX/e5ZN4GBnvyVX7v1PlgCnmZzptc4ys2L5ePpQBPZQs3Eksjb+237ZYpHXI0",
-	"IYU1hXEBv3atwIo2eyrIsyvyK+89oua25dvGvd9kXockBRiU4gd25npOR83tjYwbSOMpK6q4lsKjiKm6",
-	"CLsF5nunZa2mwjtrKf6TC1mbQsq7ZbuWi/yNexacq8oIpta4V+GFN1YSQv2wDca3BnhutslwIAnDoqmV",
-	"l8iAEUQ9YxVLXUx4JzUtMSwvVa6DFlJdhHIXPiBbnEs21MxoZ9VKl/1ECjRibn1ZrgdqMnsuds5+9UEU",
-	"pKBvwiOMqgvHUXbRhd29SC4cdkp75bjwNx50AYLDyQHTXXgYp2BEBUXTTnj8nututhgvqzXI00zWInZR",
-	"8Y2ZPe09A3ovK2KkvHOUUFz3a0UhWC682VRQbZpAlMMpSMjWGinUkFJqE7Orhw4QDLvjNujMzVhTDyfb",
-	"S5UTzHZLd9S1Vw2LZ8spBzjiwkx7TPvASo7arsGEOYP7LpZOrR9K7CroJ/osVGrzh84kb+xkSyfYzoRq",
-	"nOKbEYYa3Gr3zIu0o39E3/RZTeYfZ6RM6ANa0gMLJr/nGsvi5zbrgWriHu1iXnpnW4zds8La9Af70rx8",
-	"b3VS885JFpI6pqoWYX8QRPYiVV6r3iMSSRR7jU/Ci2b5BQNnxEDQh6nn4KZlud1iqFdZCQkltYq0dtA3",
-	"Fn8wWH2crn2pMZUmjgQKggpuXm2VFSQvOC9wwShEdWrj8G4P3R30WCaXPGDeW9RWfXNgub3ThU0trtKS",
-	"65KabB9/YwhibUS9B5ZfrHVV1aqSetmPhPrkrXs6ZPYNgoe4rs5mR6CqgS8QvQt7RmrIjHWWU4z1yEp5",
-	"z/L0bhc5J2vMTXADIU5DODEK/r7C6mKVnswBaxJht3xXK7iSHZQUu3MkeD3URhzEnQGGEBOMVWNTeEMp",
-	"TtPcM+AVidStk2BR31GEPWk6tD2pP2GLELU/HFwjVddRxF212Xa1Z0j6ndURmb50jS3L1pTcwt87BqWf",
-	"uxmT8hwhO7xunz1kRz3kHBLPwG+JFMWxE8JvMYJyGRHJo+FMmibGnQ+zAGZND+xd2GVCBeFlA8vnTTk7",
-	"Gwge6nLgQXxmfF8vHz1wN20mtPar2y2r7O/HsZiTkEl5Zl8yNDtyJQdzMT1Bh1RiEaIOaxePHnuJ6sa+",
-	"72mhW6IYbBCN28OK5RpCjmVKkZj1drHPhy74qjDYyUbFL2GqxTDVzz7Ac+6gTXPfSQEJNbXXoPRuMo6D",
-	"2Fr+Yg6qqF33Q2cvXy4se08Cnz5bEVH6MD4/aYG1YS4d252kP108iYv89GjS/Cnc9wPh9e2XY/mXY/mX",
-	"Y/mXY/mXY/mXY3ntsbyqLHjNIX3+o7brYJjwHfhNOXOxf9vu24kwIxcZz5kwvTiiYoZ9cn5gLjJZcnAs",
-	"OcDZYFzxHSu4oyD9wIRVysPIwZqA4FbJWMfTnlYVEyxfFXDc890+1mktD2PJ++ol+RUW2UAa5F4eiNwa",
-	"NF6wQzrOsVUyKobsr1GFLKdUsMCswsuJW43R9AV6hFPg5iwsayXlgovdd3wbyHlpwDAWwxZSsYxq839q",
-	"KgwvmO6GdjRUZJfSiVbEHOX0iC9lxyyUBwD1MOi18nHHuDXzW8aXiU+0j44v96wmNIcqS3rPFIbyY7zP",
-	"rIWKWD1z6DCkJvblr6lxL3aZ+iYG1+GBkoIYWXWxBuIG1yvGWj26Lh1q08fVnls/vx05G1R4jb8TnKAp",
-	"qZjYLyw/jjcKWs8tu3KEHgujSn27Fjh73LBLLgkQtJCdJEYmLQMZHL9cOyCPPLKsb7XK00wYNlUur5mJ",
-	"jdLcM5XzLCKGKrje/8U9bAVuj1vJn6PS7JlK7YeTC0faRE3qiwTb32gjq/YXTdJOaQ0bLBC3MmmHkhkE",
-	"GblAwyKFEsrAYTsQYuhYZ37aIfanOSiKLhG8MQ4k1AQiwgQIdYtAET72XXzslFqZ0+phzpTqOCiUGRfY",
-	"N2xVC0nyxdf45E9XsDIcyppc29JnQKzIlIgrNIkvJol693DKF/FfsfHryYqLYNZhdMHESdUAXGQMcaEW",
-	"37SPQsrBA1KgQ7n/UcL+Hh4c5NqPN5s0tFjszJ+12zed6O6gGEIYxQF9DC+/Ut7dwr/+8IHuYg6agap0",
-	"AuLW029Yt4OSNsF7KH7JWKP5dfZz1wx6IeAqi+LVrqdzsTT/IrnoVZH3VezXkdx5sn8jVqzhqLcntN4D",
-	"xjRY+iz3uc8OFlMehKPZw0xuJD3EAn6HMEFFTjKqFGd5Q9GGj3nreeDiLSRqmgHEzsRg3HW+lNoQfCZ3",
-	"VIDUIMSZc5V0PRgxhuZA2D85jXJ6GwOx+oQC4cYVWnbMuQw59t44ICwcaFup7rIUmoL1+TTM8a3VZ6FE",
-	"PHuQKmRFTi5HXA8+RQyXTuMEIJL8CdkYOJrOlCd+fXzuBIrl1O78xppgr2mR1UVTZj90ZMCmW23ebAtq",
-	"DNy11x6HiD23pZmRatUrIv7pA1V5qgteBS57kLqxORLNS8QQ2RRU5E+3UuWr3Bx9KsWY92TOigmArNoo",
-	"WqRU7ApmJzQ2yU0emErvDkHR7EDO+RKRW5e44tOtdMVYTriOveOqv9csFaEiWsd6ho/Y/e1VddJC53o6",
-	"NSHBlVDUOYuc8QNFjsw1VvFgJ+Hkt6KUBCQ/LNWhBe9ORuzeOynJHQCKPOVizP1hr2TJ7a09+pX1pikr",
-	"qDY8S0uZ14WdpBCbaMefnUDCqptbLnZDko8vp0jOxl9GuCEmrE0S/u4HoBPcHDvbOsZVPvWpAVpXzIuf",
-	"uPmJughfWt9DtxLhvO/V9IiX5BWgKvXGA4p1z4viFthXK1AOEO7nhlBNrtpaIs95wgrNmhI7SIqDWlJM",
-	"ENhwE+lmHHHUx2r0bSEPKZb0h5ftz4LTT5wWCbHPt/iRO1p15sAeK0lnJhKYhqSdBqCtNjy7wzjEqQfO",
-	"IM/Yf95Tsjz1z0d/AqJKaeeonfhCG0xGJAQXM9ZttqNPcKZaexsothdmLwOgPnZOb4BAByh4bgm7YwVU",
-	"m2yosrMNF3NtbwO7HRe725Ak3iAooGshuBw37SGFsjuaTXi8qWKBAvbmT1bHAcYQbbE+/b3IjsD+iP22",
-	"d7Cu0bF3VzbXJ7iHNQISWlHfg+Adq5JcaylSgNN8gGK+unwe6dmXRZE64757GQRcPXu/UXKifs/aHym6",
-	"mKMvL52IahZ7Keig5a01wZ1MTkDdjVVw/0DtfHvGToCIQKA8yW65dF3t0El1QKzggOWd02PsMjTvzBQG",
-	"r3Ih7umGm7lqSV87QT3IeSccJXKi9kezL8kBwVcoUIX6GOGooH/SEoeYXEp3MgK40TQr532RbAJbR7BP",
-	"JkWneUwpAxKCn1parXKm0s0xANV6fdVAJGaKVsSKEqaYYNEerihxwhULxOXipcvpNN3A6sOqUYYiYo8h",
-	"hxJpCA/WQK+uV6HL3sumd8MSk8HJ6YjpGTF8twcoRH97j9FdHsh7qTcfGVXvqGHfCrh5TFV2NEolae5E",
-	"jefQyfC4ImOydAN3bV/Cu0IxVC5jxRFbLyyLwkrOvDMjNjpvW+lFYGfu5uu3oHOCruvDxH21HVLkrJyU",
-	"vgo82mI1JjSi9cfcOPgntqJMEgze+ON6NC1NHtC64cBn2ads1WXKZVXFv7A2WjxEbu1ls3S+ngz7HxKY",
-	"Qmp9QorOWtCEZgM8hjDBMM1pthy8mdhvhWYH8j0iti0yUnTYNOz+0Wk77KEJMALfacrj4JOTW1vSfFbh",
-	"YWw7da6smK7/Ht5woRaXXP4QBzAXuzSzpvGK2lxuPNR/ZMSypJ/SgguWFpLmqcDsqegN2nv500otdPpn",
-	"J0+UitG7U/zH3dzapWX+KNXde/88UBMUYb71d3zHc2L/3DJgOOra1sOBDCVNvq533oCHeU+Le6YhKZcW",
-	"/I49nkcXgjt3Kf3EtRe5kotap3ClT1m+i5bBicN2asUnJTAoXaEVDrubo8YzsdU68tDbUZG6JM5MGAMG",
-	"GVnZJd86GhtrJt863OEhvws+wT893fMdMDqRgjPdYGuCnA2IjeFnrlvMLUAWIltZq6aVcWS2qpSk2T71",
-	"npJgaBmJijMffvcveamnn5juuz8KQZ6Rp+T6i2fkX8jV5fVXz6+9y6txANmVh6RZt7qE7hRjgMZ7S66/",
-	"eJ64mxW06ipKEgfP/Qx4csivMOu96Q/4o6SducLeFooj0RJKeLySj9pfLukpQlNA0hPkKwFzxbQD8K3t",
-	"w15mdwmppObAVyIrJnTrBD3Bh91LylrR3e57aXzf/XKPpLUzKNi46KmGdFAX022E9KRxus3aJnYP63fa",
-	"Fl9cL9DnXXXJn56HDkzUIFYlrTTCuofcmpSCXlHFdReI8Nl5chZWfCCc0NCMLGj4SXUXL33jIH0vz7Az",
-	"+VPK+HtMqgpkmIQxipF7QSNImABQwFG2AVA4+r9iwgU3CXEEZQ3pQiRgUY97IUrhnJQliQVok1m/4Mzq",
-	"0ekd0cOHjBxghUdWAH1Pq7cw/hB2X7QrKuxTCSRUNYvZm8tmwFOC8dYlE/Uloxlg1Ei9ihyO0tNwzWfg",
-	"4icm+yerycsIZJlLE2L4eYOVvQXSqbXMUDERbcB5W1MPwzIpZMmzKV0L6YoVcgKRUgp2jEvz3lJedEtz",
-	"AmEVqR1pBFBPOVJAak8XhKEDOsvsjjCRM2c3Qeo1wvshgRzgHto/cUUGxRXTfbtjxyn45QFsKTAZiZCL",
-	"tOBbNjW6d0hiyY01UOK7VfB7sFpXrB5k2q55oaLKYGHsVN8dqjiCXdonb9rpHc5KzAcLKsS0IDTiRf0q",
-	"huB4zpOeC5G3NZMF0rjujTBy058o0JjaQ+d7xpl6oklWq/t4VL9a3fN7WkzBNjmy8Yk5/ld6b6+fSrRo",
-	"pM5uBrAeIeNF9MD4pl5W/x/xsW+4GWnMO1AgLgu3syL92e5rsp6cD0VqpMIGG2kwO+Mt0NvLA8WVdPS0",
-	"X90pbf+uZV9ewxT4C7nIz4RcZHxIO9CAHC46HexrKZC4mIuWreuRqEkGPgdVt6RNmSyZhwywNyVX5ItJ",
-	"GUgBWVHYlskvDCf/8xhOBuKs+I4LWvRgExwtvHE4btAZ9HNahepStnH83GgCZTVQbVAhWVj3nt7P8/gJ",
-	"6VVOLA16YF3lL9Qt/5OoW97D79sCHKteNVP37JLgtQJf/IXc5Rdyl3MjhCwUtkXXsnVV0pSF+97XCg4z",
-	"7zzeKfrsA/yX0rRhAMTYQsYEAGXlHgndAdpCsZpDQgftAeeMQ5jiPQHzyZMgnBcdvRfMoBxVArt0kVVX",
-	"vEwKI+vFA+V7N9zX7nF4UxbpJPhZ97DNgC+0NsCujVV7mgDilCyGxCUTnCv20XjMtHXENDnbssxMkGR4",
-	"OHtE49kcsX7vzjGyQEIX2E/ejWCNgw0juxUg91/D98M0NjM2DmAAt6D6ag5OK5CU85OgtsffN5KpMs91",
-	"l42mrDd8x1hlocTdGcY4PqzIw3B9KMr270lzrQlnLDYYHJgt4tG+1wHUr0HxhxfgY+F7BJatyO3WebYi",
-	"KEkSItgBbCnkcnlIpavLTly1fGdEr18HJw+xxGVa47f+uZMtaESxat4KaeGicLtMY+zE1JAc7ZYk9juw",
-	"vKuOlWWLPWzBxuT5ugvcUqZvIH/Bp+BiCvSKRFzt/Lqr1qd5aYvFroHkdogFNIZ2p2ak4zYGR2IH6Eyg",
-	"HebdhOHiingYGW0i4EHeG4dw8LDc6Ohsw9UKzy4ry8PLDqrKuOKk5viOPVfsMTulGQ7c7HNFD2KFXIy5",
-	"+MBbPeBbioXL7+/NkQ2I53XIAH6fScXesUqqsxSfbAFlKA6LCD7d5HHcO4CNqMX41r3RNDGKc8qSC1qk",
-	"mXTwZCu5WVbUWlRsMur0pjaZLFnHKjyySLyqe8knIx8f7QVbsHumMNQxgPePxA7pFAGMZqu7Js2i9sba",
-	"6+Fc0n7X17Au1ewPtK/qWdcZMYCx7VVWgO1YF0z7VDJBSzZG88gVv2eu3v4czFnWToS68S44xgMhbTve",
-	"3bO05xb6HG3pPSuKM44VCwEVoIqdpT1Ds7t0z6xUnKHBoYOinclJqa9+Al7ak7lmD/tj19XwIENjBOB2",
-	"nCeVfc8Ch81GGoMgqTE2BT59AqbWRsk7JlYdapuaF2blMbjmdsxFy24VLh5chYjW59caVnCjqjxIBwtC",
-	"oQD/EMkGaz8Ry1W6BmHM255eGhWj+RGPldT/u61MwyWcYANdZZeeBWvsBGYyI6vor8nqBClfwy811Gy0",
-	"ZK3j1TlcEfPRbdHOjuiL22AuBpKdNEYuUjrNwYq9Z+axNec6fbNG9NfE8aIlYbBKvQWZmMFzJBJaVf0I",
-	"eYTv+U682W4DCooUXDQp2tmeQq4+NWQvC2f+HfaywBIVAIQ4kJKKI1HyoJuLHWR5+R8M3RTMxa8PTLHE",
-	"s+1BWtaOaaMvCZAoMwVs4CWAlFgrkpKcHn1cSx7E5cWDJO4YvFHsKd6YBneHe6TsaEhQcAI8UaB9qQ0e",
-	"XJIfpGE5kbXRPMe4jeMnk+SeKb49JkCksrezRLvzCnjyFN5hB0wgFkQWOVQbVMduRZC+DI3KS/v4D02I",
-	"OspRdJjOO8SVhcmwa6n7c/IQ3ERQYRvM3TqkLYa43s+J7SmqyU/T0Ewb76Cpr55lO7t99yhbusHxDDu5",
-	"XChoT7VL2wOQ0JbYuoF0gJW2vwZyvARTTu3PwGziAkWKGrBc8GJ9SdCngOHJhDSJiY7gXxurERyjP9M+",
-	"KKdH+7mi2qCXZSIQ5EDy0Ydvnya0ABMl6fKvx/sP7DjmADTg7w6C+64MsoteX5G7H76YyEAJIrWw3LW1",
-	"FtY8FqwAZilogTZzOOJAlWJEHJ20wT8rNkMew/k+ePqHhS3xe4gev3UPz7FtOoKdh9JrdtHY28XoUmcO",
-	"1rwvJElPRoM70QThSAU73BAfYUjAKXVknj701iVFNzFagEyimBi9YUw0AJ520966n24aBlT7GObd3br/",
-	"38BOJpqZBIo0jqQWmE4jS4b5utweqvYNZ9v7V7Ci0PvNb9A93vGKC3bAyknRMIhcIE0wPNbBsHBNBO8K",
-	"7/1dYY2BqcBBUTpggQby9iBToJMA2inl/635p3TAMtGxBnoFa3eBirU/Axmwe87hSlW+ii2cdDSXGoT+",
-	"LoRoH+cywLrjjoRH7A8uv8dBOcL7WH5kf9ywQkI9krx1xtTOqmeoQcV7ZUF53lRwYg7JlilmlT4UfjY0",
-	"p31asiD5VUk/9WaKfcqKWvN79r0fslE1Wz0ntllVlZPJMDBmgXdlgHo621f1nk8DRiy/Dc6tUIDrfV36",
-	"dWxpZJ31hFd+V/2KV+WT+u6AL+/EwsQlIQDSABpoBwn0XDO8ymEivAys/ororcTK19fcKaEKLlDUCqSJ",
-	"bkVLABnEsjguEHvPVc9pMl9Q+tVXQednx0CXijNhaBgWsktcNa6i3kvF/0sKrDbwKrP3y3urYTNaBBVl",
-	"ozVSB3WxnEE9m2zZNAel9w9tDLwYCH019tvNuWHsmfhGFEcv4XFuGeePQXFIeufRhCkg8m+aoFwQOWRF",
-	"kBhOBj2Z1ZJRYe0AVQti7f2iWGUJ98q5V3QKLKEI9LHXihumuBTfU7XjLkXT/iv++hRoYpyioiKK2Cua",
-	"cXM8MeS4HrtHMTuvK8g5HKVPiFmhQ1sztuyp0AdXretuQg/MSYj35tYCboJ6Bj/Q9e4AlO6COQaAXDI0",
-	"c/e0X7u2uBCnUe+MI/9wDodJbno8OF5cm404ueW/c2X/g5I5h8VfSJr3gTga0JcBGIcmtchdXmuPOgFu",
-	"7F1LIiFStSRKgpED1cnobWeZIBg+AVxMIrf/JuwvXZpYpeRO0bJk6JTrJGg7Nq4uKQQampiuLbdEyEPi",
-	"jNE9w/KOw76bqYa9KNjWXP6buEgmsONiRa5rkEZD2FeK2XVmM4VOjnIWLf6Du4R5ONnxKbNbzvj/I606",
-	"N9xTdA7lKuQRkZUzOOwKef8KAuySuvKFAg23Fg5JKvtv26RdIV92G6WY3lKuQLhDffREY6Eik2IiP+67",
-	"PswMCoivDdIGahkkVJ1FJ8o9BGrW8201bXSkbCxBfl0m9cBZfIagoB7DYwg97KRJDvIzVke9TkkPPSlN",
-	"cw1s6Yrj7lTSpFpH5O45dqKhvPlhTS7QXzg7hGA2T0EZ9mg0i+Lmt7jv3kpp7S5WoHJoDY5hlA3itsjE",
-	"yd4OYmKSvfytinQGb//feA0M9++nEAxibRFPU7e7xOy95EqKrmFdm1dDzRhAe2bWXAxxYm4ehflCbrcn",
-	"QsyFxta0Fx6kzO7+qGRdhUh77j1/rA5belD+xjHvXnfqaVzUkIojemEP8xTsU6zuq+iJWbHuhdUUgCv5",
-	"kgU7rAQYsYu4MvX9MTE8Jko2u+ZWayM3hZu+TNN7i9bWZI516Szq9Zuu25F6CGyuXBAtMpbTg3VZG+l1",
-	"o3TZLA0hXg+ioxWG3tcGkj4QgqHc9YR8ODOTm/stDeVdV+63ExTnbdFWS9LWlildNGS3XQZ0QBRqrpDh",
-	"3KnpIGQoGvbmQUEwGCI03Hx4cpLOl55uF7RaY0s0+jfo6TkbXvh0anaLzw49n8207sLphJC5Ig84alLF",
-	"9ToApiEuVqwKoypPmVKhwpg/KsbEQcr8SaSi0G78k1YR14D2NFGwv3B2wx7rT80IVafpwWh0ofX6wLT5",
-	"k7P1/U6/57pGN3meH1PEY4B9UhhFtRQ86+/0ku4EMzxL7X7iSNydH1laMcGMosIEd3qnLHstF1nBN4qa",
-	"uVozhNbURtUlE5hfBK4XzYwP8ftLbiyhCX6US9FyiS9VzCPQEmanz8TyEZOtw0bZYax0bDa+0tF2z5+d",
-	"hmlzQxq7CcPWrgYnsb/H9BD7a2Eno2KOJgs+q4jZU9FPfgD4fZ00rXtMsopqPUGR17fYl0z28yPftIsc",
-	"syBrkiIlsPvIKGgEiTU2oUxChZCZzvLgRgMAhN7LIid25+pmtm/dPGOqkUOpUWxba5Zfku86KDfMt6pJ",
-	"zjKesxuCSqBTt8x16JNJ8w14kDngYUqw7twnuLgy8n4zCcLoOBe3hyDGEiBoVV+SBiBUbolfbIwBbo5k",
-	"wzhiYQB1lNc2rXDBEC4aJ/pEHA4/sCKIAC/0oR9ehrAw7BrEYEmAuhzl0zBtJhTsJxORcpdcfIB88vEV",
-	"SzG61p3EPlVcMb3qnVVp9exe3j0CxM6rLGNa431kNiG8Mym90QYXwM7rKcmS/Vmchkl+/uVLktOjo5gb",
-	"1jGcbc7PN3+Ts3QORy2K8SM4aqHh9yxTobod3fx+kIgCeCcSI1cBRnW35SIGNMqfQ/Qw9+FQh/8scnmK",
-	"3LXVVMH4trVlDkoCp9GqcqshZPB0aZTtuQih0Tw8z7wd3HzvOjnRM/3UwRzDYKLvRWB7S6BFCCW0/okX",
-	"smRGAVQBlHQip2bFMr7lGYaQEmuVrct7ncQgQcQQ+w18JPEMcy0qyTrwEedpD9wYB0lskcwlp5KFgLG8",
-	"zmfF7mVRj2lZIrOJh5E1ux0arn3TxoqfaMI+RWMuGLoYLAXSHbCc7rrSo+B7ToD2WNuAGD26LktHDoi3",
-	"ER2MrJ6U+/xYeccY/HZUq/nqLGQXU9RLCyUF2qbwNFxmTDdluzPBLi8Uo/gOzolHI6V9tK9NbJVQULS5",
-	"ZU/lT3eFN6SyPkKyFObMrChDb9knHWBbB/buknx0keLGu+7ubTBfKHiQt+C/PeIbm3DgN4Ecj7vWSXpY",
-	"n7S5kPM/++7CHph5N1TL4hkK5zn8WLECDAK4jhhVr1kY8/6svH4u9r4qJOk7+LZ5d4qAYH2bYaD/KSJB",
-	"hmnMPp25O5i/xS3WaQz2HUrGZnQrGmiwjYOJHXMZH9FVLt68aM7ndUxfTZR4nAzSavW1Pke31z32oQ8n",
-	"d3XeZLfbD4cWtgdNeRW6kTvROHXFPo91Cc9n1PydMmuDz83Tdg6pWkdKUEiuWdAeeO98yyRn9xx2pQek",
-	"9Z98oltEQBc8iolsH0SKDIyD7wHwcfcEsscaN5oVW8JF78sIeWm/YXzdrKLG1dxCLp6QAD/QzA5i2Kzg",
-	"jcNiqDx2XsDvbzv9BLuy4iMzZXed6NcJdxHbuk7XFOknF3pPIfo4vUCdYgvkXWOY02rXCOn7Ii3uJhDY",
-	"/0yXUhvWEgC+0RfpHdmLQFcTtW1QrdWMsJHF2eCg30Jh38kYBnWYrgwIxfVubwiPRGVa54/5Dufr3QQU",
-	"pZvOda7CsCenV2nQH+aVz/dAKFqkTIJAhcNotsY+O6WI2n8ymfEcfWSbvZR3gdoDtu9hCQ7SGO6R072P",
-	"qes8MEYWgHPalK87v7q8h71YaOkSgn2VuDPJEZHVvh232Ke4f/07Ey6YvGZzgTMHSK+4vS/vKBfR7kwX",
-	"iFyFUUN5UaspH84BYndKih3M/S2gBxh61IhYSklBYW3Ukeg6yxgLJ/uvYkdY4ZLVTJj5ECRIDIjLiGxg",
-	"FqzRNjwvlSh34HcYNj0X7ZYd4MiB+oY6eJhXIRGbnGtie3JLFNN1yQYKanYEID5TQ/gGY1X2mYYNgtlh",
-	"NdIHGiZqSPY3K29PtSqW/Y/OX26fHYQbOrurt1JJX53MKKJTri+PJcPN/A0ti+KIIAU3DuoEHsSjFl0R",
-	"R7JhOy4gWtkvtRvUXHWc1F9eJRcVNYYp+5F//yt9+l/p5d/++Z8uwsW2k0DtzSL2e703ptJgD9h/YUBc",
-	"MAM1JabxoDiAFQx2B5zo0YIxs8TniKT4Y+sRYimu6dOjKbcoBq6QXyPihSaa7wQ1NTg+ES8jWJrQnsdR",
-	"4x8iu7nfzwZfHE3WrIenkLvUWvwF30uZP5hOW2e0YNH4wrRgqY5+fE+rVc+uaHoyYeltWwFmtTQyfxFK",
-	"trUye3vs8tJxCDsm4x3kJWR7lj8IYXvCb4Rz4Kc5Ga5eZ+Cd6e2ML05KTtHNcmN1Ch3741a04ZIfwgW8",
-	"tKjZKb4GfLHJrIhzJ7SEttchvhCcTWdCnDLS+BxAJ2gnZbkjxJtrYH7g1xFulN4Sz0jSNyG88Pe/Nr8h",
-	"/0LYp+rXT39tvgDh/M2/g7j+JiGbI3EJT6QVZ1Sfitt7YcaEllbJtElAbS1bwbfMJ/84BhxnUzufBnBi",
-	"g8mijd2iCFMLTmeApEUd3V+iPS22qbfmo5frJHX681SahgmzH8xQf81/f3Q+CUrgYQhENxlOa8W50X0D",
-	"FddXdYMFCIppG+8aHYdrvaLdCsNhQSYKGaPKSp21XTmE604YeqcGse1geGiIf06Lj31UWcdp6bzReCRs",
-	"kYDaU1tcNMyOMKN7lte9PJn2kP8oFWIPDJRa5jIFx7dtauiG6oCIsHLD8hz3bSW12Smm/14E87mEUcfV",
-	"pSsPBxUV8rCihnF9oN+lNAX986ta6jie5k3i1l2EeVrN6iRuCcP8qd0FSAaRYJzqsUTCPT6rFTfH93ae",
-	"vcuJKjzSYPLhpMdfNQ3Yu8vFjz9CcutWhiEONlLe6Q6PoN7L6sbFyLcQr5UKnOXsnqljsKo+cSa8LApr",
-	"1wEAgZFNSqjZsxIc5lgX//+x963NbePI2n8F5XqrdmZe3exx9uzYtXXK47nlbG5lZ08+rFMxLEISjkmA",
-	"Q0BWdFL576fQ3QBJidTNpGV7Mx/GtoSQALrRaDS6nwdZyxC7wCAlodBpLBg3t1C1jC8yEzmyJ/79hXRk",
-	"wMJDo/AZX8qGE67GosOG8A0EGyxDmHfE3aTYae9KXSlPqGY6DKpaOgTNllfmQyW3B4JFtnnFfvjBB8h/",
-	"+KHHfoU+/jnlyjqndsJxJFMlAUbA/e62xB57LxOBVf3/fH/eu1JvwDbhJ34O3A5N2AMExyeUFZmn03Zq",
-	"8RfA6yxQUcZ6yGM21BElisTSbe4i8pOJ2bww4OPBgCU8dsqPJgLYT+kmARfuKTseHPt8XPfHT1hfqfUt",
-	"I7ArpxchCRwYvjEZ5ZQdHx6RBKKAgQihqkzw6PRKHR++oNAboKHA+f+UHR8dsZmI4y7162ZqmUxSbYy8",
-	"iQMGkM14BI3/xl6Ouq9BIDpjLyORpNoKNZx3/yHmTlhGqrFr+BOzWhOGqvhzKow1p1fqxeBHFmVcKqeg",
-	"OmM3UzPvsTPFMDdbasUSnt2KiH3uTgS/m0MwDDOYYW3c6CmQmuDe4j5D2vtTCiDGMUI3AKEQjN/JcaSz",
-	"KwVp09NM4aXRjZhr5RQaU1Awnku52eiruTHojLkuu39wIWw2756NrMh67Ncs06Q9F7+ds5+OX/wHSzN9",
-	"E4uERXoI6esGsSCstDEYBUjMucFzbjBvB4PeYW/gGR94Kg9ODn7sDXo/QmEY5XD07w77fBqhJzrGc3yY",
-	"sJfRwcnBK2nsGbQAQiEPgHbyr+ptIm/SBw6Fg6+dtQ3Pp5nR2cHXj87+mlQrg/bvaDDAwlFlKWefp2ks",
-	"h9C5/v9QbiDq99p0VzeEd1hQ/rWzlHmfUlZPhKGpuqeF7vXfoUjQdE+ThGdzCOZqFsmI7poIHwTuMJy4",
-	"+NjAeSNKnOGyOMluN/jcxe0Nv4JnOsEM86Om6eP66zrbCC6FNhXC8odTcQ6t37nGuKkJY3/W0byx+XSP",
-	"XjoKfy1voTabiq8tynShD1WSfQ8JSZ7P8d7SRXxiFAX57IQlwy2DikU21CVhF2WIogbj4zG0guTvpJiR",
-	"R7sseq0sx9SGdWKnlu3InJ6+b7Evd6N1yf8hMvu/LJZKMBIG7hngK4GDAlzjBY+pcRXQMSGGrVUBbNmW",
-	"CsDT968Ci91oXQXolSR3z5/VhqzHPO0WUnLXyLsAlNSOyPMX7FvqlT1pX/Bo7enucczTHINspnMLAFVr",
-	"eM6YCLf7w/FGRIyIag2cP8CJDeBgHikXny0zgKJsWJtc37qjkLG1WpkudBxjdlc7uhSev29VqupI65p0",
-	"QcdnxBS7mTOORF8sEXYC1xKNC96d8DeU+yvXtD2xu8c/Bqkv9KN9oYuEDqV5AiGsfywBCWGZVqRP6FWb",
-	"SN81bVH6mkePQvrlfrQuffe+JV7/MoplIf9xpKdZdyLHEAEx8jP+7tOom1QPt1F1M08jv1o9fNZiS+pR",
-	"m7P/wOpRVejR+omSAOiFYaVc1TwTu2mxw83jRkLHlm3JvPou/cFFvpT40b7E4ZVsJG3lvW0TAi8Ur9SG",
-	"9M4LGrYQ1pNu0H9ORQaEdpAf5lGpNptWz//1tCKEfkZWBwmdoc438lKEb1flyOVdKL9Ykm6nZsXijkYw",
-	"wNuGaAtR9n+I+SaS+CWbX0wVSaKF+AKNZAtzcNj4y6uk76bZX9cQKncs+J0wOT6QYXqKsGo8Eog9/EoP",
-	"+SqsVmraD+3ozfcyMe8BpocwqRmfUCkMJ7oF6qtU4ToPsPkLrFV0Cc6M1Wl5ByopaLU1gmPvsjHqf/G/",
-	"fq21S78LW9Dk1hd6na33HS1MCBZcN7zAV1vzbZeyHxUa348r5r+P96ZdzMMk+L7d31RnmM7d43/zTNxt",
-	"GAt8OLxnL+5D4f11ukSmAlx4AIXw0NT3DUrRDbkRtsyPgynN4SuIL3Sqbsr/82BHxfSald9HmXp/Eq5o",
-	"oKVpKyIdbrr2E4nOL9pqVABu7Jq4fAq3TcbfQFGhFBW0OSNFVhw/QRIz4DMLxYyY4ieV23ZYBPj2lHl9",
-	"b11Y43AGLdjA3fRH3mftb6LmrPU2C/kvTTucJJJt3M0LyNbBvj8DdxPGsR9nE6ewQvQ4xaKJbeKsqD2M",
-	"W8h2IbZCMAcl9sRZqKOTqoPIyxlTGkC3D1arzYLXhy36X/CXr/2hzjKRg1Bs6W/AQ9Z5G/iG56KYr3Ui",
-	"lH1kiklz3IhmvtZ3wickknpazARONMKwTjDNKhM8judIzpMrKTce/UeqPJqqCwHVvOgRqlLvobyzkCzc",
-	"lvL+U0X6uWhujmT3aPQWIepOg52TCtLrQJMmPAKunPxLTIAcc6kKCueajQHjtAlfznVoUfmDWpP1x4TK",
-	"GFmabSmNl8imQc8X7XSPvfR1zyHh1NgO5T72rtSHhfWD+ZyJvsOU3uoF1GNQ5DmbSCSmzzsTOgIkmUza",
-	"k4WNJeHzwFV2pYrEvO6cIoz1faCcxi3Wqaf2W+FzQpM2I5yVpbAa+LqtGxpMKeYrQw1Bha8L3zxvTxeI",
-	"A9aGVUFa7pSsqMbg3pkb8EA4EWF+BRVuFINa7pi8lQd8FkXnxGf85L1fvVXk5LDZN9cdmCEnXRqmU8Aq",
-	"2Hc49W0qVCFXfsQ4airuFtawvBqoVqfoxL1gu5yLoYe3qwOipGrtLs7aUCh+2UhIGp5V4MeX5NC5qZ3o",
-	"abaYFrHh1O4cL3XdWQiWlqTSFwpQJ9bvML9SwyedIB9GMl9vqf1qaEgz/MKyuZaQ70Jk0B7I2G2paj/K",
-	"4LZzjyW/+7Pr9pTfpH1Oe8pvOFmPa2tpMKzym7S5sgKKCdYKBRQzDMLzWzB0ejTafW/o52QcLeneS3zB",
-	"8/Jp/Jw9WxU8K9K0BJuM2+UpQNnM/J/uOJhZLF9c2mg9atfG6gngS8VNcQFyig8nBNCk3cEykIOYW5mm",
-	"IuqwiZ4BDQgU8DmbHghrjDszWpmIE8YVPWSkAXoHTrkEj2aYzbgyHIc+BG5sPF0aIVSP/a6ZpsvbawBk",
-	"u4ZqUavZtRKf7bVnI5HuqTN3UgaakR77AP9kxqW9dh3w5NvSTtxBFgfu/tVExFgdy6bKyhj/OZPmyg20",
-	"x87MrYiQndeways+W5y0rrGZ4Ml1p5hE4DrB8AsnRSC9y7rGDV0U0LsC5bdQlIQgsWSX40DsRFypIbgJ",
-	"BEInbSegCgxjGRCzhk7uQ0uSZ0aoyLiOvuLGdgEwrPvyFyh/BUA7wuH7r8u3b9yQoJPnsZ5G1OCwN+hd",
-	"qfcaAZ5O4M6JXY8ynfxd6dk1iQEqIf9+eN1ht0KkQQ7Q2McoyB1EgQdm5kz0rtTx4eDET0cOseeHC+AW",
-	"lt2K1DKnU4BH9h3YYZtn13sspw77cYAUHDdzRovw+3BpinENiHqkUwtCvlLOwCsmeObBtK04Weg740rM",
-	"MIKx7CTiVC3b1mV/GyfG95hUBG/5QhevcdzQyi+TmtACzFUpuFDE1zqugK+qQKcDuPoCfpdbC7SuylBe",
-	"4LDFkTB2AaHNSaamh07MpQ56IAZ8ENXef9ygpzkKWYelPCMo86FOEm42wiUD5PhrqN7vYPSp52Nx1zW9",
-	"h07VTO/xoBq/7LuO/+37H/7fwaYDm9FU+qLuRGLUDyjklajpXyMxrcDMajXUPINly7E5V+mfa/7JlHoQ",
-	"tr1BBWRfIPP6azU5WAHYc4k8y3il9EXYcDUuQ9cwNpD3rWTvtlwjm53r2jytQcffeX7spT2m/KDFESz5",
-	"JWigOn713u92ueAmoyn3uutX0+LpTvn9GI95ZC28Q0L+RsUpz30CRfjk0ZGDAujjq0/tv2OTJ31ehzFs",
-	"mD1AU3LffIEZ4NlsEys9BzCp3wkP/n5Hi5YODNi5Bz4hFF66wCXklL95OQk1lkoUvHgPZrR6nbwMrZ70",
-	"UvHDWL9awrQ8lkSblzno1BM/mPuR7OVEHqax7XSbRJoJTxlwimHS53c5oXjxRpVJ+z149BpychYrACsU",
-	"ZvEgHmC7apfva0msKU936bohrF+2OBX72t5eo5f9KHc36NsDL7b8nfvZ28CtXL0y3mKTh0sMAO43PDhp",
-	"AzpLKbpgGDjwvrkjndWQjVJznqIb0SXPPuC/PrXMAJDD+vWNEvXUZBGf49ndTVs0bSJTAPXB+8vEau3s",
-	"sg9hRFNCo1sEcyJl28ZqvIv5UMAbn/6uDsPYy5aOE1hnZvafNnCxsOWDoojolN1M50BtDehzdiISpkej",
-	"cEgmnLvVGlZj8vpf4OfKfAKvd+0u6bp8Ao1f3nMPWL3mtlpQ0NvyxW95Lvs8y+TdTqmfxWev9vLP8B1P",
-	"3xzQQB6XQWjQwf9AdTXAZBDR7g2pjj7JjFR8pbIuevILGjeMtdkt1WATjTuPtXkuu88F0D0/W217Q9w6",
-	"ASEkD5rOnLNInuLuG0U/mopuxIlTtHlde63vnouq/TIVvwD54TPVtTNC/HXOtfYR+RKJcJrpRBphgquy",
-	"eGLZRg9TbmwX0tTra0dxdO+4sZfQ8MnrUBjKXrQovP0MrpUrC3ycs0PEdI3sloQZDrT6osDrJ7PiTfut",
-	"SO0JoGuaHApvyLPIdDDBAWJpc+RowqhaKM232vLYhETSElMgphKIiEnbu1Jnvk5CiVMAZ1aCzeA0jg83",
-	"xUILxmOsnpULbH3A1cct5E04N15aSqSQhk14lsTCmHIlA3IXr14NiC+wKmLxznO+fwNrAWV207E+cEBY",
-	"F3sP5r9MUp3lMtzMuHzuqmh5VsKl+Y1UHKRecb17n/r3e7x2UQywxr7DhzAY/SupBNqf75EJwC1v1wxC",
-	"LsqjsRf/Cc7dJVmVZg7mIiLV6MAbIbsJuRjK3QVD/T1Ziw4l5DhboAQODvOvVJ6+RlgqFjkn6a3Qtnel",
-	"3mjLuNWJHHpzh5E/nWEh4zjT0xRs4DR1G+uLwYAsIHyDWSynADQc4fslQTwEAwi7uEEr2btSr8JbQt89",
-	"baOn5gIyZJ0IgylrVH8Jlo6DmYNcvXme+5GnxhWIWiE4RsO8JNvIcZKXDeQJmG4kysUyigj6CClceoda",
-	"MM+asMaGhlZP+k7ED2MD8xcGvK+7kXc5y/KjvB8J/XtoZ6z03nUBzF/f8/G64CW0aSJw+QoJStyypAzK",
-	"YBkAP4oA750aOH9qjPwdWLltLOTeyeE05lkeQB8D7yNnwDHHZrKEa7jBjU7Q4/4X/+vKIGdB61pfhbWw",
-	"L3kfHlaSGy3ZCicy5XaS+5BpcQqLq2JLv/Jj54BIEhcPd1Axsbt9GAFVzCMxDIN/B8NwBkUFxC+DK57+",
-	"MHm6ZdjHt1vhmXBOnunj5Ujt2r6AZj9jowcs68brwWgqPJOTIQKiRCs7MXXpt/7LivTXw6MqeruQAHt4",
-	"VMqA7R1WUN9V0qB7OikoCtBw+l4gXDYsmbozdQ4QwI1lf055hsnilYnOWik+Fp9SkX2CUX0q16yvGsmA",
-	"/qvM6K0fDd6fFZzfZGoslA8sj8dJAvi52ITXCUMJEYnoE57GK/u+lIV8WNvtPBG5TUcP9Rx1fjXAXHNX",
-	"G3hrqSnMfDOH40IxmoELdQtwML+0h1qZaZL6i9gV6/u80HJN0URRE8aUZlolfSRg35Rexr/95zlqZmuG",
-	"5QLDVcaXu0jj4W9g6BtVTGzCuLjizeEMF95d82Koddr+zR/bZQLyonqgVfJaDjMN9KSGpSJjzkQw22G3",
-	"MgbAVfSbE63EHL6HKrtGlk+q0wAGvXr5vCu0fPjlU3i7Xz4V25Q7oErDgBcTYh8LpURQnFhX1TQWG/fG",
-	"7SJnY9HsMm71cJ9P3wOpdKjvQdsP3gAZBc5Myt2Zj7NhxofAFMmZEsNbBmWDdiKSRpTbDHUm1un1JTba",
-	"yO3zyryteW4SjHLBh5xairK1bOrb1E4QwQPqpdPCITcUjiAUW0+qGskIQ4vG5phTzaij1cPbddpoK+vl",
-	"n4KNga4/kBTfF/DEhDMpmeiEG+QYKOoVZsE5CU+8LZIWDJG5nzj1ugz5C12ZIV9RgEmJupbQvCxuQjXm",
-	"YosN6tLyVdsTEUxvvNmJlh3WwlxIFeYCavxn9fOxk/ls26xPRBw9q2Rqp8ybFQQiyFog579XmHH5enuD",
-	"yiYh74B16hmkoOk4hgGlD57QARO4NYba5iHDzh7x1hAc8y8GBxKyPTKa6VXqt5hdCS36X9yPlZcG1fq4",
-	"eGpOY6w+wI55dMeVB2duPunRTkf2tTHwN1qJYhy8RctSy4yE07ZzUPrHwfEyiswbbT3hfIM+SEDsAwiP",
-	"jtuzGKK0AG5T6k4+QZIb2betbJebxTdkdD9WKGd/qNVQGLMb1FPp6bnpraKy4karMkYspjwh+q2Z6Jkq",
-	"QL3mvUKXrACfE+Bv8PofVl7H10DqjOXIyQBLO9R3zm8PCM5U6xCgnt1nY3kn1GneZgRQsYCFy4ZcKe0O",
-	"p9inSERLcCvn+MUz2Vv2l95ct+LP84nf1zXUhYgFNwE8nMd2oqfjCTM6EQCBzDgAMAGEZHVJzQYpeQsL",
-	"8x7w9TULsxK+HvAXnwEIW5ivR6a8Hr9+f9pLfXDaS6mqhKZDrk2naDcBzgoQiQKI1USnePWKHwNAPtyk",
-	"m2WLvrObtBH06bNAPd0f4OmmGKcP6H/4aFut2H+jBrS9ts3OjZ2p8TtDZ5u4+ixQ8eI9s/Mx0P/00Spw",
-	"G/UQTlUzndlJJ/gtzmkaZjxNRdRjF4L7xHAEPDIemv+kCEPnHijiEVxoG8iU8gNiHIswCNwP+uTLkAsZ",
-	"8M5MOH8JsPQR8wqj6FhiXq1BzVLOrVWoiY6jtnbMP3QcfXPzWtop/8DY2H4S17bcq+4FkLuRqnkoHv+e",
-	"5wDGs1eA3Dq1C/VsT0T1Ep7W7pWvebpJRAluuXjGeMozu8QUz+xMA9IoZOEmfM5iiRnzWHx3g/AYSiD+",
-	"dPkS/WhwAviXWoVk1A5TmvLu64JVrgefkmSb9K6tM9Xe+2oJjkww0pZ7/mKXjsOjPkVivHHX/7a2520H",
-	"1V7ztM6/cbrVUAmeFQZipzwi9gWtCjrWIezymzn+UmA9uhFI4wMnaX1HuLuYOLQfFzXRUxVw+OuBr0Kr",
-	"pw1+RcPYAAArDLiZAwoeJengAx6oVIFftlhNV1AWabHKUypwXPejH+5QjdayNV8A7iCfi+dJs/XNC6hn",
-	"JwT0byqOn9p5hxlKn+YsFsawSCQc6938TfeuYUaKCHV55E6ILSnwWXQnjaD0z4P29Eqq6AzGsRda5lIP",
-	"apNc6NuGdlmNjB96NEIEcthReVZmX+aWxYLfCbPLAX2F0rR79snV5aEsXmfTCqC3IFEet2okpYr2YyJJ",
-	"jWsRGx6BrcQuFALakMgleFZO88I1IMCO5l6FYSMJS2esmZ7ufrHfz/BWqL1lAI//FnBqbc+H+X1MJ//V",
-	"ezUGfFt0NC/dC56Hvl36uXpUKndJIfvHrHLAxrTqpHsp7IYZ8Y8yk9SNz9MSTeOI3Qg8yopVCaUAzPOs",
-	"MjcvxQbY9HC6gGOGk/l9lW9r2tufpzKOLsUzQKK/FPsBoXeTVyFhN7H2ieVovuMyw9g0wSXrFFl3tLU6",
-	"2YZOzjXofzHCrszN3EnvHio7skauEEcT9lHmRjZOoHopbBlFN5dr/yYT/HY3Tyl/bK1Zcg9/GLMUICf+",
-	"nR34OiOW6VuhmtfHJXMhx6qrR6M1XpEcq7eu0ZMO/9MoVnsGTQX8/bz6oD8S5gFyRzniXzDuPEqkksbi",
-	"7G/lTdDYPgAyyCPFhqI+7meZ4bsrzy1yrBpJi3cPWpQ1YNEjlIY0p0xpi0ngE24mTE+tkZHYTAOWzzJw",
-	"fbR63WKTbyCXoTZQRRseDCA3LOXGNISxvyvg2yXdgTzOFQ2de+ilnL/0EcA5bYHJhHrV/wI/V7vnuwn9",
-	"wRx0173/lmJW66ZT/x97ERNB79lQUw08YsXrJTEHKmx2ozPldnU1FPjpTCjLSkzfW+DDrfPSXbdyP30F",
-	"3NuuitIu1tsWZmHwzSxY5+mv3sffY5Mn7X3DGDaoDIChBmJsxC43Ypg1EaRb4V7BV+s2YxhDS3f88Oy9",
-	"+Mbw5kuY4irZvAZq1YbQDkG8p5j9D2/MKyQ9/gFhIQMIgrhzv415ydCul2JpZfW/wM+vuKHEwooqc3qn",
-	"bwviLc10xVaE7aOHUci12KK2oJa7A4vSpM0Ez7qZ5zCpNUkfBM8uoFWbp4uWL14eH6rRB0975CRQqlmp",
-	"u7xZwl8MCjnisRGdJ3+Z4zVtAygO0McG0o8Ez/Bh7uheoMEwzII8AF/nZs6UnnXcT9AjSiNfSFkrguxU",
-	"Zx/NxM1E69t1y40aPWkfgEaxRpJuYmF5NJBHpmF/cb66IE7+CRUIgCBnTr46jgopZSMuYxFBaf5q1vwl",
-	"j2HxPlawd28v3+e0DPAMKFMkUoMAw3Ee62n0q/vaK9yNjubsu+JMD10b7Mb/d7P+fQeCjEh0YLGAL2F6",
-	"dKXAE+ZZxLzSnDDSsa6k0w4UC1BiMbPZ/DS0sDIRxvIkzT9yr+F2mokOuzuEifrj9dl59/KPs6MXf+2x",
-	"s0BfoEfs6PPnK4VUjNK67+ZYQi5iAwCFFvhwkMCAj6zI2AtmOuyQJVJ12Av88eMAfx6xifts0mGHA/j/",
-	"sfv/0YBNoBdH8CcRNVDkDbt8pQBHSaepiAhUAcsKM2GmiYhOWczdu3E6gYkBxgF/Q1nIUCeC2RlUSgQq",
-	"Opy1qMfejkZsqiBbtVSC6FQNsq+MUNEp41GUCWOAhedKpZm8c0ZdCYuhQag6xOhwwocTqQDNi2ViNDXQ",
-	"76UX8DjWM0NOMT0HZ2BibRqc5vevLiETLNDj8lgr4oCocmtJT1pybOnpe3Ft6d2tO7d/8DsR0vMyyiFE",
-	"ZEIARVFogyD12avFKYl2Ry+43iIt7Cv9L/TbSg/4F/i8qAnrfeBE3zUTOBcAeIbkfB4CiGZpUxu81kme",
-	"lZS8ATd5cXb7YFzSusLJFrtUn2TprF2tTBvf16sW2EsbdmCn/aDEDQTvsjnj3tr77QSpbjoeEFSQObce",
-	"+kZpCxnl260iCOCsiNX6K7f2JhdeUBNpxe41lXEP8IO010AhvfeLwI3i5rYM+1If8YSHi+E0k3YO2n8j",
-	"eCayg5N/fXTq6t7h18U0iw9ODvrgeNKDv4QFQqP7Uj7tFD6g3K3wt6c2Kn7Ek5TLsSp9SHIvfEIsi8WX",
-	"ke9eelY8DFjQhc8XzvFfP379vwAAAP//",
+	"7P3tktw2li4K3wreeqdDM3uocpVkedpVsX+45e4e77YtbUk9jjgzvTlIEpmJSRJgA2ClciZ87urcwLmy",
+	"E1gL4CdIgllZajnG/mNVFUl8LSwsrI/n+a+rTJaVFEwYfXX3X1d7RnOm4J+//0B39v8627OS2n+ZU8Wu",
+	"7q60UVzsrn7+Obn6XmbUcCnmn/s5uaqooiUz7tOvaVlRvhM/0pLZn7m4uruqqNlfJVcCfneVuUeukivF",
+	"/lpzxfKrO6NqlnQa+jvFtld3V///L9pBfIF/1V/At23Tr/dU7NhcU/DApRrK33ORQVM505niFc7P1RtR",
+	"nMhxTw3ZU02oIOyBCUO0fZqYPdeklKX9zd+bPcM/aiK3hBIli4JQZZ9ihAmjOIO/cKPJRsrDP1yT7wxR",
+	"jGZ7pgnVZEsV2dDsYP/tPmRfP7DKXJPXhcwOtgM5KaTYEcUyqXIudpqU9MAIN4SSghtTMFJQw+4I1Qdy",
+	"5GZPKCm5qA17pol8YKqgVUKkIltZFPJIvni4/QJbu0pwmv9aM3UaznOewpCvutO7laqk5uruKqeGPTe8",
+	"tH8eS9vrvcwOswsps8MF1rFWWqrxCn7YMyLYR0MeaFEzuwJ2QSq6Y2TDtlKxqXHj97r9KOnH75nYmf3V",
+	"3avbF6GxfqtO72oR7oSmJSPZnvl1pEIfmUqIkGbPxY5oI+3ow73J1SlVteh1J2dbWhfm6m5LC82a7myk",
+	"LBgV0J8/cFbkekKszZ5pOxPK6AT+x3KyOZFMliXVCSnYAyu0/U0ujb4joi43TCXaUMOuc46KIS3La/Jm",
+	"C8KnTWKn10o04YaV1+St/TYxdvvYSceuE7fQ2u8OQQq2NUTWhhgpJyZgiyOZWI7bm5sbq66MYcq+/H/+",
+	"lT7/z5vnX6fXf/nHv086P/zD//i7oJB+l7OykoaJ7PQndppZwAM74bYy/jcbmZ/Ijj8w3f4O1xaWWQpG",
+	"2HbLMpOQrVSEGlIwqg35J5LTkyZ/T4lmxlgJcLKpmXrgGfuHe0K3hql2/mzbXNuv7KQxTFyT98y1AF1i",
+	"D0ydUJjgHVQSOoF+NH2Dx+2sc2O/pq32ojvKBdmwjNaagYpyIzhSTQqpjV8VPGnaZenM23M7cVPr8+K3",
+	"yVXJRfNzf7H+f8//779MLcz2B2qy/XhF3jl1cU3s2thjz8/fA1OaS4FzwDUxkmzszgM9NjmQ7XNsaGIE",
+	"X30507s30ClahHppl4BIu984dg8OBjvxhtsTwuAx4jp96e79KAVrJnDqy/ahcz7/PS+5GY/5O8NKTSjo",
+	"2MQOsJTaELtFJ/Z2Ad8JqrZXN0l7znBhvvryKrEd42Vd+m1fcuF+bDrJhWE7pqCXP8AB/V6qQFd/d2q2",
+	"wp5WFRNWnr7FxkFwnlOTwKoJdmTakC1X7WYYDEPbJrqjYML26l+vqP31c2qu/hKaxTcqZ2rmfJQK1+uR",
+	"5+M7WRQ/ggqfaMfK5WWaCc91d1rxLFk7j81bz5t/dc4h+/vuj8HJfs/MzFRrZh4/A+8NFflcI/bvj23m",
+	"Z/u+rqTQDI73t0puClbaf2ZSGCZgAWhVFRxt/S8qfOIf/0MPDf+55vx3ocX+ev7k1OtRSbHDMwYMZSNJ",
+	"LmEm3EdsG99kGdP6nSxYd0EfODvCMu4UFyjles+3dhGY2HHB4Fc0L7kILGdy9Y1S/IEW34mqxvHmOUdN",
+	"/FbJiinD7ew486jq/Oq/QNoDhhHuEDDU4Qly3EvNwGBHe0VWDJS01XFxawX66jt8/pXTV+7HVmFRpejp",
+	"CpfVi8W/uk62I5eb/2CZgZHXOTffcwHT2R8ZNbHGeXK1OQVuftgHpk3K8+Cf7TKHb5bdzoPW29h9Dc9P",
+	"juIt3QVG0Uxw1Ey30/HzcEqTK2v9L3cX2wn18ndUKWYlasuLQE/rstfNduJlvSk6s+50VqCDH626Goni",
+	"H5Qs4egpeZ4Xzc1lA73piuDqFgcj/4jKsy7Do69PXOz+qGRdjcee2RtlWkph9rFdyVnBrZ2aWus38p2d",
+	"b30kivauq9JM1sKEjK+qoBkr4S69YSfpzGDsLymkPLCcgJyObIyhIWHFiOUsb9uKeAWO7lVvKKch54Qd",
+	"tCg+W6z6uN5LZaYm6weutb05CHmMmw84x+K3qFeGs6KIC+2moWmiN9TBQvRHNRSv/hL0xWVa2MEiGws7",
+	"+1ixzLB8PHdvX900lzd7xdKZolVlRTSJVMQ7RXMWO4XNdhiuYFEk9thicBg3kxfcNJ3d1DgMmqndKlmG",
+	"78DQNNxe7KwT+yDZM8W8q8nesjLQVfaayQUxcFzGTQKuFZ5JcW9UimcsLblAz0/MBkOdoKPNuZB4dqep",
+	"0+2kFRE3ydMy9o5VzkoenN76wPJ0zRkOnYrfh119HjiLSpmzIqhqhTSDo3n0yPBjMDNru4a7L/C1ioY8",
+	"tFYqKyV3ipYle2ZvF0LQHQNfJ7oA3M4sqDbkrzVVBqzKiGNHUcN06m/msfKVMWFS14u08sdjaiLPulps",
+	"pWIZ1WbNXA9tLy9FfkGHg3GzOdvfRrSahez1zktESMZf0yL7Hc0OdfVaCkOz0NWbmSOzV29hmCpZzqlB",
+	"vbWB99BNAp50zT8+3/PdHjXaPSymNHumyJbv6taRCIa6++pRqgN8rfd5d8Ud2jDQw7QAX4czxSIWaltQ",
+	"Y5jgYpfaKVQsrWNfLbhgaSFpngqc8UebkCX9mIa/GvGx/ssfV7zIqDi/2YrRQ1oppnWtWFpWNPK9j4+e",
+	"r8FumRrG5LQGpyw0oCQgXROSk3g7PNDe5BaT+WnlvbfrIYmbOmYVJ8/SUuZ1UesVC1VJrrUUqaKGy6h3",
+	"BgvT9+6EOjJsZGqm/qjk0ezfSu4iprMzNjpgVEkLa/ocrY0D8TfvyE2INory3d40qocbTSpsaHLy198Z",
+	"Wx/Ci5ub2+k75OW+Gb4ldocwNdlvZXESsuQhh7g9D2StwJCE2AXZMM1zDJNmSh5FQqgmOXvg4Lfyp7dv",
+	"945saWYkumhqYiSG8+SRKU1u7M+vElKjYfr8lrjISa74AyO2nWeaQMyke5m2b91ek28Eef9c72nFcpK5",
+	"bnJtDVk8czbSGFniwbSnGO0xsrIPPNNtUEjmue/jM6L5TmhiaiUw9HDW6nw16zNyc47uiUgJH4glq8z+",
+	"lyyTvv9TAvm/ayoML3C0/bFb3R+rzm5vYp98Ff3k1zfnKEbbFWwGP4FH8eT431m7Z51M0I+cFqncbjUz",
+	"QffUT3DtG/unMO/BWl7gdKEKkhQKzhLclPhGUTzTBA8/Yg88YuSRqhw3le0HNVLBhr0jzyHk2Wy31jCs",
+	"KFcEHMYYudbX5BsXbaLe0u/v9H5w5ybuGoCvrrYP3dhTXVER/xaoQLcXhzH7RgkmpJKaG6vTIHxl9jw7",
+	"MAX37WZBzhrrpzQP8EBduhSOTm9wU2SHdH1X19sj9h1/lrlFWepr5/ADlxujKs0k2255xplYiIvdXH8d",
+	"t05HRlVUb3rHwuPtq8BuGEt6YIGmNNP7SjGar9RN2cOa+0mkeITuBDCW7GGy9z8xql4z1K39LjpjMAXH",
+	"pc6jd4TzAgacL1yvuGDay35al3B/OAR0yTeG3N6Qw49f4H1k+YNa1irkffnJ56ZkrChIwaiwBlPITYVh",
+	"z8UwDE5B0kZJ+yNJRjPbmZu5ZXqrWM4zn/XYX6w93+2/vllxfZfHNY8rd/qOp2RyUqVmxOdS4plYNf0n",
+	"imkzNctWL8T2LBBsvGq/0Blm0pmhuTn2ZkZ/dqeFGtY2enOMZfpRcx8njj4pYiiFvuuT0yHV4b2BG0zA",
+	"6NzRKnjEf9gz9FzZZp9pomu1pVnfOLIdrYhiBYXz312AOqZUxzigR3pqrS5481GBw6fwXNnxpvQj18EZ",
+	"+Z5vGwdud2bsC6NJGJuVjxztxT1Na108Lpt6JED2XZanE+F7Ow/RuQmQG6yhGxVnqI4ihilcgktMG/Dd",
+	"VZFKeCM+cPDW+//fwghCsYOCCsHyVBu5IlbyFt96b2QwVqINVUavCtZ4P7s5R0PDnLvl7bben+FuI8OB",
+	"z0nZOVk0j5a0aVP4xfUrCKhlRa35A/vBJ/lhstR46pqkwK96OYE3l5Ddx0hiL/nn5okks+c1WRDUmay8",
+	"fuh/Pq2/ZyyjRLq5mhOySyT7NGrxCXJ9XtOKZtwEMsD/WR5JWWd7Ukrn99DMaJJR4VweaAefmCaVkhu6",
+	"4QU3pwQPL67bGCU4RyqqDXhIOs5ISB3AOcToJWRlj5zI1KSQQD6RpM6oyvb2syx3BQ6QnF9yYy3Kzlp2",
+	"wv7rFbQdMsvj7bBH6b1p7dZ2I7iYWCL0FBlyGa0b2y4+Hs5FtJBDFulbMOSkCAfqH0KpKHAho1AD5PL/",
+	"IXmRgasdo6aY2Gj2VHQqYGL69INt8i1u8tDeW6FWhTSLz36we/nn5ErW5nLTtibBSjOT4pLFDMk+7boa",
+	"9bi/gEQ+bFiert117jVdsYxveZZupcpYelgZp3Vf6W3hgNAdqSb4aNcV7Mp/Mqg8qU2ct6EWuRSLy/Rn",
+	"fAoSUk9LD//EzT5X9EiLn/anKcuqcTpg+tlE1iqqlXPMpTWKZ80OeUKhvryU9qo3bhaNtbNkuNtG3PeX",
+	"pHsozxLlmWykYgk5QjBESH98H+2PmomwvA9nYKmLjxbvnlxPi/RFjDM8c5/CNMM+FlRcImsu69ytY2Q7",
+	"o0JIk5aMTUkIPkE2jJTMJG2lULR1cJ5NkcmQKfgdRoJ0SYuCaUOyWikmshOpBY9UwltGNd8UE5miO1pF",
+	"O7WhtiP9a81qFi1Hf8S3/pfcPH2WYmV4GcpVeKvAxgpZzJhcmx652cvapFljaT4iF9p+de0dMOyaGOyp",
+	"TlV+IDGwWed2JpxU4Sr3Zd93criuHfGdTQxsNvE55+fqTSvFluesqex3RYU311+/Gmf5UGMVON6U7H2N",
+	"ag1XKMzqwRXWCSYhQrTZKdUZ/X5z/fXXX3eV+/WrUAT1Y1VQLmJKuttZ72Txu1du5yolXyzUSZ6dzt96",
+	"Hr68iRXDsGDI7BCKo0FoMbiPfdhxL2ul031QCeKoki5gg3sN7NWqNoSLyDQA15xiD7JoNfVEnbhEBewb",
+	"87XIHGpNh46WxTbXXZ9B8HFTdavtUKJtw5QX8I9aHIQ8hmvrmDDqtMonsOXGrDyFY5aOFgXmb/Ntk2Ti",
+	"MSMipgKbgPVPubBmpG0C24x43b2SQm39mW8NJGb1+2bdWyvXoDMpeR1KsFd1CxhgN42wvSJNYwn4sRTT",
+	"dQEibo0gECuAGUFlKh+Yymt25/1m/tfCv6BYwaieOGw7PXSm8ND8OiV2Z0mBRjdDpJJHxUXWOjNW2hxQ",
+	"hLJsS8vs8BaedJUF/GHl4s4qqzeja7qiAlUUzKfdeXZt7c6LrJhomxttufiI7Zq77JNcZL26HWkN8ync",
+	"nf0wj/NF+IOwLwddTd9q076PdHhMhk6VGTU5OxsLKz5SLv1jZdIO+L196Gn8tt7MiBGDA0eR8Qeon/kr",
+	"f9bZhumBiVRut1cd/Rs8UEUDvhBXRiRVvnKz67osqTotX7L98dnAKMBIEyzZ7jbtCrj9h+cX7DLug2b5",
+	"n8SFILPDHzig7cTdP/oK8z0zGL0pMCuDbO05Zu6JYBxc60YS4+C4UCQ+jf/vjNMkWnX+PDWP51zgOuZ8",
+	"CHfBGgxaqibjw1vPcCThdcYj0vz2ZggoNGXYdE23YUivVmCSU3+ra2rSvNbS9y041Vaq5oYY5ddbcOvN",
+	"GonDSvbmj5fu5BldDYUepRDsCfq20K+ntOiine99u+wS4fU1VtAa4+Ev03vZr9eThzXYMV2hBWijA/Cq",
+	"7iZxnSJYGWzMZMnOvTcPVsN/bXLiL3ZmPtlx+bYIll2/c1UY/kIHiAM8b27oTgD9HBpZpVCEBfZklfoS",
+	"DyucUFbV/NX92DwQMqVeS5ExrYPJvBcwEkuEwlh3o1OMOmSl0GYuzsIbcNmnrSHmGmm7GFw2KXRdwkL9",
+	"7tQV5Ca3uq6qgiPcknNiVrWqpAbNIYXZT826/+4UesFmMVDV79zPyZXHmoi3ilZetZU8rthLnTHKY+hz",
+	"RhpaXPKDtTC8WIGn2hUQFAo7wKZjs973fmcCcD7atGgaZ0aUpi818PmKqdQEIDvm3FoZz5kwqd5TxYJu",
+	"jKNPQFCsdDGbNR+eysWuqDIOhDNT1AO3+td03KgPITzR35eVObmwMe+7zUJif9jhvEUXKOjwoN4DMA3L",
+	"SS1q3Z+mubsoBB3W5YfhOqSHXazbx72wUPkGNkFRoM8qIUdGEWUVehg5nBUOppmsgA97Jevd3qEJc6Ud",
+	"nq6DjbMLu6fFlshtZM6Lqy4wQQHfSLN3n25KHzuWtYtDAvgJ07FJNoCek0+jZ8GkdrHwXCuUwJsx0z3Q",
+	"Vwd2aq3Svlz1RKC/N1uB7glW383V0V2jsY10yIRyNDQzr2mR1QUNVwrRqlKSZvs0k8IenbEbsnkvOunK",
+	"yk565PmaitOSfkylMnu5s2Z7irWHWBz9uG/E13TC67VJ5TatCiqY+wBiupzVl8mPPbpTUHlymS7Bp1yH",
+	"+rvoj/yBCafo32Ip5TNNoJgSYLQkKeTRQzxzDXjFgLPFKKg7Eel5tx07e8HPWeUHKdKSa6Yfsbijb5zb",
+	"hXOXcvCFFc0zKs7BrplOXDkPDWeYiO9yOvraI4xMMx7CUBiCUjWjIpY00OSczy/njKwsiWJf8yYB/R13",
+	"EpzlFQmdFSMwFPgLyXzpvn/JX6PpR6b7hfyFIC/Ic3L7xQvyP8nN9e3XL28TctzzbE9KRu1a5lD6Bue2",
+	"Qx8idKcYYvTdk9svXiKktcsccUngicOwf2EbeUl+g3UOTX/gfi8JJbrgu70pTkRLNIwdwFcklIJdn5jC",
+	"dYA2miw4jKmQl+oQ39BgH8HLTXfjC/akLLjYzZoQDvEpe2zdZFNdj5lJQcO5qVkpqNox1YOfh/x/aggt",
+	"N5wJQwwrweVSK0DqYIwwhI98FCyZ1TGPHuq00nQFso9vwt62m41qzcjHaF836qRd625Pg0sX6kGchJ2l",
+	"mnDNcdoi04nqzPAHbk7pEXfAIRrvV2j7mrvCli9j31uPRPKxokJziVs0tn+uLPF8nKJXNwug3slVk7y+",
+	"Z9Sk/4H92x3i6y9U/Fo1gtZijvgle3F4PAhbWBRCyzw97KVOjpeynYSkI7zt4oW3ilLnxzSYT0EYe4Xg",
+	"T01GH8Dfh67C8+mWrbu4yyp00w9mvAxm9GSMV4vB23f4WDsJHU/O8rvwWPfdgUzg7DSjCE9/rTR7b1g1",
+	"hR3lyxIx0Y9IzNBsSiDryloiUjCA98SiklFEfc93gcDu269fxdkjBXpBh2jOcS9PFDF/8FiztuvYbQd9",
+	"dXsPvyuYdsevHS3UCRDIyyZ004ZJBYtzZwGtVcDB2CIRn1VueeW/jJOEECDhhVbcMMWl+IGqHQ9GZFIm",
+	"8ukuegwrN23QvN1ZzZLHOFigjfSR4uC+8iipyEDuJ7A9PByHsHd+6ajh8sRb+4JRxbTBfaEdpYZzER+p",
+	"dlKyBRdXZPSh2YSh0hG/ckHbaqekfGBzwG/N+w4mkeArzyId43uqAlLxJyGPvjB1D3i/HbIql5SPaCbg",
+	"i9dkU8jsMJE5WniGohhEC1z1mI0frr52ebJucoaFBLRQjOancP11WzAeEhzvG2o+KaQhbVQ6xrlOsz2L",
+	"0Pvw2Dem807qUA/j35PxKRnTAEhMuRlMSK2xZF5Rw7DuzuGujyQWIlGxkD6t8LsXk4aHCnMMnNrqr05I",
+	"AX7Ltiwzj4tEdyE4R8EPRXNea7Jh6CpkDS4Q1a6agPBIp79h2iynQmjzJ2smDGcOXu70dbJC9tuafUvN",
+	"WSWyec3Sp0mTG5q12FCo+5dIP51FZkYMk1G7E+kIe6r3wT8cImw5GAuu5uoU1OmEhnOyUx3zgkctmrWr",
+	"MzQ9Neo9KVhC+JZQcYoO8cXroDZpdqpLrrQAqrRmCgzCeiY2xxYkxi32pFD+aTojuU0+Rjtf1qi8KFcu",
+	"Z6n5ZylrgQ8eXdkwEgJok2pDT51wGV74MpbD03tW4NebWg3bEMU/ahdahldg9SbyoC+WK/xkacK/fwgC",
+	"dVqB+F/v3/xoDbASw7CvC1nn8Pg1+QCofce99NS6kAlsP46WXMmQWszTeZ5ILpuoP0E8aWBfZWOKgilu",
+	"W0l29orUEIVyRx0cPGKoWaR7g6F8ax90LzgyOfxYh9GwQyz3H/0bYCf/NmDd2V2HES4kUrYCyBEzHY2B",
+	"+xYKZy+PUGkkt6bHVjpX2jNAj2vi451EC7klAu+VLkctGpfRw/PphEyRtgY/V7GsQyLi5/D2+iY4bbpG",
+	"QQxXmeMY4KKYOIvgi4fbO4zQf/H6p+e3AA09zoriZdjQasq6vE6KzlH1QtH/JOLDbqQ8XIP2vP7Tdz9+",
+	"m5BrqDlIB7+iYseufcPtbxD/o/0ZQv4JudbMXG9qXhj3b8fp6v+i5IGJhFx77dX9cvM7/y30Mlwj67Jt",
+	"ylWnXiO2XkKuAQkTaFOuC0aVgF96+pPrA6tM92crD3DVvwaylGs87Jof265aqbumObYB6rP5Ce40g5/8",
+	"sWm7rGhmeMauq9osHj8clDJKcl8G3ZutpDnpGO94pzQSr4AmleW3TrcMLvg024MCBLj8oxNf+2/cNJpN",
+	"VEiEhdQztN7b1yHzBxYnafwHJ0y7cYt1jyrar2vS3CMRDS1azCfSY946oC5FvAhEXnsbz2LU2bYma91n",
+	"NgUTUIPFyhLYngmc8UpoN2WamQSg1qEmAvJxVwFZtBAzY+XWgiRFQ7ImVx3tGaxgRM5rPARjkxE9ieVY",
+	"xZdc7x1JfpNX2GE9Gm+78J64iIkDh/mMiTNhDzS8bNfkm+JIT3DkqmWbFTvlPh/a7UAo3yGbHRJJGMon",
+	"0hskMDGN+wwWlfur94kB2TssAGbXKYxAPNNE0IisWN9W4jsUHongev96z0KwA58CT+YcsJcmEjq2qmCz",
+	"eupzn4RvH9ek7hVWd+/OKVgQ6cD/FOUsW52HvRJgApDccJFCX3tgKufZoi8DP/Av7uGfk6sT08Dbt3rM",
+	"qzBVfO86FJZR8CgdoTwrrqtTuV0hsx1XdR93ZMBE6+4zYw+13BJmD3l0xppuSqyHu0wc/76/Zo69n6vw",
+	"T3DtluFjb9eH5FaViNuLS/qoIkpc6/eZVIFjYkM1A9szlmxE8ZBy/YFRUAZ/35F28py4sqR/IPqvNVUs",
+	"vyM3hBqyYdok5Ob6xSuIQVE8OTQ9wT1HYEJzZKKP7U8qt+nagaxJMrd26j5eo7xjBXdz8MG+uYyb5JKH",
+	"cXKTzqIEB9h0aHpn/0urtfw18AT52iXEzgB6SQDLhgtqhC6If+CKvYZyhACrIi2AgNUh1kFADYK5iTUL",
+	"0JGckM2pi5deyYJnJ3vabk6EEmP3NzgpmnwysKmGlbzWJIonQdh1eG1iArNsa+Kf9h1NJ68Pblg7CpQ5",
+	"GLm3bcQXZPbqE9aeFu1sdWZikPHuhxyWHiOY1sHBYeG5z+wq6QlswLrxrTTBKE2YNYtYfk3+wA2Rojjh",
+	"nQiqetGGRtWN10xC9UGD9dswZRMXc3Ofxs+GGDVdeZ4O1hEBhCN8CvjDAYzJrYmva4uObzaFgEFSzFO6",
+	"kykXC6A2XJMtN2BvdrFooIdUECZ2XDAwP9uRYde1Qycadn58bnVqCiewU10KAE6w7QeY7AkesJsT+Mic",
+	"+RtvdIXvCdimrIuclA6uYMvXgRVidGC1CciqOdCslkMPUhGh3B0mN5ek37/ZI5d9NFMh747Z2O+DkCb1",
+	"C39np3/vMcK2QFQIaT4J2dSGaFkyd+OEJWtXPvFAR1aUMqoUZzlCecOFzMFxY34/RgP8KbB1gce2E+5H",
+	"+4fFMuPW3PTL0hX+oEJx99lvqQmx4o2o7mZJuF+teXbNh79e9fCrM4soq1dXSYBRz35wbuq+5/oi/N3r",
+	"PAJQwee7EGRoscfIVEkXlHFt2EmKvJOk0E0riTC7ptNx1xNmr+et9i6KzjjnVunTUz/+zTgiA3sgMuFr",
+	"egPMEEv+kVZvwZE6EjOX9mxkynJIb7bHF5zwJc1Z2JoUORe7eIvP8bOueEFJreMfh4zV6KcfwbrV0m35",
+	"JnuDS7pT0xnF1IIg3V+4EgDOHVo1IC09TiUNfnkXpSC1yJ1RiXRTHj7Tu9gxvJwgQ4U2ARpQeO+ux1Pp",
+	"jz5aoQmZM3VNPgCao23Vlb79m9A1RFeBR9kK2F1b5mvnyP6tLYeFUhauPGGvbhs6Qd6opwc1MnGQQjCd",
+	"rptcQYVNQtB9AR+yU8zF7vrfxtQbI8EO1PvZ0YnehDzAVFrjGSfKvqvvHI4ljFxu3TwD+yc+7Dqa4Aic",
+	"tQzJ/6Ss7ZRbww2KU2JS4213y4kKkS0FNEdPwgw9eaaxmy0tMywPPTCxokVr74VnCcobtelMAPXUXkep",
+	"RMO/7C4ar25IWQ6lEq60Pjs9MmXXK6xZ6Gmv2H5OrhyL7ORS72mxPdJTs6fcYqPTeiML2jjFnDTYdYSZ",
+	"jeRd7HDILfS5oZsDhTQnn04OezS7bsHH0tqlzj4jmdhLXhLYPL3p7XR6ID1+2TqzMa/+YuqvLrGHV++9",
+	"p9k3T7lhZupV/7tsJaoEF7uVN93PZwN6O/pvvBHPgVsE44S3RPuNsZK4qDQUCuNkecRA5Oi3suSrYvNO",
+	"VKBD2e9I+YGAaysV/B/8D9bu6OCKyKPZXxMIKJYs59Swbpfsh+wm/Deh+cfne75zsZCk2xtozfs4xs3e",
+	"E6wz9YUw9tdg4Lhfo3nmHEPNXQ07S9GZljQM6X37BuuHA5ZMRHHyNwCNaBt/XkiaX7rAF8hif27tW+R1",
+	"Cbjq3jKFeN8jHlB9Hp17Kzpr+nlJE6rf7y8jOz45Q++ZVZGQjeakgT10FSgAAVyTnxx8CzdTkuK94vFM",
+	"Td19sWY2u++l60Wgtx3PF4VeL5BQ2hrbwWVukf0v2oWCGqZokcrtVrNwy2+2PaFyp19D69uhu+0RBfdO",
+	"l7P6VlGuUrxy5izguv5G7PDCBy7qZlt62wkAUnr3wQRUIT5NTwm5QaLPc/rWhcaZnq7Ib61UBQBPsSAu",
+	"b/3Ft5QPLHCE+dOoPd39HXR4asgKLtFYPeYidyCIFPK4z5i9MNhBM6MTZ3qXznq8NVqD1N/xKUhOd/G9",
+	"t8CesCjFIwcBRmPAN3BPkCbbH7fOLQBTYvZM6QUv0mPgAPrupUd9qeN3esx3Wsrwx3yl49Z6FGd36++6",
+	"BL32INvEK7Yxnfe0fnsUTkWYpNvNeHJRF53nwl+T1FMU8kg3hbXDFdM6jDP1xleQZgfnK1Idq9CaAtaI",
+	"I5hnEAZfngNankSAmM7AeXkzj/H86ibMSbQAHTHd4D/99tVCky8GkNK3XUbmzh28oNrwLC1lXhf1xIT3",
+	"uKpvvrq5WWj7n4Z41q9uJlofw1jMpDm9YM+/WiKhurm5uV1Y3y0tedEDi82wHIghR5hUO+Coxh+FnRiq",
+	"Uq6Qd4Lv9mm2V7Lkddk81P9t91Fdsc7HNCt5Gvg9FznbcsENS7M9Vmq4boyagr+zHBsJci+sYfxGlLYU",
+	"AtDzs39z/XJp7r/8eol/chobZLrhL38bIel9QQ9pQW4wVtCBoLh9cbMUL3VJCE5kJtXcJfKfUV8+QYkX",
+	"0Au+qU0h5WE6qwaKhKRy4XpS8IPjECsYtVYd+qxHdkgpVRAxu3Zomn3U0s5n0e0DJQxbszKfXdNT2DV1",
+	"lKpXM7iTTKewGa2aSzuJrFDCt5xtAB90DU7OLVI3jjPEV5b3biFtbt0rUqWrUjkdpV5k0qG9sEUDRHVK",
+	"Lx5HDMkmSyaUWTE7Q15Y5knUO4SOV53PdhcgvNQeI2JNiXcHp3GQvdhUuGMVWSdp8ZrcYFKqK8NFypMV",
+	"BkZIAbb10CPXV0Xtmueex8/O0b1Dceng4CI/5jTt4leLtIuNDh64dOpsT6gm8oEW5MWXkJwpP5Iv+9wH",
+	"Xy3ral993Ez69DLaC16gK984WA8HR9IWcW2kEsyFhmlRYGTYuTcLrJWZXvgY1wgvuQlBL//u1MtTjLvk",
+	"r6p911UQafxHlxZmR7/D+zlGJLjBeQim/jVLPI4arKR1PEolzswzGAtCHz7Zf9qPfVpM/qyDB/uq+X3E",
+	"wIcImmVVAwnhytDW1PS0PQvNwHe+Lv5JuMnOKgl6KlobeWT5VA2yJvavRMgj8AT2gRH0ujzSy5yPq0o3",
+	"XOVflJULD3vUBujrnFw8OXvOGl6iNSAY58xfc1OUG9xiFRfZHjUIWMXg9kuPiBrhXRBgUyiWAqECFFLU",
+	"XPcZDgWDv7h0l7SQ2soUOP0irNM9nd+7l7iXNHrgCa4m34ncQStMbD9KFKMQutF7edR3hCI7xT2hBGfT",
+	"hz65vaIUMqNFP9Oozkyt2D18aVuwzEggVqgLo6i215R754gWObyxZ0XR8Sp1Pg6nCfxJSJIDENI92VOV",
+	"C6b1NfEADBgOrXVNCx8y5fYmy7S5w84nnQ4InsGfdNs9+LP/rvuj/7GTRj0SquYDgLACKdfNayFHwSck",
+	"wlqxlWG80cL5gWnzDuh4+0ClL+ZhSgNgT1MCaph6oMVE6RrdaFnUhqVMqWiOlw2nerp8zdWrIXIixNxi",
+	"Obs51al+itozKP9wmiTq0/h4g1C45p0gHuHXr8hv2gKciM95tKhBjgU6txNi1VbqtYQi4AtIgQxKB0FN",
+	"9lRV4ZokWDWIJvVipQ/IThTFTMLD111MblpBRDOkH8GiCwf35sv7el/trOxgBYaL6IS2FbJkKPrdWQpt",
+	"pO+pNh+YfqQ1iSwtSL4bKbyPJLm7DIyc74QzrnrDCM4Wwnq8c5fUYegPksZcVDaP3WHO97WK2mjnYzgx",
+	"ttIqgkrJ9YqKSkUNc0Md+A6sMUdVTkAK8ayNxIm0n/REROW0Pm5Yw3vXLkINub0hhx+/gNvlhbm+YWVX",
+	"UVCtull46ZJFARIWumRMwEJl1jpqwtcNmjFYOPIo7glIjFWqTSpa83TBqNDOyRTEtFxhmQ8T/3oUoA33",
+	"nyP8Gyx1K07JaC91JLO3DKP900zR3Pb1EzxOzD1nM3Y2wVnyHenBfQx748xMD4YcmrYfaPW9i1EMjggo",
+	"wfCJOVHgxvFnCjXxbjo/CD0ZlIZ8F1f8GBvO6AKirmcLGLlzXSE8lHIGezKTke3xmiJ67YtvJg7pi84Q",
+	"F/YmVzpv1KjFhkA16IXZK6b3sojdOA3I+Or0fwcU75wo6Hf0wOJuUroi1F/JiQ3RUNLO7YjRPFt1jGDr",
+	"7vqctDl0rvSkpJAJFYcUPpF7NtcMJHs9h2QvhlfrNtYRiS5eWHt9CrnKw2M3CA62C00xs4eAWg8O0yuU",
+	"Zsc7/K4UGbsmmjHhfgH5Xd4ZgJQz15BB3XsgcX9K3JOdfQnnzrX9XYq/S2Vt+h+HmCj1mBbNlnFg8dck",
+	"oyUDGqjp1xBNWhYFVmyr5q8R03cNfv87QgkkbvZeCU62t68FO0KuA9RPwZy4Au92oLgRsPf2ISlY0Pje",
+	"KXacoR3wziGuW9ofxzUgBXNTFgxU8J7nad7/1TwJLAoyhEXyHThwoDPa54QCGCL6cqqKiRVQD/4gnHCB",
+	"50E0tA1rsSvuAOmOlgzy6hOo7e9IH3ip7NSCSCDG5gNDN1WjLUOz5gPvge1YUIdzYb+y59rIeDThy1yy",
+	"Okva6l+3tf3EuSH4dQwqXQew8hrT3iZSQF0JUgMbMwKh6WWAGiucJmmwaxngD7lyR7klBXtgBfn7gtnX",
+	"EahI/0MAMHI+ifDxKnfnaq6WqGkTJzE3xEhJzJ5nkWcJDDQ4im87N6tONZpHEA5OGLC4RV6/yhUV0d3y",
+	"qVgAN/vCm+02SLhFD0ykW6mAVm2WTYEJiLHCbnLMuo2INVMB2Y20kA7DBhcYGTaLB9aU9jRnTgM1gmIY",
+	"DtzSaqJe7X0hK5el01RZ+JSFTkY3+CuHeaox6anYp457ZluABeVL4eye5cAQU8niJGTJATrKUPvBoMNG",
+	"FkxRkbEzw8fNLDXC2t8YrXJxQtWZvYVysR+ci2RVBsliYmjHsGY5KZmhRT9T/mLZojEo/HaMDQj/ioDt",
+	"4zL0oGdTUz6Eks/kbofH8YYXBaz1hiorYQWCm+2lSX1RRSaLPDVU5Oi0AOrAoNzZli4RcAMheYJg2w+y",
+	"fFTYNoxUrBgtipO1MFbgi3m2heEnHVYbdNSbURt7UnfZx1aRiA1BV8w8k9cPshbGYVcN9uFqjj5HPbAq",
+	"oQ9LRJaN0rf+uTZh7uKx79onv8w9jBkyP3foFR6Rouf8dc0k9ObQd2hu2S6y/bwIPMkWfGA5ommPuwlU",
+	"P0FrE4uoGkSSDZr5UtwTutFALdBlznJ8amPZsu2udisv9Yh2O0SEPA46ZXsD3eIiaPivyo4Ksbc1Dtn5",
+	"dKYf3VHU0R5f9pXHrbU5jGHKDvL//Os3z/8v+vw/b55//Zf2n9fp87/8j78LjeNH9tG8hojiVIRrFrq3",
+	"B1Hm8wEn+GPsOJlOyKFMIL0aLnF7uuGmgzyj97LCJITi5BIitHchUHEinv8piJ/Ocucyjulzizo1XM6V",
+	"b4eAYxt8u8BtBKsEpUgI1SSnhl6TbzwWr+Ml0Q75S0DCSMWUlgLu6Zr8ey7/3aNuI3S2vWLwMGYTVTvw",
+	"Purpg/O/QkRXgUxOAawgcDfjALJoFM3MXYv83WdQaWr981OCtx5ECmI52ZxILk0nYt1OWy6n09kcRDES",
+	"DfmEtqNUeTD2vYc1nLA4G+jChChWUKhtdLWejiMkcdBGLnHmrzVTJ7KFChbbeOMtbCc4RHjCzF7my70I",
+	"vdv+MajHmj9/l3v0RaYJN206T1eN2T/e43Xq35se/3viKjmNp3aEilWrp+yV1V2+pGbNmgLpRRy6/hvl",
+	"svWH8qiACmmctVv3xAbhFJBmagCneU7q4VQyZyH1Wgh5fOW4D39xbenEqjh1EUz9RrxAvQek0D19cPx7",
+	"gMRlfxIyfHEuqdbpYRfNwLwiRr4m25Ud0/UWqs/LGu8aK3ZrTVfFo5My4FlX/hXwOJS0KAD5p1aKiexE",
+	"asGNVd/kwAvU73Lr65Fiivub5kKep5nm7HLxkhkFaXxN8N/D9gh2BAHBYqK/fRoAJjKtl4OVdAWTmcl1",
+	"VRUOmz1g6KV2Q60azxp0TUAvUlSYRb6Zn/xzE66EfjJBLwmgP4jePmmUllMwbe//MqXXPwVn5LoMnlaX",
+	"jU5az/AMjOVZUWv+wH7w7iIkeZyvT7pZLFH6myrH1hX2alC6PKM4o4oLerp0us4VmVhX6trJZUq8+0QH",
+	"tdssY8TNxF3wUoqrmerbm5vForGgTptiaa413RTMJXEzDLg/cqlb3RgilGqNLHsP3kp1TX5fVubUxbei",
+	"RdGQ1HAPoY6Eifj2aruszXP+8mZeDXduu7+9CQjSo3XmjLKcYZ0F9XcJZw3ax0/gqXlzZHk4X7VJ4Ejd",
+	"aRB5POUh6vohNn9bawTaH/8E7AU+cJ/Jkosd6ZQyj21SBRnxqc9qXaLvhoj+kWqELPYxXPyIB+iHL3XK",
+	"IezvMIsgHE5aFc9NrsIXgQlO5hqLlcL1+G8pV98Hw2xdiD3wXwHBT0PE5YF7OrhFdvOKMfqVY44bgOAB",
+	"gRyi2JnWQ4YlpJViWttr/xidLg5Frrm7SJqnomPKPgaTpmRU9D42SCVrIoyZLEspVkWSK0YPvW/HviMf",
+	"7Csr4MrtSzC/tWJh+JIGSfSfmTL/SfzDPXBoc5TEF4dHRS0PTKRUp+yBLW+w9oRothI54hGFJFISQ7cN",
+	"ho0rHhvvqxj4Li8ri5BDXQxrF0Tu+A1C2+OS0EMOisvJf+KhiPoSPhTSoWCNhCYkEMPlCqsNZQRTb7bb",
+	"kL/ljOAP1yU12Yq0zsfm3nb72G8/PF6tz7l/9PELD9M8lS1yZQJXacA0XAQx6Jpjz19NgAYJo04pJJ0I",
+	"wIgq5w1rwDD+CEiQ7hUv5vb4apPEzrjWvFi+1NiWR519mqam18TnNN1b5ZfzzLDcqadZCMx+esBS87sG",
+	"IGMyPaHJjYMz875pHXi9nSt6fMqcATUxg7k5I7NjnMvwUX9Zeb4sMmeox/PdHNzCnk/kfjwevXMMcpe0",
+	"mIgzcJ4waJ/55cQILdCKKjNT9DO1eZ6/CA8xDgQUCD6sGTyEAtUeESQSFHShzwvbTbEH5rKWA4maAC+G",
+	"hRh6weFx+2ppZ69KG8AMGWrs6ZstNz3YIUHorpItDuLlV8sKahpHdXhcQGAZIMjP0NQxPfmcUFWvlkbT",
+	"XaGvAhtnIo1jfPJNGCKm4Xh6VHForzhndeQa/UxnhOq1kdkhBYqm8qx8Q4rcud2vdAczNWnvDT2dY8F9",
+	"qrQkxZD4bZGpFB7DkayE8ujlKozDeW1aNojkMw1m4AgcXBt6IsYqZWZPlZZuf/nYXN7pDeShNz4mr9tY",
+	"cIoZtlIzCHVB6ElfqsfLIGHrFP186s5wohZ14n7ZC+lyzGjx0/50oaQzd3tayj3rtbSUa+S3p/5G6GPw",
+	"PqlOqapF+OwG/8AUrd33XDDtS3GstNw5LicrEy5jvJs4GVdf5/bq6uSwddFJQ0/n4xn0XMudTw0735+/",
+	"pJnq2XU6R4/ChE/FBWQbiYF/tIUfAO1z396GqDhhpVBsEKCv+3vRgNtmm0UCn+AYglPjacdpUbzZXt39",
+	"60Kn7OOuR3/xr39XVlKZ93VZUqwqHYYyq4Jn9tKzRooQs2Fqe2BupctxgixEKMO56+YkkQxyPOz9QRtH",
+	"UlrG7RPXuL266LD3dQYHbkheycXKbEy2rTXLz3rnIj2G2VrXvm4XP+DMPINuaCjA7vu96Rz0NBlJ2nAu",
+	"B1I1uR/OURNhb9XTOIB4Poj5fTXKcB0n11Gt8Qg/L6y/FNOnhilOA2nEP3bcGP3SlW9aWu6tVGD0MNCW",
+	"RhMqaHHSXBOpyLaQR4JA8QDOgbdy2vFxIft2ziomcn3vHEwZVRspCABqI82QrkuWe50tZNu8PUr0Ig7p",
+	"uswFOLvjI5yto7an6r+a1/ONbbzGym9BP2aTpANQRe29+inuy8M9j90Ece9m6xQNnS6KdKdjQadxsxST",
+	"+90aW1MmHO610VxYNRSdBCc3BVvMs37rHnN1iXXA5kDtNX/IuXpAyG/1UShydODf3JCc5/f2xMxbBwie",
+	"nZ3CblSrXYXaqtIWTukv4TyDx6r6AosA3RxMrtklsgq61szlUwveFlTM0zZKHQsWu2VU800x4QXc0Sry",
+	"O1x0vzQgSPemYMx572u8JxC8Rb48c81VDNrtfDM0mdOkjbIyvKTFhH/UyKovD8Mw11Yqlq4a+jiJcp2A",
+	"99psvhca9OxnPAlis6DtVKBE+NFHyOY5Bk/VlDdNB3BeTan8rnosqBDAkSGr1G+JGX6KyLyEzldXG8Tt",
+	"8dsL5fSheftfXTFxWKWTrtj9DG692oBPySMJxqKNR45ZjOumIqxKRNVvKggj2qmFM8jXD6dp5nJrGc4M",
+	"9kVT04WIfQMtcIGq4tc3VOymr7pfmVUSsJUnKtIUo/lplW24Jv1Ts0yKPN24HLCxcDCTchFds8oMIMY8",
+	"DbzzKf48cjmOk4lnBRXvjaweiZc+OHgCyTu3cb4KV/QXb/S08hIwerDUcsLo7SrV5fkcnHNgsvvOTk2s",
+	"YLmf21XJKnOT+aGxc40rjXPX0NZZZweE+NAIc8V1ePbnkxFKLmrDdIybfInEI6yMV8x3cIJl5c57/bse",
+	"L1YDpOgzikOmfeftd6ySKhTF28XojuIbFD2g/U3XkwzMB6a6Q8RklbqK3xy2e+03gsmUk4aokIY9xi5s",
+	"5iNpbLsN4MztEFgOBuKbCa9vG73zS2vPEJ+B1yEJTuAPTU6e+1Pzs/1jjwa3eaT326CYeAaTdVt4TZ2H",
+	"zmTFlq/T2I/38LDH+9Oxr/0LPr1QnGTP1zeiOHnvx0Jsw5kX2P+mR8GldN24yC3Xr8hT3HF7s7yOCv0n",
+	"j3PUuOE4FFLcO0aelre5V2UhTqPc6pXFT1Oeym96/snEp1AIcGAi9i0aZyPXpRSM7GUBGLnFyXke0yoz",
+	"CSmp2FHBNMMfG54/+GlbyKOnwNxS4CxASoIiT7t/w+zWlQ5fvirAHm/1rULvnZSYf2m24xqAGn1IM/vj",
+	"Fr1SoyW8tVdEqg9NhnXnacyYE+w4gCZ1Z/4OKsJFQm7Ab2bkNXmN+fC9pbbTmkA1j6O7ozkjtQBYrB1/",
+	"YGI2o/F26TYMI1TBao7x2ICAHa0YyDVzCJJ/8wEAgVQYSH80iObZz3QgIo8fCD77WQ6kFu5utTSKWjwH",
+	"HrjPbwx6kqx7NIq8BzKoGKTSwMvE9hXAUT6/AQK6XMTo4LnPbwCalZvi5HkkB0lPeDWCgH3Ni5xQopkh",
+	"XBiJGda6j2T31U3ii6xefHkTkaC1xPXcFPN5JPgp9OrX/knHhEpKerK7onNelLU2ZMMcymq/47ezs/hi",
+	"MaG9NR1CXYOAZiCWmpAj47u9Ib+5JjfXt6+64c6pJQ5EeZcmse+4HLLWaUjRhoe42IFN5PPxNDPD9bVr",
+	"5pf4a8gbm5e/m85/S7LoOjoriWAMwALj04NlfNF07qtLiF/H6gtMnfvr4sqet6xfLvYuZG6G8xY7ofhQ",
+	"byHRCcxXSF1LyA9v6bVd7DMFcghWGWZxB9b6rN7wbIJPETF8PSiy8ABQjQ11R5zxLbekbnLD5ZEp8jIh",
+	"/+//U3YpQa7Jj1a040cxFJDntxMs6X4oBReOnv+xYxl1PiE11mk8v/U5s21e+TPdxRM2smryz2/vu/nm",
+	"8Ns91ZCxgZUQ9j17yDCrD596fv5aU2WeYrG//Bss9l9rLp5kMK/+BoPRXLDwSOCqYqTHzNZkTwssYAJ8",
+	"tweW+DIi6BwTuQ4IrxQglk1ZHyIHrx5XZMGWH9UQaHii6jhnDxyMTDxbGjxnjyEO+65FCZ8HCQ8uHqL5",
+	"rVzAReWPjJT78cj+WdZKY7ePTUY2qYXhRdc42kk4KicP0BdfLhRALR9QimaHtKRqx8XEGuAG2W7JBvm2",
+	"jzxjDvOPVbg6W5YZQhEFYWufDwiYM/Kgig2aG4yqY7S8uFmJtRwemTyKlOXWWilDK3AkW6oIF82290V3",
+	"9h2QJvQCcA1QIyIhZXlHXryy95wvb+xGo0TVxcC8+XK564vnLvR8fmt8s7FXyY6rgpdQqwETP5zZzsQ+",
+	"Xqihc8uKKLDLlnMN1qqRnBX8galTmgcTySHWhxwSRhLFMsYr0/dV9Xtl94ufq5dLZvOrZWsZDIAU4BE7",
+	"6xm0VL08mqMkwtqlG1AR0Fm0IzaFzA6gFjYM9iOYiPbbTmtzRRTbMsVE1t7TdWLt297UX79amvwFGchP",
+	"LK2YYEZRYVJqUje1Me6DEyPNq6gw2uvC5+k37I8WlOA8/QLqSUylnRgz2OyHJlDadTWUpT2PjPu7lucf",
+	"vstLx2DzTN3X/wi/d12MHA5S9tyixWpHBSCpN/CzsM09yRJGXFxZnp9SBPAyKQwp9RTS47A2L125qH3L",
+	"wX6FV44S9xWypbyoFYMUUoFYNp3FdXaVYB9NAzyk7+cnJnr8L84ZvePhftzg8SOA8kOAz/sXM/wOq/jj",
+	"psB+CEmpfzFjR8b1xw0bvvFLGPGa02k87s/9cOqN9YyzaXGlP93R1B8KULKnPebBgcHEd3vbX3yy4TGz",
+	"CyYCw4IEJaxWaIEdM9rCNzlojZYnEa6FTQfW3u17o72+ubldGjHexCIGDA/+8sd7lu0xJ66fsemxYykw",
+	"p6NHKQC/yagCsLDRPVQ3JGiYYScQz6V3v7tuHQK38YAooQXaUsN3NUvZR8w6COLTZFIYmhniHiYwoYgV",
+	"dmfNAFnw7JQ4eMOCHgfhieuvev/909J1udPllzNdbm4+YRf7W0YPLWwdIMpTByNX8C0Dd3rb+8EEv7pZ",
+	"Gai4Dd5Wx11V7EEW9UTo9V37R3QoU9MF3oPTKKcl3TFyO9l19o83/xQFwhCKAAVFBOieWkCoCYl+j4GM",
+	"TArAKmqcd2gXZIdnGjkMgKPIfcxRn9r7Lj1ysbsmP0kFrCi1aSGQ8LVnmiia81qv0lNxYzMS0tIuMzb3",
+	"sc9gbILrfSpkWim5oRtecHMKJWrhgyTbs+xAND0BPIZz/e25Jp3XV/oVbq6/XoJfw06emF7fyxPTfiLn",
+	"e/n1Qjd7Ntf1q2A3/d3BM3VP5Ef/UcmjAXu4vSVowD6DFxofGS73XfdcDqhRa3ohKQvLHxFqCE78KFsu",
+	"4E1bCFA64BUKRvO4Tvia3J4Xqrztmxa3k7B92UNgr1ZIPoz9xWJmsOmPe3viO66bkhHaOFSrgoqhzNws",
+	"ivZShH9H6x1La5ExZSgX5hT0oXa9gC7KAQwpvrK6yb4p6YnkfLtlKuDxfdF6Mb98vMcXoUGWck8w+uQR",
+	"O/r9+brTn99eIOaPMIloUnmqfDNhVcFi4wsjlzTsRNsggVwmAJLlg3SKmzskrgGmobKqDcsvAWq0pwoy",
+	"2tbdT/1bv4y7aTPGM+6l/ZH+ze6kzRDOuq1MDeKzvak0wy25SPVeevzBAYCSPMLFG/GO/TsJeW9fIK/P",
+	"C6e+iF4KbVg13bl3HLGDmrlHmmXBjk2N0q4JaTZ9bpxTnSN2oAfawNAjoyedgcjWgpgc0Hv7FPZ9o4Ac",
+	"vRma7RDZnMitH8ZIw0VcyF5dItgKtNtuQKF9/j3QckMYFUJX1DT0+qO4sN3TM4HD2Lvuq+U+i53ZR1gN",
+	"zsrB58+yHl4+1noo6U4ww7O0gvycgq07N/zrxL/+yzhAxqM+4ySZGPvf7EgZD+qss2VxWJ/tIdMr2wnY",
+	"lP7Py9m4X3UvFJ5k0F86eNSCvVxeLkiN8bo6JkGmkxqD5KKzmRCvJlMOzhSvj6mPuQRhPf/UgGIS2kRn",
+	"4D5RUG3OzoVa2bN4z9dl+7iymwH5/ADcsRfvV0yvnMchhOKB4oahgX4CGRfg7hz4Gu59uhYYFltUMSi2",
+	"WHPXwINrPTKF7gioLNdca1Ep2JqLUPi38QMGGEpMOQ+mHMGfvKLY0eqZT9rSXGRd5hBA9XTdRFsKfY5I",
+	"Pgj5gRkVRBteFCSTSrHM51KdsaiR+xS9t+Hk1K6H3VptJ3fp3zCqJr29i/MeEaSxHYOIBdjZ87PeYfp5",
+	"pu2/RZOSaWWOC/LqxlpztciZ6mK4XyIDM3KSe8666a3TOuggV6wWgw3ziM0d0Unn0ZhWN949YbcmPtxy",
+	"7xwl5Irbu8ETq+8IpiBHENQLt/iegrB0SJ6QZQ8KGfruq5sLOImgvwWtAcFp5mqCXiJF4Al3WwQXss/7",
+	"xNpoogvepEfv7SDcBGdSbLkqmTMcuwP57ZrEy4jhQHY+U3Gq0BchuJdIJblzJDb7EF22tMn2fnKFp1he",
+	"Z7bDYdPvnf+zI/d2VDNcgNhj2ctvzhXxiO5pWrIUEQ+DllPptdotaDXnk4UXersRTfkn3ovHqUKWb+Nt",
+	"zy+7SddxUc5FfBWWHVIXSEPNGdx17zDA5f3yGC7zc+g8S3aT2c/hxnpFfjMIsjVu3Gandue5w7RHid5T",
+	"VdnVWucNDwYbcISKZ2FO9NeSbbc840zABds/2O27zxnUI0fBzZeJZ2jxxonkxfMtL8rmpSVfwsulFbIv",
+	"F0saES9/HIuWKMGXWpvXyB3gXi44a66/bOXrke4aq6uA2czdyIIBCfQz4RPd++MzTcAqNAqdOG1SBSO0",
+	"KOQRSU+b4BY3Gq++6AkopDwgFcKKnbwwHmDKmU/y/xYCPJDO7SvHjrLN7HY8RSyY9P+qV05xka0dASfo",
+	"S1VrDeIL6E+OPF+W9tYkTkd6mikFeFx1qmI5VllO17N8wKq68HXdWVYRmvPlJbymAMg/QUT81v66X6tw",
+	"DiHxedPogSPSbSFl+JR5R7ErtdpSe9Ni9gZppFW6BTgSHXHdSDJvHqkH2s7B2RrsnItQ2D4iJ2V7BT7T",
+	"vInulD2ag5Fdl733jjpXHihXyHr5FL2a2A3tRP0NOgXpiFOWFpimnaKDVhW6UkwQTbKl9nZvN+Q/oWl4",
+	"fopExHZ1MCQLavt7qnZ2VqH1Zq821oozGzVDuyA48f36rUeH8BGjZKmk7BN0RFc0ZwvEkx+GHJPwEp4i",
+	"UAnV8g+3vvpzTuiXETXw2OFp2rOfwPj/HDq6fChTayC7QxxO5oUDZRQnvCiSBECtrDaA8GrwTIMlxNrA",
+	"yIzYXqDo0Vq61maeLn78gE9YC+Jo9h2HV8sRTO1N0d+8ubC9BwFwxn7A4PipIYC9s0acfWkvDYRoNBjo",
+	"r+B3AAohBevnC96DHdsltxx4XrQjTBfn68zIaTO0DpvrH3jJSCaFNhRvS2DjuqmEyU5IOawUfnkTDSDy",
+	"1WI6a10YRbUUPIsvCmvf+SWXhI1GvlwQtjjwX0g52GjoccVgi8P/3EvBRuNeLARbHPJnXAbWHe2aZInh",
+	"mD/3LInOOM9Ij1hY4U+XF9EZxlkJEdMD+WwzITpDVmxbsMxIFVMB1jw8qAIbTsHnWAPmSAoO5YKxCgvV",
+	"EHg6UDtk5MEg7Z4++NyQ2YS2x1mpD1zXtIi3DfD5X7Jd0Bvxsk0wO+BfiD3QG3KcLTA77M/dDuiNd9EG",
+	"mB3qZ3z++1GuOfu7Y/3cz303vjPO/JkV/XTnvev+WWd9eACf7Tl/pKpM6ypteZ2ClKuN1sRQPhedEbss",
+	"JqpKUlf3Vp0WVGDhGyY+UpKzkmJOE1Jy2IkppdgBOesqH/xytByrmaHqarpW+PfuL3YneRJvV4Jlx8ao",
+	"WpW+9CKmTwooShdTuhu6bywZ9GCM49Klm+vbV5fqlt5TQP0fdc3+HntGDdHQ0YRQTR6o4lRkzIeyN9Ls",
+	"nST40B+aQeAEspK9siLzNrrvvsxqKlwMc0kNub0hhx+/KEv0ZlVMkcMQJRNA7hzjtMb+G1rv9mZUe/Wy",
+	"cfTcXN/a46Xvz4JVAxi2jlfr0U6rI9gsKvU9nletruiRkUJuWOOxdt+YcQV/aOBBmci9F27kG+aGuIMJ",
+	"Xcv8Qu7iMHtAw6U5IJlmhvIwLwtTSqp4uow/cFbkHTLOIWUGB0fgBPWh59MYCJ/VgBKSPawWtP32aORb",
+	"TOPKpDBW3ZNcIvsFBnztmEB/xpKG/8g+mveGVaGOK/bXmmkzRe7Uko7GUEZzU7AZiptxLbQ2kL2gWEGN",
+	"lag/v/vunugjN3AEwiwscvjDX33j8xShvuil5TdfQSdVyJBd7Q5AFxlDoDtt6KlJM+lTdHwZIhDG4y8g",
+	"IQ0XChKy6kOvfFnfEXc8e2g9V28gu451axjYx2Abl0nnrIXvWTMC9TLseKvO7dN9bSZVzgUybXsKIdfy",
+	"VXLV+WPz7SAJ0K9k2P8NyLA/EcH1J2adRrLpCzBLv7PWPcu/CZ0HcAw4X1enPs/lMXDtKhruiXF1HCK3",
+	"JgqFEkTZVh0Bvn4XmcNe/BoVYk/pDRY6TDD9jonyup/oeOYINw4cJJKVcJZH0JF4o50WQfxpZ4HuXOb5",
+	"WXyaV92PdDswsXK586CtpbNy9SpgxVODGcEFHUaGRwtCIWsjzdluAh+2kyJYUuBvmzOtvlpSUNQEDcZv",
+	"CncTc/1MWsxqMAOfAwoxE/njE99zVpl9MEj9xhczdFLfXAKXN6DAK8zMXuZgaeq4nNkIgBEeciN6nU1J",
+	"xTNTK3AVKpZJlWMWZl9XvrgJKUsucp41POBzevK79kmITi862oFGDhNEWQ4udDwBjnsm7DlypBoE8pr8",
+	"1Mxeo+z3VKMHAq8HR0z98VmcwGl2gaRM6OJ4BN8FvP12/9z5UnGc9h5CQUJYoXEQbUQAM2dXdvS5/828",
+	"/sC9MqEn9Hnc2asYeaGVgY3jbRD/88sl09l9JTwMcDy+xnoyJ6Hn8Ph57Gq9hwgIXJo15SB4DtTA3gsh",
+	"DV77OnTUjcj4Z+DxxH1MA+/fSd87/yUa2QiL5m7mSMna7eHtyJgHTZa6OvqyXGBn/W1fRl6FpNlFSFJd",
+	"UbH8xdsXEZ8ckNp1VhowJ0ZC0c3xuQBCed+LMGePv1oeyyo2Rkxmjrci/wjPL1NwYxVlx/rYSFkwKvrY",
+	"Fi2cRTTqRzCvbQ3XIlRmnD3jLz5ZOYvsenZd0YGBA8RdLfx54lk6kwZXq3vCJPa0BJXdKXBpimEuUuly",
+	"TC8rwEKaRfn9wD6C8mwS46e5oieKADLGH1byH6+h6WwzmCO0RHRO8aMziS+VJbw4qJg830zRamk+39uH",
+	"vrf3Mt2wnwaiI78vK3PCIsyi8MU5Vi3gprDCDr9y5PJxzryGsdZrui8Dmm6aFrHx/9KBXX/vSBE9F6I9",
+	"lj1Fh8gdv6A3te11k3a2eWzv35vGiG0H0DWO2xF42vH+yffb0MGHCblrV//5bfjgswalDuLHDrljaUuM",
+	"5c0cgHWMnY0PTJt3TNeFGU5IgBU8YKLZQ5WL3VMbm6tIg88zTLt76BHbYMZnNDB9XXPJvA0M9uQ3+YNT",
+	"54Mp5GU6b3KNr9i8XD6WAjyVLdxILI28td+2W6Z0yNGEFNYUxgX82rUCK9rsqSAvbshvvPeImvuWbxv3",
+	"fpN5HZIUYFCKH9iF6zkdNbc3Mu4gjaesqOJaCo8ipuoi7BaY752WtZoK76yl+E+uZG0KKQ/Ldi0X+Rv3",
+	"LDhXlRFMrXGvwgtvrCSE+mE/GP81wHOznwwHkjAsmlp5iQwYQdQzVrHUxYR3UtMSw/JS5TpoIdVFKHfh",
+	"A7LFuWRDzYx2Vq102U+kQCPm3pfleqAms+di5+xXH0RBCvomPMKounIcZVdd2N2r5Mphp7RXjit/40EX",
+	"IDicHDDdlYdxCkZUUDTthMfvue5mi/GyWoM8zWQtYhcV35jZ094zoPeyIkbKg6OE4rpfKwrBcuHNpoJq",
+	"0wSiHE5BQrbWSKGGlFKbmF09dIBg2B23QWduxpp6ONleqpxgtlu6o669alg8W845wBEXZtpj2gdWctR2",
+	"DSbMBdx3sXRq/VBiV0E/0xehUps/dCZ5Yye/dIbtTKjGKb4bYajBrXbPvEg7+kf0TV/UZP55RsqEPqIl",
+	"PbBg8geusSx+brMeqSbu0S7mpXe2xdg9K6xNf7AvzcsPVic175xlIalTqmoR9gdBZC9S5bXqPSKRRLHX",
+	"+CS8aJZfMHBGDAR9mHoOblqW2y2GepWVkFBSq0hrB31j8QeD1cfp2pcaU2niSKAgqODm1VZZQfKC8wIX",
+	"jEJUpzYO7/bY3UFPZXLJI+a9RW3VN0eW2ztd2NTiKi25LqnJ9vE3hiDWRtR7YPnFWldVrSqpl/1IqE/e",
+	"uqdDZt8geIjr6mx2BKoa+ALRu7BnpIbMWGc5xViPrJQPLE8Pu8g5WWNughsIcRrCiVHw9xVWF6v0ZA5Y",
+	"kwi75btawZXsqKTYXSLB67E24iDuDDCEmGCsGpvCG0pxmuaBAa9IpG6dBIv6niLsSdOh7Vn9CVuEqP3h",
+	"4Bqpuo4i7qrNtqs9Q9LvrI7I9KVrbFm2puQW/t4xKP3czZiUlwjZ4XX74iE76iHnkHgGfkukKE6dEH6L",
+	"EZTLiEgeDWfSNDHufJgFMGt6YO/CLhMqCC8bWD5vytnZQPBQlwMP4jPj+3r15IG7aTOhtV/dblllfz+N",
+	"xZyETMoL+5LhsyNXcjAX0xN0SCUWIeqwdvHksZeobuz7nha6J4rBBtG4PaxYriHkWKYUiVlvF/t87IKv",
+	"CoOdbVT8GqZaDFP94gM8lw7aNPedFJBQU3sNSg+TcRzE1vIXc1BF7bofO3v5emHZexL4/MWKiNKH8flJ",
+	"C6wNc+nY7iT9dPEkLvLzo0nzp3DfD4TXt1+P5V+P5V+P5V+P5V+P5V+P5bXH8qqy4DWH9OWP2q6DYcJ3",
+	"4DflzMX+bbtvJ8KMXGQ8Z8L04oiKGfbR+YG5yGTJwbHkAGeDccV3rOCOgvQDE1YpDyMHawKCWyVjHU97",
+	"WlVMsHxVwHHPd/tYp7U8jiXv61fkN1hkA2mQe3kkcmvQeMEO6TjHVsmoGLK/RhWynFPBArMKLyduNUbT",
+	"F+gRToGbs7CslZQLLnbf820g56UBw1gMW0jFMqrN/66pMLxguhva0VCRXUonWhFzlNMTvpSdslAeANTD",
+	"oNfKxx3j1sxvGV8mPvF9dHy5ZzWhOVRZ0gemMJQf431mLVTE6plDhyE1sS9/S417scvUNzG4Dg+UFMTI",
+	"qos1EDe4XjHW6tF16VCbPq723Pr57cjZoMJr3E5wgqakYmK/sPw03ihoPbfsyhF6LIwq9d1a4Ozxh11y",
+	"SYCghewkMTJpGcjg+OXaAXnkkWV9q1WeZsKwqXJ5zUxslOaBqZxnETFUwfX+X9zDVuD2uJX8OSrNnqnU",
+	"NpxcOdImalJfJNj+RhtZtb9oknZKa9hggbiVSTuUzCDIyBUaFimUUAYO24EQQ8c689MOsT/NQVF0ieCN",
+	"cSChJhARJkCoWwSK8LHv4mPn1MqcVw9zoVTHQaHMuMC+YataSJIvvsUnP13BynAoa3JtS58BsSJTIq7Q",
+	"JL6YJOrd4zkt4r9i49eTFRfBrMPogomzqgG4yBjiQi2+aR+FlINHpECHcv+jhP09PDjItR9vNmlosdiZ",
+	"P2u3bzrR3UExhDCKA/oYXn6lPNzDv37/ge5iDpqBqnQC4tbTb1i3g5I2wXsofslYo/l19nPXDHoh4CqL",
+	"4ptdT+diaf5VctWrIu+r2G8jufNk/0asWMNRb09ovQeMabD0We5znx0spjwKR7OHmdxIeogF/A5hgoqc",
+	"ZFQpzvKGog0f89bzwMVbSNQ0A4idicG463wptSH4TO6oAKlBiDPnKul6MGIMzYGwf3Qa5fxvDMTqIwqE",
+	"G1do2THnMuTYe+OAsHCgbaW6y1JoCtbn0zDHt1afhRLx7FGqkBU5uRxxPfgYMVw6jROASPJnZGPgaDpT",
+	"nvj18bkTKJZTu/MP1gR7TYusLpoy+6EjAzbdavNmW1Bj4K699jhE7LktzYxUq14R8U8fqcpTXfAqcNmD",
+	"1I3NiWheIobIpqAif76VKl/l5uhTKca8J3NWTABk1UbRIqViVzA7obFJbvLIVHo4BkWzAznnS0TuXeKK",
+	"T7fSFWM54Tr2jqv+WrNUhIpoHesZPmL3t1fVSQud6+nUhARXQlHnLHLGjxQ5MtdYxYOdhJPfilISkPyw",
+	"VIcWvDsZsXvvrCR3ACjylIsx94e9kiW3t/boV9abpqyg2vAsLWVeF3aSQmyiHX92Agmrbm652A1JPr6a",
+	"Ijkbt4xwQ0xYmyTc7gegE9ycOts6xlU+1dQArSvmxY/cfKIuQkvre+hWIpz3vZoe8Zp8A6hKvfGAYt3z",
+	"orgH9tUKlAOE+7khVJObtpbIc56wQrOmxA6S4qCWFBMENtxEuhlHHPWxGn1byGOKJf3hZfuz4PQjp0VC",
+	"7PMtfuSOVp05sMdK0pmJBKYhaacBaKsNzw4Yhzj3wBnkGfvmPSXLc/98dBMQVUo7R+1EC20wGZEQXMxY",
+	"t9mOPsGZau1toNhemL0MgPrYOb0DAh2g4Lkn7MAKqDbZUGVnGy7m2t4GdjsudvchSbxDUED3heBy3LWH",
+	"FMruaDbh8aaKBQrYmz9ZHQcYQ7TF+vT3IjsC+yP2297BukbH3l3ZXJ/gHtYISGhFfQ+Cd6xKcq2lSAFO",
+	"8xGK+eb6ZaRnXxZF6oz77mUQcPXs/UbJifo9a3+k6GKOvrx0IqpZ7KWgg5a31gR3MjkBdTdWwf0DtdP2",
+	"jJ0AEYFAeZLdcum62qGz6oBYwQHLO6en2GVo3pkpDF7lQtzTDTdz1ZK+doJ6kPNOOErkRO1PZl+SI4Kv",
+	"UKAK9THCUUH/pCUOMbmU7mQEcKNpVs77ItkEto5gH02KTvOYUgYkBD+3tFrlTKWbUwCq9famgUjMFK2I",
+	"FSVMMcGiPVxR4oQrFojLxUuX02m6gdXHVaMMRcQeQw4l0hAerIFeXa9Cl72XTe+GJSaDk9MR0zNi+G4P",
+	"UIj+9h6juzyQ91JvfmJUvaOGfSfg5jFV2dEolaS5EzWeQyfD44qMydIN3LV9Ce8KxVC5jBVHbL2wLAor",
+	"OfPOjNjovP1KLwI7czdfvwWdE3RdHybuq+2QImflrPRV4NEWqzGhEa0/5sbBP7IVZZJg8MYf16NpafKA",
+	"1g0HmmUfs1WXKZdVFf/C2mjxELm1l83SaT0Z9j8kMIXU+owUnbWgCc0GeAphgmGa82w5eDOxbYVmB/I9",
+	"IrYtMlJ02DTs/tFpO+yhCTAC32nK46DJya0taT6r8DC2nTpXVkzXfwdvuFCLSy5/jAOYi12aWdN4RW0u",
+	"Nx7qPzJiWdKPacEFSwtJ81Rg9lT0Bu29/HGlFjq/2ckTpWL0cI7/uJtbu7TMP0l1eO+fB2qCIsy3/o7v",
+	"eE7sn1sGDEdd23o4kKGkydf1zhvwMO9p8cA0JOXSgh/Y03l0IbhzSOlHrr3IlVzUOoUrfcryXbQMThy2",
+	"Uys+KYFB6QqtcNjdHDWeia3WkYfejorUJXFmwhgwyMjKLvnW0dhYM/ne4Q4P+V3wCf7x+Z7vgNGJFJzp",
+	"BlsT5GxAbAw/c91ibgGyENnKWjVfGUdmq0pJmu1T7ykJhpaRqDjz4Xf/kpd6+pHpvvujEOQFeU5uv3hB",
+	"/ie5ub79+uWtd3k1DiC78pA061aX0J1iDNB478ntFy8Td7OCr7qKksTBc78AnhzyG8x6b/oD/ihpZ66w",
+	"t4XiRLSEEh6v5KP2l0t6itAUkPQE+UrAXDHtAHxr+7CX2SEhldQc+EpkxYRunaBn+LB7SVkrutt9L43v",
+	"u1/ukbR2BgUbFz3VkA7qYrqNkJ41TrdZ28TuYf1O+8Uvbxfo82665E8vQwcmahCrklYaYd1Dbk1KQa+o",
+	"4rYLRPjiMjkLKxoIJzQ0IwsaflId4qVvHKTv5Rl2Jn9KGf+ASVWBDJMwRjFyL2gECRMACjjKNgAKR/9X",
+	"TLjgJiGOoKwhXYgELOpxL0QpnLOyJLEAbTLrF5xZPTq9E3r4kJEDrPDICqAfaPUWxh/C7ot2RYV9KoGE",
+	"qmYxe3PZDHhKMN66ZKK+ZDQDjBqpV5HDUXoarvkMXGxisn+ymryMQJa5NCGGnzdY2VsgnVrLDBUT0Qac",
+	"tzX1MCyTQpY8m9K1kK5YIScQKaVgp7g07y3lRbc0JxBWkdqRRgD1lCMFpPZ0QRg6oLPMDoSJnDm7CVKv",
+	"Ed4PCeQA99D+iSsyKK6Y7tuBnabglwewpcBkJEIu0oJv2dTo3iGJJTfWQInvVsEfwGpdsXqQabvmhYoq",
+	"g4WxU313qOIIdmmfvGundzgrMQ0WVIhpQWjEi/pVDMHxXCY9FyJvayYLpHHdG2Hkpj9RoDG1h84PjDP1",
+	"TJOsVg/xqH61euAPtJiCbXJk4xNz/M/0wV4/lWjRSJ3dDGA9QsaL6JHxTb2s/n/Cx/7AzUhjHkCBuCzc",
+	"zor0Z7uvyXpyPhSpkQobbKTB7Iy3QG8vDxRX0tHTfnWntP27ln15DVPgr+QivxBykfEh7UADcrjodLCv",
+	"pUDiYi5atq4noiYZ+BxU3ZI2ZbJkHjLA3pRckS8mZSAFZEVhWya/Mpz892M4GYiz4jsuaNGDTXC08Mbh",
+	"uEFn0M9pFapL2cbxc6MJlNVAtUGFZGHde3o/z+MT0qucWRr0yLrKX6lb/jtRt7yH37cFOFa9aqYe2DXB",
+	"awW++Cu5y6/kLpdGCFkobIuuZeuqpCkL972vFRxm3nm8U/TZB/gvpWnDAIixhYwJAMrKPRK6A7SFYjWH",
+	"hA7aA84ZhzDFewLmkydBOK86ei+YQTmqBHbpIquueJkURtaLB8oPbriv3ePwpizSSfCz7mGbAV9obYBd",
+	"G6v2NAHEKVkMiUsmOFfso/GYaeuIaXK2ZZmZIMnwcPaIxrM5Yf3ewTGyQEIX2E/ejWCNgw0juxUg999C",
+	"+2EamxkbBzCAW1B9NQenFUjK+SSo7fH3jWSqzHPdZaMp6w3fMVZZKHF3hjGODyvyMFwfirL9e9Jca8IZ",
+	"iw0GB2aLeLTvdQD1a1D84QVoLHyPwLIVud06z1YEJUlCBDuCLYVcLo+pdHXZiauW74Lo9evg5CGWuExr",
+	"/NY/d7YFjShWzVshLVwUbpdpjJ2YGpKj3ZLEtgPLu+pYWbbYwxZsTJ6vu8AtZfoG8hd8Ci6mQK9IxNXO",
+	"r7tqfZqXtljsGkhuh1hAY2h3akY6bmNwJHaAzgTaYd5NGC6uiIeR0SYCHuS9cQgHj8uNjs42XK3w7LKy",
+	"PLzsoKqMK05qju/Yc8Ues1Oa4cjNPlf0KFbIxZiLD7zVA76lWLj8/t4c2YB4XocM4PeZVOwdq6S6SPHJ",
+	"FlCG4rCIoOkmj+PBAWxELcZ37o3mE6M4pyy5oEWaSQdPtpKbZUWtRcUmo05vapPJknWswhOLxKt6kHwy",
+	"8vGTvWAL9sAUhjoG8P6R2CGdIoDRbHXXpFnU3lh7PZxL2gdfQ1x9U+DggmSHrXsbsS/xIhgnjudUNa1y",
+	"pK/x/n7qqpyVMcR1dTjUpNXtTUDkBfAQGiaIrjMPPmCNeB8SbW681wQOY/DJ2JHonsOlKQ4WjGRUwGXK",
+	"FVSuOHahn69uVh7W8NbXq9/6tLVJ55zWy+yJcWVL9w7Y5cbdZSq7O6OrmfanSUJW5YLxIBCLh6YzlpxT",
+	"aOAq8idqdB1TRyH29cakWnMu1HUZtL+nfQuWdX2sA3Tu3szDlbgumPYZsoKWbAxSlCv+wByMyCUIAe31",
+	"F+Awupg/j0Tq7gStLvI9d35d4lt6z4rigmPF+mYFYIkX+Z6h2SHdMysVF/jg0O/azuSk1FefgG77bApt",
+	"p1wucn8a4VKe5rmy37OAgbORxiD2c8zhik+fARW4UfLAxCpbfVPzwqy07tc4/bhoSfvCNdGrgB77tIFD",
+	"YApUlUfpDA4KpsMxkuTaNhFLwbwGONEf0l4aFaP5Ca3l1P+7LbjFJZwgOV513b4IhOIZhItGVtGtyeoM",
+	"KV9DmzfUbLRkrZHgTAaEsnVbtLMj+uI2mIuBZLeWBjLVzaElvmfmqTXnOn2zRvTXpCdES8JglXoLMjGD",
+	"l8iPtqr6CdKj3/OdeLPdBhQUKbhoKk+yPYUSJGrIXhbO/DvuZYGVd4BzcyQlFSei5FE3/ipIXvU/GLop",
+	"mLOZj0yxxJOIQrbpjmmj8YalmXrgGSMlYC9ZK5KSnJ58uF4exfXVoyTuFLxa7Ck6ggb3wwdkImq4nXAC",
+	"PP+pfal7Q/xRGpbb66DmOYajHe2iJA9M8e0pAX6ovZ0l2p1X7yogVLAj1kUIIosciqiqU7fQUV+HRuWl",
+	"ffyHJvMmyv99nE6nxpWFybBrqftz8hg4WFBhG0xJPaYtNYLez4ntOarJT9PQTBvvoKlWL7Kd3b57ki3d",
+	"wBOHffcuwr2n2mUjA/Zxy9ffINXASttfA+dngpn09mcgbHLxb0UNWC7oL7wm6CrFrIuENPnWFDjz7ZeU",
+	"wUQCs2fa5xro0X62F3S86E7Etx33R+c6TwswUaDnR6lyvYpq2o5jDhcI/u6YBQ5lkDT59oYcfvxiIrEu",
+	"CEDFcvettWwNsRgsMEtBC7SZwxG1sxQjPvykzWmwYjOkZ53vg2e1WdgSv4OkmLfu4TkSYccb9ljW4C7J",
+	"RLsYXUbgwZr3hSTpyWhwJ5ogyrJgxzviA6cJ+NpPzLMi37tajyb1BJDgKNZ7bBgTDS6x3bT37qe7htjZ",
+	"PobpxPfu/3ewk4lmJoHasxOpBWYJypJhGQK3h6p9w9n2/hUslPaO0DuM+nWCfYIdsSBcNMRIV8h+Do91",
+	"oHncJ4J3hff+rrDGwFTgoCgdXkqD5H2UKbDkAJue8v/W/GM6IM/pWAO9OtxDoBD3z8Bx7p5zcHmVL84N",
+	"51LOZTyivwuZJ8YpWrDuuCPhEfuDS1t0CLXwPgYa7I8bVkgos5T3zpjaWfUMpfXOQ0153hSmY2rclilm",
+	"lT7UszfszX22xSCnX0k/9maKfcyKWvMH9oMfslE1Wz0n9rOqKidz/GDMAu/KgGB3sVb1nk/j4Cy/Dc6t",
+	"kCf6fV36dWzZsZ315GIMLpkZxP+svjs834NYmLgkhKscADnuABxfaoZXOUyEl4HVrYjeSqx8fc2dEmJi",
+	"gYAYcMG6FS0BOxWrfblASFFXFKzJfJ38118HnZ8dA10qzoShYbTbLh/fGBxiLxX/TymwiMqrzN4vH6yG",
+	"zWgRVJSN1kgdgs9yYchsDnnzOUAUeezHwIuBiH5jv92cG8aeiW9EcfISHueWcf4YFIekdx5NmAIi/0OT",
+	"axAERFqR+wIng55M1suosHaAqgWx9n5RrLKEeygVKzoFllAEqOJrxQ1TXIofqNpxl3lu/xV/fQp8Ypx5",
+	"pyKwOSqacXM6M5NiPSSZYnZeV3AOOaayEGFMh41rbNlToY8OhMDdhB6ZahXvza0F3AT1DCyq691R1kVO",
+	"BHPEJrlkaObuab8kd3EhzmMUGyc0wTkc5u7q0Xt5cW024uSW/96hmQwqgR3FSCFp3scXarCsBhhDmtQi",
+	"d+n6PUYYuLF3LYmESJV0cxGOVCejt51lghwfBOB+idz+m7C/dNmvlZI7RcuSoVOuU3fiSAa7XDdoaGIV",
+	"itwSIY+JM0b3DKvWjvtuAi72omBbc/1v4iqZgMSMFbmuQRrNzFEpZteZzdRvOiZttPiP7hLmkzrGp8xu",
+	"uZDpj7Tq3HDP0TmUq5BHRFbO4LAr5P0riBtO6srXPzWUgTgkqey/7SftCnk0gSjF9JZyBcId6qPnTwyl",
+	"+BQT2VPf99GzUEB8yaM2UKIloZg2OqHmMQjankaw+UZHysYS5NdlUg9cxGcICuopPIbQw0729yA/Y3XU",
+	"65ys97Oyz9dkga047s7lgqt1RJKTI10bypsf1uQC/QtnxxB68Dng6R5ka1Hc/Bb33Vsprd3FChREroFn",
+	"jbJB3BaZONnbQUxMspe/VZHO4O3/D14Dw/37OQSDWFub2MARLNRGLhXPxpfmr82roWbMCzAzay6GODE3",
+	"T0LoI7fbM5EzQ2NrvhcepMwOf1SyrkJcZA+eFluHLT2o6uVYTqQ7ZYIuakjFCb2w1sBYUwrnKsNWsa6z",
+	"Yt0Lq5lNV9LAC3ZciZtkF3FlRc9TQhNNVKJ3za3WRm7q0X31ufcWrS01H+vS2azYN123I/Upsly5IFpk",
+	"LKeHVrU20ttPeW14PnvIQ60w9FobSPpACIZy1xPy4cxMbu63NFROUrnfNuTMSK3uE/LaWtSWe7Ktvrxq",
+	"OLzhzACbP7kCoLTmChnOnZoOQoaiYW8eFQSDIcKHm4YnJ+lyVTd2Qas1tkSjf4OenovRIExXnLS0E9Dz",
+	"2QKSLkpYCHAw8oCjJlVcr8OVG8L9xaowqvKUKRWq9/ujYkwcpcyfRSoK7cY/aRVxDSB2EzgkC2c37LH+",
+	"1IzAwpoejEYXWq8PTJs/OVvf7/QHrmt0k+f5KUWYGdgnhVFUS8Gz/k4v6U4ww7PU7ieewUDyE0srJphR",
+	"VJjgTu+gTaylWCz4RlEzX4nECBfaqLpkAvOLwPWimfEhfn/JjeVpwka5FGlzxV8CAkH8OMxOn4nlI9Rk",
+	"h2S3Q8TrSLp8Abftnj87DdPmjjR2E4atXWlhYn+P6SH218JORsUc+x80q4jZU9FPfgBWEZ00X/dQixXV",
+	"eoL5s2+xL5nslwf0ahc5ZkHWJEVKIC2TUYgvEksHQ5mECpGAneXBjYYaKr2XRU7sztXNbN+7ecZUIwe+",
+	"pdi21iy/Jt93wLuY/6omOct4zu4IKoEOHAPXoSaTpg14kDk8dUoQTsMnuDh0jP5nEkQHcy5uj6yOlY3w",
+	"VX1NGtxjuSV+sTEGuDmRDeMI8QOMeF7btMIFQ7hqnOgTcThsYEUQAV7oI9q8CkH82DWIgcgBdTnKp7Ev",
+	"hxXsRxORcpdcfYB88vEVSzG61p3EPlZcMb3qnVVp9exBHp4AOeybLGNa431kNiG8Mym90QYXwM7rOcmS",
+	"/VmcRn9/+dUrktOTY84c1jFcbM4vN3+Ts3QJRy2K8RM4auHD71mmQnU7uvn9IBEFYJwkRq7G9q/fchED",
+	"GuXPISiiazjU4T+LXJ4jd201VTC+bW2Zo5JA1baq3GpYjjldGmV7LkIgW4/PM28HN9+7Tk70TD91MMcw",
+	"mOh7FdjeEtheQgmtf+KFLJlRgMACJZ1IFVyxjG95hiGkxFpl6/JeJ6GVEAjJtoGPJJ44swVbWoep5Dzt",
+	"gRvjIIktkpDpXA4kMJbX+azYgyzqMdtUZDbxMLJmt4MPGDfMpFTkzzRhH6OhZAxdDJYClxhYToeu9Cho",
+	"zwnQHmsbEHpM12XpOE/xNqKDkdWzcp+fKu8Yg9+OQTpfnYXsYop6aaGkQNsUnobLjOmmbHcm2OWFYhTf",
+	"odTxaADIn+xrE1slFBRtbtlT+dNd4Q2prJ8gWQpzZlaUobekug6HsoPmeU1+cpHixrvu7m0wXyh4kLfg",
+	"2x7RKE448JtAjoeT7CQ9rE/aXMj5n313YQ/MvBuqZfHEq/PUpKxYgXEDFG6MqtcsTOVxUbpSF3tfFZL0",
+	"HXzbvDvFq7L+m2H+kil+VIZpzD6duTuYv8Qt1jlWVY9pthndig80SDPBxI65jI/oKhdvXjTn8zoCw2ng",
+	"kI5WX+tzdHu9g9MBIbquzpvsdttwaGF7iLs3oRu5E41zV+zzWJfwfEbN3zmzNmhuno14yEA9UoJCcs2C",
+	"9sB751smOXvgsCs9zrZv8plugU5d8Cgmsn0UKRLLDtoDPPfuCWSPNW40K7aEi17LiORr2zC+blZR42pu",
+	"IRdPSIAfaGYHoblW0GFiMVQeOy/g97edfoZdWdHITNldJ/p1xl3Efl2na4r0kyu9pxB9nF6gTrEF0kky",
+	"zGm1a4SspJEWdxMI7DdTMApgmA73nxrgLUBfpHdkL0MRhWvboFqrGWEji7PBQb+Fwr6TMbrzMF0ZgNfr",
+	"3X6IyDS9Buv8Md/jfL2bQNh107nOVRj25PQqDfrDvPH5HoiwjUxwEKhw0PPW2GfnFFH7JpMZz9FPbLOX",
+	"8hCoPWD7HkTqII3hgQHkdR8q3HlgjCwAvrkpX3d+dfkAe7HQ0iUE+ypxZ5Ij0LR9O26xz3H/+ncmXDB5",
+	"zeYCZ45nQ3F7X95RHo/h5gKRqzBqKC9qNeXDOULsTkmxg7m/B/QAQ08agZgpKSisjToRXWcZY+Fk/1Wk",
+	"LytcspoJMx+CLDwO4phDZRagzn54XipR7sDvMPz0XLRbdvBwB+ob6uBhXoVEygWuie3JPVFM1yUbQsbN",
+	"jQDEZ2oIf8BYlX2mIblhdliN9IGGiRqS/c3K21OtimX/o/OX22cH4YbO7uqtVNJXJzOK6Jzry1PJcDN/",
+	"Q8uiOCFIwZ2DOoEH8ahFV8SJbNiOC4hW9kvtBjVXHSf1VzfJVUWNYco28n/+lT7/z/T6L//4d1fhYttJ",
+	"/olmEfu93htT/X/sfWtz27iS9l9Bud6qN5mVLTuTnD3HrlNbHs8te3IrO2fz4TibQCIkYU0CHAK0ok3l",
+	"v2+huwGSEqmbSUv2ZD6MHYkmLt1oNBrdz2PAH3C/4YW4EhZqSmyIoBDACl521wTR11aMJSJu4ybFb1sd",
+	"3KXQq7e/TTlDNaBCfoOIF4YZOVbc5hD4RLyM2tKEYj9ea/zzyG70+dLLF2L/WxrhifX4k/P4YznROlo7",
+	"vb8pkGOGPBZrw6bzWHwyaz8+4elGz27w6saEpXdFBZiz0khoyDgb5ZmduG1XJkSNTgTtY8hLGE5EdCfi",
+	"gIa4Ec6Bn+bevPRKAy9Nb2l862nJNrZZD5xN4YvxuA3eQckP9QW8PM7FNrEG/MOQWbFeOKHg6T6po0HC",
+	"2SQXYpuRrp8DSIq2VZY7QrzRC5YP/GSNMEpFxEs06dc6SOGrJ/Yp+zsTX9Inh09sH5Tz6X+Duj7tscGM",
+	"UcITK9QZzWcm3blwKJTRzsgUSUBFLVssR8In/xCxF/nUFNMAqn9wWYx1SxRhaiHoDJC0aKOrIprwePTJ",
+	"e/Nri2src/owjaYVyk7mZqgq859mFJPgDB6Gi+iQ4bSpOgfbN2fiqqZuTgC1alrcdy1sh5tGRcsVhvMF",
+	"mahkgmdO65zvKuG6bouhl2oQiw7WDw1pHXj8oYoqS1S9FI3GLWGEvPqesecgENbCjE5ElFfyZIpN/oPO",
+	"EHtgzqgNKVNw8bTNLR9wU6MiIhmIKMJ1m2pjx5kwf8S1+VzKZrONS1fuDiqq9HSDGsbNL/oppak2Pr/R",
+	"m0qBp+UucREuwjytIJ0eibCeFrosgN7cTTBO9aJGwjl+mGfSzq7cPPuQE89wS4PJh50ePwovcGeXg2/f",
+	"ILl1pOshDgZa35gSPaqZ6PSU7shHcF+rMwiWC6AiqKuq75ELr+PY+XUAQGB1SAm1E5FAwBzr4hH4H7EL",
+	"DDKtCp3GgnFzA1XL2JCZyJE99e2X0pEBCw+NwhdslA0nXI1FD/gCID5uhGXIXoG4mxQ7PbpW18rzRJoe",
+	"g6qWHkGzFZX5UMntgWChIl8r9sMPPkD+ww9H7Bfo4x85V9Y5tROOI8mVBBgB97vbEo/Ye5kQwcE/318c",
+	"Xas3YJvwEz8Hbocm7AGC4xPKCsAe85VN/x/wOksMu7Ee8pgNdUSJIrF0m7uI/GRiNi8M+PnxMUt47JQf",
+	"TQSQOtNNAi7cM/b8+LnPx3X/+BvWV2p9wwjsyulFSALX4LZDMsoZe37yjCQQBQxECFVlgkdn1+r5yQsK",
+	"vQEaCpz/z9jzZ8/YVMTxIfVrkFsmk1QbIwdxwACyGY/g4b+yl6PD1yAQnbGXkUhSbYUazg7/IWZOWEaq",
+	"sXvwb8xqTRiq4o9cGGvOrtWL4x9ZlHGpnILqjA1yMzti54phbrbUiiU8uxER+3I4Efx2BsEwzGCGtTHQ",
+	"OXA14d7iPktjPhTmjAKIcYzQDcCTBuN3chzp7FpB2nSeKbw0GoiZVk6hS8QQPjcbfTU3Bp0x12X3B5fC",
+	"ZrPD85EV2RH7Jcs0ac/lrxfsb89f/DtLMz2IRcIiPYT0dYNYEFbaGIwCJOYM8JwbzNvB8dHJ0bEnsuGp",
+	"PDg9+PHo+OhHKAyjHI7+7Umf5xF6omM8x4cJexkdnB68ksaewxPAk+YB0E7/Vb9NFI/0gUPh4Ftv5YMX",
+	"eWZ0dvDto7O/JtXKoP17dnyMhaPKUs4+T9NYDqFz/f+h3EDU75Xprm4I73xBuRVfbH9obqt/P78dfOst",
+	"ZOinlP0TYQirqdUwjP47FB2a+DxJeDaDoK9mkYzoTopwROCuw4mVjw2cS6LEGTiLwnC7xpdD3AbxK3in",
+	"E+CwOJKaPq7TQ2dDwfXQpkao/hArLuDpd+5h3PyEsT/paNbavLtXLxyZv1W3Wpvl4luHsp/rQ51k30Pi",
+	"kqezvbN0EccYRUG+PWHOcMugspENdUXYZRmiqMFIeaytIPlbKabk+S6KXivLMQVildjpyW5kTm/ftdgX",
+	"u9G55H8Xmf1fFkslGAkD9xbwqcCR0cptNYVn1boK6JiQxVaqAD7ZlQrA23evAvPd6FwFqEmSu6cP7ELW",
+	"Y54ellJ3V8i7BKjUjciLBnYt9dqedC94tPZ0RznmaYFVNtWFBYDqNjyPTITb/eEYJCJGPN0Gzing7AYQ",
+	"MY+oi++WGUBWtqxNrm+Ho5DZtVyZLnUcYxZYN7oU3r9rVarrSOeadEnHbMQeG8wYR0Iwlgg7geuL1gUf",
+	"y9G6cn/lHu1O7O71+yD1uX50L3SR0OG1SDSE9Y+lIiF804n0CeVqHem7RzuUvubRXki/2o/Ope/aYxwA",
+	"kArYqyraZSlPcqTz7HAixxApMfIL/u7TrdtUD7dRHUIS6mr18NmNHalHY27/PatHXUFI5ydKAqoXhlVy",
+	"WouM7bbFDjeUawkdn+xK5vV37vcu8oUEke4lDk2ykbS197ttCLxU5NIY+rsoadhc+E+6Qf+RiwyI7yCP",
+	"zKNXrTetnies/Uji6id/lSKOzFrvxMA35Dyu8/xrnQhlr3Rmu41oesm0E9R0G0vheFQiktsqc6GfpbKS",
+	"BW3sNVgY3IEJ3njT0HPp9uAfYraO1H7OZpe5Iol1EA+hkWxgvk5ab7xO+m6a/TUUoY3Hgt8KU+AeGaZz",
+	"hIvjkUBM5Vd6yJdh0NKj/fActXwnk/ge4IcIa5vxCZX4cKKRoL5KFa4pgXOgxMZFl/vMWJ1Wd8yKgtZb",
+	"TzimLxrP/lf/67dGO/qbsCVN7twgNO1NvqOlCcFC8pYX+PLdZ9Ol7EeFm8XHJfPfx/vgQ8wvJVjC7Vtq",
+	"MkwX7vXEUNGNscCXQzs7cXdK7TfpEpkKOHIA2IWH3L5rEI1u/o2wVd4fTNUOX0E8pFeXAfAfB1sqptes",
+	"4v7MNPu/cKUET5quIujhZm43kfPiYrBBBeCGsY3LsnA7ZvyNGRWAUaGeM1JkxfETJGcDnrZQpImpi1K5",
+	"bYdFgNtPGeV31oUVDnLQgjXcY39E/+4f34N/jBrcmndcykNq20EmFdrEPb6ErCkc4yNwj2Ecu3GOcQpr",
+	"RI9TLNrY1s7L2sO4hawjYo0E81VhsZyGekapeoiAnTGlAfz8YLnazHmp+ET/K/7yrT/UWSYKMJAN/SN4",
+	"ySrvCFt4LIqJxmrPFJPmuBXNfK1vhU8MJfW0mJGdaITDnWC6WyZ4HM+QJKlQUm48CpNURbRalwLWRfEp",
+	"VAffQXmnIWm7K+X9p4r0Y9HcAlFwb/QWoQLPgp2TCtIcQZMmPALOouJLTEQdc6lKCuceGwPWbBu+p+vQ",
+	"vPIHtSbrj4mtMbJl20o6NZF+g57P2+kj9tLXn4fEX2N7lIN6dK0+zK0fzKtN9C2mVtcvoCMGxbbTiYxF",
+	"tTOhI0BWyqQ9ndtYEj4LnHHXqkyQ7M5VwljfB8ot3WCdeorFJT4yPNJlBLm2JFkDb7p1Q4MpxbxxqOWo",
+	"8c3hm/33zKv+drceNBA+tBZeBi1ggxmc3lvJuIEXwskQ82KoMKcc3DPCbuZZn0fRBfFVP3ivWm8UQTpp",
+	"t+WmwAHUHEjDdApYFLsOK79NhSrVQowYR03FXcgaVlR7NeoURR7mbKJzXfTwZnlgmFSt20XcGBLGL1sJ",
+	"zcO7PKEmFD30QgLbROfZfDrLmlO7ddzYdWcuaFyRSl8oQBVZvXP9Qg8+6AKIMJJZexbdr5qWNMgvQFto",
+	"E/lORAruAa3dlq52ozTOnfCcAtu/u2nv+VXax7T3/IqTtV9bUIthnV+lLZQV0GywZiyg2eGlBb8Bg6hH",
+	"o+33kH5BytKR7r3EBh6X7+Pn7NGq4HmZrifYZNxWzwDSaOr/6Y6jmcUy1oUN2aO3ra2eAMJV3jznoMf4",
+	"cEJAXdodbANJjLmRaSqiHpvoKdDBQCGns+mBuMi4M6uViThlXNFLRhogmOCUTTB5htmMK8Nx6EPgSMfT",
+	"rRFCHbHfNNN02f0ZgPk+Q9Ww1eyzEl/sZ89KI91bp+6kDnQzR+wD/MmUS/vZdcCTsEs7cQdpHLj7q4mI",
+	"sUqa5crKGP+cSXPtBnrEzs2NiJCl2bDPsNnC3x4amwmefO6Vky5cJxh+4aQI5IfZoXFDFyUUt0D9LhQl",
+	"bUgs3eY4EDsR12oI7gSBEUrbC+gSw1gG5LShk/vQkuSZESoyrqOvuLGHABx3+PJnKIMGYEPCY/zPq7dv",
+	"3JCgkxexziN64OTo+OhavdcI9HUKd3Ts8yjTyd+Vnn4mMUBF7N9PPvfYjRBpkAM87GMk5DaiwANDdyaO",
+	"rtXzk+NTPx0F1KIfLoCcWHYjUsucTgEu3ROww7aonvCYXj324zFSsQxmjBbh03DJjHEViLqkuQUhXytn",
+	"4BUTPPOg6laczvWdcSWmGEFZdCZxqhZt66JfjhPje0wqgreioYufcdzwlF8mDaENmKtKcKOMs/a8Bsas",
+	"BqUQaAtKOG5uLdC6qkK6gcMWR8LYOaQ+J5mGHjoxVzroATnwRYTB8HGNnhZodD2W8owg7Yc6SbhZC58O",
+	"GAQ+A4pDD6NfRz4W+Lmh99Cphul9flyPY/ek5397+sP/O1h3YFOaSl/cn0iMOuoRWNeG/rUSUwsMvVZD",
+	"7TtYtgKjdZn+ucc/mUoPwrZ3XAPdGEjd/lJPElcCeF0gUTNeKX0xPqQSyNA1jCEUfavYuw3XyHrnvy5P",
+	"ddDx6oGuvMdseLJDA9Xzq/dut9slNxlNudddv5rmT3fK78d4zCNr4R0S8jdqTnnuEwBjII+OHBQn9yE3",
+	"S3yUt6P5MLvfQ8ww485LKegyQrqh82HgwkAqNsrdT+P8FtcivKj/1f34Fpo/YufM/+6eTXgkYJeAmzUE",
+	"TCGwbzj/TrhPg4lQg4FIL5SNgzMlsaYQnLgz5slXmfFot00b0K9hSu45FI9TLD12i0VvcNoUid8yS6bu",
+	"XYGLoIV3eU7mdauIVs0H7D04H2PRPBfj9Ru9smQK5lu9hAb9ts1ZxK3A+7YYdLS8f4Pyf+K2R6D5LJFR",
+	"FDd2UGe2duf2r3Ga6BY4guBCCds6+/j7sLMYBHupxY2t6RD4mJUeNe8vJ01k/5UdZs1UqS7tvF+5bhXf",
+	"JXZX5G62FLMDKYM6hTtRUm64ssVsAErEJuYFar8w7RnQZW+SmAerennk9jd85EHHbGEMLWew0dTdNWdt",
+	"Cth2m9yrXQCw5G9kj+8WXuooaISdu+coUanROV5B5wC1LyehxlKJ0mLywIbL19PL8FTnS+rPkJ3qp7O9",
+	"1R3EuC/JqS8LwMwHHkz2I9lJFDlMY9cpqok0E54y4ENFF/1JsZ2Xs5CYtE8hCqXDaWhFxtB88DhAjjaa",
+	"m9eSGN8e7u7thtDe8sYp29W2/RqPgnu5a0Pf7nlRFm3uZs8Gj3r5CnqLj9zfSR/4bTEoqA3oLJXr4HkA",
+	"uG1lHAMynk6azpOUFbSwRgLG/cOqh+nSwICE27MwqFOeADbiM4yMO8FFeRv5eqiR/iRi8P7L7SD+giDK",
+	"CfN3HgqT1H0Tu/Uu5kMBLT58/wOGsRPnAyewydDtPnnvcs45AUUR0Rkb5DOpxoTxayciYXo0CiFoQhNe",
+	"rmENRrf/FX4uzerzetft0m8K8Gj88o670PI1t9GCgt5W06qqc9nnWSZvtyrsKL97+XnkHNt4+OaABrJf",
+	"BqHFo8gHqvIFvqiI/AcoZPCp3qTiS5V1/swxp3HDWJvtEvnW0biLWJvHsvtcCm52lEF1H9r2hhgMA75a",
+	"cSU5de4q+arbbxT9KBeHECHvRtde69vHomo/5+JnoJh+pLp2TrwKzrnW/r4bkpJy12+RsTTTiTTCBFdl",
+	"/sy0iR6m3NhDKEJrRrLA0b3jxl7Bgw9eh8JQdqJFofVzumWrKd91zg7R/7ayWxIzi2EDZ8cK9mSZlfPY",
+	"bkRqTwGb3BRAwkOeRaaH6YMQ9ZshEybG/wJQkNWW050e5CuU+ZgxUU9ETNqja3XuqyCVOAMKDCXYFOIB",
+	"+HJTLqNkPEYsDznHiQyMyNxCVqJz46WlNEVp2IRnSSyMqdYpwgSsWA2IdrQsZvIOH/mzQt3d1+UHTHN7",
+	"gQtC/tr5tcfLJNVZoUPrGbcvhypanL2QsjCQioPW1czHXdCA7tDsvBhgjT/BlzAY/SupBNq/p8j35MyL",
+	"ewxCPspz7pT/BOfuiqxaO4EBEZFq9KBFyF1Gxq1qd2GjeErWqkf5Cc4WKYGDw+xqVSSnU0KDRWZxahWe",
+	"PbpWb7Rl3OpEDr25xdinzhAmYZzpPAUbnKduY39xfEwWGL7BHNUzoImIsH1JgFfBAIMXQYlUR9fqVWgl",
+	"9N2Tc3sCVq0w38dgQjqhO4Cl5WBmIRN/VmR2FonvJTp+CM7RMK/INnOc5EUDfQpbh9F5Rvn/MoI+QoK2",
+	"3qLS3HNjrbDh4ak9uKi+v2CwH3aLZjVM5K5unfyY9vXmKfTvvp3MSrurArO/vOfjVUFZeKaNgOwrpLdz",
+	"y53qLoLFAZROokFyauD8xDGyvyHejLGQsS+Hecyz4mJgDKzhnAFDMZvKCtr1GndlQY/7X/2vS4O3Ja3r",
+	"fLU2gusVfbhfSa61ZGuc45TbSeEbp+UpLK+KDf3lj70DotieP7RCneX29mEERIN7YhiO/wyG4RxKEYmd",
+	"EFc8/cMURRrBP9hshVMCaR8vfRrX9iU89hM+dI8Z8HjtGeXC84BSRjNLtLIT01S047+sKZo5eVZHjlyk",
+	"NT+r1M0cndQQJy9WeFH1JZQUSUiydofqubRrw5J8OHE/PawRN5b9kfMMS8xqy6O0UnwsPqUi+wSj+tSQ",
+	"n10zkmP6r7YOqHk0eC9YcqqT3FgoOlwcj5MEsLuyCW8ShhIiEtEnjDKsn1u+qnypS4cQ9Rx1fm9Sxj+U",
+	"MkJ8YjgQYk0qgA7rZ4TjJ1NzcOojovNGYaiVyZPUX00vsQwXpSdXFGmWdciXmNTpDdQ8rE1X6Fv/adZc",
+	"hNKKSbrEAJ7x5bXSeLg/GPpaFZrrMH0vaTmcKkPbDQ1DbfXmLX/sllnSi2rP1tdrOcw00OcbloqMOSPE",
+	"bI/dyBiA89EzT7QSM/geqv/vuvDgx/yyS3UaSEmWL7t3pSfvf9mVWvfLrmZjdEdiaRjwuEMUZ67kGUAU",
+	"mqqvxxtVjcXnY9Hu8u807FBM354thVCvjLsN+ClkdDgzKXenUc6GGR8CAzpnSgxvGMAg2IlI7rooMMq3",
+	"sCzMUGdi1Yq4wofWclHbLHDctvByzt/NLUUaO95cutRrEMEeanSoakaQDOQ/wBYMUIpDGNbYAv3zrors",
+	"vNUMcrMWdNnq4c0qVba1cEIPwbRB1/dMBd6X6tWFs2SZ6IVUgViM3BrDdEenHhNvAqUF+2faNmp6VRnH",
+	"pa4t49hNSXSLNd3fy+VXv2si4ugRZfKvft4pe/eX566VdmuCEZOXYil3jBsv5mGsUSwo5C2Qyz6CXEkd",
+	"xzCg9N4zj2ACN4bcXT8G3NshPC+vQKSEtKSMZnqZ+s2nAZdBWpbdAtXr43wwI42xTAY75kHGl8YzuPmk",
+	"R1tFUlZearzRStDFxn7AVizTSSob3fo+4sfj54uQPm+09eg5LXpbAQoaMN96bi9mCOsHQJ+pO1oGma9l",
+	"CTeycm4W35B5/lijxv2hVkNhzHbYoJW3F0a6jtuWG62qpAaYxYd0DWaip6rETVD0Cp3PEt5iwEvEjBJY",
+	"oz1fgKwRaxGpPoBHYahv3fEmUI5Q+U7gJnGfjeWtUGfFMyPgNgDyBjbkSml3+sc+RSJagEe6wC8eyS60",
+	"u4z9phV/UUz8rm4gL0UsuAlsNzy2E52PJ8zoRABnByJpITZ5fZXYGlmmcwvzDnxLDQuzlm8JgL0fAWpv",
+	"mK89U15PuLQ77aU+OO2l7GuCXyQnqFe2m4B/ChCWAfV0olO8dcePgdEJkijMokXf2qFaC1P/3uD098MH",
+	"2n/M/XVh9u/Ro/FhzkZF8oBotGF36sH6tpo82dDZNu7HiYwEtihIWnBei8eDnHrkawi9uj1qqjM76QVP",
+	"yLlhAbvyUnBfPYGYm8azU52WkZDdC0U8guwIA2l3Aa+SY6US4UtDn3ytfqlMxBke54EBnRSCVuI1ByJB",
+	"1GtQuyzRKxVqot1C72YP/l3H0XfHsaO993eMIu4mC3LD3e9OHA1rqZpH1vLtPAZsrZ1yNDSpXSj6fCCq",
+	"l/C0ca98zdN1ollwvcgzxlOeWcYR69u5CDzLRAyIwxnuKAZKRWKJZR1YoToQHh0ZvMpqfsSz41OAYNcq",
+	"ZDb3mNJUHNIUKHM9+JQkm+QKbpz2+N6X9HAkQ5RzYLgvtuk4vOpTJMZrd/2vK3vedZjuNU+b/BunWy3V",
+	"qVphIG7LIyIK06qkYz2izxnM8JcS8edAIJMlnM31LVE/YC7ZblzUROcqUEE149iFp/4kxx0/4BaR78IU",
+	"tgRZDMddXYC/O18WPFnTqxSRltRPWiyulgpc4d1onDv4o/3tzLuA+9/H4svSbH33K5opv4HShjApcjvr",
+	"MUPZ/ZzFwhgWiYRjmafPMtg2FEpRq0MeuTNnRwp8Ht1KIyjH+KA7vZIqOodxbKBbx930oDHliL5tad/W",
+	"SGOnRyOk1YE9mmdlGwmRgVjwW2G2OfIvUZpuT1OFutyXxeutW6D2FiTK406NpFTRbkwkqXEjUMoe2Ers",
+	"QinoDml1gmfVpDsiOwA7WngVho0kLJ2xZjrfPk2hn+HNVXfLAF7/PYTV2Z4P87tPsYTlezWGkDt0NK9c",
+	"A49D3678XO2Vyl3RJcA+qxxQjC47O1+JdZmq9jKL143Pc23mccQGAo+yYlkyL+Bhfce/Xm/piRbpM+B8",
+	"Awcdp3V3Vf9ljOS1FvGnXMbRlXgEZBlXYjc8GW7yaiTsJtY+sJzXd1xmGG8nnHSdIpmltlYnm7A0uwf6",
+	"X42wS3Ndt9K7crZpx6u86YxrhN3LDNJ1rMBGk30lbBU+u5Brf5AJfrOdr1a8ttEsuZffj1kKmCx/5iNE",
+	"kxHL9I1Q7evjgrmQY3WoR6MVfpkcq7fuoQdNz0OjaMeDaOtqws+/v55AvmqAwKneTZQ2AR4lUkljUUob",
+	"eR00Bx8AYmdPQdaoj7tZjth27QlLjlUrRQbuRfOyBrIKxKSR5owpbTGlfsLNhOncGhmJ9TRg8dQFF13L",
+	"1zc+8rhQcO/xWOKmr+WDCeTbpdyYlsg9tkVkvKJboP20FNC5+zYRRaN7gLe2AWga6lX/K/xcfjzYTuj3",
+	"dkBw3fsvKaaNxwTq/76XmhE2ZsFJD1SL5Qs2MWMTfivYQGfKeQtqKPDTqVCWSXWwFYDjqlOC61ZxTliC",
+	"x7itonQLxriBWTj+bhasO2ks9w/e4yMP2vuHMbRYlQFTEgj2kVzBiGHWRjBxiXsHX63atGGsHWVDwLt3",
+	"4ptDy1cwxXWyeQ2s2i3BloJ4z7DyAlos6l09SgeBpQNUh7h1v415xSCvlmJlBfa/ws9vuPHEwoo6s3ur",
+	"b0rircx0zZaFz0f3o5ArQYJtSS23RwimSZsKnh1mnmSp0XR9EDy7hKe6PN10fEW1f5BfHzwvm5NApV6o",
+	"6ZprAUg1KOSIx0b07uXaq8sNxmtai1AtoLctJHQJnuHLGDdlPh/DLMgN8KMGM6b0tOd+gr5Rqv9cEmAZ",
+	"RKo+n2sqBhOtb1YtS3roQfsUNIqWJO4EAMuthQw+DfuVOyOIW/cnPYAGG3GiZpk6PdBxVErmG3EZiwiA",
+	"G0ryxr9e7oHM34QL9u7t1fuCBwbeASWnxKIS4FwuYp1Hv7ivvWIOdDRjT8oSGbpnsBv/5qTztAdBU2RW",
+	"sViMmTA9ulbggfMsYl65Thnp4qGkUxYUflBKN7PZ7Cw8YWUijOVJWnzkmuE2z0SP3Z7ARP3++vzi8Or3",
+	"82cv/nLEzgNfih6xZ1++XCvknpXWfTdDgAERG8ARtUAAhowpfGRFxl4w02MnLJGqx17gjx+P8eczNnGf",
+	"TXrs5Bj+/9z9/9kxm0AvnsE/iRmGIonY5WsF6GE6TUVEkBtYIpoJkyciOmMxd23jdAL1C4wD/g0lPkOd",
+	"CGanUPUSuDdx1qIj9nY0YrmCPOFKOalTNch7M0JFZ4xHUSaMAdqxa5Vm8tZtEkpYDHVCBSlGuxM+nEgF",
+	"qHYsE6PcQL8XGuBxrKeGnGx6D87AxNo0OOHvX11BDl5gJOexVkQ6U+cmk5505CjT23fiKlPbnTvLv/Nb",
+	"ERIjM8reRBhQgMxRaIMg6dyrxRmJdkuvutkize0//a/021KP+mf4vKwJq33qRN+2cxEgAOYP2Ug9lBTN",
+	"0ro2eKXTPa0oeQtu9/zs9sG4pE1FsB12qTm91Vm7Rpm2vv/XLbCXNuzATvtBiVsIGmYzxr2199sJcmv1",
+	"PPquIHNuPTCS0hZy+TdbRRA4WhIj9leI3U0uNNAQ4cXutVXrAKCbtNcAKIL3i8CN4uamCgrUHGmFl4th",
+	"nkk7A+0fCJ6J7OD0Xx+duro2/LrIs/jg9KAPDiq9+GtYIDS6r9XTU+kDylkL//ZcauWPeJJyOVaVD0nu",
+	"pU88iUKpMfLxK++KhwGyvfT5XFzg28dv/xcAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
