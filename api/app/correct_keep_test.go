@@ -37,13 +37,13 @@ func TestACorrectionKeepsWhatItDoesNotName(t *testing.T) {
 	said := w.lastGrind("FREE")
 	w.pass(time.Hour)
 	_, err = w.CorrectEntry(w.ctx, engineer, record.Correction{Number: "FREE", Entry: answer.Entry, Reason: "digit misread",
-		Regrind: func(to *record.RegrindInput) { to.Ground = 714_400 }})
+		Regrind: func(to *record.RegrindInput) { to.Ground, to.Confirmed = 714_400, []string{"stock"} }})
 	w.must(err)
 	now := w.lastGrind("FREE")
 	if now.Ground != 714_400 {
 		t.Errorf("ground %s after it was corrected to 714.400", now.Ground)
 	}
-	if diff := cmp.Diff(said, now, cmpopts.IgnoreFields(roll.Reground{}, "Ground")); diff != "" {
+	if diff := cmp.Diff(said, now, cmpopts.IgnoreFields(roll.Reground{}, "Ground", "Confirmed")); diff != "" {
 		t.Errorf("the correction of one digit changed more (-said +now):\n%s", diff)
 	}
 	w.sound()

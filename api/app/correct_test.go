@@ -29,7 +29,7 @@ func TestReceiptTypedWrong(t *testing.T) {
 	w.roll("W1", mill.Work, 702.5) // it should have been 720.5
 	w.clock.now = w.clock.now.Add(time.Hour)
 	first := func() error {
-		_, err := w.RecordRegrind(w.ctx, engineer, "W1", record.RegrindInput{Found: 720_480, Ground: 720_100, For: roll.ForWear})
+		_, err := w.RecordRegrind(w.ctx, engineer, "W1", record.RegrindInput{Found: 720_480, Ground: 720_100, For: roll.ForWear, Confirmed: lookedAt()})
 		return err
 	}
 	if err := first(); !port.IsKind(err, port.Impossible) && !port.IsKind(err, port.Conflicting) {
@@ -61,7 +61,7 @@ func TestReceiptContradicted(t *testing.T) {
 	w.roll("W1", mill.Work, 720)
 	w.roll("FREE", mill.Work, 720)
 	w.clock.now = w.clock.now.Add(time.Hour)
-	_, err := w.RecordRegrind(w.ctx, engineer, "W1", record.RegrindInput{Found: 719_900, Ground: 719_500, For: roll.ForWear})
+	_, err := w.RecordRegrind(w.ctx, engineer, "W1", record.RegrindInput{Found: 719_900, Ground: 719_500, For: roll.ForWear, Confirmed: lookedAt()})
 	w.must(err)
 	for name, c := range map[string]struct {
 		number string

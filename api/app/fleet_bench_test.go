@@ -68,7 +68,7 @@ func BenchmarkFleet(b *testing.B) {
 			w.clock.now = w.clock.now.Add(time.Hour)
 			row, err := w.Roll(w.ctx, rolls[i])
 			w.must(err)
-			_, err = w.RecordRegrind(w.ctx, engineer, rolls[i], record.RegrindInput{Found: row.State.Diameter - 10, Ground: row.State.Diameter - 100, For: roll.ForWear})
+			_, err = w.RecordRegrind(w.ctx, engineer, rolls[i], record.RegrindInput{Found: row.State.Diameter - 10, Ground: row.State.Diameter - 100, For: roll.ForWear, Confirmed: lookedAt()})
 			w.must(err)
 			if _, err := w.ForecastRoll(w.ctx, rolls[7]); err != nil {
 				b.Fatal(err)

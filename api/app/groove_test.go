@@ -100,7 +100,7 @@ func TestGrooveLifeAcrossMountings(t *testing.T) {
 	if advice.Stock != 605 || !strings.Contains(advice.Rule, "deepest worn groove") {
 		t.Errorf("advised %s (%s), want the 105 µm of groove 1 and a margin of 500", advice.Stock, advice.Rule)
 	}
-	answer, err := w.RecordRegrind(w.ctx, engineer, "FA-T", record.RegrindInput{Found: 340_000, Ground: 339_300, For: roll.ForRedress})
+	answer, err := w.RecordRegrind(w.ctx, engineer, "FA-T", record.RegrindInput{Found: 340_000, Ground: 339_300, For: roll.ForRedress, Confirmed: lookedAt()})
 	w.must(err)
 	if answer.Ground != 339_300 || answer.Stock != 700 {
 		t.Errorf("redress answer %+v", answer)
@@ -179,20 +179,20 @@ func TestRedressRefused(t *testing.T) {
 	redress := func(number string, in record.RegrindInput) func() error {
 		return func() error { _, err := w.RecordRegrind(w.ctx, engineer, number, in); return err }
 	}
-	w.refused(port.Impossible, "ground_mm", []string{"deepest groove is worn by 0.120 mm"}, redress("FA-T", record.RegrindInput{Found: 340_000, Ground: 339_881, For: roll.ForRedress}))
+	w.refused(port.Impossible, "ground_mm", []string{"deepest groove is worn by 0.120 mm"}, redress("FA-T", record.RegrindInput{Found: 340_000, Ground: 339_881, For: roll.ForRedress, Confirmed: lookedAt()}))
 	measured := 300.0
 	w.refused(port.Impossible, "ground_mm", []string{"0.300 mm"}, redress("FA-T", record.RegrindInput{Found: 340_000, Ground: 339_701, For: roll.ForRedress, GrooveWornUM: &measured}))
 	w.refused(port.Impossible, "purpose", []string{"turns them all"}, redress("FA-T", record.RegrindInput{Found: 340_000, Ground: 339_500, For: roll.ForWear}))
 	w.roll("PLAIN", mill.Work, 715)
-	w.refused(port.Impossible, "purpose", []string{"plain barrel"}, redress("PLAIN", record.RegrindInput{Found: 715_000, Ground: 714_500, For: roll.ForRedress}))
+	w.refused(port.Impossible, "purpose", []string{"plain barrel"}, redress("PLAIN", record.RegrindInput{Found: 715_000, Ground: 714_500, For: roll.ForRedress, Confirmed: lookedAt()}))
 	// Exactly as deep as the wear is enough.
-	if _, err := w.RecordRegrind(w.ctx, engineer, "FA-T", record.RegrindInput{Found: 340_000, Ground: 339_880, For: roll.ForRedress}); err != nil {
+	if _, err := w.RecordRegrind(w.ctx, engineer, "FA-T", record.RegrindInput{Found: 340_000, Ground: 339_880, For: roll.ForRedress, Confirmed: lookedAt()}); err != nil {
 		t.Errorf("a redress as deep as the wear: %v", err)
 	}
 	// Correcting it to a shallower one is held to the wear of then.
 	v := w.view("FA-T")
 	w.refused(port.Impossible, "regrind/ground_mm", []string{"deepest groove is worn by 0.120 mm"}, func() error {
-		_, err := w.CorrectEntry(w.ctx, engineer, record.Correction{Number: "FA-T", Entry: v.Version(), Reason: "misread", Regrind: instead(record.RegrindInput{Found: 340_000, Ground: 339_950, For: roll.ForRedress})})
+		_, err := w.CorrectEntry(w.ctx, engineer, record.Correction{Number: "FA-T", Entry: v.Version(), Reason: "misread", Regrind: instead(record.RegrindInput{Found: 340_000, Ground: 339_950, For: roll.ForRedress, Confirmed: lookedAt()})})
 		return err
 	})
 }

@@ -10,7 +10,6 @@ import (
 	"barrelbook/api/app/record"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
-	"barrelbook/domain/quantity"
 	"barrelbook/domain/roll"
 )
 
@@ -28,21 +27,21 @@ func says(lines []string, words ...string) bool {
 	return false
 }
 
-// TestDoubtfulReadings: a found diameter that the rules take and that still
-// looks wrong is taken and doubted. OLD-T of 720 mm bore 50 coils.
-func TestDoubtfulReadings(t *testing.T) {
+// TestReadWarm: a diameter found on a roll that is warm by the practice is taken,
+// and the answer says what that does. OLD-T of 720 mm bore 50 coils.
+func TestReadWarm(t *testing.T) {
 	t.Parallel()
+	warm := grind(720_050, 719_300)
+	warm.AboveShopK = 20
 	for name, c := range map[string]struct {
 		in     record.RegrindInput
 		after  time.Duration
 		doubts [][]string // each: the words of one caution
 		silent string     // what no caution may say
 	}{
-		"as worn":           {grind(719_880, 719_300), 24 * time.Hour, nil, "check the reading"},
-		"a digit slipped":   {grind(714_880, 714_500), 24 * time.Hour, [][]string{{"5.120 mm below", "what was rolled accounts for about", "correct the regrind"}}, "came out on"},
-		"confirmed":         {record.RegrindInput{Found: 714_880, Ground: 714_500, For: roll.ForCrack, Confirm: "a piece broke out"}, 24 * time.Hour, nil, "check the reading"},
+		"cool":              {grind(719_880, 719_300), 24 * time.Hour, nil, "came out on"},
 		"read warm":         {grind(719_880, 719_300), time.Hour, [][]string{{"No water on a hot roll"}, {"warm by the practice until", "8.6 µm too large"}}, "check the reading"},
-		"read warm, and so": {record.RegrindInput{Found: 720_050, Ground: 719_300, For: roll.ForWear, AboveShopK: 20}, time.Hour, nil, "came out on"},
+		"read warm, and so": {warm, time.Hour, nil, "came out on"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
@@ -65,21 +64,6 @@ func TestDoubtfulReadings(t *testing.T) {
 				t.Errorf("found %s: a caution says %q in %q", c.in.Found, c.silent, a.Cautions)
 			}
 		})
-	}
-}
-
-// TestFoundFarBelowWithoutRunning: FREE of 715 mm never ran.
-func TestFoundFarBelowWithoutRunning(t *testing.T) {
-	t.Parallel()
-	w := shop(t)
-	for found, doubted := range map[quantity.Micrometre]bool{714_900: false, 710_900: true} {
-		call := engineer
-		call.DryRun = true
-		a, err := w.RecordRegrind(w.ctx, call, "FREE", grind(found, found-300))
-		w.must(err)
-		if got := says(a.Cautions, "it has not run since"); got != doubted {
-			t.Errorf("found %s: doubted %t, want %t: %q", found, got, doubted, a.Cautions)
-		}
 	}
 }
 

@@ -10,6 +10,7 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/api/app/record"
+	"barrelbook/domain/doubt"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/next"
 	"barrelbook/domain/quantity"
@@ -57,8 +58,18 @@ func (w *works) change(in record.ChangeInput) record.ChangeView {
 	return v
 }
 
+// grind is a regrind whose figures were looked at twice: what is asked of figures
+// is another test's.
 func grind(found, ground quantity.Micrometre) record.RegrindInput {
-	return record.RegrindInput{Found: found, Ground: ground, For: roll.ForWear, Grinder: "G1"}
+	return record.RegrindInput{Found: found, Ground: ground, For: roll.ForWear, Grinder: "G1", Confirmed: lookedAt()}
+}
+
+// lookedAt answers every question.
+func lookedAt() (names []string) {
+	for _, n := range doubt.Names() {
+		names = append(names, string(n))
+	}
+	return names
 }
 
 func (w *works) regrind(number string, found, ground quantity.Micrometre) record.RegrindAnswer {

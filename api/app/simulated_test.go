@@ -115,7 +115,7 @@ func (s *simulated) round(stand string) {
 func (s *simulated) grind(set string, mishap bool) {
 	rolls := []string{set + "-T", set + "-B"}
 	stock := 100 + 120*s.random.Float64()
-	in := record.RegrindInput{For: roll.ForWear}
+	in := record.RegrindInput{For: roll.ForWear, Confirmed: lookedAt()}
 	if mishap {
 		stock += 500 + 1000*s.random.ExpFloat64()
 		in.For = roll.ForIncident
@@ -200,7 +200,7 @@ func simulate(t *testing.T, seed uint64, rounds int) {
 				for _, set := range s.sets[stand] {
 					f, err := s.ForecastRoll(s.ctx, set+"-T")
 					s.must(err)
-					if !f.Life.Dates || f.Rate == nil || f.Rate.Version == 0 || f.MonthAgo == nil || f.OrderBy.IsZero() {
+					if !f.Life.Dates || f.Rate == nil || f.Rate.Version == 0 || f.MonthAgo == nil || f.OrderBy.IsZero() != f.Life.Beyond {
 						t.Errorf("forecast of %s: %+v", f.Roll, f)
 					}
 				}

@@ -20,6 +20,7 @@ type refused struct {
 	title  string
 	detail string
 	fields []oapi.FieldProblem
+	asked  []oapi.AskedQuestion // taken as it is once these are answered
 }
 
 func (e *refused) Error() string { return e.title + ": " + e.detail }
@@ -97,6 +98,7 @@ func (c *collected) problem() error {
 		if p.Errors != nil {
 			e.fields = *p.Errors
 		}
+		e.asked = opt(p.Questions)
 	}
 	return e
 }

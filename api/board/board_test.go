@@ -13,6 +13,7 @@ import (
 	"net/url"
 	"path/filepath"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -241,6 +242,38 @@ func TestPagesSayWhatTheServiceSays(t *testing.T) {
 		if status, text := v.get(unknown); status != http.StatusNotFound || !strings.Contains(text, "There is no") {
 			t.Errorf("%s: %d %s", unknown, status, text)
 		}
+	}
+}
+
+// TestTheFormAsks: a figure that looks like a slip is asked about with a box to
+// tick, which answers for that figure and for no other.
+func TestTheFormAsks(t *testing.T) {
+	s := open(t, "cold-tandem")
+	v := s.visitor()
+	v.signIn(s.token(port.Grinder))
+	path := "/board/rolls/" + s.ahead.Roll + "/regrind"
+	found, ground := s.figures()
+	less := func(mm float64) string {
+		g, err := strconv.ParseFloat(ground, 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return strconv.FormatFloat(g-mm, 'f', 3, 64)
+	}
+	slip, other := less(1), less(3)
+	asks := func(figures map[string]string) {
+		t.Helper()
+		status, text := v.send(path, path, figures)
+		if status != http.StatusUnprocessableEntity {
+			t.Fatalf("%v: %d %s", figures, status, text)
+		}
+		has(t, text, `type="checkbox" name="confirmed" value="stock"`, "nothing was recorded", "The stock, found "+found+" mm less ground "+figures["ground_mm"]+" mm")
+	}
+	asks(map[string]string{"found_mm": found, "ground_mm": slip})
+	asks(map[string]string{"found_mm": found, "ground_mm": other, "asked_found_mm": found, "asked_ground_mm": slip, "confirmed": "stock"})
+	status, text := v.send(path, path, map[string]string{"found_mm": found, "ground_mm": slip, "asked_found_mm": found, "asked_ground_mm": slip, "confirmed": "stock"})
+	if status != http.StatusCreated {
+		t.Errorf("ticked: %d %s", status, text)
 	}
 }
 

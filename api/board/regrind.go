@@ -17,11 +17,13 @@ type regrindData struct {
 	Roll     oapi.Roll
 	Advice   *oapi.RegrindAdvice
 	Entered  map[string]string
-	Wrong    map[string]string // by field of the form
-	Other    []string          // what is wrong with no field of the form
-	Confirm  bool              // an implausible measure must be confirmed
-	Key      string            // sent again, it records once
-	Version  string            // of the book that was looked at
+	Wrong    map[string]string    // by field of the form
+	Other    []string             // what is wrong with no field of the form
+	Confirm  bool                 // an implausible measure must be confirmed
+	Asked    []oapi.AskedQuestion // to be ticked before it is recorded
+	Answered []string             // the names of those ticked, for the figures shown
+	Key      string               // sent again, it records once
+	Version  string               // of the book that was looked at
 	Recorded *oapi.RegrindAnswer
 	Tests    []oapi.TestKind
 	Outcomes []oapi.TestResultOutcome
@@ -77,6 +79,9 @@ func (b *Board) regrind(v *visit, _ http.ResponseWriter) (answer, error) {
 	for name := range v.PostForm {
 		d.Entered[name] = strings.TrimSpace(v.PostForm.Get(name))
 	}
+	if d.sameFigures() {
+		d.Answered = v.PostForm["confirmed"]
+	}
 	body := d.input()
 	if len(d.Wrong) > 0 {
 		return d.answer(http.StatusUnprocessableEntity), nil
@@ -96,6 +101,12 @@ func (b *Board) regrind(v *visit, _ http.ResponseWriter) (answer, error) {
 		d.refuse(no)
 	}
 	return d.answer(no.status), nil
+}
+
+// sameFigures says whether the figures are those that the questions were put for:
+// a box ticked for one figure does not answer for another.
+func (d *regrindData) sameFigures() bool {
+	return d.Entered["found_mm"] == d.Entered["asked_found_mm"] && d.Entered["ground_mm"] == d.Entered["asked_ground_mm"]
 }
 
 // input makes the body of the request; what is no number is noted at its field.
@@ -123,6 +134,9 @@ func (d *regrindData) input() map[string]any {
 			body[name] = d.Entered[name]
 		}
 	}
+	if len(d.Answered) > 0 {
+		body["confirmed"] = d.Answered
+	}
 	var tests []map[string]any
 	for _, kind := range d.Tests {
 		if outcome := d.Entered["test_"+string(kind)]; outcome != "" {
@@ -141,6 +155,9 @@ func (d *regrindData) input() map[string]any {
 
 // refuse puts what the service refused beside the fields it names.
 func (d *regrindData) refuse(no *refused) {
+	if d.Asked = no.asked; len(d.Asked) > 0 {
+		return
+	}
 	for _, f := range no.fields {
 		name := strings.TrimPrefix(f.Pointer, "#/")
 		_, entered := d.Entered[name]

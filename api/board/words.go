@@ -26,7 +26,7 @@ var refreshScript []byte
 
 // pages are the templates with the words they share.
 var pages = template.Must(template.New("").Funcs(template.FuncMap{
-	"mm": mm, "whole": whole, "sure": sure, "words": words, "verdict": verdict, "opt": optAny, "opt2": func(l *[]oapi.OwedTest) []oapi.OwedTest { return opt(l) }, "percent": func(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) + "%" },
+	"mm": mm, "whole": whole, "sure": sure, "words": words, "sentence": sentence, "verdict": verdict, "opt": optAny, "opt2": func(l *[]oapi.OwedTest) []oapi.OwedTest { return opt(l) }, "percent": func(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) + "%" },
 	"opt3": func(l *[]string) []string { return opt(l) }, "field": field, "crownAim": crownAim, "hundredth": func(minor *float64) float64 { return opt(minor) / 100 },
 	"digits": digits, "half": func(v int) int { return v / 2 },
 }).ParseFS(files, "pages/*.html"))

@@ -7,6 +7,8 @@ import (
 	"barrelbook/api/app/record"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
+	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
 )
 
@@ -26,6 +28,9 @@ func (s *Server) ListChanges(ctx context.Context, r oapi.ListChangesRequestObjec
 
 // RecordChange records a roll change at one stand.
 func (s *Server) RecordChange(ctx context.Context, r oapi.RecordChangeRequestObject) (oapi.RecordChangeResponseObject, error) {
+	if err := saysWhatGoesIn(*r.Body); err != nil {
+		return nil, err
+	}
 	v, err := s.app.RecordChange(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), changeFromWire(*r.Body))
 	if err != nil {
 		return nil, err
@@ -49,6 +54,19 @@ func (s *Server) CorrectChange(ctx context.Context, r oapi.CorrectChangeRequestO
 		return nil, err
 	}
 	return oapi.CorrectChange201JSONResponse(changeToWire(v)), nil
+}
+
+// saysWhatGoesIn refuses a change that would empty a stand only because a field
+// was forgotten.
+func saysWhatGoesIn(w oapi.ChangeInput) error {
+	switch empty := given(w.Empty); {
+	case w.SetIn == nil && !empty:
+		return &port.Error{Kind: port.Doubtful, Err: refusal.One("set_in", "", "is missing, and no set would go into "+w.Stand, "name the set that goes in; where none does, say so with empty",
+			next.ListReadySets(), next.EmptyStand())}
+	case w.SetIn != nil && empty:
+		return port.Refused(refusal.One("empty", "true", "cannot be while set_in names a set", "leave one of them out"))
+	}
+	return nil
 }
 
 func changeFromWire(w oapi.ChangeInput) record.ChangeInput {

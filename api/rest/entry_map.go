@@ -29,7 +29,7 @@ func bodyToWire(body roll.Body) any {
 	case roll.Received:
 		return receiptToWire(b)
 	case roll.Inspected:
-		return oapi.InspectionInput{Tests: testsToWire(b.Tests), Note: optional(b.Note)}
+		return oapi.InspectionInput{Tests: testsToWire(b.Tests), Confirmed: confirmedToWire(b.Confirmed), Note: optional(b.Note)}
 	case roll.Reground:
 		return regroundToWire(b)
 	case roll.Paired:
@@ -41,7 +41,7 @@ func bodyToWire(body roll.Body) any {
 	case roll.Withdrawn:
 		return map[string]any{"stand": b.Stand, "position": b.Position, "set": b.Set, "change": b.Change, "why": b.Why}
 	case roll.PastStay:
-		return map[string]any{"stand": b.Stand, "position": b.Position, "mounted_at": b.From.UTC(), "why": b.Why, "tonnage_t": b.TonnageT, "rolled_km": b.RolledKM, "specific_force_kn_per_mm": b.SpecificForceKNPerMM}
+		return map[string]any{"stand": b.Stand, "position": b.Position, "mounted_at": b.From.UTC(), "why": b.Why, "piece_count": b.Pieces, "tonnage_t": b.TonnageT, "rolled_km": b.RolledKM, "specific_force_kn_per_mm": b.SpecificForceKNPerMM}
 	case roll.Incident:
 		w := map[string]any{"name": b.Name, "what": b.What, "stand": b.Stand, "note": b.Note}
 		if b.Asks != nil {
@@ -87,6 +87,9 @@ func receiptToWire(b roll.Received) map[string]any {
 	if len(b.Tests) > 0 {
 		w["tests"] = testsToWire(b.Tests)
 	}
+	if len(b.Confirmed) > 0 {
+		w["confirmed"] = b.Confirmed
+	}
 	return w
 }
 
@@ -101,7 +104,7 @@ func regroundToWire(b roll.Reground) any {
 	}{FoundAsReadMm: b.FoundAsRead.MM(), GaugeUncertaintyUm: float64(b.GaugeUncertainty), FireCrackGrownUm: b.FireCrackUM}
 	w.RegrindInput = oapi.RegrindInput{FoundMm: b.Found.MM(), GroundMm: b.Ground.MM(), Purpose: oapi.RegrindPurpose(b.For), TemperatureAboveShopK: optional(b.AboveShopK),
 		CrownUm: b.CrownUM, TaperUm: b.TaperUM, RunoutUm: b.RunoutUM, RoundnessUm: b.RoundnessUM, RoughnessUm: b.RoughnessUM, Stations: stationsToWire(b.Stations), FoundStations: stationsToWire(b.FoundStations), GrooveWornUm: optional(float64(b.GrooveWorn)), Grinder: optional(b.Grinder),
-		Tests: some(testsToWire(b.Tests)), Confirm: optional(b.Confirm), Note: optional(b.Note)}
+		Tests: some(testsToWire(b.Tests)), Confirm: optional(b.Confirm), Confirmed: confirmedToWire(b.Confirmed), Note: optional(b.Note)}
 	return w
 }
 
@@ -162,8 +165,16 @@ func outcomes(tests []roll.Test) string {
 	return strings.Join(lines, ", ")
 }
 
+func confirmedFromWire(w *[]oapi.Question) []string {
+	return each(given(w), func(q oapi.Question) string { return string(q) })
+}
+
+func confirmedToWire(names []string) *[]oapi.Question {
+	return some(each(names, func(n string) oapi.Question { return oapi.Question(n) }))
+}
+
 func inspectionFromWire(w oapi.InspectionInput) record.Happening {
-	return record.Happening{At: given(w.At), Body: roll.Inspected{Tests: testsFromWire(&w.Tests), Note: given(w.Note)}}
+	return record.Happening{At: given(w.At), Body: roll.Inspected{Tests: testsFromWire(&w.Tests), Confirmed: confirmedFromWire(w.Confirmed), Note: given(w.Note)}}
 }
 
 // reasonedFromWire reads an entry that says all in its reason.

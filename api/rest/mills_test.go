@@ -47,7 +47,7 @@ func TestGroovesOverHTTP(t *testing.T) {
 		s.run([]step{
 			{name: "grooves of the roll", as: port.Viewer, do: "GET /v1/rolls/FT", status: 200,
 				want: `{"state":{"grooves":[{"number":1,"tonnage_t":2,"worn_um":3,"limit_t":100,"spare":false},{"number":2,"tonnage_t":0,"spare":true}]}}`},
-			{name: "take out", later: time.Second, as: port.Shift, do: "POST /v1/changes", body: `{"stand":"BF1","role":"work"}`, status: 201},
+			{name: "take out", later: time.Second, as: port.Shift, do: "POST /v1/changes", body: `{"stand":"BF1","role":"work","empty":true}`, status: 201},
 			{name: "too shallow", as: port.Grinder, do: "POST /v1/rolls/FT/regrinds", body: `{"found_mm":340,"ground_mm":339.998,"purpose":"redress"}`, status: 422},
 			{name: "not a redress", as: port.Grinder, do: "POST /v1/rolls/FT/regrinds", body: `{"found_mm":340,"ground_mm":339.5,"purpose":"wear"}`, status: 422},
 			{name: "shallower than measured", as: port.Grinder, do: "POST /v1/rolls/FT/regrinds", body: `{"found_mm":340,"ground_mm":339.5,"purpose":"redress","groove_worn_um":501}`, status: 422},

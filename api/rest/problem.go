@@ -10,6 +10,7 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/api/oapi"
+	"barrelbook/domain/doubt"
 	"barrelbook/domain/next"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
@@ -43,6 +44,7 @@ var kinds = map[port.Kind]struct {
 	port.Conflicting:   {http.StatusConflict, "The book or the shop is in another state"},
 	port.Stale:         {http.StatusPreconditionFailed, "It has changed since it was read"},
 	port.Impossible:    {http.StatusUnprocessableEntity, "Not physically possible"},
+	port.Doubtful:      {http.StatusUnprocessableEntity, "It looks like a slip: say that it is right"},
 	port.KeyReused:     {http.StatusUnprocessableEntity, "The idempotency key belongs to another request"},
 	port.Unconditional: {http.StatusPreconditionRequired, "Say which version is to be changed"},
 	port.Unavailable:   {http.StatusServiceUnavailable, "The database cannot be used now"},
@@ -106,7 +108,7 @@ func problemOf(err error) (p oapi.Problem, ok bool) {
 		web      *echo.HTTPError
 		size     *http.MaxBytesError
 	)
-	defer func() { p.Next = stepsOf(next.Of(err)) }()
+	defer func() { p.Next, p.Questions = stepsOf(next.Of(err)), questionsOf(err) }()
 	switch fields := refusal.FieldsOf(err); {
 	case errors.As(err, &edge):
 		return document(edge.kind, edge.detail, edge.fields), true
@@ -172,6 +174,20 @@ func refused(fields []refusal.Field) []oapi.FieldProblem {
 		list = append(list, oapi.FieldProblem{Pointer: pointer, Detail: f.String()})
 	}
 	return list
+}
+
+// questionsOf are those that a refusal asks.
+func questionsOf(err error) *[]oapi.AskedQuestion {
+	var open *doubt.Open
+	if !errors.As(err, &open) {
+		return nil
+	}
+	fields := refused(refusal.FieldsOf(err)) // a correction has them deeper than the record
+	list := make([]oapi.AskedQuestion, len(open.Questions))
+	for i, q := range open.Questions {
+		list[i] = oapi.AskedQuestion{Question: oapi.Question(q.Name), Pointer: fields[i].Pointer, Says: q.Says}
+	}
+	return &list
 }
 
 // typeOf is the type of a problem; programs switch on it.

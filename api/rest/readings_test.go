@@ -21,7 +21,7 @@ func TestReadings(t *testing.T) {
 		}
 		const low, high = `{"at_mm":812,"around_deg":359,"value":0.6,"threshold":2,"indication":"bruise","file":"a.png"}`, `{"at_mm":815,"around_deg":1,"value":2.4,"threshold":2,"depth_um":300,"indication":"bruise"}`
 		s.run([]step{
-			{name: "take the set out", later: time.Hour, as: port.Shift, do: "POST /v1/changes", body: `{"stand":"F1","role":"work","why":"wear"}`, status: 201, want: `{"set_out":"WF1"}`},
+			{name: "take the set out", later: time.Hour, as: port.Shift, do: "POST /v1/changes", body: `{"stand":"F1","role":"work","empty":true,"why":"wear"}`, status: 201, want: `{"set_out":"WF1"}`},
 			{name: "an empty map", as: port.Viewer, do: "GET /v1/rolls/WF1T/map", status: 200, want: `{"roll":"WF1T","along_mm":20,"around_deg":5,"places":[]}`},
 			{name: "no such roll", as: port.Viewer, do: "GET /v1/rolls/NONE/map", status: 404, want: `{"type":"/problems/not-found"}`},
 			{name: "below its threshold the readings pass it", later: time.Minute, as: port.Grinder, do: inspect, body: test("", low), status: 201, want: `{"state":{"tested":[{"test":"eddy_current","outcome":"passed"}]}}`},

@@ -51,7 +51,7 @@ func regrindFromWire(w oapi.RegrindInput) (record.RegrindInput, error) {
 	in := record.RegrindInput{At: given(w.At), Found: l.mm("found_mm", w.FoundMm), Ground: l.mm("ground_mm", w.GroundMm), For: roll.Purpose(w.Purpose),
 		AboveShopK: given(w.TemperatureAboveShopK), Measures: roll.Measures{CrownUM: w.CrownUm, TaperUM: w.TaperUm, RunoutUM: w.RunoutUm, RoundnessUM: w.RoundnessUm, RoughnessUM: w.RoughnessUm,
 			Stations: stationsFromWire(&l, "", "stations", w.Stations)}, FoundStations: stationsFromWire(&l, "", "found_stations", w.FoundStations),
-		GrooveWornUM: w.GrooveWornUm, Grinder: given(w.Grinder), Tests: testsFromWire(w.Tests), Confirm: given(w.Confirm), Note: given(w.Note)}
+		GrooveWornUM: w.GrooveWornUm, Grinder: given(w.Grinder), Tests: testsFromWire(w.Tests), Confirm: given(w.Confirm), Confirmed: confirmedFromWire(w.Confirmed), Note: given(w.Note)}
 	return in, l.err()
 }
 
@@ -66,6 +66,9 @@ func regrindChange(w oapi.RegrindCorrection) (func(*record.RegrindInput), error)
 		put(&in.AboveShopK, w.TemperatureAboveShopK)
 		put(&in.Grinder, w.Grinder)
 		put(&in.Confirm, w.Confirm)
+		if w.Confirmed != nil {
+			in.Confirmed = confirmedFromWire(w.Confirmed)
+		}
 		put(&in.Note, w.Note)
 		for _, figure := range []struct{ to, from **float64 }{
 			{&in.CrownUM, &w.CrownUm}, {&in.TaperUM, &w.TaperUm}, {&in.RunoutUM, &w.RunoutUm}, {&in.RoundnessUM, &w.RoundnessUm}, {&in.RoughnessUM, &w.RoughnessUm},

@@ -25,7 +25,7 @@ func TestForecastsAndReports(t *testing.T) {
 		diameter := 700.0
 		for i := range 12 {
 			out := step{as: port.Shift, do: "POST /v1/changes", status: 201, later: 48 * time.Hour,
-				body: `{"stand":"F1","role":"work","stated_tonnage_t":2000,"stated_rolled_km":60,"stated_specific_force_kn_per_mm":10}`}
+				body: `{"stand":"F1","role":"work","empty":true,"stated_tonnage_t":2000,"stated_rolled_km":60,"stated_specific_force_kn_per_mm":10}`}
 			out.name = fmt.Sprint("out ", i)
 			steps := []step{out}
 			for _, roll := range []string{"WF1T", "WF1B"} {
@@ -60,8 +60,8 @@ func TestForecastsAndReports(t *testing.T) {
 				want: `{"by":"grade","age":"tonnes","groups":[{"role":"backup","living_count":4},{"role":"work","roll_count":4,"life_count":2,"age_total":48000,"failed_count":0,"steps":[]}]}`},
 			{name: "populations by colour", as: port.Viewer, do: "GET /v1/reports/populations?by=colour", status: 400},
 			{name: "populations of no mill", as: port.Viewer, do: "GET /v1/reports/populations?mill=cold", status: 404},
-			{name: "out for good", as: port.Shift, do: "POST /v1/changes", status: 201, later: time.Hour, body: `{"stand":"F1","role":"work"}`},
-			{name: "one that has borne more", as: port.Shift, do: "POST /v1/changes", status: 201, body: `{"stand":"F2","role":"work","stated_tonnage_t":30000,"stated_rolled_km":900,"stated_specific_force_kn_per_mm":10}`},
+			{name: "out for good", as: port.Shift, do: "POST /v1/changes", status: 201, later: time.Hour, body: `{"stand":"F1","role":"work","empty":true}`},
+			{name: "one that has borne more", as: port.Shift, do: "POST /v1/changes", status: 201, body: `{"stand":"F2","role":"work","empty":true,"stated_tonnage_t":30000,"stated_rolled_km":900,"stated_specific_force_kn_per_mm":10}`},
 			{name: "an unknown roll", as: port.Viewer, do: "GET /v1/rolls/NONE/forecast", status: 404},
 			{name: "not without a token", do: "GET /v1/reports/stock", status: 401},
 		})

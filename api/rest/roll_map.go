@@ -25,7 +25,7 @@ func receiptFromWire(w oapi.RollReceipt) (roll.Received, error) {
 			Scrap:      scrapFromWire(&l, "", w.Scrap), Price: given(w.Price),
 		},
 		Mill: w.Mill, Stands: given(w.Stands), Diameter: diameter, CrownUM: given(w.CrownUm), Hardness: given(w.HardnessShoreC),
-		Ground: given(w.Ground), Tests: testsFromWire(w.Tests), Note: given(w.Note),
+		Ground: given(w.Ground), Tests: testsFromWire(w.Tests), Confirmed: confirmedFromWire(w.Confirmed), Note: given(w.Note),
 		Measures: roll.Measures{CrownUM: w.CrownUm, TaperUM: w.TaperUm, RunoutUM: w.RunoutUm, RoundnessUM: w.RoundnessUm, RoughnessUM: w.RoughnessUm, Stations: stationsFromWire(&l, "", "stations", w.Stations)},
 	}
 	b.Roll.Grooves = groovesFromWire(&l, "", w.Grooves)

@@ -57,6 +57,8 @@ type (
 		Measures measuresDoc         `json:"measures,omitzero"`
 		Tests    []testDoc           `json:"tests,omitempty"`
 		Note     string              `json:"note,omitempty"`
+
+		Confirmed []string `json:"confirmed,omitempty"`
 	}
 	testDoc struct {
 		Kind         roll.TestKind `json:"kind"`
@@ -95,8 +97,9 @@ type (
 		Diameter quantity.Micrometre `json:"diameter_um"`
 	}
 	inspectedDoc struct {
-		Tests []testDoc `json:"tests,omitempty"`
-		Note  string    `json:"note,omitempty"`
+		Tests     []testDoc `json:"tests,omitempty"`
+		Note      string    `json:"note,omitempty"`
+		Confirmed []string  `json:"confirmed,omitempty"`
 	}
 	regroundDoc struct {
 		Found            quantity.Micrometre `json:"found_um"`
@@ -118,6 +121,7 @@ type (
 		Grinder          string              `json:"grinder,omitempty"`
 		Tests            []testDoc           `json:"tests,omitempty"`
 		Confirm          string              `json:"confirm,omitempty"`
+		Confirmed        []string            `json:"confirmed,omitempty"`
 		Note             string              `json:"note,omitempty"`
 	}
 	pairedDoc struct {
@@ -148,6 +152,7 @@ type (
 		Position             mill.Position `json:"position"`
 		From                 time.Time     `json:"from"`
 		Why                  roll.Why      `json:"why"`
+		Pieces               int64         `json:"piece_count,omitempty"`
 		TonnageT             float64       `json:"tonnage_t,omitempty"`
 		RolledKM             float64       `json:"rolled_km,omitempty"`
 		SpecificForceKNPerMM float64       `json:"specific_force_kn_per_mm,omitempty"`
@@ -198,9 +203,9 @@ func encodeBody(b roll.Body) ([]byte, error) {
 func bodyDoc(b roll.Body) (any, error) {
 	switch b := b.(type) {
 	case roll.Received:
-		return receivedDoc{Roll: newRollDoc(b.Roll), Mill: b.Mill, Stands: b.Stands, Diameter: b.Diameter, CrownUM: b.CrownUM, Hardness: b.Hardness, Ground: b.Ground, Measures: newMeasuresDoc(b.Measures), Tests: newTestDocs(b.Tests), Note: b.Note}, nil
+		return receivedDoc{Roll: newRollDoc(b.Roll), Mill: b.Mill, Stands: b.Stands, Diameter: b.Diameter, CrownUM: b.CrownUM, Hardness: b.Hardness, Ground: b.Ground, Measures: newMeasuresDoc(b.Measures), Tests: newTestDocs(b.Tests), Note: b.Note, Confirmed: b.Confirmed}, nil
 	case roll.Inspected:
-		return inspectedDoc{newTestDocs(b.Tests), b.Note}, nil
+		return inspectedDoc{newTestDocs(b.Tests), b.Note, b.Confirmed}, nil
 	case roll.Reground:
 		return newRegroundDoc(b), nil
 	case roll.Paired:
@@ -238,10 +243,12 @@ func decodeBody(kind roll.Kind, text []byte) (roll.Body, error) {
 	case roll.KindReceived:
 		return decoded(text, func(d receivedDoc) roll.Body {
 			return roll.Received{Roll: d.Roll.roll(), Mill: d.Mill, Stands: d.Stands, Diameter: d.Diameter, CrownUM: d.CrownUM, Hardness: d.Hardness, Ground: d.Ground,
-				Measures: d.Measures.measures(), Tests: tests(d.Tests), Note: d.Note}
+				Measures: d.Measures.measures(), Tests: tests(d.Tests), Confirmed: d.Confirmed, Note: d.Note}
 		})
 	case roll.KindInspected:
-		return decoded(text, func(d inspectedDoc) roll.Body { return roll.Inspected{Tests: tests(d.Tests), Note: d.Note} })
+		return decoded(text, func(d inspectedDoc) roll.Body {
+			return roll.Inspected{Tests: tests(d.Tests), Confirmed: d.Confirmed, Note: d.Note}
+		})
 	case roll.KindReground:
 		return decoded(text, func(d regroundDoc) roll.Body { return d.reground() })
 	case roll.KindPaired:

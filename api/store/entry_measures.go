@@ -5,14 +5,14 @@ import "barrelbook/domain/roll"
 func newRegroundDoc(b roll.Reground) regroundDoc {
 	m := newMeasuresDoc(b.Measures)
 	return regroundDoc{Found: b.Found, FoundAsRead: b.FoundAsRead, AboveShopK: b.AboveShopK, Ground: b.Ground, GaugeUncertainty: b.GaugeUncertainty, MaxPlausible: b.MaxPlausible, For: b.For, CrownUM: m.CrownUM, TaperUM: m.TaperUM, RunoutUM: m.RunoutUM, RoundnessUM: m.RoundnessUM,
-		RoughnessUM: m.RoughnessUM, Stations: m.Stations, FoundStations: newMeasuresDoc(roll.Measures{Stations: b.FoundStations}).Stations, GrooveWorn: b.GrooveWorn, FireCrackUM: b.FireCrackUM, Grinder: b.Grinder, Tests: newTestDocs(b.Tests), Confirm: b.Confirm, Note: b.Note}
+		RoughnessUM: m.RoughnessUM, Stations: m.Stations, FoundStations: newMeasuresDoc(roll.Measures{Stations: b.FoundStations}).Stations, GrooveWorn: b.GrooveWorn, FireCrackUM: b.FireCrackUM, Grinder: b.Grinder, Tests: newTestDocs(b.Tests), Confirm: b.Confirm, Confirmed: b.Confirmed, Note: b.Note}
 }
 
 func (d regroundDoc) reground() roll.Reground {
 	m := measuresDoc{CrownUM: d.CrownUM, TaperUM: d.TaperUM, RunoutUM: d.RunoutUM, RoundnessUM: d.RoundnessUM, RoughnessUM: d.RoughnessUM, Stations: d.Stations}
 	return roll.Reground{Found: d.Found, FoundAsRead: d.FoundAsRead, AboveShopK: d.AboveShopK, Ground: d.Ground, GaugeUncertainty: d.GaugeUncertainty,
 		MaxPlausible: d.MaxPlausible, For: d.For, Measures: m.measures(), FoundStations: measuresDoc{Stations: d.FoundStations}.measures().Stations, GrooveWorn: d.GrooveWorn, FireCrackUM: d.FireCrackUM,
-		Grinder: d.Grinder, Tests: tests(d.Tests), Confirm: d.Confirm, Note: d.Note}
+		Grinder: d.Grinder, Tests: tests(d.Tests), Confirm: d.Confirm, Confirmed: d.Confirmed, Note: d.Note}
 }
 
 func newMeasuresDoc(m roll.Measures) measuresDoc {

@@ -72,6 +72,9 @@ func (r *reader) WearRates() (port.WearRates, error) {
 			return port.WearRates{}, fmt.Errorf("reading the wear rates of %s in %s: %w", part.Grade, part.Stand, err)
 		}
 	}
+	for i := range rates.Mills {
+		rates.Mills[i].Settle()
+	}
 	return rates, nil
 }
 
@@ -128,7 +131,7 @@ func readPart(part wearRatePartRow, to *wearrate.Rates) error {
 		if err := json.Unmarshal(text, &d); err != nil {
 			return err
 		}
-		to.Defaults, to.SetAside = d.defaults()
+		d.into(to)
 	case part.Stand == "":
 		var d gradeRateDoc
 		if err := json.Unmarshal(text, &d); err != nil {
@@ -153,7 +156,7 @@ func writeParts(m port.MillRates, docs map[ratePart]string) error {
 		docs[ratePart{mill: m.Mill, role: m.Role, grade: grade, stand: stand}] = string(text)
 		return err
 	}
-	if err := put("", "", newRateDefaultsDoc(m.Defaults, m.SetAside)); err != nil {
+	if err := put("", "", newRateDefaultsDoc(m.Rates)); err != nil {
 		return err
 	}
 	for _, g := range m.Grades {

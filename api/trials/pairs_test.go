@@ -58,7 +58,7 @@ func operations() []operation {
 		{"import now and late in F2", "/v1/pieces", piece("Q1", new, 12500, "F2") + piece("Q2", late, 12500, "F2")},
 		{"change F1 to C", "/v1/changes", change("F1", "work", "C", time.Time{})},
 		{"change F2 to C", "/v1/changes", change("F2", "work", "C", time.Time{})},
-		{"empty F1, stated", "/v1/changes", `{"stand":"F1","role":"work","stated_tonnage_t":100,"stated_rolled_km":10}`},
+		{"empty F1, stated", "/v1/changes", `{"stand":"F1","role":"work","empty":true,"stated_tonnage_t":100,"stated_rolled_km":10}`},
 		{"break C", "/v1/sets/C/breakings", `{"reason":"why"}`},
 		{"hold AT", "/v1/rolls/AT/holds", `{"reason":"why"}`},
 		{"mishap in F1", "/v1/incidents", `{"what":"cobble","stand":"F1"}`},

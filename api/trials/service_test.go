@@ -50,7 +50,9 @@ func open(t testing.TB, o embedded.Options) *site {
 	if s.service, err = embedded.Open(context.Background(), o); err != nil {
 		t.Fatal(err)
 	}
-	server := httptest.NewServer(s.service.Handler())
+	server := httptest.NewUnstartedServer(s.service.Handler())
+	server.Config.ConnContext = rest.ConnContext
+	server.Start()
 	s.url = server.URL
 	s.close = sync.OnceFunc(func() {
 		server.CloseClientConnections()
@@ -206,6 +208,8 @@ func change(stand, role, set string, at time.Time) string {
 	body := fmt.Sprintf(`{"stand":%q,"role":%q`, stand, role)
 	if set != "" {
 		body += fmt.Sprintf(`,"set_in":%q`, set)
+	} else {
+		body += `,"empty":true`
 	}
 	if !at.IsZero() {
 		body += fmt.Sprintf(`,"at":%q`, at.Format(time.RFC3339Nano))

@@ -177,6 +177,13 @@ func parses(t *testing.T, line string) {
 	}
 }
 
+// sameCommand are the steps that are the same request with more in it.
+var sameCommand = map[string]string{
+	next.Confirm().String():               "the same command with --confirm REASON",
+	next.Confirmed("wear,stock").String(): "the same command with --confirm wear,stock",
+	next.EmptyStand().String():            "the same command with --empty",
+}
+
 // TestEveryStepHasACommand: whatever the service names as the way on can be
 // typed here.
 func TestEveryStepHasACommand(t *testing.T) {
@@ -185,8 +192,8 @@ func TestEveryStepHasACommand(t *testing.T) {
 		w := oapi.NextStep{Operation: &step.Operation, Arguments: &step.Arguments}
 		line := kit.Command(w)
 		if step.Operation == "" {
-			if line != "the same command with --confirm REASON" {
-				t.Errorf("%s is shown as %q", step, line)
+			if want := sameCommand[step.String()]; line != want || want == "" {
+				t.Errorf("%s is shown as %q, want %q", step, line, want)
 			}
 			continue
 		}

@@ -4,6 +4,7 @@
 package term
 
 import (
+	"bufio"
 	"bytes"
 	"fmt"
 	"io"
@@ -28,9 +29,12 @@ type Streams struct {
 	NoInput bool
 	// Wide lets lines be as long as they come. Defaults to false.
 	Wide bool
+	// Interrupted ends a question that waits. Defaults to never.
+	Interrupted <-chan struct{}
 	// Zone is that of the clock on the wall. Defaults to UTC.
 	Zone *time.Location
 
+	typed                 *bufio.Reader // of In, where a question was asked
 	inTTY, outTTY, errTTY bool
 	colour                bool
 	width                 int

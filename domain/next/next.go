@@ -55,6 +55,13 @@ func to(operation string, arguments ...string) Step {
 // Confirm is the same once more, with a reason why the figure is right.
 func Confirm() Step { return to("", "confirm", "why it is right") }
 
+// Confirmed is the same once more, with the names of the questions that it
+// answers, parted by commas.
+func Confirmed(names string) Step { return to("", "confirmed", names) }
+
+// EmptyStand is the same once more, saying that no set goes in.
+func EmptyStand() Step { return to("", "empty", "true") }
+
 // The rolls and their books.
 
 func ListRolls() Step                { return to("listRolls") }
@@ -141,7 +148,7 @@ func ListWebhooks() Step                { return to("listWebhooks") }
 // the commands against them.
 func Every() []Step {
 	return []Step{
-		Confirm(), ListRolls(), ReceiveRoll(), ShowRoll("R-1"), ShowBook("R-1"), ListStays("R-1"), RecordRegrind("R-1"), AdviseRegrind("R-1"), ReleaseRoll("R-1"), ConcedeRoll("R-1"), RegradeRoll("R-1"),
+		Confirm(), Confirmed("wear,stock"), EmptyStand(), ListRolls(), ReceiveRoll(), ShowRoll("R-1"), ShowBook("R-1"), ListStays("R-1"), RecordRegrind("R-1"), AdviseRegrind("R-1"), ReleaseRoll("R-1"), ConcedeRoll("R-1"), RegradeRoll("R-1"),
 		ScrapRoll("R-1"), CorrectRegrind("R-1"), CorrectReceipt("R-1"), RecordTest("R-1", "eddy_current"), WithdrawEntry("R-1", "58"), WithdrawEntry("R-1", ""),
 		ListSets(), ListReadySets(), ShowSet("S-1"), BuildSet(), BreakSet("S-1"), RecordChange("F5"), UndoChange("change-1"), CorrectChange("change-1"), ListChanges("F5"), ListChanges(""),
 		ListStands(), ShowStand("F5"), ListChocks(), ListOrders(), AddChock(), ShowChock("C-1"), TakeChockOff("C-1"), InspectChock("C-1"),

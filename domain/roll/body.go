@@ -21,7 +21,10 @@ type Received struct {
 	Ground   bool    // comes ground to profile
 	Measures Measures
 	Tests    []Test // of the certificate and of the receipt check
-	Note     string
+	// Confirmed are the questions that were asked of it and answered, by their
+	// names in package doubt; in the other bodies too.
+	Confirmed []string
+	Note      string
 }
 
 // TestKind is a way of looking at a roll.
@@ -80,8 +83,9 @@ type Reading struct {
 
 // Inspected is a look at the roll without grinding.
 type Inspected struct {
-	Tests []Test
-	Note  string
+	Tests     []Test
+	Confirmed []string
+	Note      string
 }
 
 // Purpose is why a roll was ground.
@@ -115,6 +119,7 @@ type Reground struct {
 	Grinder       string
 	Tests         []Test
 	Confirm       string // why an implausible measure is right after all
+	Confirmed     []string
 	Note          string
 }
 
@@ -217,6 +222,9 @@ const (
 	ByNeck     ScrapWhy = "neck"
 	ByEconomy  ScrapWhy = "economic"
 )
+
+// Lost says whether the roll was lost while it had stock left.
+func (w ScrapWhy) Lost() bool { return w == BySpall || w == ByCrack || w == ByNeck }
 
 // Scrapped ends the book.
 type Scrapped struct{ Why ScrapWhy }

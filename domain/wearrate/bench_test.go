@@ -13,18 +13,9 @@ func BenchmarkLearn(b *testing.B) {
 	f := hotStrip
 	f.rolls, f.campaigns = 420, 10
 	past, _ := f.simulate(1)
-	rates := learn(b, past)
-	one := of(rates.Cells[0].Cell, past)
 	b.Run("all 25200", func(b *testing.B) {
 		for b.Loop() {
 			learn(b, past)
-		}
-	})
-	b.Run("one cell of 4200", func(b *testing.B) {
-		for b.Loop() {
-			if _, err := rates.Relearn(rates.Cells[0].Cell, one, nil); err != nil {
-				b.Fatal(err)
-			}
 		}
 	})
 	// The baseline that knows no rolls, noise or incidents: one line per cell.

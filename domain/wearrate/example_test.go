@@ -33,7 +33,7 @@ func Example() {
 	}
 	fmt.Printf("next: %.0f µm, %.0f to %.0f, from the %s\n", next.WearUM, next.Low90UM, next.High90UM, next.Source)
 	// Output:
-	// R-101 3.01 ± 0.07 µm/km at 10 kN/mm
-	// R-102 3.41 ± 0.09 µm/km at 10 kN/mm
-	// next: 264 µm, 247 to 282, from the roll
+	// R-101 3.02 ± 0.06 µm/km at 10 kN/mm
+	// R-102 3.39 ± 0.08 µm/km at 10 kN/mm
+	// next: 266 µm, 249 to 282, from the roll
 }

@@ -86,8 +86,9 @@ func TestOneCampaign(t *testing.T) {
 	if rates.Cells[0].Source != wearrate.FromDefaults {
 		t.Errorf("the cell stands on its own with one campaign: %+v", rates.Cells[0])
 	}
-	// Another roll of the cell may be anywhere between the two beliefs.
-	if q := predict(t, rates, campaign("A2", hssF2, 50, 10, 0)); q.RateSD <= 3*p.RateSD || q.RateUMPerKM < 3 || q.RateUMPerKM > 4.2 {
+	// Another roll of the cell may be anywhere between the two beliefs. That is twice
+	// the doubt of the first and more: one campaign may also have been unlike others.
+	if q := predict(t, rates, campaign("A2", hssF2, 50, 10, 0)); q.RateSD <= 2*p.RateSD || q.RateUMPerKM < 3 || q.RateUMPerKM > 4.2 {
 		t.Errorf("a second roll: %+v", q)
 	}
 	// The only regrind there is, after an incident of 1.5 mm: believed an incident.

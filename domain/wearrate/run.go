@@ -86,6 +86,7 @@ const (
 	greatestKM     = 1e6
 	greatestForce  = 1000
 	greatestWearUM = 1e6
+	greatestMM     = 1e4
 )
 
 func (d Defaults) checkRun(c *refusal.Check, path string, e Run) {

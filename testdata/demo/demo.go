@@ -120,8 +120,8 @@ type loader struct {
 }
 
 // history posts the requests one after the other, in the order of time, and the
-// pieces of a stretch before the first request that follows them: a regrind is
-// recorded when what wore the roll is in the books.
+// pieces of a stretch before the first request that tells who was in a stand: a
+// roll comes out when what wore it is in the books.
 func (l loader) history(ctx context.Context, millName string) error {
 	lines, err := readLines(millName + "/history.ndjson.gz")
 	if err != nil {
@@ -140,8 +140,8 @@ func (l loader) history(ctx context.Context, millName string) error {
 		if e.At.IsZero() {
 			return fmt.Errorf("request %d of the history has no moment", i+1)
 		}
-		done := 0
-		for done < len(pieces) && pieces[done].at.Before(e.At.Add(l.shift)) {
+		done, inStand := 0, e.Path == "/v1/changes" || e.Path == "/v1/incidents"
+		for inStand && done < len(pieces) && pieces[done].at.Before(e.At.Add(l.shift)) {
 			done++
 		}
 		if err := l.pieces(ctx, pieces[:done]); err != nil {
@@ -228,11 +228,37 @@ func (l loader) post(ctx context.Context, path string, body map[string]any) ([]b
 		}
 		r.IfMatch = etag
 	}
+	status, _, answer, err := l.do(ctx, r)
+	if err != nil || status != http.StatusUnprocessableEntity {
+		return taken(r, status, answer, err)
+	}
+	// Those who ran the works looked again at what they were asked about: it was right.
+	var problem struct {
+		Questions []struct {
+			Question string `json:"question"`
+		} `json:"questions"`
+	}
+	if err := json.Unmarshal(answer, &problem); err != nil || len(problem.Questions) == 0 {
+		return taken(r, status, answer, err)
+	}
+	var names []string
+	for _, q := range problem.Questions {
+		names = append(names, q.Question)
+	}
+	body["confirmed"] = names
+	if r.Body, err = json.Marshal(body); err != nil {
+		return nil, err
+	}
 	return l.send(ctx, r)
 }
 
 func (l loader) send(ctx context.Context, r Request) ([]byte, error) {
 	status, _, answer, err := l.do(ctx, r)
+	return taken(r, status, answer, err)
+}
+
+// taken is the answer to a request that was to be taken.
+func taken(r Request, status int, answer []byte, err error) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
@@ -242,9 +268,19 @@ func (l loader) send(ctx context.Context, r Request) ([]byte, error) {
 	return answer, nil
 }
 
-// move shifts every moment of a body.
+// move shifts every moment of a body, and of what is in it.
 func (l loader) move(body map[string]any) {
-	for _, key := range []string{"at", "received_at", "rolled_at", "starts_at"} {
+	for _, key := range []string{"stays", "regrind"} {
+		switch part := body[key].(type) {
+		case map[string]any:
+			l.move(part)
+		case []any:
+			for _, one := range part {
+				l.move(one.(map[string]any))
+			}
+		}
+	}
+	for _, key := range []string{"at", "received_at", "rolled_at", "starts_at", "mounted_at", "withdrawn_at", "ordered_at", "due_at"} {
 		text, ok := body[key].(string)
 		if !ok {
 			continue

@@ -4,6 +4,7 @@ package learn
 
 import (
 	"context"
+	"slices"
 	"sort"
 	"sync"
 	"sync/atomic"
@@ -11,6 +12,7 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/domain/forecast"
+	"barrelbook/domain/score"
 )
 
 // Learner learns from the regrinds and scores what was forecast. It keeps what
@@ -25,15 +27,35 @@ type Learner struct {
 	rows   []port.GrindRow
 	past   map[string][]port.GrindRow // the rows by roll
 	rates  port.WearRates
+	models models // of the regrinds up to taught
+	taught map[string][]port.GrindRow
 	habits map[RateGroup]forecast.Habits // of the cut
+
+	rollCut  port.RollCut
+	presence map[string]presence
+	turns    Turns
 	// inForce is rates for those who are in a transaction and must not wait for
 	// somebody who learns.
 	inForce atomic.Pointer[port.WearRates]
+
+	// programmes are those compared with what was rolled of them.
+	programmes struct {
+		sync.Mutex
+		of map[string]compared
+	}
+	// calibrated is what was last learned of answers about finishing.
+	calibrated struct {
+		sync.Mutex
+		at    time.Time
+		value score.Recalibration
+	}
 }
 
 // NewLearner wires the room.
 func NewLearner(store port.Store, clock port.Clock) *Learner {
-	return &Learner{store: store, clock: clock}
+	l := &Learner{store: store, clock: clock}
+	l.programmes.of = map[string]compared{}
+	return l
 }
 
 // Current is the rates last known, without learning.
@@ -42,6 +64,22 @@ func (l *Learner) Current() port.WearRates {
 		return *rates
 	}
 	return port.WearRates{}
+}
+
+// InForce is Current for a process that has not learned yet: the rates that were
+// kept last, without learning. It may be called inside a transaction.
+func (l *Learner) InForce(r port.Reader) (port.WearRates, error) {
+	if rates := l.inForce.Load(); rates != nil {
+		return *rates, nil
+	}
+	if version, err := r.WearRatesVersion(); err != nil || version == 0 {
+		return port.WearRates{}, err
+	}
+	rates, err := r.WearRates()
+	if err == nil {
+		l.inForce.CompareAndSwap(nil, &rates)
+	}
+	return rates, err
 }
 
 func (l *Learner) hold(rates port.WearRates) {
@@ -55,6 +93,7 @@ type Knowledge struct {
 	Past   map[string][]port.GrindRow // by roll, in the order of happening
 	Rates  port.WearRates
 	Habits map[RateGroup]forecast.Habits
+	Turns  Turns
 }
 
 // CurrentWearRates is what the regrinds teach by now. Version 0 before the first.
@@ -90,7 +129,7 @@ func (l *Learner) Known(ctx context.Context) (Knowledge, error) {
 				l.hold(next.rates)
 			}
 		}
-		return Knowledge{l.rows, l.past, l.rates, l.habits}, err
+		return Knowledge{l.rows, l.past, l.rates, l.habits, l.turns}, err
 	}
 }
 
@@ -136,11 +175,9 @@ func GrindsOf(r port.Reader, f port.GrindFilter) ([]port.GrindRow, error) {
 type rateUpdate struct {
 	rates  port.WearRates
 	scored []port.ForecastRow
+	// spreads are those of the next version.
+	spreads map[RateGroup]score.Spread
 }
-
-// fullEvery is how many versions may pass before all is learned anew, because a
-// cell learned by itself leans on its grade as that was.
-const fullEvery = 20
 
 // study reads what is new and learns it, nil when nothing is.
 func (l *Learner) study(r port.Reader, now time.Time) (*rateUpdate, error) {
@@ -148,32 +185,65 @@ func (l *Learner) study(r port.Reader, now time.Time) (*rateUpdate, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := l.readRates(r); err != nil || (cut == l.cut && cut == l.rates.Cut) {
+	if err := l.readRates(r); err != nil {
 		return nil, err
+	}
+	if cut == l.cut && cut == l.rates.Cut {
+		return nil, l.readTurns(r, false)
 	}
 	c, err := NewBasis(r)
 	if err != nil {
 		return nil, err
 	}
-	if err := l.refresh(r, c); err != nil || l.cut == l.rates.Cut {
+	if err := l.refresh(r, c); err != nil {
+		return nil, err
+	}
+	if err := l.readTurns(r, true); err != nil || l.cut == l.rates.Cut {
 		return nil, err
 	}
 	have := l.rates
 	first := sort.Search(len(l.rows), func(i int) bool { return l.rows[i].ID > have.Cut.Newest })
 	fresh := l.rows[first:]
-	next := &rateUpdate{rates: port.WearRates{Version: have.Version + 1, LearnedAt: now, Cut: l.cut}, scored: c.score(have, fresh)}
-	// Fewer than were known means that some were rewritten: their old cells may
-	// not be among the new ones.
-	if int64(first) != have.Cut.Count || next.rates.Version%fullEvery == 1 {
-		err = c.LearnAll(l.rows, &next.rates)
-	} else {
-		err = c.relearn(l.rows, have, fresh, &next.rates)
+	next := &rateUpdate{rates: port.WearRates{Version: have.Version + 1, LearnedAt: now, Cut: l.cut}}
+	next.scored, next.spreads = c.score(have, fresh, l.rows)
+	if err := l.teach(c, have, next); err != nil {
+		return nil, err
 	}
 	for i := range next.scored {
 		next.scored[i].AskedAt, next.scored[i].SettledAt = have.LearnedAt, now
 	}
-	return next, err
+	return next, nil
 }
+
+// teach brings the models in line with the rows and reads the rates out of them.
+func (l *Learner) teach(c *Basis, have port.WearRates, next *rateUpdate) (err error) {
+	stands, whole := map[string]bool{}, l.models == nil
+	if whole {
+		l.models, err = c.learnAll(l.rows)
+	} else {
+		changed := map[string][]port.GrindRow{}
+		for roll, list := range l.past {
+			if !slices.EqualFunc(list, l.taught[roll], sameRegrind) {
+				changed[roll] = list
+			}
+		}
+		for roll := range l.taught {
+			if l.past[roll] == nil {
+				changed[roll] = nil
+			}
+		}
+		stands, whole, err = c.replace(l.models, changed, func() []port.GrindRow { return l.rows })
+	}
+	if err != nil {
+		l.models = nil // half of it may have been taken in
+		return err
+	}
+	l.taught = l.past
+	l.models.read(have, next.spreads, stands, whole, &next.rates)
+	return nil
+}
+
+func sameRegrind(a, b port.GrindRow) bool { return a.ID == b.ID }
 
 // readRates reads the version in force where it is not the one held.
 func (l *Learner) readRates(r port.Reader) error {

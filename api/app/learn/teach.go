@@ -1,12 +1,18 @@
 package learn
 
 import (
+	"cmp"
+	"encoding/json"
 	"fmt"
+	"maps"
+	"math"
+	"slices"
+	"time"
 
-	"barrelbook/api/app/gather"
 	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
+	"barrelbook/domain/score"
 	"barrelbook/domain/stop"
 	"barrelbook/domain/wearrate"
 )
@@ -21,15 +27,15 @@ type Basis struct {
 // NewBasis reads the stands and practices.
 func NewBasis(r port.Reader) (*Basis, error) {
 	c := &Basis{MillOf: map[string]string{}, Ask: r.Err}
-	stands, err := port.Drain(func(p port.Page) ([]mill.Stand, string, error) { return r.Stands("", p) })
+	settings, err := r.Settings()
 	if err != nil {
 		return nil, err
 	}
-	for _, s := range stands {
+	for _, s := range settings.Stands {
 		c.MillOf[s.Name] = s.Mill
 	}
-	c.Practices, err = gather.AllPractices(r)
-	return c, err
+	c.Practices = settings.Practices
+	return c, nil
 }
 
 // RateGroup is what is learned together: one role in one mill.
@@ -38,17 +44,23 @@ type RateGroup struct {
 	Role mill.Role
 }
 
-// campaign is a regrind as the estimator takes it: exposure already holds the
-// specific force, so it goes in at 10 kN/mm, where a kilometre is a kilometre.
-// False for one that cannot teach: after a crack or an incident, in two stands
-// or none, without exposure, or with a wear that no two measurements explain.
-func (c *Basis) campaign(g port.GrindRow) (RateGroup, wearrate.Run, bool) {
+// campaign is a regrind as the model takes it: exposure already holds the specific
+// force, so that its mean over the length is told back from it. The rolls that went
+// into the stand together share what the campaign has of its own. False for one that
+// cannot teach: after a crack or an incident, in two stands or none, without
+// exposure, or with a wear that no two measurements explain.
+func (c *Basis) campaign(g port.GrindRow) (RateGroup, wearrate.Campaign, bool) {
+	one := wearrate.Campaign{Run: wearrate.Run{Roll: g.Roll, Cell: wearrate.Cell{Grade: g.Grade, Stand: g.Stand()}, WearUM: float64(g.Wear())}, EndedAt: g.At, DiameterMM: g.LastGround.MM()}
 	exposure := 0.0
 	for _, u := range g.Uses {
 		exposure += u.ExposureKM
+		one.RolledKM += u.RolledKM
+		one.Set, one.EndedAt = u.MountedAt.UTC().Format(time.RFC3339Nano), u.WithdrawnAt
 	}
-	one := wearrate.Run{Roll: g.Roll, Cell: wearrate.Cell{Grade: g.Grade, Stand: g.Stand()}, RolledKM: exposure, SpecificForceKNPerMM: 10, WearUM: float64(g.Wear())}
-	return RateGroup{c.MillOf[one.Stand], g.Role}, one, g.TeachesWear() && exposure > 0 && one.WearUM >= -leastWearUM
+	if one.RolledKM > 0 {
+		one.SpecificForceKNPerMM = 10 * exposure / one.RolledKM
+	}
+	return RateGroup{c.MillOf[one.Stand], g.Role}, one, g.TeachesWear() && exposure > 0 && one.RolledKM > 0 && one.WearUM >= -leastWearUM
 }
 
 // leastWearUM is how far below 0 a measured wear may lie to be learned from; the
@@ -68,79 +80,94 @@ func (c *Basis) defaults(of RateGroup) wearrate.Defaults {
 	return d
 }
 
-// LearnAll learns the rates of every role in every mill anew.
-func (c *Basis) LearnAll(rows []port.GrindRow, out *port.WearRates) error {
-	var order []RateGroup
-	taught := map[RateGroup][]wearrate.Run{}
+// models are what the regrinds teach, for each role in each mill.
+type models map[RateGroup]*wearrate.Model
+
+// learnAll learns the rates of every role in every mill anew.
+func (c *Basis) learnAll(rows []port.GrindRow) (models, error) {
+	taught := map[RateGroup][]wearrate.Campaign{}
 	for _, g := range rows {
-		of, one, ok := c.campaign(g)
-		if !ok {
-			continue
+		if of, one, ok := c.campaign(g); ok {
+			taught[of] = append(taught[of], one)
 		}
-		if taught[of] == nil {
-			order = append(order, of)
-		}
-		taught[of] = append(taught[of], one)
 	}
-	for _, of := range order {
-		rates, err := wearrate.Learn(taught[of], c.defaults(of), c.Ask)
+	all := models{}
+	for of, campaigns := range taught {
+		m, err := wearrate.LearnModel(campaigns, c.defaults(of), c.Ask)
 		if err != nil {
-			return fmt.Errorf("learning the wear rates of %s rolls in %s: %w", of.Role, of.Mill, err)
+			return nil, fmt.Errorf("learning the wear rates of %s rolls in %s: %w", of.Role, of.Mill, err)
 		}
-		out.Mills = append(out.Mills, port.MillRates{Mill: of.Mill, Role: of.Role, Rates: rates})
+		all[of] = m
 	}
-	countCampaigns(out)
-	return nil
+	return all, nil
 }
 
-// relearn learns the cells anew that the fresh regrinds touch.
-func (c *Basis) relearn(rows []port.GrindRow, have port.WearRates, fresh []port.GrindRow, out *port.WearRates) error {
-	out.Mills = append([]port.MillRates(nil), have.Mills...)
-	touched := map[RateGroup]map[wearrate.Cell]bool{}
-	for _, g := range fresh {
-		of, one, ok := c.campaign(g)
-		if !ok {
-			continue
+// replace takes in what has changed of some rolls, whose regrinds are given whole,
+// and gives the stands where that tells of. Where a model is due, it is learned anew
+// from all rows, and whole is true.
+func (c *Basis) replace(all models, rolls map[string][]port.GrindRow, rows func() []port.GrindRow) (stands map[string]bool, whole bool, err error) {
+	stands = map[string]bool{}
+	for roll, list := range rolls {
+		taught := map[RateGroup][]wearrate.Campaign{}
+		for _, g := range list {
+			if of, one, ok := c.campaign(g); ok {
+				taught[of] = append(taught[of], one)
+				stands[one.Stand] = true
+			}
 		}
-		if touched[of] == nil {
-			touched[of] = map[wearrate.Cell]bool{}
+		for of := range taught {
+			if all[of] == nil {
+				if all[of], err = wearrate.NewModel(c.defaults(of)); err != nil {
+					return nil, false, err
+				}
+			}
 		}
-		touched[of][one.Cell] = true
-	}
-	for of, cells := range touched {
-		m := ratesIn(out, of.Mill, of.Role)
-		if m == nil {
-			out.Mills = append(out.Mills, port.MillRates{Mill: of.Mill, Role: of.Role, Rates: wearrate.Rates{Defaults: c.defaults(of)}})
-			m = &out.Mills[len(out.Mills)-1]
-		}
-		for cell := range cells {
-			var err error
-			if m.Rates, err = m.Relearn(cell, c.campaignsOf(rows, of, cell), c.Ask); err != nil {
-				return fmt.Errorf("learning the wear rate of %s in %s: %w", cell.Grade, cell.Stand, err)
+		for of, m := range all {
+			if err := m.Replace(roll, taught[of], c.Ask); err != nil {
+				return nil, false, fmt.Errorf("learning the wear rate of %s in %s: %w", roll, of.Mill, err)
 			}
 		}
 	}
-	countCampaigns(out)
-	return nil
+	for _, m := range all {
+		whole = whole || m.Due()
+	}
+	if whole {
+		anew, err := c.learnAll(rows())
+		if err != nil {
+			return nil, true, err
+		}
+		clear(all)
+		maps.Copy(all, anew)
+	}
+	return stands, whole, nil
 }
 
-func (c *Basis) campaignsOf(rows []port.GrindRow, of RateGroup, cell wearrate.Cell) []wearrate.Run {
-	var campaigns []wearrate.Run
-	for _, g := range rows {
-		if g.Grade != cell.Grade || g.Role != of.Role {
-			continue
+// read puts what the models say into a version of the rates; of cells that nothing
+// new was told of what the version before says.
+func (all models) read(have port.WearRates, spreads map[RateGroup]score.Spread, stands map[string]bool, whole bool, out *port.WearRates) {
+	groups := slices.SortedFunc(maps.Keys(all), func(a, b RateGroup) int {
+		return cmp.Or(cmp.Compare(a.Mill, b.Mill), cmp.Compare(a.Role, b.Role))
+	})
+	out.Mills = nil
+	for _, of := range groups {
+		rates := all[of].Rates()
+		if was := ratesIn(&have, of.Mill, of.Role); was != nil && !whole {
+			rates = was.Updated(rates, func(at wearrate.Cell) bool { return stands[at.Stand] })
 		}
-		if in, one, ok := c.campaign(g); ok && in == of && one.Cell == cell {
-			campaigns = append(campaigns, one)
-		}
+		rates.Spread = spreads[of]
+		out.Mills = append(out.Mills, port.MillRates{Mill: of.Mill, Role: of.Role, Rates: rates})
 	}
-	return campaigns
+	countCampaigns(out)
 }
 
 // score holds the version in force against regrinds that were recorded after it
-// was learned: forecasts made before the outcome was known.
-func (c *Basis) score(have port.WearRates, fresh []port.GrindRow) []port.ForecastRow {
-	var rows []port.ForecastRow
+// was learned: forecasts made before the outcome was known. It takes the spreads of
+// the next version by them.
+func (c *Basis) score(have port.WearRates, fresh, rows []port.GrindRow) (list []port.ForecastRow, spreads map[RateGroup]score.Spread) {
+	spreads = map[RateGroup]score.Spread{}
+	for _, m := range have.Mills {
+		spreads[RateGroup{m.Mill, m.Role}] = m.Spread
+	}
 	for _, g := range fresh {
 		of, one, ok := c.campaign(g)
 		if !ok || !g.RecordedAt.After(have.LearnedAt) {
@@ -150,14 +177,69 @@ func (c *Basis) score(have port.WearRates, fresh []port.GrindRow) []port.Forecas
 		if m == nil {
 			continue
 		}
-		p, err := m.Predict(wearrate.Next{Roll: one.Roll, Cell: one.Cell, RolledKM: one.RolledKM, SpecificForceKNPerMM: one.SpecificForceKNPerMM})
+		p, err := m.Predict(wearrate.Next{Roll: one.Roll, Cell: one.Cell, RolledKM: one.RolledKM, SpecificForceKNPerMM: one.SpecificForceKNPerMM, DiameterMM: one.DiameterMM})
 		if err != nil || p.Source == wearrate.FromDefaults {
 			continue
 		}
 		wear := one.WearUM
-		rows = append(rows, port.ForecastRow{Kind: port.ForecastWear, About: fmt.Sprintf("%s/%d", g.Roll, g.Entry), Roll: g.Roll, Stand: one.Stand, Grade: one.Grade,
-			AskedBy: "learning", RatesVersion: have.Version, Low: &p.Low90UM, Middle: &p.WearUM, High: &p.High90UM, Outcome: &wear,
-			Input: fmt.Sprintf(`{"exposure_km":%g,"rate_um_per_km":%g,"source":%q}`, one.RolledKM, p.RateUMPerKM, p.Source)})
+		// What no scatter explains is a mishap or a slip, and says nothing of the spread.
+		if off := math.Abs(wear - p.WearUM); off < incidentFrom*(p.High90UM-p.WearUM) {
+			spreads[of] = spreads[of].After(wear >= p.Low90UM && wear <= p.High90UM)
+		}
+		in := wearBasis{ExposureKM: one.RolledKM * one.SpecificForceKNPerMM / 10, RateUMPerKM: p.RateUMPerKM, Source: p.Source, RuleUM: c.rule(rows, g, one)}
+		text, err := json.Marshal(in)
+		if err != nil {
+			continue // a figure that is not finite
+		}
+		list = append(list, port.ForecastRow{Kind: port.ForecastWear, About: fmt.Sprintf("%s/%d", g.Roll, g.Entry), Roll: g.Roll, Stand: one.Stand, Grade: one.Grade,
+			AskedBy: "learning", RatesVersion: have.Version, Low: &p.Low90UM, Middle: &p.WearUM, High: &p.High90UM, Outcome: &wear, Input: string(text)})
 	}
-	return rows
+	return list, spreads
+}
+
+// incidentFrom is how many half widths of its interval a wear must lie off to be
+// taken for a mishap.
+const incidentFrom = 3.5
+
+// wearBasis is what a forecast of wear was made from, and what the spreadsheet's rule
+// said in its place.
+type wearBasis struct {
+	ExposureKM  float64         `json:"exposure_km"`
+	RateUMPerKM float64         `json:"rate_um_per_km"`
+	Source      wearrate.Source `json:"source"`
+	RuleUM      float64         `json:"rule_um,omitempty"`
+}
+
+// ruleStays is how many stays the rule takes the mean of.
+const ruleStays = 10
+
+// rule is what a spreadsheet would have said of the wear of a campaign: the mean per
+// kilometre of the last ten stays at the stand that were known before it. 0 where
+// there are not as many.
+func (c *Basis) rule(rows []port.GrindRow, of port.GrindRow, one wearrate.Campaign) float64 {
+	sum, n := 0.0, 0
+	for i := len(rows) - 1; i >= 0 && n < ruleStays; i-- {
+		g := rows[i]
+		if g.Role != of.Role || !g.TeachesWear() || g.Stand() != one.Stand || !g.RecordedAt.Before(of.RecordedAt) {
+			continue
+		}
+		if _, past, ok := c.campaign(g); ok {
+			sum += past.WearUM / past.RolledKM
+			n++
+		}
+	}
+	if n < ruleStays {
+		return 0
+	}
+	return max(0, sum/ruleStays*one.RolledKM)
+}
+
+// LearnThen is what regrinds of the past taught.
+func (c *Basis) LearnThen(rows []port.GrindRow) (port.WearRates, error) {
+	var out port.WearRates
+	all, err := c.learnAll(rows)
+	if err == nil {
+		all.read(out, nil, nil, true, &out)
+	}
+	return out, err
 }

@@ -45,14 +45,15 @@ func RateOf(w port.WearRates, s roll.State, stand mill.Stand, p practice.InForce
 		return practiceRate(s, stand, p)
 	}
 	cell := wearrate.Cell{Grade: s.Roll.Grade, Stand: stand.Name}
-	got, err := m.Predict(wearrate.Next{Roll: s.Roll.Number, Cell: cell})
+	got, err := m.Predict(wearrate.Next{Roll: s.Roll.Number, Cell: cell, DiameterMM: s.Diameter.MM()})
 	if err != nil || got.Source == wearrate.FromDefaults || got.RateUMPerKM <= 0 {
 		return practiceRate(s, stand, p)
 	}
-	// One campaign also wears unlike the last, which is in no rate: the spread of a
-	// campaign has it, SD does not.
-	rate := WearRate{UMPerKM: got.RateUMPerKM, SD: got.RateSD, NoiseUM: got.NoiseUM, Version: w.Version,
-		SharedCV: got.SharedSD / got.RateUMPerKM, OwnCV: math.Hypot(got.OwnSD/got.RateUMPerKM, got.ScatterCV), Source: fmt.Sprintf("learned v%d from ", w.Version)}
+	// One campaign also wears unlike the last, both rolls of a set alike in part: that
+	// is in no rate. The spread of a campaign has it, SD does not.
+	alone := math.Sqrt(max(0, got.ScatterCV*got.ScatterCV-got.SharedCV*got.SharedCV))
+	rate := WearRate{UMPerKM: got.RateUMPerKM, SD: got.RateSD, NoiseUM: got.NoiseUM, Version: w.Version, Effect: got.Effect,
+		SharedCV: math.Hypot(got.SharedSD/got.RateUMPerKM, got.SharedCV), OwnCV: math.Hypot(got.OwnSD/got.RateUMPerKM, alone), Source: fmt.Sprintf("learned v%d from ", w.Version)}
 	switch got.Source {
 	case wearrate.FromRoll, wearrate.FromCell:
 		rate.Source += cellWords(m, cell, s.Roll.Number)

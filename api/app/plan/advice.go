@@ -116,7 +116,11 @@ func (a *Planner) Advise(r port.Reader, s roll.State, in AdviceInput, practices 
 // wornSince is the deepest wear since the last grind by what was rolled, at the
 // rate now known, and where it comes from.
 func (a *Planner) wornSince(r port.Reader, s roll.State, practices []practice.Practice) (float64, string, error) {
-	now, err := gather.NewStanding(r, a.models, learn.RatesIn(a.learner.Current()), mill.Mill{Name: s.Mill}, &gather.Shop{Practices: practices, Now: a.clock.Now()}).Since(s)
+	rates, err := a.learner.InForce(r)
+	if err != nil {
+		return 0, "", err
+	}
+	now, err := gather.NewStanding(r, a.models, learn.RatesIn(rates), mill.Mill{Name: s.Mill}, &gather.Shop{Practices: practices, Now: a.clock.Now()}).Since(s)
 	if err != nil {
 		return 0, "", err
 	}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 
+	"barrelbook/domain/doubt"
 	"barrelbook/domain/next"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
@@ -39,6 +40,14 @@ func Refused(err error) error {
 	return &Error{Kind: Impossible, Err: err}
 }
 
+// Asked makes the error that asks questions, nil where none is open.
+func Asked(open []doubt.Question) error {
+	if err := doubt.Ask(open); err != nil {
+		return &Error{Kind: Doubtful, Err: err}
+	}
+	return nil
+}
+
 // Kind sorts errors by what the caller can do about them. The edge maps each
 // to one status, the client each to one exit code.
 type Kind string
@@ -55,6 +64,7 @@ const (
 	Impossible    Kind = "impossible"           // well-formed, but cannot be in the trade
 	KeyReused     Kind = "key-reused"           // the idempotency key was used for another body
 	Unconditional Kind = "unconditional"        // a precondition is required
+	Doubtful      Kind = "to-be-confirmed"      // looks like a slip; say that it is right
 	Unavailable   Kind = "database-unavailable" // send it again later; whether it was stored is not known
 )
 

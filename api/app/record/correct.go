@@ -7,7 +7,9 @@ import (
 
 	"barrelbook/api/app/gather"
 	"barrelbook/api/app/port"
+	"barrelbook/domain/doubt"
 	"barrelbook/domain/next"
+	"barrelbook/domain/practice"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
 )
@@ -52,9 +54,10 @@ func (a *Recorder) CorrectEntry(ctx context.Context, call port.Call, c Correctio
 		}
 		scrapped := row.State.Stage == roll.StageScrapped
 		body, part := roll.Corrected{Entry: c.Entry}, "regrind/"
+		var open []doubt.Question
 		switch {
 		case c.Regrind != nil:
-			body, err = a.correctedRegrind(w, book, row.State, c, now)
+			body, open, err = a.correctedRegrind(w, book, row.State, c, now)
 		case c.Receipt != nil:
 			part = "receipt/"
 			body, err = correctedReceipt(w, book, c, now)
@@ -63,6 +66,9 @@ func (a *Recorder) CorrectEntry(ctx context.Context, call port.Call, c Correctio
 			return RollView{}, inPart(part, err)
 		}
 		if row, err = a.enter(w, row, call, now, now, c.Reason, body); err != nil {
+			return RollView{}, inPart(part, err)
+		}
+		if err := port.Asked(open); err != nil { // after the book has refused what cannot be
 			return RollView{}, inPart(part, err)
 		}
 		if scrapped && row.State.Stage != roll.StageScrapped && !call.Role.May(CorrectionRole(roll.KindScrapped)) {
@@ -137,39 +143,70 @@ func correctedReceipt(r port.Reader, book []roll.Entry, c Correction, now time.T
 	return body, nil
 }
 
-// correctedRegrind is a correction by what the regrind should have said. Its
-// moment is the one given, or that of what it replaces.
-func (a *Recorder) correctedRegrind(r port.Reader, book []roll.Entry, s roll.State, c Correction, now time.Time) (roll.Corrected, error) {
+// correctedRegrind is a correction by what the regrind should have said, and the
+// questions that its new figures leave open. Its moment is the one given, or that
+// of what it replaces.
+func (a *Recorder) correctedRegrind(r port.Reader, book []roll.Entry, s roll.State, c Correction, now time.Time) (_ roll.Corrected, open []doubt.Question, err error) {
 	effective, err := roll.Effective(book)
 	if err != nil {
-		return roll.Corrected{}, port.BookError(err)
+		return roll.Corrected{}, nil, port.BookError(err)
 	}
 	i := slices.IndexFunc(effective, func(e roll.Entry) bool { return e.Number == c.Entry })
 	if i < 0 {
 		// It does not stand any more, and the book will say why.
-		return roll.Corrected{Entry: c.Entry, With: roll.Reground{}}, nil
+		return roll.Corrected{Entry: c.Entry, With: roll.Reground{}}, nil, nil
 	}
 	body := roll.Corrected{Entry: c.Entry, At: effective[i].At}
 	in, said := regrindSaid(effective[i])
+	in.Confirmed = nil
 	c.Regrind(&in)
 	if in.Confirm == said.Confirm && (in.Found != said.Found || in.Ground != said.Ground) {
 		in.Confirm = "" // it was for the other figures
 	}
 	if body.At, err = resolveMoment(in.At, now); err != nil {
-		return roll.Corrected{}, err
+		return roll.Corrected{}, nil, err
 	}
 	practices, err := gather.AllPractices(r)
 	if err != nil {
-		return roll.Corrected{}, err
+		return roll.Corrected{}, nil, err
 	}
 	// What had worn and cracked by then is of the state before the grind.
 	if before, err := roll.ReplayUntil(book, effective[i].At.Add(-time.Microsecond)); err != nil {
-		return roll.Corrected{}, port.BookError(err)
+		return roll.Corrected{}, nil, port.BookError(err)
 	} else if before.Stage != "" {
 		s = before
 	}
-	body.With, err = a.regrindBody(r, s, in, practices)
-	return body, err
+	with, err := a.regrindBody(r, s, in, practices)
+	if err == nil {
+		open, err = a.settleCorrected(r, s, &with, said, body.At, practices)
+	}
+	body.With = with
+	return body, open, err
+}
+
+// settleCorrected asks of a regrind that is put right: of what it changes. What
+// was said before, and asked of or not, stands as it was.
+func (a *Recorder) settleCorrected(r port.Reader, before roll.State, body *roll.Reground, said RegrindInput, at time.Time, practices []practice.Practice) ([]doubt.Question, error) {
+	advice, err := a.planner.Advise(r, before, adviceFor(*body), practices)
+	if err != nil {
+		return nil, err
+	}
+	raised, err := a.askedOfGrind(r, before, *body, at, advice, practices)
+	found := body.FoundAsRead != said.Found
+	changed := map[string]bool{"found_mm": found || body.For != said.For, "ground_mm": found || body.Ground != said.Ground, "purpose": body.For != said.For, "at": !at.Equal(said.At)}
+	var asked []doubt.Question
+	var kept []string
+	for _, q := range raised {
+		switch name := string(q.Name); {
+		case changed[q.Field]:
+			asked = append(asked, q)
+		case slices.Contains(said.Confirmed, name):
+			kept = append(kept, name)
+		}
+	}
+	open := settle(body, asked)
+	body.Confirmed = append(kept, body.Confirmed...)
+	return open, err
 }
 
 // regrindSaid is a regrind of the book as it was given, twice: one to be
@@ -177,7 +214,7 @@ func (a *Recorder) correctedRegrind(r port.Reader, book []roll.Entry, s roll.Sta
 func regrindSaid(e roll.Entry) (to, said RegrindInput) {
 	b, _ := e.Body.(roll.Reground) // correctable has seen to it
 	said = RegrindInput{At: e.At, Found: b.FoundAsRead, Ground: b.Ground, For: b.For, AboveShopK: b.AboveShopK, Measures: b.Measures, FoundStations: asRead(b),
-		Grinder: b.Grinder, Tests: b.Tests, Confirm: b.Confirm, Note: b.Note}
+		Grinder: b.Grinder, Tests: b.Tests, Confirm: b.Confirm, Confirmed: b.Confirmed, Note: b.Note}
 	if b.GrooveWorn > 0 {
 		worn := float64(b.GrooveWorn)
 		said.GrooveWornUM = &worn

@@ -37,6 +37,7 @@ type RegrindInput struct {
 	Grinder      string
 	Tests        []roll.Test
 	Confirm      string
+	Confirmed    []string // questions of package doubt that are answered
 	Note         string
 }
 
@@ -75,7 +76,8 @@ type RegrindAnswer struct {
 
 // RecordRegrind writes a regrind and answers. NotFound for an unknown roll;
 // Conflicting when it is mounted, held, scrapped, or the entry contradicts the
-// book; Impossible when the diameters cannot be.
+// book; Impossible when the diameters cannot be; Doubtful when a figure looks like
+// a slip and was not confirmed.
 func (a *Recorder) RecordRegrind(ctx context.Context, call port.Call, number string, in RegrindInput) (RegrindAnswer, error) {
 	answer, err := record(ctx, a, call, "recorded a regrind of roll "+number, func(w port.Writer, _ time.Time) (RegrindAnswer, error) {
 		row, err := a.lockRoll(w, number, call)
@@ -98,12 +100,20 @@ func (a *Recorder) RecordRegrind(ctx context.Context, call port.Call, number str
 		if err != nil {
 			return RegrindAnswer{}, err
 		}
-		advice, err := a.planner.Advise(w, before, plan.AdviceInput{Found: body.Found, FoundStations: body.FoundStations, CrackDepthUM: deepestCrack(in.Tests)}, practices)
+		advice, err := a.planner.Advise(w, before, adviceFor(body), practices)
 		if err != nil {
 			return RegrindAnswer{}, err
 		}
+		asked, err := a.askedOfGrind(w, before, body, at, advice, practices)
+		if err != nil {
+			return RegrindAnswer{}, err
+		}
+		open := settle(&body, asked)
 		after, err := a.enter(w, row, call, at, now, "", body)
 		if err != nil {
+			return RegrindAnswer{}, err
+		}
+		if err := port.Asked(open); err != nil { // after the book has refused what cannot be
 			return RegrindAnswer{}, err
 		}
 		if at.Before(row.State.LastAt) {
@@ -120,8 +130,8 @@ func (a *Recorder) RecordRegrind(ctx context.Context, call port.Call, number str
 			return RegrindAnswer{}, err
 		}
 		answer.At, answer.DryRun, answer.AdvisedStock = at, call.DryRun, &advice.Stock
-		doubts, err := readingDoubts(w, before, body, advice.WearUM, len(advice.Stays) > 0, practice.Resolve(practices, gather.CaseOf(before)), at)
-		if answer.Cautions = append(answer.Cautions, doubts...); len(doubts) > 0 {
+		warm, err := readWarm(w, before, body, practice.Resolve(practices, gather.CaseOf(before)), at)
+		if answer.Cautions = append(answer.Cautions, warm...); len(warm) > 0 {
 			answer.Next = append(answer.Next, next.CorrectRegrind(number))
 		}
 		if err != nil {
@@ -181,7 +191,7 @@ func (a *Recorder) regrindBody(r port.Reader, s roll.State, in RegrindInput, pra
 		GaugeUncertainty: p.Micrometres(practice.GaugeUncertaintyUM),
 		MaxPlausible:     p.Millimetres(practice.MaxPlausibleStockMM),
 		For:              in.For, Measures: in.Measures, FoundStations: in.FoundStations,
-		Grinder: in.Grinder, Tests: tests, Confirm: in.Confirm, Note: in.Note,
+		Grinder: in.Grinder, Tests: tests, Confirm: in.Confirm, Confirmed: in.Confirmed, Note: in.Note,
 	}, nil
 }
 
@@ -257,6 +267,11 @@ func (a *Recorder) regrindAnswer(r port.Reader, before roll.State, row port.Roll
 		answer.Notes = append(answer.Notes, fmt.Sprintf("found %s was read %g K above the shop and is %s at shop temperature", b.FoundAsRead, b.AboveShopK, b.Found))
 	}
 	return answer, nil
+}
+
+// adviceFor is the question what to take off, as it stood before a grind.
+func adviceFor(b roll.Reground) plan.AdviceInput {
+	return plan.AdviceInput{Found: b.Found, FoundStations: b.FoundStations, CrackDepthUM: deepestCrack(b.Tests)}
 }
 
 func deepestCrack(tests []roll.Test) float64 {

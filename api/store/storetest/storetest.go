@@ -26,6 +26,7 @@ type Store interface {
 func Run(t *testing.T, open func(testing.TB) Store) {
 	for name, test := range map[string]func(*testing.T, Store){
 		"names":        testNames,
+		"names alike":  testNamesAlike,
 		"stands":       testStands,
 		"practices":    testPractices,
 		"pages":        testPages,
@@ -59,6 +60,8 @@ func Run(t *testing.T, open func(testing.TB) Store) {
 		"chocks":       testChocks,
 		"orders":       testOrders,
 		"grooves":      testGrooves,
+		"settings":     testSettings,
+		"stamps":       testStamps,
 		"events":       testEvents,
 		"follow":       testFollow,
 		"forget":       testForgetEvents,

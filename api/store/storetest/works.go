@@ -4,12 +4,14 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 
 	"barrelbook/api/app/port"
 	"barrelbook/domain/duty"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
+	"barrelbook/domain/spelling"
 )
 
 func testNames(t *testing.T, s Store) {
@@ -199,4 +201,44 @@ func testNonFinite(t *testing.T, s Store) {
 			}
 		}
 	}
+}
+
+// testNamesAlike: the names of a sort, and those that look like one, as
+// spelling.Look has it, whatever a database thinks of capitals.
+func testNamesAlike(t *testing.T, s Store) {
+	numbers := []string{"CW-110", "CW-111", "cw110", "CW.11O", "cw_IlO", "HW-110", "SZB.1", "szb-1", "A", "z.9-_Q"}
+	write(t, s, func(w port.Writer) error {
+		for _, n := range numbers {
+			if err := w.CreateMill(mill.Mill{Name: n, Kind: mill.Bar}); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	slices.Sort(numbers)
+	read(t, s, func(r port.Reader) error {
+		all, err := r.Names(port.MillNames, "")
+		slices.Sort(all) // databases differ in the order of capitals
+		same(t, "all names", all, numbers)
+		for _, like := range append(numbers, "cW-IIo", "582.1", "nothing") {
+			var want []string
+			for _, n := range numbers {
+				if spelling.Look(n) == spelling.Look(like) {
+					want = append(want, n)
+				}
+			}
+			got, err := r.Names(port.MillNames, like)
+			slices.Sort(got)
+			same(t, "names like "+like, got, want)
+			if err != nil {
+				return err
+			}
+		}
+		for _, of := range []port.Named{port.RollNames, port.SetNames, port.StandNames, port.GradeNames, port.ChockNames, port.CampaignNames} {
+			if got, err := r.Names(of, "X"); err != nil || len(got) > 0 {
+				t.Errorf("names of sort %s: %q, %v", of, got, err)
+			}
+		}
+		return err
+	})
 }

@@ -84,8 +84,8 @@ func TestRecordSends(t *testing.T) {
 	for _, c := range []struct{ units, line, body string }{
 		{"metric", "F3 --in S2", `{"role":"work","set_in":"S2","stand":"F3"}`},
 		{"metric", `F3 --role backup --in S2 --why planned --note n --at 2026-03-04T10:00Z`, `{"at":"2026-03-04T10:00:00Z","note":"n","role":"backup","set_in":"S2","stand":"F3","why":"planned"}`},
-		{"metric", "F3 --empty --tonnage 2400 --length 41km --specific-force 9.5kN/mm", `{"role":"work","stand":"F3","stated_rolled_km":41,"stated_specific_force_kn_per_mm":9.5,"stated_tonnage_t":2400}`},
-		{"imperial-short", "F3 --empty --tonnage 1000 --length 25mi", `{"role":"work","stand":"F3","stated_rolled_km":40.2336,"stated_tonnage_t":907.18474}`},
+		{"metric", "F3 --empty --tonnage 2400 --length 41km --specific-force 9.5kN/mm", `{"empty":true,"role":"work","stand":"F3","stated_rolled_km":41,"stated_specific_force_kn_per_mm":9.5,"stated_tonnage_t":2400}`},
+		{"imperial-short", "F3 --empty --tonnage 1000 --length 25mi", `{"empty":true,"role":"work","stand":"F3","stated_rolled_km":40.2336,"stated_tonnage_t":907.18474}`},
 	} {
 		answers := &kittest.Answers{T: t, Canned: map[string]string{"POST /v1/changes": done}}
 		w := kittest.New(t, answers, "").Units(c.units)

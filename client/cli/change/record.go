@@ -72,7 +72,7 @@ not, state it with --tonnage and --length.`,
 }
 
 var recordFlags = map[string]string{
-	"stand": "STAND", "role": "--role", "set_in": "--in", "why": "--why", "at": "--at", "note": "--note",
+	"stand": "STAND", "role": "--role", "set_in": "--in", "empty": "--empty", "why": "--why", "at": "--at", "note": "--note",
 	"stated_tonnage_t": "--tonnage", "stated_rolled_km": "--length", "stated_specific_force_kn_per_mm": "--specific-force",
 }
 
@@ -83,6 +83,7 @@ func (o *RecordOptions) input() (in oapi.ChangeInput, err error) {
 	}
 	in = oapi.ChangeInput{
 		Stand: o.Stand, Role: oapi.Role(o.Role), SetIn: kit.OptText(o.In), Why: kit.OptWord[oapi.WithdrawalWhy](o.Why), Note: kit.OptText(o.Note),
+		Empty:          kit.OptTrue(o.Empty),
 		StatedTonnageT: e.OptValue("--tonnage", o.Tonnage, quantity.Mass),
 		StatedRolledKm: e.OptValue("--length", o.Length, quantity.RolledLength),
 	}
@@ -93,7 +94,7 @@ func (o *RecordOptions) input() (in oapi.ChangeInput, err error) {
 	if err := e.Err(); err != nil {
 		return in, err
 	}
-	in.At, err = o.Moment()
+	in.At, err = o.Moment(o.Factory)
 	return in, err
 }
 

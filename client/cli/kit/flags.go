@@ -1,6 +1,8 @@
 package kit
 
 import (
+	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -8,6 +10,8 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+
+	"barrelbook/domain/spelling"
 )
 
 // word is a flag that takes one of a few words.
@@ -98,7 +102,7 @@ func (r *Recording) AddTo(cmd *cobra.Command, hasMoment bool) {
 	cmd.Flags().BoolVarP(&r.DryRun, "dry-run", "n", false, "check and answer, record nothing")
 	r.AddKeyTo(cmd)
 	if hasMoment {
-		cmd.Flags().StringVar(&r.At, "at", "", "when it was done (`TIME`: 2026-03-04T14:05Z); now when left out")
+		cmd.Flags().StringVar(&r.At, "at", "", "when it was done (`TIME`: 14:05, \"yesterday 14:05\", \"2026-03-04 14:05\"); now when left out")
 	}
 }
 
@@ -114,6 +118,9 @@ func Confirmed(f *Factory, yes bool, question string) error {
 		return nil
 	}
 	ok, err := f.Term.Confirm(question)
+	if errors.Is(err, context.Canceled) {
+		return err
+	}
 	if err != nil {
 		return Usagef("this cannot be taken back: add --yes to go on without a question")
 	}
@@ -125,36 +132,8 @@ func Confirmed(f *Factory, yes bool, question string) error {
 
 // DidYouMean suggests the nearest word, when one is near.
 func DidYouMean(text string, words []string) string {
-	best, least := "", 3
-	for _, w := range words {
-		if d := distance(text, w); d < least {
-			best, least = w, d
-		}
+	if near := spelling.Nearest(text, words); near != "" {
+		return fmt.Sprintf("; did you mean %q?", near)
 	}
-	if best == "" {
-		return ""
-	}
-	return fmt.Sprintf("; did you mean %q?", best)
-}
-
-// distance is the least number of letters to change, add or drop between two
-// words (Levenshtein).
-func distance(a, b string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range len(a) {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j := range len(b) {
-			cost := diagonal
-			if a[i] != b[j] {
-				cost++
-			}
-			diagonal = row[j+1]
-			row[j+1] = min(cost, row[j]+1, diagonal+1)
-		}
-	}
-	return row[len(b)]
+	return ""
 }

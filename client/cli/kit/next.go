@@ -36,6 +36,10 @@ func Command(step oapi.NextStep) string {
 	switch operation := render.Opt(step.Operation); {
 	case operation == "" && given["confirm"] != "":
 		return "the same command with --confirm REASON"
+	case operation == "" && given["confirmed"] != "":
+		return "the same command with --confirm " + given["confirmed"]
+	case operation == "" && given["empty"] != "":
+		return "the same command with --empty"
 	case operation == "correctEntry":
 		line, known = correction(given), true
 	case operation == "listSets" && given["ready"] == "true":

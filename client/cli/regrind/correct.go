@@ -77,12 +77,16 @@ func (o *CorrectOptions) change() (in oapi.RegrindCorrection, err error) {
 	if err != nil {
 		return in, err
 	}
+	confirmed, reason, err := o.Answers()
+	if err != nil {
+		return in, err
+	}
 	in = oapi.RegrindCorrection{
 		FoundMm: e.OptLength("--found", o.Found), GroundMm: e.OptLength("--ground", o.Ground), Purpose: kit.OptWord[oapi.RegrindPurpose](o.For),
 		CrownUm: e.OptSmall("--crown", o.Crown), TaperUm: e.OptSmall("--taper", o.Taper), RunoutUm: e.OptSmall("--runout", o.Runout),
 		RoundnessUm: e.OptSmall("--roundness", o.Roundness), Stations: e.Stations("--diameters", o.Diameters), FoundStations: e.Stations("--found-diameters", o.FoundDiameters),
 		RoughnessUm: o.Roughness.Value, GrooveWornUm: e.OptSmall("--groove-worn", o.GrooveWorn), TemperatureAboveShopK: o.TemperatureAboveK.Value,
-		Grinder: kit.OptText(o.Grinder), Confirm: kit.OptText(o.Confirm), Note: kit.OptText(o.Note),
+		Grinder: kit.OptText(o.Grinder), Confirm: reason, Confirmed: confirmed, Note: kit.OptText(o.Note),
 	}
 	if len(tests) > 0 {
 		in.Tests = &tests
@@ -90,7 +94,7 @@ func (o *CorrectOptions) change() (in oapi.RegrindCorrection, err error) {
 	if err := e.Err(); err != nil {
 		return in, err
 	}
-	if in.At, err = o.Moment(); err == nil && in == (oapi.RegrindCorrection{}) {
+	if in.At, err = o.Moment(o.Factory); err == nil && in == (oapi.RegrindCorrection{}) {
 		err = kit.Usagef("say what was wrong in the regrind of %s, such as --found; %s withdraws it whole", o.Roll, kit.Path("regrind undo"))
 	}
 	return in, err

@@ -27,8 +27,11 @@ func NewCmdRecord(f *kit.Factory, runF func(context.Context, *RecordOptions) err
 		Long: `Record a regrind and hear what is left and whether the roll is fit to go out.
 
 A figure that cannot be is refused: ground above found, found above the last
-ground diameter, more stock than is plausible. One that only looks wrong is
-taken with --confirm and the reason. The same regrind sent twice is recorded
+ground diameter. One that looks like a slip is asked about: wear or stock far
+from what was rolled and advised, a roll that rolled nothing, two grinds within
+minutes. Away from a terminal it is refused by the question's name, and taken
+with --confirm and that name. More stock than is plausible and a grind below the
+scrap limit ask for the reason in words. The same regrind sent twice is recorded
 once.`,
 		Example: kit.Example(
 			"barrelbook regrind record R1234 --found 738.412 --ground 737.950 --for wear",
@@ -66,7 +69,10 @@ func record(ctx context.Context, o *RecordOptions) error {
 		return err
 	}
 	dry, key := o.Params()
-	a, err := conn.Expect[oapi.RegrindAnswer](c.API.RecordRegrind(ctx, o.Roll, &oapi.RecordRegrindParams{DryRun: dry, IdempotencyKey: key}, in))
+	a, err := kit.Settled(o.Factory, in.Confirmed, func(confirmed *[]oapi.Question) (conn.Answer[oapi.RegrindAnswer], error) {
+		in.Confirmed = confirmed
+		return conn.Expect[oapi.RegrindAnswer](c.API.RecordRegrind(ctx, o.Roll, &oapi.RecordRegrindParams{DryRun: dry, IdempotencyKey: key}, in))
+	})
 	if err != nil {
 		return kit.Failure{What: what, Flag: measureFlags, Next: []string{kit.Path("roll book %s --all", o.Roll)}}.Explain(err)
 	}

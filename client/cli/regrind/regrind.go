@@ -23,16 +23,17 @@ type Measures struct {
 	Roundness                    string
 	Diameters, FoundDiameters    []string
 	GrooveWorn                   string
-	Grinder, Confirm, Note       string
+	Grinder, Note                string
 	Roughness, TemperatureAboveK kit.OptNumber
 	Tests, Readings              []string
 	kit.Instrument
+	kit.Confirming
 }
 
 var measureFlags = map[string]string{
 	"found_mm": "--found", "ground_mm": "--ground", "purpose": "--for", "crown_um": "--crown", "taper_um": "--taper",
 	"runout_um": "--runout", "roundness_um": "--roundness", "stations": "--diameters", "found_stations": "--found-diameters", "groove_worn_um": "--groove-worn", "roughness_um": "--roughness", "temperature_above_shop_k": "--above-shop",
-	"grinder": "--grinder", "tests": "--test", "tests/readings": "--reading", "confirm": "--confirm", "note": "--note", "at": "--at",
+	"grinder": "--grinder", "tests": "--test", "tests/readings": "--reading", "confirm": "--confirm", "confirmed": "--confirm", "note": "--note", "at": "--at",
 }
 
 var purposes = []string{"wear", "crack", "incident", "profile", "retexture", "incoming", "redress"}
@@ -55,7 +56,7 @@ func (m *Measures) addTo(cmd *cobra.Command) {
 	kit.TestFlag(cmd, &m.Tests)
 	kit.ReadingFlag(cmd, &m.Readings)
 	m.Instrument.AddTo(cmd)
-	fl.StringVar(&m.Confirm, "confirm", "", "why a figure that looks wrong is right after all (`REASON`)")
+	m.Confirming.AddTo(cmd, true)
 	fl.StringVar(&m.Note, "note", "", "a remark")
 }
 
@@ -72,7 +73,11 @@ func (m *Measures) input(f *kit.Factory, r *kit.Recording) (in oapi.RegrindInput
 	if tests, err = e.Readings(tests, m.Readings); err != nil {
 		return in, err
 	}
-	if err := m.Instrument.Into(tests); err != nil {
+	if err := m.Instrument.Into(f, tests); err != nil {
+		return in, err
+	}
+	confirmed, reason, err := m.Answers()
+	if err != nil {
 		return in, err
 	}
 	in = oapi.RegrindInput{
@@ -80,7 +85,7 @@ func (m *Measures) input(f *kit.Factory, r *kit.Recording) (in oapi.RegrindInput
 		CrownUm: e.OptSmall("--crown", m.Crown), TaperUm: e.OptSmall("--taper", m.Taper), RunoutUm: e.OptSmall("--runout", m.Runout),
 		RoundnessUm: e.OptSmall("--roundness", m.Roundness), Stations: e.Stations("--diameters", m.Diameters), FoundStations: e.Stations("--found-diameters", m.FoundDiameters),
 		RoughnessUm: m.Roughness.Value, GrooveWornUm: e.OptSmall("--groove-worn", m.GrooveWorn), TemperatureAboveShopK: m.TemperatureAboveK.Value,
-		Grinder: kit.OptText(m.Grinder), Confirm: kit.OptText(m.Confirm), Note: kit.OptText(m.Note),
+		Grinder: kit.OptText(m.Grinder), Confirm: reason, Confirmed: confirmed, Note: kit.OptText(m.Note),
 	}
 	if len(tests) > 0 {
 		in.Tests = &tests
@@ -88,6 +93,6 @@ func (m *Measures) input(f *kit.Factory, r *kit.Recording) (in oapi.RegrindInput
 	if err := e.Err(); err != nil {
 		return in, err
 	}
-	in.At, err = r.Moment()
+	in.At, err = r.Moment(f)
 	return in, err
 }

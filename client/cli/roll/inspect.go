@@ -19,6 +19,7 @@ type InspectOptions struct {
 	Tests    []string
 	Readings []string
 	Note     string
+	kit.Confirming
 }
 
 // NewCmdInspect records an inspection.
@@ -51,6 +52,7 @@ their history.`,
 	kit.ReadingFlag(cmd, &o.Readings)
 	o.Instrument.AddTo(cmd)
 	cmd.Flags().StringVar(&o.Note, "note", "", "a remark")
+	o.Confirming.AddTo(cmd, false)
 	o.Recording.AddTo(cmd, true)
 	return cmd
 }
@@ -69,11 +71,14 @@ func (o *InspectOptions) input() (in oapi.InspectionInput, err error) {
 	if err := e.Err(); err != nil {
 		return in, err
 	}
-	if err := o.Instrument.Into(in.Tests); err != nil {
+	if err := o.Instrument.Into(o.Factory, in.Tests); err != nil {
 		return in, err
 	}
 	in.Note = kit.OptText(o.Note)
-	in.At, err = o.Moment()
+	if in.Confirmed, _, err = o.Answers(); err != nil {
+		return in, err
+	}
+	in.At, err = o.Moment(o.Factory)
 	return in, err
 }
 
@@ -88,9 +93,12 @@ func inspect(ctx context.Context, o *InspectOptions) error {
 		return err
 	}
 	dry, key := o.Params()
-	a, err := conn.Expect[oapi.Roll](c.API.RecordInspection(ctx, o.Number, &oapi.RecordInspectionParams{DryRun: dry, IdempotencyKey: key}, in))
+	a, err := kit.Settled(o.Factory, in.Confirmed, func(confirmed *[]oapi.Question) (conn.Answer[oapi.Roll], error) {
+		in.Confirmed = confirmed
+		return conn.Expect[oapi.Roll](c.API.RecordInspection(ctx, o.Number, &oapi.RecordInspectionParams{DryRun: dry, IdempotencyKey: key}, in))
+	})
 	if err != nil {
-		return failed(what, o.Number, map[string]string{"tests": "--test", "tests/readings": "--reading", "note": "--note", "at": "--at"}, err)
+		return failed(what, o.Number, map[string]string{"tests": "--test", "tests/readings": "--reading", "confirmed": "--confirm", "note": "--note", "at": "--at"}, err)
 	}
 	return shown(o.Factory, a, &o.Recording, "Recorded in the book of "+o.Number+".")
 }

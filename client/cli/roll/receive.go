@@ -29,10 +29,11 @@ type ReceiveOptions struct {
 	Taper, Runout, Roundness                                   string
 	Roughness                                                  kit.OptNumber
 	Diameters, Tests                                           []string
+	kit.Confirming
 }
 
 var receiveFlags = map[string]string{
-	"number": "NUMBER", "role": "--role", "grade": "--grade", "mill": "--mill", "stands": "--stand",
+	"number": "NUMBER", "confirmed": "--confirm", "role": "--role", "grade": "--grade", "mill": "--mill", "stands": "--stand",
 	"supplier": "--supplier", "certificate": "--certificate", "note": "--note", "received_at": "--received",
 	"diameter_mm": "--diameter", "new_diameter_mm": "--new", "barrel_length_mm": "--barrel", "bearing_span_mm": "--bearing-span",
 	"neck_diameter_mm": "--neck", "neck_fillet_radius_mm": "--neck-radius", "crown_um": "--crown", "hardness_shore_c": "--hardness", "price": "--price",
@@ -49,7 +50,8 @@ func NewCmdReceive(f *kit.Factory, runF func(context.Context, *ReceiveOptions) e
 		Use:   "receive NUMBER",
 		Short: "Open a roll's book with its receipt",
 		Long: `Open a roll's book with its receipt. A number is never used twice, not even
-after the roll is scrapped. Every --scrap flag is a limit on diameter; the
+after the roll is scrapped, nor in another case; one that looks like another's,
+as CW-11O like CW-110, is asked about. Every --scrap flag is a limit on diameter; the
 tightest one ends the roll and is named wherever stock left is shown.`,
 		Example: kit.Example(
 			"barrelbook roll receive R1234 --role work --grade HSS-1 --mill HSM --stand F1 --stand F2 \\",
@@ -64,6 +66,7 @@ tightest one ends the roll and is named wherever stock left is shown.`,
 		},
 	}
 	o.addReceiptTo(cmd)
+	o.Confirming.AddTo(cmd, false)
 	o.Recording.AddTo(cmd, false)
 	kit.Require(cmd, "grade", "mill", "diameter", "barrel", "scrap")
 	return cmd
@@ -145,9 +148,12 @@ func (o *ReceiveOptions) input() (oapi.RollReceipt, error) {
 	if err := e.Err(); err != nil {
 		return in, err
 	}
+	if in.Confirmed, _, err = o.Answers(); err != nil {
+		return in, err
+	}
 	in.ReceivedAt = o.Factory.Now().UTC().Truncate(time.Microsecond)
 	if o.Received != "" {
-		in.ReceivedAt, err = kit.ParseTime("--received", o.Received)
+		in.ReceivedAt, err = kit.ParseTime(o.Factory, "--received", o.Received)
 	}
 	return in, err
 }
@@ -176,7 +182,10 @@ func receive(ctx context.Context, o *ReceiveOptions) error {
 		return err
 	}
 	dry, key := o.Params()
-	a, err := conn.Expect[oapi.Roll](c.API.ReceiveRoll(ctx, &oapi.ReceiveRollParams{DryRun: dry, IdempotencyKey: key}, in))
+	a, err := kit.Settled(o.Factory, in.Confirmed, func(confirmed *[]oapi.Question) (conn.Answer[oapi.Roll], error) {
+		in.Confirmed = confirmed
+		return conn.Expect[oapi.Roll](c.API.ReceiveRoll(ctx, &oapi.ReceiveRollParams{DryRun: dry, IdempotencyKey: key}, in))
+	})
 	if err != nil {
 		return kit.Failure{What: what, Flag: receiveFlags, Next: []string{kit.Path("roll receive --help")}}.Explain(err)
 	}
