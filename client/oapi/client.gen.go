@@ -632,6 +632,42 @@ func (e ProgrammePieceDemand) Valid() bool {
 	}
 }
 
+// Defines values for Question.
+const (
+	QuestionAgain         Question = "again"
+	QuestionAlike         Question = "alike"
+	QuestionHardness      Question = "hardness"
+	QuestionNothingRolled Question = "nothing_rolled"
+	QuestionPair          Question = "pair"
+	QuestionStations      Question = "stations"
+	QuestionStock         Question = "stock"
+	QuestionWear          Question = "wear"
+)
+
+// Valid indicates whether the value is a known member of the Question enum.
+func (e Question) Valid() bool {
+	switch e {
+	case QuestionAgain:
+		return true
+	case QuestionAlike:
+		return true
+	case QuestionHardness:
+		return true
+	case QuestionNothingRolled:
+		return true
+	case QuestionPair:
+		return true
+	case QuestionStations:
+		return true
+	case QuestionStock:
+		return true
+	case QuestionWear:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for RegrindAdviceRules.
 const (
 	RegrindAdviceRulesCrack     RegrindAdviceRules = "crack"
@@ -1301,6 +1337,18 @@ type ArrivalInput struct {
 	Rolls []Name `json:"rolls"`
 }
 
+// AskedQuestion defines model for AskedQuestion.
+type AskedQuestion struct {
+	// Pointer JSON pointer to the field that may be the slip
+	Pointer string `json:"pointer"`
+
+	// Question wear: the found diameter is far from what was rolled. nothing_rolled: ground again without having rolled. again: ground twice within minutes. stock: far from what was advised and is usual. pair: unlike its partner, ground before it. stations: unlike the diameters along the barrel. alike: a number that looks like another roll's. hardness: far from what it was
+	Question Question `json:"question"`
+
+	// Says What looks wrong, and against what
+	Says string `json:"says"`
+}
+
 // AuditLine defines model for AuditLine.
 type AuditLine struct {
 	At        time.Time `json:"at"`
@@ -1560,13 +1608,16 @@ type Change struct {
 
 // ChangeInput defines model for ChangeInput.
 type ChangeInput struct {
-	At                         *time.Time `json:"at,omitempty"`
-	Note                       *Text      `json:"note,omitempty"`
-	Role                       Role       `json:"role"`
-	SetIn                      *Name      `json:"set_in,omitempty"`
-	Stand                      Name       `json:"stand"`
-	StatedRolledKm             *float64   `json:"stated_rolled_km,omitempty"`
-	StatedSpecificForceKnPerMm *float64   `json:"stated_specific_force_kn_per_mm,omitempty"`
+	At *time.Time `json:"at,omitempty"`
+
+	// Empty No set goes in and the stand stands empty. A change without set_in must say so; one with it must not
+	Empty                      *bool    `json:"empty,omitempty"`
+	Note                       *Text    `json:"note,omitempty"`
+	Role                       Role     `json:"role"`
+	SetIn                      *Name    `json:"set_in,omitempty"`
+	Stand                      Name     `json:"stand"`
+	StatedRolledKm             *float64 `json:"stated_rolled_km,omitempty"`
+	StatedSpecificForceKnPerMm *float64 `json:"stated_specific_force_kn_per_mm,omitempty"`
 
 	// StatedTonnageT What the rolls that come out bore, where no pieces were sent
 	StatedTonnageT *float64       `json:"stated_tonnage_t,omitempty"`
@@ -1607,10 +1658,12 @@ type ChangePlanInput struct {
 	Campaign Name `json:"campaign"`
 
 	// Confidence That no limit is passed between changes, stand by stand
-	Confidence   *float64 `json:"confidence,omitempty"`
-	Explain      *bool    `json:"explain,omitempty"`
-	GrinderCount *int64   `json:"grinder_count,omitempty"`
-	Stands       *[]Name  `json:"stands,omitempty"`
+	Confidence *float64 `json:"confidence,omitempty"`
+	Explain    *bool    `json:"explain,omitempty"`
+
+	// GrinderCount Grinders the work rolls can go on. Defaults to what the practice says
+	GrinderCount *int64  `json:"grinder_count,omitempty"`
+	Stands       *[]Name `json:"stands,omitempty"`
 }
 
 // Chock defines model for Chock.
@@ -2388,9 +2441,12 @@ type Indication string
 
 // InspectionInput defines model for InspectionInput.
 type InspectionInput struct {
-	At    *time.Time   `json:"at,omitempty"`
-	Note  *Text        `json:"note,omitempty"`
-	Tests []TestResult `json:"tests"`
+	At *time.Time `json:"at,omitempty"`
+
+	// Confirmed Questions that are answered with yes: what looks like a slip is right. Those that are asked and not named here are told in the problem, and nothing is recorded
+	Confirmed *Questions   `json:"confirmed,omitempty"`
+	Note      *Text        `json:"note,omitempty"`
+	Tests     []TestResult `json:"tests"`
 }
 
 // IntervalScore defines model for IntervalScore.
@@ -2791,10 +2847,13 @@ type PastForecast struct {
 
 // PastStayInput defines model for PastStayInput.
 type PastStayInput struct {
-	MountedAt time.Time     `json:"mounted_at"`
-	Position  Position      `json:"position"`
-	Regrind   *RegrindInput `json:"regrind,omitempty"`
-	Roll      Name          `json:"roll"`
+	MountedAt time.Time `json:"mounted_at"`
+
+	// PieceCount Pieces rolled, from which fire cracks are reckoned where the practice gives a depth for each
+	PieceCount *int64        `json:"piece_count,omitempty"`
+	Position   Position      `json:"position"`
+	Regrind    *RegrindInput `json:"regrind,omitempty"`
+	Roll       Name          `json:"roll"`
 
 	// RolledKm Rolled at the stand's exit. Without it the stay teaches no wear rate
 	RolledKm *float64 `json:"rolled_km,omitempty"`
@@ -3145,6 +3204,9 @@ type PracticeValues struct {
 	// GrindMin Minutes to grind one roll. Defaults to 90, backup 480
 	GrindMin *float64 `json:"grind_min,omitempty"`
 
+	// Grinders Grinders that work rolls can go on. Defaults to 1
+	Grinders *float64 `json:"grinders,omitempty"`
+
 	// GrooveWearUmPerKt Wear of a groove, µm on diameter per 1000 t through it. Defaults to 0: none is computed
 	GrooveWearUmPerKt *float64 `json:"groove_wear_um_per_kt,omitempty"`
 
@@ -3369,10 +3431,13 @@ type Problem struct {
 	Instance *string         `json:"instance,omitempty"`
 
 	// Next Ways on, where operations of this contract do what the detail says
-	Next      *[]NextStep `json:"next,omitempty"`
-	RequestId *string     `json:"request_id,omitempty"`
-	Status    int64       `json:"status"`
-	Title     string      `json:"title"`
+	Next *[]NextStep `json:"next,omitempty"`
+
+	// Questions Of a record that is taken as it is once these are answered by name in its confirmed
+	Questions *[]AskedQuestion `json:"questions,omitempty"`
+	RequestId *string          `json:"request_id,omitempty"`
+	Status    int64            `json:"status"`
+	Title     string           `json:"title"`
 
 	// Type A stable relative URI; switch on this
 	Type string `json:"type"`
@@ -3397,6 +3462,12 @@ type ProgrammePiece struct {
 
 // ProgrammePieceDemand What the piece asks of the rolls: warm_up may be rolled on cold ones and warms them, demanding asks for rolls that are warm. Defaults to ordinary
 type ProgrammePieceDemand string
+
+// Question wear: the found diameter is far from what was rolled. nothing_rolled: ground again without having rolled. again: ground twice within minutes. stock: far from what was advised and is usual. pair: unlike its partner, ground before it. stations: unlike the diameters along the barrel. alike: a number that looks like another roll's. hardness: far from what it was
+type Question string
+
+// Questions Questions that are answered with yes: what looks like a slip is right. Those that are asked and not named here are told in the problem, and nothing is recorded
+type Questions = []Question
 
 // ReachedAt Where in the programme a limit is passed; tonnes and km are those of the stand from the first piece asked about
 type ReachedAt struct {
@@ -3594,9 +3665,12 @@ type RegrindCorrection struct {
 	// At When it was done
 	At *time.Time `json:"at,omitempty"`
 
-	// Confirm Why an implausible measure is right after all
-	Confirm *string  `json:"confirm,omitempty"`
-	CrownUm *float64 `json:"crown_um,omitempty"`
+	// Confirm Why a figure that looks wrong is right after all; it answers every question that is asked
+	Confirm *string `json:"confirm,omitempty"`
+
+	// Confirmed Questions that are answered with yes: what looks like a slip is right. Those that are asked and not named here are told in the problem, and nothing is recorded
+	Confirmed *Questions `json:"confirmed,omitempty"`
+	CrownUm   *float64   `json:"crown_um,omitempty"`
 
 	// FoundMm Diameter as found
 	FoundMm *float64 `json:"found_mm,omitempty"`
@@ -3634,9 +3708,12 @@ type RegrindInput struct {
 	// At When it was done. Defaults to now
 	At *time.Time `json:"at,omitempty"`
 
-	// Confirm Why an implausible measure is right after all
-	Confirm *string  `json:"confirm,omitempty"`
-	CrownUm *float64 `json:"crown_um,omitempty"`
+	// Confirm Why a figure that looks wrong is right after all; it answers every question that is asked
+	Confirm *string `json:"confirm,omitempty"`
+
+	// Confirmed Questions that are answered with yes: what looks like a slip is right. Those that are asked and not named here are told in the problem, and nothing is recorded
+	Confirmed *Questions `json:"confirmed,omitempty"`
+	CrownUm   *float64   `json:"crown_um,omitempty"`
 
 	// FoundMm Diameter as found
 	FoundMm float64 `json:"found_mm"`
@@ -3688,18 +3765,26 @@ type RemainingLife struct {
 	Campaigns         ForecastQuantiles `json:"campaigns"`
 	CampaignsPerMonth *float64          `json:"campaigns_per_month,omitempty"`
 
-	// DaysPerCycle From grind to grind
+	// DaysPerCycle From grind to grind, as it is now
 	DaysPerCycle *float64 `json:"days_per_cycle,omitempty"`
 
 	// IncidentUmPerCycle What incidents add on average
-	IncidentUmPerCycle float64           `json:"incident_um_per_cycle"`
-	Regrinds           ForecastQuantiles `json:"regrinds"`
-	ScrapAt            *ForecastDates    `json:"scrap_at,omitempty"`
+	IncidentUmPerCycle float64 `json:"incident_um_per_cycle"`
+
+	// MoreThanFiveYears Even P10 of the scrap date is further ahead than a rhythm can tell: no date is given
+	MoreThanFiveYears *bool             `json:"more_than_five_years,omitempty"`
+	Regrinds          ForecastQuantiles `json:"regrinds"`
+	RhythmCycleCount  *int64            `json:"rhythm_cycle_count,omitempty"`
+
+	// RhythmFrom The rhythm is that of the cycles of rolls like it that ended from then
+	RhythmFrom  *time.Time     `json:"rhythm_from,omitempty"`
+	RhythmUntil *time.Time     `json:"rhythm_until,omitempty"`
+	ScrapAt     *ForecastDates `json:"scrap_at,omitempty"`
 
 	// StockUmPerCycle Ground off on top of the wear
-	StockUmPerCycle float64           `json:"stock_um_per_cycle"`
-	TonnageT        ForecastQuantiles `json:"tonnage_t"`
-	WearUmPerCycle  float64           `json:"wear_um_per_cycle"`
+	StockUmPerCycle float64            `json:"stock_um_per_cycle"`
+	TonnageT        *ForecastQuantiles `json:"tonnage_t,omitempty"`
+	WearUmPerCycle  float64            `json:"wear_um_per_cycle"`
 }
 
 // Remedy defines model for Remedy.
@@ -4016,9 +4101,12 @@ type RollReceipt struct {
 	BarrelLengthMm float64  `json:"barrel_length_mm"`
 	BearingSpanMm  *float64 `json:"bearing_span_mm,omitempty"`
 	Certificate    *string  `json:"certificate,omitempty"`
-	CrownUm        *float64 `json:"crown_um,omitempty"`
-	DiameterMm     float64  `json:"diameter_mm"`
-	Grade          Name     `json:"grade"`
+
+	// Confirmed Questions that are answered with yes: what looks like a slip is right. Those that are asked and not named here are told in the problem, and nothing is recorded
+	Confirmed  *Questions `json:"confirmed,omitempty"`
+	CrownUm    *float64   `json:"crown_um,omitempty"`
+	DiameterMm float64    `json:"diameter_mm"`
+	Grade      Name       `json:"grade"`
 
 	// Grooves Of a grooved roll; left out on a plain barrel
 	Grooves *[]Groove `json:"grooves,omitempty"`
