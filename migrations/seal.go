@@ -57,7 +57,7 @@ var sources = []source{
 }
 
 // unsealed are the tables that the seals are about or that are not the works'.
-var unsealed = []string{"seals", "seal_sources", "goose_db_version", "sqlite_sequence", "sqlite_stat1", "sqlite_stat4"}
+var unsealed = []string{"revisions", "seals", "seal_sources", "goose_db_version", "sqlite_sequence", "sqlite_stat1", "sqlite_stat4"}
 
 // sealRules counts the changes of sources: at the first start by another count the
 // tables whose rule has changed are sealed anew.

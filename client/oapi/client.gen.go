@@ -3587,18 +3587,26 @@ type RemainingLife struct {
 	Campaigns         ForecastQuantiles `json:"campaigns"`
 	CampaignsPerMonth *float64          `json:"campaigns_per_month,omitempty"`
 
-	// DaysPerCycle From grind to grind
+	// DaysPerCycle From grind to grind, as it is now
 	DaysPerCycle *float64 `json:"days_per_cycle,omitempty"`
 
 	// IncidentUmPerCycle What incidents add on average
-	IncidentUmPerCycle float64           `json:"incident_um_per_cycle"`
-	Regrinds           ForecastQuantiles `json:"regrinds"`
-	ScrapAt            *ForecastDates    `json:"scrap_at,omitempty"`
+	IncidentUmPerCycle float64 `json:"incident_um_per_cycle"`
+
+	// MoreThanFiveYears Even P10 of the scrap date is further ahead than a rhythm can tell: no date is given
+	MoreThanFiveYears *bool             `json:"more_than_five_years,omitempty"`
+	Regrinds          ForecastQuantiles `json:"regrinds"`
+	RhythmCycleCount  *int64            `json:"rhythm_cycle_count,omitempty"`
+
+	// RhythmFrom The rhythm is that of the cycles of rolls like it that ended from then
+	RhythmFrom  *time.Time     `json:"rhythm_from,omitempty"`
+	RhythmUntil *time.Time     `json:"rhythm_until,omitempty"`
+	ScrapAt     *ForecastDates `json:"scrap_at,omitempty"`
 
 	// StockUmPerCycle Ground off on top of the wear
-	StockUmPerCycle float64           `json:"stock_um_per_cycle"`
-	TonnageT        ForecastQuantiles `json:"tonnage_t"`
-	WearUmPerCycle  float64           `json:"wear_um_per_cycle"`
+	StockUmPerCycle float64            `json:"stock_um_per_cycle"`
+	TonnageT        *ForecastQuantiles `json:"tonnage_t,omitempty"`
+	WearUmPerCycle  float64            `json:"wear_um_per_cycle"`
 }
 
 // Remedy defines model for Remedy.

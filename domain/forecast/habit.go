@@ -2,7 +2,9 @@ package forecast
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 	"sort"
 
 	"barrelbook/domain/duty"
@@ -42,9 +44,9 @@ type Habit struct {
 	TonnageT   Estimate
 	RolledKM   Estimate
 	ExposureKM Estimate
-	Days       Estimate
-	// DaysBetween is the spread of the mean length of a cycle from roll to roll.
-	DaysBetween float64
+	// Removal is what a normal cycle takes altogether, Rhythm how long one takes now.
+	Removal Removal
+	Rhythm  Rhythm
 	// TonnagePerDay is the rhythm of a roll while it is in the stand.
 	TonnagePerDay Estimate
 	// CampaignT is the tonnes of past single campaigns, sorted.
@@ -189,6 +191,7 @@ func (h Habits) unknown() Habit {
 		Source:  "defaults, as there are fewer than 8 regrinds to learn from",
 		WearUM:  Estimate{Mean: half, SD: 0.3 * half, SE: 0.3 * half},
 		StockUM: Estimate{Mean: half, SD: 0.3 * half, SE: 0.3 * half},
+		Removal: Removal{UM: Estimate{Mean: 2 * half, SD: 0.45 * half, SE: 0.45 * half}},
 		Incident: life.Incident{Probability: priorIncident, MinimumMM: h.defaults.NormalStockUM / 1000,
 			MeanExcessMM: 2 * h.defaults.NormalStockUM / 1000},
 		ExtraSE:   priorIncident * 2 * h.defaults.NormalStockUM / 1000,
@@ -199,9 +202,9 @@ func (h Habits) unknown() Habit {
 func learn(k key, cycles []*Run, wider Habit) Habit {
 	sort.SliceStable(cycles, func(i, j int) bool { return cycles[i].At.Before(cycles[j].At) })
 	h := Habit{Source: fmt.Sprintf("%d grinds of %s", len(cycles), k.words()), Grinds: len(cycles)}
-	var wear, stock, extra, tonnes, km, exposure, days, pace []float64
+	var wear, stock, extra, tonnes, km, exposure, pace []float64
+	var normal []*Run
 	for _, c := range cycles {
-		days = append(days, c.days())
 		tonnes, km, exposure = append(tonnes, c.TonnageT), append(km, c.RolledKM), append(exposure, c.ExposureKM)
 		h.Campaigns += float64(c.Campaigns) / float64(len(cycles))
 		if in := c.inStand(); in > 0 && c.TonnageT > 0 {
@@ -211,6 +214,7 @@ func learn(k key, cycles []*Run, wider Habit) Habit {
 			h.CampaignT = append(h.CampaignT, c.TonnageT/float64(c.Campaigns))
 		}
 		if c.Normal {
+			normal = append(normal, c)
 			wear, stock = append(wear, c.WearUM), append(stock, c.StockUM)
 		} else {
 			extra = append(extra, c.WearUM+c.StockUM)
@@ -218,12 +222,13 @@ func learn(k key, cycles []*Run, wider Habit) Habit {
 	}
 	sort.Float64s(h.CampaignT)
 	h.WearUM, h.StockUM = estimate(wear), estimate(stock)
+	h.Removal = removalOf(normal)
 	if len(stock) < enough { // nothing but incidents
-		h.WearUM, h.StockUM = wider.WearUM, wider.StockUM
+		h.WearUM, h.StockUM, h.Removal = wider.WearUM, wider.StockUM, wider.Removal
 	}
 	h.TonnageT, h.RolledKM, h.ExposureKM = estimate(tonnes), estimate(km), estimate(exposure)
-	h.Days, h.TonnagePerDay = estimate(days), estimate(pace)
-	h.DaysBetween = between(cycles, h.Days.SD)
+	h.TonnagePerDay = estimate(pace)
+	h.Rhythm = rhythmOf(cycles)
 	h.Incidents = len(extra)
 	h.incidents(extra, wider)
 	return h
@@ -278,21 +283,21 @@ func estimate(v []float64) Estimate {
 	return e
 }
 
-// between estimates the spread of the rolls' own mean cycle, τ² = var(means) −
-// sd²·mean(1/n), at least 0, by the method of moments. Rolls of one cycle say
-// nothing of it.
+// between estimates the spread of the rolls' own mean cycle.
 func between(cycles []*Run, sd float64) float64 {
 	byRoll := map[string][]float64{}
-	var order []string
 	for _, c := range cycles {
-		if byRoll[c.Roll] == nil {
-			order = append(order, c.Roll)
-		}
 		byRoll[c.Roll] = append(byRoll[c.Roll], c.days())
 	}
+	return spreadOfMeans(byRoll, sd)
+}
+
+// spreadOfMeans is τ² = var(means) − sd²·mean(1/n), at least 0, by the method of
+// moments. Rolls of one cycle say nothing of it.
+func spreadOfMeans(byRoll map[string][]float64, sd float64) float64 {
 	var means []float64
 	noise := 0.0
-	for _, r := range order {
+	for _, r := range slices.Sorted(maps.Keys(byRoll)) {
 		if n := len(byRoll[r]); n > 1 {
 			means = append(means, estimate(byRoll[r]).Mean)
 			noise += sd * sd / float64(n)

@@ -29,6 +29,10 @@ type Learner struct {
 	models models // of the regrinds up to taught
 	taught map[string][]port.GrindRow
 	habits map[RateGroup]forecast.Habits // of the cut
+
+	rollCut  port.RollCut
+	presence map[string]presence
+	turns    Turns
 	// inForce is rates for those who are in a transaction and must not wait for
 	// somebody who learns.
 	inForce atomic.Pointer[port.WearRates]
@@ -74,6 +78,7 @@ type Knowledge struct {
 	Past   map[string][]port.GrindRow // by roll, in the order of happening
 	Rates  port.WearRates
 	Habits map[RateGroup]forecast.Habits
+	Turns  Turns
 }
 
 // CurrentWearRates is what the regrinds teach by now. Version 0 before the first.
@@ -109,7 +114,7 @@ func (l *Learner) Known(ctx context.Context) (Knowledge, error) {
 				l.hold(next.rates)
 			}
 		}
-		return Knowledge{l.rows, l.past, l.rates, l.habits}, err
+		return Knowledge{l.rows, l.past, l.rates, l.habits, l.turns}, err
 	}
 }
 
@@ -163,14 +168,20 @@ func (l *Learner) study(r port.Reader, now time.Time) (*rateUpdate, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := l.readRates(r); err != nil || (cut == l.cut && cut == l.rates.Cut) {
+	if err := l.readRates(r); err != nil {
 		return nil, err
+	}
+	if cut == l.cut && cut == l.rates.Cut {
+		return nil, l.readTurns(r, false)
 	}
 	c, err := NewBasis(r)
 	if err != nil {
 		return nil, err
 	}
-	if err := l.refresh(r, c); err != nil || l.cut == l.rates.Cut {
+	if err := l.refresh(r, c); err != nil {
+		return nil, err
+	}
+	if err := l.readTurns(r, true); err != nil || l.cut == l.rates.Cut {
 		return nil, err
 	}
 	have := l.rates

@@ -7,7 +7,6 @@ import (
 	"slices"
 	"time"
 
-	"barrelbook/api/app/gather"
 	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
@@ -25,15 +24,15 @@ type Basis struct {
 // NewBasis reads the stands and practices.
 func NewBasis(r port.Reader) (*Basis, error) {
 	c := &Basis{MillOf: map[string]string{}, Ask: r.Err}
-	stands, err := port.Drain(func(p port.Page) ([]mill.Stand, string, error) { return r.Stands("", p) })
+	settings, err := r.Settings()
 	if err != nil {
 		return nil, err
 	}
-	for _, s := range stands {
+	for _, s := range settings.Stands {
 		c.MillOf[s.Name] = s.Mill
 	}
-	c.Practices, err = gather.AllPractices(r)
-	return c, err
+	c.Practices = settings.Practices
+	return c, nil
 }
 
 // RateGroup is what is learned together: one role in one mill.

@@ -56,6 +56,7 @@ type Recorder struct {
 	ids     port.IDs
 	models  *gather.Models
 	planner *plan.Planner // advises what to grind
+	tokens  knownTokens
 
 	// KeepAnswers is how long the answer to a request with an idempotency key is
 	// kept. 0 keeps it for ever.

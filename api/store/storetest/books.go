@@ -233,6 +233,26 @@ func testFilters(t *testing.T, s Store) {
 			return err
 		})
 	}
+	read(t, s, func(r port.Reader) error {
+		names, err := r.RollNames()
+		if err != nil {
+			return err
+		}
+		var got []string
+		for _, n := range names {
+			row, err := r.Roll(n.Number)
+			if err != nil {
+				return err
+			}
+			st := row.State
+			same(t, "roll "+n.Number+" by name", n, port.RollName{Number: st.Roll.Number, Mill: st.Mill, Role: st.Roll.Role, Grade: st.Roll.Grade, Stage: st.Stage})
+			got = append(got, n.Number)
+		}
+		same(t, "names of rolls", got, []string{"B1", "R1", "W1", "W2", "W3"})
+		cut, err := r.RollCut()
+		same(t, "rolls and those scrapped", cut, port.RollCut{Count: 5})
+		return err
+	})
 }
 
 func testVerify(t *testing.T, s Store) {
