@@ -31,8 +31,9 @@ const (
 // Recount replays what rolls bore from the books and the pieces, and holds it
 // against what is kept: the pieces, tonnes and kilometres of every stay, and the
 // totals of every roll; and wear, pressure and damage of the stays that were
-// reckoned with the practices of now, which are those that were recorded after the
-// last practice or stand was changed. It writes nothing.
+// reckoned by this program with the practices of now, which are those that were
+// recorded after it first wrote and the last practice or stand was changed. It
+// writes nothing.
 func (a *Recorder) Recount(ctx context.Context) (found []Misfit, err error) {
 	err = a.store.Read(ctx, func(r port.Reader) error {
 		c := &recount{app: a, r: r, counted: map[int64]duty.Usage{}, rolls: map[string][]port.Stay{}, said: map[int64]duty.Usage{}, fresh: map[int64]bool{}, clean: map[int64]bool{}}
@@ -65,15 +66,17 @@ type recount struct {
 	rolls   map[string][]port.Stay
 	order   []string
 	said    map[int64]duty.Usage // by mounting, stated by hand
-	// fresh are the stays recorded after a practice or a stand was last changed: all
-	// that they bore was booked after that, or booked again. clean are those of which
+	// fresh are the stays recorded after a practice or a stand was last changed, and
+	// after the id from which on this program reckoned: all that they bore was booked
+	// after that, or booked again. clean are those of which
 	// all pieces were rolled with fresh ones.
+	after        int64
 	fresh, clean map[int64]bool
 	found        []Misfit
 }
 
 func (c *recount) add(table, key, why string, args ...any) {
-	c.found = append(c.found, Misfit{table, key, fmt.Sprintf(why, args...)})
+	c.found = append(c.found, Misfit{Table: table, Key: key, Why: fmt.Sprintf(why, args...)})
 }
 
 // open reads who was in the stands of every mill.
@@ -109,6 +112,9 @@ func (c *recount) open() (err error) {
 	if err != nil {
 		return err
 	}
+	if c.after, err = c.r.ReckonedAfter(); err != nil {
+		return err
+	}
 	for _, number := range c.order {
 		if err := c.read(number, since); err != nil {
 			return err
@@ -138,7 +144,7 @@ func (c *recount) read(number string, since time.Time) error {
 		}
 		c.fresh[m.ID] = slices.ContainsFunc(effective, func(e roll.Entry) bool {
 			_, in := e.Body.(roll.Mounted)
-			return in && e.At.Equal(m.MountedAt) && e.RecordedAt.After(since)
+			return in && m.ID > c.after && e.At.Equal(m.MountedAt) && e.RecordedAt.After(since)
 		})
 		c.clean[m.ID] = c.fresh[m.ID]
 	}
