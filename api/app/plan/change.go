@@ -30,7 +30,7 @@ type PlanInput struct {
 	Campaign   string
 	Confidence float64 // that no limit is passed between changes; 0 for 0.95
 	Stands     []string
-	Grinders   int // 0 for 1
+	Grinders   int // 0 for as many as the practice says
 	Explain    bool
 }
 
@@ -92,9 +92,6 @@ func (a *Planner) PlanChanges(ctx context.Context, in PlanInput) (Plan, error) {
 	if in.Confidence == 0 {
 		in.Confidence = 0.95
 	}
-	if in.Grinders == 0 {
-		in.Grinders = 1
-	}
 	k, err := a.learner.Known(ctx)
 	if err != nil {
 		return Plan{}, err
@@ -153,6 +150,9 @@ func (a *Planner) newPlanner(r port.Reader, in PlanInput, rates port.WearRates) 
 	shop, err := gather.OpenShop(r, a.clock.Now())
 	if err != nil {
 		return nil, err
+	}
+	if p.in.Grinders == 0 {
+		p.in.Grinders = int(practice.Resolve(shop.Practices, practice.Scope{Mill: p.mill.Name, Role: mill.Work}).Number(practice.Grinders))
 	}
 	p.Standing = gather.NewStanding(r, a.models, learn.RatesIn(rates), p.mill, shop)
 	if at := p.campaign.PieceTime(1); at.After(p.Now) {
