@@ -94,7 +94,7 @@ func (o *CorrectOptions) change() (in oapi.RegrindCorrection, err error) {
 	if err := e.Err(); err != nil {
 		return in, err
 	}
-	if in.At, err = o.Moment(); err == nil && in == (oapi.RegrindCorrection{}) {
+	if in.At, err = o.Moment(o.Factory); err == nil && in == (oapi.RegrindCorrection{}) {
 		err = kit.Usagef("say what was wrong in the regrind of %s, such as --found; %s withdraws it whole", o.Roll, kit.Path("regrind undo"))
 	}
 	return in, err

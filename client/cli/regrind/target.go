@@ -2,6 +2,7 @@ package regrind
 
 import (
 	"context"
+	"errors"
 	"fmt"
 
 	"barrelbook/client/cli/kit"
@@ -50,6 +51,8 @@ func (t *target) find(ctx context.Context) error {
 	}
 	ok, err := t.factory.Term.Confirm(fmt.Sprintf("%d entries were written after it. %s entry %d?", last-e.Number, t.verb, e.Number))
 	switch {
+	case errors.Is(err, context.Canceled):
+		return err
 	case err != nil:
 		return t.failure(kit.Usagef("the last regrind is entry %d, and %d entries were written after it: name it with --entry %d", e.Number, last-e.Number, e.Number))
 	case !ok:

@@ -123,15 +123,15 @@ var cardColumns = map[string]func(*oapi.PastStayInput, string) error{
 	"rolled_km":                cardNumber(func(s *oapi.PastStayInput, v float64) { s.RolledKm = &v }),
 	"specific_force_kn_per_mm": cardNumber(func(s *oapi.PastStayInput, v float64) { s.SpecificForceKnPerMm = &v }),
 	"mounted_at": func(s *oapi.PastStayInput, cell string) (err error) {
-		s.MountedAt, err = kit.ParseTime("mounted_at", cell)
+		s.MountedAt, err = kit.FileTime("mounted_at", cell)
 		return err
 	},
 	"withdrawn_at": func(s *oapi.PastStayInput, cell string) (err error) {
-		s.WithdrawnAt, err = kit.ParseTime("withdrawn_at", cell)
+		s.WithdrawnAt, err = kit.FileTime("withdrawn_at", cell)
 		return err
 	},
 	"ground_at": func(s *oapi.PastStayInput, cell string) error {
-		at, err := kit.ParseTime("ground_at", cell)
+		at, err := kit.FileTime("ground_at", cell)
 		regrindOf(s).At = &at
 		return err
 	},
