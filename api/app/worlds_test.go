@@ -11,6 +11,7 @@ import (
 	"barrelbook/api/app/plan"
 	"barrelbook/api/app/port"
 	"barrelbook/api/app/record"
+	"barrelbook/domain/doubt"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
@@ -155,7 +156,7 @@ func (s *worldShop) rolled(e *world.Rolled) error {
 // ground writes a regrind down; where the service asks back, the figures are read
 // again.
 func (s *worldShop) ground(e *world.Regrind) error {
-	passed := []roll.Test{{Kind: roll.Visual, Outcome: roll.Passed}, {Kind: roll.EddyCurrent, Outcome: roll.Passed}}
+	passed := []roll.Test{{Kind: roll.Visual, Outcome: roll.Passed}, {Kind: roll.EddyCurrent, Outcome: roll.Passed}, {Kind: roll.Ultrasonic, Outcome: roll.Passed}}
 	in := record.RegrindInput{Found: quantity.Micrometre(e.FoundUM), Ground: quantity.Micrometre(e.GroundUM), For: roll.ForWear, Grinder: fmt.Sprintf("G%d", e.Grinder+1), Tests: passed}
 	if e.ForIncident {
 		in.For = roll.ForIncident
@@ -164,11 +165,14 @@ func (s *worldShop) ground(e *world.Regrind) error {
 		in.Confirm = "used up"
 	}
 	_, err := s.RecordRegrind(s.ctx, engineer, e.Roll.Number, in)
-	if !port.IsKind(err, port.Impossible) && !port.IsKind(err, port.Conflicting) {
+	if !port.IsKind(err, port.Impossible) && !port.IsKind(err, port.Conflicting) && !port.IsKind(err, port.Doubtful) {
 		return err
 	}
 	s.scores.askedBack++
 	in.Found, in.Ground, in.Confirm = quantity.Micrometre(e.ReadFoundUM), quantity.Micrometre(e.ReadGroundUM), "read again"
+	for _, q := range doubt.Names() {
+		in.Confirmed = append(in.Confirmed, string(q))
+	}
 	if row, err := s.Roll(s.ctx, e.Roll.Number); err == nil {
 		in.Found = min(in.Found, row.State.Diameter) // a slip of the grind before leaves it below what is there
 		in.Ground = min(in.Ground, in.Found)

@@ -13,7 +13,7 @@ import (
 )
 
 var (
-	dateDays = flag.Int("date-days", 90, "days of each world whose scrap dates are forecast")
+	dateDays = flag.Int("date-days", 80, "days of each world whose scrap dates are forecast")
 	dateSeed = flag.Uint64("date-seed", 1, "their seed")
 	dateMood = flag.Float64("date-mood", 0.05, "spread of the length at which the foreman changes")
 )
@@ -208,7 +208,12 @@ var buckets = []struct {
 // TestScrapDatesInWorlds scores scrap dates against works that are not the model,
 // and against the spreadsheet's rule.
 func TestScrapDatesInWorlds(t *testing.T) {
+	var every dateScore
+	long := *dateDays >= 300
 	for _, truth := range world.All() {
+		if !long && truth.Name != "spreadsheet" && truth.Name != "rough" {
+			continue
+		}
 		t.Run(truth.Name, func(t *testing.T) {
 			s := newShop(world.New(truth, *dateSeed))
 			var periods []forecast.Period
@@ -240,6 +245,7 @@ func TestScrapDatesInWorlds(t *testing.T) {
 			by := make([]dateScore, len(buckets))
 			for _, a := range s.asked {
 				all.add(a)
+				every.add(a)
 				for i, b := range buckets {
 					if a.leftMM < b.mm {
 						by[i].add(a)
@@ -251,11 +257,24 @@ func TestScrapDatesInWorlds(t *testing.T) {
 				t.Logf("%-12s %-5s %5.0f: P10-P90 %.3f, <P10 %.3f, <P50 %.3f; err %6.2f d, %.3f of the sheet's; truth %+.1f of %.0f d", truth.Name, name, d.n, d.within/d.n, d.before/d.n, d.early/d.n, d.err/d.n, d.err/d.sheet, d.bias/d.n, d.far/d.n)
 			}
 			say("all", all)
+			if long && all.err > 0.9*all.sheet {
+				t.Errorf("the error is %.2f of the spreadsheet's, want at most 0.9", all.err/all.sheet)
+			}
 			for i, b := range buckets {
 				if by[i].n > 0 {
 					say(b.name, by[i])
 				}
 			}
 		})
+	}
+	low, high, share := 0.77, 0.83, 0.9
+	if !long { // a few askings of the same rolls: one turn of the fleet moves all of them
+		low, high, share = 0.65, 0.97, 1
+	}
+	if every.err > share*every.sheet {
+		t.Errorf("the error is %.2f of the spreadsheet's, want at most %g", every.err/every.sheet, share)
+	}
+	if cover := every.within / every.n; cover < low || cover > high {
+		t.Errorf("P10 to P90 hold %.3f of %.0f scrap dates, want %.2f to %.2f", cover, every.n, low, high)
 	}
 }

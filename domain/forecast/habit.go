@@ -49,8 +49,9 @@ type Habit struct {
 	Rhythm  Rhythm
 	// TonnagePerDay is the rhythm of a roll while it is in the stand.
 	TonnagePerDay Estimate
-	// CampaignT is the tonnes of past single campaigns, sorted.
-	CampaignT []float64
+	// CampaignT and CampaignKM are the tonnes and the kilometres of the last single
+	// campaigns, sorted.
+	CampaignT, CampaignKM []float64
 }
 
 // Campaign is what a usual campaign of the sort does to a roll at its wear rate,
@@ -202,16 +203,18 @@ func (h Habits) unknown() Habit {
 func learn(k key, cycles []*Run, wider Habit) Habit {
 	sort.SliceStable(cycles, func(i, j int) bool { return cycles[i].At.Before(cycles[j].At) })
 	h := Habit{Source: fmt.Sprintf("%d grinds of %s", len(cycles), k.words()), Grinds: len(cycles)}
-	var wear, stock, extra, tonnes, km, exposure, pace []float64
+	var wear, stock, extra, tonnes, km, exposure []float64
+	var pace []ratio
 	var normal []*Run
 	for _, c := range cycles {
 		tonnes, km, exposure = append(tonnes, c.TonnageT), append(km, c.RolledKM), append(exposure, c.ExposureKM)
 		h.Campaigns += float64(c.Campaigns) / float64(len(cycles))
 		if in := c.inStand(); in > 0 && c.TonnageT > 0 {
-			pace = append(pace, c.TonnageT/in)
+			pace = append(pace, ratio{c.TonnageT, in})
 		}
 		if c.Campaigns > 0 && c.TonnageT > 0 {
 			h.CampaignT = append(h.CampaignT, c.TonnageT/float64(c.Campaigns))
+			h.CampaignKM = append(h.CampaignKM, c.RolledKM/float64(c.Campaigns))
 		}
 		if c.Normal {
 			normal = append(normal, c)
@@ -220,18 +223,47 @@ func learn(k key, cycles []*Run, wider Habit) Habit {
 			extra = append(extra, c.WearUM+c.StockUM)
 		}
 	}
-	sort.Float64s(h.CampaignT)
+	h.CampaignT, h.CampaignKM = lately(h.CampaignT), lately(h.CampaignKM)
 	h.WearUM, h.StockUM = estimate(wear), estimate(stock)
 	h.Removal = removalOf(normal)
 	if len(stock) < enough { // nothing but incidents
 		h.WearUM, h.StockUM, h.Removal = wider.WearUM, wider.StockUM, wider.Removal
 	}
 	h.TonnageT, h.RolledKM, h.ExposureKM = estimate(tonnes), estimate(km), estimate(exposure)
-	h.TonnagePerDay = estimate(pace)
+	h.TonnagePerDay = pooled(pace[max(0, len(pace)-recentCampaigns):])
 	h.Rhythm = rhythmOf(cycles)
 	h.Incidents = len(extra)
 	h.incidents(extra, wider)
 	return h
+}
+
+// ratio is what was rolled in so many days.
+type ratio struct{ tonnes, days float64 }
+
+// pooled is the pace of all together, as the mean of the single ones is too high,
+// with the spread of the single ones about it.
+func pooled(v []ratio) Estimate {
+	var single []float64
+	tonnes, days := 0.0, 0.0
+	for _, r := range v {
+		single = append(single, r.tonnes/r.days)
+		tonnes, days = tonnes+r.tonnes, days+r.days
+	}
+	e := estimate(single)
+	if days > 0 {
+		e.Mean = tonnes / days
+	}
+	return e
+}
+
+// recentCampaigns are as many past ones as tell how long a campaign is now.
+const recentCampaigns = 80
+
+// lately is the last of them, sorted.
+func lately(v []float64) []float64 {
+	v = v[max(0, len(v)-recentCampaigns):]
+	slices.Sort(v)
+	return v
 }
 
 // incidents fits the shifted exponential to what incidents took beyond a normal

@@ -157,8 +157,16 @@ func (o *Outlook) change(f *RollForecast, s roll.State) error {
 	if once.TonnageT == 0 {
 		once = habit.Campaign(&one, p.Number(practice.EdgeWearFactor))
 	}
-	f.Change, err = forecast.NextChange(forecast.ChangeInput{Now: o.now, In: f.Mounted, UsedT: one.Stay.TonnageT, Limits: limit.Again(&one, o.stand(name), once), OnceT: once.TonnageT, OnceKM: once.RolledKM,
-		RateCV: math.Hypot(one.OwnCV, one.SharedCV), PastT: habit.CampaignT, PerDay: habit.TonnagePerDay})
+	in := forecast.ChangeInput{Now: o.now, In: f.Mounted, UsedT: one.Stay.TonnageT, UsedKM: one.Stay.RolledKM, Limits: limit.Again(&one, o.stand(name), once), OnceT: once.TonnageT, OnceKM: once.RolledKM,
+		RateCV: math.Hypot(one.OwnCV, one.SharedCV), PastT: habit.CampaignT, PastKM: habit.CampaignKM, PerDay: habit.TonnagePerDay}
+	if f.Mounted {
+		ahead, err := o.programmeOf(o.MillOf[name])
+		if err != nil {
+			return err
+		}
+		in.Ahead = ahead.at(name)
+	}
+	f.Change, err = forecast.NextChange(in)
 	f.Notes = append(f.Notes, f.Change.Notes...)
 	return port.Refused(err)
 }

@@ -23,6 +23,8 @@ type Outlook struct {
 	r   port.Reader
 	k   learn.Knowledge
 	now time.Time
+	// ahead is the programme of each mill, once read.
+	ahead map[string]*programmeAhead
 }
 
 // NewOutlook makes ready to forecast from what is known.
