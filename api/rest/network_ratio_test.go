@@ -137,4 +137,3 @@ func (n *network) oneRead(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "application/json")
 	_ = json.NewEncoder(w).Encode(map[string]any{"version": version, "state": json.RawMessage(state), "totals": json.RawMessage(totals)})
 }
-
