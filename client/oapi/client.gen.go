@@ -1499,10 +1499,12 @@ type ChangePlanInput struct {
 	Campaign Name `json:"campaign"`
 
 	// Confidence That no limit is passed between changes, stand by stand
-	Confidence   *float64 `json:"confidence,omitempty"`
-	Explain      *bool    `json:"explain,omitempty"`
-	GrinderCount *int64   `json:"grinder_count,omitempty"`
-	Stands       *[]Name  `json:"stands,omitempty"`
+	Confidence *float64 `json:"confidence,omitempty"`
+	Explain    *bool    `json:"explain,omitempty"`
+
+	// GrinderCount Grinders the work rolls can go on. Defaults to what the practice says
+	GrinderCount *int64  `json:"grinder_count,omitempty"`
+	Stands       *[]Name `json:"stands,omitempty"`
 }
 
 // Chock defines model for Chock.
@@ -2675,10 +2677,13 @@ type PastForecast struct {
 
 // PastStayInput defines model for PastStayInput.
 type PastStayInput struct {
-	MountedAt time.Time     `json:"mounted_at"`
-	Position  Position      `json:"position"`
-	Regrind   *RegrindInput `json:"regrind,omitempty"`
-	Roll      Name          `json:"roll"`
+	MountedAt time.Time `json:"mounted_at"`
+
+	// PieceCount Pieces rolled, from which fire cracks are reckoned where the practice gives a depth for each
+	PieceCount *int64        `json:"piece_count,omitempty"`
+	Position   Position      `json:"position"`
+	Regrind    *RegrindInput `json:"regrind,omitempty"`
+	Roll       Name          `json:"roll"`
 
 	// RolledKm Rolled at the stand's exit. Without it the stay teaches no wear rate
 	RolledKm *float64 `json:"rolled_km,omitempty"`
@@ -3028,6 +3033,9 @@ type PracticeValues struct {
 
 	// GrindMin Minutes to grind one roll. Defaults to 90, backup 480
 	GrindMin *float64 `json:"grind_min,omitempty"`
+
+	// Grinders Grinders that work rolls can go on. Defaults to 1
+	Grinders *float64 `json:"grinders,omitempty"`
 
 	// GrooveWearUmPerKt Wear of a groove, µm on diameter per 1000 t through it. Defaults to 0: none is computed
 	GrooveWearUmPerKt *float64 `json:"groove_wear_um_per_kt,omitempty"`
