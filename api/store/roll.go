@@ -84,8 +84,12 @@ func (r *reader) Rolls(f port.RollFilter, p port.Page) ([]port.RollRow, string, 
 			q = q.Where(part.column+" = ?", part.value)
 		}
 	}
-	if f.Held != nil {
-		q = q.Where("held = ?", *f.Held)
+	switch {
+	case f.Held == nil:
+	case *f.Held:
+		q = q.Where("held") // as the index has it
+	default:
+		q = q.Where("NOT held")
 	}
 	by, place := order{list: "rolls", columns: []string{"number"}, numbers: "t", newest: p.Sort == port.NumberDown}, func(row rollRow) []any { return []any{row.Number} }
 	if p.Sort == port.DiameterUp || p.Sort == port.DiameterDown {

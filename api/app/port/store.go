@@ -288,6 +288,9 @@ type Reader interface {
 	TokenByHash(hash string) (TokenRow, error)
 	Tokens(p Page) ([]TokenRow, string, error)
 	Audit(p Page) ([]AuditRow, string, error)
+	// ReckonedAfter is the id of a stay: what is kept of those after it was reckoned
+	// by this program.
+	ReckonedAfter() (int64, error)
 	// SignOffs of the whole works, newest first.
 	SignOffs(p Page) ([]SignOff, string, error)
 	// Remembered gives the answer kept for a key, NotFound when there is none.
