@@ -219,6 +219,7 @@ func ofReports() []*mapping {
 		}).notRead("Cover"),
 		carried("consumptionRowToWire", consumptionRowToWire),
 		carried("buyingGroupToWire", buyingGroupToWire).notRead("Orders"), // counted; listed on their own
+		carried("scrapForecastToWire", scrapForecastToWire),
 		carried("buyingOrderToWire", buyingOrderToWire),
 		carried("scoreReportToWire", scoreReportToWire).word("Intervals.Kind", port.ForecastWear, port.ForecastScrap),
 		carried("populationToWire", populationToWire, func(p *report.RollPopulation) {
