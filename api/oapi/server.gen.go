@@ -1156,6 +1156,84 @@ func (e WithdrawalWhy) Valid() bool {
 	}
 }
 
+// Defines values for MomentSort.
+const (
+	MomentSortAt      MomentSort = "at"
+	MomentSortMinusAt MomentSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the MomentSort enum.
+func (e MomentSort) Valid() bool {
+	switch e {
+	case MomentSortAt:
+		return true
+	case MomentSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RollSort.
+const (
+	RollSortDiameterMm      RollSort = "diameter_mm"
+	RollSortMinusDiameterMm RollSort = "-diameter_mm"
+	RollSortMinusNumber     RollSort = "-number"
+	RollSortNumber          RollSort = "number"
+)
+
+// Valid indicates whether the value is a known member of the RollSort enum.
+func (e RollSort) Valid() bool {
+	switch e {
+	case RollSortDiameterMm:
+		return true
+	case RollSortMinusDiameterMm:
+		return true
+	case RollSortMinusNumber:
+		return true
+	case RollSortNumber:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListCampaignsParamsSort.
+const (
+	ListCampaignsParamsSortAt      ListCampaignsParamsSort = "at"
+	ListCampaignsParamsSortMinusAt ListCampaignsParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListCampaignsParamsSort enum.
+func (e ListCampaignsParamsSort) Valid() bool {
+	switch e {
+	case ListCampaignsParamsSortAt:
+		return true
+	case ListCampaignsParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListChangesParamsSort.
+const (
+	ListChangesParamsSortAt      ListChangesParamsSort = "at"
+	ListChangesParamsSortMinusAt ListChangesParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListChangesParamsSort enum.
+func (e ListChangesParamsSort) Valid() bool {
+	switch e {
+	case ListChangesParamsSortAt:
+		return true
+	case ListChangesParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ListEventsParamsFrom.
 const (
 	ListEventsParamsFromNow    ListEventsParamsFrom = "now"
@@ -1168,6 +1246,87 @@ func (e ListEventsParamsFrom) Valid() bool {
 	case ListEventsParamsFromNow:
 		return true
 	case ListEventsParamsFromOldest:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListForecastsParamsSort.
+const (
+	ListForecastsParamsSortOrderBy ListForecastsParamsSort = "order_by"
+	ListForecastsParamsSortRoll    ListForecastsParamsSort = "roll"
+	ListForecastsParamsSortScrapAt ListForecastsParamsSort = "scrap_at"
+)
+
+// Valid indicates whether the value is a known member of the ListForecastsParamsSort enum.
+func (e ListForecastsParamsSort) Valid() bool {
+	switch e {
+	case ListForecastsParamsSortOrderBy:
+		return true
+	case ListForecastsParamsSortRoll:
+		return true
+	case ListForecastsParamsSortScrapAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListIncidentsParamsSort.
+const (
+	ListIncidentsParamsSortAt      ListIncidentsParamsSort = "at"
+	ListIncidentsParamsSortMinusAt ListIncidentsParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListIncidentsParamsSort enum.
+func (e ListIncidentsParamsSort) Valid() bool {
+	switch e {
+	case ListIncidentsParamsSortAt:
+		return true
+	case ListIncidentsParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListPiecesParamsSort.
+const (
+	ListPiecesParamsSortAt      ListPiecesParamsSort = "at"
+	ListPiecesParamsSortMinusAt ListPiecesParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListPiecesParamsSort enum.
+func (e ListPiecesParamsSort) Valid() bool {
+	switch e {
+	case ListPiecesParamsSortAt:
+		return true
+	case ListPiecesParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListRollsParamsSort.
+const (
+	ListRollsParamsSortDiameterMm      ListRollsParamsSort = "diameter_mm"
+	ListRollsParamsSortMinusDiameterMm ListRollsParamsSort = "-diameter_mm"
+	ListRollsParamsSortMinusNumber     ListRollsParamsSort = "-number"
+	ListRollsParamsSortNumber          ListRollsParamsSort = "number"
+)
+
+// Valid indicates whether the value is a known member of the ListRollsParamsSort enum.
+func (e ListRollsParamsSort) Valid() bool {
+	switch e {
+	case ListRollsParamsSortDiameterMm:
+		return true
+	case ListRollsParamsSortMinusDiameterMm:
+		return true
+	case ListRollsParamsSortMinusNumber:
+		return true
+	case ListRollsParamsSortNumber:
 		return true
 	default:
 		return false
@@ -2043,6 +2202,17 @@ type ForecastDates struct {
 	P50 time.Time `json:"p50"`
 	P90 time.Time `json:"p90"`
 	P95 time.Time `json:"p95"`
+}
+
+// ForecastList defines model for ForecastList.
+type ForecastList struct {
+	AskedAt time.Time       `json:"asked_at"`
+	Items   []ScrapForecast `json:"items"`
+
+	// LeftCount Rolls beyond the limit asked for
+	LeftCount    int64  `json:"left_count"`
+	Model        string `json:"model"`
+	RatesVersion int64  `json:"rates_version"`
 }
 
 // ForecastQuantiles defines model for ForecastQuantiles.
@@ -4097,6 +4267,39 @@ type ScoreReport struct {
 	VoidCount int64 `json:"void_count"`
 }
 
+// ScrapForecast defines model for ScrapForecast.
+type ScrapForecast struct {
+	// AskedAt When this forecast was made
+	AskedAt      time.Time `json:"asked_at"`
+	DeliveryDays float64   `json:"delivery_days"`
+	Grade        Name      `json:"grade"`
+	Mill         Name      `json:"mill"`
+
+	// OrderBy P10 of the scrap date less the delivery time
+	OrderBy *time.Time `json:"order_by,omitempty"`
+	Role    Role       `json:"role"`
+	Roll    Name       `json:"roll"`
+
+	// ScrapAtP10 One in ten such rolls is scrapped before it. The three dates are left out where none can be given
+	ScrapAtP10 *time.Time `json:"scrap_at_p10,omitempty"`
+	ScrapAtP50 *time.Time `json:"scrap_at_p50,omitempty"`
+	ScrapAtP90 *time.Time `json:"scrap_at_p90,omitempty"`
+
+	// ScrapLimit Which limit it is
+	ScrapLimit string  `json:"scrap_limit"`
+	ScrapMm    float64 `json:"scrap_mm"`
+
+	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
+	Stage Stage   `json:"stage"`
+	Stand *string `json:"stand,omitempty"`
+
+	// StockLeftMm Above the tightest limit; below 0 it is past it
+	StockLeftMm float64 `json:"stock_left_mm"`
+
+	// Why Why there is no date
+	Why *string `json:"why,omitempty"`
+}
+
 // ScrapLimits Each limit that ends the roll, on diameter; the tightest one rules and is named
 type ScrapLimits struct {
 	DriveAngleMm    *float64 `json:"drive_angle_mm,omitempty"`
@@ -4708,6 +4911,9 @@ type CampaignName = Name
 // ChangeName defines model for ChangeName.
 type ChangeName = Name
 
+// ChangedSince defines model for ChangedSince.
+type ChangedSince = time.Time
+
 // ChockName defines model for ChockName.
 type ChockName = Name
 
@@ -4716,6 +4922,9 @@ type Cursor = string
 
 // DryRun defines model for DryRun.
 type DryRun = bool
+
+// Fields defines model for Fields.
+type Fields = string
 
 // IdempotencyKey defines model for IdempotencyKey.
 type IdempotencyKey = string
@@ -4732,11 +4941,17 @@ type IfNoneMatch = string
 // Limit defines model for Limit.
 type Limit = int64
 
+// MomentSort defines model for MomentSort.
+type MomentSort string
+
 // OrderName defines model for OrderName.
 type OrderName = Name
 
 // RollNumber defines model for RollNumber.
 type RollNumber = Name
+
+// RollSort defines model for RollSort.
+type RollSort string
 
 // SetName defines model for SetName.
 type SetName = Name
@@ -4762,7 +4977,19 @@ type ListCampaignsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListCampaignsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListCampaignsParamsSort defines parameters for ListCampaigns.
+type ListCampaignsParamsSort string
 
 // LoadCampaignParams defines parameters for LoadCampaign.
 type LoadCampaignParams struct {
@@ -4782,7 +5009,19 @@ type ListChangesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListChangesParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListChangesParamsSort defines parameters for ListChanges.
+type ListChangesParamsSort string
 
 // RecordChangeParams defines parameters for RecordChange.
 type RecordChangeParams struct {
@@ -4823,6 +5062,9 @@ type ListChocksParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // AddChockParams defines parameters for AddChock.
@@ -4891,6 +5133,31 @@ type ListEventsParams struct {
 // ListEventsParamsFrom defines parameters for ListEvents.
 type ListEventsParamsFrom string
 
+// ListForecastsParams defines parameters for ListForecasts.
+type ListForecastsParams struct {
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// Stand Only rolls in this stand now
+	Stand *Name `form:"stand,omitempty" json:"stand,omitempty"`
+	Grade *Name `form:"grade,omitempty" json:"grade,omitempty"`
+	Role  *Role `form:"role,omitempty" json:"role,omitempty"`
+
+	// Stage Only rolls at this stage
+	Stage *Stage `form:"stage,omitempty" json:"stage,omitempty"`
+
+	// Sort Rolls without a date come last. Defaults to scrap_at, by its middle
+	Sort *ListForecastsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
+
+	// Limit The first so many. Defaults to all
+	Limit *int64 `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+}
+
+// ListForecastsParamsSort defines parameters for ListForecasts.
+type ListForecastsParamsSort string
+
 // ListGradesParams defines parameters for ListGrades.
 type ListGradesParams struct {
 	// Limit Items a page, at most 1000
@@ -4913,7 +5180,19 @@ type ListIncidentsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListIncidentsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListIncidentsParamsSort defines parameters for ListIncidents.
+type ListIncidentsParamsSort string
 
 // RecordIncidentParams defines parameters for RecordIncident.
 type RecordIncidentParams struct {
@@ -4951,6 +5230,12 @@ type ListOrdersParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // PlaceOrderParams defines parameters for PlaceOrder.
@@ -5007,7 +5292,16 @@ type ListPiecesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListPiecesParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListPiecesParamsSort defines parameters for ListPieces.
+type ListPiecesParamsSort string
 
 // ListPracticesParams defines parameters for ListPractices.
 type ListPracticesParams struct {
@@ -5016,6 +5310,9 @@ type ListPracticesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // CreatePracticeParams defines parameters for CreatePractice.
@@ -5098,7 +5395,19 @@ type ListRollsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort Defaults to number
+	Sort *ListRollsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListRollsParamsSort defines parameters for ListRolls.
+type ListRollsParamsSort string
 
 // ReceiveRollParams defines parameters for ReceiveRoll.
 type ReceiveRollParams struct {
@@ -5112,7 +5421,10 @@ type ReceiveRollParams struct {
 // GetRollParams defines parameters for GetRoll.
 type GetRollParams struct {
 	// AsOf Replay the book to this moment
-	AsOf        *time.Time   `form:"as_of,omitempty" json:"as_of,omitempty"`
+	AsOf *time.Time `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields      *Fields      `form:"fields,omitempty" json:"fields,omitempty"`
 	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
 }
 
@@ -5141,6 +5453,9 @@ type ListEntriesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
 }
 
 // HoldRollParams defines parameters for HoldRoll.
@@ -5177,6 +5492,9 @@ type ListMountingsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
 }
 
 // RegradeRollParams defines parameters for RegradeRoll.
@@ -5231,6 +5549,12 @@ type ListSetsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // BuildSetParams defines parameters for BuildSet.
@@ -5283,6 +5607,9 @@ type ListStandsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // CreateStandParams defines parameters for CreateStand.
@@ -5563,6 +5890,9 @@ type ServerInterface interface {
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx echo.Context, params ListEventsParams) error
+	// ListForecasts The scrap dates of all rolls and when to order, in one answer
+	// (GET /v1/forecasts)
+	ListForecasts(ctx echo.Context, params ListForecastsParams) error
 
 	// (GET /v1/grades)
 	ListGrades(ctx echo.Context, params ListGradesParams) error
@@ -5887,6 +6217,27 @@ func (w *ServerInterfaceWrapper) ListCampaigns(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListCampaigns(ctx, params)
 	return err
@@ -5993,6 +6344,27 @@ func (w *ServerInterfaceWrapper) ListChanges(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6151,6 +6523,13 @@ func (w *ServerInterfaceWrapper) ListChocks(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6402,6 +6781,73 @@ func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
 	return err
 }
 
+// ListForecasts converts echo context to params.
+func (w *ServerInterfaceWrapper) ListForecasts(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListForecastsParams
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// ------------- Optional query parameter "stand" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "stand", ctx.QueryParams(), &params.Stand, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter stand: %s", err))
+	}
+
+	// ------------- Optional query parameter "grade" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "grade", ctx.QueryParams(), &params.Grade, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter grade: %s", err))
+	}
+
+	// ------------- Optional query parameter "role" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "role", ctx.QueryParams(), &params.Role, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter role: %s", err))
+	}
+
+	// ------------- Optional query parameter "stage" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "stage", ctx.QueryParams(), &params.Stage, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter stage: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListForecasts(ctx, params)
+	return err
+}
+
 // ListGrades converts echo context to params.
 func (w *ServerInterfaceWrapper) ListGrades(ctx echo.Context) error {
 	var err error
@@ -6474,6 +6920,27 @@ func (w *ServerInterfaceWrapper) ListIncidents(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6602,6 +7069,20 @@ func (w *ServerInterfaceWrapper) ListOrders(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6848,6 +7329,20 @@ func (w *ServerInterfaceWrapper) ListPieces(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListPieces(ctx, params)
 	return err
@@ -6880,6 +7375,13 @@ func (w *ServerInterfaceWrapper) ListPractices(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -7190,6 +7692,27 @@ func (w *ServerInterfaceWrapper) ListRolls(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListRolls(ctx, params)
 	return err
@@ -7248,6 +7771,13 @@ func (w *ServerInterfaceWrapper) GetRoll(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
 	}
 
 	headers := ctx.Request().Header
@@ -7381,6 +7911,13 @@ func (w *ServerInterfaceWrapper) ListEntries(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -7545,6 +8082,13 @@ func (w *ServerInterfaceWrapper) ListMountings(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -7792,6 +8336,20 @@ func (w *ServerInterfaceWrapper) ListSets(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListSets(ctx, params)
 	return err
@@ -8004,6 +8562,13 @@ func (w *ServerInterfaceWrapper) ListStands(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -8441,6 +9006,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/sign-offs", wrapper.ListSignOffs, options.OperationMiddlewares["listSignOffs"]...)
 	router.POST(options.BaseURL+"/v1/sign-offs", wrapper.SignOffWorks, options.OperationMiddlewares["signOffWorks"]...)
 	router.GET(options.BaseURL+"/v1/wear-rates", wrapper.ListWearRates, options.OperationMiddlewares["listWearRates"]...)
+	router.GET(options.BaseURL+"/v1/forecasts", wrapper.ListForecasts, options.OperationMiddlewares["listForecasts"]...)
 	router.GET(options.BaseURL+"/v1/reports/stock", wrapper.ReportStock, options.OperationMiddlewares["reportStock"]...)
 	router.GET(options.BaseURL+"/v1/reports/consumption", wrapper.ReportConsumption, options.OperationMiddlewares["reportConsumption"]...)
 	router.GET(options.BaseURL+"/v1/reports/buying", wrapper.ReportBuying, options.OperationMiddlewares["reportBuying"]...)
@@ -8479,6 +9045,26 @@ func (response ListAudit200JSONResponse) VisitListAuditResponse(w http.ResponseW
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAudit200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListAudit200TextcsvResponse) VisitListAuditResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -8872,6 +9458,26 @@ func (response ListCampaigns200JSONResponse) VisitListCampaignsResponse(w http.R
 	return err
 }
 
+type ListCampaigns200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListCampaigns200TextcsvResponse) VisitListCampaignsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListCampaignsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9079,6 +9685,26 @@ func (response ListChanges200JSONResponse) VisitListChangesResponse(w http.Respo
 	return err
 }
 
+type ListChanges200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListChanges200TextcsvResponse) VisitListChangesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListChangesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9240,6 +9866,26 @@ func (response ListChocks200JSONResponse) VisitListChocksResponse(w http.Respons
 	return err
 }
 
+type ListChocks200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListChocks200TextcsvResponse) VisitListChocksResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListChocksdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9366,6 +10012,26 @@ func (response ListChockEntries200JSONResponse) VisitListChockEntriesResponse(w 
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChockEntries200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListChockEntries200TextcsvResponse) VisitListChockEntriesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -9550,6 +10216,65 @@ func (response ListEventsdefaultApplicationProblemPlusJSONResponse) VisitListEve
 	return err
 }
 
+type ListForecastsRequestObject struct {
+	Params ListForecastsParams
+}
+
+type ListForecastsResponseObject interface {
+	VisitListForecastsResponse(w http.ResponseWriter) error
+}
+
+type ListForecasts200JSONResponse ForecastList
+
+func (response ListForecasts200JSONResponse) VisitListForecastsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListForecasts200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListForecasts200TextcsvResponse) VisitListForecastsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type ListForecastsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListForecastsdefaultApplicationProblemPlusJSONResponse) VisitListForecastsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListGradesRequestObject struct {
 	Params ListGradesParams
 }
@@ -9569,6 +10294,26 @@ func (response ListGrades200JSONResponse) VisitListGradesResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListGrades200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListGrades200TextcsvResponse) VisitListGradesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -9651,6 +10396,26 @@ func (response ListIncidents200JSONResponse) VisitListIncidentsResponse(w http.R
 	return err
 }
 
+type ListIncidents200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListIncidents200TextcsvResponse) VisitListIncidentsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListIncidentsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9730,6 +10495,26 @@ func (response ListMills200JSONResponse) VisitListMillsResponse(w http.ResponseW
 	return err
 }
 
+type ListMills200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListMills200TextcsvResponse) VisitListMillsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListMillsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9806,6 +10591,26 @@ func (response ListOrders200JSONResponse) VisitListOrdersResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListOrders200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListOrders200TextcsvResponse) VisitListOrdersResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10100,6 +10905,26 @@ func (response ListPieces200JSONResponse) VisitListPiecesResponse(w http.Respons
 	return err
 }
 
+type ListPieces200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListPieces200TextcsvResponse) VisitListPiecesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListPiecesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10204,6 +11029,26 @@ func (response ListPractices200JSONResponse) VisitListPracticesResponse(w http.R
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListPractices200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListPractices200TextcsvResponse) VisitListPracticesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10396,6 +11241,26 @@ func (response ReportBuying200JSONResponse) VisitReportBuyingResponse(w http.Res
 	return err
 }
 
+type ReportBuying200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportBuying200TextcsvResponse) VisitReportBuyingResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ReportBuyingdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10432,6 +11297,26 @@ func (response ReportConsumption200JSONResponse) VisitReportConsumptionResponse(
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportConsumption200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportConsumption200TextcsvResponse) VisitReportConsumptionResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10474,6 +11359,26 @@ func (response ReportPopulations200JSONResponse) VisitReportPopulationsResponse(
 	return err
 }
 
+type ReportPopulations200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportPopulations200TextcsvResponse) VisitReportPopulationsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ReportPopulationsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10510,6 +11415,26 @@ func (response ReportScores200JSONResponse) VisitReportScoresResponse(w http.Res
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportScores200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportScores200TextcsvResponse) VisitReportScoresResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10552,6 +11477,26 @@ func (response ReportStock200JSONResponse) VisitReportStockResponse(w http.Respo
 	return err
 }
 
+type ReportStock200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportStock200TextcsvResponse) VisitReportStockResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ReportStockdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10588,6 +11533,26 @@ func (response ListRolls200JSONResponse) VisitListRollsResponse(w http.ResponseW
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListRolls200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListRolls200TextcsvResponse) VisitListRollsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10845,6 +11810,26 @@ func (response ListEntries200JSONResponse) VisitListEntriesResponse(w http.Respo
 	return err
 }
 
+type ListEntries200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListEntries200TextcsvResponse) VisitListEntriesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListEntriesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -11063,6 +12048,26 @@ func (response ListMountings200JSONResponse) VisitListMountingsResponse(w http.R
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMountings200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListMountings200TextcsvResponse) VisitListMountingsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -11349,6 +12354,26 @@ func (response ListSets200JSONResponse) VisitListSetsResponse(w http.ResponseWri
 	return err
 }
 
+type ListSets200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListSets200TextcsvResponse) VisitListSetsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListSetsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -11541,6 +12566,26 @@ func (response ListSignOffs200JSONResponse) VisitListSignOffsResponse(w http.Res
 	return err
 }
 
+type ListSignOffs200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListSignOffs200TextcsvResponse) VisitListSignOffsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListSignOffsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -11617,6 +12662,26 @@ func (response ListStands200JSONResponse) VisitListStandsResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListStands200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListStands200TextcsvResponse) VisitListStandsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -11858,6 +12923,26 @@ func (response ListTokens200JSONResponse) VisitListTokensResponse(w http.Respons
 	return err
 }
 
+type ListTokens200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListTokens200TextcsvResponse) VisitListTokensResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListTokensdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -11969,6 +13054,26 @@ func (response ListWearRates200JSONResponse) VisitListWearRatesResponse(w http.R
 	return err
 }
 
+type ListWearRates200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListWearRates200TextcsvResponse) VisitListWearRatesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListWearRatesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -12005,6 +13110,26 @@ func (response ListWebhooks200JSONResponse) VisitListWebhooksResponse(w http.Res
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWebhooks200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListWebhooks200TextcsvResponse) VisitListWebhooksResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -12256,6 +13381,9 @@ type StrictServerInterface interface {
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx context.Context, request ListEventsRequestObject) (ListEventsResponseObject, error)
+	// ListForecasts The scrap dates of all rolls and when to order, in one answer
+	// (GET /v1/forecasts)
+	ListForecasts(ctx context.Context, request ListForecastsRequestObject) (ListForecastsResponseObject, error)
 
 	// (GET /v1/grades)
 	ListGrades(ctx context.Context, request ListGradesRequestObject) (ListGradesResponseObject, error)
@@ -13497,6 +14625,31 @@ func (sh *strictHandler) ListEvents(ctx echo.Context, params ListEventsParams) e
 		return err
 	} else if validResponse, ok := response.(ListEventsResponseObject); ok {
 		return validResponse.VisitListEventsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListForecasts operation middleware
+func (sh *strictHandler) ListForecasts(ctx echo.Context, params ListForecastsParams) error {
+	var request ListForecastsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListForecasts(ctx.Request().Context(), request.(ListForecastsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListForecasts")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListForecastsResponseObject); ok {
+		return validResponse.VisitListForecastsResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -15644,575 +16797,590 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L3rluS2lS74Kpic46VzYaUySyq1lbnOD7lku3UsqaqrytZa0+3DRpCICHSSAA2AGRXdS/NW8wLzZLOw",
-	"NwDewCAYGSmXp+0/VmWQxG1jY2Nfvu8/rgpZN1IwYfTV3X9c7RktmYL//O0HurP/r4s9q6n9L3Ns2NXd",
-	"lTaKi93Vzz9nV9/Lghouxennfs6uGqpozYz79GtaN5TvxI+0ZvbfXFzdXTXU7K+yKwF/uyrcI1fZlWJ/",
-	"abli5dWdUS3Leg39F8W2V3dX/+fn3SA+x1/15/Bt2/TrPRU7dqopeOASDcni4WQ7sni4QDOt0lLZx0um",
-	"C8UbXICrD3tGBPtoyCOtWkbklpg9Iw3dMbJhW6nsCKFXf2mZOva6hd/r96OmH79nYmf2V3evbl9mkYX/",
-	"Vh3ftSLeCU1rRoo9Kx40oaIkVOgDUxkR0uy52BFtpB19vDelOuaqFYPulGxL28pc3W1ppVnozkbKilEB",
-	"/fmuZHUjDRPF8Q/seKJfD+xIDtzsYXLgLxtZHsmOPzLd/Q27DL2XghG23bLCZGQrFaGGVIxqQ/6BlPSo",
-	"yX+lRDNj7MDclGumHnnB/ts9oVvDFDF7auAH2zbX9is7aQwT1+Q9cy1Al9gjU0ecI3hHsUKqUmfQj9A3",
-	"eHzPBOHGfk0zYQjdUS7IhhW01Yxwo/0IDlSTSmrjZxv3dzfdvXl7YSduRgpuX/46u6q5CP+2O9oYpuw3",
-	"//c//x8v/u8///f/chUTlO+2P1BT7Kcr8s7tgmti18YqGz9/j0xpLgXOAdfESLKxAmV3aTk7kO0LbGhm",
-	"BF99eaJ3b6BTtIr10i4BkaI6Eo7dU7KqYOINryoCS8u17/Slu/ejFCxM4NyX7UPnfP57XnMzHfN3htWa",
-	"UFAdmR1gLbUhtzc3NzN7toLvRHfsq5vsaitVTc3V3RUX5qsvrzLbMV639dWd/SbIlftn6CQXhu2Ygl6+",
-	"USVTJ9SqVDgfT1Sr72RV/djWG6Zm2rHr/vRm3jNzYiyamQs0YagoTzVif39qMz/b93UjhWZwpL9VclOx",
-	"2v5nIYVhAgSLNk3F0UT4vMEn/se/6bG9cKo5/11ocSinPzn9cFBS7FBJHkDVSlJKmAn3EdvGN0XBtH4n",
-	"K5gVJqy8/fPVI2cHEJ6d4gLFSO/51i4CEzsuGPyJljUXV3+ebKHs6hul+COtvhNNi+MtS46q5K2SDVOG",
-	"29lxx1bT+9N/gDjp6eZDEdRWF8IT5LCX2h5S0p6mihHZMNAydpOmrRVsuO/w+Vduw7l/djuOKkWPV7is",
-	"Xiz+2XWyG7nc/BsrDIxcP7Dyn1qmvfk3HF0j7RaOWCn/6/2bH4n71a6U1ahbzqoS1X1Nj1bZw2FX8eYq",
-	"Mud/6TV6avChc1YQ6DEy1yBAFcxsT4bgLNUGZCl6pPUnKHQmC0N2rUUnrS25+Z4LNp0wCvITVGVJDXth",
-	"eM1iM7A5Rqxs7BfTJudl9GcYT9SK7w8Ixryxyh2enx3FW7qLjCJIZZJ4dtPx81gOsytryi53F9uJ9fI3",
-	"VClmt+GWV5GetvWgm93Ey3ZT9WZd4JEQ6eDHvK6nMvU7JWsQ35qXZRXM8A30pr9vV7c4Gjk0n9lxREff",
-	"HrnY/V7JtpmOvZCPTOW1FGaf2pWSVdxap3npdlLCOzvf+kQUK2qYygvZChMzuZqKFqy2okI27Cid8Yv9",
-	"hf3KSgJyOrEsxuaDFSNWsrJrK+EVMChWvaHcsXJK2OHowWerVR/Xe6nM3GT9wLW29wUhD2nzAYd/+hb1",
-	"J8hJUcSFdtMQmhgMdbQQw1GNxWu4BENxmRd2sBOnws4+NqwwrJzO3dtXN+HKZi9WulC0aayIZomKeKdo",
-	"yVKnMGyH8QpWVWbPeganT5i86Kbp7aZw+w1Tu1Wyjt98oWm4s9hZJ/ZBsmfKXTsp3K0K0FX2cskFMWBj",
-	"pE0CrhWeSWlvNIoXLK+5QDdGygZDnaCTbeCYePanqdftrBMRN8nzMvaONVKZyOltraF8zRkOnUrfh319",
-	"HjmLalmyKqpqhTSjo3nyyPhjMDNru4a7L/K1hhYsLpWNkjtF65p9Zu/4QtAdI/ZkQkvQ7cyKakP+0lKF",
-	"plXCsaOoYTr39/FU+SqYMLnrRd744zE3iWddK7ZSsYJqs2aux7aXlyK/oOPBuNk82d8gWmEhB73zEhGT",
-	"8de0Kn5Di4e2eS2FoUXkvPkNMwfGBAFTt2Ylpwb11gbeQ+eI3BJKNP/4Ys93e9Ro97CY0uyZIlu+axXD",
-	"24zB24376kGqB/ja4PPu4j22YaCHeQUeDmeKJSzUtqLGMMHFLrdTqFjepr5accHyStIyFzjjTzYha/ox",
-	"j3814WPDlz+ueJFRcX6zDaMPeaOY1q1ied3QxPc+Pnm+Rrtlbhiz0xqdstiAsoh0zUhO5u3wSHuzW0yW",
-	"x5XOgpJj9CR9mZhVnLzIa1m2VatXLFQjudZS5IoaLpPeGS1Mv7PxjowbmZup3yt5MPu39mKtF2dscsCo",
-	"mlbW9DlYG6eS4FVHbZIRbRTlu70JqocbjW4JfTU7+evvjJ3j5eXNze38HfJy34zfEvtDmJvst7I6Clnz",
-	"mBvcngeyVWBIQsSCbJjmJTpqCiUPIiNUk5I9cnD2+dPbt3tHtrQwEv1arff7NPLAlCY39t+vMtKiYfri",
-	"lrh4San4IyO2nc80gUhJ/zJt37q9Jt8I8v6F3tOGlaRw3eTaGrJ45mykMbLGg2lPMcZjZGMf+Ex3oSBZ",
-	"lr6PnxHNd0IT0yqBAYezVuerk442N+fonkiU8JFYssbs/5Zl0vd/TiD/qaXC8Mo5FAdjt7o/VZ3d3qQ+",
-	"+Sr5ya9vzlGMtivYDH4Cj+LZ8b+zds86maAfOa1yud1qZqLuqZ/g2jf1T8H2AMsLnC7U2quaVJxluCnx",
-	"jar6TBM8/Ig98IiRB6pK3FS2H9RIBRv2jryAQGfYbp1h2FCuCHjZWUk2R6KvyTcuxkS9pT/c6dfkW4wn",
-	"QSzwJu0agK+utg/d2HPdUJH+FqhAtxeHE/5GBCWYkUZqbqxOg/it2fPigSm4b4cFOWusv6R5gAfq0qVw",
-	"cnqDm6J4yNd3db09Yt/xZ5lblKW+9g4/cLkxqvJCsu2WF5zFHG+DVbr+Om2dDoyqpN4MjoWn21eR3TCV",
-	"9MgCzWmm941itFypm4rHNfeTRPGI3QlgLMXjbO9/YlS9Zqhbh110xmAOjktdJu8I5wWMOF+4XnHBtJf9",
-	"vK3h/vAQ0SXfGHJ7Qx5+/BzvI8sf1LJVMe/LTz4jpWBVRSpGhTWYYm4qjBUvhmFwCrIutDwcSTaZ2d7c",
-	"nFqmt4qVvIiHGPd8t//6ZsX1XR7WPK7c6TudktlJlZoRn7eGZ2IT+k8U02Zulq1eSO1ZJEJ71X2hN8ys",
-	"N0On5tibGcPZnRdqWNvkzTGV6SfNfZo4+lSNsRT6rs9Oh1QP7w3cYCJG54420SP+w56h58o2+5kmulVb",
-	"WgyNI9vRhihWUTj/3QWoZ0r1jAN6oMfO6oI3nxQ4fA7PlR1vTj9yHZ2R7/k2OHD7M2NfmEzC1Kx84mgv",
-	"7mla6+JxmasTAbLvsjKfCd/beUhO6OCiNUxDNxrOUB0lDFO4rKCUNuC7qyKV8EZ64OCt9/+/hRHEYgcV",
-	"FYKVuTZyRazkLb713shorEQbqoxeFazxfnZzjoaGOXfL2299OMP9RsYDPyVl56QePVnS5k3hl9evIKBW",
-	"VK3mj+wHn9qHGWbTqQupgF8NMgFvLiG7T5HEQcbUzTNJ5sBrsiCo81M+Cv2fEOSxsYwS6ebqlJBdItkn",
-	"qMVnyPV5TRtacBPJ+/5HeSB1W+xJLZ3fQzOjSUGFc3mgHXxkmjRKbuiGV9wcMzy8uO5ilOAcaag24CHp",
-	"OSMhdQDnEKOXkD82cSJTk0Pa+ExqOqOq2NvPstJl6xNKIK/WWpS9teyF/dcraDtkVqbbYU/Se/ParetG",
-	"dDGxHOM5MuQK2gbbLj0ezkWykEPq7Vsw5KSIB+ofY6kocCGjpIJwJ6acbzDPSQoXNcVsULOnolfOkdKn",
-	"H2yTb3GTx/beCrUqpFl89oPdyz9nV7I1l5u2NQlWmpmci9Qh2addV5Me9xeQxIcNK/O1u869phtW8C0v",
-	"8q1UBcsfVsZp3VcGWzgidAeqCT7adwVrzMEooN6kNWnehlaUUiwu0x/xKUhIPS49/BM3+1LRA61+2h/n",
-	"LKvgdMD0s5msVVQr55hLaxQPq5vYMfSjtOcO2UmmCRddPY/pUr4IvHpNvnGVLhCakq0hKM+kbrUhmh6J",
-	"lvddyRA3+IOQJnpGrNmxz7jJLr9rBjUkN4vG41l7qt9G2veXdtt4f0ncX2QjFcvIAYIzQnpz4mD/qZmI",
-	"77/xDCx18cnbbbDP5rfYRYxFtAGew1TEPlZUXCKLr+jd9VNku6BCSJPXjM1JCD5BNozUzGRkyxUW7yVb",
-	"K+fZOIWMmabfYWRK17SqmDakaJViojiSVvDEQ2HLqOabaiZzdUebZCc7FOjkf2lZy5Ll6Pf41v+Sm+fP",
-	"mmwMr2O5E28V2Hwx7YyaP3eaPi+C5fuE3Gz71bV30rirZLSnehXZkUTFsM7dTDipwlUeyr7v5Hhde+J7",
-	"MlExbOJzzvPVm1aKLS+Z8L4PV9p4c/31q2nWEbVnsbu52fsj1RqudJhlhCusM3fyb47EK9UT+v3m+uuv",
-	"v+4r9+tXsYjux6aiXKTUS3ezPlNV4LaNHjpw8dq8k0SKYZT64I+2RtHC8MJeiiGNf77y8+VC3efZhQqd",
-	"T+XLm1SBjouYLB5iEUIImkY1gg+o7mWrdL6PqlMcVUY0FwVDF4N7DSzxpjWEi8QEB9ecYo+y6nT+TN27",
-	"RFXuG/O11RzKyMcupMU21zkGYAvh9uwXX+LesA1TXsF/tOJByEO81JIJo46rvB1bbszK8zxl6WhVYWY6",
-	"34b0GQ/tkDAV2ASsf86FNUhtE9hmwuvulRywAs58ayQxq983695auQa9SSnbWOmAajsABLtphO0VCY1l",
-	"4KFTTLcViLg1p0CsMiKVA02Qj0yVLbvzHkH/Z+FfUKxiVM8c270eOqN6bMgdM7uz7C3Nmu9wdGRPi/is",
-	"ddOstF6gvGbZKpfFw1t40tVM8MeVi3tSWb2ZOCAUFaiiYD7tzrNra3deYi1I19xky6XHotfcip/lSuzV",
-	"7URrmF/CkTsMYDkviz8Ih3LQ1/SdNh16f8fHZOxUOaEmT87GwopPlMvwWJm1A35rH3oej7Q3M1LE4IGj",
-	"yPgD1M/8lT/rbMP0gYlcbrdXPf0bPVBFALtIK5CSqly52XVb11Qdl6/r/vh0XXIjzbAYvd+0K033Hz69",
-	"YJdxRITlfxZnhCwefscBPSjtJjNUmO+ZwbhUhfkmZGvPMXNPBOMQNDCSWIGwxxuKxPkCvMaTeMZpkqw6",
-	"f56bx3Ougj1zPgbDYQ0GLVXIZfHWMxxJeJ3xCDu/vhkDJM0ZNn3TbRysbBX6h/39MFTbea2l70nFtgac",
-	"hlupwl0zyUO44CA8aSSOa/TDj5fu5BldjQVVpRDsGfq20K/ntOiS3fhDu+wSiQNrrKA1xsOf5/eyX6/n",
-	"DtgIdshXaAEadABe1d0krlMEK8OohazZuffm0Wr4r81O/MXOzGc7Lt9W0YLyd66+xF/oILDGy3BDdwLo",
-	"59DIJofyMrAnm9wXr1jhhIKx8Kv7Z3ggZkq9lqJgWkfTlC9gJNYI8rHuRqcYdUBbsc1cnYWk4PJqO0PM",
-	"NdJ1MbpsUui2hoX6zbEvyCFrvG2aiiN0knOHNq1qpAbNIYXZz826/+4cLsNmMeQ17NzP2ZVH0Ui3ilZe",
-	"tZU8rNhLvTHKQ+xzRhpaXfKDrTC8Sp2BkYCgUNgBho6d9OMPOxMBKtKmwwk5MzY1f6mBzzdM5SYCRnLK",
-	"rVXwkgmT6z1VLOrGOPjUCsVqF/1Z8+G5LPOGKuNARQtFPb6qf02njfohho/627oxRxeA5kO3WUzsH3Y4",
-	"b8mlFzo+qPcAucNK0opWD6fp1F0UwhfrMt9wHfKHXarbx72wUNMHNkFVoc8qIwdGETUWepg4nBUOphP5",
-	"BR/2Sra7vQP95Ri80d6bBqkEe1ptidwmZvO4ugkTFfCNNHv36VDU2bOsfe6KATM8NX0IcIHKeVwwmNQ+",
-	"NKJrhRJ4M2W6R/rqgR07q3QoVwMRGO7NTqAHgjV0c/V012RsEx0yoxwNLcxrWhVtReM1ULRplKTFPi+k",
-	"sEdn6oYM7yWnk1nZyQ+8XFNLW9OPuVRmL3fWbM+xqhLLvp/2jfRqVXi9Nbnc5k1FBXMfQLSas/oy+7En",
-	"dwpqai7TJfiU69AotMsfmXCK/i0WiX6mCZSJAkCYJJU8eMhqrgF/GRDEGAV1JxI977ZjZy/4Oav8KEVe",
-	"c830ExZ38o1zu3DuUo6+sKJ5RsU5qDzzKTDn4fyMSwxcdshQe8Qxd6ZDGAtDVKpOqIglDTQ756eX84Ss",
-	"LIniUPNmEf2ddhKc5RWJnRUTmBf4hRQelMC/5K/R9CPTw+SPSpCX5AW5/fwl+Z/k5vr26y9uM3LY82JP",
-	"akbtWpZQ1AfntsNVInSnGGaw3pPbz7/IEO4Fv+rS2zOHyf/SNvIF+RVWcIT+wP1eEkp0xXd7Ux2JlmgY",
-	"O+iyRJAIuz4pJfkA2jRbSplS+y/VQ3pDo30EL4fuppciSllxsTtpQjgsq+KpFaEBNwBznKKGc6jGqaja",
-	"MTWA04fKBmoIrTecCUMMq8Hl0irAIGGMMATGfBLgmtUxTx7qvNJ0pb9Pb8LetsNGtWbkU7SvG3XWrXW/",
-	"p9Gli/UgTcLOUk245jhtielEbWH4IzfH/IA74CEZyVho+5q7wtZfpL63HmPlY0OF5hK3aGr/XMHl+QhM",
-	"r24WMN6zq5AGv2fU5P+G/ds9pFeWqPS1CoLWoan4JXv58HR4ubgoxJZ5fthLnZwuZTcJWU94u8WLbxWl",
-	"zo9pMJ+CMPUKwU8how+Q7KO5lyfTLTt3cZ/852YYzPgimtFTMN4sBm/f4WPdJPQ8OcvvwmP9d0cygbMT",
-	"RhGf/lZp9t6wZg4VyxdcunociRmaobizbawlIgUD4FIsT5lE1Pd8Fwnsvv36VZo9UqEXdIxTnfbyTHn2",
-	"B4+ia7uO3XagXrdYSFQx7Y5fJGNQ2hDI8CZ004VJBUtzZwH7VMTB2GEsn1VIeuW/jJOE4CbxhVbcMMWl",
-	"+IGqHY9GZHImyvkuenQuN23QvN1ZYclTHCzQRv5EcXBfeZJUFCD3M6glHmhE2Ds/wnEwUWbe2heMKqYN",
-	"7gvtGFaci/hAtZOSLbi4EqMPYRPGilD8ykVtq52S8pGdgrQL7zsASIKvfJboGN9TFZGKPwh58CW3e0Ay",
-	"7pFvufT+rpaPa7KpZPEwkzlaecalFKwOXPWUjR+vK3d5sm5yxiUJtFKMlsd4ZXlXCh8THO8bCp8U0pAu",
-	"Kp3iXKfFniXofXjsG9N7J3d4junvyfSUjHloJ6bcDGak1QgGoKhhWMHnEOUnEguRqFSwok743YtZ4NXC",
-	"HAOntoarE1OA37ItK8zTItF9cNFJ8EPRkreabBi6CllAPKLaVRMQnuj0N0yb5VQIbf5gzYTxzMHLvb7O",
-	"1v5+27JvqTmr+LdsWf48aXJjsxYbinX/EumnJzGnEZ1l0u5MOsKe6n30h4cEWw7Ggqu5OgV1PqHhnOxU",
-	"xynh8ZhO2tUFmp4a9Z4ULCN8S6g4Jof40nVQlzQ71yVXWgD1XicKDOJ6JjXHFiTGLfasUP5hPiO5Sz5G",
-	"O1+2qLwoVy5nKfxnLVuBDx5cATJSHWiTa0OPvXAZXvgKVsLTe1bh10Othm2I4o/ahZbhFVi9mTzoi+UK",
-	"P1ua8G8foxCkViCATs1KIIZhX1eyLeHxa/IB8AgPe0m2sgJNTR8YsR9HS65myDTn6UmPpJQh6k8QKfsI",
-	"B9yUfGGOglZieWAgPuWasEdct+kRQ80i+x8M5Vv7oHvBcQvixzq56/MM/tvwBtjLv41Yd3bXYYQL+gku",
-	"aY5o8GgM3HcgP3t5gEojuTUD9tVTpT0jXLwQH+8lWsgtEXivdDlqyYiTHnhQZ2SOhDb6uYYVPXoUP4e3",
-	"1zfRadMtCmK8Xh3HABfFzFkEnz/e3mGE/vPXP724BdDraVYUr+OGVijr8jopOUfVC8Xwk4h8u5Hy4Rq0",
-	"5/Ufvvvx24xcQ81BPvoTFTt27Rvu/oLIJt2/IeSfkWvNzPWm5ZVx/+04av0vSj4wkZFrr736Xw5/899C",
-	"L8M1kiPbplx16jWiBmbkGjA+gRDmumJUCfijJ3a5fmCN6f/bygNc9a+BBuYaD7vwz66rVuquaYltgPoM",
-	"/4I7zehf/ti0XXblvtdNu8yUyEEpoyQPZdC92Umak47pjndKI/MKaFZZfut0y+iCT4s9KEAgAjg48bX/",
-	"jZtGs5kKibiQ7u35Ilh5b1+HzB9YnCz4D46YduMW6x5VtF/XLNwjEectWcxn0mPeOggyRbwIJF57g2cx",
-	"6Wxbk7XuM5uiCajRYmUJ7NUEzngltJsyzUwGIPJQEwH5uKsgMTqwmqly6+CfksFms6ue9oxWMCKHNx6C",
-	"qcmInp5zquJrrve0gerVkFfY43Oabrv4nriIiQOH+QkTZ8YeCIxz1+Sb6kCPcOSqZZsVO+U+H9vtv+Os",
-	"Knvcw2OKDEP5THrDaoJaWADMrlMYgfhME0ETsmI7ZljXofhIBNf713sWgx34JZBpzoGNCZHQqVUFm9VT",
-	"ufskfPu4Ju2gsLp/d87BgshH/qckZ9nqPOyVABOAUYeLFPvaI1MlLxZ9GfiBP7mHf86ujkwDI+HqMa9C",
-	"Z/G965FzJgGt9ITyrLiuzuV2hcz2XNVDBJMRx667z0w91HJLmD3k0Rlr+imxHsjTniRkw4i/Zk69n6uQ",
-	"VHDtloFxb9eH5FaViNuLS/6kIkpc6/eFVJFjYkM1A9szlUZF8Zhy/YFRUAb/tSft5AVxZUn/jei/tFSx",
-	"8o7cEGrIhmmTkZvrl68gBkXx5ND0CPccgQnNiYk+tj+53OZrB7Imydzaqft0jfKOVdzNwQf75jICk0se",
-	"xsnNeosSHWDo0PzO/lOntfw18Aj52jXEzgDESQB/iAtqxC6Iv+OKvYZyhAhfJK2AWtYBBEFADYK5mTUL",
-	"0JGckc2xjwTfyIoXR3vabo6EEmP3N5LD+3wysKnGlbzWJEqnd9j1GHtSArNsa9Kf9h3NZ68Pblg7CmRA",
-	"GLm3baQXZA7qE9aeFt1s9WZilPHuhxyXHiOYjlLqMyw895ldNT2CDdgG30oIRmnCrFnEymvyO26IFNUR",
-	"70RQ1Ys29ABViuoHDdZv4AAnLubmPo2fjXGFuvI8Ha0jAjBI+BQwowMYk1sTX9eWHN8MhYBRus9jvpM5",
-	"FwugNlyTLTdgb/axaKCHVBAmdlwwMD+7kWHXtUMnGnd+em71agpnUGFdCgBOsO0HmOwZHrCbI/jInPmb",
-	"bnTF7wnYpmyrktQOrmDL18EeYnRgtQnImlOgWR07IKQiQrk7TG4pybB/J49c9tHMhbx7ZuOwD0Ka3C/8",
-	"nZ3+vccI2wIFI6T5ZGTTGqJlzdyNE5asW/nMAx1ZUSqoUpyVCFIOFzIHNI75/RgN8KfA1gUeu064f9of",
-	"FsuMO3PTL0tf+KMKxd1nv6Umxvc3IfE7SS/+as2zaz789aqHX51ZRNm8usoiXIH2g6em7penS/yr8SpG",
-	"ZjcxlWh+ak+QMf6eNm/BRTfZpS6h1siclZA4axUjnB01LVncThElF7t0W8Jxmq54QUmt0x+HXMjkp5/A",
-	"VNVRVPkmB4PL+lPTG8XcgiBFXjzHHDQabQL8xwjGck+1Q+IsSStKZ64gRZMHZvTOWwxcZsjqoE2EOhPe",
-	"uxtwO3qlShs0TkqmrskHwAkEaG8sqvoXoVuI2wH3sBWwu66A1M6R/a0rtIQiCa48ya3uGjpCRqKn1DQy",
-	"c2A1MJ2um1xB7Ubmscfth+wUc7G7/pcpXcVEsCOVZHZ0YjAhgbzfmfv2XX3nEBJh5HLr5hkYM/Fh19EM",
-	"R+DsMEgrR2xziFtC2UNK0rXtbj1Te7ClgBPoiYuhJ59p7GZHZQzLQx+YWNGitSTiswSFc9r0JoB6OqyD",
-	"VCJwFjsT9tUNqeuxVMJlyec9JyaDeoV1Eh7ZK7afsyvHvDq71PaufaDHsKfcYqM7dCMrGtwtThrsOsLM",
-	"JnIV9njXFvocKNpAIZ2STyeHA2pat+BTae3TTZ+RpuolL4tsnsH09jo9kh6/bL3ZOK3+Uip7LrGHV++9",
-	"59k3z7lhTlRC/mfZSlQJLnYr71Cfzgb0zu6/8kY8B8gPjBPekdMHYyVz8U4oQcXJ8lh0yGtvZcnXW5Y9",
-	"f3OP5t4R2QNp1VYq+H9HHqL7iBXyYPbXBEJVNSs5NazfJfshuwn/RWj+8cWe75yXPev3Blrzt+dps/cE",
-	"Kxh9iYX9Mxg47s9onjmXQ0gux85SdNNkgVV8aN9gZWrEkkkoe/0GQPds4y8qSctLl44CwerPnX2L3CMR",
-	"J9BbphBJesKdqc+jQO9EZ00/L2lCDfv9ZWLHZ2foPbMqEvKcnDSwx74ChRLza/KTAwbhZk5SvL81nd2o",
-	"vy/WzGb/vXy9CAy24/miMOgFkjBbYzu6zB1m/EW7UFHDFK1yud1qFm/5zXYgVO70C1S4PYrYAbnu4HQ5",
-	"q28N5SrHK2fJIk7Rb8QOL3zg/Azb0ttOAL0xuA9moArxaXrMyA2SY57Ttz7oyvx0JX5rpSoA4IMFcXnr",
-	"L761fGSRI8yfRt3pHvivRqeGbOASjXVJLiYEgkghQ/iM2YuX0YcZnTnT+xTQ063RGaT+jk9BcvqL770F",
-	"9oRFKZ44CNDPD76Be4LU0v64dW4BmBKzZ0oveJGeUmg+dC896Us9v9NTvtPRbD/lKz231pN4rjt/1yUo",
-	"qUd5DF6xTSmw5/XbkxAQ4sTWbsazi7roPH/8mnSRqpIHuqmsHa6Y1nEEoze+NrF4cL4i1bMKrSlgjTiC",
-	"Eew4rO8pCN9ZbIH53I4vbk6jB7+6ibPdLIASzDf4D79+tdDkyxFY8W2fxbh3B6+oNrzIa1m2VTsz4QN+",
-	"55uvbm4W2v6HMVLyq5uZ1qcACScSaF6yF18tESXd3NzcLqzvlta8GsCQFlhowpDHSqod8DrjP4WdGKpy",
-	"rpDRgO/2ebFXsuZtHR4a/rX/qG5Y72Oa1TyP/J2Lkm254IblxR5rAFw3Jk3B76zERqKo/mtYshH/K4fQ",
-	"5unZv7n+Ymnuv/x6iSNxHnVivuEvf50g6UNBj2lBbjBW0AM3uH15sxSJc+FtJzKzau4SmbWoL5+heAi4",
-	"vN60ppLyYT5fA8pPpHKBYFLxB8dOVTFqrTr0WU/skFqqKBZz63Aah3iYvc+i2weS47dmZaY0kIvFXFMH",
-	"qQbVaDvJdA6b0aq5vJciCcVhy3Fs+KBrcHZukV5wmnu8snB0CwlZ616RKl+VJOho3xLT2eyFLRl6qJfU",
-	"/zTyQjabjK/MitkZc5cyTzzeIx286n22vwDxpfboA2uKh3sIgKO8uFA7jfVJvXS4a3KD6Y6uwBPJNFYY",
-	"GDEF2FXaTlxfDbVrXnqGODtH9w4fpIewihyO84R+Xy0S+gUdPHLptMWeUE3kI63Iyy8h7U9+JF8OUfW/",
-	"WtbVvq41TPr8MtoLXqQr3zjACAd00ZUHbaQSzIWGaVVhZNi5Nyuswphf+BTXCK+5iYH6/uY4yIBLu+Sv",
-	"qqrWTRTD+keXcGRHv8P7OUYkuMF5iCaVhSWeRg1WEgYepBJn5hlMBWEIzOs/7cc+LyZ/1NGDfdX8PmHg",
-	"Y2zGummB3m5laGtuerqexWbgO19x/SysV2cVmzwXYYo8sHKuulUT+ysR8gAMdMOSe70uQ/Ey5+OqogBX",
-	"U5Zk5cLDHg8A+npKLp6dl2UdcX31LLx7fv7CTVFucIs1XBR71CBgFYPbLz8gHoF3QYBNoVgOUP2Qot9y",
-	"PeTOEwx+cekueSW1lSlw+iVYp3t6eu9e4l4S9MAzXE2+E6Ur2p/ZfpQoRiF0o/fyoO8IRd6De0IJzqYP",
-	"fXJ7RalkQathplFbmFaxe/jStmKFkQDZ31ZGUW2vKffOES1KeGPPqqrnVep9HE4T+ElIUgLEzj3ZU1UK",
-	"pvU18aX9GA5tdUsrHzLl9ibLtLnDzme9DghewE+66x787L/rfvT/7CXoToQqfACwOyCZN7wWcxT8chRL",
-	"wJ+t6mW8p39qmQ7ZCGsUAMxSskh/YNq8A3rYIXDmy9OwmRHwoTmxNkw90mqmlIputKxaw3KmVDLnyIZT",
-	"PV9O5eqnEMkPInWpHNKc6lw/Ry0UlCM4/ZP0aXw8IOateSeKj/f1K/KrriAk4XMevWiUmYEu8YxYZZd7",
-	"3aIIeBByICfSUZCNPVVNvEYGVg1iUIMI6yOy5SQxZfD4JRlTolYQo4zpMLAIwMGP+XKzwVd7KztagfEi",
-	"OqHthCwbi35/lmIb6XuqzQcHEHa++kHWECSDTRTeJ5KuXQbWzHfCmWSDYURnC2Em3rmr7ThgCKlmLpZb",
-	"pu4w5zFbRbWz85GfJLr+NYSJkusVFX6KGuaGOvI4WBOQqpKAFOIJnYhbaD/piXHqeX0cWKwHlzVCDbm9",
-	"IQ8/fg530gtzT8PKrqJEWnUf8dIlqwokLHY1mYEpKqxNFYLeAV0X7CJ5EPcEJMYq1ZDAFp6uGBXauaai",
-	"GIsr7PlxuuCAkjJw0TkCutFSd+KUTfZSTzIHyzDZP2GKTm1fP8HTdN5zNmNvE5wl34l+36ewCZ6Y6dGQ",
-	"Y9P2A22+d5GN0REBhRs+nScJbDf9TKEm3bnnB3Ga8N4X46UGQfoAnevR6ydOYFeYDaWF0Z6cyOP2+EEJ",
-	"vfYlOzOH9EVniAt7/6udD2vSYiD0jPpu9orpvaxSN04AvV5dNOCAy53rBb2VHujaTUpfhIYrObMhAkXq",
-	"qR0xmWerjhH82126sy7zzhWs1BTyp9KQq2cy1k41AyliLyBFjOGFvIuQJKJdV9Zen0NS8nDNAVHAdiEU",
-	"13pIovVgJYPCXXa4w+9KUbBrohkT7g+QFeZdCEiBcg1514MHMvdT5p7s7Us4d67t33L8Wy5bM/w4RFKp",
-	"x1gIW8aBl1+TgtYMaInmX0N0Y1lVWEGswq8J03cN0YI7Qgmkew5eiU62t68FO0CGBFRdwZy4guNuoLgR",
-	"sPf2ISlY1PjeKXY4AYPvXUpcdzQ0DvteCuamLBre4AN/1WmvWXgSUP1lDBvjO3D7QGe0zyQFcD70ADUN",
-	"EyugB/xBOOM4L6PoXBvWYSncAfIarRlk42dQa96TPvBt2akFkUDMx0eGzq2gLWOz5sP1ke1YUYe7YL+y",
-	"59rIdHTby1yyekva6V+3tf3EuSH4dYwqXQf48RqT5WYSR13hUoAxmYCiDPJGjRVOkwUsVQZ4OK5IUm5J",
-	"xR5ZRf5rxezrCJyj/1sEwPB06uHTVe7OVWotUaVmTmJuiJGSmD0vEs8SGGh0FN/2bla9GjaPaBudMGAV",
-	"S7x+1SvqqPtFV6mAYvaFN9ttlACKPjCRb6UCmq+T6P5MQGQWdpNjeg0iFqYCciJpJR2mCi4wMj5WjywU",
-	"BIUzJ0BfoBjGw720malye1/JxuX2hNoMn+jQywMHf+U4uzUlqRX71HPPbCuwoHwBnd2zHBhLGlkdhaw5",
-	"QBkZaj8YddjIiikqCnZm0DnMUhDW4cbolIsTqt7sLRSZ/eBcJKvyThbTSXuGNStJzQythvn1F8sxTUGF",
-	"t2MMoPArwrxPy+uDns1N+RjavJC7HR7HG15VsNYbqqyEVQi2tZcm96UYhazK3FBRotMCqOyicmdbukSY",
-	"DoTkGUJ0P8j6ScHeOHKuYrSqjtbCWIF35dH/x5902GHQUW9GbexJ3WfDWkVqNZodak4zS/0gW2EcltJo",
-	"H67mjHNQ+KvSALGwZNkofeuf69LsLh4xb33KzKmHMa/m5x7c/xMS+5y/LkzCYA59h04t20W2nxeBZ9mC",
-	"j6xEdOdpN4F6JmptYulVwDHZoJkvxT2hGw1Q930mJ8fvNZUt2+5qt/JSj2i/Q0TIw6hTtjfQLS6ihv+q",
-	"nKoYm1hwyJ5OgvrRHUU97fHlUHncWpvDGKbsIP/3P3/z4v+iL/795sXXf+7+8zp/8ef//l9i4/iRfTSv",
-	"IaI4F+E6CSU7gMzyWYQzfCZIxJ+RhzqDpGy4xO3phpseXo3eywZTF6qjS6PQ3oVAxZF4PqIonjcrncs4",
-	"pc8dVtV4OVe+HQMyDXhrkdsI1hZKkRGqSUkNvSbfeGxYx5OhHUKhgDSThiktBdzTNfnXUv6rR4FGKGd7",
-	"xeBxpCeqduB91PMH53/EiJci+Z8CWCrgbsYB9M8oWpi7Dol6yOgREALKY4a3HsQXYiXZHEkpTS9i3U1b",
-	"KeeT4BxkLhLf+DS4g1RlNPa9hzWcsTgDlF5GFKsoVES6ClHHWZE5QCSXbvOXlqkj2ULdi208eAu7CY4R",
-	"cDCzl+VyL2Lvdj9G9Vj4+bvSowEyTbjpkoD6asz+eI/XqX8NPf7XzNV/Gk81CHWuVk/ZK6u7fEnNwpoC",
-	"CUMa2vsb5XL8x/KogJpnmuvbDsQGQRiQ9mgE73hOwuJcCmgl9VpIc3zlsI9/cW3Bxao4dRVNGH8HU6X3",
-	"gFy5p4+ODw7wu+y/hIxfnGuqdf6wS2YEXhEjX5Mjyw75egvV52VNd40Vu7Wmq+LJSRnwrCsai3gcalpV",
-	"gBfUKsVEcSSt4Maqb/LAK9TvcuurmFIgAUJzMc/TiebscvGaGQXJfyH478F+BDsgeT2UIP310wAwkWm9",
-	"HKyEz5/NZ26bpnJY4RFDL7cbatV4etwcKawbtiPCLPKf/OSfm3ElDJMJBkkAw0EM9klQWk7BdL3/85xe",
-	"/yU4DNdl8HS6bHLSesZhYNAuqlbzR/aDdxch6eDpqqabxcKmv6py7Fxhr0YFzycUZ1JJwkCXzlfHIjPo",
-	"Sl07u0yZd5/oqHY7yWBwM3MXvJTiClN9e3OzWGoW1WlzrMGtppuKudRvhgH3Jy51pxtjBEedkWXvwVup",
-	"rslv68Yc+6hYtKoCaQr3kN5I4Idvr7bLujznL29Oq+HebffXNxFBerLOPKEsT7Cggvq7hLMG7eNn8NS8",
-	"ObAynq8aEjhydxokHk9ljEp9jBXfVSiB9sefAE3fB+4LWXOxI70C6KlNqiAjPvdZrUt00hDRP1CNQMc+",
-	"hosf8YDx8KVeEYX9G2YRxMNJq+K52VX8IjDDEdxiiVO8iv8t5er7aJitD8wH/isgnAnEUB7up4d2ZDev",
-	"mGJmOSazEXQeEJoh9p3pPGRYeNooprW99k8x7dKw58LdRdIyFz1T9ilINjWjYvCxUSpZiDAWsq6lWBVJ",
-	"bhh9GHw79R35aF9ZAXJuX4L5bRWLg54E/NF/ZMr8O/EPDyClzUESX1KeFLV8YCKnOmePbHmDdSdE2Erk",
-	"gEcUkhpJDN0G5BtXcjbdVymgX15WFoGK+sjXLojc8xvEtsclAYscgJeT/8wDGA0lfCykY8GaCE1MIMbL",
-	"FVcbygim3my3MX/LGcEfrmtqihVpnU/Nve33cdh+fLxan3P/GKIePszzJnZ4lxlcpQEJcRH6oG+OvXg1",
-	"AzUkjDrmkHQiAFmqPm1YA/LxR8CPdK94MbfHV5ckdsa15uXypca2POns8zQ1vyY+p+neKr+SF4aVTj2d",
-	"BM4cpgcsNb8LsBqz6QkhNw7OzPvQOvBMO1f09JQ5A6DiBFLnCZmdomPGj/rLyvNl8TxjPT7dzdEt7MVM",
-	"7sfTMT+n0HhZh6R4AgQUBu0zv5wYoQXaUGVOFP3MbZ4XL+NDTIMOBVoQawaPAUS1xxFJhBJd6PPCdlPs",
-	"kbms5UiiJoCSYSGGXnB43L5a2tmr0gYwQ4Yae/oWy02PdkgU8Ktmi4P44qtlBTWPvjo+LiCwDMDlZ2jq",
-	"lJ58SlisV0uj6a/QV5GNM5PGMT35ZgwR44PBTysOHRTnrI5co5/pjFC9NrJ4yIFhrz4r35Ail2v/K/3B",
-	"zE3ae0OP51hwZ6UlDVNHomzlmDjgKkBQQW65YgiUgLcfxYoHKYLtMSAEhFzegM0AIPMUcDlW+inPyaBS",
-	"DDnTFkk+4TGc9JVYJYO0imnkscsgh93zmQaLdYJ+rg09EmMnhtkDsGOqXz7hl5VSwHT0dtKsZwBrYzEZ",
-	"WGoGUTmIkulL9XgZBW3dmXQ6y2g8UYvqe7/sMHXpcLT6aX+8UH6cu+gtpckNWlpKi/KaRH8j9CF69VXH",
-	"XLUibmaAK2NOL3zPBdO+ashKy50jq7Iy4ZLb+zmeaaWAbq+uzmNbF0g19Hg+9MLAC9771Ljzw/nLwlSf",
-	"XKdzVD5M+FwIQ3ZBI/iPrkYFsIvuu4sbFUcsakqNVwyPqUHg4jZss0SMFhxDdGo8Yzetqjfbq7t/XuiU",
-	"fdz16M/+9e/qRirzvq1rigWw46hrU/HC3s/WSBHCSywcm5iOBQmTUDF010+fIgWko9irjjaO37NO2yeu",
-	"cXvL0nFH8Qmgu5Gj2H5k3YZj21az8qx3LtJjmK117etu8SN+1zP4lMYC7L4/mM5RT7OJpI3nciRVs/vh",
-	"HDURd6w9j6+Kl6Pw5FeTZNxpHiDVGo/w8zIQltIPqGGK00jG8489j8uwyuabzoC1Jqs1ehhoS6MJFbQ6",
-	"aq6JVGRbyQNBJHzAEUH7mPbccUhcXbKGiVLfO19YQdVGCgKI4cijpNualV5nC9k1b48SvQi0ui7JAs7u",
-	"9GBs51MeqPqvTuv5YBuvuZB0+CQn87kjqEqdC+A5rvbjPY/dBHHvJxZV3lZzIt3rWNS/HZZidr9bY2vO",
-	"hMO9NpkLq4aS8/XkpmKLKeFv3WOuhLKN2ByovU4fcq50EVJxfcDMXhkB3ZwbUvLy3p6YZeerwbOzV4OO",
-	"arWvUDtV2iE//TmeEvFUVV9hvaKbg9k1u0QCRN+auXwWxNuKitO8lFKnouFuGdV8U804LHe0SfwOF/0v",
-	"jbjFvSmYct77cvQZiHJRLs9cuIpBu71vxiZznpVSNobXtJpx5RrZDOVhHJHbSsXyVUOf5nuuE/BBm+F7",
-	"sUGf/IxneQwL2k0FSoQffYJsnmPwNKESaz7W9GpO5ffVY0WFABIQ2eR+S5wg4EhMoeh9dbVB3B2/g6jT",
-	"EHt4+NUVE4cFRfmK3c/g1qsN+JQ86GEqnHrimMW0xCvBqkTagFDsmNBOK5xBvn44oZnLrWU8idnXd83X",
-	"TA4NtMgFqklf31hdnr7qf+WkkoCtPFM8pxgtj6tswzWZqpoVUpT5xqWrTYWDmZyL5PJaZgDc5nnwq4/p",
-	"55FLx5zNkauoeG9k80RA+NHBE8kzuk3zVbj6xHSjp5OXiNGDwYoZo7evVJfnc3TOgcnuOzs3sYKVfm5X",
-	"5dWcmswPwc41rorPXUM7Z50dEAJgIyIX1/HZP503UXPRGqZT3ORLLCVxZbxivqMTLBt33uvfDIi/Auaj",
-	"T36Omfa9t9+xRqpYwHGXojuqb1D0gNc4X8+icDow1R8i5tW0TfrmsN3rvhHN+5w1RIU07Cl2YZiPLNh2",
-	"G4DE2yEGHgzENxNf3y5655fWniE+WbDHgpzBDyF90P0U/m1/HPD8hkcGf42KiadoWbeF15Sk6EI2bPk6",
-	"jf14Dw97aEKd+tqf8OmFOip7vr4R1dF7PxZiG868wP6HHkWX0nXjIrdcvyLPcccdzPI6rvefPCRTcMNx",
-	"qPm4d5RDHTH1oCBEHCdp4CvrtOY8ld8M/JOZz/YQ4MBEmF40ziauSykY2csK4Hyro/M85k1hMlJTsaOC",
-	"aYb/DESG8K9tJQ+e43NLgZQBOReqMu//hom4Kx2+fFWAPd3qWwU0PCsxfwrbcQ2Wjn7IC/vPLXqlJkt4",
-	"a6+IVD+EZPDe05jcJ9hhhKLqzvwdFK+LjNyA38zIa/IaU/cHS22nNYPCI8fnR0tGWgEIXjv+yMTJ5Mvb",
-	"pdswjFBFC0+mYwOGebRiIC3OgV3+1QcADFlxzP/JIMKzn+hARJk+EHz2kxxIK9zdamkUrXgBRHef3hj0",
-	"LBv5ZBTlAA9RMUilgZeJ7SvguHx6AwQgvITRwXOf3gA0qzfV0RNljpKe8GoEAfuWVyWhRDNDuDASk8H1",
-	"EHTvq5vM14O9/PImIUFricw61B160Po5oO3X/klH9UpqerS7onde1K02ZMMcIOyw47cnZ/HlYu59ZzrE",
-	"ugYBzUgsNSMHxnd7Q351TW6ub1/1w51zSxyJ8i5N4tBxOabl05BNDg9xsQObyOfjaWbG62vXzC/x15A3",
-	"dlr+bnr/W5JF19GTkgjGACwwPj1axpehc19dQvx6Vl9k6tyviyt73rJ+udi7mLkZz1vsheJjvYVEJzBf",
-	"IXUtIz+8pdd2sc8UyDGuZpymHmj5i3bDixnCSIQb9vjNwmNVBRvqjjjjW25JG9LY5YEp8kVG/t//p+6z",
-	"l1yTH61op49iLCAvbmdo4P1QKi6QbOnJY5l0PiMt5hi/uPU5s10K/Ge6D31sZBNS5W/v+6nx8Nc91ZCx",
-	"gUUb9j1IO7b68Lnn5y8tVeY5FvvLv8Ji/6Xl4lkG8+qvMBjNBYuPBK4qRnp4b032tMJaK4Cie2SZr3iC",
-	"zjFR6ojwSgFiGSoQEeR49bgSa8v8qMaYyDMF0iV75GBk4tkSoKc93Dnsuw7Q/DSeeXTxEHhw5QIuKn+k",
-	"3NxPR/aPslXalSSEjGzSCsOrvnG0k3BUzh6gL79cqNVaPqAULR7ymqodFzNrgBtkuyUbJBQ/8II5eELW",
-	"4OpsWWEIRcCGrX0+ImDOyIOCO2huNKqe0fLyZiUsdHxk8iByVlprpY6twIFsqSJchG3v6wPtOyBN6AXg",
-	"GlBRREbq+o68fGXvOV/e2I1GiWqrkXnz5XLXF89d6PnprfHNxl4le64KXkOtBkz8eGZ7E/t0oYbOLSui",
-	"yC5bzjVYq0ZKVvFHpo55GU0kh1gf0l0YSRQrGG/M0Fc17JXdL36uvlgym18tW8tgAOSA5Nhbz6il6uXR",
-	"HCQR1i7dgIqAzqIdsalk8QBqYcNgP4KJaL/ttDZXRLEtU0wU3T1dZ9a+HUz99aulyV+QgfLI8oYJZhQV",
-	"Jqcmd1Ob4j44MhJeRYXRXRc+Tb/hcLSgBE8zRaCexFTamTGDzf4QAqV9V0Nd2/PIuN+1PP/wXV46Bptn",
-	"7r7+e/i762LicJBd6DYUyhHAc72Bfwvb3LMsYcLFlZXlMUesMZPDkHLPkT0Na/PaVbbatxxCWXzlKHFf",
-	"IVvKq1YxSCEVCLvTW1xnVwn20QSMJH1/emKSx//ynNE7ovGnDR4/AoBEBAjL/2aG36NNf9oUdMWkfzNj",
-	"R0r5pw0bvvG3MOI1p9N03J/64TQY6xln0+JK/3JH03AowDmfD0gSRwYT3+1tf/HJQLlmF0xEhgUJSlit",
-	"0GFQFrRDmnIoIB2lI1wLQwfW3u0Ho72+ubldGjHexBIGDA/+7Y/3LNvjlLh+wqbHjuVA8o4epQhSKKMK",
-	"cM0m91Ad+Noww04g9MzgfnfdOQRu07FbYgu0pYbvWpazj5h1EIXSKaQwtDDEPUxgQhHW7M6aAbLixTFz",
-	"SIwVPYzCE9dfDf73D0vX5V6XvzjR5XDzibvY3zL60CHsAfg9dYh3Fd8ycKd3vR9N8KublYGK2+htddpV",
-	"xR5l1c6EXt91P6JDmZo+RiCcRiWt6Y6R29mus/9x8w9JIAyxCFBURICZqsOumpHo9xjIKKQAWKXgvEO7",
-	"oHj4TCPdAtApuY85jA5736UHLnbX5CepgMClNR1aE772mSaKlrzVq/RU2tiMhLS0y4zNfewTGJvgep8L",
-	"mTdKbuiGV9wcY4la+CAp9qx4IJoeAR7Duf72XJPe6yv9CjfXXy8hxWEnj0yv7+WRaT+Rp3v59UI3BzbX",
-	"9atoN/3dwZOKz+RH/17JgwF7uA850zCF2W7BR4bLfdc/lyNq1JpeyB/DyieEGqITP8mWi3jTFgKUDniF",
-	"gtE8rRO+JrfnhSpvh6bF7SzCYPEY2asN8iRjf7GYGWz6w96e+I6Wp2aEBodqU1ExlpmbRdFeivDvaLtj",
-	"eSsKpgzlwhyjPtS+F9BFOYDMxVdWh+ybmh5JybdbpiIe35edF/PLp3t8ERpkKfcEo08esWPYn697/fn1",
-	"BWL+0BZTc2YjU45bpsP6JAUVZCeJFCdyShasj9tZbEk07pwqeDAz9h2IHb4wcY6DTrBDJ5BVBei7fJTY",
-	"cXOHbD9Az1Q3rWHlJeCV9lRBbt26m7J/62/jlhzGeMYNeTjSv9rtOAzhrHvT3CA+2TtTGG7NRa730oM2",
-	"jqCc5AFcAAgS7d/JyHv7Anl9XmD3ZfJSaMOa+c6944hiFOYeuakFO4RqqV0IroY+BzdZ77Af6YEuRPXE",
-	"OE5vILKzZWYH9N4+hX3fKGCUD0OzHSKbI7n1w5houISr4atLhH2Bq9wNKLbPvwcucwjoQhCNGtDK9vCa",
-	"RKjtnj4Rwky9db9a7rPYmX2C/eLsLXz+LDvmi6faMTXdCWZ4kTeQKVSxdeeGf5341/82DpDpqM84SWbG",
-	"/lc7UqaDOutsWRzWJ3vIDAqIItat/3k5L/ir/tXGMzP66w9PWrAvlpcLknS8rk5J1ekl6SAj68mcjFez",
-	"yQ9nitfH3Ed/ogCjfwjwnISGOBHcbCqqzdlZWSt7lu6Du2wfV3YzIp8fgHD34v1K6ZXzfcTwRFDcMEgx",
-	"TGXjAhyvI6/HvU8cA8NiiyoGxRar/wKmutYTU+iOgMpyzXUWlYKtucgfcJs+YADExOT3aPIT/OQVxY42",
-	"n/n0Mc1F0adbAXxR1020pdD7iYyNkKloL6va8KoihVSKFT6r64xFTdyn6EeOp8n2ff3Wajs698OGUTXr",
-	"d16c94Rwke0YxE7Azj496z16pM+0/W8RkkOtzHFBXt1Ya64VJVN94PtL5IImTvLAbTi/dTpXIWSttWK0",
-	"YZ6wuRM66Twa8+rGuyfs1sSHO8Kig4SsdXs3eGb1nUCv5FiVBoEf31MQlh4zFlITQknF0JF2cwF3FfS3",
-	"oi1gSZ24mqCXSBF4wt0WwZntM1CxSpvoiodE7b0dhJvgQootVzVzhmN/IL9ekwKaMByoE2AqTRX6cgj3",
-	"Emkkdy7NsA/ReUxD3vmzKzzFyrawHY6bfu/8z44R3fHzcAFijwU4vzpXxBO6p2nNcsRejFpOtddqt6DV",
-	"nHcYXhjsRjTln3kvHuZKar5Ntz2/7Kd/p8VbF5FeWPGQu5Aeas7ornuHoTYfIcDAnZ9D51mym8x+DjfW",
-	"K/KrUbgvuHHDTu3Pc4+ekBK9p6qxq7XOLx8Ne+AIFS/iRPKvJdtuecGZgAu2f7Dfd5+9qCeOgpsvM09r",
-	"440TyasXW17V4aUlX8IXSytkX66WNCJe/jiWT1GCL3U2r5E7QOBccNZcf9nJ1xPdNVZXAR2cu5FFQyPo",
-	"Z8In+vfHzzQBq9AodOJ06R2M0KqSB2SKDWE2bjRefdETUEn5gKQMK3bywniAXuh0ucG3EGqCxHJfw3aQ",
-	"XY65I3di0fKDV4PCjots7QRgQ18022oQX8ChQnu7kLW9NYnjgR5PFCU8rU5WsRLrPecraz5gfV/8uu4s",
-	"qwTN+cUlvKZADTDD3vzW/nlYNXEOi/N50+ghLPJtJWX8lHlHsSut2lJ702L2BmmkVboVOBId299EMm+e",
-	"qAe6zsHZGu2ci1DYPiKRZ3cFPtO8Se6UPZqjMWaXR/iOOlceKFfIv/klejWzG7qJ+it0ChIj5ywtME17",
-	"5Q+dKnRFoSCaZEvt7d5uyH9A0/D8ZI2E7eoAURbU9vdU7eysQuthrwZrxZmNmqFdEJ34YSXZk5MJEC1l",
-	"qbjtF+iIbmjJFtg6P4yJOeElPEWgJqsjbe589eec0F8kVONjh+e54n4C4/9T6OjyoUytgewOcTiZFw6U",
-	"SZzwopgWAPqy2gDCq8FnGiwh1gVGTojtBcovraVrbeb5MswP+IS1IA5m33N4dcTK1N4U/c2bC9t7EABn",
-	"7EcMjp9CJs2dNeLsS3tpIESjwUB/BX8DeAop2DBz8R7s2D4j6Mjzoh3LvDhfZyZOm6Ft3Fz/wGtGCim0",
-	"oXhbAhvXTSVMdkbqcc3yFzfJUCZfLSbWtpVRVEvBi/TytO6dv+XitMnIl0vTFgf+N1KYNhl6Wlna4vA/",
-	"9aK0ybgXS9IWh/wJF6T1R7smWWI85k89S6I3zjPSIxZW+JfLi+gN46yEiPmBfLKZEL0hK7atWGGkSqlF",
-	"Cw+P6tHGU/ApVqM5uoSHesFYhYUKVKIOXg+5gTBIu6ePPjfkZELb06zUR65bWqXbBvj837JdMBjxsk1w",
-	"csB/I/bAYMhptsDJYX/qdsBgvIs2wMmhfsLnvx/lmrO/P9ZP/dx34zvjzD+xor/cee+6f9ZZHx/AJ3vO",
-	"H6iq87bJO4apKPlr0JoYyueiN2KXxURVTdrm3qrTigoswcPER0pKVlPMaUJyEDsxtRQ7oIld5YNfjpZj",
-	"XTXUf81XLf/W/WJ3kqcTd8VgdmyMqnVlQSl9UkCWupjSHYjHsXjRw0JOi6hurm9fXapbek+Bf2DSNft3",
-	"7Bk1RENHM0I1eaSKU1EwH8reSLN3kuBDf2gGgRPISvbK2tDb5L77Mqu5cDHMJTXk9oY8/Ph5XaM3q2GK",
-	"PIzxOgFuz3Ffa+y/oe1ubya1V18ER8/N9a09Xob+LFg1AITrebWe7LQ6gM2ict/j06rVlV8yUskNCx5r",
-	"940TruAPAaiUidJ74Sa+YW6IO5jQtcwv5C6O8xgEVs8R3TUzlMcZYphSUqUTd/yOs6rs0YKOyTs4OAJn",
-	"SBg9s8dI+KwGlJDsYbWg7bfHRd9iGlchhbHqnpQSeTgw4GvHBPozlb78R/bRvDesiXX8Ly3TM7nMb8CK",
-	"YIVUZShAwmQV6h2w0qWqakasIqBA3MpKsjkiVQdHqo6QaJba42/ssfhPrmuxbisGHZ9jx+pYW1M4t7mp",
-	"2AmOoGkxuTaQdKFYRY3dCH9899090Qdu4OSGxbtaooiCX33jpzlWfa1ORxC/go+rkrHrgDu3XUAPkQK1",
-	"oceQHTPkOPkyxsCMp3ZEsAOZDDLa6odB/be+I86q8NiErkxC9uMB1p6xj4H2qbOeiQDfs9YPHicgmVb4",
-	"7NNDJSxVyQVSlXsOJtfyVXbV+zF8O8qi9Hc28f8EbOK/EEP4L0zbjWzdF6DmDqp4IgQHSOpHrIRWlIPM",
-	"xi11SMtweB2oDk4vIc2ei12O/77z5Q1wD4KEF9mCfWj3u38HfgyPIqqwS2p1bH/XmAl9F2mYlo9cWwMF",
-	"TZbWXsKuSUO5urMWC39AAN+GKiOsqedaCdfn68BaEp7vk5toQit3X3Fx3mtC7VN3hBJcHFRU1k7SBN6n",
-	"dhKYckl+16E2dtx9DiPo6zBGFZLP9eYQyOmQOhwm4QrT9NzJAgd8dgVduurqeKP67p/mLYLwU6d1w5EP",
-	"EElHZrX7eKCYgM41VtlYC1Jq1vsE3oEFUqdbu6EkeDFUjBh7IjgHsGNvz/yzdvjwWbBR0q2LvmHRbd6X",
-	"EfbYd/YyzspvYuYbdLHrmS+ndWlHXLsCpHtiXNmVKO2NAgYFExDy2e0vPUgfpU13dNqZ2WBd0gxF+JRh",
-	"s/+JniOdcONQhRLpTE8SkDr2f7xWJTAG21mgO1cochYR71X/I/0OxDTWOwwvnMOD58rL4NJNDSbwV3Sc",
-	"yDFZEAoqIy/ZbgZYupfRW1Mgfjx1E/pq6WCmJnq/+2akiLIO7B5ubS8AvpyJ8ul1KiVrzD6aU/LG1x71",
-	"MlVdvqW/70AQh5m9LOFiqNNS3BOQiXjM6+9tFUoaXphWgWff3W0gaXpoI7y8iRkJXJS8oP4cPKVhvuue",
-	"hGSSxbgY8E9iPjcrIeKFls9hz4Q7AUAgr8lPYfaCkbOnGh2GeJs/YKaeT7oGMsQL5FBDF6cj+C4SnLP7",
-	"584jO+C0DwBFMsIqjYPoAniY6L6yoy/8X07rD9wrM3pCn0e6v4rKG1oZ2fbe9vb//mLpyui+Eh8GxAle",
-	"Y/mnk9BzCEA96L3eQ8ASfFyachA8h0HCH5kAR4D2sBGoG721Yh/P3Mc0EIYe9b0LN+DlEo0F50hDLud+",
-	"D28nl1jQZLmDvajrBVrnXw9l5FVMml1AM9cNFctfvH2Z8MkRG2ZvpW9fxtRJPyXvAtQGQ6ffqXvoq+Wx",
-	"rKJxxdqD9NvT7+H5Ze5+NMJ71sdGyopRMYSi6dBnkkF6ommoa0haoZDq7Bl/+YtVn8l+IMbVCBk4QNyV",
-	"2p8nnt43C4B8/RMms6clqOxePVpwB16kMO2QX1aAhTSL8vuBfQTlGepY5knmZ2p2CsYfVxKnr+H37QoO",
-	"ErREcgnAkxP/L5XUvziolLT8QtFmaT7f24e+t/cyHWiTI9fb39aNOWLNdFX5WjqrFnBTWGGHP8ESpvre",
-	"A9W113RfRjTdPJ9qCNeMHQz3jk3Vk6jaY9lz+4jSEZN6U1s6B73f5qm9f29o7KIcG0HbNBVHztTeyffr",
-	"2MGH+fNrV//FbfzgswZlPHoxJp2mHaOeN3MADzZ1Nj4wbd4x3VZmyXPwc9REs4cqF7vnNjZXsY2fZ5j2",
-	"99ATtsEJX+nI9HXNZadtYLAnvykfnTofTSGv89Mm1/SKzevlYylCcNuhA4XJmYktdRsIy8R0zNGE3PcU",
-	"xgV+1VaBFW32VJCXN+RX3ntEzX1H1I97PxRKxCQFXLbpA7tw+bXj9PdGxh1k3dUNVVxL4UH/VFvF3QKn",
-	"e6dlq+aisdKwlWsjW1NJ+bBs13JRvnHPQlABvMlrwgrwwhsrCbF+2A+mfw3gF+0n4wFUzGLIrbwkBkoh",
-	"SSFVsbTVjHdSu8DwQapSRy2ktoqlGn1AmkmXG6yZ0c6qlS5ZkVRoxNz7KnqPq4aOYrRfffCQiuPUpY65",
-	"k3287qvsykEd9bzm/saDLkBwODkcySuPuhb1rKNo2glP33P9zZbiZbUGeV7IVqQuKr5xYk97z4Dey4YY",
-	"KR8clxzXw9JuyG0R3myqqDYhAOtgRTKytUYKNaSW2qTs6rEDBLNkcBv05maqqceT7aXKCWa3pXvq2quG",
-	"xbPlnAMcYZzmPaZDHDTHiRkgnC7gvkvlYRyG0PsK+jN9EQ7G04fOLOH07JfOsJ0J1TjFdxPIQ7jV7pkX",
-	"accbi77pi5rMP5+QMoipRSwYDGIubdZ+vLMHUeudbSl2zwpr0x/sS/Pyg9VJ4Z2zLCR1zFUr4v4giGgn",
-	"qrxOvSfkfSn2Gp+EF83yCwbOiJGgjytFwE3LSrvFUK+yGvK/WpVo7aBvLP1gsPo4X/tSMJVmjgQM/oKb",
-	"V1tlBUk7zgtcMQpRndY4eOpDfwc9l8klD5immrRV3xxYae90cVOLq7zmuqam2KffGKLQOEnvgeWXal01",
-	"rWqkXvYjoT55656OmX2j4CGuq7PZEVdu5AtE78KeYQ4FcZZTivXIavnIyvxhlzgna8xNcAMhrEo8IRB+",
-	"X2F1sUbPpmyGvPUt37UKrmQHJcXuEvmYT7URR3FnyGLBegAVbApvKKVpmkcGhESJunUW2+17iihFoUPb",
-	"s/oTtwhR+8PBNVF1PUXcV5tdVweGpN9ZPZEZStfUsuxMyS383jMo/dydMCkvEbLD6/bFQ3bUJ+4iYxX8",
-	"lUhRHXsh/C4DqpQJkTwaz6QJMe5ynAVw0vTA3sVdJmF39vKuYJeGRCRftVJV97Z5PMy0Awj2edEh8xly",
-	"cYZZAmM/2av5PuKplJKUpC8fGpw3RDoL2e3HVRb+89jkWcxovbC32hECjfye0Sxnz9gjlVjErMRi5qMH",
-	"Y6M63CAGeu6eKAZbUHcJimsYehbZjpLW20VXn7rgqwJtZ5stfw+ELQbC/uZDSJcOC4UbVQ7QyLm9aOUP",
-	"s5EiBNvzV/9RNvOht5evF5Z9IIEvXq6IWX2YntC0wmJRl3LrzupfLmLFRXl+vOr0OT/0NOEF8e8H/98P",
-	"/r8f/H8/+P9+8P/94P/0Dv5VSARrzIDLH+Z9J8mM/8NvyhPOibfdvp0JlXJR8JIJM4iFKmbYR+fL5qKQ",
-	"NQfnmMO4jsZG37GKO/7lD0xYpTyOfqwJam6VTHWe7WnTMMHKVUHTPd/tUx3v8jCVvK9fkV9hoRCkcu7l",
-	"gcitQfMIO6TTnHM1o2JMfZ1UjHNOFQ7MKrycudWYTF+kRzgFbs7islZTLrjYfc+3kbydgL+zGHqRihVU",
-	"m39qqTC8YrofntIAAlFLJ1oJc1TSI75UHItYLgPU9KDnzcdOs64yfmzOzjbjN5DHqZhpDV157llNaAn1",
-	"0vSRKUxOSJEVqVhu9lTkW/7I8iOjsXSj3z4yQd7e3oTytELRhlhzvJ96RPeMlpiARInaH82+BhYqw6rq",
-	"jggZXvCgD9OInQ9FnLWs2CROVrdzI0EHfM7rg2lGies714PEZ/iu9nwWro6Ru9QTJkrWFeyJ5FuL6wug",
-	"iKTHV9H3TE3qNH1LDdNdVOC0VPUYAO2NRzZ9lJk0qRrU9a1exz4Rdujj6iCAl6Tedr+KfTs6KXNbcEZV",
-	"sfI41VF4celY/ROOkDiG4HdraRKmH3a5SRE6LrKTxMis45sEy4drB9tUJlaFrj5tNBOGzYGjaGZSg3yP",
-	"TJW8SAjBC673f3IPWyHb4/bxJgzUXee24ezKUfRRk/sa0+4v2sim+0PI+aqtTYm4GlYO7VAKg5BSV2jT",
-	"5VCBG7FzRoILHevNTzfE4TRHRdHVEQS7TEJJKeIJgVB3eENxi8uFV88ptTqvnOpCmbKjOqspLkngJlyo",
-	"sai+xSd/uXqn8VDWpGrXPoFmRaJNWp1Sei1S0ruHc1rE/0pNf5gt2IkmrSbX25xVTMJFwRAFcPFN+yhk",
-	"rDwhgz5WOpIk7O/hwVGpxnSzSUOrxc78Ubt900sOGJmRwigOWJPod5Dy4R7+67cf6C7loBmpSicgbj39",
-	"hnU7KOvqA8bil001ml9nP3dh0AvxellV3+wGOheRHa6yqwEIwVDFfpvIlCqHzgjFwN/kT2i9B0YBsHQR",
-	"X6sHgiwPwpGqolWKjmzEf3DAPFSUpKBKcVYGQk58zDtaR/77SqKmGQGqzQzGeVJqqQ3BZ0pH/GrtZVrs",
-	"PXxK33mUYlyOhP2j0yjnf2MkVh9RINy4YsuOKbsxn+obB3uIA+2ADlySS8A7OJ3FO3UY+CSmhGcPUsWs",
-	"yNnlSOvBx4Th0nmYCeQNOSOZB0fTm/LMr49PvUGxnNudv7Mm2GtaFW0VUBrGPiTYdKvNm21FjQE3x9rj",
-	"EJFGt7QwUq16RaQ/faCqzHXFm8gFDzJ/NkeieY0QNJuKivLFVqpylYdpSJyb5G0oWTUDh9gaRaucil3F",
-	"7ISm5kjKA1P5wyEqmj2AUV9hdO/ynny2nm4YKwnXqfda9ZeW5SJWg+04LvERu7+9qs46oHRPnikk+G2q",
-	"tmSJM36gyIi8xioe7SSc/E6Usojkx6U6tuD9yUjde2fVSACumyfYTbk/7JWsub21J7+y3jRlFdWGF3kt",
-	"y7aykxTjju6FEjLId3Zzy8VuTOn01Ryl5bRlRGljwtok8XY/AB7n5tjb1ilRirmmRiCHKS9+5OYX6iK0",
-	"tL6HbiXiZQOryXCvCWCTDscDinXPq+oeoM4aUA6Qy8ENoZrcdKVonuGKVZqFCk3IqYRSZMz+2HCT6tOl",
-	"YkcF02zFFoANvq3kIUdEiPiy/VFw+pHTKiP2+Q4teEeb3hzYYyXrzUQG05B102Bnxm6fBwwBnXvgjNLU",
-	"ffOegOuFfz65CQjo5b2jdqaFLo6PQBouXK+7ZFmfH0+19jZQai/MXkYwoeyc3gFdGhCu3RP2wCooVtpQ",
-	"ZWcbLuba3gZ2Oy529zFJvEMsVfeF6HLcdYcUyu5kNuHxUAQF+AfhJ6vjAKKKdk5+fy+yI7D/xH7bO1jf",
-	"6Ni7K5vrE9zDgoDEVtT3IHrHaiTXWoocwJOfoJhvrr9IWzagvnXGff8yCHCk9n6j5Ez5p7U/cnQxJ19e",
-	"esHsIvVS0AMZXWuCO5mcQQidquDhgdpr+4SdAFGASHWb3XL5utKzs8rIWMWBuaGkx9RlCO+cqCtf5ULc",
-	"0w03p4ptfekN9ZHFXuxPlD5sdUDsHgrE0D48O8GDmLXEIRya051MwLs1YeW8L5LNQDMJ9tHk6DRPqYR5",
-	"jU+eWZmvSqbyzTGCcB0NYVYOAYn4FSVOuFJx3FyoejmTqR/Tflox01hE7DHkQEYN4Xo+aLiigIguey9D",
-	"78YVSqOTcyMfMYXP8N0ekDT97T1Fd3nahqXe/MSoekcN+07AzWOuMCgolSzciYLn0MnwtKBntvIHd+1Q",
-	"wvtCMVYuU8WRWm4uq8pKzmlnRmpihP3KIOp64m6+fgs6J+i6PszcV7shJc7KWbnJVSUPnqxhzfX0MfXG",
-	"wT+yFVW2YPCmH9eTaQkpWOuGA82yj8Wqy5RLaEt/YW20eAz8O0gk6rWejfsfE5hKan1GdtRazI2wAZ5D",
-	"mGCY5jxbDt7MbFux2YEcj4Rti/xDPe4ku3903g17bAJMsJtCdSU0Obu1JS1PKjyMbefOlZXS9d/AGy7U",
-	"4rLyn+IA5mKXF9Y0XlHazY0ndkmMWNb0Y15xwfJK0jIXmLiWvEEHL39cqYXOb3b2RGkYfTjHf9xPa15a",
-	"5p+kenjvnwdGl8pEk7zf8R0vif254ztyROWdhwP5qEKqtHfegId5T6tHphG23oHpP5NHF4I7Dzn9yLUX",
-	"uZqLVudwpc9ZuUuWwZnDdm7FZyUwKl2xFY67m5PGM7PVBjQGvR2VqEvSzIRpdqCRjV3yrSMts2byvYOt",
-	"HrN54RP844s93wF/H6k40wGaFeRsRGPv2SgCZBsAU5GtbFX4yjQy2zRK0mKfe09JNLSMtPSFD7/7l7zU",
-	"049MD90flSAvyQty+/lL8j/JzfXt11/cepdXcADZlYekSLe6hO4UQxKOe3L7+ReZu1nBV10xT+bQ3V8C",
-	"Kxr5FRYchP6AP0oiRcRub6oj0RKKs7yST9pfLukpQVNA0hPkKwHhz7wD8K3tw14WDxlppOZA8yQbJnTn",
-	"BD3Dhz1IylrR3f57eXrf/XJPpLU3KNi46KmGFFAX0w1CetY43WbtMnPHpVPdF7+8XSBLvelT/X0ROzBR",
-	"g1iVtNII6x9ya1IKBvUst30cy5eXyVlY0UA8oSGMLGr4SfWQLn3TIP0gz7A3+XPK+AdMqopkmMQhrpG6",
-	"QyPGnABMyUm2ARD2+l8x4YKbjDg6ysDZkYh3NaDuSFI4Z2VJYu3fbNYvOLMG5KlH9PAhoQtY4YnFVz/Q",
-	"5i2MPwb9mOyKivtUIglVYTEHcxkGPCcYb10y0VAywgCTRupV5HiUnnTxdAYuNjHbP9nMXkYg512aGDHa",
-	"GyzbrpA8syPUS4loA0zgmlIkVkgha17M6VpIV2yQSo3UUrBjWpr3lvKqXxUVCatI7ThHgLHPUcBSe7og",
-	"iiGQFxcPWDCBdhOkXiM6JNKFAmym/YkrMqpkme/bAzvOoXePUG+BAE7EXKQV37K50b1DymJurIGS3q2K",
-	"P4LVumL1INN2zQsNVQZrkuf67kDpESvVPnnXTe94VlIarKgQ84IQxIv6VYyhOV0mPRcib2smC6Rx3Rtx",
-	"4K8/UCCttofOD4wz9ZkmRase00EhW/XIH2k1h/rVilbPz/E/0kd7/VSiA7N1djNgPQmZLqIHxjftsvr/",
-	"CR/7HTcTjfkACsRl4fZWZDjbQ002kPOxSE1U2GgjjWZnugUGe3mkuLKenvarO6ft33Vc+2sIVv//yU3z",
-	"CaBXfBqMNhFOZPy1hOtRD3BdCiS356KjiHsmPpyRp0K1HVNYIWumA0umJK4qG1M5kG+3obCZs7/T6vzn",
-	"o9UZibPiOy5oNcC5oOicGlJ+g3fUquHMU5Pa8QNnqnK0BEj/P/QXDLNDfkFOnzMLip5Yjfl3vqD/THxB",
-	"7+HvXdmOVa+aqUd2TfAygi/+nVHo74xCl4Z0WSiHS66A66ukObv4va8wHOfreZBd9PRHSFel6YIHiLmG",
-	"NB2ABMw9/L6Da4MSNwe/D9oDzpnAwN2fUp9yCcJ51dN70bzLSf2wSzJZdTEspDCyXTxQfnDDfe0ehzdl",
-	"lc/i4fUP2wJIaltDDlTVWOunCUCEyWrMljND9GMfTYfRW8eGVLItK8wMM4vnUED4pM0Rq/4eHA0QpIF5",
-	"hm9wPljjYMPIbgWzwrfQfpw76YSNA8DTHZODOoV/Fknl+UWoAtLvG9lccei6y0YoBo7fMVZZKGl3hinw",
-	"EosRIv+0PzpRtr9n4VoTz3MMyB2YY+Ih5texIqyhjoAXoLH4PQKLXeR26/xhCTw4GRHsALYUEgg9pT7W",
-	"5TSuWr4LUias4zCACOQyl/Zb/9zZFjTCjoW3Ylq4qtwu0xhxMS2kVLslSW0HlnfVsbJsscct2JTsYHeB",
-	"W8oPjmQ9+MRdTJxekb6rnTd41fqEl7ZYIhtJiUfIJW9o9ypNes5mcD/2kOkE2mHeuRgvyUgHn9EmAVTk",
-	"vXG4CE/LqE7OUVyt8OyysjK+7KCqjCtpCsd36rlij9k5zXDgZl8qehAr5GJKAAk+7hHJVypHw3BvTmxA",
-	"PK9jBvD7Qir2jjVSXaRkZQvYRGkIRtB0yP54dLAcSYvxnXsjfGISHZU1F7TKC+kQ5FYSAq2o0GjYbKzq",
-	"TWsKWbOeVXhkiShXj5LPxkt+shdswR6ZwgDJiFMiEXGkVzowma3+moRFHYx10MNTqf59X8O6BLXf0qGq",
-	"Z31nxAh3eFCPAbZjWzHtE9AErdkUA6RU/JG5Kv1L0LVZOxGqzfuQGk/EIO55dy/yPbfQl/iW3rOquuBY",
-	"sXxQARbZRb5naPGQ75mVigt8cOyg6GZyVuqbX4AM+WyC48P+2Hc1PMnQmMC+HU8zGb9nkcNmI41BFMsU",
-	"mwKfPgOJa6PkAxOrDrVNyyuz8hhcczvmoqNUi5ccrsJRG5K6jeu+UVUepAMToVC2n4jlavVoMkHuGlwy",
-	"b3t6aVSMlkc8VnL/3109Gy7hDAXtKrv0IghlZ9DhGdkktyabM6R8DanZWLPRmnWOV+dwRaRIt0V7O2Io",
-	"bqO5GEl2Foxc5BE7BUb2npnfSfXer+aosose853MuYjedhG/F51HWMOImU7ckAMQiG3AmS2VvXIJecjg",
-	"Z5dI7jCrmbV+ZkLIqNf0rGunpkdr8N0TNkzYqulxFUNkwt3N6tHJRYIhS7Ofoq7DM/P83CfUOr2+RsWs",
-	"iZcm77jRdA4Ef2YGL5HmCUt5+SzP98zo+Y20uovhU3GgRlEu9xUfy071me/Em+02cniRiouQ9F/sKXcs",
-	"NntZuavBYS8rLHoCiJEDqak4EiUPOlz6IW/Q/8PQTcVcbsOBKZZ5+k9I9NsxbfQ1AVZ3ph55wUgNsDf2",
-	"hkFJSY8+5ikP4vrqSbvkGFUKe4q36dG98hHpfQJnEk6AZy61L3WBpWvyozSsJLI1mpcY03OEiZI8MsW3",
-	"xwx4l/Z2lmh/XoEcgsI77IAp6YLIqoT6lebYrzHT17FR+R06/SGkLyQ5EQ/zmay4sjAZdi31cE6egsQJ",
-	"x9sGswEPeUcIoPenxPYcdeqnaWzCT3fSXKsXUUFu3z2HGuqQYeMOUHde76l2iaAAO9sx7QeQEFhp+2dg",
-	"68z80a6RpsgFERU1YNWi0+WaoL8JQ9cZCamuFNju7ZeUCXj32gds9WQ/N1Qb9MDNBAmd9YDxHfs0oRWY",
-	"r9Dzg1SlXmUC2HGcgmSB3x2o+0MdpTu+vSEPP34+k50Uxf5hpfvWWnD8VPgLmKXo7STM4YSUWYoJk33W",
-	"mVZWbMbEqqf74LlcFrbEbyCz4K17+BT9r2PLeirfbzeh/cXoc/mO1nwoJNlARqM70UQBbgU73BEffcrA",
-	"YXlkns/43qXZh/g9gHBRTLXfMCYCJKzdtPfuX3eBktk+hjmZ9+7/72AnE81MBmU/R9IKTLWSNcMMcG4P",
-	"VfuGu/f5V7BG1cdU7jB00ouYCHbAWlwR6ICukLccWe46VBT3ieg9MhhMa4xiBc6r2kFVBBDlg8yBGwY4",
-	"5JT/b80/5iPKmJ41MCiBfIhcdP4I7OTuOYdU1vi6yHhC2qm0MfSFIuj/NM8F1h13JDxi/+Fyvxw4KLyP",
-	"BW32nxtWSahwk/fOmNpZ9QxVzehzqCgvQ00w5hdtmWJW6UMpceBdHjITRpnsavpxMFPsY1G1mj+yH/yQ",
-	"jWrZ6jmxn1VNPZsoBWMW6EcB8LCLtar3fB6CZPltcHzGgp/v29qvY8dr7awndAe5a7A30s9o3UGpPoiF",
-	"ictikLYRfNketuylZniVM014GVjdihisxMrX19yDoa4yUiYNHKtuRWuArcRCSy4QzdHVY2pyukT566+j",
-	"jvGegS4VZ8LQONBon4VuWpe/l4r/uxRYv+JV5uCPj1bDFrSKKsqgNXIHnrKcXX8yETd8DsAcnvox8HAh",
-	"mNrUj3TKRWfPxDeiOnoJT3PZOV8dikM2OI9mTAFR/i4EbKNYNCsSCOBkmHeLFVRYO0C1glh7v6pWWcID",
-	"gIAVnQJLKAHP7rXihikuxQ9U7bhL37X/lX59inximr6kEmARGlpwczwzHL0eDUoxO68r6F4cSVTUZdkR",
-	"IU0te+Qh7t+Enpivku7pbwXcBPUJRErXO3QRC+Y4JUrJ0Mzd02E15OJCnEfmNOMsi9MmDZiVvLiGjTi7",
-	"5b93QBKjIkzH7lBJWg6hXQKM0AjeRZNWlC7neUDGATf2viWREak6Wi7ByIHqbPK2s0yQXoEA0iqR238R",
-	"9o8uhbBRcqdoXTN0yvWS9x2nW59mBA1NTOWXW3T1ozG6Z1j6c9j3sxixFxXbmut/EVfZDBphqsj1DdJk",
-	"UoRGMbvO7EQRnOOPRov/4C5h8yyEu+VqkN/TpnfDPUfnUB5jWvwgG2dw2BXy/hWEbCZt44tIAlsbDkkq",
-	"+9/2k3aFfCF3kmJ6S7kC4Y710VPXxQqQqpncye+HwEUoIL5uTBuoc5FQkZicRPkU8GLP4Ba+0ZOyqQT5",
-	"dZnVAxfxGc5FA57sMYQe9lJoR7k7qyOi56QOn5XCuwYId8Vxdy4NV6sT8jod39VY3vywZhfoT5wdYsCt",
-	"5+BWe3yjRXHzW9x3b6W09hcrEsNag4yZZIO4LTJzsneDmJlkL3+rorPR2//vvAaG+/cLCAaxrsAr1HQv",
-	"0fQvuZKS65vX5lxRM4VkPzFrLoY4MzfPwqUit9szQQtjYwvfiw9SFg+/V7JtYjRQj54MWsctPSiN5FiT",
-	"oXu1Vi5qSMURvbDWwFhTT+TKa1ZxjbNq3QurSSVXkp8LdlgJWWMXcWVZxHOiwsyU8/bNrc5GDkW9voTX",
-	"e4vW1utOdelJHPU3fbcj9aDqXLkgWmIsZwAUtDbS60bpMp0CxeIA9KUThkFrI0kfCcFY7gZCPp6Z2c39",
-	"lsZy8hv318CLi0zWPlmzK+jraP+6ErarQJ8MZwbY/NkVYFSFK2Q8r24+CBmLhr15UhAMhggfDg3PTtLl",
-	"ShfsgjZrbImgf6Oenosh0M+n7XeI/9Dzk1n4fYCmGNZb4gFHTa64XgfpNUZaS1VhVJU5UypWNPV7xZg4",
-	"SFl+lqgotBv/rFXENeCHzYA5LJzdsMeGUzPBaQo9mIwutl4fmDZ/cLa+3+mPXLfoJi/LY45YHbBPKqOo",
-	"loIXw51e051ghhe53U8cqeDLI8sbJphRVJjoTu+V7K9lt6v4RlFzqg4RwVq1UW3NBOYXgetFM+ND/P6S",
-	"m0qRg41yKTp2+iU0BYTuwsqFE7F8RPnr8Zv2OFAdP5KvgrXd82enYdrckWA3Ydja1Wdl9u+YHmL/LOxk",
-	"NMwRr0Gzipg9FcPkByB00Fn4uke5a6jWM6SLQ4t9yWS/PCpSt8gpC7ImkVMCX5RMgs2QWH8VyyRUCMLq",
-	"LA9uNICD6L2sSmJ3rg6zfe/mGVONHIKRYttWs/KafN9DQGL+q5qUrOAluyOoBHo17VzHmsxCG/Agc1DW",
-	"lCAmgU9wcRADw89kCLHkXNwe1BrLw+Cr+poEyFm5JX6xMQa4OZIN44iTAmRkXtt0wgVDuApO9Jk4HDaw",
-	"IogALwxhQV7FcFLsGqTgjIC6nOTT2JfjCvajSUi5y64+QK3B9IqlGF3rTmIfG66YXvXOqpIL9igfngF+",
-	"6ZuiYFrjfeRksUBvUgajjS6AnddzkiWHszgPvP3FV69ISY+OtHBc43KxOb/c/M3O0iUctSjGz+CohQ+/",
-	"Z4WK1XTp8PdRIgpg4UiMXEU4+t2WSxjQJH8OkeVcw7EO/1GU8hy56yrtovFta8sclASWrFWleGMQ6vmy",
-	"OdtzEUMqenqeeTe4073r5USf6KeO5hhGE32vIttbAtFGLKH1D7ySNTMKYCyg3BdZWhtW8C0vMISUWats",
-	"Xd7rLD4NosnYNvCRzHMWdog164BpnKc9cmMcJbElcuGcSz8DxvI6nxV7lFU7JfpJzCYeR9bsdvAB40AK",
-	"SUX5mSbsYzIeh6GLwVKgcQLL6aEvPQracwK0x9oGxG/SbV07ukm8jehoZPWs3OfnyjvG4Lcj7y1XZyG7",
-	"mKJeWigp0DaFp+EyY/op270JdnmhGMV3UF88GUXvJ/vazFaJBUXDLXsuf7ovvDGV9RMkS2HOzAqIgo7P",
-	"1IH59SARr8lPLlIcvOvu3gbzhYIHeQu+7QmD3YwDPwRyPCZfL+lhfdLmQs7/yXcX9sCJd2O1LJ7z8jQr",
-	"JKtWAIUAexaj6jWLsyhclCnSxd5XhSR9B9+Gd+coLdZ/M04dMUdNyTCN2acz9wfz57TFOseqGpB8htGt",
-	"+EDAvY4mdpzK+EiucvHmRTif13HHzRVGDrT6Wp+j2+seF9OHk/s6b7bbXcOxhR3Alt7EbuRONM5dsU9j",
-	"XeLzmTR/58zaqLnTRLBj8t+JEhSSaxa1B9473zIp2SOHXenBin2Tn+kOLdIFj1Ii2weRI6fnqD0Axe6f",
-	"QPZY40azaku4GLSMcKi2DePrZhU1ruYWcvGEBGiKMDuIb7SCiRCLocrUeQG/v+30Z9iVFY2cKLvrRb/O",
-	"uIvYr+t8DYBDdqX3FKKP8wvUK7ZAJj+GOa12jZAQMtHiDoHAYTN9knZYSwB/R1+kd2QvgqDN1LZBtVYY",
-	"YZDFk8FBv4XivpMpRO44XRnQq9vd3hCeiNi1zh/zPc7XuxmYUjed61yFcU/OoNJgOMwbn++BMMVIwgWB",
-	"CoffbY19dk4RtW/yVJ3/T2yzl/IhUnvA9gOcyVEawyMD3OAh3rLzwBhZAQZuKF93fnX5CHux0tIlBPsq",
-	"cWeSI1qvfTttsc9x//p3ZlwwZctOBc4cWYHi9r68o1wkuzNdIHIVfhHlVavmfDgHiN0pKXYw9/eAHmDo",
-	"USOaLSUVhbVRR6LbomAsnuy/ijljhUtWM2FOhyBBYkBcJkQUJ4E87YdPSyXKHfgdxp8+Fe2WPVDRkfqG",
-	"OniYVyERt55rYntyTxTTbc1GCur/Y+9qm9vIjfRfQalSFXtDkZLXziVSpa602vWuL/baJTnnD5FjgxyQ",
-	"xGkGmB1gRDMu//crdDcwL5zhmziipOx+WEskNAOgG41Go/t5lo4A1KdtCC/xrsq1CUwhwg0raB9YmLWG",
-	"5D7Z8PSUZ/Hq+CPFy13b2nVDaXVVJNWrmpMlhmib40tXOhzmr+5ZxHMEKTghqBNoiFsthiLmbCgmUsFt",
-	"ZbXUrlZzVQpS//mod5Bya0XmXvKvf/LDf3/qf/zTHw6ai21bQfyDEKu9nlqbGvAH3E94Ia6EhZoSGyIo",
-	"BLCCl90NQfS1FWOJiHdxk+K3rQ7uUujR29+mnKIaUCG/QcQLw4ycKG5zCHwiXkZjaUKxH681/jrqH32+",
-	"9PKFiNeWRnhiPfnkPP5YTrWObk3QbkY8FmtjT/NYfDJrN5/ydKO2Gzy6NWHpXVEB5qw0cskxzsZ5BtBn",
-	"zvb3PMLPVEBaUwaOXHQr9PWWuBHOgZ/mXl16pYGXprc0vvW0ZBvbrIfOpvDFeNwGz6Dkh+YCXh7nYptY",
-	"A/5hyKxYL5xQUCQfN3HJ4GySC7HNSNfPASRF2yrLHeH/6AHLB368RhilIuIlmvSyCUv+8ol9yv7GxJf0",
-	"yeETOwDlfPovUNenPTacM0p4YoU6o/nMpDsXjoQy2hmZIgmoqGWL5Vj45B9iRyKfmmIawLIOLouxboki",
-	"hDEEnQGuGG10VURTHo8/eW9+bXFtZU4fptG0QtlpbYaqMv9hTjEJzqAxXESHDKdN1TnYvpqJq5q6mgAa",
-	"1bS471rYDjeNipYrDOsFmahkgmdO65zvKuG6bouhl2oQiw42Dw2x8Xn8oYo4TCypFI3GLWGMlOae9uQg",
-	"cIXCjE5FlFfyZIpN/oPOEHugZtRGlCm4eNrmlg+5aVARkQxFFOG6TbWxk0yY3+LGfC5ls/nGpSu3B5xV",
-	"erZBDePmF/2U0tQYn9/oSaXA03KXuAgXYZ5WkE6PRNjMyFsWQK92E4xTvaiRcI4f5Zm080s3zz7kxDPc",
-	"0mDyYafHj8ID3Nnl4Ns3SG4d62aIg6HW16bEMWmmOj2hO/Kxh50F8Mkbkc0bq+p75MLrOHZ+HQAQWB1S",
-	"Qu1UJBAwx7p4ZLRD7AKDdJVCp7Fg3FxD1TK+yEzl2J7495fSkQELD43CF1vGzO2xEXwDwQbLkAIAcTcp",
-	"dtq/UlfKk+2ZHoOqlh5BsxWV+VDJ7UGCoSJfK/bddz5A/t13ffYT9PG3nCvrnNopx5HkSgKMgPvZbYl9",
-	"9l4mAqv6//H+vH+lfgXbhJ/4OWgF8z0NlU1/BLzOEk1prEc8ZiMdUaJILN3mLiI/mZjNCwN+fnTEEh47",
-	"5UcTAcy4dJOAC/eUPT967vNx3S9/xfpKra8ZgV05vQhJ4MAZj8kop+z58TOSQBQwECFUlQkenV6p58cv",
-	"KPQGaChw/j9lz589YzMRx4fUr2FumUxSbYwcxgEDyGY8gsZ/Ya/Gh29AIDpjryKRpNoKNZof/l3MnbCM",
-	"VBPX8K/Mak0YquK3XBhrTq/Ui6PvWZRxqZyC6owNczPvszPFMDdbasUSnl2LiH05nAp+M4dgGGYww9oY",
-	"6hwIb3BvcZ+lMR8Jc0oBxDhG6AYgm4LxOzmOdXalIG06zxReGg3FXCun0JiCgvFcys1GX82NQWfMddn9",
-	"wYWw2fzwbGxF1mc/ZZkm7bl4ec7++vzFf7E008NYJCzSI0hfN4gFYaWNwShAYs4Qz7nBvB0c9Y/7R54N",
-	"hKfy4OTg+/5R/3soDKMcjsHN8YDnEXqiEzzHhwl7FR2cHLyWxp5BCyCb8gBoJ/9s3iaKJgPg1zj41lvZ",
-	"8DzPjM4Ovn109tekWhm0f8+OjrBwVFnK2edpGssRdG7wf5QbiPq9Mt3VDeEdFpR/6y1k3qeU1RNhaKrt",
-	"aaF7g3coEjTdeZLwbA7BXM0iGdFdE+GDwB2GExefGDhvRIkzXBYn2e0GXw5xezsQaiKVIM/GyWZUnDbN",
-	"AJfgoTOP4FVo0yAvfz4V59D6nWuM+5ow9gcdzXc2pe7RC6fhb9Vd1Ga5+NahWGt9aBLue8hJ8nSftxYw",
-	"QhR7DHdw2wlOhlsGRYtspCvyLssQpQ32x8NoBeHfSDFrFb1WlmN2wyqxU8tuZE5P37fYF7vRueR/EZn9",
-	"N4ulEoyEgdsGuEvgowAVfclp2rkK6JhAw1aqALbsSgXg6ftXgXo3OlcBeiXJ3dOrdSHrCU8PS1m5K+Rd",
-	"wkrqRuTFC/Yt9caedC94tPZ0/TjhaQFDNtOFBYDCNTxqTIVzAOCEIyJGPMYGjiDgxwZ8MA+Wi8+WGaBR",
-	"7libXN8OxyFpa7kyXeg4xgSvbnQpPH/fqtTUkc416YJO0AgrNpwzjjxwLBF2CjcTOxe8O+SvKffXrml3",
-	"YnePvw9Sr/Wje6GLhM6lRQ4hrH+sAgmRmU6kTwBW60jfNe1Q+ppH90L61X50Ln33PsYB26hAtKoCWZZS",
-	"IMc6zw6ncgJBECO/4M8+k3qX6uE2qkPIL12tHj5xsSP1aE3bv2P1aKr16PxESRj0wrBKumqRjL1rscPl",
-	"41pCx5Zdybz5Ov3ORb6Q+9G9xOGVbCxt49XtLgReql9pjeqdlzSsFtmTbtC/5SIDvkNIEfPAVOtNq6ct",
-	"e1hBQj8jy+OEzlAXG3klyLetchTyLlVgLEi317JicUcjJOBNo7SlQPvfxXwdSfyYzS9yRZLoIL5AI9nA",
-	"HBzv/OVN0nfT7G9sCJg7FvxGmAIiyDCdI7IajwTCD7/WI74MrpWaDkI7evOtTMx7QOohWGrGp1QNw4lx",
-	"gfoqVbjRA3j+EnEV3YMzY3Va3YEqCtpsjeDYu2iMBl/9j99a7dLPwpY0ufOF3mbrfUdLE4I11zte4Mut",
-	"+aZL2Y8Kje/HJfM/wKvTQ0zFJAS/7d/UZpjO3eNfeqL2LowFPhzesxf3ofT+Nl0iUwEuPOBCeHTq2wal",
-	"6JLcCFulyMGs5vAVxBd6TZfl/32wpWJ6zSruo0y7PwlXNNDSdBWRDjdd+4lEFxdtLSoAN3a7uHwKt03G",
-	"30BRrRTVtDkjRVYcP0EeM6A0C/WMmOUnldt2WAQQ95R8fWtdWOFwBi1Yw930R95H7W+i5qz0NkspMLt2",
-	"OEkkm7ibF5Cwg31/BO4mjGM/ziZOYYPoL4gKfAdG46xCOs4tJLwQYSGYgwqB4iyU0knVQ/DljCkNuNsH",
-	"y9Wm5vVhi8FX/OHbYKSzTBQ4FBv6G/CQVd4GvuGxKOYbnQhl75li0hzvRDPf6BtR48S3mAycaERinWKm",
-	"VSZ4HM+Rn6dQUm48AJBURTRVlwKqRd0jFKbeQnlnIV+4K+X9h4r0Y9HcAszu3ugtotSdBjsnFWTYgSZN",
-	"eQR0OcWXmAM54VKVFM41mwDM6S58OdehuvIHtSbrjzmVMRI120omL/FNg57X7XSfvfKlzyHn1NgepT/2",
-	"r9SH2vrBlM5E32BWb/MC6jOo85xNJXLTF50JHQGeTCbtSW1jSfg80JVdqTI3rzunCGN9HyitcYN16tn9",
-	"lvic0KTLCGdjNawGym7rhgZTiinLUEbQ4OvCN4/b0wXugJVhVZCWOyUrKjO4deYGPBBORJhfQbUb5aCW",
-	"OyZv5AGfRdE5URo/eO9XbxQ5Od7tm9sOzJCWLg3TKcAV7Duc+jYVqpQuP2YcNRV3C2tYURDUqlN04q7Z",
-	"Ludi6NH18oAoqVq3i7M1FIpf7iQkDc8qUeRLcujc1E51ntXTItac2q3jpa47tWBpRSoDoQB4YvUO8xM1",
-	"fNA58mEk89WW2q+GHWmGX1i20BLyXYgP2mMZuy1V7UcZ3Hbu4eS3f3bbnvJS2se0p7zEybpfW8sOwyov",
-	"pS2UFYBMsFwoAJlhEJ5fg6HT4/H2e8Og4OPoSPde4Qsel0/j5+zRquBZmakl2GTcLk8BzWbmf3XHwcxi",
-	"BePCRuuBu9ZWT8BfKm+KNdQpPpoSRpN2B8vAD2KuZZqKqMemegZMIFDD52x64Kwx7sxoZSJOGFf0kLEG",
-	"9B045RJCmmE248pwHPoI6LHxdGmEUH32s2aaLm8/AybbZygYtZp9VuKL/ewJSaR76sydlIFppM8+wJ/M",
-	"uLSfXQc8/7a0U3eQxYG7v5qKGAtkWa6sjPHPmTRXbqB9dmauRYQEvYZ9tuKLxUk7NDYTPPncKycRuE4w",
-	"/MJJEXjvskPjhi5KAF6B9VsoSkKQWLXLcSB2Kq7UCNwEwqGTtheABUaxDKBZIyf3kSXJMyNUZFxHX3Nj",
-	"DwEz7PDVj1ABC5h2BMX3P5dvf3VDgk6exzqPqMFx/6h/pd5rxHg6gTsn9nmc6eRvSs8+kxigGPJvx597",
-	"7FqINMgBGvsYBbmDKPBAzpyJ/pV6fnx04qejQNnzwwV8C8uuRWqZ0ymAJHsCdtgW2fUezqnHvj9CFo7h",
-	"nNEifBouTTGuAVGPNLcg5CvlDLxigmceT9uKk1rfGVdihhGMRScRp2rRti762zgxvsekInjLF7r4GccN",
-	"rfwyaQktwFxVggtliK3nDQhWDQB1gFhfgvBya4HWVRXNCxy2OBLG1kDanGRaeujEXOmgx2LAB1H5/cdb",
-	"9/QkRAEIVbLUw0rUDUyRND4KrTOEDmyL3UgkDCn6vw4EQmvcSBjRYynPCIp9pJOEm7Vw1QD5/jOgD/Qw",
-	"dNb3Q/rc0nfoVItuPD9qxl970vM/Pf3uD2sPbEZ64IvSE4khS6DAV6KlfzsJyAVmWauhZhvMck0LWt7v",
-	"mn8ylR6EPfuoAXIwkJH9uZncrARMukD+Zbye+iJyuNeXoWsY2Cj6VjHWGy7w9Q6lXR41oePvPL/3wgZZ",
-	"fVB9BAtOFVrXnjc9t7saL/n4uA953fWrqX40Vd6ZQDtCps57U+QsNRxR3ScAIkDuKHlXgJ6+POTwMzZ5",
-	"0MEGGMOaqQ80JbdNdpgBHs8mgd5zAMP6mfDsb3cu6ui0g5274+NN6aU1LiSn/LuX0wIuggdjWr5OXoVW",
-	"D3qp+GGsXi1hWu5LltCrAjTrgUcV/Ej2Ek4I09h1rlAizZSnDDjRMGP1SUGIXr4OZtI+heOIhoSievli",
-	"g8LUowgBdqx1+b6RxPrycJeuG8LqZYtTsa/t7Q162fdyd4O+3fFiK965n70N3MrlK+MtNrm7rAbgrsOD",
-	"kzags5RfDIaBA2+dO9JZDak0Lecpus5d8OwDfu1DS2sAOaxe3yhRT60W8Tme3d20Rfku0hxQH7y/TKzc",
-	"zi77+EuUE5peHYyKlG0Tq/Eu5iMBb3z4uzoMYy9bOk5gm5nZf87DRW3LB0UR0Skb5nOg5gb0PDsVCdPj",
-	"cTgkE07fcg1rMXmDr/Dv0mQIr3fdLum2ZAiNX95yD1i+5jZaUNDb6q11dS4HPMvkzVZ5q+VnL/fyz/Ad",
-	"D98c0EDul0HYoYP/gYqCgIkhot0b8jRDbFzTAluirHVPvqZxo1ib7fIk1tG481ibx7L7XABd9aPVtl+J",
-	"GyjAmxRB05lzFslT3H6jGES5OIw4caLuXtfe6JvHomo/5uJHIG98pLp2RojFzrnWPiJfIUFOM51II0xw",
-	"Veonlk30MOXGHkKOfXvhK47uHTf2Eho+eB0KQ9mLFoW3n8GdeGN1knN2iFhvJ7slYZ4bNnR2rOAllFk5",
-	"TeBapPYEoEFNgeM34llkepidAbG0OXJMYVQt4ApYbXlsQhZshekQ8yBExKTtX6kzX+ShxCmASyvBZnAa",
-	"x4ebcpUI4zGW/soa2yBwDXILSR/OjZeWskCkYVOeJbEwplqGgdzLy1cDgiMsi1i885z1vyPNgDK76Vgd",
-	"OCCgjr0H818lqc4KGa5nXL4cqmhxVsKl+VAqDlJvuN69TfH+LV5bFwOssSf4EAajfy2VQPvzFJkM3PJ2",
-	"zSDkojyafPlPcO4uyars5mAuIlKNHrwRUrOQS6LaXTDUT8la9CibyNkCJXBwmDymitw7AoKxyJlJb4W2",
-	"/Sv1q7aMW53IkTd3GPnTGVZhTjKdp2AD89RtrC+OjsgCwjeYxXIKKMkRvl8SPkUwgLCLG7SS/Sv1Orwl",
-	"9N3TTnpqMSBz1okwmG9HaTtg6TiYOUg0nBe5H0VeX4loFoJjNMxLso0cJ3nRQJ6A6UaiX6wBiaCPkH+m",
-	"tyhk86wPK2xoaPWg70T8MNYwf2HA+7obeVewRN/L+5HQv7t2xirvXRXA/Ok9n6wKXkKbXQQuXyPBiluW",
-	"lP4ZLAOAXxFav1MD509NkH8Ey86Nhdw7OcpjnhUB9AnwVnIGHHlsJiugjGvc6AQ9Hnz1Py4Ncpa0rvNV",
-	"2IpZU/ThbiW51pJtcCJTbqeFD5mWp7C8Kjb0Kz/2DojksX64g3KP7e3DGKhu7olhOPpPMAxnUBFB/Di4",
-	"4ukXU6Rbhn18sxWeCefkmQFejrSu7Qto9gM2usOadLwejHLhmagMESglWtmpaUu/9V82pL8eP2ui5wsJ",
-	"sMfPKhmw/eMG6r5GGndPhwUVDRpO3zXCaMOS3J2pC3QDbiz7LedZe5K21UrxifiUiuwTjOqTbUnZXhzJ",
-	"Ef3XmNHbPhq8Pys5v0luLNQ+LI7HSQL4xdiUtwlDCRGJ6BOexhv7vpCFfNza7SIRuUtHD/UcdX45Ot7u",
-	"rjbw1lJTmHk4h+NCOZqBC3UDZDO/tEdamTxJ/UXskvV9Xmq5ouKjrAkTSjNtkj4SyK/LjePf/sMcNbMz",
-	"w3KB4Srja3VKVRNq3XKP7colwpvDGS68u+XFUKi1+Zs/dktj5EV1R6vkjRxlGuhVDUtFxpyJYLbHrmUM",
-	"aLHoNydaiTl8DyWCO1k+qU4DkvXy5fOu1PLul0/p7X75NGxT7oAqDQNeT4h91OqgoLKyrSRrItbujdtF",
-	"ziZit8u408N9MX13pNKhvgdtP3gDZBQ4Myl3Zz7ORhkfAdMlZ0qMrhnUPNqpSHai3GakM7FKry+x0Vpu",
-	"n1fmTc3zLpE0az5kbinK1rGp71I7QQR3qJdOC0fcUDiCIHg9KWwkIwwtGlsAZu1GHa0eXa/SRttY7P8Q",
-	"bAx0/Y6k+L4EhiacSclEL9wgx0CxrzALzkl46m2RtGCIzO3EqVdlyF/oxgz5hgJMStSl0lZjcRNqMRcb",
-	"bFCXli/bnogge+3NTnTssJbmQqowFwBQMGufj63MZ9dmfSri6FElUztlXq8gEBHi6Oh9yzDj4vX2GpVN",
-	"Qt4AZdYjSEHTcQwDSu88oQMmcGMAuPVDhr09gsUhsucfDQ4kZHtkNNPL1K+eXQktBl/dP0svDZr1sX5q",
-	"TmOsPsCOeWjKpQdnbj7p8VZH9pUx8F+1EuU4eIeWpZXWCadt66D090fPFyFwftXWE+bv0AcJcIOAP9Jz",
-	"exZDiBkAnUrdySdIci37tpHtcrP4Kxndjw3KORhpNRLGbIdTVXl6YXqbeLi40aoKcIspTwjda6Z6pko4",
-	"tUWv0CUrYf8E7B68/oeV1/M1kDpjBewzYOqO9I3z2wP8NNU6BJxq99lE3gh1WrQZA84tAPmyEVdKu8Mp",
-	"9ikS0QJWzDl+8Uj2lv2lN7et+PNi4vd1DXUhYsFNQD7nsZ3qfDJlRicC8JsZB/QowL9sLqlZIyWvtjBv",
-	"gb3fsjAbsfcBPPIRIMiF+bpnyuvB9/envdQHp72UqkpoOuTa9Mp2E7C4AJEoIHBNdYpXr/gxoPvDTbpZ",
-	"tOhbu0lr4bY+CsjW/aG1rgvQeof+h4+2tYr9JTWg7bVranHsTIvfGTq7i6vPEo8w3jM7HwP9Tx+tArdR",
-	"j+BUNdOZnfaC3+KcplHG01REfXYhuE8MR8Aj43kFTsoYeu6BIh7DhbaBTCk/IMaxCIOQCaFPvgy5lAHv",
-	"zITzl4AIADGvMIqOJebNGrRbvryVCjXVcdTVjvmLjqPf3byOdspfMDa2n8S1DfeqW6H7rqVqHorHv+cx",
-	"gPHsFd23Te1CPdsDUb2Ep6175RuerhNRglsunjGe8swu0NwzO9MAkwpZuAmfs1hixjwW3w0RHkMJBM+u",
-	"XqI/OzoB/EutQjJqjylNefdtwSrXg09Jskl618aZau99tQRHGhtpqz1/sU3H4VGfIjFZu+t/WdnzroNq",
-	"b3ja5t843dpRCZ4VBmKnPCLqCK1KOtYj4PXhHH8oUTYNBXIQwUla3xBoMCYO7cdFTXSuAolAO/BVaPWw",
-	"wa9oGGsAYIUB7+aAgkdJOviABypVIMctV9OVlEVarPKUChzX/eiHO1SjtezMF4A7yMfiedJs/e4FtFMr",
-	"AnQ5Fcfndt5jhtKnOYuFMSwSCcd6N3/TvW2YkSJChzxyJ8SOFPgsupFGUPrnQXd6JVV0BuPYC6d0pQet",
-	"SS707Y52WY10JXo8RgRy2FF5VqWO5pbFgt8Is80BfYnSdHv2KdTlrixeb90KoLcgUR53aiSlivZjIkmN",
-	"WxEb7oGtxC6UAtqQyCV4Vk3zwjUgwI4WXoVhYwlLZ6KZzre/2B9keCvU3TKAx/8ecOpsz4f5vU8n/+V7",
-	"NQZ8O3Q0L90LHoe+Xfq5ulcqd0kh+/usckAlteykeynsmhnx9zKT1I3PcyrlccSGAo+yYllCKQDzPKrM",
-	"zUuxBjY9nC7gmOFkflvl25iz94dcxtGleARI9JdiPyD0bvIaJOwm1j6wHM13XGYYmya4ZJ0i6462Vieb",
-	"cOG5BoOvRtiluZlb6d1dZUe2yBXiaMLey9zInbO/XgpbRdEt5DoYZoJfb+cpFY9tNUvu4XdjlgLkxH+y",
-	"A99mxDJ9LdTu9XHBXMiJOtTj8QqvSE7UW9foQYf/aRTLPYNdBfz9vPqgPxLmAXJHNeJfMu48SqSSxuLs",
-	"b+RN0Ng+ADLIPcWGoj7uZ5nhuxvPLXKidpIW7x5UlzVg0SOUhjSnTGmLSeBTbqZM59bISKynAYtnGbg+",
-	"Wr5uscnvIJehNlBFax4MIDcs5cbsCGN/W8C3S7oDuZ8rGjp310u5eOk9gHPaAJMJ9WrwFf5d7p5vJ/Q7",
-	"c9Bd9/5Xilmrm079v+9FTAS9Z0NNNfCIla+XxBx4vNlQZ8rt6mok8NOZUJZVaMo3wIdb5aW7bhV++hK4",
-	"t20VpVustw3MwtHvZqFqFuohysU80oDRAGqbx8IgrBTyqsM1EK6SMkdsn10KG5xReNUfifUYkp9DZgoA",
-	"B2tDQJMJn7OJdsuCslMAh3c4B5DcRmJx95qXOmtRzDpyTZWyC5iywxLvrRd2DeKBuT7oBbpu+lUqK7JE",
-	"RJJb94dDPrrO0yb67o5DGsWsNBMGZ/NKRLIskp2hkUF4OMiU+NED3oC/V5+XgY9da6Vt53aOFoN1x97l",
-	"Tu17bPKgj6IwhjXKZGCogTgegfyNGGW7iFgvOWvAV6s8UxhDRwkv8Oy9HBThzZcwxU2yeQM8wzuC/gTx",
-	"nmIpDLyxKBf2YCAEDA4rVNy4n5zxP9hEipWVNfgK/35DyxkLK5p8ixt9XRJvZaYb/DJsH92NQq4E2rUl",
-	"tdweZZcmbSZ4dph5Qp9Wk/RB8OwCWnV51O74FvL+QXx98BxgTgKVAq525yBuwYcd89iI3oO/2fSatgYu",
-	"DejjDjwHwTN8GOOmzAljmAV5ANiUcwmdBzGcI+4h1VTU8jfLiFPNqXgzMZxqfb1quVGjB+0D0ChWSNL7",
-	"2rtwATXsL+7gKm7cn/QAH2zMiTZk5uSr46iUXznmMhYR4FSU5Ih/vdxjqCcnCPbu7eX7gqMEngE1u8Tw",
-	"ETBpzmOdRz+5r73CDXU0Z0/KMz1ybbAbf3Kz/rQHEXdk/bBYzZowPb5S4GPyLGJeaU4Y6dihpKM/VM5Q",
-	"lj2z2fw0tLAyEcbyJC0+cq/hNs9Ej90cw0T98ubs/PDyl7NnL/7cZ2eBy0OP2bMvX64U8pJK676bI56C",
-	"iA0cziyQQyGbBx9bkbEXzPTYMUuk6rEX+M/3R/jvMzZ1n0177PgI/v/c/f/ZEZtCL57Br8RaQmFo7PKV",
-	"AlAxnaYiIoQRrLHNhMkTEZ2ymLt343QCLQmMA34H/3+kE8HsDMqGAi8jzlrUZ2/HY5YrSN2u1OMaOMZY",
-	"DZwnp4xHUSaMAUqqK5Vm8sYZdSUsxslLp9CEj6ZSAbQdy8Q4N9DvhRfwONYzQ04xPQdnYGptGpzm968v",
-	"IS0ycEXzWCsiRGlya0lPOnJs6el7cW3p3Z07t7/wGxFyVX0AAmE6ASFIoQ2COgCvFqck2i294HaLVNtX",
-	"Bl/pp6Ue8I/weVkTVvvAib7ZzS2SgNM4MlV6PCyapXVt8EoneVZR8h24yfXZHYBxSduqiDvsUnvGsbN2",
-	"rTLd+b7etMBe2bADO+0HJd5BJDubM+6tvd9OkPep59FxBZlz63GglLZQXrHZKoLQz5KLC3//3N3kwgta",
-	"rh2we7sqPwEsTtprAFXC+0XgRnFzXcVAag+LwcPFKM+knYP2DwXPRHZw8s+PTl3dO/y6yLP44ORgAI4n",
-	"PfhrWCA0uq/V007pA0pkDL97nq/yRzxJuZyoyock99InRDlafhn57pVnxaMAjF76vHaO//bx2/8HAAD/",
-	"/w==",
+	"7L3vluS2lSf4Ktjc8VH3DCuVWVKprcwzH+SS7dZYUlVXlVvnbLeHjSAREegkARoAMyq6j/at9gX2yfbg",
+	"XoAESTAIRkbK5W37i1UZJIg/FxcX98/v959XhawbKZgw+uruP6/2jJZMwX/+9gPd2f/XxZ7V1P6XOTbs",
+	"6u5KG8XF7urnn7Or72VBDZfi9HM/Z1cNVbRmxjX9mtYN5TvxI62Z/TcXV3dXDTX7q+xKwN+uCvfIVXal",
+	"2J9brlh5dWdUy7LgQ/9Nse3V3dX/+Xk/iM/xV/05tG0//XpPxY6d+hQ8cKkPle+5KOBTJdOF4g3Oz9Ub",
+	"UR3JYU8N2VNNqCDskQlDtH2amD3XpJa1/cvfmT3DHzWRW0KJklVFqLJPMcKEUZzBL9xospHy4e+vyXeG",
+	"KEaLPdOEarKlimxo8WD/2zVkX39gjbkmrytZPNgOlKSSYkcUK6QqudhpUtMHRrghlFTcmIqRihp2R6h+",
+	"IAdu9oSSmovWsM80kY9MVbTJiFRkK6tKHsjnj7ef49euMpzmP7dMHcfzXOYw5KtwerdS1dRc3V2V1LAX",
+	"htf256m0vd7L4uHkQsri4QLr2Cot1XQFP+wZEeyjIY+0apldAbsgDd0xsmFbqdjcuLG9sB81/fg9Ezuz",
+	"v7p7dfsyNtZv1fFdK+Kd0LRmpNgzv45U6ANTGRHS7LnYEW2kHX28N6U65qoVg+6UbEvbylzdbWmlWded",
+	"jZQVowL68zvOqlLPiLXZM21nQhmdwf+xkmyOpJB1TXVGKvbIKm3/Ukqj74ho6w1TmTbUsOuSo2LI6/qa",
+	"vNmC8GmT2em1Ek24YfU1eWvbJsZuHzvp2HXiFlr73SFIxbaGyNYQI+XMBGxxJDPLcXtzc2PVlTFM2Zf/",
+	"97/QF/9x8+Lr/PpP/+PvsuAff//f/1tUSL8rWd1Iw0Rx/AM7nljAB3bEbWX8XzayPJIdf2S6/xuuLSyz",
+	"FIyw7ZYVJiNbqQg1pGJUG/IPpKRHTf6OEs2MsRLgZFMz9cgL9vf3hG4NU/382W9zbVvZSWOYuCbvmfsC",
+	"dIk9MnVEYYJ3UEnoDPrR9Q0et7POjW1NW+1Fd5QLsmEFbTUDFeVGcKCaVFIbvyp40vTLEszbCztxc+vz",
+	"8tfZVc1F9+/hYv0fL/7vP80tzPYHaor9dEXeOXVxTeza2GPPz98jU5pLgXPANTGSbOzOAz02O5DtC/zQ",
+	"zAi++vJE795Ap2gV66VdAiLtfuPYPTgY7MQbbk8Ig8eI6/Slu/ejFKybwLmW7UPnNP89r7mZjvk7w2pN",
+	"KOjYzA6wltoQu0Vn9nYF7URV26ubrD9nuDBffXmV2Y7xuq39tq+5cP/sOsmFYTumoJc/wAH9XqpIV39z",
+	"7LbCnjYNE1aevsWPg+C8oCaDVRPswLQhW676zTAahrafCEfBhO3Vv1xR++cX1Fz9KTaLb1TJ1InzUSpc",
+	"ryeej+9kVf0IKnzmO1YuL/OZ+FyH04pnydp57N560f1XcA7Zv4f/jE72e2ZOTLVm5ukz8N5QUZ76iP39",
+	"qZ/52b6vGyk0g+P9rZKbitX2PwspDBOwALRpKo62/ucNPvE//l2PDf9Tn/PtwheH6/mTU68HJcUOzxgw",
+	"lI0kpYSZcI3Yb3xTFEzrd7Ji4YI+cnaAZdwpLlDK9Z5v7SIwseOCwZ9oWXMRWc7s6hul+COtvhNNi+Mt",
+	"S46a+K2SDVOG29lx5lET/Ok/QdojhhHuEDDU4Qly2EvNwGBHe0U2DJS01XFpawX66jt8/pXTV+6fvcKi",
+	"StHjFS6rF4t/cZ3sRy43/84KAyPXD6z8p5Zpf48bjq6RVgNGrOH/9f7Nj8T9alfKqjYwrfC0rOnRnpVg",
+	"K1S8uYrM+Z+Dj54afNc5Kwj0GJlrEKAKZjaQITBFtAFZiloE4QR1ncm6IbuvRSetLbn5ngs2nTBqUm80",
+	"2dXmGLkuY7+YNjkvoz/DeKLX8XBAMOaNVYbw/Owo3tJdZBSdVCaJZz8dP4/lMLuyV6bl7uJ3Yr38DVWK",
+	"2W245VWkp2096GY/8bLdVMGsO0Uf6eBHq+MnMvU7JWsQ35qXZdVd9zbQm3Dfrv7iaOQf8cRp6/jo2yMX",
+	"u98r2TbTsRf2Gp7XUph9aldKVnFr3Oel20kJ7+z81yeiWFF7RBayFSZmsTYVLVgNDogNO0p3d8D+wn5l",
+	"JQE5nRhmY+vLihErWdl/K+EVsHdWvaHcsXJK2OHowWerVY3rvVRmbrJ+4Frb65aQh7T5gMM/fYv6E+Sk",
+	"KOJCu2noPjEY6mghhqMai9dwCYbiMi/sYMZOhZ19bFhhWDmdu7evbrobr72X6kLRprEimiUq4p2iJUud",
+	"wm47jFewqjJ71jM4fbrJi26aYDd1XpZuardK1nHHAXwarnx21ol9kOyZYt4/Z6+mBegqezfnghiwMdIm",
+	"AdcKz6S0NxrFC5bXXKC7LGWDoU7QyTZwTDzDaQq6nfUi4iZ5XsbescZdLUant7WG8jVnOHQqfR+G+jxy",
+	"FtWyZFVU1QppRkfz5JFxYzAza7uGuy/SWkNjbm0rlY2SO0Xrmn1mr2RC0B0DBzFagm5nVlQb8ueWKjSt",
+	"Eo4dRQ3TuXdnpMpXwYTJXS/yxh+PuUk861qxlYoVVJs1cz22vbwU+QUdD8bN5sn+dqLVLeSgd14iYjL+",
+	"mlbFb2jx0DavpTC0iPkrmDkwJgiYujUrOTWotzbwHvqWIPyg+ccXe77bo0a7h8WUZs8U2fJd23tf4Xbj",
+	"Wj1I9QCtDZp3foGxDQM9zCtwEDlTLGGhthU1hgkudrmdQsXyNvXViguWV5KWucAZf7IJWdOPebzVhMaG",
+	"L39c8SKj4vzPNow+5I1iWreK5XVDE9/7+OT5Gu2WuWHMTmt0ymIDyiLSNSM5mbfDI9+b3WKyPK50FoRu",
+	"pbSpY1Zx8iKvZdlWrV6xUI3kWkuRK2q4THpntDBDl1isI+OPzM3U75U8mP1be7HWizM2OWBUTStr+hys",
+	"jQNBS+/9zog2ivLd3nSqhxuNbgl9NTv56++MvePl5c3N7fwd8nJtxm+J4RDmJvutrI5C1jwWRbDngWwV",
+	"GJIQ8CEbpnmJjppCyYPICNWkZI8cnH3+9PbfvSNbWhiJfq3W+30aeWBKkxv771cZadEwfXFLXLipVPyR",
+	"EfudzzSBQFN4mbZv3V6TbwR5/0LvacNKUrhucm0NWTxzNtIYWePBtKcYIjOysQ98pvtImixL38fPiOY7",
+	"oYlplcB4zVmr89VJR5ubc3RPJEr4SCxZY/Z/zTLp+z8nkP/UUmF45RyKg7Fb3Z+qzm5vUp98lfzk1zfn",
+	"KEbbFfwMNoFH8ez431m7Z51M0I+cVrncbjUzUffUT3Dtm/qnMFnEWl7gdKEKMjsqzjLclPhGVX2mCR5+",
+	"xB54xMgDVSVuKtsPaqSCDXtHXkCcuNtuvWHYUK4IeNkx3K+vyTcuREe9pT/c6cOI2E3aNQBfXW0furHn",
+	"uqEi/S1QgW4vjhMdOiWYkUZqbqxOg5if2fPigSm4b3cLctZYf0nzAA/UpUvh5PQGN0XxkK/v6np7xL7j",
+	"zzK3KEt9DQ4/cLkxqvJCsu2WF5yJhWDizfXXaet0YFQl9WZwLDzdvorshqmkRxZoTjO9bxSj5UrdVDyu",
+	"uZ8kikfsTgBjKR5ne/8To+o1Q9067KIzBnNwXOoyeUc4L2DE+cL1igumveznbQ33h4eILvnGkNsb8vDj",
+	"53gfWW5Qy1bFvC8/+YSeglUVqRgV1mCKuakwVrwYhsEpyPrQ8nAk2WRmg7k5tUxvFSt5EQ8x7vlu//XN",
+	"iuu7PKx5XLnTdzols5MqNSM+ARXPxKbrP1FMm7lZtnohtWeRCO1V30IwzCyYoVNz7M2M4ezOCzWsbfLm",
+	"mMr0k+Y+TRx9JslYCn3XZ6dDqof3Bm4wEaNzR5voEf9hz9BzZT/7mSa6VVtaDI0j29GGKFZROP/dBSgw",
+	"pQLjgB7osbe64M0nBQ6fw3Nlx5vTj1xHZ+R7vu0cuOHM2BcmkzA1K5842ot7mta6eFwK+kSA7LuszGfC",
+	"93YekhM6IKFaQzcazlAdJQxTuKyglG9Au6silfBGeuDgrff/v4URxGIHFRWClbk2ckWs5C2+9d7IaKxE",
+	"G6qMXhWs8X52c46Ghjl3yxt+fTjD4UfGAz8lZeekHj1Z0uZN4ZfXryCgVlSt5o/sB58ZiRlm06nrMim/",
+	"GiRS3lxCdp8iiYOMqZtnksyB12RBUE+kMg5D/6drIQbGMkqkm6tTQnaJZJ9OLT5Drs9r2tCCm0ja/D/K",
+	"A6nbYk9q6fwemhlNCiqcywPt4CPTpFFyQze84uaY4eHFdR+jBOdIQ7UBD0ngjITUAZxDjF5C/tjEiUxN",
+	"Dln3M5n9jKpib5tlpasKgYqGmhtrUQZrGYT91ytoO2RWptthT9J789qt70Z0MbGu6jky5AradrZdejyc",
+	"i2Qhh9Tbt2DISREP1D/GUlHgQkahcMoVTUDGJwNXO0ZNMRvU7KkIyoZS+vSD/eRb3OSxvbdCrQppFp/9",
+	"YPfyz9mVbM3lpm1NgpVmJucidUj2adfVpMf9BSTxYcPKfO2uc6/phhV8y4t8K1XB8oeVcVrXymALR4Tu",
+	"QDXBR0NXsKuZKqBcpzVp3oZWlFIsLtMf8SlISD0uPfwTN/tS0QOtftof5yyrzumA6WczWauoVs4xl9Yo",
+	"HlY3sWPoR2nPHbKTTBMu+nIo06d8EXj1mnzjCoUgNCVbQ1CeSd1qQzQ9Ei3v+4orbvAHIU30jFizY59x",
+	"k11+1wxKcG4Wjcez9lT4jbT2l3bbeH9J3F9kIxXLyAGCM0J6c+Jg/6mZiO+/8QwsdfHJ222wz+a32EWM",
+	"RbQBnsNUxD5WVFwii68I7vopsl1QIaTJa8bmJASfIBtGamayvtwr2Vo5z8YpZMw0/Q4jU7qmVcW0IUWr",
+	"FBPFkbSCJx4KW0Y131Qzmas72iQ72aFAJ/9zy1qWLEe/x7f+l9w8f9ZkY3gdy514q8Dmi2ln1Py50/R5",
+	"0Vm+T8jNtq2uvZPGXSWjPRVAK0QSFbt17mfCSRWu8lD2fSfH6xqI78lExW4Tn3Oer960Umx5yTp4BlcZ",
+	"enP99atp1hG1Z7G7udn7I9UarnSYZYQrrDN38m+OxCvVE/r95vrrr78Olfv1q1hE92NTUS5S6vL7WZ+p",
+	"KnDbRg8duHht3kkixTBKffBHW6NoYXhhL8WQxj9fOPtyoWz27EKF3qfy5U2qQMdFTBYPsQghBE2jGsEH",
+	"VPeyVTrfR9UpjioL8Tvca2CJN60hXCQmOLjPKfYoq17nz8AGSFTl/mO+NJ1D6fHYhbT4zXWOAdhCuD3D",
+	"4kvcG/bDlFfwH614EPIQL7VkwqjjKm/Hlhuz8jxPWTpaVZiZzrdd+oyHEEmYCvwErH/OhTVI7Sfwmwmv",
+	"u1dygFo4862RxKx+36x7a+UaBJNStrHSAdX2+BF20wjbK9J9LAMPnWK6rUDErTkFYgWoM6iW5SNTZcvu",
+	"vEfQ/1n4FxSrGNUzx3bQQ2dUjw25Y2Z3lr2lWfOdIXDNkyI+a900K60XKK9Ztspl8fAWnnQ1E/xx5eKe",
+	"VFZvJg4IRQWqKJhPu/Ps2tqdl1gL0n9usuXSY9FrbsXPciX26naiNcwv4cgdBrCcl8UfhEM5CDV9r02H",
+	"3t/xMRk7VU6oyZOzsbDiE+UyPFZm7YDf2oeexyPtzYwUMXjgKDL+APUzf+XPOvth+sBELrfbq0D/Rg9U",
+	"0WFxpBVISVWu3Oy6rWuqjsvXdX98dqgaMNIMi9HDT7vSdN/w6QW7jCOiW/5ncUbI4uF3HMCX0m4yQ4X5",
+	"nhmMS1WYb0K29hwz90QwDkEDI4lx6GwoEucL8BpP4hmnSbLq/HluHs+5CgbmfAyGwxoMWqoul8Vbz3Ak",
+	"4XXGAxT9+maMLzVn2ISm2zhY2Sr0D/v7YVdt57WWvu+xyrZSdXfNJA/hgoPwpJE4rtHvfrx0J8/oaiyo",
+	"KoVgz9C3hX49p0WX7MYf2mWXSBxYYwWtMR7+NL+X/Xo9d8BGsEO+QgvQTgfgVd1N4jpFsDKMWsianXtv",
+	"Hq2Gb2124i92Zj7bcfm2ihaUv3P1Jf5CB4E1XnY3dCeAfg6NbHIoLwN7ssl98YoVTigY6351/+weiJlS",
+	"r6UomNbRNOULGIk1gnysu9EpRh3QVmwzV2chKbi82t4Qcx/puxhdNil0W8NC/eYYCnKXNd42TcUROsm5",
+	"Q5tWNVKD5pDC7Odm3bc7h8uwWQx5DTv3c3blUTTSraKVV20lDyv2UjBGeYg1Z6Sh1SUbbIXh1Qp43VBA",
+	"UCjsALuOnfTjDzsTASrSpscJOTM2NX+pgeYbpnITASM55dYqeMmEyfWeKhZ1Yxx8aoVitYv+rGl4Lsu8",
+	"oco4TNZCUY/j61/TaaN+iMHL/rZuzNEFoPnQbRYT+4cdzlty6YWOD+o9QO6wkrSi1cNpOnUXhfDFusw3",
+	"XIf8YZfq9nEvLNT0gU1QVeizysiBUQTdhR4mDmeFg+lEfsGHvZLtbu/ApTkGb7T3pkEqwZ5WWyK3idk8",
+	"rm7CRAV8I83eNd0VdQaWtc9dMWCGp6YPAS5QOY8LBpMaQiO6r1ACb6ZM90hfPbBjb5UO5WogAsO92Qv0",
+	"QLCGbq5Ad03GNtEhM8rR0MK8plXRVjReA0WbRkla7PNCCnt0pm7I7r3kdDIrO/mBl2tqaWv6MZfK7OXO",
+	"mu05VlVi2ffT2kivVoXXW5PLbd5UVDDXAKLVnNWX2cae3CmoqblMl6Ap16FRaJc/MuEU/VssEv1MEygT",
+	"BYAwSSp58IjfXAN8NSCIMQrqTiR63m3Hzl7wc1b5UYq85prpJyzupI1zu3DuUo5aWPF5RsU5qDzzKTDn",
+	"4fyMSwxcdshQe8Qxd6ZDGAtDVKpOqIglDTQ756eX84SsLIniUPNmEf2ddhKc5RWJnRUTmBf4hRQelMC/",
+	"5K/R9CPTw+SPSpCX5AW5/fwl+Z/k5vr26y9uM3LY82JPakbtWpZQ1AfntsNVInSnGGaw3pPbz79AhHOX",
+	"tuLS2zNHafDSfuQL8ius4Oj6A/d7SSjRFd/tTXUkWqJh7KDLEkEi7PqklOQDaNNsKWVK7b9UD+kfGu0j",
+	"eLnrbnopopQVF7uTJoTDsiqeWhHa4QZgjlPUcO6qcSqqdkwN2AigsoEaQusNZ8IQw2pwubQKMEgYIwyB",
+	"MZ8EuGZ1zJOHOq80Xenv0z9hb9vdRrVm5FO0rxt11q912NPo0sV6kCZhZ6kmXHOctsR0orYw/JGbY37A",
+	"HfCQjGQstH3NXWHrL1LfW4+x8rGhQnOJWzS1f67g8nwEplc3Cxjv2VWXBr9n1OT/jv3bPaRXlqj0teoE",
+	"rUdT8Uv28uHp8HJxUYgt8/ywlzo5Xcp+ErJAePvFi28Vpc6PaTCfgjD1CsFPXUYfINlHcy9Pplv27uKQ",
+	"ZOpmGMz4IprRUzDeLAZv3+Fj/SQEnpzld+Gx8N2RTODsdKOIT3+rNHtvWDOHiuULLl09jsQMza64s22s",
+	"JSIFA+BSLE+ZRNT3fBcJ7L79+lWaPVKhF3SMU5328kx59gePomu7jt12oF63WEhUMe2OXyRjUNoQyPAm",
+	"dNOHSQVLc2cBy1nEwdhjLJ9VSHrlW8ZJQnCT+EIrbpjiUvxA1Y5HIzI5E+V8Fz06l5s2+LzdWd2SpzhY",
+	"4Bv5E8XBtfIkqShA7mdQSzzQiLB3fumYAsvMW/uCUcW0wX2hHcOKcxEfqHZSsgUXV2L0oduEsSIUv3JR",
+	"22qnpHxkpyDtuvcdACTBVz5LdIzvqYpIxR+EPPiS2z0gGQfcZS69v6/l45psKlk8zGSOVp6wKgWrA1c9",
+	"ZePH68pdnqybnHFJAq0Uo+UxXlnel8LHBMf7hromhTSkj0qnONdpsWcJeh8e+8YE7+QOzzH9PZmekjEP",
+	"7cSUm8GMtBrBABQ1DCv4HKL8RGIhEpUKVtQLv3sx62jJMMfAqa3h6sQU4LdsywrztEh0CC46CX4oWvJW",
+	"kw1DVyHrEI+odtUEhCc6/Q3TZjkVQps/WDNhPHPwctDX2drfb1v2LTVnFf+WLcufJ01ubNbih2Ldv0T6",
+	"6UnMaURnmXx3Jh1hT/U++sNDgi0HY8HVXJ2COp/QcE52quOU8HhMJ+3qAk1PjXpPCpYRviVUHJNDfOk6",
+	"qE+aneuSKy2Aeq8TBQZxPZOaYwsS4xZ7Vij/MJ+R3Ccfo50vW1RelCuXs9T9Zy1bgQ8eXAEyUh1ok2tD",
+	"j0G4DC98BSvh6T2rsPWuVsN+iOKP2oWW4RVYvZk86IvlCj9bmvBvH6MQpFYggE7NSiCGYV9Xsi3h8Wvy",
+	"AfAID3vpmZYhE9g2jpZczZBpzrO7Hkkpu6g/QaRsIONlU/KFOapjieWBHW8sd0zS0SOGmkX2PxjKt/ZB",
+	"94LjFsTGAoLLgGfw34c3wCD/NmLd2V2HES7k1bYCyBENHo2B+x7kZy8PUGkkt2ZAXnuqtGeEi9fFx4NE",
+	"C7klAu+VLkctGXHSAw/qjMxx+Eaba1gR0KP4Oby9volOm25REOP16jgGuChmziL4/PH2DiP0n7/+6cUt",
+	"gF5Ps6J4HTe0urIur5OSc1S9UAybROTbjZQP16A9r//w3Y/fZuQaag7y0Z+o2LFr/+H+L4hs0v8bQv4Z",
+	"udbMXG9aXhn3347i1/+i5AMTGbn22itsufubbwu9DNdIwm0/5apTrxE1MCPXgPEJhDDXFaNKwB89scv1",
+	"A2tM+G8rD3DVvwYamGs87Lp/9l21UndNS/wGqM/uX3CnGf3LH5u2y67c97ppl5kSOShllOShDLo3e0lz",
+	"0jHd8U5pZF4BzSrLb51uGV3wabEHBQhEAAcnvva/cdNoNlMhERdST9h7b1+HzB9YnKzzHxwx7cYt1j2q",
+	"aL+uWXePRJy3ZDGfSY956yDIFPEikHjt7TyLSWfbmqx1n9kUTUCNFitLIP8mcMYrod2UaWYyAJGHmgjI",
+	"x10FidGD1UyVWw//lAw2m10F2jNawYgU6HgIpiYjenrOqYqvud7TBqpXu7zCgM9puu3ie+IiJg4c5idM",
+	"nBl7oGOcuybfVAd6hCNXLdus2CnXfGy3/46zqgy4h8cUGYbymfSG1QS1sACYXacwAvGZJoImZMX2zLCu",
+	"Q/GRCK73r/csBjvwSyDTnAMb00VCp1YVbFbPhO+T8O3jmrSDwurw7pyDBZGP/E9JzrLVedgrASYAow4X",
+	"KdbaI1MlLxZ9GdjAP7uHf86ujkwDI+HqMa9CZ/G9C8g5k4BWAqE8K66rc7ldIbOBq3qIYDLi2HX3mamH",
+	"Wm4Js4c8OmNNmBLrgTztSUI2jPhr5tT7uQpJBdduGRj3dn1IblWJuL245E8qosS1fl9IFTkmNlQzsD1T",
+	"aVQUjynXHxgFZfB3gbSTF8SVJf090X9uqWLlHbkh1JAN0yYjN9cvX0EMiuLJoekR7jkCE5oTE31sf3K5",
+	"zdcOZE2SubVT9+ka5R2ruJuDD/bNZQQmlzyMk5sFixIdYNeh+Z39z73W8tfAI+Rr1xA7AxAnAfwhLqgR",
+	"uyD+jiv2GsoRInyRtAJqWQcQBAE1COZm1ixAR3JGNscQCb6RFS+O9rTdHAklxu5vJIf3+WRgU40rea1J",
+	"lE7vsAsYe1ICs2xr0p/2Hc1nrw9uWDsKZEAYubffSC/IHNQnrD0t+tkKZmKU8e6HHJceI5iOUuozLDz3",
+	"mV01PYIN2Ha+lS4YpQmzZhErr8nvuCFSVEe8E0FVL9rQA1Qpqh80WL8dBzhxMTfXNDYb4wp15Xk6WkcE",
+	"YJDQFDCjAxiTWxNf15Yc3+wKAaN0n8d8J3MuFkBtuCZbbsDeDLFooIdUECZ2XDAwP/uRYde1Qycad356",
+	"bgU1hTOosC4FACfY9gNM9gwP2M0RfGTO/E03uuL3BPymbKuS1A6uYMvXwR5idGC1CciaU6BZPTsgpCJC",
+	"uTtMbinJsH8nj1z20cyFvAOzcdgHIU3uF/7OTv/eY4RtgYIR0nwysmkN0bJm7sYJS9avfOaBjqwoFVQp",
+	"zkoEKYcLmQMax/x+jAb4U2DrAo99J9w/7Q+LZca9uemXJRT+qEJx99lvqYnx/U1I/E7Si79a8+yahr9e",
+	"9fCrM4som1dXWYQr0DZ4auq+5/oizOTrPAJQwee7EOWescfIXEkXlHFt2FE6QGTMKAjTShLMrvl03PVU",
+	"4OsZub2LIhjnqVX65Ukt/2Lsl5E9kJjwNb8BTlBm/p42b8GROhEzl/ZsZM5KSG+2xxec8DUtWdyaFCUX",
+	"u3SLzzHPrnhBSa3TH4eM1eSnn8An1hOJ+U8OBpeFUxOMYm5BkMgwXgkA5w5tOpCWEdjonmqHl1qSVpTO",
+	"qEQiLQ+f6V3sGF7OkHtDmwjBKbx3N2Dg9EcfbdCELJm6Jh8AzREA2LH07V+FbiG6CgzRVsDu+jJfO0f2",
+	"t74cFkpZuPJUxLr/0BHyRj3xqZGZgxSC6XTd5AoqbDKPEG8bslPMxe76X6ekIhPBjtT72dGJwYQ8wlRa",
+	"4xknyr6r7xyOJYxcbt08A68pPuw6muEInLUMyf+IQA/RZShOSUmNt92tZypEthTQHD29NPTkM43d7Amn",
+	"YXnoAxMrvmjtvfgsQXmjNsEEUE9adpBKdMzS7qLx6obU9Vgq4Urrs9MTU3a9wjoJYu0V28/ZlePHnV3q",
+	"Pa22B3rs9pRbbHRab2RFO6eYkwa7jjCziYySATveQp87Ij1QSKfk08nhgEDYLfhUWkNS8DOSib3kZZHN",
+	"M5jeoNMj6fHLFszGafWXUn91iT28eu89z755zg1zol71v8pWokpwsVt50/10NqC3o//CG/EcuEUwTlxB",
+	"vJFNb6xkLioNhcI4WR4xEP4OsuSrYssgKuBbkoIR0yrBSqAW20oF/+8oXnSIKyIPZn9NIKBYs5JTw8Iu",
+	"2YbsJvxXofnHF3u+c7GQLOwNfM37OKafvSdYZ+oLYeyfwcBxf0bzzDmGursadpaiMy3ruN+H9g3WD0cs",
+	"mYTi5G8AGtF+/EUlaXnpAl+gwf25t2+RISbiqnvLFOJ9TxhO9XlE9b3orOnnJU2oYb+/TOz47Ay9Z1ZF",
+	"Qjaakwb2GCpQAAK4Jj85+BZu5iTFe8XTOajCfbFmNsP38vUiMNiO54vCoBdIlW2N7egy98j+F+1CRQ1T",
+	"tMrldqtZ/MtvtgOhcqdfR1gcEPkOKJAHp8tZfWsoVzleOUsWcV1/I3Z44QMXdbctve0EACmD+2AGqhCf",
+	"pseM3CCF6Tl9C6Fx5qcrsa2VqgDgKRbE5a2/+NbykUWOMH8a9ad7x1I2OjVkA5dorB5zkTsQRAp53GfM",
+	"XhzsoJvRmTM9JOqebo3eIPV3fAqSEy6+9xbYExaleOIgwGgM+AbuCRKA++PWuQVgSsyeKb3gRXoKHMDQ",
+	"vfSklgK/01Pa6cnQn9JK4NZ6Eht57++6BHH4KNvEK7YpUfm8fnsSTkWcftzNeHZRF51n+V+T1FNV8kA3",
+	"lbXDFdM6jjP1xleQFg/OV6QCq9CaAtaII5hnEAdfPgW0PIsAMZ+B88XNaYznVzdxTqIF6Ij5D/7Dr18t",
+	"fPLlCFL6NuSaDu7gFdWGF3kty7ZqZyZ8wMJ989XNzcK3/2GMZ/3qZubrUxiLE2lOL9mLr5borG5ubm4X",
+	"1ndLa14NwGILLAdiyDYm1Q7Yt/Gfwk4MVTlXyDvBd/u82CtZ87buHhr+NXxUNyxoTLOa55G/c1GyLRfc",
+	"sLzYY6WG68bkU/A7K/EjUe6FNVzmiNKWQwD69OzfXH+xNPdffr3EZDmPDTL/4S9/nSDpQ0GPaUFuMFYQ",
+	"QFDcvrxZipe6JAQnMrNq7hL5z6gvn6HECxjX3rSmkvJhPqsGioSkcuF6UvEHxyFWMWqtOvRZT+yQWqoo",
+	"Ynbr0DSHqKVBs+j2gRKGrVmZzw4UcDHX1EGqQc3gTjKdw2a0ai4PElmhhG852wAadB+cnVskgZxmiK8s",
+	"791C2ty6V6TKV6VyOnK+xKRDe2FLBogKSi+eRjHJZksmlFkxO2OGWebp4QNqyKug2XAB4kvtMSLWlHgH",
+	"OI2j7MWuwh2ryIKkxWtyg0mprgwXKU9WGBgxBdjXQ09cXw21a156Hj87R/cOxSXAwUWmzXnaxa8WaRc7",
+	"HTxy6bTFnlBN5COtyMsvITlTfiRfDrkPvlrW1b76uJv0+WW0F7xIV75xsB4OjqQv4tpIJZgLDdOqwsiw",
+	"c29WWCszv/AprhFecxODXv7NcZCnmHbJX1X7rpso0viPLi3Mjn6H93OMSHCD8xBN/euWeBo1WEnreJBK",
+	"nJlnMBWEIXyyb9qPfV5M/qijB/uq+X3CwMcImnXTAgnhytDW3PT0PYvNwHe+Lv5ZuMnOKgl6LlobeWDl",
+	"XA2yJvZXIuQBeAKHwAh6XR7pZc7HVaUbrvIvycqFhz1qA/T1lFw8O3vOGl6iNSAY58xfd1OUG9xiDRfF",
+	"HjUIWMXg9ssPiBrhXRBgUyiWA6ECFFK0XA8ZDgWDX1y6S15JbWUKnH4J1ument67l7iXdHrgGa4m34nS",
+	"QSvMbD9KFKMQutF7edB3hCI7xT2hBGfThz65vaJUsqDVMNOoLUyr2D20tK1YYSQQK7SVUVTba8q9c0SL",
+	"Et7Ys6oKvEpB43CawE9CkhKAkO7JnqpSMK2viQdgwHBoq1ta+ZAptzdZps0ddj4LOiB4AT/pvnvws2/X",
+	"/ej/GaRRT4SqawAQViDlunst5ij45YiwgOVc1cuoXP/UMt1lI6xRADBLySL9gWnzDkh8h/CmL0+Dm0Yg",
+	"oubE2jD1SKuZgje60bJqDcuZUsnMMBtO9XzRm6tyQ7xFiNSlMn1zqnP9HBVrUDTi9E9S0/h4h2u45p0o",
+	"iuHXr8iv+rKdhOY8xtQoMwNd4hmxyi73ukUR8CDkQCGlo1Aoe6qaeCUTrBrEoAYR1kfkNEriM+HxSzKm",
+	"RK2grxmTlmCphgOJ80WBg1aDlR2twHgRndD2QpaNRT+cpdhG+p5q84HpJ9qgyO2ClL2JwvtEarzLgM/5",
+	"TjiTbDCM6GwhGMg7d7UdBwwh1czFcsvUHeY8ZqsIkXY+8pNiYa2itZRcr6jDVNQwN9SRx8GagFSVBKQQ",
+	"T+hEdEnbpKcvquf1ccc1PrisEWrI7Q15+PFzuJNemCEcVnYVcdWq+4iXLllVIGGxq8kMmFRhbaou6N1h",
+	"IINdJA/inoDEWKXaJbB1T1eMCu1cU1EkzBX2/DhdcEAc2jEGOprA0VL34pRN9lIgmYNlmOyfbopObV8/",
+	"wdN03nM2Y7AJzpLvRL/vUzgfT8z0aMixafuBNt+7yMboiIDCDZ/OkwSJnH6mUJPu3POD0LOhbMiScSWT",
+	"qUGQEEZ1PcfAxAnsyuehADTakxN53B7lKaHXvmRn5pC+6AxxYe9/tfNhTb7Y0a5GfTd7xfReVqkbp4Mm",
+	"X1004ODlnesFvZUejtxNSihCw5Wc2RAdke2pHTGZZ6uOEaLdXbqzPvPOFazUFPKn0vDFZzLWTn0GUsRe",
+	"QIoYwwt5HyFJxCSvrL0+h3flQbU73Afbha4E2gNHrYeUGZRXs8MdtitFwa6JZky4P0BWmHchIFHNNeRd",
+	"Dx7I3E+ZezLYl3DuXNu/5fi3XLZm2DhEUqlHwui2jIOYvyYFrRmQR82/hhjUsqqwzlt1vyZM3zVEC+4I",
+	"JZDuOXglOtnevhbsABkSUHUFc+LKwvuB4kbA3tuHpGBR43un2OEEWYF3KXHdkwU5hgIpmJuyaHiDD/xV",
+	"p71m3ZPAvSBjCCbfgdsHOqN9JilAKKIHqGmYWAEQ4Q/CGcd5GcVQ27Ae8eIO8PFozSAbPwNEgED6wLdl",
+	"pxZEApE5Hxk6tzptGZs1H66PbMeKOnQM28qeayPTMYgvc8kKlrTXv25r+4lzQ/DrGFW6DpblNSbLzSSO",
+	"usKlDmxmAl0zyBs1VjhN1iHeMkAtckWScksq9sgq8ncVs68jvJH++wjM5OnUw6er3J2r1FoitM2cxNwQ",
+	"IyUxe14kniUw0Ogovg1uVkENm8cdjk4YcL8lXr/qFXXUYdFVKuybfeHNdhul6aIPTORbqYCM7SQHAxMQ",
+	"mYXd5Ph4OxHrpgJyImklHfINLjDyclaPrCsI6s6cDqAExTAe7qXNTJXb+0o2Lrenq83wiQ5BHjj4K8fZ",
+	"rSlJrdinwD2zrcCC8gV0ds9y4JVpZHUUsuYAOGWobTDqsJEVU1QU7MygczdLnbAON0avXJxQBbO3UGT2",
+	"g3ORrMo7WUwnDQxrVpKaGVoN8+svlmOagt1vx9hB968I8z4trw96NjflYwD6Qu52eBxveFXBWm+oshJW",
+	"ISTaXprcl2IUsipzQ0WJTgsgHIzKnf3SJcJ0ICTPEKL7QdZPCvbG8Y0Vo1V1tBbGClQyz9EwbtIhvEFH",
+	"vRm1sSd1yFm2inpsDNViTvN//SBbYRzi1Wgfrmb2c4QFq9IAsbBk2Sh965/r0+wuHjFvfcrMqYcxr+bn",
+	"gJThCYl9zl/XTcJgDn2HTi3bRbafF4Fn2YKPrEQM7mk3gSAoam1i6VWHY7JBM1+Ke0I3GggJQr4tx8I2",
+	"lS373dVu5aUe0bBDRMjDqFO2N9AtLqKG/6qcqhjnW+eQPZ0E9aM7igLt8eVQedxam8MYpuwg//e/fPPi",
+	"/6Iv/uPmxdd/6v/zOn/xp//+32Lj+JF9NK8hojgX4ToJ+DsANvNZhDOsM3acTGfkoc4gKRsucXu64SbA",
+	"q9F72WDqQnV0aRTauxCoOBLPGhVFXWelcxmn9LnHqhov58q3Y3CzHSpe5DaCtYVSZIRqUlJDr8k3HsHX",
+	"sZlohxcmIM2kYUpLAfd0Tf6tlP/msboRcNteMXgc6YmqHXgf9fzB+Z8xeqxI/qcALhG4m3GAZjSKFuau",
+	"xwsf8q50CAHlMcNbD+ILsZJsjqSUJohY99NWyvkkOAdsjPREPg3uIFUZjX3vYQ1nLM4O8DAjilUUKiJd",
+	"hahjFskcIJJLt/lzy9SRbKHuxX688xb2ExyjSWFmL8vlXsTe7X+M6rHu5+9Kj9nINOGmTwIK1Zj98R6v",
+	"U//W9fjfMlf/aTwhJNS5Wj1lr6zu8iU169YUqDLSMPnfKJfjP5ZHBQRK01zfdiA2CMKA5FQjEM5zEhbn",
+	"UkArqdcCz+Mrh328xbUFF6vi1FU0YRxRBvUe8EX39NGx9gF+l/2XkPGLc021zh92ybzNK2Lka3Jk2SFf",
+	"b6H6vKzprrFit9Z0VTw5KQOedUVjEY9DTasK8IJapZgojqQV3Fj1TR54hfpdbn0VUwokQPe5mOfpxOfs",
+	"cvGaGQXJf13w34P9CHYAAcESpL98GgAmMq2Xg5UkB7P5zG3TVA7RPWLo5XZDrRrPGkxOwDxSVJhFlpqf",
+	"/HMzroRhMsEgCWA4iME+6ZSWUzB97/80p9d/CabJdRk8vS6bnLSeFxp4zouq1fyR/eDdRUgNebqq6Wax",
+	"sOkvqhx7V9irUcHzCcWZVJIw0KXz1bHI37pS184uU+bdJzqq3U7yTNzM3AUvpbi6qb69uVksNYvqtDlu",
+	"51bTTcVc6jfDgPsTl7rXjTEaqt7IsvfgrVTX5Ld1Y44hKhatqo7ahnvgdaRZxLdX22V9nvOXN6fVcHDb",
+	"/fVNRJCerDNPKMsTXLWg/i7hrEH7+Bk8NW8OrIznq3YJHLk7DRKPpzJGeD9G9O8rlED740/AeeAD94Ws",
+	"udiRoAB6apMqyIjPfVbrEuk3RPQPVCPQsY/hYiMe1h9aCooo7N8wiyAeTloVz82u4heBGSbnFkuc4lX8",
+	"bylX30fDbCEwH/ivgBaoo+/ycD8B2pHdvGKKmeX45kbQeUA7h9h3pveQYeFpo5jW9to/xbRLw57r7i6S",
+	"lrkITNmnINnUjIpBY6NUsi7CWMi6lmJVJLlh9GHQduo78tG+sgLk3L4E89sqFgc96fBH/5Ep8x/EPzyA",
+	"lDYHSXxJeVLU8oGJnOqcPbLlDdafEN1WIgc8opB6SmLotkO+cSVn032VAvrlZWURqChEvnZB5MBvENse",
+	"lwQscgBeTv4zD2A0lPCxkI4FayI0MYEYL1dcbSgjmHqz3cb8LWcEf7iuqSlWpHU+Nfc27OPw+/Hxan3O",
+	"/WOIevgwz27Z411mcJUGJMRF6IPQHHvxagZqSBh1zCHpRACyVH3asAbk44+AH+le8WJuj68+SeyMa83L",
+	"5UuN/fKks8/zqfk18TlN91b5lbwwrHTq6SRw5jA9YOnzuw5WYzY9ocuNgzPzvvs6sIE7V/T0lDkDoOIE",
+	"UucJmZ2iY8aP+svK82XxPGM9Pt3N0S3sxUzux9MxP6fQeFmPpHgCBBQG7TO/nBihBdpQZU4U/cxtnhcv",
+	"40NMgw4FWhBrBo8BRLXHEUmEEl3o88J2U+yRuazlSKImgJJhIYZecHjcvlra2avSBjBDhhp7+hbLnx7t",
+	"kCjgV80WB/HFV8sKah59dXxcQGAZgMvP0NQpPfmUsFivlkYTrtBXkY0zk8YxPflmDBHTMUM9qTh0UJyz",
+	"OnKNfqYzQvXayOIhB2Kn+qx8Q4qMu2Er4WDmJu29ocdzLLiz0pKGqSNRTnlMHHAVIKggt1wxBErA249i",
+	"xYMUne0xoG2EXN4OmwFA5ingcqz0U56TQaUYMtstUrHCYzjpK7FKBmkV08hjn0EOu+czDRbrBP1cG3ok",
+	"xk4MswcgYvI5GteFE35ZKXWYjt5OmvUMYG0sJgNLzSAqB1EyfakeL6OgrTuTTmcZjSdqUX3vlx2mLh2O",
+	"Vj/tjxfKj3MXvaU0ucGXltKivCbR3wh9iF591TFXrYibGeDKmNML33PBtK8astJy58iqrEy45PYwxzOt",
+	"FNDt1dV5bOsCqYYez4deGHjBg6bGnR/OX9ZN9cl1Okflw4TPhTBkHzSC/+hrVAC76L6/uFFxxKKm1HjF",
+	"8JgaBC5uu22WiNGCY4hOjedVp1X1Znt19y8LnbKPux79yb/+Xd1IZd63dU2xAHYcdW0qXtj72RopQniJ",
+	"hWMT07EgYRIqhu7C9ClSQDqKvepo41hY67R94j5ub1k67ig+AXQ3ZufkYmXiKNu2mpVnvXORHsNsrfu+",
+	"7hc/4nc9g09pLMCu/cF0jnqaTSRtPJcjqZrdD+eoibhj7Xl8VbwchSe/miTjTvMAqdZ4hJ+XgbCUfkAN",
+	"U5xGMp5/DDwuwyqbb3oD1pqs1uhhoC2NJlTQ6qi5JlKRbSUPBJHwAUcE7WMauOOQXrxkDROlvne+sIKq",
+	"jRQEEMORR0m3NSu9zhay/7w9SvQi0Oq6JAs4u9ODsb1PeaDqvzqt5zvbeM2FpMcnOZnPHUFV6l0Az3G1",
+	"H+957CaIe5hYVHV8wSjSQcei/u1uKWb3uzW25kw43GuTubBqKDlfT24qtpgS/tY95koo24jNgdrr9CHn",
+	"ShchFdcHzOyVEdDNuSElL+/tiVn2vho8O4MadFSroULtVWmP/PSneErEU1V9hfWKbg5m1+wSCRChNXP5",
+	"LIi3FRWneSmlTkXD3TKq+aaacVjuaJPYDhdhSyMGeG8Kppz3vhx9BqJclMsz113F4LtBm7HJnGellI3h",
+	"Na1mXLlGNkN5GEfktlKxfNXQp/me6wR88M2uvdigTzbjWR67Be2nAiXCjz5BNs8xeJquEms+1vRqTuWH",
+	"6rGiQgAJiGxyvyVOEHAkplAEra42iPvjdxB1GmIPD1tdMXFYUJSv2P0Mbr3agE/Jgx6mwqknjllMS7wS",
+	"rEqkDeiKHRO+0wpnkK8fTveZy61lPInZ13fN10wODbTIBapJX99YXZ6+Cls5qSRgK88UzylGy+Mq23BN",
+	"pqpmhRRlvnHpalPhYCbnIrm8lhkAt3ke/Opj+nnk0jFnc+QqKt4b2TwREH508ETyjG7TfBWuPjHd6Onl",
+	"JWL0YLBixugNleryfI7OOTDZfWfnJlaw0s/tqryaU5P5obNzjavic9fQ3llnB4QA2IjIxXV89k/nTdRc",
+	"tIbpFDf5EktJXBmvmO/oBMvGnff6NwPirw7z0Sc/x0z74O13rJEqFnDcpeiO6hsUPeA1ztezKJwOTIVD",
+	"xLyatknfHLZ7fRvRvM9ZQ1RIw55iF3bzkXW23QYg8XaIgQcD8Z+Jr28fvfNLa88QnywYsCBn8EOXPuh+",
+	"6v5tfxzw/HaPDP4aFRNP0bJuC68pSdGFbNjydRr78R4e9tCEOvW1f8anF+qo7Pn6RlRH7/1YiG048wL7",
+	"3/UoupSuGxe55foVeY477mCW13G9/+QhmTo3HIeaj3tHOdQTUw8KQsRxkga+sk5rzlP5zcA/mflsDwEO",
+	"TITpReNs4rqUgpG9rADOtzo6z2PeFCYjNRU7Kphm+M+OyBD+ta3kwXN8bimQMiDnQlXm4W+YiLvS4ctX",
+	"BdjTrb5VQMOzEvPP3XZcg6WjH/LC/nOLXqnJEt7aKyLVD10yePA0JvcJdhihqLozfwfF6yIjN+A3M/Ka",
+	"vMbU/cFS22nNoPDI8fnRkpFWAILXjj8ycTL58nbpNgwjVNHCk+nYgGEerRhIi3Ngl3/xAQBDVhzzfzKI",
+	"7tlPdCCiTB8IPvtJDqQV7m61NIpWvACiu09vDHqWjXwyinKAh6gYpNLAy8T2FXBcPr0BAhBewujguU9v",
+	"AJrVm+roiTJHSU94NYKAfcurklCimSFcGInJ4HoIuvfVTebrwV5+eZOQoLVEZt3VHXrQ+jmg7df+SUf1",
+	"Smp6tLsiOC/qVhuyYQ4Qdtjx25Oz+HIx9743HWJdg4BmJJaakQPju70hv7omN9e3r8Jw59wSR6K8S5M4",
+	"dFyOafk0ZJPDQ1zswCby+XiamfH62jXzS/w15I2dlr+b4H9Lsug6elISwRiABcanR8v4suvcV5cQv8Dq",
+	"i0yd+3VxZc9b1i8XexczN+N5i0EoPtZbSHQC8xVS1zLyw1t6bRf7TIEc42rGaeqBlr9oN7yYIYxEuGGP",
+	"3yw8VlVnQ90RZ3zLLWm7NHZ5YIp8kZH/9/+pQ/aSa/KjFe30UYwF5MXtDA28H0rFBZItPXksk85npMUc",
+	"4xe3Pme2T4H/TIfQx0Y2Xar87X2YGg9/3VMNGRtYtGHfg7Rjqw+fe37+3FJlnmOxv/wLLPafWy6eZTCv",
+	"/gKD0Vyw+EjgqmKkh/fWZE8rrLUCKLpHlvmKJ+gcE6WOCK8UIJZdBSKCHK8eV2JtmR/VGBN5pkC6ZI8c",
+	"jEw8WzroaQ93DvuuBzQ/jWceXTwEHly5gIvKHyk399OR/aNslXYlCV1GNmmF4VVoHO0kHJWzB+jLLxdq",
+	"tZYPKEWLh7ymasfFzBrgBtluyQYJxQ+8YA6ekDW4OltWGEIRsGFrn48ImDPyoOAOPjcaVWC0vLxZCQsd",
+	"H5k8iJyV1lqpYytwIFuqCBfdtvf1gfYdkCb0AnANqCgiI3V9R16+svecL2/sRqNEtdXIvPlyueuL5y70",
+	"/PTW+GZjr5KBq4LXUKsBEz+e2WBiny7U0LllRRTZZcu5BmvVSMkq/sjUMS+jieQQ60O6CyOJYgXjjRn6",
+	"qoa9svvFz9UXS2bzq2VrGQyAHJAcg/WMWqpeHs1BEmHt0g2oCOgs2hGbShYPoBY2DPYjmIi2bae1uSKK",
+	"bZlioujv6Tqz9u1g6q9fLU3+ggyUR5Y3TDCjqDA5Nbmb2hT3wZGR7lVUGP114dP0Gw5HC0rwNFME6klM",
+	"pZ0ZM9jsD12gNHQ11LU9j4z7XcvzD9/lpWOweebu67+Hv7suJg4H2YVuu0I5AniuN/BvYT/3LEuYcHFl",
+	"ZXnMEWvM5DCk3HNkT8PavHaVrfYth1AWXzlKXCtkS3nVKgYppAJhd4LFdXaVYB9Nh5Gk709PTPL4X54z",
+	"ekc0/rTBYyMASESAsPyvZvgBbfrTpqAvJv2rGTtSyj9t2NDGX8OI15xO03F/6ofTYKxnnE2LK/3LHU3D",
+	"oQDnfD4gSRwZTHy3t/3FJzvKNbtgIjIsSFDCaoUeg7KgPdKUQwHpKR3hWth1YO3dfjDa65ub26UR400s",
+	"YcDw4F//eM+yPU6J6ydseuxYDiTv6FGKIIUyqgDXbHIP1R1fG2bYCYSeGdzvrnuHwG06dktsgbbU8F3L",
+	"cvYRsw6iUDqFFIYWhriHCUwowprdWTNAVrw4Zg6JsaKHUXji+qvB//5h6bocdPmLE13ubj5xF/tbRh96",
+	"hD0Av6cO8a7iWwbu9L73owl+dbMyUHEbva1Ou6rYo6zamdDru/5HdChTE2IEwmlU0pruGLmd7Tr7Hzf/",
+	"kATCEIsARUUEmKl67KoZiX6PgYxCCoBV6px3aBcUD59ppFsAOiXXmMPosPddeuBid01+kgoIXFrTozXh",
+	"a59pomjJW71KT6WNzUhIS7vM2Fxjn8DYBNf7XMi8UXJDN7zi5hhL1MIHSbFnxQPR9AjwGM71t+eaBK+v",
+	"9CvcXH+9hBSHnTwyvb6XR6b9RJ7u5dcL3RzYXNevot30dwdPKj6TH/17JQ8G7OEQcqZhCrPdOh8ZLvdd",
+	"eC5H1Kg1vZA/hpVPCDVEJ36SLRfxpi0EKB3wCgWjeVonfE1uzwtV3g5Ni9tZhMHiMbJXG+RJxv5iMTPY",
+	"9Ie9PfEdLU/NCO0cqk1FxVhmbhZFeynCv6PtjuWtKJgylAtzjPpQQy+gi3IAmYuvrO6yb2p6JCXfbpmK",
+	"eHxf9l7ML5/u8UVokKXcE4w+ecSOYX++Dvrz6wvE/OFbTM2ZjUw5bpke65MUVJCdJFKcyClZsD5uZ7El",
+	"0bhzquDBzNh3IHb4wsQ5DjrBDp1AVhWg7/JRYsfNHbL9AD1T3bSGlZeAV9pTBbl1627K/q2/jltyN8Yz",
+	"bsjDkf7FbsfdEM66N80N4pO9M3XDrbnI9V560MYRlJM8gAsAQaL9Oxl5b18gr88L7L5MXgptWDPfuXcc",
+	"UYy6uUduasEOXbXUrguudn3u3GTBYT/SA32I6olxnGAgsrdlZgf03j6Ffd8oYJTvhmY7RDZHcuuHMdFw",
+	"CVfDV5cI+wJXuRtQbJ9/D1zmENCFIBo1oJXt4TWJUNs9fSKEmXrrfrXcZ7Ez+wT7xdlb+PxZdswXT7Vj",
+	"aroTzPAibyBTqGLrzg3/OvGv/3UcINNRn3GSzIz9L3akTAd11tmyOKxP9pAZFBBFrFv/83Je8Ffh1cYz",
+	"M/rrD09asC+WlwuSdLyuTknVCZJ0kJH1ZE7Gq9nkhzPF62Puoz9RgNE/dPCchHZxIrjZVFSbs7OyVvYs",
+	"3Qd32T6u7GZEPj8A4e7F+5XSK+f7iOGJoLhhkGKYysYFOF5HXo97nzgGhsUWVQyKLVb/dZjqWk9MoTsC",
+	"Kst9rreoFGzNRf6A2/QBAyAmJr9Hk5/gJ68odrT5zKePaS6KkG4F8EVdN9GWQu8nMjZCpqK9rGrDq4oU",
+	"UilW+KyuMxY1cZ+iHzmeJhv6+q3VdnTuhw2jatbvvDjvCeEi2zGInYCdfXrWA3qkz7T9b9Elh1qZ44K8",
+	"urHWXCtKpkLg+0vkgiZO8sBtOL91elchZK21YrRhnrC5EzrpPBrz6sa7J+zWxId7wqKDhKx1ezd4ZvWd",
+	"QK/kWJUGgR/fUxCWgBkLqQmhpGLoSLu5gLsK+lvRFrCkTlxN0EukCDzhbovgzPYZqFilTXTFu0TtvR2E",
+	"m+BCii1XNXOGYziQX69JAU0YDtQJMJWmCn05hHuJNJI7l2a3D9F5TLu882dXeIqVbWE7HDf93vmfHSO6",
+	"4+fhAsQeC3B+da6IJ3RP05rliL0YtZxqr9VuQas57zC8MNiNaMo/8148zJXUfJtue34Zpn+nxVsXkV5Y",
+	"8ZC7kB5qzuiue4ehNh8hwMCdn0PnWbKbzDaHG+sV+dUo3Ne5cbudGs5zQE9Iid5T1djVWueXj4Y9cISK",
+	"F3Ei+deSbbe84EzABds/GPbdZy/qiaPg5svM09p440Ty6sWWV3X30pIv4YulFbIvV0saES9/HMunKMGX",
+	"epvXyB0gcC44a66/7OXrie4aq6uADs7dyKKhEfQz4RPh/fEzTcAqNAqdOH16ByO0quQBmWK7MBs3Gq++",
+	"6AmopHxAUoYVO3lhPEAvdLrc4FsINUFiua9hO8g+x9yRO7Fo+cGrQWHHRbZ2ArChL5ptNYgv4FChvV3I",
+	"2t6axPFAjyeKEp5WJ6tYifWe85U1H7C+L35dd5ZVgub84hJeU6AGmGFvfmv/PKyaOIfF+bxp9BAW+baS",
+	"Mn7KvKPYlVZtqb1pMXuDNNIq3QociY7tbyKZN0/UA33n4GyNds5FKGwfkcizvwKfad4kd8oezdEYs8sj",
+	"fEedKw+UK+Tf/BK9mtkN/UT9BToFiZFzlhaYpkH5Q68KXVEoiCbZUnu7txvyH9A0PD9ZI2G7OkCUBbX9",
+	"PVU7O6vw9W6vdtaKMxs1Q7sgOvHDSrInJxMgWspScdsv0BHd0JItsHV+GBNzwkt4ikBNVk/a3Pvqzzmh",
+	"v0ioxscOz3PF/QTG/6fQ0eVDmVoD2R3icDIvHCiTOOFFMS0A9GW1AYRXg880WEKsD4ycENsLlF9aS9fa",
+	"zPNlmB/wCWtBHMw+cHj1xMrU3hT9zZsL23sQAGfsRwyOn7pMmjtrxNmX9tJAiEaDgf4K/gbwFFKwYebi",
+	"PdixISPoyPOiHcu8OF9nJk6boW3cXP/Aa0YKKbSheFsCG9dNJUx2RupxzfIXN8lQJl8tJta2lVFUS8GL",
+	"9PK0/p2/5uK0yciXS9MWB/5XUpg2GXpaWdri8D/1orTJuBdL0haH/AkXpIWjXZMsMR7zp54lEYzzjPSI",
+	"hRX+5fIigmGclRAxP5BPNhMiGLJi24oVRqqUWrTu4VE92ngKPsVqNEeX8FAvGKuwUB2VqIPXQ24gDNLu",
+	"6aPPDTmZ0PY0K/WR65ZW6bYBPv/XbBcMRrxsE5wc8F+JPTAYcpotcHLYn7odMBjvog1wcqif8PnvR7nm",
+	"7A/H+qmf+258Z5z5J1b0lzvvXffPOuvjA/hkz/kDVXXeNnnPMBUlf+20JobyuQhG7LKYqKpJ29xbdVpR",
+	"gSV4mPhISclqijlNSA5iJ6aWYgc0sat88MvRcqyrhvqv+arl37pf7E7ydOKuGMyOjVG1riwopU8KyFIX",
+	"U7o74nEsXvSwkNMiqpvr21eX6pbeU+AfmHTN/h17Rg3R0NGMUE0eqeJUFMyHsjfS7J0k+NAfmkHgBLKS",
+	"vbI29Da5777Mai5cDHNJDbm9IQ8/fl7X6M1qmCIPY7xOgNtz3Nca+29ou9ubSe3VF52j5+b61h4vQ38W",
+	"rBoAwgVerSc7rQ5gs6jc9/i0anXll4xUcsM6j7Vr44Qr+EMHVMpE6b1wE98wN8QdTOha5hdyF8d5DDpW",
+	"zxHdNTOUxxlimFJSpRN3/I6zqgxoQcfkHRwcgTMkjJ7ZYyR8VgNKSPawWtD22+OibzGNq5DCWHVPSok8",
+	"HBjwtWMC/ZlKX/4j+2jeG9bEOv7nlumZXOY3YEWwQqqyK0DCZBXqHbDSpapqRqwioEDcykqyOSJVB0eq",
+	"ji7RLLXH39hj8Z9c12LdVgw6PseO1bO2pnBuc1OxExxB02JybSDpQrGKGrsR/vjuu3uiD9zAyQ2Ld7VE",
+	"EQW/+o+f5lj1tTo9QfwKPq5Kxq4D7tx2AT1ECtSGHrvsmCHHyZcxBmY8tSOC3ZHJIKOtfhjUf+s74qwK",
+	"j03oyiRkGA+w9ox9DLRPnQUmArRnrR88TkAyrfDZp4dKWKqSC6Qq9xxM7stX2VXwY9d2lEXpb2zi/wXY",
+	"xH8hhvBfmLYb2bovQM3dqeKJEBwgqR+xElpRDjIbt9QhLcPhdaC6c3oJafZc7HL8950vb4B7ECS8yBbs",
+	"Q7vf/TvwY/coogq7pFbH9neNmdB3kQ/T8pFra6CgydLaS9g1aShXd9Zi4Q8I4NtQZYQ19dxXuuvzdcda",
+	"0j0fkptoQit3X3Fx3mtC7VN3hBJcHFRU1k7SBN6ndhKYckl+111t7Lj7HEYQ6jBGFZLPBXMI5HRIHQ6T",
+	"cIVpeu5kgQM+u4IuXfV1vFF990/zFkH3U691uyMfIJKOzGr38UAxAZ1rrLKxFqTULGgC78ACqdOt3VAS",
+	"vBgqRow9EZwD2LG3Z/5ZO3xoFmyUdOsiNCz6zfsywh77zl7GWflNzHyDLvY98+W0Lu2Ia1eAdE+MK7sS",
+	"pb1RwKBgArp8dvtLAOmjtOmPTjszG6xLmqEInzJshk0EjnTCjUMVSqQzPUlA6tj/8VqVwBhsZ4HuXKHI",
+	"WUS8V2EjYQdiGusdhhfO4cFz5WVw6aYGE/grOk7kmCwIBZWRl2w3AywdZPTWFIgfT92Evlo6mKmJ3u++",
+	"GSmirAe7h1vbC4AvZ6J8ep1KyRqzj+aUvPG1R0Gmqsu39PcdCOIws5clXAx1Wop7AjIRj3n9va1CScML",
+	"0yrw7Lu7DSRND22ElzcxI4GLkhfUn4OnNMx3/ZOQTLIYFwP+ScznZiVEvNDyOeyZcCcACOQ1+ambvc7I",
+	"2VONDkO8zR8wU88nXQMZ4gVyqKGL0xF8FwnO2f1z55EdcNoHgCIZYZXGQfQBPEx0X9nRF/4vp/UH7pUZ",
+	"PaHPI91fReUNXxnZ9t729v/+YunK6FqJDwPiBK+x/NNJ6DkEoB70Xu8hYAk+Lk05CJ7DIOGPTIAjQHvY",
+	"CNSN3lqxj2euMQ2EoUd978INeLlEY8E50pDLOezh7eQSC5osd7AXdb1A6/zroYy8ikmzC2jmuqFiucXb",
+	"lwlNjtgwg5W+fRlTJ2FK3gWoDYZOv1P30FfLY1lF44q1B+m3p9/D88vc/WiEB9bHRsqKUTGEounRZ5JB",
+	"eqJpqGtIWqGQ6uwZf/mLVZ/JMBDjaoQMHCDuSu3PE0/vm3WAfOEJk9nTElR2UI/WuQMvUph2yC8rwEKa",
+	"Rfn9wD6C8uzqWOZJ5mdqdgrGH1cSp6/h9+0LDhK0RHIJwJMT/y+V1L84qJS0/ELRZmk+39uHvrf3Mt3R",
+	"Jkeut7+tG3PEmumq8rV0Vi3gprDCDn+CJUz1vXdU117TfRnRdPN8ql24ZuxguHdsqp5E1R7LnttHlI6Y",
+	"1Jva0jno/TZP7f17Q2MX5dgI2qapOHKmBiffr2MHH+bPr139F7fxg88alPHoxZh0mvaMet7MATzY1Nn4",
+	"wLR5x3RbmSXPwc9RE80eqlzsntvYXMU2fp5hGu6hJ2yDE77SkenrPpedtoHBnvymfHTqfDSFvM5Pm1zT",
+	"Kzavl4+lCMFtjw7UTc5MbKnfQFgmpmOOJuS+pzAu8Ku2Cqxos6eCvLwhv/LeI2rue6J+3PtdoURMUsBl",
+	"mz6wC5dfO05/b2TcQdZd3VDFtRQe9E+1VdwtcLp3WrZqLhorDVu5NrI1lZQPy3YtF+Ub9ywEFcCbvCas",
+	"AC+8sZIQ64dtML01gF+0TcYDqJjFkFt5SQyUQpJCqmJpqxnvpHaB4YNUpY5aSG0VSzX6gDSTLjdYM6Od",
+	"VStdsiKp0Ii591X0HlcNHcVov/rgIRXHqUsdcydDvO6r7MpBHQVec3/jQRcgOJwcjuSVR12LetZRNO2E",
+	"p++5cLOleFmtQZ4XshWpi4pvnNjT3jOg97IhRsoHxyXH9bC0G3JbhDebKqpNF4B1sCIZ2VojhRpSS21S",
+	"dvXYAYJZMrgNgrmZaurxZHupcoLZb+lAXXvVsHi2nHOAI4zTvMd0iIPmODE7CKcLuO9SeRiHIfRQQX+m",
+	"L8LBePrQmSWcnm3pDNuZUI1TfDeBPIRb7Z55kXa8seibvqjJ/PMJKYOYWsSCwSDm0mYN450BRK13tqXY",
+	"PSusTX+wL83LD1Ynde+cZSGpY65aEfcHQUQ7UeX16j0h70ux1/gkvGiWXzBwRowEfVwpAm5aVtothnqV",
+	"1ZD/1apEawd9Y+kHg9XH+dqXOlNp5kjA4C+4ebVVVpC047zAFaMQ1WmNg6c+hDvouUwuecA01aSt+ubA",
+	"Snuni5taXOU11zU1xT79xhCFxkl6Dyy/VOuqaVUj9bIfCfXJW/d0zOwbBQ9xXZ3NjrhyI18gehf2DHMo",
+	"iLOcUqxHVstHVuYPu8Q5WWNughsIYVXiCYHw+wqrizV6NmWzy1vf8l2r4Ep2UFLsLpGP+VQbcRR3hiwW",
+	"rAdQnU3hDaU0TfPIgJAoUbfOYrt9TxGlqOvQ9qz+xC1C1P5wcE1UXaCIQ7XZd3VgSPqdFYjMULqmlmVv",
+	"Sm7h98Cg9HN3wqS8RMgOr9sXD9lRn7iLjFXwVyJFdQxC+H0GVCkTInk0nknTxbjLcRbASdMDexd3mXS7",
+	"M8i7gl3aJSL5qpWqurefx8NMO4BgnxfdZT5DLs4wS2DsJ3s130c8lVKSkvTlQ4PzhkhvIbv9uMrCfx6b",
+	"PIsZrRf2VjtCoJHfM5rl7Bl7pBKLmJVYzHz0YGxUdzeIgZ67J4rBFtR9guIahp5FtqOk9XbR1acu+KpA",
+	"29lmy98CYYuBsL/6ENKlw0LdjSoHaOTcXrTyh9lIEYLt+av/KJv5EOzl64VlH0jgi5crYlYfpic0rbBY",
+	"1KXcurP6l4tYcVGeH686fc4PPU14Qfzbwf+3g/9vB//fDv6/Hfx/O/g/vYN/FRLBGjPg8od56CSZ8X/4",
+	"TXnCOfG237czoVIuCl4yYQaxUMUM++h82VwUsubgHHMY19HY6DtWcce//IEJq5TH0Y81Qc2tkqnOsz1t",
+	"GiZYuSpouue7farjXR6mkvf1K/IrLBSCVM69PBC5NWgeYYd0mnOuZlSMqa+TinHOqcKBWYWXM7cak+mL",
+	"9AinwM1ZXNZqygUXu+/5NpK30+HvLIZepGIF1eafWioMr5gOw1MaQCBq6UQrYY5KesSXimMRy2WAmh70",
+	"vPnYadZXxo/N2dnP+A3kcSpmvoauPPesJrSEemn6yBQmJ6TIilQsN3sq8i1/ZPmR0Vi60W8fmSBvb2+6",
+	"8rRC0YZYczxMPaJ7RktMQKJE7Y9mXwMLlWFVdUeE7F7woA/TiJ0PRZy1rPhJnKx+50aCDvic1wfTjBLX",
+	"d64Hic/QrvZ8Fq6OkbvUEyZK1hfsieRbi+sLoIikx1fR90xN6jR9Sw3TfVTgtFQFDID2xiObEGUmTaoG",
+	"dX2r1zEkwu76uDoI4CUp2O5XsbajkzK3BWdUFSuPUx2FF5ee1T/hCIljCH63liZh2rDLTYrQcZGdJEZm",
+	"Pd8kWD5cO9imMrEqdPVpo5kwbA4cRTOTGuR7ZKrkRUIIXnC9/2f3sBWyPW4fb8JA3XVuP5xdOYo+anJf",
+	"Y9r/RRvZ9H/ocr5qa1MiroaVQzuUwiCk1BXadDlU4EbsnJHgQseC+emHOJzmqCi6OoLOLpNQUop4QiDU",
+	"Pd5Q3OJy4dVzSq3OK6e6UKbsqM5qikvScRMu1FhU3+KTv1y903goa1K1a59AsyLRJq1OKb0WKendwzlf",
+	"xP9KTX+YLdiJJq0m19ucVUzCRcEQBXDxTfsoZKw8IYM+VjqSJOzv4cFRqcZ0s0lDq8XO/FG7fRMkB4zM",
+	"SGEUB6xJ9DtI+XAP//XbD3SXctCMVKUTELeefsO6HZT19QFj8cumGs2vs5+7btAL8XpZVd/sBjoXkR2u",
+	"sqsBCMFQxX6byJQqh84IxcDf5E9ovQdGAbB0EV8rAEGWB+FIVdEqRUc24j84YB4qSlJQpTgrO0JOfMw7",
+	"Wkf++0qiphkBqs0MxnlSaqkNwWdKR/xq7WVa7D18Sug8SjEuR8L+0WmU89sYidVHFAg3rtiyY8puzKf6",
+	"xsEe4kB7oAOX5NLhHZzO4p06DHwSU8KzB6liVuTscqT14GPCcOk8zATyhpyRzIOjCaY88+vjU29QLOd2",
+	"5++sCfaaVkVbdSgNYx8SbLrV5s22osaAm2PtcYhIo1taGKlWvSLSnz5QVea64k3kggeZP5sj0bxGCJpN",
+	"RUX5YitVucrDNCTOTfI2lKyagUNsjaJVTsWuYnZCU3Mk5YGp/OEQFc0AYNRXGN27vCefracbxkrCdeq9",
+	"Vv25ZbmI1WA7jkt8xO5vr6qzHijdk2cKCX6bqi1Z4owfKDIir7GKRzsJJ78XpSwi+XGpji14OBmpe++s",
+	"GgnAdfMEuyn3h72SNbe39uRX1pumrKLa8CKvZdlWdpJi3NFBKCGDfGc3t1zsxpROX81RWk6/jChtTFib",
+	"JP7dD4DHuTkG2zolSjH3qRHIYcqLH7n5hboIX1rfQ7cS8bKB1WS41wSwSYfjAcW651V1D1BnDSgHyOXg",
+	"hlBNbvpSNM9wxSrNugpNyKmEUmTM/thwk+rTpWJHBdNsxRaADb6t5CFHRIj4sv1RcPqR0yoj9vkeLXhH",
+	"m2AO7LGSBTORwTRk/TTYmbHb5wFDQOceOKM0df95T8D1wj+f/AkI6OXBUTvzhT6Oj0AaLlyv+2RZnx9P",
+	"tfY2UGovzF5GMKHsnN4BXRoQrt0T9sAqKFbaUGVnGy7m2t4GdjsudvcxSbxDLFXXQnQ57vpDCmV3Mpvw",
+	"eFcEBfgH3U9WxwFEFe2d/P5eZEdg/4n9tnew0OjYuyub6xPcwzoBia2o70H0jtVIrrUUOYAnP0Ex31x/",
+	"kbZsQH3rjPvwMghwpPZ+o+RM+ae1P3J0MSdfXoJgdpF6KQhARtea4E4mZxBCpyp4eKAG3z5hJ0AUIFLd",
+	"Zrdcvq707KwyMlZxYG4o6TF1Gbp3TtSVr3Ih7umGm1PFtr70hvrIYhD7E6UPWx0Qu4cCMbQPz07wIGYt",
+	"cQiH5nQnE/BuTbdy3hfJZqCZBPtocnSap1TCvMYnz6zMVyVT+eYYQbiOhjArh4BE/IoSJ1ypOG4uVL2c",
+	"yRTGtJ9WzDQWEXsMOZBRQ7ieDxquKCCiy97LrnfjCqXRybmRj5jCZ/huD0ia/vaeors8bcNSb35iVL2j",
+	"hn0n4OYxVxjUKZWsuxN1nkMnw9OCntnKH9y1QwkPhWKsXKaKI7XcXFaVlZzTzozUxAjbyiDqeuJuvn4L",
+	"Oifouj7M3Ff7ISXOylm5yVUlD56sYc319DH1xsE/shVVtmDwph/Xk2npUrDWDQc+yz4Wqy5TLqEt/YW1",
+	"0eIx8O8gkSj4ejbuf0xgKqn1GdlRazE3ug3wHMIEwzTn2XLwZma/FZsdyPFI2LbIPxRwJ9n9o/N+2GMT",
+	"YILd1FVXwidnt7ak5UmFh7Ht3LmyUrr+G3jDhVpcVv5THMBc7PLCmsYrSru58cQuiRHLmn7MKy5YXkla",
+	"5gIT15I36ODljyu10PmfnT1RGkYfzvEfh2nNS8v8k1QP7/3zwOhSmWiS9zu+4yWxP/d8R46ovPdwIB9V",
+	"lyrtnTfgYd7T6pFphK13YPrP5NGF4M5DTj9y7UWu5qLVOVzpc1bukmVw5rCdW/FZCYxKV2yF4+7mpPHM",
+	"bLUBjUGwoxJ1SZqZMM0ONLKxS751pGXWTL53sNVjNi98gn98sec74O8jFWe6g2YFORvR2Hs2ig6yDYCp",
+	"yFa2qmtlGpltGiVpsc+9pyQaWkZa+sKH3/1LXurpR6aH7o9KkJfkBbn9/CX5n+Tm+vbrL269y6tzANmV",
+	"h6RIt7qE7hRDEo57cvv5F5m7WUGrrpgnc+juL4EVjfwKCw66/oA/SiJFxG5vqiPREoqzvJJP2l8u6SlB",
+	"U0DSE+QrAeHPvAPwre3DXhYPGWmk5kDzJBsmdO8EPcOHPUjKWtHd8L08ve9+uSfSGgwKNi56qiEF1MV0",
+	"OyE9a5xus/aZuePSqb7FL28XyFJvQqq/L2IHJmoQq5JWGmHhIbcmpWBQz3Ib4li+vEzOwooPxBMaupFF",
+	"DT+pHtKlbxqkH+QZBpM/p4x/wKSqSIZJHOIaqTs0YswJwJScZBsAYa//FRMuuMmIo6PsODsS8a4G1B1J",
+	"CuesLEms/ZvN+gVn1oA89YgePiR0ASs8sfjqB9q8hfHHoB+TXVFxn0okoapbzMFcdgOeE4y3LploKBnd",
+	"AJNG6lXkeJSedPF0Bi5+YrZ/spm9jEDOuzQxYrQ3WLZdIXlmT6iXEtEGmMA1pUiskELWvJjTtZCu2CCV",
+	"GqmlYMe0NO8t5VVYFRUJq0jtOEeAsc9RwFJ7uiCKIZAXFw9YMIF2E6ReIzok0oUCbKb9iSsyqmSZ79sD",
+	"O86hd49Qb4EATsRcpBXfsrnRvUPKYm6sgZLerYo/gtW6YvUg03bNCw1VBmuS5/ruQOkRK9U+eddP73hW",
+	"Uj5YUSHmBaETL+pXMYbmdJn0XIi8rZkskMZ1b8SBv/5AgbTaHjo/MM7UZ5oUrXpMB4Vs1SN/pNUc6lcr",
+	"Wj0/x/9IH+31U4kezNbZzYD1JGS6iB4Y37TL6v8nfOx33Ew05gMoEJeFG6zIcLaHmmwg52ORmqiw0UYa",
+	"zc50Cwz28khxZYGe9qs7p+3f9Vz7awhW///JTfMJoFd8Gow2EU5k/LWE61EAuC4Fkttz0VPEPRMfzshT",
+	"odqeKayQNdMdS6YkriobUzmQb7ehsJmzv9Hq/Nej1RmJs+I7Lmg1wLmg6JwaUn6Dd9Sq4cxTk9rxA2eq",
+	"crQEukGGuvB2P8wO+QU5fc4sKHpiNebf+IL+K/EFvYe/92U7Vr1qph7ZNcHLCL74N0ahvzEKXRrSZaEc",
+	"LrkCLlRJc3bxe19hOM7X8yC76OmPkK5K0wcPEHMNaToACZh7+H0H1wYlbg5+H7QHnDMdA3c4pT7lEoTz",
+	"KtB70bzLSf2wSzJZdTEspDCyXTxQfnDDfe0ehzdllc/i4YWHbQEkta0hB6pqrPXTBCDCZDVmy5kh+rGP",
+	"psPorWNDKtmWFWaGmcVzKCB80uaIVX8PjgYI0sA8wzc4H6xxsGFkt4JZ4Vv4fpw76YSNA8DTPZODOoV/",
+	"Fknl+UWoAtLvG9lccei6y0ZXDBy/Y6yyUNLuDFPgJRYjRP5pf3SibH/PumtNPM+xQ+7AHBMPMb+OFWEN",
+	"dQS8AB+L3yOw2EVut84flsCDkxHBDmBLIYHQU+pjXU7jquW7IGXCOg4DiEAuc2m/9c+dbUEj7Fj3VkwL",
+	"V5XbZRojLqaFlGq3JKnfgeVddawsW+xxCzYlO9hd4JbygyNZDz5xFxOnV6TvaucNXrU+3UtbLJGNpMQj",
+	"5JI3tINKk8DZDO7HAJlOoB3mnYvxkox08BltEkBF3huHi/C0jOrkHMXVCs8uKyvjyw6qyriSpu74Tj1X",
+	"7DE7pxkO3OxLRQ9ihVxMCSDBxz0i+UrlaBjuzYkNiOd1zAB+X0jF3rFGqouUrGwBmygNwQg+3WV/PDpY",
+	"jqTF+M690TUxiY7Kmgta5YV0CHIrCYFWVGg0bDZW9aY1haxZYBUeWSLK1aPks/GSn+wFW7BHpjBAMuKU",
+	"SEQcCUoHJrMVrkm3qIOxDnp4KtUffA1pVVGRgwtSJLbubQQrxYtgmjieUwu1ypG+xvv7S9fyrIw8rqve",
+	"oSZvbm8iIi+A/NIwQXRbeMgCa8T7QGp3470mcBiDT8aORA8cLl1JsWCAvLhhXRnmOmDBvHl1sx6OMG++",
+	"Xv3WL1vRdM5pvUzZmVbsdO/gYG7cXaaxuzO5Bmp/nGUBVi6EDwKxeGg6Y8k5hUauIn+iJlc/BQpxqDdm",
+	"1Zpzoa7Lu/0tHVqwLPSxjuDUBzMPV+K2Ytrn1Qpasym0Uan4I3PgI5dgobTXXwDRCJGCngitHgStLtKe",
+	"O78u0Zbes6q64FixKloBxOJF2jO0eMj3zErFBRoc+137mZyV+uYX4Hg/m7fdKZeL3J8maJbH0wTt71nE",
+	"wNlIYxCcN+VwxafPABjcKPnAxCpbfdPyyqy07tc4/bjomSLjldSr4CGHXJVjOAtUlQfpDA4KpkMiRLXV",
+	"o8m832vgFv0h7aVRMVoe0VrO/X/3Zbq4hDPM2quu2xcBXjyD5dPIJvlrsjlDytdwNY41G61ZbyQ4kwEB",
+	"cN0WDXbEUNxGczGS7N7SQHrEUxiL75n5nVTv/WqOClbpMd/JnIvoXQhhydEnjqXZmMDJDTkAL+IGYnT2",
+	"klFa0c/gZ1cf46D4mb3UzWTGoF7Tsx7rmh7tPfaesGEeak2Pq4hvE1xSVo9O/CMMyef9FPUdnpnn5z6h",
+	"1un1NSpmTRpI8o4bTedA8Gdm8BLZ67CUl09ef8+Mnt9Iq7vYNRXHn43enab+u8CXGO0z34k3223k8CIV",
+	"F10tU7Gn3JFz7WXlrgaHvaywlhOQkw6kpuJIlDzozpcJ6dD+H4ZuKubuUwemWOZZjSF/ece00Xj71kw9",
+	"8oKRGtC87A2DkpIefSqHPIjrqyftkmNUKewpOglHvoNHZC3rqOBwAjwhs30p9B78KA0riWyN5iWmKjge",
+	"WEkemeLbYwZ0cns7SzScV+9GIlSwA1baCCKrEsrymmNYOquvY6PyO3T6Q5eVlRQbOcwn6OPKwmTYtdTD",
+	"OXkKwDAcbxtMcj7kPc+J3p8S23PUqZ+msQk/3UlzX72ICnL77jnUUA94HY/ruPN6T7XLbwc0bdhafZZI",
+	"RjhG6OyfgYQ480e7RvY1lxuhqAGrFn3J1wTd6JiRk5Eug5+WsKW1sRrB03hon4eiJ/u5odqgE2Qm98FZ",
+	"D4Grh1ZgvkLPD1KVepUJYMdxCmkKfndcFQ91lMX99oY8/Pj5TNJlFNKMla6ttZwfqag+MEvR20k3hxOu",
+	"eSmcg7en2st608qKzZgv+nQfPEXVwpb4DSRMvXUPn2I1dySAT6Ux7yc0XIyQony05kMhyQYyGt2JJorb",
+	"LdjhjvigegZxmCPzNO33rnqoS0sCbEGKFUQbxkSHdG037b37113HNG8fw1Tze/f/d7CTiWYmg2rGI2kF",
+	"ZpDKmmFhC7eHqn3D3fv8K1h6753kdxgRDgLBgh0QYkB0LGcwLS7TPQB7ck1E75GdwbTGKFbgvKodAk+H",
+	"DX+QOVBeATWm8v+t+cd8xIQVWAODyu6HyEXnj7qlFXHPOQDGxpd7x/NsT2XDoi8UuUym6Xuw7rgj4RH7",
+	"D5fS6jCP4X0MQtl/blgloXBX3jtjamfVM4A1uOgF5WUHdYBpk1ummFX6gJDQ0ckPCVejBJ01/TiYKfax",
+	"qFrNH9kPfshGtWz1nNhmVVPP5n/CmAX6UQAT8WJf1Xs+j6y0/DY4PmNRivdt7dexp+t31pOLP7lEd2ek",
+	"n/F1hxD9IBYmLoshdUdgswPI7EvN8CpnmvAysPorYrASK19fcw+GeGkkWArU0W5Fa0DjxfpxLhCk1pWZ",
+	"a3IaeeHrr6OO8cBAl4ozYWgcPzkk15zCjeyl4v8hBZbleZU5+OOj1bAFraKKstMaucOEWi4aOllf0DUH",
+	"GDVPbQw8XIgROfUjnXLR2TPxjaiOXsLTXHbOV4fikA3OoxlTQJS/6/JQohBbK/Ki4GSYd4sVVFg7QLWC",
+	"WHu/qlZZwgPckxWdAksoAabzteKGKS7FD1TtuKtKsP+Vfn2KNDHNylQJaC8NLbg5npllsx7kTjE7rytY",
+	"rBz3XdRl2fO7TS17pFcPb0JPTMNL9/S3Am6C+gTQrusduogFc1Q5pWRo5u7psMh7cSHO46ibcZbF2eAG",
+	"hHFeXLuNOLvlv3f4OKPackdaU0laDhGrOnS0EWqVJq0oXSnHgGMIbuyhJZERqbIwT+VAdTZ521kmyBpD",
+	"AECayO2/CvtHlxndKLlTtK4ZOuWCmiRHVRmyJ6GhiRVKcouufjRG9wwrGg/7MDkbe1Gxrbn+V3GVzYCs",
+	"popcaJAmc700itl1Zidqex0tPlr8B3cJmydX3S0Xuf2eNsEN9xydQ3mMQPaDbJzBYVfI+1cQiZ60ja+N",
+	"60gocUhS2f+2TdoV8vgUSYrpLeUKhDvWR8/IGUv/qmYy674f4rGhgPhyWG2gfE9CoXVystVTMNk9MWXX",
+	"RiBlUwny6zKrBy7iM5yLBjzZYwg9DCoDRrk7qyOi51REnFWZsCZDcMVxdy67YKsTEuAcjd9Y3vywZhfo",
+	"nzk7xPCoz4Hj97Bti+Lmt7jv3kppDRcrEsNaA/ibZIO4LTJzsveDmJlkL3+rorPR2//vvAaG+/cLCAax",
+	"vm61g6pYqJtdKqxOh21Ym3NFzZRp4sSsuRjizNw8C0WU3G7PxGKNja1rLz5IWTz8Xsm2ibHbPXqOex23",
+	"9KDim2OpmQ5KSF3UkIojemGtgbGmTNJVDa6pfNqzat0Lq7lyWbkSiuuwEonLLuLKaq/nBLuaQSkIza3e",
+	"Ru6wCjwygfcWrYUhmOrSkxnTb0K3I/Xp01y5IFpiLGeAf7Y20jtMh+6YYwdYVr0wDL42kvSREIzlbiDk",
+	"45mZ3dxvaazUqHF/7ei+kaDfJ2v2dco9m2lfmXvVscLDmQE2f3YF0HvdFTKeVzcfhIxFw948KQgGQ4SG",
+	"uw/PTtLlKrLsgjZrbIlO/0Y9PRcj1pivRuqJTKDnJ4uLQty5GIRl4gFHTa64XodUOAaQTFVhVJU5UypW",
+	"C/p7xZg4SFl+lqgotBv/rFXENcAizmDULJzdsMeGUzOBn+t6MBldbL0+MG3+4Gx9v9MfuW7RTV6Wxxwh",
+	"iGCfVEZRLQUvhju9pjvBDC9yu594AQMpjyxvmGBG0YFXuBe+AIlkLWlnxTeKmtNVaoxwoY1qayYwvwhc",
+	"L5oZH+L3l9xU5i/8KJci7674SyAxiEiIlQsnYvkIXhrQNgfUzo72zRf32+75s9Mwbe5IZzdh2NqVnWb2",
+	"75geYv8s7GQ0zPFJwmcVMXsqhskPwFOjs651D97ZUK1nuGSHFvuSyX55sLd+kVMWZE0ipwQaPJmEBiSx",
+	"rDSWSagQW9pZHtxoqK/Te1mVxO5c3c32vZtnTDVywGyKbVvNymvyfQDsxnyrmpSs4CW7I6gEAqgOrmOf",
+	"zLpvwIPMIfRTglArPsHFIacMm8kQOc65uD1WP1a9Qqv6mnRI2nJL/GJjDHBzJBvGEf4JOBa9tumFC4Zw",
+	"1TnRZ+Jw+IEVQQR4YYh29CoG/2TXIAU+CdTlJJ/GvhxXsB9NQspddvUBag2mVyzF6Fp3EvvYcMX0qndW",
+	"lVywR/nwDKhy3xQF0xrvIyeLBYJJGYw2ugB2Xs9JlhzO4jyfwBdfvSIlPTou1nGNy8Xm/HLzNztLl3DU",
+	"ohg/g6MWGn7PChWr6dLd30eJKADxJTFyNbV//ZZLGNAkfw4BM92HYx3+oyjlOXLXV9pF49vWljkoCeR/",
+	"q0rxxqW682VztuciBsD29DzzfnCnexfkRJ/op47mGEYTfa8i21sCf1AsofUPvJI1MwrQeaDcF8mnG1bw",
+	"LS8whJRZq2xd3uss7BaCZNlv4COZp2LtgbjW4W05T3vkxjhKYkuk+DqXVQuM5XU+K/Yoq3bKX5aYTTyO",
+	"rNnt4APGHdctFeVnmrCPyTBDhi4GS4GdDiynh1B6FHzPCdD+/2Pva5vbuJE/vwpK9a+KnaVEybH3dqXa",
+	"ulKUOPGtHbsk7/nFymuDHJDEaQgwA4xorsvf/QrdDcwDZ8ghNSNSSvIikqnh4KnRaPTD74e1DQhLZ9Lp",
+	"lFh08TZiKiOrW+U+d5V3jMFv4iSPNs5CppiiWbdQWqFtCk/DZcbmU7ZzE0x5oRjFJwRD2Rgc9IP7Ws1W",
+	"qQqKhlt2Xf50XnirVNYHSJbCnJkNIAoymmbCKM0hvR6xDxQpDt51urfBfKHgQd6Cb3uJmLPGgR8COR5q",
+	"NJf0sHnS5pqc/5XfXbMHVny3qpbFU/muJrsV8Qb4R0AKKHhyIarJYVolwKXY+0YhSd/Bd+G7dUw9m7+z",
+	"mhGnjnFXYBqzT2fOD+Zjs8XaxqoqcBeH0W3wgoBCVJnYsSrjo3GVizcvwvm8GSVmPahMTqtv6nOkvZ7D",
+	"cIEQXV7n1XY7a7hqYQtozMdVN3ISjW1XbD/WpXo+G83fNrNWam41v3WZ03xJCSotjai0B67It8wicSth",
+	"V3oMdt/kdyYDwaXgUZPI9lx9QqriUnuA9Z8/gdyxJq0R8YhJVWgZUZ5dG9bXzSbcUs0t5OIpDdAUYXYQ",
+	"tm0DglUshoqazgv4/V2nv8OubNDIirK7XPRri7uIe7v5tAmAQ+/ATDhEH+sXKFdsgQSlAnNa3Rohz21D",
+	"izsEAovNxIIDUCpxQnALnBboi/SO7PUwVdW1bVCtFUYYZHFlcNBvoWrfyTLydzldGUD50/GkjNZVvwab",
+	"+WNe43xd1qAv03Ru5iqs9uQUKg2Kwzz2+R6Ivo7cghCoIFoCZ+yLbYqofZOr6vw/iMFE65uK2gMxKcDn",
+	"ltIYbgXAoRdh5MkDY3UM0N6hfJ386voW9mJsNCUE+ypxMskRhNx9u9lib+P+9d+pccFEqVgVOCMOlkS6",
+	"+/KYy+b4fhSI3Ai/iMs4Tep8OHOI3SVajWHuzwA9wPKFQZBuzmIOa5MsmEmHQyGqk/03IgTawCVrhLKr",
+	"Q5Cxx8hc5tdZCV7oXrxaKlHuwO9QfvWqaLfOYSWX1DfUwcO8Ko10HNIw15MzlgiTTkUZTnDVCEB86obw",
+	"EmNV7plAgCTcsIL0gYZpNCT3yYa3pzSJ1/sfyV/uni2FG3K7q7BSvaI6WaGItrm+dCXDYf7KlkW8QJCC",
+	"U4I6gQfxqEVXxIINxFgqiFYWS+1KNVc5J/Vfj3sHM26tSFwj//k3P/zvp6OPf/mfg+pi21pukrCIxV5P",
+	"rJ0ZsAfcbxgQV8JCTYkNHhQCWMFgd4UTvbFgrFjiNiIp/tjqIJZCr94+mnKGYkCF/AYRLwwzcqy4TcHx",
+	"iXgZlaUJ2XncaPxl1D/6fGXwhfgkV3p4Yj3+5Cz+WE60jhqn99c5csyQx6IxpD6PxSfT+PEJn2307Aav",
+	"rk1YepdVgDktjRSZjLNRmgD0mdP9PY/wMxGQ1pSAIRfdiVSixm+Ec+CnuVdevdzAc9ObG18zKdlGN+uB",
+	"0yl82R+3wTso+aG6gJfHqdjG14BfDJkVzdwJGfP7SRVFFs4mmRDbjLR5DiAJ2lZZ7gj/Ry9YPfCTBm6U",
+	"whKvkKSXVXDTV0/sU/YPJr7Mnhw+sX0Qzqf/AXF92mODBaOEJ5aJM6rPRLp74VAoo52SyZKAslq2WI6E",
+	"T/4h0jeyqcmn4XbmGEwWY90WRQhjcDoDXDHq6OISTXg8+uSt+cbLtZU6fZhK0wplJ6UZKq75jwvySXAG",
+	"D0MgOmQ4bSrOQfeVVFxR1ZUWoFJMs3jX0nG4qVc0X2FYLshEIRM8cVLnbFcJ4bothp6rQcw6WD00pPzg",
+	"8Yci4jCRP5M3Go+EER8ipwKyOR0ECmSY0YmI0kKeTHbIf9AJYg+UlNqQMgWXb9vc8gE3FSIipgMRRbhv",
+	"Z9rYcSLM73FlPpeyyWLj0pW7A84qPd+ghnHzQD+lNFX65zd6U87xtNokztxFmKcVVqdHS1hNNJ5fgF4p",
+	"EoxTvSyRcI8fpom0iys3z97lxBM80mDy4aTHj8IL3N3l4Ns3SG4d6WqIg4HWNyZHnWsmenZKMfKRh50F",
+	"8Emgqaiqqu+RCa/j2Nl1AEBgdUgJtRMxBYc51sUjKQRiFxhk4RV6FgvGzQ1ULWNDZiJH9tS3n0tHBiw8",
+	"VApfbB4ztwdcEuAfN8IyZDZB3E3ynR5dq2vlOURNj0FVS4+g2bLKfKjk9iDBUJGvFfv+e+8g//77I/Yz",
+	"9PH3lCvrjNoJx5GkSgKMgPvdHYlH7L2cEvnFv95fHF2r30A34Sd+DmrBfM9CZdN3gNeZY1+O9ZDHbKgj",
+	"ShSJpTvcReQnE7N5YcDPj4/ZlMdO+FFFAOE3RRJw456x58fPfT6u+8ffsb5S6xtGYFdOLkISuAazHZJR",
+	"ztjzk2e0AlHAQARXVSJ4dHatnp+8INcboKHA/f+MPX/2jM1FHB9SvwapZXI608bIQRwwgGzCI3j4b+zV",
+	"6PANLIhO2KtITGfaCjVcHP5TLNxiGanG7sG/M6s1YaiK31NhrDm7Vi+Of2BRwqVyAqoTNkjN4oidK4a5",
+	"2VIrNuXJjYjYl8OJ4LcLcIZhBjPsjYFOgccLzxb32SzmQ2HOyIEYxwjdABx6MH63jiOdXCtIm04ThUGj",
+	"gVho5QQ6Rxric7PRVnNj0AlzXXZfuBQ2WRyej6xIjtjPSaJJei5fXrC/P3/xv9gs0YNYTFmkh5C+bhAL",
+	"wkobg1KAxJwB3nODejs4Pjo5OvYkR3wmD04Pfjg6PvoBCsMoh6N/e9LnaYSW6Bjv8WHCXkUHpwevpbHn",
+	"8ARw6HkAtNN/Vx8T2SN94Nc4+NZb++BFmhidHHz76PSvmWllUP89Oz7GwlFlKWefz2axHELn+v+PcgNR",
+	"vtemu7ohvPMF5VZ8sf2huS1+v3wcfOstZejPKPsnQhdWXathGP13uHSo4tPplCcLcPpqFsmIYlKEIwKx",
+	"DresfGzgXhJNnYKzuBju1PhyiMfggVBjqQRZQG4Nh9mt1PRxqx46NQrWhzYV6+rvseICnn7nHsbzTxj7",
+	"o44WrU29e/XSrflb8bS1SSq+dbj8pT5ULe57yF3ybMd3XmCEMvZY72DeE+wMtwyKG9lQF9Y7v4a42qCn",
+	"PNxWWPxbKea1S6+V5ZgFsW7Z6clu1pzevutlX+5G5yv/q0jsf1kslWC0GHi8gFkFtoxW7rTJjKvWRUDH",
+	"BC62VgTwya5EAN6+exEod6NzEaAmad09u2QXaz3ms8Nc9u6a9c5hKnWz5FkDu171yp50v/Co7SlMOeaz",
+	"DK5srjMNAAVueCWZCGcAwE1IRIxo3A1cVcDeDThiHlQX3y0TQK1sWZpc3w5HIblrtTBd6jjGRLBuZCm8",
+	"f9eiVNWRziXpkm7aCD82WDCOfHFsKuwEIhitL3wsR03X/bV7tLtld6/fh1Uv9aP7RRdTur9muYaw/7Fa",
+	"JHhwOll9Arpqsvru0Q5XX/NoL1a/2I/OV9+1xzhgIGXIV0XAy1yq5EinyeFEjsFZYuQX/N1nXLcpHu6g",
+	"OoQ81PXi4RMcOxKP2vT+exaPqpqQzm+UhFUvDCuktWZJ220vOwQpGy06PtnVmleH3e99yZdyRLpfcWiS",
+	"jaStDPG2seC5Opda799FTsJKHkDpBv17KhLgRYRUMg9g1WxaPb1Z+87E9U++lCKOTKN3ou8b0h6bPP9G",
+	"T4WyVzqx3To1/cq049d0B0tmeBScktsKcyafucqSJWns1WgYPIEJ4XhT73MugPBPsWiyaj8li8tU0Yp1",
+	"4A+hkWygvk5ab7xq9d00+0gUAY7Hgt8Kk0EfGaZTRIzjkUBY5dd6yFfB0NKj/fActXwnlfgeEIgIbpvx",
+	"CVX5cGKSoL5KFSKVQDuQI+Si+D4zVs+KJ2ZBQKu1J1zTl5Vn/6v/9VutHv1F2Jwkd64Q6s4m39HchGAt",
+	"ecsbfPXps+lW9qPCw+LjivnvY0j4EFNMCZlw+5bqFNOFez2RVHSjLPDl0M5OzJ1c+3WyRKoCrhyAd+FR",
+	"t+/qRKPgvxG2SP2D2drhT+AP6VUlAfzvgy0F00tWFj8z9fYvhJTgSdOVBz1E5nbjOc8CgzUiABHGNoJl",
+	"ITpmfMSMasCoVs8pKdLi+AnyswFVW6jTxOxFqdyxwyKA7qek8jvLwhoDOUhBA/PYX9H/tI/vwT5GCW7N",
+	"Os6lIrVtIJMIbWIeX0LiFI7xEZjHMI7dGMc4hRVLf0mU7C0oufMC+Tu3kHhExJGgvgpElvNQ0ihVD0Gw",
+	"E6Y04J8frBabkpWKT/S/4i/f+kOdJCLDA9nQPoKXrLOOsIXHIpiorPZMMGmOW5HMN/pW+NxQEk+LSdlT",
+	"jYi4E8x4SwSP4wXyJGVCyo0HYpIq81brnMM6qz+FAuE7CO885G13Jbz/UpF+LJKbgQrujdwiWuBZ0HNS",
+	"QaYjSNKER0BblP0Rc1HHXKqcwLnHxgA324bt6TpUFv4g1qT9Mbc1RsJsW8ioJt5vkPOynj5ir3wJesj9",
+	"NbZHaahH1+pDaf9gau1U32J2dfUGOmJQbzufyFgUOxM6AnylTNrT0sEy5YtAG3et8hzJ7l4ljPV9oPTS",
+	"DfapZ1lcYSPDI116kCurkjVQp1s3NJhSTB2Hco4K2xz+sv+WedHe7taCBs6H1tzLIAVssIDbeysZN/BC",
+	"uBliXgzV5uSde0bYzSzr8yi6IMrqB29V6408SCfttlznOICyA2mYngEcxa7dym9nQuXKIUaMo6TiKWQN",
+	"ywq+amWKPA8lnehMFz28We0YJlHrdhPXuoTxj6245uFdnlMT6h56IYFtotOknM7ScGq39hu77pScxoVV",
+	"6QsFwCLrT66f6cEHXQMRRrJoT6P7XdOSBPkNaDNpItuJeME9prU70tVuhMaZE55WYPt31509L6V9TGfP",
+	"S5ys/TqCWnTrvJQ2E1YAtMGysQBoh0ELfgMKUY9G258h/YyXpSPZe4UNPC7bx8/ZoxXB8zxjT9DJeKye",
+	"AarR3P/TXUcTi5WsSweyB3BrLJ6Aw5U/PEvoY3w4Iawu7S62gSfG3MjZTEQ9NtFzYISBWk6n0wN3kXF3",
+	"Viun4pRxRS8ZaUBhgls2IeUZZhOuDMehD4EmHW+3Rgh1xH7RTFOw+zNg832GwmGr2WclvtjPnphGurfO",
+	"3U0dGGeO2Af4ypxL+9l1wPOwSztxF2kcuPvWRMRYKM1SZWWMX2fSXLuBHrFzcyMiJGo27DMctvDdQ2MT",
+	"waefe/mkC9cJhn9wqwj8h8mhcUMXOSC3wP4uFCVtSKze5jgQOxHXagjmBOERStsLABPDWAbwtKFb96Gl",
+	"lWdGqMi4jr7mxh4Cdtzhq5+gEhqwDQmS8f9cvf3NDQk6eRHrNKIHTo6Oj67Ve41YX6cQo2OfR4me/kPp",
+	"+WdaBiiK/cfJ5x67EWIW1gEe9j4SMhtxwQNJdyKOrtXzk+NTPx0Z2qIfLuCcWHYjZpY5mQJouiegh21W",
+	"PeFhvXrsh2NkYxksGG3CpyHIjH4V8LrMUguLfK2cgldM8MTjqltxWuo740rM0YOybEziVC3r1mW7HCfG",
+	"95hEBKOioYufcdzwlN8mNa4NmKuCcyMPtfa8AsmsAqgQmAtyUG5uL9C+KqK6gcEWR8LYElifW5maHrpl",
+	"LnTQY3LgiwiG4eOde3oavAWELprrYcHrB6pIGu8F1wlCSNb5jiQSx2T9bwKFUeu3Ekb02IwnBMk/1NMp",
+	"N43w9YAB4TOgUPTQdXfkh/S5pu/QqRrZeH5cjcP3pOd/e/r9/zQe2JzkwIMTTCW6TPUIjoaa/rXiEAwM",
+	"w1ZD7T6o5ZIU1LTvHv9kCj0IZ/ZxBfRkIKX7azXJXQ6gdokEzng59WACkAchQ9fQAZL1raCsN9zgzS6v",
+	"XV5JoePF22j+gNzwWoratedVz91C8zkbH88hL7t+N5WvpsobE6hHSNV5a4qMpYorqvsEwCTIHCXryq37",
+	"kJsVBtbbUTlG4A9AM0y4M7Eyuo+QK+kMMIh2SMVGqftpnKZzLcKL+l/dj2+h+SN2zvzv7tkpjwQccRAW",
+	"RMAXAiuHy/uE+xyeCCUYiABDzTtYghILIsECPWOePJYZj9Zbd3q+DFNyz3EEnGLpsWcsmrLzuqNgyxSf",
+	"qncFLoUW3uU5pZuWQK2bD39AGosQejVzMW7e6JUlVVBu9RIa9Cc5Z+5IxWBhDDKaNz5A+D9x2yPQfzaV",
+	"URTXdlAnttLs8K9xkug2OIL4Qv1dEyPkfThZDILVVOLeVnQIDORqQ2LpfDkp0qieVJ8wDfO8utTzfue6",
+	"XXwXx2OWeNqSwxFWGcQpBHRJuCHejKkMlEVOzBHUfqbaE6D73iSrEHb1arfzL/jIg3Y4wxhaTr+jqbtr",
+	"wt0csPk2CQpeADDmL6SP7+Yb68jjhZ27ZxdXrtESL6IzgNpfpyXsIw/MuHo/vQpPdb6l/giptX4629vd",
+	"YRn3JbP2VQb4+cA94X4kO3GBh2nsOr92Ks2EzxjwuaKJ/iQ7zvMpVEzap+BC0+E2tCbdqez5DpCpterm",
+	"jSTGuod7ershtLe9ccp2dWy/wavgXp7a0Ld73pRZm7s5s8GiXr2D3uIj93fTB35edApqAzJLtUZ4HwBu",
+	"XhnHAOunp3X3SUppWtojAaP/YRXzdKlgYIXb0zAoU57ANuIL9Iy7hYvSNpINUSL9TcRg8M6dID66EaWE",
+	"WVyG8iRx30RvvYv5UECLD9/+gGHsxPjACaxTdLvPPLwsGScgKCI6Y4N0IdWYMIrtREyZHo2CC5rQkFdL",
+	"WI3S7X+FnytTEr3cdbv16xw8Gv94x1No9Z7baENBb4s5YcW57PMkkbdbVaXk3736PnKObTx8dUAD2S+F",
+	"0OJV5AOVKAPfVUT2A1RhhMizpg22QljLd46SxA1jbbbLQmwicRexNo/l9LkU3Owo/es+pO03YmAM4HBZ",
+	"SHLuzFWyVbc/KPpRKg7BQ96NrL3Rt49F1H5KxU9Akf1IZe2ceCGcca19vBsyqlLXb5GwWaKn0ggTTJXy",
+	"nWkTOZxxYw+hgq4ehgNH944bewUPPngZCkPZiRSF1s8pylZRe+yMHaIvbuW0JGYZwwZOj2XszzLJJ+Hd",
+	"iJk9BWB1k6EgD3kSmR7mPoLXb4FMnuj/CyhHVltOMT3IV8jzSWOWoYiYtEfX6tyXcCpxBhQeSrA5+APw",
+	"5SZfA8p4jEAkssTpDIzO3EJKpTPjpaUcS2nYhCfTWBhTLLKECVizGxCqaZXP5B0+8kfF6buv4AdMc3uO",
+	"C4It23nY49V0ppNMhpopty+HKlqevZCyMJCKg9RVzMddoIzu0Gx5GWCPP8GXMBj9a6kE6r+nyFfl1It7",
+	"DFw+ynMG5b+Cc3dFWq0dx4CISDR60CIkXiNjWLG7cFA8JW3Vo/wEp4uUwMFharjKMuspocEiMzq1Cs8e",
+	"XavftGXc6qkcenWLvk+dIMbDONHpDHRwOnMH+4vjY9LA8BfMUT0DjosI25eE1hUUMFgRlEh1dK1eh1ZC",
+	"3z25uCeQ1QrzfQxm01NSLmhaDmoWyggWWWZnlrWfHSjonKNhXpFu5jjJywr6FI4Oo9OEihdkBH2E7HK9",
+	"RZm85/Zao8PDU3sQqL4/Z7AfdotqNUzkrqJOfkz7GnkK/btvI7PQ7jrH7M/v+XidUxaeacMh+xrp+dx2",
+	"p6KRoHEAYpQ4nJwYODtxjOx1CJZjLGTsy2Ea8yQLDIyB9ZwzYFhmc1mA6m4QKwty3P/qf13pvM1JXee7",
+	"tRYZMOvD/a5koy1bYRzPuJ1ktvEsP4X5XbGhvfyxd0AU4eVLKxSJbq8fRkCUuCeK4fiPoBjOoY6S2BVx",
+	"x9M/TFakEeyDzXY4JZD2MehTu7cv4bEf8aF7zIDHsGeUCs9jShnNbKqVnZi6oh3/x4qimZNnVeTOWVrz",
+	"s0LdzNFJBfHzctEXlY5CSZGEJGt3qS6lXRs2TYcT99NjMnFj2e8pT+pLu6xWio/Fp5lIPsGoPtXkZ1eM",
+	"5Jj+q6wDqh8NxgVzRvU0NRYqJpfH41YC2GnZhNcthhIiEtEn9DI0zy1fV77UpUGIco4yvzcp4x9yGSE+",
+	"MRzYvCYFNIrmGeH4ydwcnHqPaFkpDLUy6XTmQ9MrNMNF7sk1FaZ5GfIlJlVyAzUPjbkWfes/LuqLUFpR",
+	"SZfowDO+NjhXpamalpduV54ZWg63ytB2TcNQGL55yx+7pcX0S7Vn++uNHCYa6P8Nm4mEOSXEbI/dyBhQ",
+	"/9Eyn2olFvB3gC6468aDH+VtN9OzwKiyetu9yz15/9su17rfdhUHo7sSS8OAhx68OKV6bUCAqCsdH29U",
+	"NRafj0W7279Tt0M2fXu2FUK9Mp42YKeQ0uHMzLi7jXI2TPgQGNw5U2J4wwDDwU7E9K6bAr18S9vCDHUi",
+	"1u2IK3yokYnaZoHjtoWXJXs3teRp7Phw6VKuYQn2UKJDVTMifCB5A7ZggBId3LDGZtCldxVkZ60mkJu1",
+	"JMtWD2/WibKtxEJ6CKoNur5nIvA+V68unCZLRC+kCsRi5PYYpjs68Zh4FSgt6D/TtlLT68o4LnVlGcdu",
+	"SqJbrOn+s1x+/bsmIo4eUSb/+uedsHcfPHettFsTjIDC5Eu5o994OQ+jQbGgkLfAjPsIciV1HMOAZvee",
+	"eQQTuDFecHMfcG+H2MK8AJES0pISmulV4ldOA86DtKyKAlXLY9mZMYuxTAY75hHSV/ozuPmkR1t5UtYG",
+	"NX7TSlBgYz9gK1bJJJWNbh2P+OH4+TKkz2/aevScFq2tgGMNgHU9dxYzxCQElNKZu1qGNW+kCTfScm4W",
+	"fyP1/LFCjPtDrYbCmO2ATQtvz5R0FTEvN1oVGRkwiw+5JsxEz1WOWCHrFRqfObDIAPaIGSWwR3u+AFkj",
+	"UCTylAAJxFDfuutN4Euh8p1ArOI+G8tboc6yZ0ZAzADME2zIldLu9o99ikS0BI90gX94JKfQ7jL263b8",
+	"RTbxu4pAXopYcBOoenhsJzodT5jRUwGEI4ikhcDq1VViDbJMSxvzDmRRNRuzkiwKUMkfAeRwmK89E17P",
+	"FrU76aU+OOml7GuCXyQjqJfXmwDeChCWAbJ1omcYdcePgY4KkijMskbf2qBqRAhwb1wA+2ED7T9hQFOO",
+	"gHu0aLybs1aQPCAaHdidWrC+rTpLNnS2jfg4ManAEQVJC85q8XiQcw/bDa5Xd0bNdWInvWAJOTMsYFde",
+	"Cu6rJxBz03hqrdM8jLN7oYhHkB1hIO0u4FVyrFQicGzok6/Vz5WJOMXjLDDgwkLQSgxzIBJEtQS1S3G9",
+	"VqAm2m30bs7gX3Uc/Wk4dnT2/opexN1kQW54+t2JYKKRqHlkLd/OY8DW2inBRJ3YhaLPByJ6Uz6rPSvf",
+	"8FkTbxaEF3nC+IwnlnHE+nYmAk8SEQPicIInioFSkVhiWQdWqA6ER0cGq7KYH/Hs+BQg2LUKmc09pjQV",
+	"h9Q5ylwPPk2nm+QKbpz2+N6X9HBkcpQlMNwX23QcXvUpEuPGXf/b2p537aZ7w2d19o2TrZbqVK0w4Lfl",
+	"EbGcaZWTsR5x/wwW+EuOtXQgkIYT7ub6lngrMJdsNybqVKcq8FjV49iFp/4g1x0/4BaR78IUtgRZDNdd",
+	"nYG/O1sWLFnTKxSR5sRPWiyulgpM4d1InLv4o/7tzLqA+O9jsWVptv60K+r5yoGPhzApUrvoMUPZ/ZzF",
+	"whgWiSnHMk+fZbCtK5S8Voc8cnfOjgT4PLqVRlCO8UF3ciVVdA7j2EC2jrvpQW3KEf21pXNbIwefHo2Q",
+	"VgfOaJ7kdSR4BmLBb4XZ5sq/Qmi6vU1l4nJfGq/XtEDtLawojztVklJFu1GRJMa1QCl7oCuxCzmnO6TV",
+	"CZ4Uk+6I7AD0aGZVGDaSsHXGmul0+zSFfoKRq+62Abz+TxdWZ2c+zO8++RJWn9XoQu7Q0LxyDTwOebvy",
+	"c7VXIndFQYB9FjngR111d74STZmq9jKL143PE4WmccQGAq+yYlUyL+Bh/Yl/3WzriRbpM+B+AxcdJ3V3",
+	"Ff9VdOqVGvHHVMbRlXgEZBlXYjc8GW7yKlbYTax9YDmv77hM0N9OOOl6hmSW2lo93YRi2j3Q/2qEXZnr",
+	"upXc5bNNO97ldXdcI+xeZpA20QIbTfaVsEX47Gxd+4NE8JvtbLXstbVqyb38ftRSwGT5I18h6pRYom+E",
+	"al8el9SFHKtDPRqtscvkWL11Dz1oeh4aRTsWRFuhCT//PjyBfNUAgVOMTeQOAR5NpZLG4iptZHXQHHwA",
+	"iJ09BVmjPu5mO2LblTcsOVatFBm4F5XXGsgqEJNGmjOmtMWU+gk3E6ZTa2QkmknA8q0LAl2r9zc+8rhQ",
+	"cO/xWuKmr+WLCeTbzbgxLZF7bIvIeEVRoP3UFNC5+1YRWaN7gLe2AWgaylX/K/xcfT3YbtHv7YLguvd/",
+	"pZjXXhOo//teakbYmBknPVAt5gNsYsEm/FawgU6UsxbUUOCnc6Esk+pgKwDHdbcE163snrACj3FbQekW",
+	"jHEDtXD8p1ooqoWyk3Y5NzcAjoDYprEwiOcmgVEAAmG4S5g0lIYuoiN2JWwwcqGp7wwiD0JCecjNAcRw",
+	"bQgJdsoXbKzdtqD8HADgHiwAHXuppM+7kF/qpEYwy0BPRbZCq3O593Xu2rLjOSwPzPVBL9Dh0z8BTWUq",
+	"Ismt++KAD2/SWRUhfsculWxWKmT051uRLAoe0fyStAYDCA7ysKZQPC0ytAufWbDII567p5W2nes52gzW",
+	"XbtXG8vv8ZEHfRWGMbRYogRTAsVoOrXENGLEMGnDs77irgN/WmfBwlg7Sg2Cd+/kogotX8EUV63NG6CY",
+	"bwnDF5b3DMuQoMWs+NtD1hBzAOxkcet+c4fEwSarWNiB/a/w8xtq2FhYUWWD3Oqb3PIWZrrCfsPno/sR",
+	"yLWI2TYnltvDZdOkzQVPDhPPOFaruj4InlzCU11e9TuO1+4f/t0HT1LoVqBQPFdvRMQ1QM8jHhvRu5cY",
+	"cJcHjJe0FnGLQG5bsEQET/BljJs8uZVhFtYNwNScieksksECYUep7qWUEZtHVKtObpyLwUTrm3Xbkh56",
+	"0DYFjaKlFfc2fhump4bzyl2Yxa37Sg9w8kaceIrmTg50HOUyW0dcxiICFJPceuO3V1sg5bQQwd69vXqf",
+	"kSLBO6D+miiFArbRRazT6Gf3Zy+YAx0t2JP8igzdM9iNv7jVedqDCALSDFmsTJ4yPbpWYNvyJGJeuE4Z",
+	"yeKhJJcDVEFRfQOzyeIsPGHlVBjLp7PsI9cMt2kieuz2BCbq1zfnF4dXv54/e/HXI3YeyIP0iD378uVa",
+	"IRGztO5vC0TbELGBS6EFNjykD+IjKxL2gpkeO2FTqXrsBf744Rh/PmMT99mkx06O4f/P3f+fHbMJ9OIZ",
+	"/JNoksitjl2+VgClp2czERH+DNZLJ8KkUxGdsZi7tnE6gQcJxgH/hnvHUE8Fs3MoAQtEtDhr0RF7Oxqx",
+	"VEHSfKG22sD1yWogWTpjPIoSYQxw8F2rWSJv3SGhhEW/f+72O+XDiVQA8cgSMUoN9HupAR7Hem7IyKb3",
+	"4AxMrJ0FI/z96ytISA30/DzWihiYqsxkkpOODGV6+05MZWq7c2P5V34rQpawd3wgJi7gRynUQVCB4cXi",
+	"jJZ2S6u6XiOVzp/+V/ptpUX9E3yel4T1NvVU37YTFRPgBUBqXo+rRrPUVAevNbrnBSFvwewuz24flMus",
+	"riK8wy7V53o7bVe7pq2f/1Ub7JUNJ7CTfhDiFjzoyYJxr+39cYJEcz0PRS1InVuPEqa0hcKWzXYRuJxW",
+	"BEx8PL27yYUGasId2L22Cn8AgZbOGkAI8XYRmFHc3BQRsurdcfByMUwTaRcg/QPBE5EcnP77oxNX14bf",
+	"F2kSH5we9MFApRd/DRuERve1eHvKfUAJnOHfnlgw/xGfzrgcq8KHtO65TzyjSK4xsvEL74qHgb8g93nJ",
+	"L/Dt47f/HwAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
