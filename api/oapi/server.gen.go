@@ -1183,6 +1183,84 @@ func (e WithdrawalWhy) Valid() bool {
 	}
 }
 
+// Defines values for MomentSort.
+const (
+	MomentSortAt      MomentSort = "at"
+	MomentSortMinusAt MomentSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the MomentSort enum.
+func (e MomentSort) Valid() bool {
+	switch e {
+	case MomentSortAt:
+		return true
+	case MomentSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RollSort.
+const (
+	RollSortDiameterMm      RollSort = "diameter_mm"
+	RollSortMinusDiameterMm RollSort = "-diameter_mm"
+	RollSortMinusNumber     RollSort = "-number"
+	RollSortNumber          RollSort = "number"
+)
+
+// Valid indicates whether the value is a known member of the RollSort enum.
+func (e RollSort) Valid() bool {
+	switch e {
+	case RollSortDiameterMm:
+		return true
+	case RollSortMinusDiameterMm:
+		return true
+	case RollSortMinusNumber:
+		return true
+	case RollSortNumber:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListCampaignsParamsSort.
+const (
+	ListCampaignsParamsSortAt      ListCampaignsParamsSort = "at"
+	ListCampaignsParamsSortMinusAt ListCampaignsParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListCampaignsParamsSort enum.
+func (e ListCampaignsParamsSort) Valid() bool {
+	switch e {
+	case ListCampaignsParamsSortAt:
+		return true
+	case ListCampaignsParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListChangesParamsSort.
+const (
+	ListChangesParamsSortAt      ListChangesParamsSort = "at"
+	ListChangesParamsSortMinusAt ListChangesParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListChangesParamsSort enum.
+func (e ListChangesParamsSort) Valid() bool {
+	switch e {
+	case ListChangesParamsSortAt:
+		return true
+	case ListChangesParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ListEventsParamsFrom.
 const (
 	ListEventsParamsFromNow    ListEventsParamsFrom = "now"
@@ -1195,6 +1273,108 @@ func (e ListEventsParamsFrom) Valid() bool {
 	case ListEventsParamsFromNow:
 		return true
 	case ListEventsParamsFromOldest:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListForecastsParamsSort.
+const (
+	ListForecastsParamsSortOrderBy ListForecastsParamsSort = "order_by"
+	ListForecastsParamsSortRoll    ListForecastsParamsSort = "roll"
+	ListForecastsParamsSortScrapAt ListForecastsParamsSort = "scrap_at"
+)
+
+// Valid indicates whether the value is a known member of the ListForecastsParamsSort enum.
+func (e ListForecastsParamsSort) Valid() bool {
+	switch e {
+	case ListForecastsParamsSortOrderBy:
+		return true
+	case ListForecastsParamsSortRoll:
+		return true
+	case ListForecastsParamsSortScrapAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListIncidentsParamsSort.
+const (
+	ListIncidentsParamsSortAt      ListIncidentsParamsSort = "at"
+	ListIncidentsParamsSortMinusAt ListIncidentsParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListIncidentsParamsSort enum.
+func (e ListIncidentsParamsSort) Valid() bool {
+	switch e {
+	case ListIncidentsParamsSortAt:
+		return true
+	case ListIncidentsParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListPiecesParamsSort.
+const (
+	ListPiecesParamsSortAt      ListPiecesParamsSort = "at"
+	ListPiecesParamsSortMinusAt ListPiecesParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListPiecesParamsSort enum.
+func (e ListPiecesParamsSort) Valid() bool {
+	switch e {
+	case ListPiecesParamsSortAt:
+		return true
+	case ListPiecesParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListRollsParamsSort.
+const (
+	ListRollsParamsSortDiameterMm      ListRollsParamsSort = "diameter_mm"
+	ListRollsParamsSortMinusDiameterMm ListRollsParamsSort = "-diameter_mm"
+	ListRollsParamsSortMinusNumber     ListRollsParamsSort = "-number"
+	ListRollsParamsSortNumber          ListRollsParamsSort = "number"
+)
+
+// Valid indicates whether the value is a known member of the ListRollsParamsSort enum.
+func (e ListRollsParamsSort) Valid() bool {
+	switch e {
+	case ListRollsParamsSortDiameterMm:
+		return true
+	case ListRollsParamsSortMinusDiameterMm:
+		return true
+	case ListRollsParamsSortMinusNumber:
+		return true
+	case ListRollsParamsSortNumber:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListSetsForStandParamsRole.
+const (
+	ListSetsForStandParamsRoleBackup       ListSetsForStandParamsRole = "backup"
+	ListSetsForStandParamsRoleIntermediate ListSetsForStandParamsRole = "intermediate"
+	ListSetsForStandParamsRoleWork         ListSetsForStandParamsRole = "work"
+)
+
+// Valid indicates whether the value is a known member of the ListSetsForStandParamsRole enum.
+func (e ListSetsForStandParamsRole) Valid() bool {
+	switch e {
+	case ListSetsForStandParamsRoleBackup:
+		return true
+	case ListSetsForStandParamsRoleIntermediate:
+		return true
+	case ListSetsForStandParamsRoleWork:
 		return true
 	default:
 		return false
@@ -2123,6 +2303,17 @@ type ForecastDates struct {
 	P50 time.Time `json:"p50"`
 	P90 time.Time `json:"p90"`
 	P95 time.Time `json:"p95"`
+}
+
+// ForecastList defines model for ForecastList.
+type ForecastList struct {
+	AskedAt time.Time       `json:"asked_at"`
+	Items   []ScrapForecast `json:"items"`
+
+	// LeftCount Rolls beyond the limit asked for
+	LeftCount    int64  `json:"left_count"`
+	Model        string `json:"model"`
+	RatesVersion int64  `json:"rates_version"`
 }
 
 // ForecastQuantiles defines model for ForecastQuantiles.
@@ -4194,6 +4385,39 @@ type ScoreReport struct {
 	VoidCount int64 `json:"void_count"`
 }
 
+// ScrapForecast defines model for ScrapForecast.
+type ScrapForecast struct {
+	// AskedAt When this forecast was made
+	AskedAt      time.Time `json:"asked_at"`
+	DeliveryDays float64   `json:"delivery_days"`
+	Grade        Name      `json:"grade"`
+	Mill         Name      `json:"mill"`
+
+	// OrderBy P10 of the scrap date less the delivery time
+	OrderBy *time.Time `json:"order_by,omitempty"`
+	Role    Role       `json:"role"`
+	Roll    Name       `json:"roll"`
+
+	// ScrapAtP10 One in ten such rolls is scrapped before it. The three dates are left out where none can be given
+	ScrapAtP10 *time.Time `json:"scrap_at_p10,omitempty"`
+	ScrapAtP50 *time.Time `json:"scrap_at_p50,omitempty"`
+	ScrapAtP90 *time.Time `json:"scrap_at_p90,omitempty"`
+
+	// ScrapLimit Which limit it is
+	ScrapLimit string  `json:"scrap_limit"`
+	ScrapMm    float64 `json:"scrap_mm"`
+
+	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
+	Stage Stage   `json:"stage"`
+	Stand *string `json:"stand,omitempty"`
+
+	// StockLeftMm Above the tightest limit; below 0 it is past it
+	StockLeftMm float64 `json:"stock_left_mm"`
+
+	// Why Why there is no date
+	Why *string `json:"why,omitempty"`
+}
+
 // ScrapLimits Each limit that ends the roll, on diameter; the tightest one rules and is named
 type ScrapLimits struct {
 	DriveAngleMm    *float64 `json:"drive_angle_mm,omitempty"`
@@ -4243,6 +4467,16 @@ type Set struct {
 // SetStage defines model for Set.Stage.
 type SetStage string
 
+// SetForStand defines model for SetForStand.
+type SetForStand struct {
+	// MayGoIn Whether a roll change with it would be recorded now, within the limits entered
+	MayGoIn bool `json:"may_go_in"`
+
+	// Reasons Why it may not; empty where it may
+	Reasons []string `json:"reasons"`
+	Set     Set      `json:"set"`
+}
+
 // SetInput defines model for SetInput.
 type SetInput struct {
 	At     *time.Time `json:"at,omitempty"`
@@ -4256,6 +4490,12 @@ type SetInput struct {
 type SetPage struct {
 	Items []Set   `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// SetsForStand defines model for SetsForStand.
+type SetsForStand struct {
+	Items []SetForStand `json:"items"`
+	Stand string        `json:"stand"`
 }
 
 // SettlementInput defines model for SettlementInput.
@@ -4799,6 +5039,9 @@ type CampaignName = Name
 // ChangeName defines model for ChangeName.
 type ChangeName = Name
 
+// ChangedSince defines model for ChangedSince.
+type ChangedSince = time.Time
+
 // ChockName defines model for ChockName.
 type ChockName = Name
 
@@ -4810,6 +5053,9 @@ type Cursor = string
 
 // DryRun defines model for DryRun.
 type DryRun = bool
+
+// Fields defines model for Fields.
+type Fields = string
 
 // IdempotencyKey defines model for IdempotencyKey.
 type IdempotencyKey = string
@@ -4826,11 +5072,17 @@ type IfNoneMatch = string
 // Limit defines model for Limit.
 type Limit = int64
 
+// MomentSort defines model for MomentSort.
+type MomentSort string
+
 // OrderName defines model for OrderName.
 type OrderName = Name
 
 // RollNumber defines model for RollNumber.
 type RollNumber = Name
+
+// RollSort defines model for RollSort.
+type RollSort string
 
 // SetName defines model for SetName.
 type SetName = Name
@@ -4856,7 +5108,19 @@ type ListCampaignsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListCampaignsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListCampaignsParamsSort defines parameters for ListCampaigns.
+type ListCampaignsParamsSort string
 
 // LoadCampaignParams defines parameters for LoadCampaign.
 type LoadCampaignParams struct {
@@ -4876,7 +5140,19 @@ type ListChangesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListChangesParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListChangesParamsSort defines parameters for ListChanges.
+type ListChangesParamsSort string
 
 // RecordChangeParams defines parameters for RecordChange.
 type RecordChangeParams struct {
@@ -4917,6 +5193,9 @@ type ListChocksParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // AddChockParams defines parameters for AddChock.
@@ -4995,6 +5274,9 @@ type ListEventsParams struct {
 	// From Where to begin without `after`. Defaults to the oldest event that is kept
 	From *ListEventsParamsFrom `form:"from,omitempty" json:"from,omitempty"`
 
+	// Since Where to begin without `after`: with the first event that was recorded at this moment or later
+	Since *time.Time `form:"since,omitempty" json:"since,omitempty"`
+
 	// Type Only these, parted by commas: whole types or what they begin with, as `entry,change.recorded`
 	Type *string `form:"type,omitempty" json:"type,omitempty"`
 
@@ -5013,6 +5295,31 @@ type ListEventsParams struct {
 
 // ListEventsParamsFrom defines parameters for ListEvents.
 type ListEventsParamsFrom string
+
+// ListForecastsParams defines parameters for ListForecasts.
+type ListForecastsParams struct {
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// Stand Only rolls in this stand now
+	Stand *Name `form:"stand,omitempty" json:"stand,omitempty"`
+	Grade *Name `form:"grade,omitempty" json:"grade,omitempty"`
+	Role  *Role `form:"role,omitempty" json:"role,omitempty"`
+
+	// Stage Only rolls at this stage
+	Stage *Stage `form:"stage,omitempty" json:"stage,omitempty"`
+
+	// Sort Rolls without a date come last. Defaults to scrap_at, by its middle
+	Sort *ListForecastsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
+
+	// Limit The first so many. Defaults to all
+	Limit *int64 `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+}
+
+// ListForecastsParamsSort defines parameters for ListForecasts.
+type ListForecastsParamsSort string
 
 // ListGradesParams defines parameters for ListGrades.
 type ListGradesParams struct {
@@ -5036,7 +5343,19 @@ type ListIncidentsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListIncidentsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListIncidentsParamsSort defines parameters for ListIncidents.
+type ListIncidentsParamsSort string
 
 // RecordIncidentParams defines parameters for RecordIncident.
 type RecordIncidentParams struct {
@@ -5074,6 +5393,12 @@ type ListOrdersParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // PlaceOrderParams defines parameters for PlaceOrder.
@@ -5130,7 +5455,16 @@ type ListPiecesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListPiecesParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListPiecesParamsSort defines parameters for ListPieces.
+type ListPiecesParamsSort string
 
 // ListPracticesParams defines parameters for ListPractices.
 type ListPracticesParams struct {
@@ -5139,6 +5473,9 @@ type ListPracticesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // CreatePracticeParams defines parameters for CreatePractice.
@@ -5221,7 +5558,19 @@ type ListRollsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort Defaults to number
+	Sort *ListRollsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListRollsParamsSort defines parameters for ListRolls.
+type ListRollsParamsSort string
 
 // ReceiveRollParams defines parameters for ReceiveRoll.
 type ReceiveRollParams struct {
@@ -5235,7 +5584,10 @@ type ReceiveRollParams struct {
 // GetRollParams defines parameters for GetRoll.
 type GetRollParams struct {
 	// AsOf Replay the book to this moment
-	AsOf        *time.Time   `form:"as_of,omitempty" json:"as_of,omitempty"`
+	AsOf *time.Time `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields      *Fields      `form:"fields,omitempty" json:"fields,omitempty"`
 	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
 }
 
@@ -5264,6 +5616,9 @@ type ListEntriesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
 }
 
 // HoldRollParams defines parameters for HoldRoll.
@@ -5300,6 +5655,9 @@ type ListMountingsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
 }
 
 // RegradeRollParams defines parameters for RegradeRoll.
@@ -5354,6 +5712,12 @@ type ListSetsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // BuildSetParams defines parameters for BuildSet.
@@ -5406,6 +5770,9 @@ type ListStandsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // CreateStandParams defines parameters for CreateStand.
@@ -5424,6 +5791,15 @@ type ReplaceStandParams struct {
 	// IfMatch Required. The ETag of the version that is to be changed
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
+
+// ListSetsForStandParams defines parameters for ListSetsForStand.
+type ListSetsForStandParams struct {
+	// Role Which rolls are to be changed
+	Role *ListSetsForStandParamsRole `form:"role,omitempty" json:"role,omitempty"`
+}
+
+// ListSetsForStandParamsRole defines parameters for ListSetsForStand.
+type ListSetsForStandParamsRole string
 
 // ListTokensParams defines parameters for ListTokens.
 type ListTokensParams struct {
@@ -5692,6 +6068,9 @@ type ServerInterface interface {
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx echo.Context, params ListEventsParams) error
+	// ListForecasts The scrap dates of all rolls and when to order, in one answer
+	// (GET /v1/forecasts)
+	ListForecasts(ctx echo.Context, params ListForecastsParams) error
 
 	// (GET /v1/grades)
 	ListGrades(ctx echo.Context, params ListGradesParams) error
@@ -5846,6 +6225,9 @@ type ServerInterface interface {
 
 	// (PUT /v1/stands/{stand})
 	ReplaceStand(ctx echo.Context, stand StandName, params ReplaceStandParams) error
+	// ListSetsForStand Which sets may go into the stand now, and why the others may not
+	// (GET /v1/stands/{stand}/sets)
+	ListSetsForStand(ctx echo.Context, stand StandName, params ListSetsForStandParams) error
 
 	// (GET /v1/tokens)
 	ListTokens(ctx echo.Context, params ListTokensParams) error
@@ -6013,6 +6395,27 @@ func (w *ServerInterfaceWrapper) ListCampaigns(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListCampaigns(ctx, params)
 	return err
@@ -6119,6 +6522,27 @@ func (w *ServerInterfaceWrapper) ListChanges(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6277,6 +6701,13 @@ func (w *ServerInterfaceWrapper) ListChocks(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6587,6 +7018,13 @@ func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
 	}
 
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
+	}
+
 	// ------------- Optional query parameter "type" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "type", ctx.QueryParams(), &params.Type, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
@@ -6634,6 +7072,73 @@ func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListEvents(ctx, params)
+	return err
+}
+
+// ListForecasts converts echo context to params.
+func (w *ServerInterfaceWrapper) ListForecasts(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListForecastsParams
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// ------------- Optional query parameter "stand" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "stand", ctx.QueryParams(), &params.Stand, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter stand: %s", err))
+	}
+
+	// ------------- Optional query parameter "grade" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "grade", ctx.QueryParams(), &params.Grade, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter grade: %s", err))
+	}
+
+	// ------------- Optional query parameter "role" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "role", ctx.QueryParams(), &params.Role, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter role: %s", err))
+	}
+
+	// ------------- Optional query parameter "stage" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "stage", ctx.QueryParams(), &params.Stage, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter stage: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListForecasts(ctx, params)
 	return err
 }
 
@@ -6709,6 +7214,27 @@ func (w *ServerInterfaceWrapper) ListIncidents(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6837,6 +7363,20 @@ func (w *ServerInterfaceWrapper) ListOrders(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -7083,6 +7623,20 @@ func (w *ServerInterfaceWrapper) ListPieces(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListPieces(ctx, params)
 	return err
@@ -7115,6 +7669,13 @@ func (w *ServerInterfaceWrapper) ListPractices(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -7425,6 +7986,27 @@ func (w *ServerInterfaceWrapper) ListRolls(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListRolls(ctx, params)
 	return err
@@ -7483,6 +8065,13 @@ func (w *ServerInterfaceWrapper) GetRoll(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
 	}
 
 	headers := ctx.Request().Header
@@ -7616,6 +8205,13 @@ func (w *ServerInterfaceWrapper) ListEntries(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -7780,6 +8376,13 @@ func (w *ServerInterfaceWrapper) ListMountings(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -8027,6 +8630,20 @@ func (w *ServerInterfaceWrapper) ListSets(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListSets(ctx, params)
 	return err
@@ -8241,6 +8858,13 @@ func (w *ServerInterfaceWrapper) ListStands(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListStands(ctx, params)
 	return err
@@ -8344,6 +8968,31 @@ func (w *ServerInterfaceWrapper) ReplaceStand(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ReplaceStand(ctx, stand, params)
+	return err
+}
+
+// ListSetsForStand converts echo context to params.
+func (w *ServerInterfaceWrapper) ListSetsForStand(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "stand" -------------
+	var stand StandName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "stand", ctx.Param("stand"), &stand, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter stand: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListSetsForStandParams
+	// ------------- Optional query parameter "role" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "role", ctx.QueryParams(), &params.Role, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter role: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListSetsForStand(ctx, stand, params)
 	return err
 }
 
@@ -8586,6 +9235,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/stands", wrapper.CreateStand, options.OperationMiddlewares["createStand"]...)
 	router.GET(options.BaseURL+"/v1/stands/:stand", wrapper.GetStand, options.OperationMiddlewares["getStand"]...)
 	router.PUT(options.BaseURL+"/v1/stands/:stand", wrapper.ReplaceStand, options.OperationMiddlewares["replaceStand"]...)
+	router.GET(options.BaseURL+"/v1/stands/:stand/sets", wrapper.ListSetsForStand, options.OperationMiddlewares["listSetsForStand"]...)
 	router.GET(options.BaseURL+"/v1/grades", wrapper.ListGrades, options.OperationMiddlewares["listGrades"]...)
 	router.POST(options.BaseURL+"/v1/grades", wrapper.CreateGrade, options.OperationMiddlewares["createGrade"]...)
 	router.GET(options.BaseURL+"/v1/practices", wrapper.ListPractices, options.OperationMiddlewares["listPractices"]...)
@@ -8653,6 +9303,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/sign-offs", wrapper.ListSignOffs, options.OperationMiddlewares["listSignOffs"]...)
 	router.POST(options.BaseURL+"/v1/sign-offs", wrapper.SignOffWorks, options.OperationMiddlewares["signOffWorks"]...)
 	router.GET(options.BaseURL+"/v1/wear-rates", wrapper.ListWearRates, options.OperationMiddlewares["listWearRates"]...)
+	router.GET(options.BaseURL+"/v1/forecasts", wrapper.ListForecasts, options.OperationMiddlewares["listForecasts"]...)
 	router.GET(options.BaseURL+"/v1/reports/stock", wrapper.ReportStock, options.OperationMiddlewares["reportStock"]...)
 	router.GET(options.BaseURL+"/v1/reports/consumption", wrapper.ReportConsumption, options.OperationMiddlewares["reportConsumption"]...)
 	router.GET(options.BaseURL+"/v1/reports/buying", wrapper.ReportBuying, options.OperationMiddlewares["reportBuying"]...)
@@ -8691,6 +9342,26 @@ func (response ListAudit200JSONResponse) VisitListAuditResponse(w http.ResponseW
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAudit200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListAudit200TextcsvResponse) VisitListAuditResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -9084,6 +9755,26 @@ func (response ListCampaigns200JSONResponse) VisitListCampaignsResponse(w http.R
 	return err
 }
 
+type ListCampaigns200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListCampaigns200TextcsvResponse) VisitListCampaignsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListCampaignsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9291,6 +9982,26 @@ func (response ListChanges200JSONResponse) VisitListChangesResponse(w http.Respo
 	return err
 }
 
+type ListChanges200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListChanges200TextcsvResponse) VisitListChangesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListChangesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9452,6 +10163,26 @@ func (response ListChocks200JSONResponse) VisitListChocksResponse(w http.Respons
 	return err
 }
 
+type ListChocks200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListChocks200TextcsvResponse) VisitListChocksResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListChocksdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9578,6 +10309,26 @@ func (response ListChockEntries200JSONResponse) VisitListChockEntriesResponse(w 
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChockEntries200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListChockEntries200TextcsvResponse) VisitListChockEntriesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -9882,6 +10633,65 @@ func (response ListEventsdefaultApplicationProblemPlusJSONResponse) VisitListEve
 	return err
 }
 
+type ListForecastsRequestObject struct {
+	Params ListForecastsParams
+}
+
+type ListForecastsResponseObject interface {
+	VisitListForecastsResponse(w http.ResponseWriter) error
+}
+
+type ListForecasts200JSONResponse ForecastList
+
+func (response ListForecasts200JSONResponse) VisitListForecastsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListForecasts200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListForecasts200TextcsvResponse) VisitListForecastsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type ListForecastsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListForecastsdefaultApplicationProblemPlusJSONResponse) VisitListForecastsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListGradesRequestObject struct {
 	Params ListGradesParams
 }
@@ -9901,6 +10711,26 @@ func (response ListGrades200JSONResponse) VisitListGradesResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListGrades200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListGrades200TextcsvResponse) VisitListGradesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -9983,6 +10813,26 @@ func (response ListIncidents200JSONResponse) VisitListIncidentsResponse(w http.R
 	return err
 }
 
+type ListIncidents200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListIncidents200TextcsvResponse) VisitListIncidentsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListIncidentsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10062,6 +10912,26 @@ func (response ListMills200JSONResponse) VisitListMillsResponse(w http.ResponseW
 	return err
 }
 
+type ListMills200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListMills200TextcsvResponse) VisitListMillsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListMillsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10138,6 +11008,26 @@ func (response ListOrders200JSONResponse) VisitListOrdersResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListOrders200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListOrders200TextcsvResponse) VisitListOrdersResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10432,6 +11322,26 @@ func (response ListPieces200JSONResponse) VisitListPiecesResponse(w http.Respons
 	return err
 }
 
+type ListPieces200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListPieces200TextcsvResponse) VisitListPiecesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListPiecesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10536,6 +11446,26 @@ func (response ListPractices200JSONResponse) VisitListPracticesResponse(w http.R
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListPractices200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListPractices200TextcsvResponse) VisitListPracticesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10728,6 +11658,26 @@ func (response ReportBuying200JSONResponse) VisitReportBuyingResponse(w http.Res
 	return err
 }
 
+type ReportBuying200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportBuying200TextcsvResponse) VisitReportBuyingResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ReportBuyingdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10764,6 +11714,26 @@ func (response ReportConsumption200JSONResponse) VisitReportConsumptionResponse(
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportConsumption200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportConsumption200TextcsvResponse) VisitReportConsumptionResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10806,6 +11776,26 @@ func (response ReportPopulations200JSONResponse) VisitReportPopulationsResponse(
 	return err
 }
 
+type ReportPopulations200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportPopulations200TextcsvResponse) VisitReportPopulationsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ReportPopulationsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10842,6 +11832,26 @@ func (response ReportScores200JSONResponse) VisitReportScoresResponse(w http.Res
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportScores200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportScores200TextcsvResponse) VisitReportScoresResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10884,6 +11894,26 @@ func (response ReportStock200JSONResponse) VisitReportStockResponse(w http.Respo
 	return err
 }
 
+type ReportStock200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportStock200TextcsvResponse) VisitReportStockResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ReportStockdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10920,6 +11950,26 @@ func (response ListRolls200JSONResponse) VisitListRollsResponse(w http.ResponseW
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListRolls200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListRolls200TextcsvResponse) VisitListRollsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -11177,6 +12227,26 @@ func (response ListEntries200JSONResponse) VisitListEntriesResponse(w http.Respo
 	return err
 }
 
+type ListEntries200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListEntries200TextcsvResponse) VisitListEntriesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListEntriesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -11395,6 +12465,26 @@ func (response ListMountings200JSONResponse) VisitListMountingsResponse(w http.R
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMountings200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListMountings200TextcsvResponse) VisitListMountingsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -11681,6 +12771,26 @@ func (response ListSets200JSONResponse) VisitListSetsResponse(w http.ResponseWri
 	return err
 }
 
+type ListSets200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListSets200TextcsvResponse) VisitListSetsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListSetsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -11873,6 +12983,26 @@ func (response ListSignOffs200JSONResponse) VisitListSignOffsResponse(w http.Res
 	return err
 }
 
+type ListSignOffs200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListSignOffs200TextcsvResponse) VisitListSignOffsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListSignOffsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -11949,6 +13079,26 @@ func (response ListStands200JSONResponse) VisitListStandsResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListStands200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListStands200TextcsvResponse) VisitListStandsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -12128,6 +13278,46 @@ func (response ReplaceStanddefaultApplicationProblemPlusJSONResponse) VisitRepla
 	return err
 }
 
+type ListSetsForStandRequestObject struct {
+	Stand  StandName `json:"stand"`
+	Params ListSetsForStandParams
+}
+
+type ListSetsForStandResponseObject interface {
+	VisitListSetsForStandResponse(w http.ResponseWriter) error
+}
+
+type ListSetsForStand200JSONResponse SetsForStand
+
+func (response ListSetsForStand200JSONResponse) VisitListSetsForStandResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSetsForStanddefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListSetsForStanddefaultApplicationProblemPlusJSONResponse) VisitListSetsForStandResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListTokensRequestObject struct {
 	Params ListTokensParams
 }
@@ -12147,6 +13337,26 @@ func (response ListTokens200JSONResponse) VisitListTokensResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListTokens200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListTokens200TextcsvResponse) VisitListTokensResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -12261,6 +13471,26 @@ func (response ListWearRates200JSONResponse) VisitListWearRatesResponse(w http.R
 	return err
 }
 
+type ListWearRates200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListWearRates200TextcsvResponse) VisitListWearRatesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListWearRatesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -12297,6 +13527,26 @@ func (response ListWebhooks200JSONResponse) VisitListWebhooksResponse(w http.Res
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWebhooks200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListWebhooks200TextcsvResponse) VisitListWebhooksResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -12557,6 +13807,9 @@ type StrictServerInterface interface {
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx context.Context, request ListEventsRequestObject) (ListEventsResponseObject, error)
+	// ListForecasts The scrap dates of all rolls and when to order, in one answer
+	// (GET /v1/forecasts)
+	ListForecasts(ctx context.Context, request ListForecastsRequestObject) (ListForecastsResponseObject, error)
 
 	// (GET /v1/grades)
 	ListGrades(ctx context.Context, request ListGradesRequestObject) (ListGradesResponseObject, error)
@@ -12711,6 +13964,9 @@ type StrictServerInterface interface {
 
 	// (PUT /v1/stands/{stand})
 	ReplaceStand(ctx context.Context, request ReplaceStandRequestObject) (ReplaceStandResponseObject, error)
+	// ListSetsForStand Which sets may go into the stand now, and why the others may not
+	// (GET /v1/stands/{stand}/sets)
+	ListSetsForStand(ctx context.Context, request ListSetsForStandRequestObject) (ListSetsForStandResponseObject, error)
 
 	// (GET /v1/tokens)
 	ListTokens(ctx context.Context, request ListTokensRequestObject) (ListTokensResponseObject, error)
@@ -13917,6 +15173,31 @@ func (sh *strictHandler) ListEvents(ctx echo.Context, params ListEventsParams) e
 		return err
 	} else if validResponse, ok := response.(ListEventsResponseObject); ok {
 		return validResponse.VisitListEventsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListForecasts operation middleware
+func (sh *strictHandler) ListForecasts(ctx echo.Context, params ListForecastsParams) error {
+	var request ListForecastsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListForecasts(ctx.Request().Context(), request.(ListForecastsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListForecasts")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListForecastsResponseObject); ok {
+		return validResponse.VisitListForecastsResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -15768,6 +17049,32 @@ func (sh *strictHandler) ReplaceStand(ctx echo.Context, stand StandName, params 
 	return nil
 }
 
+// ListSetsForStand operation middleware
+func (sh *strictHandler) ListSetsForStand(ctx echo.Context, stand StandName, params ListSetsForStandParams) error {
+	var request ListSetsForStandRequestObject
+
+	request.Stand = stand
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListSetsForStand(ctx.Request().Context(), request.(ListSetsForStandRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListSetsForStand")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListSetsForStandResponseObject); ok {
+		return validResponse.VisitListSetsForStandResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListTokens operation middleware
 func (sh *strictHandler) ListTokens(ctx echo.Context, params ListTokensParams) error {
 	var request ListTokensRequestObject
@@ -16038,585 +17345,606 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L3rluS2lS74Kpic46Xu06xUZl1kK3P1j3LJUutYUpWrytZa0+3DRpCICHSQAA2AGRndS/NW8wLzZLOw",
-	"N8ArGAQjIuXStPzHqgySuG1sbOzL9/3XVSbLSgomjL66+6+rLaM5U/Cff/hIN/b/dbZlJbX/ZQ4Vu7q7",
-	"0kZxsbn66afk6juZUcOlOP7cT8lVRRUtmXGffkPLivKN+IGWzP6bi6u7q4qa7VVyJeBvV5l75Cq5Uuxv",
-	"NVcsv7ozqmZJp6H/odj66u7q//y8HcTn+Kv+HL5tm36zpWLDjjUFD1yiIZntjrYjs90FmikoL481Y3+/",
-	"QDO10lLZx3OmM8UrXOerj1tGBHs05IEWNSNyTcyWkYpuGFmxtVR2IqFXf6uZOnS6hd/r9qOkj98xsTHb",
-	"q7tXt8+TgHx9pQ7vaxHuhKYlI9mWZTtNqMgJFXrPVEKENFsuNkQbaUcf7k2uDqmqRa87OVvTujBXd2ta",
-	"aNZ0ZyVlwaiA/nybs7KShons8Ed2ONKvHTuQPTdbmBz4y0rmB7LhD0y3f8MuQ++lYISt1ywzCVlLRagh",
-	"BaPakN+SnB40+QdKNDPGDsxNuWbqgWfsH+8JXRumiNlSAz/Ytrm2X9lIY5i4Jh+YawG6xB6YOuAcwTuK",
-	"ZVLlOoF+NH2Dx7dMEG7s1zQThtAN5YKsWEZrzQg32o9gTzUppDZ+tlGNtNPdmbdnduImpOD2+e+Sq5KL",
-	"5t9WcRjDlP3m//7X/+PZ//3X//k/rkKC8u36e2qy7XhF3rtdcE3s2lid5ufvgSnNpcA54JoYSVZWoKwy",
-	"yCcHsn6GDU2M4IuXR3r3FjpFi1Av7RIQKYoD4dg9JYsCJt7woiCwtFz7Tl+6ez9IwZoJnPqyfeiUz3/H",
-	"S27GY/7WsFITCqojsQMspTbk9ubmZmLPFvCd4I59dZNcraUqqbm6u+LCfPHyKrEd42VdXt3Zb4JcuX82",
-	"neTCsA1T0Mu3KmfqiFqVCufjTLX6XhbFD3W5YmqiHbvu5zfzgZkjY9HMXKAJQ0V+rBH7+7nN/GTf15UU",
-	"moHl8E7JVcFK+5+ZFIYJECxaVQVHS+TzCp/4p//QQ7PkWHP+u9BiX05/dPphr6TYoJLcg6qVJJcwE+4j",
-	"to3XWca0fi8LmBUmrLz969UDZ3sQno3iAsVIb/naLgITGy4Y/InmJRdXfx1toeTqtVL8gRbfiqrG8eY5",
-	"R1XyTsmKKcPt7Lhjq+r86b9AnPR486EIaqsL4Qmy30ptDylpT1PFiKwYaBm7SePWCjbct/j8K7fh3D/b",
-	"HUeVoocrXFYvFv/qOtmOXK7+g2UGRq53LP9TzbS3Mvujq6TdwgEr5X99ePsDcb/albIadc1ZkaO6L+nB",
-	"Kns47ApeXQXm/G+dRo8NvumcFQR6CMw1CFABM9uRIThLtQFZCh5p3QlqOpM0Q3atBSetzrn5jgs2njAK",
-	"8tOoypwa9szwkoVmYHUIGPPYL6ZNyvPgzzCe4GWhOyAY88oqd3h+chTv6CYwikYqo8SznY6fhnKYXFlT",
-	"dr672E6ol7+nSjG7Dde8CPS0LnvdbCde1quiM+sCj4RABx/TshzL1NdKliC+Jc/zojHDV9Cb7r5d3OJg",
-	"5NB8YscRHH194GLzjZJ1NR57Jh+YSkspzDa2KzkruLVO09ztpIh3Nr71kSgW1DCVZrIWJmRyVQXNWGlF",
-	"hazYQTrjF/sL+5XlBOR0ZFkMzQcrRixnedtWxCtgUCx6Q7lj5Ziww9GDzxaLPq63Upmpyfqea23vC0Lu",
-	"4+YDDv/4LepPkKOiiAvtpqFpojfUwUL0RzUUr/4S9MVlWtjBThwLO3usWGZYPp67d69umiubvVjpTNGq",
-	"siKaRCrijaI5i53CZjsMV7AoEnvWMzh9mskLbprObmpuv83UrpUswzdfaBruLHbWiX2QbJly104Kd6sM",
-	"dJW9XHJBDNgYcZOAa4VnUtwbleIZS0su0I0Rs8FQJ+hoGzgknt1p6nQ7aUXETfK0jL1nlVQmcHpbayhd",
-	"coZDp+L3YVefB86iUuasCKpaIc3gaB49MvwYzMzSruHuC3ytohkLS2Wl5EbRsmSf2Tu+EHTDiD2Z0BJ0",
-	"O7Og2pC/1VShaRVx7ChqmE79fTxWvjImTOp6kVb+eExN5FlXi7VULKPaLJnroe3lpcgv6HAwbjaP9rcR",
-	"rWYhe73zEhGS8Te0yH5Ps11dvZHC0Cxw3vyemT1jgoCpW7KcU4N6awXvoXNErgklmj8+2/LNFjXaPSym",
-	"NFumyJpvasXwNmPwduO+updqB1/rfd5dvIc2DPQwLcDD4UyxiIVaF9QYJrjYpHYKFUvr2FcLLlhaSJqn",
-	"Amf8bBOypI9p+KsRH+u//LjgRUbF6c1WjO7SSjGta8XSsqKR7z2ePV+D3TI1jMlpDU5ZaEBJQLomJCfx",
-	"dnigvcktJvPDQmdBzjFIE79MzCpOnqWlzOui1gsWqpJcaylSRQ2XUe8MFqbb2XBHho1MzdQ3Su7N9p29",
-	"WOvZGRsdMKqkhTV99tbGKSR41VGbJEQbRflmaxrVw41Gt4S+mpz85XfG1vHy/ObmdvoOeblvhm+J3SFM",
-	"TfY7WRyELHnIDW7PA1krMCQhYkFWTPMcHTWZknuREKpJzh44OPv86e3bvSNrmhmJfq3a+30quWdKkxv7",
-	"71cJqdEwfXZLXLwkV/yBEdvOZ5pApKR7mbZv3V6T14J8eKa3tGI5yVw3ubaGLJ45K2mMLPFg2lKM8RhZ",
-	"2Qc+020oSOa57+NnRPON0MTUSmDA4aTV+eKoo83NObonIiV8IJasMttfskz6/k8J5J9qKgwvnEOxN3ar",
-	"+2PV2e1N7JOvop/88uYUxWi7gs3gJ/Aonhz/e2v3LJMJ+shpkcr1WjMTdE/9CNe+sX8KtgdYXuB0odZe",
-	"1aTgLMFNiW8UxWea4OFH7IFHjNxTleOmsv2gRirYsHfkGQQ6m+3WGoYV5YqAl53lZHUg+pq8djEm6i39",
-	"/k6/Jl9hPAligTdx1wB8dbF96Mae6oqK+LdABbq92J/wt6JRggmppObG6jSI35otz3ZMwX27WZCTxvpz",
-	"mgd4oM5dCkenN7gpsl26vKvL7RH7jj/L3KLM9bVz+IHLjVGVZpKt1zzjLOR4663S9Zdx67RnVEX1pncs",
-	"nG9fBXbDWNIDCzSlmT5UitF8oW7KHpbcTyLFI3QngLFkD5O9/5FR9Yahbu130RmDKTgudR69I5wXMOB8",
-	"4XrBBdNe9tO6hPvDLqBLXhtye0N2P3yO95H5D2pZq5D35UefkZKxoiAFo8IaTCE3FcaKZ8MwOAVJG1ru",
-	"jyQZzWxnbo4t0zvFcp6FQ4xbvtl+ebPg+i73Sx5X7vQdT8nkpErNiE+PwzOxavpPFNNmapatXojtWSBC",
-	"e9V+oTPMpDNDx+bYmxn92Z0Waljb6M0xlumz5j5OHH2qxlAKfdcnp0Oq3QcDN5iA0bmhVfCI/7hl6Lmy",
-	"zX6mia7VmmZ948h2tCKKFRTOf3cB6phSHeOA7umhtbrgzbMCh0/hubLjTekj18EZ+Y6vGwdud2bsC6NJ",
-	"GJuVZ4724p6mpS4elyA7EiD7LsvTifC9nYfohA4uasM0dKPiDNVRxDCFywqKaQO+uyhSCW/EBw7eef//",
-	"OxhBKHZQUCFYnmojF8RK3uFbH4wMxkq0ocroRcEa72c3p2homHO3vN3W+zPcbWQ48GNSdkrq0dmSNm0K",
-	"P79+BQG1rKg1f2Df+9Q+zDAbT12TCvhFLxPw5hKye44k9jKmbp5IMntekxlBnZ7yQej/iCAPjWWUSDdX",
-	"x4TsEsk+jVp8glyfN7SiGTeBvO9/kXtS1tmWlNL5PTQzmmRUOJcH2sEHpkml5IqueMHNIcHDi+s2RgnO",
-	"kYpqAx6SjjMSUgdwDjF6CfljIycyNSmkjU+kpjOqsq39LMtdtj6hBPJqrUXZWctO2H+5grZDZnm8HXaW",
-	"3pvWbm03gouJVR9PkSGX0bqx7eLj4VxECzmk3r4DQ06KcKD+IZSKAhcySgoId2LK+QrznKRwUVPMBjVb",
-	"KjrlHDF9+t42+Q43eWjvLVCrQprZZz/avfxTciVrc7lpW5JgpZlJuYgdkn3adTXqcX8BiXzYsDxduuvc",
-	"a7piGV/zLF1LlbF0tzBO677S28IBodtTTfDRritYYw5GBvUmtYnzNtQil2J2mf6MT0FC6mHu4R+52eaK",
-	"7mnx4/YwZVk1TgdMP5vIWkW1coq5tETxsLIKHUM/SHvukI1kmnDR1vOYNuWLwKvX5LWrdIHQlKwNQXkm",
-	"Za0N0fRAtLxvS4a4wR+ENMEzYsmOfcJNdvld06shuZk1Hk/aU9024r4/t9uG+0vi/iIrqVhC9hCcEdKb",
-	"E3v7T81EeP8NZ2Cui2dvt94+m95iFzEW0QZ4ClMR+1hQcYksvqxz14+R7YwKIU1aMjYlIfgEWTFSMpOQ",
-	"NVdYvBdtrZxm42QyZJp+i5EpXdKiYNqQrFaKiexAasEjD4U1o5qvionM1Q2top3sUKCT/q1mNYuWo2/w",
-	"rf8lV0+fNVkZXoZyJ94psPlC2hk1f+o0fZo1lu8Zudn2q0vvpGFXyWBPdQq/A4mKzTq3M+GkCle5L/u+",
-	"k8N17Yjv0UTFZhOfcp4v3rRSrHnOhPd9uNLGm+svX42zjqg9i93Nzd4fqdZwpcMsI1xhnbiTf3UgXqke",
-	"0e83119++WVXuV+/CkV0H6uCchFTL93O+kRVgds2uu/AxWvzRhIp+lHqvT/aKkUzwzN7KYY0/unKz+cz",
-	"dZ8nFyq0PpWXN7ECHRYxme1CEUIImgY1gg+obmWtdLoNqlMcVUI0FxlDF4N7DSzxqjaEi8gEB9ecYg+y",
-	"aHX+RN27RFXuG/O11RzKyIcupNk2lzkGYAvh9uwWX+LesA1TXsB/1GIn5D5casmEUYdF3o41N2bheR6z",
-	"dLQoMDOdr5v0GY8gETEV2ASsf8qFNUhtE9hmxOvulRSwAk58ayAxi983y95auAadScnrUOmAqlsABLtp",
-	"hO0VaRpLwEOnmK4LEHFrToFYJUQqB5ogH5jKa3bnPYL+z8K/oFjBqJ44tjs9dEb10JA7JHZn2VuaNd/h",
-	"6EjOi/gsddMstF6gvGbeKpfZ7h086Wom+MPCxT2qrN6OHBCKClRRMJ9259m1tTsvshakbW605eJj0Utu",
-	"xU9yJfbqdqQ1zM/hyO0HsJyXxR+EfTnoavpWm/a9v8NjMnSqHFGTR2djZsVHyqV/rEzaAX+wDz2NR9qb",
-	"GTFisOMoMv4A9TN/5c862zDdMZHK9fqqo3+DB6powC7iCqSkyhdudl2XJVWH+eu6Pz5dl9xIEyxG7zbt",
-	"StP9h48v2GUcEc3yP4kzQma7rzmgB8XdZPoK8wMzGJcqMN+ErO05Zu6JYByCBkYSKxD2eEOROF2Al3gS",
-	"TzhNolXnT1PzeMpVsGPOh2A4rMGgpWpyWbz1DEcSXmc8ws7vboYASVOGTdd0GwYra4X+YX8/bKrtvNbS",
-	"96RgawNOw7VUzV0zykM44yA8aiQOa/SbHy/dyRO6GgqqSiHYE/Rtpl9PadFFu/H7dtklEgeWWEFLjIe/",
-	"Tu9lv15PHbARbJ8u0AK00QF4VXeTuEwRLAyjZrJkp96bB6vhvzY58Rc7M5/suHxXBAvK37v6En+hg8Aa",
-	"z5sbuhNAP4dGVimUl4E9WaW+eMUKJxSMNb+6fzYPhEwpQH4MOIsmbD77NMsjLa9MsZyb6MdLmrNFRtop",
-	"aiikHooFEXdTTKin77xq3m95wfytvFqARqHrqio42rWjH5eBAuyt4ApzmInlkS3NyUoqwZIGOwr8pu51",
-	"L4FQjU9cQg9EbzvyCJA8DPPiDen/a9onFgfp5FSwzxRHWCsvJ604dgbczlRwG9oXTnK8t4J/Ypyp8SOP",
-	"D+HwHrjM6fdkR/WCbePX+ggGnk8J6B9IHvLN//tFEpc9P4n/Bet/kYMC1OZTHBRSZEzrYNnIBS7tJYIu",
-	"LfOwKUYd8OEZ2jO8Uu3F2DXSdnFidnRdggT9/tA1LJoqHq9D29yaqlaV1GDJSQGay5lycK4Gz8S2lSnU",
-	"nBUtqJi/KL5TPGO/d882q3JUsHoj/Cm58tBI8Vfdhf5TJfcL5L4zNXIf+pyRhhaX/GAtDC9iZ2AgZShZ",
-	"doBNx5Jm7Y6GafvdCuDQadPCQPUV2581y8GIK6Q2CSmY1sSbQokvmY0/MAJ2lW28Yiqd7MI7cKAIATZk",
-	"pWReZ5FJD76jU1/+hj8wAZA5EAJ2203HdZyLjOdMmFRvqWJBL/reZ/YpVrrkg6hwjfvwVJFTRZVxmNaZ",
-	"oh7e278W2f1dCJ77D2VlDi7/ifejNqENutvgyoUi1wBQAViwUgki1+uEVCcvZHFEQr9pkvA6AQtM2QIg",
-	"OZYTRlVxiJsWaCk08R/8x2pR6/5SHqnEwUEezUOzmptglh0pGRVgct839yWr5okr4IdHcXWsHgDkptUB",
-	"wZtiAzGQcrAsWx2FN91totY5tiP40Zlafbjru/nRCdkzimjwMIq4NVgSODqSN/hxq2S92Towf45JGdpH",
-	"yUDetrRYExk5Ab4e0kwovK2sNeSnoget3TEdx5lPTaXiEJsaDJh/+TTmJ0xsF/bYN0Hgzbgptxtkcrs6",
-	"6Jq+oMx8q66C0vej3fWNksVpESM14HD3Y6anaavVazFwAltZsGAH4QyQBfPym0FBiciJAFYGI2WCG5gR",
-	"OEXcrucKsxp8dojtFwHsxAW9mVLNwz55LB5rdBKQCx3T0MA42bFDa4z2tUxvs/ePt1bf9tRMb9UHFXmN",
-	"Rk26dktP5nrnxcgKGO2C0VE+YUMZmpk3tMjqgoYr4WlVKUmzbZpJYQ32WPlp3osuKrCaJt3zfAmiSkkf",
-	"U6nMVm6koEWK2BoI/nPeN+IxS+D12qRynVYFFcx9ADELT+rL5MfO7hRUVl+mS/Ap16GQAYon+juECvlM",
-	"EwALAZhYSQq598QlXAMLB+DIMgqHo4g89m3HTl7wU1b5QYq05JrpMxZ39I1Tu3DqUg6+sKB5RsUp2IzT",
-	"idCnoT0OC01djnBfe4SRF8dDGApDUKqOqIg5DTQ558eX84iszIliX/MmAf0ddxKcFBsLnRUjsD/4hWT+",
-	"nu1f8pcD+sh0PwW4EOQ5eUZuP39O/pncXN9++eI2Ifstz7b2bmHXMgdoB7DwHLomoRvF8Ap1T24/f5Eg",
-	"6B9+1RU5Jo6Z6blt5AX5DdbxNv2BKI8klOiCb7amOBAt8X7qAGwjocLs+sQAMwF05ySgRoyRJNUuvqHB",
-	"PoKXm+7GA1JIWXCxOWpCOETT7FxckAY9CjPdg9espia7oGrDVI9UCepbqSG0XHEmDDGshMBbrQCJjjHC",
-	"EB79LNhdq2POHuq00nQAMOc3YXjJmo1qzchztK8bddKudbenwaUL9SBOwk5STbjmOG2RSeV1ZvgDN4d0",
-	"jztgF81nIbR9zV1Xyhex7y1H2nusqNBc4haN7Z+D3Tgdh/PVzQzTT3LVFENuGTXpf2D/Nrv4+mIVv1aN",
-	"oLWYen7Jnu/OBxkOi0JomaeHPdfJ8VK2k5B0hLddvPBWUer0zBbmE1HHzln4qbm5QzzwaOT0Nuxy80Gq",
-	"RQFEl3RUzabwvcfH2kno+Abn34XHuu8OZAJnpxlFePprpdkHw6opbFQPu+GqsiXW6TQQH3VlLREpGDhB",
-	"0X06yqvc8k0gve/dl69ivc77EFtJ3MsTID0fPZeC7Tp220G73mI5OURY4PhFSi6lDYE6P0JXbbKciPTE",
-	"AQdpwM/fMm2cBCdy5b+Mk4QQd+GFVtwwxaX4nqoND8aBUyby6S56jFY3bdC83VnNksc4WKCN9ExxcF85",
-	"SyoykPsJ7DoPNyfsnR9B2ZjIE2/tC0YV0wb3hXY8ey5Ss6faSckaXFyR4cpmE4ZKkf3KBW2rjZLygR0D",
-	"Nm7edzDgBF/5LDI+taUqIBV/FHLvgVe2wGfRoWB1RZ4togPXZFXIbDdRP1R43s0YxDZc9ZiNH0YXctVS",
-	"bnKGham0UIzmhzC+UAuIFBIc7xtqPimkIW1uYkwohmZbFqH34bHXpvNO6lC9499bkqA2CfAJXn073ITU",
-	"Gh3qihqGOA6OV2gksRCSjoWsbIXfvZg07KqYsOTUVn91QgrwK7ZmmTkv/6ULMT8KlSma81qTFUNXIWtw",
-	"L6l2NaWE6zhJMEyb+Zwpbf5ozYThzMHLnb5OIsB8VbOvqDkJAiavFyZVRieBDc1abCjU/UsUIR1lHkGM",
-	"vlG7E0lQW6q3wR92EbYcjAVXc3Eh0nQa1Sk1So5ZzKNyHrWrMzQ9Neo9KVhC+HoYBD2Ovhatg9rSqaku",
-	"uQJTqPo/UmYa1jOxlVYgMW6xJ4Xyj9N1aW0JGtr5skblRblymevNf5ayFvjg3sHQIOGVNqk29NAJl+GF",
-	"L2M5PL1lBX69qdi1DVH80adiwCuwehPVcBerGHuyYrE/PASB6K1AAKmulUAsUXhTyDqHx6/JR0Cl3m8l",
-	"WcsCNDXdMWI/jpZcyZBv2JPUH0gum+QbF6M9wAE3puCqlQ5F2j9KBIlo6O+5JuwB1218xFAzywENQ/nK",
-	"PuhecAzT+LFW7rps0//RvwF2qrAC1p3ddRjhgn6CS5ojJxAaA/ct1ONW7qHeXK5Nj4P/WIH3ZJJ7m+8k",
-	"10TgvdJVKkTjjnv4aZ0QSjSDYsK2EkI98HDxud2XnXx4P4e31zfBadM1CuJEBjKMAS6KibMIPn+4vcNQ",
-	"/+dvfnx2C9Qn4zRKXoYNraa43+uk6FxtLxT9TyL/wUrK3TVoz+s/fvvDVwm5hsrTdPAnKjbs2jfc/gXx",
-	"7dp/Q9pAQq41M9ermhfG/Tf+3Pyi5I6JhFx77dX9cvM3/y30MlxrIxU27TBKrhE7OiHXgPQOtIDXBaNK",
-	"wB89vd/1jlWm+29XbJGQayg/uMbDrvln21Urddc0xzZAfTb/gjvN4F/+2LRddqAv11U9z5fNQSmjJPdl",
-	"0L3ZSpqTjvGOd0oj8QpoUll+5XTL4IJPsy0oQKCD2jvxtf+Nm0aziTrZsJBu7fkiWA6Zc5AnBouTNP6D",
-	"g8sGwsW6RxXt1zVp7pGI9hst5hOJVO8cEK0iXgQir72NZzHqbFtSEOHz4IJp70HIGnticWtuiYwpod2U",
-	"aWYSoBKCylioyloEjNZCFo6VWwsCGk050KsmCuJY2DNk4w7B2KzkcJXHR8jB1FtaAYZJk3nWYfUcb7vw",
-	"nriIiQOH+RETZ8IeaHiHr8nrYk8PcOSqeZsVO+U+H9rtX3NW5O+UXBUsUIaXM0P5RHqD4+wf9RksKver",
-	"94mtbSuJz4mtqMIIxGeaCBqRRu/bSnyHwiMRXG/fbFkIfOrnwCc8BTywiYSOrSrYrG6jtKnFOSswuTB8",
-	"d07BgkgH/qcoZ9niwo2FMGOAVIyLFPraA1M5z2Z9GfiBv7iHf0quDkwDL/XiMS/C6PO961C0R8HtdYTy",
-	"pLiuTuV6gcx2XNV9HLu+eH3t7jNjD7VcE2YPeXTGmm4CtYdztycJWTHir5lj7+ciPD1cu3l6hNvlIblF",
-	"QEH24pKeBaWBa/0hk4qFCrY0A9szlkxP8ZBy/Z5RUAb/0JF28oy44vR/JPpvNVUsvyM3hBqyYtok5Ob6",
-	"+SuIQVE8OTQ9wD1HYPp7ZKKP7U8q1+nSgSwpW7B26jZeo7xnBXdz8NG+OY/D6ZKHcXKTzqIEB9h0aHpn",
-	"/6XVWv4aeGAa0tjUhguA8hTAIueCGqEL4tdcsTdQFRRgDcdiMc+2AAE1COYmkDcPjuQmId3xAVWy4NnB",
-	"nrarA6HEMCirpqbNJ+PmaoznYk2ieJKvTYe3MSYwy9Ym/mnf0XTy+uCGtaFACYmRe9tGPCxHr5pl6WnR",
-	"zlZnJgZZ837IYekxgmkdHBzCD/nMrpIewAasG99KE4zShFmziOXX5GtuiBTFAe9EgO2CNnQPW5Tqnca6",
-	"C2RIoAj2wLX/NH42xBjvioJ1sAIdIMHhU1B+D5Ccbk18NW10fLMpPw6Svh/SjUy5mIE25JqsuQF7s4tI",
-	"CD2kgjCx4YKB+dmODLuuHUblsPPjc6tTyTzBDeBSAHCCbT/AZE/wgF0dwEfmzN94oyt8T8A2ZV3kpHSg",
-	"VWu+DPwaowOLTUBWHYNObTmiIRURQI9gcnNJ+v07euSyRzMV8u6Yjf0+CGlSv/B3dvq3Hil2DdVMkOaT",
-	"kFVtiJYlczdOWLJ25RMPd2lFKaNKcZYjVQ1cyBzdDOb3YzTAnwJrF3hsO+H+aX+YBZtpzU2/LF3hDyoU",
-	"d5/9ipoQ6/OIyvmYaqxeLXl2yYe/XPTwqxOrrqtXV0mAMdp+8NjU/fyk2X83du3A7EamEk1P7RFK7m9o",
-	"9Q5cdKNd6hJqjUxZDomzVjHC2VHSnIXtFJFzsYm3JRyz/YIXlNQ6/nHIhYx++gy+0pao1DfZG1zSnZrO",
-	"KKYWBImSwznmoNFo1YDADcDMt1Q7PPac1CJ35goSdXp4bu+8xcBlH9+nT6AO7931GL69UqUVGic5U9fk",
-	"I6BFA8ELFlX9m9A1xO3sSVpZAbtry43tHNnfVtKXmSeuTtPNmW4bOkBGoidWNzJxkIUwnW2BJ31kOvEM",
-	"NPZDdoq52Fz/25i0bCTYgUoyOzrRm5AHmEprluFE2Xf1ncPJhpHLtZtn4E3Hh11HExyBs8MgrRwZbiBu",
-	"GVuLCt0tJ2oP1hTQonnO2pX7TGM3XQaZ7ZVdHrpjYkGL1pIIzxIUzmnTmQDqSVGhft0tpzdhX92QshxK",
-	"JVyWfN5zZDKoV1hHSTK8YvspuXL8+5NLbe/ae3po9pRbbHSHrmRBG3eLkwa7jjCzkYzVHfbdmT43RL2g",
-	"kI7Jp5NDD+EGuHBuwcfSCrhv7pET0lS95CWBzdOb3k6nB9Ljl60zG8fVX0xlzyX28OK99zT75ik3zJFK",
-	"yP8uW4kqwcVm4R3q09mA3tn9d96Ip8A5g3HiSq2NrFpjJXHxTihBxcnyiMTwd5AlX2+Zd/zN/ktSMGJq",
-	"JVgO1KVrqeD/HV6c7uKbyL3ZXhMIVZUs59SwbpckgujQfxOaPz7b8o3zsifd3kBr/vY8bvaeYAWjL7Gw",
-	"fwYDx/0ZzTPncmiSy7GzFN00CfxlbN9gZWrAkokoe30N0Mu28WeFpPmlS0eBZv+n1r5FBjoRRmGBtJQR",
-	"g/qg5vYmsout6Czp5yVNqH6/X0Z2fHKGPjCrIiHPyUkDe+gqUCgxvyY/OggZbqYkxftb4zkuu/tiyWx2",
-	"30uXi0BvO54uCr1e2M+kYGwHl7llDrpoFwpqmKJFKtdrzcItv133hMqdfuCrAtECdQ7V5MTIPVW5Hp8u",
-	"J/WtolyleOXMWcAp+lps8MIHzs9mW3rbCaA3evfBBFQhPk0PCblBivRT+tYFXZmershvLVQFAHwwIy7v",
-	"/MW3lA8scIT506g93RsW1MGpISu4RGNdkgcpglQCyBA+YfbCZfTNjE6c6R869tN4a7QGqb/jU5Cc7uJ7",
-	"b4E9YVGKRw4C9PODb+DefiWtS3/cOrcATInZIjzgMS/SOYXmfffSWV/q+J3O+Q7Oxblf6bi1zvlMx991",
-	"zmcegzvna6/YXOAzSr+dhYAw2A+PaCa7GU8u6qIDRNmF6SJFIfd0VVg7XDGtwwhGb31tYrZzviLVsQqt",
-	"KWCNOIIR7DC5wzEih0lsgencjhc3xzkkXt2EOQ9nQAmmG/zt717NNPl8QFlxC/8c38ELqg3P0lLmdVFP",
-	"THi35ec3X9zczLT92yFfxqubidbHAAlHEmies2dfzNFl3tzc3M6s75qWvOiBH2dYaMKQzVSqDcubfwo7",
-	"MVSlXCGvFd9s02yrZMnrsnmo/9fuo7pinY9pVvI08HcucrbmghuWZlusAXDdGDUFv7McG/nrmYDlFeJ/",
-	"pRDaPD77N9cv5ub+5ZdzTNnTqBPTDb/8XYSk9wU9pAW5wVhBB9zg9vlNEoef70RmUs1dIrMW9eUTFA8B",
-	"o+vb2hRS7qbzNaD8RCoXCCYF3zmO0oJRa9Whz3pkh5RSBRk5aofo2UdP7XwW3T6QHL82CzOlgWI25Jra",
-	"S9WrRttIplPYjFbNpZ0USSgOm49jwwddg5NziyTT49zjhYWja0jIWvaKVOmiJEFH/huZzmYvbNHQQ52k",
-	"/vMorNlkMr4yC2ZnyGAP1NPYxXYeOp/tLkB4qT36wJLi4Q4C4CAvrqmdxvqkTjrcNbnBdEdX4ImUagsM",
-	"jJACbCttR66vito1zz1PsJ2je4cP0sHiRSbvaVrnL2ZpnRsdPHDp1NmWUE3kAy3I85eQ9icfycs+lcUX",
-	"87ra17U2kz69jPaCF+jKawcY4YAu2vIg4HhxoWFaFBgZdu7NAqswphc+xjXCSx6E7P79oZcBF3fJX1RV",
-	"rasglPwPLuHIjn6D93OMSHCD8xBMKmuWeBw1WEgbvZdKnJhnMBaEPp6v/7Qf+7SY/FkHD/ZF83vGwIfY",
-	"jGVVAwXCwtDW1PS0PQvNwLe+4vpJuE9PKjZ5Ki4euQ8xE3l+HfsrEXIP1BP9knu9LEPxMufjoqKAJSxR",
-	"jh6KtgflMbl4cna+JyJTOmn+Wq6uFW6xiotsixoErGJw+6V7xCPwLgiwKRRLgTEDUvRrrvsMyoLBLy7d",
-	"JS2ktjIFTr8I63SKpsmv0SXuJY0eeIKrybcid0X7E9uPEsUohG70Vu71HaFIP3JPKMHZ9KFPbq8ohcxo",
-	"0c80qjNTK3YPX1oXLDMSCB7qwiiq7TXl3jmigSCA6C0rio5XqfNxOE0QSV+SHCB27smWqlwwra+JL+3H",
-	"cGita1r4kCm3N1mmzR12Pul0QPAMftJt9+Bn/133o/9nlzZuKFTNBwC7A5J5m9dCjoKfj2gzk2LNVTmP",
-	"9/SnmukmG2GJAoBZihbpj0yb90zXhekDZz4/DpsZAB+aEmvD1AMtJkqp6ErLojYsZUpJFVtPxameLqdy",
-	"9VOI5AeRusjcNfvZVD9FLRSUIzj9E/VpfLxBzFvyThAf78tX5DdtQUjE5zx60SAzA13iCbHKLvW6RSHT",
-	"TwpcOToIsrGlqgrXyMCqQQyqF2F9QHqtKE4VHr4kY0rUAqqdIaUGFgE4+DFfbtb7amdlByswXEQntK2Q",
-	"JUPR785SaCN9R7X56ADCTlc/yC+T4q0lTnjPpN69DKyZ74QzyXrDCM4Wwky8d1fbYcAQUs1cLDeP3WHO",
-	"Y7aIvGnjIz8xFtYi2mzJ9YIKP0UNc0MdeBysCUhVTkAK8YSOxC20n/Q0SuW0PvZ+FN27rBFqyO0N2f3w",
-	"OdxJ41xq0URSsLKLSLYW3Ue8dMmiAAkLXU0mYIoy1nCIddF1wS6Se3FPQGKsUm0S2JqnC0aFdq6pIMbi",
-	"Ant+mC7YIyZvGDAd7eVgqVtxSkZ7qSOZvWUY7Z9mio5tXz/B43TeUzZjZxOcJN+Rft9zOEyPzPRgyKFp",
-	"+55W37nIxuCIgMINn84TBbYbf6ZQE+/c84PQk6FsyJJxxXixQZAuQOdy9PqRE9gVZkNpYbAnR/K4PX5Q",
-	"RK99yc7EIX3RGeLC3v9K58MatdjQugd9N1vF9FYWsRunAb1eXDTggMud6wW9lR7o2k1KV4T6KzmxIRqi",
-	"/GM7YjTPVh0j+Le7dCdt5p0rWCkp5E/FIVdPZKwdawZSxJ5BihjDC3kbIYlEuy6svT6FpOThmhtEAduF",
-	"prjWQxItByvpFe6y/R1+V4qMXRPNmHB/gKww70JACpRryLvuPZC4nxL3ZGdfwrlzbf+W4t9SWZv+xyGS",
-	"Sj3GQrNlHHj5NVDQAy3R9GuIbiyLAiuIVfNrxPRdQ7TgjlAC6Z69V4KT7e1rwfaQIQFVVzAnruC4HShu",
-	"BOy9fUgKFjS+N4rtj8Dge5cS1y0NjcO+l4K5KQuGN3jPX3Xca9Y8Caj+MoSN8S24faAz2meSAjgfeoCq",
-	"iokF0AP+IJxwnOdBdK4Va7EU7gB5jZYMsvETqDXvSB/4tuzUgkgg5uMDQ+dWoy1Ds+bD9YHtWFCHu2C/",
-	"suXayHh028tcsjpL2upft7X9xLkh+HUMKl0H+PEGk+UmEkdd4VIDYzICRenljRornCZpsFQZ4OG4Ikm5",
-	"JgV7YAX5h4LZ1xE4R/9jAMDweOrh+Sp34yq15oh1EycxN8RIScyWZ5FnCQw0OIqvOjerTg2bR7QNThiw",
-	"ikVev8oFddTdoqtYQDH7wtv1OkgARXdMpGupgObrKLo/ExCZhd3keIEbEWumAnIiaSEdpgouMDI+Fg+s",
-	"KQhqzpwG+gLFMBzupdVElduHQlYut6epzfCJDp08cPBXDrNbY5JasU8d98y6AAvKF9DZPcuBsaSSxUHI",
-	"kgOUkaH2g0GHjSyYoiJjJwadm1lqhLW/MVrl4oSqM3szRWbfOxfJoryT2XTSjmENLOCGFv38+ovlmMag",
-	"wtsxNqDwC8K85+X1Qc+mpnwIbZ7JzQaP4xUvCljrFVVWwgoE29pKk/pSjEwWeWqoyNFpAVR2QbmzLV0i",
-	"TAdC8gQhuu9leVawN4ycqxgtioO1MBbgXXn0/+EnHXYYdNSbUSt7UnfZsBaRWg1mh5rjzFLfy1oYh6U0",
-	"2IeLOeMcFP6iNEAsLJk3St/559o0u4tHzGufMnPsYcyr+akD939GYp/z1zWT0JtD36Fjy3aR7edF4Em2",
-	"4APLEd153E2gnglam1h61eCYrNDMl+Ke0JUGqPsuk5Pj9xrLlm13sVt5rke02yEi5H7QKdsb6BYXQcN/",
-	"UU5ViE2sccgeT4L6wR1FHe3xsq88bq3NYQxTdpD/+19fP/u/6LP/vHn25V/b/7xOn/31f/6P0Dh+YI/m",
-	"DUQUpyJcR6Fke5BZPotwgs/EjpPphOzKBJKy4RK3pStuOng1eisrTF0oDi6NQnsXAhUH4vmIgnjeLHcu",
-	"45g+t1hVw+Vc+HYIyLTBWwvcRrC2UIqEUE1yaug1ee2xYR1PhnYIhQLSTCqmtBRwT9fk33P57x4FGqGc",
-	"7RWDh5GeqNqA91FPH5z/FSJeCuR/CmCpgLsZB9A/o2hm7lok6j6jR4MQkB8SvPUgvhDLyepAcmk6Eet2",
-	"2nI5nQTnIHOR+Manwe2lyoOx7y2s4YTF2UDpJUSxgkJFpKsQdZwViQNEcuk2f6uZOpA11L3YxhtvYTvB",
-	"IQIOZrYyn+9F6N32x6Aea37+NvdogEwTbtokoK4asz/e43Xq35se/3vi6j+NpxqEOlerp+yV1V2+pGbN",
-	"mgIJQxza+1vlcvyH8qiAmmec61v3xAZBGJD2aADveErC4lQKaCH1UkhzfGW/DX9xacHFojh1EUwYfw9T",
-	"pbeAXLmlD44PDvC77L+EDF+cS6p1uttEMwIviJEvyZFl+3S5herzssa7xordUtNV8eikDHjWFY0FPA4l",
-	"LQrAC6qVYiI7kFpwY9U32fEC9btc+yqmGEiAprmQ5+lIc3a5eMmMguS/JvjvwX4E2yN5PZQg/f3TADCR",
-	"abkcLITPn8xnrquqcFjhAUMvtRtq0Xg63BwxrBu2I8LM8p/86J+bcCX0kwl6SQD9QfT2SaO0nIJpe//X",
-	"Kb3+c3AYLsvgaXXZ6KT1jMPAoJ0VteYP7HvvLkLSweNVTTezhU1/V+XYusJeDQqejyjOqJKEni6dro5F",
-	"ZtCFunZymRLvPtFB7XaUweBm4i54KcXVTPXtzc1sqVlQp02xBteargrmUr8ZBtzPXOpWN4YIjlojy96D",
-	"11Jdkz+UlTl0UbFoUTSkKdxDeiOBH7692C5r85xf3hxXw53b7u9uAoJ0ts48oiyPsKCC+ruEswbt4yfw",
-	"1Lzdszycr9okcKTuNIg8nvIQlfoQK76tUALtjz8Bmr4P3Gey5GJDOgXQY5tUQUZ86rNa5+ikIaK/pxqB",
-	"jn0MFz/iAePhS50iCvs3zCIIh5MWxXOTq/BFYIIjuMYSp3AV/zvK1XfBMFsXmA/8V0A40xBDebifDtqR",
-	"3bxijJnlmMwG0HlAaIbYd6b1kGHhaaWY1vbaP8a0i8Oea+4ukuap6Jiy5yDZlIyK3scGqWRNhDGTZSnF",
-	"okhyxeiu9+3Yd+SDfWUByLl9Cea3ViwMetLgj/4LU+Y/iX+4Bylt9pL4kvKoqOWOiZTqlD2w+Q3WnhDN",
-	"ViJ7PKKQ1Ehi6LZBvnElZ+N9FQP65WVlFqioi3ztgsgdv0Foe1wSsMgBeDn5TzyAUV/Ch0I6FKyR0IQE",
-	"YrhcYbWhjGDq7Xod8recEPzhuqQmW5DWeW7ubbeP/fbD49X6lPtHH/VwN82b2OJdJnCVBiTEWeiDrjn2",
-	"7NUE1JAw6pBC0okAZKnyuGENyMePgB/pXvFibo+vNknshGvN8/lLjW151NmnaWp6TXxO071VfjnPDMud",
-	"ejoKnNlPD5hrftPAakymJzS5cXBm3jetA8+0c0WPT5kTACqOIHUekdkxOmb4qL+sPF8WzzPU4+PdHNzC",
-	"nk3kfpyP+TmGxktaJMUjIKAwaJ/55cQILdCKKnOk6Gdq8zx7Hh5iHHQo0IJYM3gIIKo9jkgklOhMn2e2",
-	"m2IPzGUtBxI1AZQMCzH0jMPj9tXczl6UNoAZMtTY0zebb3qwQ4KAXyWbHcSLL+YV1DT66vC4gMAyAJef",
-	"oKljevIpYbFezY2mu0JfBDbORBrH+OSbMESMDwafVxzaK85ZHLlGP9MJoXptZLZLgWGvPCnfkCKXa/cr",
-	"3cFMTdoHQw+nWHAnpSX1U0eCbOWYOOAqQFBBrrliCJSAtx/Fsp0Uje3RIwSEXN4GmwFA5ingciz0U56S",
-	"QaUYcqbNknzCYzjpC7FKemkV48hjm0EOu+czDRbrCP1cG3ogxk4Mswdgy1Q/f8LPK6UG09HbSZOeAayN",
-	"xWRgqRlE5SBKpi/V43kUtGVn0vEso+FEzarv7bzD1KXD0eLH7eFC+XHuojeXJtdraS4tymsS/VroffDq",
-	"qw6pqkXYzABXxpRe+I4Lpn3VkJWWO0dWZWXCJbd3czzjSgHdXl2cx7YskGro4XTohZ4XvPOpYef785c0",
-	"U310nU5R+TDhUyEM2QaN4D/aGhXALrpvL25UHLCoKTZe0T+meoGL22abRWK04BiCU+MZu2lRvF1f3f3r",
-	"TKfs465Hf/Wvf1tWUpkPdVlSLIAdRl2rgmf2frZEihBeYubYxHQsSJiEiqG7bvoUySAdxV51tHH8nmXc",
-	"PnGN21uWDjuKjwDdDRzF9iPLNhxb15rlJ71zkR7DbC1rX7eLH/C7nsCnNBRg9/3edA56mowkbTiXA6ma",
-	"3A+nqImwY+1pfFU8H4Qnvxgl447zAKnWeISfloEwl35ADVOcBjKef+h4XPpVNq9bA9aarNboYaAtjSZU",
-	"0OKguSZSkXUh9wSR8AFHBO1j2nHHIXF1ziomcn3vfGEZVSspCCCGI4+SrkuWe50tZNu8PUr0LNDqsiQL",
-	"OLvjg7GtT7mn6r84rucb23jJhaTFJzmazx1AVWpdAE9xtR/ueewmiHs3sajwtpoT6U7Hgv7tZikm97s1",
-	"tqZMONxro7mwaig6X0+uCjabEv7OPeZKKOuAzYHa6/gh50oXIRXXB8zslRHQzbkhOc/v7YmZt74aPDs7",
-	"NeioVrsKtVWlLfLTX8MpEeeq+gLrFd0cTK7ZJRIgutbM5bMg3hVUHOellDoWDXfNqOarYsJhuaFV5He4",
-	"6H5pwC3uTcGY896Xo09AlIt8fuaaqxi02/lmaDKnWSllZXhJiwlXrpFVXx6GEbm1VCxdNPRxvucyAe+1",
-	"2XwvNOijn/Esj82CtlOBEuFHHyGbpxg8VVOJNR1rejWl8rvqsaBCAAmIrFK/JY4QcESmUHS+utggbo/f",
-	"XtSpjz3c/+qCicOConTB7mdw69UGfEoe9DAWTj1yzGJc4hVhVSJtQFPsGNFOLZxBvnw4TTOXW8twErOv",
-	"75qumewbaIELVBW/vqG6PH3V/cpRJQFbeaJ4TjGaHxbZhksyVTXLpMjTlUtXGwsHMykX0eW1zAC4zdPg",
-	"Vx/izyOXjjmZI1dQ8cHI6kxA+MHBE8gzuo3zVbj6xHijp5WXgNGDwYoJo7erVOfnc3DOgcnuOzs1sYLl",
-	"fm4X5dUcm8yPjZ1rXBWfu4a2zjo7IATARkQursOzfzxvouSiNkzHuMnnWErCynjBfAcnWFbuvNe/7xF/",
-	"NZiPPvk5ZNp33n7PKqlCAcdNjO4oXqPoAa9xupxF4XhgqjtEzKupq/jNYbvXfiOY9zlpiApp2Dl2YTMf",
-	"SWPbrQASb4MYeDAQ30x4fdvonV9ae4b4ZMEOC3ICPzTpg+6n5t/2xx7Pb/NI769BMfEULcu28JKSFJ3J",
-	"is1fp7EfH+BhD02oY1/7Cz49U0dlz9e3ojh478dMbMOZF9j/pkfBpXTduMgt16/IU9xxe7O8jOv9Rw/J",
-	"1LjhONR83DvKoZaYulcQIg6jNPCFdVpTnsrXPf9k4rM9BDgwEaYXjbOR61IKRrayADjf4uA8j2mVmYSU",
-	"VGyoYJrhPxsiQ/jXupB7z/G5pkDKgJwLRZ52f8NE3IUOX74owB5v9S0CGp6UmL8023EJlo7epZn95xq9",
-	"UqMlvLVXRKp3TTJ452lM7hNsP0BRdWf+BorXRUJuwG9m5DV5g6n7vaW205pA4ZHj86M5I7UABK8Nf2Di",
-	"aPLl7dxtGEaogoUn47EBwzxaMZAW58Au/+4DAIasMOb/aBDNs5/oQEQePxB89pMcSC3c3WpuFLV4BkR3",
-	"n94Y9CQb+WgUeQ8PUTFIpYGXie0r4Lh8egMEILyI0cFzn94ANCtXxcETZQ6SnvBqBAH7mhc5oUQzQ7gw",
-	"EpPBdR9074ubxNeDPX95E5GgNUdm3dQdetD6KaDtN/5JR/VKSnqwu6JzXpS1NmTFHCBsv+O3R2fx+Wzu",
-	"fWs6hLoGAc1ALDUhe8Y3W0N+c01urm9fdcOdU0sciPLOTWLfcTmk5dOQTQ4PcbEBm8jn42lmhutr18wv",
-	"8ZeQN3Zc/m46/5uTRdfRo5IIxgAsMD49WMbnTee+uIT4day+wNS5X2dX9rRlfTnbu5C5Gc5b7ITiQ72F",
-	"RCcwXyF1LSHfv6PXdrFPFMghrmaYph5o+bN6xbMJwkiEG/b4zcJjVTU21B1xxrdck7pJY5d7psiLhPy/",
-	"/0/ZZS+5Jj9Y0Y4fxVBAnt1O0MD7oRRcINnS2WMZdT4hNeYYP7v1ObNtCvxnugt9bGTVpMrf3ndT4+Gv",
-	"W6ohYwOLNux7kHZs9eFTz8/faqrMUyz2y7/DYv+t5uJJBvPq7zAYzQULjwSuKkZ6eG9NtrTAWiuAontg",
-	"ia94gs4xkeuA8EoBYtlUICLI8eJxRdaW+VENMZEnCqRz9sDByMSzpYGe9nDnsO9aQPPjeObBxUPgwYUL",
-	"OKv8kXJzOx7Zv8haaVeS0GRkk1oYXnSNo42Eo3LyAH3+cqZWa/6AUjTbpSVVGy4m1gA3yHpNVkgovucZ",
-	"c/CErMLVWbPMEIqADWv7fEDAnJEHBXfQ3GBUHaPl+c1CWOjwyORepCy31koZWoE9WVNFuGi2va8PtO+A",
-	"NKEXgGtARREJKcs78vyVvee8vLEbjRJVFwPz5uV812fPXej58a3xemWvkh1XBS+hVgMmfjiznYk9X6ih",
-	"c/OKKLDL5nMNlqqRnBX8galDmgcTySHWh3QXRhLFMsYr0/dV9Xtl94ufqxdzZvOreWsZDIAUkBw76xm0",
-	"VL08mr0kwtqlK1AR0Fm0I1aFzHagFlYM9iOYiPbbTmtzRRRbM8VE1t7TdWLt297UX7+am/wZGcgPLK2Y",
-	"YEZRYVJqUje1Me6DAyPNq6gw2uvCp+k37I8WlOBxpgjUk5hKOzFmsNl3TaC062ooS3seGfe7lqcfvvNL",
-	"x2DzTN3Xv4G/uy5GDgfZhW6bQjkCeK438G9hm3uSJYy4uLI8P6SINWZSGFLqObLHYW1euspW+5ZDKAuv",
-	"HCXuK2RNeVErBimkAmF3Oovr7CrBHk2DkaTvj09M9PifnzJ6RzR+3uDxIwBIRICw/Bcz/A5t+nlT0BaT",
-	"/mLGjpTy5w0bvvFLGPGS02k87k/9cOqN9YSzaXalf76jqT8U4JxPeySJA4OJb7a2v/hkQ7lmF0wEhgUJ",
-	"Slit0GJQZrRFmnIoIC2lI1wLmw4svdv3Rnt9c3M7N2K8iUUMGB785Y/3JNvjmLh+wqbHhqVA8o4epQBS",
-	"KKMKcM1G91Dd8LVhhp1A6Jne/e66dQjcxmO3hBZoTQ3f1Cxlj5h1EITSyaQwNDPEPUxgQhHW7M6aAbLg",
-	"2SFxSIwF3Q/CE9df9P7327nrcqfLL450ubn5hF3s7xjdtQh7AH5PHeJdwdcM3Olt7wcT/OpmYaDiNnhb",
-	"HXdVsQdZ1BOh1/ftj+hQpqaLEQinUU5LumHkdrLr7J9ufhsFwhCKAAVFBJipWuyqCYn+gIGMTAqAVWqc",
-	"d2gXZLvPNNItAJ2S+5jD6LD3XbrnYnNNfpQKCFxq06I14WufaaJozmu9SE/Fjc1ISEu7zNjcxz6BsQmu",
-	"t6mQaaXkiq54wc0hlKiFD5Jsy7Id0fQA8BjO9bflmnReX+hXuLn+cg4pDjt5YHp5Lw9M+4k83ssvZ7rZ",
-	"s7muXwW76e8OnlR8Ij/6GyX3BuzhLuRMxRRmuzU+Mlzuu+65HFCj1vRC/hiWnxFqCE78KFsu4E2bCVA6",
-	"4BUKRvO4Tvia3J4Wqrztmxa3kwiD2UNgr1bIk4z9xWJmsOn3W3viO1qekhHaOFSrgoqhzNzMivZchH9D",
-	"6w1La5ExZSgX5hD0oXa9gC7KAWQuvrK6yb4p6YHkfL1mKuDxfd56MV+e7/FFaJC53BOMPnnEjn5/vuz0",
-	"53cXiPlDW0xNmY1MOW6ZFuuTZFSQjSRSHMkpmbE+biexJdG4c6pgZybsOxA7fGHkHAedYIdOIKsK0Hf5",
-	"ILHj5g7ZfoCeqaxqw/JLwCttqYLcumU3Zf/WL+OW3IzxhBtyf6R/t9txM4ST7k1Tg/hk70zNcEsuUr2V",
-	"HrRxAOUk9+ACQJBo/05CPtgXyJvTArvPo5dCG1ZNd+49RxSjZu6Rm1qwfVMttWmCq02fGzdZ57Af6IE2",
-	"RHVmHKczENnaMpMD+mCfwr6vFDDKN0OzHSKrA7n1wxhpuIir4atLhH2Bq9wNKLTPvwMucwjoQhCNGtDK",
-	"9vAaRajtnj4Swoy9db+a77PYmG2E/eLsLXz+JDvmxbl2TEk3ghmepRVkChVs2bnhXyf+9V/GATIe9Qkn",
-	"ycTY/25HynhQJ50ts8P6ZA+ZXgFRwLr1P8/nBX/Rvdp4ZkZ//eFRC/ZifrkgScfr6phUnU6SDjKyHs3J",
-	"eDWZ/HCieD2mPvoTBBj9YwPPSWgTJ4KbTUG1OTkra2HP4n1wl+3jwm4G5PMjEO5evF8xvXK+jxCeCIob",
-	"Bin6qWxcgON14PW494ljYFisUcWg2GL1X4OprvXIFLojoLJcc61FpWBrzvIH3MYPGAAxMfk9mPwEP3lF",
-	"saHVZz59THORdelWAF/UdRNtKfR+ImMjZCray6o2vChIJpVimc/qOmFRI/cp+pHDabJdX7+12g7O/bBi",
-	"VE36nWfnPSJcZDsGsROws4/Peoce6TNt/1s0yaFW5rggr26sNVeLnKku8P0lckEjJ7nnNpzeOq2rELLW",
-	"ajHYMGds7ohOOo/GtLrx7gm7NfHhlrBoLyFr3d4Nnlh9R9ArOValXuDH9xSEpcOMhdSEUFLRd6TdXMBd",
-	"Bf0taA1YUkeuJuglUgSecLdFcGb7DFSs0ia64E2i9tYOwk1wJsWaq5I5w7E7kN8tSQGNGA7UCTAVpwp9",
-	"OYR7iVSSO5dmsw/ReUybvPMnV3iK5XVmOxw2/d77nx0juuPn4QLEHgtwfnOqiEd0T9OSpYi9GLScSq/V",
-	"bkGrOe8wvNDbjWjKP/Fe3E+V1HwVb3u+7KZ/x8VbZ5FeWLZLXUgPNWdw173HUJuPEGDgzs+h8yzZTWY/",
-	"hxvrFfnNINzXuHGbndqd5w49ISV6S1VlV2uZXz4Y9sARKp6FieTfSLZe84wzARds/2C37z57UY8cBTcv",
-	"E09r440TyYtna16UzUtzvoQXcytkXy7mNCJe/jiWT1GCL7U2r5EbQOCccdZcv2zl60x3jdVVQAfnbmTB",
-	"0Aj6mfCJ7v3xM03AKjQKnThtegcjtCjkHplimzAbNxqvvugJKKTcISnDgp08Mx6gFzpebvAVhJogsdzX",
-	"sO1lm2PuyJ1YsPzgVa+w4yJbOwLY0BfN1hrEF3Co0N7OZGlvTeKwp4cjRQnn1ckqlmO953RlzUes7wtf",
-	"151lFaE5X1zCawrUABPsze/sn/tVE6ewOJ82jR7CIl0XUoZPmfcUu1KrNbU3LWZvkEZapVuAI9Gx/Y0k",
-	"8+ZMPdB2Ds7WYOdchML2EYk82yvwieZNdKfs0RyMMbs8wvfUufJAuUL+zc/Rq4nd0E7U36FTkBg5ZWmB",
-	"adopf2hVoSsKBdEka2pv93ZD/hZNw9OTNSK2qwNEmVHb31G1sbMKrTd7tbFWnNmoGdoFwYnvV5KdnUyA",
-	"aClzxW0/Q0d0RXM2w9b5cUjMCS/hKQI1WS1pc+urP+WEfhFRjY8dnuaK+xGM/0+ho/OHMrUGsjvE4WSe",
-	"OVBGccKLYloA6MtiAwivBp9psIRYGxg5IrYXKL+0lq61mafLMD/iE9aC2Jttx+HVEitTe1P0N28ubO9B",
-	"AJyxHzA4fmwyae6sEWdf2koDIRoNBvor+BvAU0jB+pmL92DHdhlBB54X7Vjmxek6M3LaDK3D5vpHXjKS",
-	"SaENxdsS2LhuKmGyE1IOa5Zf3ERDmXwxm1hbF0ZRLQXP4svT2nd+ycVpo5HPl6bNDvwXUpg2GnpcWdrs",
-	"8D/1orTRuGdL0maH/AkXpHVHuyRZYjjmTz1LojPOE9IjZlb458uL6AzjpISI6YF8spkQnSErti5YZqSK",
-	"qUVrHh7Uow2n4FOsRnN0CbtyxliFhWqoRB28HnIDYZB2Sx98bsjRhLbzrNQHrmtaxNsG+Pwv2S7ojXje",
-	"Jjg64F+IPdAbcpwtcHTYn7od0BvvrA1wdKif8PnvR7nk7O+O9VM/9934Tjjzj6zoz3feu+6fdNaHB/DJ",
-	"nvN7qsq0rtKWYSpI/tpoTQzlc9EZsctioqokdXVv1WlBBZbgYeIjJTkrKeY0ITmInZhSig3QxC7ywc9H",
-	"y7GuGuq/pquW/+B+sTvJ04m7YjA7NkbVsrKgmD4pIEudTeluiMexeNHDQo6LqG6ub19dqlt6S4F/YNQ1",
-	"+3fsGTVEQ0cTQjV5oIpTkTEfyl5Js3WS4EN/aAaBE8hK9sLa0Nvovvsyq6lwMcwlNeT2hux++Lws0ZtV",
-	"MUV2Q7xOgNtz3Nca+29ovdmaUe3Vi8bRc3N9a4+Xvj8LVg0A4TperbOdVnuwWVTqe3xctbryS0YKuWKN",
-	"x9p944gr+GMDVMpE7r1wI98wN8QdTOha5hdyF4d5DHjGfk8LKkLhyB9BycCdQQp2APkrCu9HtN3f3xEI",
-	"ZZJ/9uflPxFr6pN/IoW16f+JZIrl3OBf2NrMeJ8Twh5pZooxO4bjBSq5CBXM/tm2WVfduhIglCcrtqEi",
-	"koLK9bRtI+IlO6ZlL0htpkbxDWYWNfsdKyvtGuhM0apiOWFUFYcEo0xAMLKnupnjuHHCgi3q82Ly/FpA",
-	"I5PE5+/xYONmCyj9KEOAznsgVi1ygfWXPsRSlzpubHDNjB/aMdb+wRj685b05bHXcG+NR2LVE5kwGU1D",
-	"tDtgoGeG8jBpE1NKqnguna85K/IOU++QT4eDb36CF9WT7QxUhTVKJORfWXm1/fZUBWvMrMykMNYCI7lE",
-	"ycUcDDsmMGmukrjO/8AezQfDqlDH/1YzPVFe8BYMe5ZJlTc1gZg/Rn1MRLrscc1ACClwKbOcrA7InsOR",
-	"PafJ/Yzt8Wtrqf7JdS3UbSuDTJspwrqWSDmGBp+bgh2h7RrjO2gDeVCKFdTYs+nP77+9J3rPDRjTsHhX",
-	"c6xt8Ktv/DjtsS+fe+dxHJZQ5BUydEN3prSLsSN4pzb00CSs9WmHXoZI0dGQDp2Bnt8JSab1rgfJoO+I",
-	"M/Q9XKirXJLdEJ29YtjHwCAok47VDt+zF5KOxrfCZ5/u20VS5VxQdegwXLuWr5Krzo/Nt4PEZr8S/P83",
-	"IPj/mUj7f2YmfSTQvwBbfqOKR0KwhzobhC+pRd5LNl5TB37emF3eDy2k2XKxSfHfd77iCFwTjZGzpQ92",
-	"v/t34MfmUQT6dnnmjoDzGosT7gIN0/yBW4OX4i2i1rWV04pydWcvEXyHmNoVVUbY25drpfFoXTdEQs3z",
-	"Xb4hTWjhXAgu9eKaUPvUHaEEFwcVVQEmNrxP7SQw5fJur5ty9WH3OYygq8MYVcgH2ZlD4ItENn+YhCvM",
-	"nHUnCxzwyRV06aotrQ/quz9NWwTNT63WbY58MMIPzGr34UCxJoRrLHyzlzqpWecT6JYSOVzurN2QE/TV",
-	"2HuJPRHcBahC+yvxz9rhw2fBRom3LrqGRbt5nwcInd8zmm1Z/tpM3fTanvkKd5cJyLWrCbwnxlVCitxe",
-	"8mFQMAFNiYn9pYOypbRpj047MyssFZxg7R+T3nY/0YltEXtZXC9gGD7KCYxi5zwdESTedhboxtVuncSN",
-	"fdX9SLcDIY31HiN+p1BTuopP8INRgzU1BR3mVo0WhILKSHO2mcB67yTZlxS4WI85J76YO5ipCbpcXg8U",
-	"UdLyT4Aj5RkwCjCRn186lrPKbINpXm99OWAnedylQPv7DvhImNnKHHw1Oq7qJAIsjIcCcd5WoaTimakV",
-	"BNvc3QbqGPo2wvObkJHARc4z6s/BYxrm2/ZJyO+aDVUDJSyWWLAcPD5o+ey3TLgTAATymrQepsbI2VKN",
-	"Pnx0sO0xedbXQQA/6QXKGqCL4xF8G4iX2/1z58FWcNp7GD8JYYXGQbQxdaw9WdjRZ/4vx/UH7pUJPaGl",
-	"QFtuISfpEnZ9aGVg23vb2//7xdyV0X0lPAwI3b3Bimwnoadw8noeCr2FHAJwO2vKQfAcLBB/YAIcAdoj",
-	"uaBu9NaKfTxxH9PA4XvQ9y4CiJdL57FD3zbSq3d7eDu6xIImSx0STVnOMK3/ri8jr0LS7HIMUl1RMf/F",
-	"2+cRnxwQ1HZW+vZ5SJ10s2QvwDbS98Mfu4e+mh/LImZlLAeKvz19A8+Pr05D6wuN8I71sZKyYFT00aFa",
-	"QKho3KxgZvgS3mSobTx5xp//bAWhshsbdWV7Bg4Qd6X254ln3E4ajMzuCZPY0xJUdqdEtHEHXqRWdJ9e",
-	"VoCFNLPy+5E9msa9H3QWzpXRZYw/IHd//FGwgHK7rQGK0BLRVTln1+Jcqs5mdlAxlTKZotXcfH6wD31n",
-	"72W6YTIPXG//UFbmgDAGReHLW61awE1hhR3+BEsY63tv2Oe9pnsZ0HTTFMdNBHXoYLh3BMee19gey55u",
-	"S+SOK9ib2tI56P02j+39B0NDF+XQCOqqKjjSGHdOvt+FDj4saVm6+s9uwwefNSjD0YshDzxtSS69mQMQ",
-	"zbGz8ZFp857pujBznoOfgiaaPVS52Dy1sbnkIDvRMO3uoTO2wRFf6cD0dc0lx21gsCdf5w9OnQ+mkJfp",
-	"cZNrfMXm5fyxFOCcbgG7msmZiC21GwgrN3XI0XTA+nsYF/hVawVWtNlSQZ7fkN947xE1980Wd3u/qV0K",
-	"SQq4bOMHdmFEhNWhZ2TcQSJsWVHFtRQeh1PVRdgtcLx3WtZqKhorDVu4NrI2hZS7ebuWi/ytexaCCuBN",
-	"XhJWgBfeWkkI9cN+MP5rgIhqPxkOoGJiUWrlZUFSQ7RiqYsJ76R2geG9VLkOWkh1Ecr++4jMry5dXzOj",
-	"nVUrXf4wKdCIuffAFh7qEB3FaL/64CEVh7FLHdOZuxD6V8mVQx/reM39jQddgOBwctCuVx4IMehZR9HE",
-	"ZIbYPdfdbDFeVmuQL0o8wTeO7GnvGdBbWREj5c7RO3LdR1uAdDPhzaaCatMEYB3ST0LW1kihhpRSm5hd",
-	"Hcg2ufLboDM3Y009nGwvVU4w2y3dUddeNcyeLacc4IisNu0x7UMTOpraBlXtAu67WGrUfgi9q6A/0xeh",
-	"RT1+6ExywE9+6QTbmVCNU3w3QiGFW+2WeZF2VM7om76oyfzTESmDmFrAgsEg5txm7cY7O9l93tkWY/cs",
-	"sDb9wT43L99bndS8c5KFpA6pqkXYHwQR7UiV16r3iLwvxd7gk/CimX/BwBkxEPRh8Ra4aVlutxjqVVZC",
-	"/letIq0d9I3FHwxWH6dLX2pMpYkjAYO/4ObVVllB0o7zAheMQlSnNg4xft/dQU9lcsk9Zo5HbdW3e5bb",
-	"O13Y1OIqLbkuqcm28TeGIFpV1Htg+cVaV1WtKqnn/UioT965p0Nm3yB4iOvqbHaEehz4AtG7sGWYQ0Gc",
-	"5RRjPbJSPrA83W0i52SJuQluIEQ6CicEwu8LrC5W6cmUzaaUZM03tYIr2V5JsblEPua5NuIg7gxZLFii",
-	"oxqbwhtKcZrmgQFHWKRunYRb/I4icFjTofVJ/QlbhKj94eAaqbqOIu6qzbarPUPS76yOyPSla2xZtqbk",
-	"Gn7vGJR+7o6YlJcI2eF1++IhO+oTd5FEDv5KpCgOnRB+mwGVy4hIHg1n0jQx7nyYBXDU9MDehV0mze7s",
-	"5F3BLm0SkXwhWVHc2+bxMNMOs9vnRTeZz5CL088SGPrJXk33EU+lmKQkffnQ4LQh0lrIbj8usvCfxiZP",
-	"Qkbrhb3VjqNr4PcMZjl7Ei2pxCyMLOILHDw+ItXNDaKn5+6JYrAFuwUpC0izZgnIotbbRVfPXfBFgbaT",
-	"zZZfA2GzgbBffAjp0mGh5kaVAlp5ai9a6W4yUoT4l/7qP8hm3nf28vXMsvck8NnzBTGrj+MTmhZYv+1S",
-	"bt1Z/fNFrLjIT49XHT/n+54mvCD+evD/evD/evD/evD/evD/evB/egf/InCQJWbA5Q/zrpNkwv/hN+UR",
-	"58S7dt9OhEq5yHjOXLW3j4UqZtij82VzkcmSg3PMwc4HY6PvWcEdJfpHJqxSHkY/lgQ110rGOs+2tKqY",
-	"6BbeR3x/yzfbWMe73I8l78tX5DdYKASpnFu5J3Jt0DzCDuk451zJqBiy0UcV45xShQOzCi8nV77EfzB9",
-	"gR7hFLg5C8taSbngYvMdXwfydhpIrNnQi1Qso9r8qabC8ILpbnhKAy5LKZ1oRcxRTg/4UnbIQrkMUNOD",
-	"njcfO03ayvihOTvZjN9AHjpmojV05blnNaE51EvTB6YwOSFGVqRiqdlSka75A0sPjIbSjf7wwAR5d3vT",
-	"lKdlilbEmuPd1CO6ZTTHBCRK1PZgtiUQwxlWFHdEyOYFj8Myjtj5UMRJy4pN4mS1OzcQdMDnvD4YZ5S4",
-	"vnPdS3yG72pPMePqGLlLPWEiZ23Bnoi+tbi+ALBPfHwVfc/UxE7TV9Qw3UYFjktVh5TT3nhk1QV+ipOq",
-	"Xl3f4nXsctM3fVwcBPCS1NnuV6FvBydlagtOqCqWH8Y6ykGbNDWZMdg5QVjPb5cyl4w/7HKTAgx5ZCOJ",
-	"kUlLAQuWD9cOSS0aDGfpaaOZMGwKHEUzExvke2Aq51lECF5wvf2Le9gK2Ra3jzdhoO46tQ0nV441k5rU",
-	"15i2f9FGVu0fmpyv0tqUiKth5dAOJTOI8naFNl0KFbgBO2cguNCxzvy0Q+xPc1AUXR1BY5dJKClFiC8Q",
-	"6hYCLGxxufDqKaVWp5VTXShTdlBnNcYlaehCZ2osiq/wyZ+v3mk4lCWp2qVPoFmQaBNXpxRfixT17v6U",
-	"FvG/YtMfJgt2gkmr0fU2JxWTcJExBOacfdM+ChkrZ2TQh0pHooT9Azw4KNUYbzZpaDHbmT9rt286yQED",
-	"M1IYxQH+tYGWA7Qy8oePdBNz0AxUpRMQt55+w7odlLT1AUPxS8Yaza+zn7tm0DPxelkUrzc9nYvIDlfJ",
-	"VQ+EoK9iv4okL5Z9Z4Ri4G/yJ7TeAskHWLqIr9XBJZd74XiO0SpFRzbiPzhgHipyklGlOMsbjlx8zDta",
-	"B/77QqKmGQCqTQzGeVJKqQ3BZ3LHxWztZZptPXxK13kUY1wOhP3RaZTTvzEQq0cUCDeu0LJjym7Ip/rW",
-	"IZHiQFugA5fk0uAdHM/iHTsMfBJTxLN7qUJW5ORyxPXgMWK4dBpmAql8TkjmwdF0pjzx6+NTb1Asp3bn",
-	"19YEe0OLrC4alIahDwk23WLzZl1QY8DNsfQ4RPDfNc3MAGBx7hUR//SeqjzVBa8CFzzI/FkdiOYlQtCs",
-	"CiryZ2up8kUepj6XdZS3IWfFBBxibRQtUio2BbMTGpsjKfdMpbt9UDQ7mL++wuje5T35bD1dMZYTrmPv",
-	"tepvNUtFGcbi5Fb64RG7v72qTlruAs9nKyT4bYo6Z5EzvqdIUr7EKh7sJJz8VpSSgOSHpTq04N3JiN17",
-	"J9VIAK6b57yOuT9slSy5vbVHv7LcNGUF1YZnaSnzurCTFKJz74QSEsh3dnPLxWbIsvbFFMvsuGVEaWPC",
-	"2iThdj8CHufq0NnWMVGKqaYGIIcxLz5y8zN1EVpa3kO3EuGygcX81NcEsEn74wHFuuVFcQ9QZxUoB8jl",
-	"4IZQTW7aUjRPOscKzZoKTciphFJkzP5YcRPr06ViQwXTbMEWgA2+LuQ+RUSI8LL9WXD6yGmREPt8C+C9",
-	"oVVnDuyxknRmIoFpSNppsDNjt88OQ0CnHjiDNHXfvOfEe+afj24CAnpp56idaKGN4yOQhgvX6zZZ1ufH",
-	"U629DRTbC7OVAUwoO6d3wGAIHIj3hO1YAcVKK6rsbMPFXNvbwGbDxeY+JIl3iKXqvhBcjrv2kELZHc0m",
-	"PN4UQQH+QfOT1XEAUUVbJ7+/F9kR2H9iv+0drGt0bN2VzfUJ7mGNgIRW1PcgeMeqJNdaihTAk89QzDfX",
-	"L+KWDSCvnXHfvQwCHKm93yg5Uf5p7Y8UXczRl5dOMDuLvRR0QEaXmuBOJicQQscquH+gdto+YidAFCBQ",
-	"3Wa3XLqs9OykMjJWcCBTyekhdhmad47UlS9yIW7piptjxba+9Ib6yGIn9idyH7baI3YPBa52H54d4UFM",
-	"WuIQDk3pRkbg3Zpm5bwvkk1AMwn2aFJ0msdUwrzBJ0+szFc5U+nqEEC4DoYwC4eARPyKEidcsThuLlQ9",
-	"n8nUjWmfV8w0FBF7DDmQUUO4ng4aLiggovPey6Z3wwqlwcm5kg+Ywmf4ZgtImv72HqO7PJPKXG9+ZFS9",
-	"p4Z9K+DmMVUY1CiVpLkTNZ5DJ8Pjgp7Jyh/ctX0J7wrFULmMFUdsubksCis5x50ZsYkR9iu9qOuRu/ny",
-	"LeicoMv6MHFfbYcUOSsn5SYXhdx7soYl19OH2BsHf2QLqmzB4I0/rkfT0qRgLRsONMses0WXKZfQFv/C",
-	"0mjxEPi3l0jUaT0Z9j8kMIXU+oTsqKWYG80GeAphgmGa02w5eDOxbYVmB3I8IrYtUoJ16Mzs/tFpO+yh",
-	"CTDCbmqqK6HJya0taX5U4WFsO3WurJiu/x7ecKEWl5V/jgOYi02aWdN4QWk3N57YJTJiWdLHtOCCpYWk",
-	"eSowcS16g/ZeflyohU5vdvJEqRjdneI/7qY1zy3zj1LtPvjngdGlMMEk7/d8w3Nif24pyNQOo2yNhwMp",
-	"4ppUae+8AQ/zlhYPTCNsvQPTfyKPLgR3dil95NqLXMlFrVO40qcs30TL4MRhO7XikxIYlK7QCofdzVHj",
-	"mdhqPRqDzo6K1CVxZsI4O9DIyi752vEIWjP53sFWDwn28An++GzLN0CpSQrOdAPNCnIG8ZeWg8+zUTSQ",
-	"bQBMRdayVs1XxpHZqlKSZtvUe0qCoWX4hWQ+/O5f8lJPH5nuuz8KQZ6TZ+T28+fkn8nN9e2XL269y6tx",
-	"ANmVh6RIt7qEbhRDEo57cvv5i8TdrOCrrpgncejuz4GokPwGCw6a/oA/SiJFxGZrigPREoqzvJKP2l8u",
-	"6SlCU0DSE+QrAeHPtAPwne3DVma7hFRSc6B5khUTunWCnuDD7iVlLehu9700vu9+uUfS2hkUbFz0VEMK",
-	"qIvpNkJ60jjdZp0is+t+8eXtDH/xTZd980XowEQNYlXSQiOse8gtSSno1bPcdnEsn18mZ2FBA+GEhmZk",
-	"QcNPql289I2D9L08w87kTynj7zGpKpBhEoa4RuoOjRhzAjAlR9kGwKHtf8WEC24S4hhiG86OSLyrHnVH",
-	"lMI5KUsSa/8ms37BmdXjMz6ghw8JXcAKjyy++p5W72D8IejHaFdU2KcSSKhqFrM3l82ApwTjnUsm6ktG",
-	"M8CokXoVORylJ108noGLTUz2T1aTlxHIeZcmRIz2Fsu2C+SzbQn1YiLaABO4pBSJZVLIkmdTuvaD50EF",
-	"Dm8p2CEuzXtNeTFNRwphFakd5wgw9jlWZmpPF0QxBD7xbIcFE2g3Qeo1okMigy/AZtqfuCKDSpbpvu3Y",
-	"YQq9e4B6CwRwIuQiLfiazZOtEiriu1XwB7BaF6weZNoueaGiymBN8lTfHSg9YqXaJ+/a6R3OSkyDBRVi",
-	"WhAa8aJ+FUNoTpdJz11MqgvSuOyNMPDXHynwyNtD53vGmfpMk6xWD/GgkLV64A+0mEL9qgWw4U7M8b/Q",
-	"B3v9VKIFs3V2M2A9CRkvonvGV/W8+v8RH/uam5HG3IECcVm4Pfrf7mz3NVlPzociNVJhg400mJ3xFujt",
-	"5YHiSjp62q/ulLZ3HDpLCVb//8lN8wmgV3wajDYBTmT8NYfrUQdwXQpCHUNpQxH3RHw4A0+FqlumsEyW",
-	"TDcsmZK4qmxM5UC+3YrCZk5+pdX570erMxBnxTdc0KKHc0HROdWn/AbvqFXDiacmteMHzlTlaAl0hQx1",
-	"3dt9PzvkZ+T0ObGg6MxqzF/5gv478QV9gL+3ZTtWvWqmHtg1wcsIvvgro9CvjEKXhnSZKYeLroDrqqQp",
-	"u/iDrzAc5ut5kF309AdIV6VpgweIuYY0HYAEzD38voNrgxI3B78P2gPOmYaBuzulPuUShPOqo/eCeZej",
-	"+mGXZLLoYphJYWQ9e6B874b7xj0Ob8oincTD6x62GZDU1obsqSqx1k8TgAiTxZAtZ4Loxz4aD6O3jA0p",
-	"Z2uWmQlmFs+hgPBJqwNW/e0cDRCkgXmGb3A+WONgxchmAbPCV9B+mDvpiI0DwNMtk4M6hn8WSOX5WagC",
-	"4u8byVRx6LLLRlMMHL5jLLJQ4u4MY+AlFiJE/nF7cKJsf0+aa004z7FB7sAcEw8xv4wVYQl1BLwAjYXv",
-	"EVjsItdr5w+L4MFJiGB7sKWQQOic+liX07ho+S5ImbCMwwAikPNc2u/8cydb0Ag71rwV0sJF4XaZxoiL",
-	"qSGl2i1JbDuwvIuOlXmLPWzBxmQHuwvcXH5wIOvBJ+5i4vSC9F3tvMGL1qd5aY0lsoGUeIRc8oZ2p9Kk",
-	"42wG92MHmU6gHeadi+GSjHjwGW0iQEU+GIeLcF5GdXSO4mKFZ5eV5eFlB1VlXElTc3zHniv2mJ3SDHtu",
-	"trmie7FALsYEkODjHpB8xXI09PfmyAbE8zpkAH/IpGLvWSXVRUpW1oBNFIdgBE032R8PDpYjajG+dW80",
-	"nxhFR2XJBS3STDoEuYWEQAsqNCo2Gat6W5tMlqxjFR5YJMrVg+ST8ZIf7QVbsAemMEAy4JSIRBzplA6M",
-	"Zqu7Js2i9sba6+GxVP+ur2FZgtofaF/Vs64zYoA73KvHANuxLpj2CWiClmyMAZIr/sBclf4l6NqsnQjV",
-	"5l1IjTMxiDve3Yt8zy30Jb6lt6woLjhWLB9UgEV2ke8Zmu3SLbNScYEPDh0U7UxOSn31M5Ahn0xwvN8e",
-	"uq6GswyNEezb4TiT8QcWOGxW0hhEsYyxKfDpE5C4VkrumFh0qK1qXpiFx+CS2zEXLaVauORwEY5an9Rt",
-	"WPeNqnIvHZgIhbL9SCxXq0ejCXKX4JJ529NLo2I0P+Cxkvr/buvZcAknKGgX2aUXQSg7gQ7PyCq6NVmd",
-	"IOVLSM2Gmo2WrHW8OocrIkW6LdrZEX1xG8zFQLKTxshFHrFjYGQfmHlqzblM3ywR/SVxvGhJGKxSb0Em",
-	"ZvAS6YdWVT9B9uEHZkzBSibMpdhXTuZaUSznwTvj0ehoWzcDMZOC8hKw9J1jJZ/IPzseQI0XnMFEN4MI",
-	"zjXfiLfrdeAwIAUXTRJ9tqXcscJsZeFM7f1WFlhEBJAde1JScSBK7nVziYY8PP8PQ1cFc7kCe6ZY4uk0",
-	"IXFuw7TR1wRY0pkCuv8SYGSsxU5JTg8+hij34vrqrN19CN7ethRvp4N72gPS5TQcRDgBngnUvtQGaq7J",
-	"D9KwnMjaaJ5jjMwREErywBRfHxLgMdraWaLdeQWyBQrvsD2meAsiixzqQapDt2ZLX4dG5QVk/EOTDhDl",
-	"lNtPZ4biysJk2LXU/Tk5B9kSjosVZtft0xZgX2+Pie0p+sFP09AkHmurqVYvojrdvnsK9dkirYYdii7s",
-	"tqXaJVYCjGvLXN+AbsBK2z8D+2WCScH230D744JyihqwEtGJcU3Qf4Oh4IQ0qaMU2OPtl5Rp8OO1D4Dq",
-	"0X6uqDbo0ZoIujkGCYyX2KcJLcAchJ7vpcr1ItJlO45jECfwuwNJ35VB+uDbG7L74fOJbJ8glg7L3beW",
-	"gs3HwknALAWt/WYORyTHUoyY4ZM20GrFZkhUerwPnhtlZkv8HiL179zDx+h0HfvUufy57YR2F6PLjTtY",
-	"876QJD0ZDe5EEwSMFWx/R3w0JwEH4IF5fuB7l7bexMMB1Ipi6vqKMdFArNpNe+/+dddQHNvHMMfx3v3/",
-	"HexkoplJoIzG2iiYuiRLhhnV3B6q9g13j/KvYM2nj1HcYSiiE4EQbI+1raKh17lCHnBkjWtRRtwngvey",
-	"D/5etsTKU+AMKh30QwNKvJcpcK0AJ5vy/635YzqgYOlYA72Swl2gpvDPwPbtnnPIX5WvMwwneB1Lw0Lf",
-	"IoLoj/NGYN1xR8Ij9h8ul8qBbcL7WCBm/7lihYSKMXnvjKmNVc9QJYx3+ILyvKmxxXydNbPmqisBb3iM",
-	"+0x/QWa4kj72Zoo9ZkWt+QP73g/ZqJotnhP7WVWVk4lHMGaBfgkA47pYq3rLpyE95t8GR2IomPihLv06",
-	"tjzRznpC94qrT0a3xEl9d9CkOzEzcUkIIjaA19rBar3UDC9yTgkvA4tbEb2VWPj6kvs71CkGyo6Bs9St",
-	"aAkwkFi4yAWiI7r6Rk2Ol/x++WXQ0dwx0KXiTBgaBu7ssrqN69y3UvH/lALrQbzK7P3xwWrYjBZBRdlo",
-	"jdSBkcxnqx9NbG0+B+AI534MPEYITjb2kR5zedkz8a0oDl7C41xgzveF4pD0zqMJU0DkXzcB0CC2y4KA",
-	"PJwMejKDKKPC2gGqFsTa+0WxyBLuFdwv6BRYQhH4cG8UN0xxKb6nasNdOqz9r/jrU+AT43QgFQEzUNGM",
-	"m8OJ4d3l6EqK2XldQJ/iSJdC3BcdYqGxZY+8vt2b0Jn5H/Ge81rATVAfQXh0vdvLusiJYI6jIZcMzdwt",
-	"7VcXzi7EaeRI4ywLOIfDNEQ9piIvrs1GnNzy3zlghkFRo2NLKCTN+1ApDSzPAC5Fk1rkLoe4R24BN/au",
-	"JZEQqVqaK8HInupk9LazTJCugAByKZHrfxP2jy4lr1Jyo2hZMnTKdZLhHUdal7YDDU1MjZdrIuQ+ccbo",
-	"lmEpzX7bzQrEXhRsba7/TVwlE+h+sSLXNUijSQYqxew6syNFZc6Dixb/3l3Cpln9NvPVFd/QqnPDPUXn",
-	"UB5iLvwoK2dw2BXy/hWEQCZ15YsyGvYzHJJU9r/tJ+0K+cLoKMX0jnIFwh3qo6eCCxX0FBO5iN/1gYBQ",
-	"QHwdljZQNyKhwi/afX8OGLBnRGu+0ZGysQT5dZnUAxfxGYKCegqPIfSwk5I6yIVZHGE8JRX3pJTYJcCy",
-	"C467U2mtah2RJ+n4o4by5oc1uUB/4WwfAkI9BQfa4wXNipvf4r57C6W1u1iBKq0lSJNRNojbIhMnezuI",
-	"iUn28rco3Bi8/X/tNTDcv59BMIi1BVNNjfQc7f2cKym6XnhpDhM1Y4jzI7PmYogTc/Mk3CRyvT4RBDA0",
-	"tuZ74UHKbPeNknUVolV68OTKOmzpQakhxxoH3aldclFDKg7ohbUGxpL6HFeusoi7mxXLXlhM0riQTFyw",
-	"/UIIGLuIC8sMnhJlZaI8tmtutTZyUyTrS2K9t2hp/etYlx7FJX/bdTtSD1LOlQuiRcZyesA7SyO9bpQu",
-	"c6ihLOyBqLTC0GttIOkDIRjKXU/IhzMzubnf0VCOe+X+OsH/3xbItTR6bUnYVUNHDGcG2PzJFWA+NVfI",
-	"cJ7adBAyFA17e1YQDIYIH24anpyky5UC2AWtltgSjf4Nenouhug+nQbfIuhDz49mtXcBj0LYaZEHHDWp",
-	"4noZRNYQuSxWhVGVp0ypUBHSN4oxsZcy/yxSUWg3/kmriGvA45oAR5g5u2GP9admhHvU9GA0utB6fWTa",
-	"/NHZ+n6nP3Bdo5s8zw8pZnfBPimMoloKnvV3ekk3ghmepXY/caRWzw8srZhgRlFhgju9UwK/lC2u4CtF",
-	"zbG6PgQ/1UbVJROYXwSuF82MD/H7S24s5Qw2yqVo2d7n0AkQCgsrAY7E8hE1r8MX2uEUdXxDvqrUds+f",
-	"nYZpc0cauwnD1q7eKbF/x/QQ+2dhJ6NijsgMmlXEbKnoJz8AQYJOmq971LiKaj1BYti32OdM9sujDLWL",
-	"HLMgSxJQJfAvySgYCon1TKFMQoWgps7y4EYD2IbeyiIndufqZrbv3TxjqpFDBFJsXWuWX5PvOohCzH9V",
-	"k5xlPGd3BJVAp0ac61CTSdMGPMgcNDQlWOPvE1xcyX7/MwlCFjkXtweJxnIr+Kq+Jg2Eq1wTv9gYA1wd",
-	"yIpxxB0Bci+vbVrhgiFcNU70iTgcNrAgiAAv9GE2XoVwR+waxOB2gLoc5dMwbSYU7KOJSLlLrj5C7v74",
-	"iqUYXepOYo8VV0wvemdRCQN7kLsngDN6nWVMa7yPHE2+70xKb7TBBbDzekqyZH8Wp5OqX3zxiuT04EgA",
-	"l6RYX7psJHL+JmfpEo5aFOMncNTChz+wTIVqpHTz90EiCmDLSIxcBTjv3ZaLGNAofw6R2lzDoQ7/WeTy",
-	"FLlrK9eC8W1ry+yVBNapRaVtQ1Dn6TI023MRQv45P8+8Hdzx3nVyoo/0UwdzDIOJvleB7S2BuCKU0PpH",
-	"XsiSGQWwEFA+i6ynFcv4mmcYQkqsVbYs73US7wXRWWwb+EjiOQD/P/a+t7mNG+nzq6BUT1XsPJQoOfbe",
-	"s1JtXSlOnPjWTlyS9/xi5bVBDkjiNAQmA4xorsvf/QrdDcwMOTOcoTiipE1eRDIJ4V83Go3+8+scAaYb",
-	"0AtZ2itejCtBbC1ry2xbzgWU5W42K3Gj42y9cE7LaOJVz5o7Dt5hHIoschV9Z5j40hrfwvKNzlIoiwSa",
-	"03WRe1IYjxhohrkNiIdksvmcyjfia8RUela3in3uK+4Ynd9UDDfqHIVMPkWziVBaoW4KreExY4sh24UN",
-	"prhQ9OITdJZsjUr3wf1ZzVGpcoqGV3Zd/HSReatE1gcIlsKYmQ4p/3l9UALHK0AMHrEP5CkO1nV6t8F+",
-	"IeNB3IIfe60iXI0BPzhyPMZdIeihe9Dmhpj/xr/dcAYa/rYql8XXkGyusijiDsAbUI1K8PSlqK5KsNPK",
-	"i+R77+SS9BN8F/62rkRE9z6rSzHUlXoUGMbsw5mLi/nYjljbaFWloplhdR06CDjSlYEdTREfrbNcvHoR",
-	"7udutdiCl3g9GCSX6l1tjnTWPc6kdycXZV7ttPOBqwhbggE9rnqRE2tsS7H7QZfq/Wy1f9vs2moCbGNh",
-	"1dViumtCUGlpRKU+cEm2ZRaJGwmn0oP/+iG/Mzn6IjmP2ni2F+oT1shcGQ9Apos3kLvWpDUinjCpSiMj",
-	"vKgbw/q82ZRbyrmFWDylAeoh7A7iBXWo7IfJUFHbfQG7v5v0dziVDoM0pN0VvF9bvEVc7+ZTF0CEwYGZ",
-	"cfA+1hOokGyBlfEExrQ6GmGBxZYad3AElocpFj0HWgKYOtoivSF7I6hYTW4bZGuFFQZebHQO+iNUbTtZ",
-	"h5xdDVcGNOhsOrNMtkTA6maPeYP7dVED+0nb2c1UWG3JKWUalJd57OM9EPYXi1qBo4LwsJ2yL7ZJovZD",
-	"DhosRx/EaKb1dUXugZiVcBtXwhhusOp+Gb+YLDBWx4ApG9LXya6ub+AsxkZTQLDPEieVHNFv3V+3I/Y2",
-	"5l//NzUmmCgTTY4zAv9PpXsvT7lUrc2Z5IjshAfEZZyldTacBfjuUq2msPdngB5g+dIgOixnMQfapEtm",
-	"svFYiOpg/06VKDqYZI1QttkFCRwD7LJW2KERGNN13MyVyHdgd1jtusnbrQsgnSviG/LgYV+VRhx4aZib",
-	"yRlLhcnmYkVANa4A2KduCa/QV+XahMobwi0rcB9ImFZLcp90fD1labzZ/kj2ctd2xd1QOF0lSg3K4qRB",
-	"EG3zfOmLh8P+rWoW8RJBCk4J6gQa4lWLpoglG4mpVOCtLKfareRcFYzUfzkeHCTcWpG6Qf71T374709H",
-	"H//7vw6qk21rQfEDEcuznlmbGNAH3G/oEFfCQk6JDRYUAlhBZ3eFEb01YzSQeBeeFH9t9eBLoa6396ac",
-	"IRtQIr9BxAvDjJwqbjMwfCJeRmVqQn4ft1r/Kooefd7ofKFCZo0WnlhPPzmNP5YzraNbFzw3Yx6L1ljO",
-	"PBafTOvmM550atuh69qApXd5BpiT0libjXE2yVI7c9eunFOVZ6o1PYW4hPFMRLdCM6+xG+Ee+G0erFKv",
-	"sPDC9hbW145LtpHNeuRkCl+3x3Xog4IfqhN4eZyJbWwN+IchsqKdOSEvOXxSVZsFd5NUiG1W2j4GkBht",
-	"qyh3hNOjDpoXftLCjFIicQMnvarCZr98Yp+yvzHxJXly+MQOgTmf/gvY9emAjZaMAp5Yzs4oPlPp3oVj",
-	"oYx2QiYPAspz2WI5ET74h6oNkU5NNg2oWg4qi7HuiCIkMBidAf4XZXSZRDMeTz55bb41ubYSpw9TaFqh",
-	"7Gxlh8o0/3FJNgnOoDE4okOEU1d2DrJvRcSVRd0KASrZNPd3rV2HXa2ixQzD1YRMZDLBU8d1TneV4K7b",
-	"YumFHMR8gtVLQ6x5Hn8oI/hS1VGyRuOVMMES4b6MyEGovQk7OhNRVoqTyS/5DzpF7IEVoTamSMH11za3",
-	"fMRNBYuI+UhEEZ7bRBs7TYX5I66M51I2XXZOXbk9gKvSiw45jN0d/RTSVGmf79RTwfDUrBLn5iKM0wrU",
-	"GRAJqyvcFgkwWPEE41avcyS848dZKu3y0u2zNznxFK802Hy46fGj0IF7uxx8+wbBrRNdDXEw0vraFGo2",
-	"mplOTslHPgF/rU7BWC5uRLqszKofkAqv49jpdQBAYHUICbUzMQeDOebFY4U4xC4wWP5R6CQWjJtryFrG",
-	"gcxMTuypH78QjgxYeCgUvuCgbDzjaioGbAzfgLHBMoTUR9xNsp0eXakr5YvXmQGDrJYBQbPlmfmQye1B",
-	"dyEjXyv2/ffeQP7990fsZ5jjHxlX1im1M44ryZQEGAH3u7sSj9h7OReY1f+P9y+PrtRvIJvwE78H7oYm",
-	"7AGC4xPKitQXPHds8R3gdRbKfsZ6zGM21hEFisTSXe4i8puJ0byw4OfHx2zOY8f8KCKg0ix5EvDgnrHn",
-	"x899PK77x18xv1Lra0ZgV44vQhA41GDHYJQz9vzkGVEgChiIYKpKBY/OrtTzkxdkegM0FHj/n7Hnz56x",
-	"hYjjQ5rXKLNMzhNtjBzFAQPIpjyCxv/DXk8O3wJBdMpeR2KeaCvUeHn4d7F0xDJSTV3DvzKrNWGoij8y",
-	"Yaw5u1Ivjn9gUcqlcgyqUzbKzPKInSuGsdlSKzbn6bWI2JfDmeA3SzCGYQQznI2RzqCADN4t7rMk5mNh",
-	"zsiAGMcI3QDFm2D9jo4TnV4pCJvOUoVOo5FYauUYGkNQ0J5Lsdmoq7k16JS5Kbs/uBA2XR6eT6xIj9jP",
-	"aaqJey5evWR/ff7if7Ek1aNYzFmkxxC+bhALwkobg1CAwJwRvnODeDs4Pjo5OvbVNXgiD04Pfjg6PvoB",
-	"EsMohmN4czLkWYSa6BTf8WHDXkcHpwdvpLHn0AKKN3kAtNN/Vl8TeZMh1Ks4+DbY2PBllhqdHnz76OSv",
-	"SbQyKP+eHR9j4qiyFLPPkySWY5jc8P9RbCDy98ZwV7eEd5hQ/m2wFnmfUFRPhKaput7C9IbvkCQourP5",
-	"nKdLMOZqFsmIfE2EDwI+DEcuPjXw3ojmTnBZ3GR3G3w5xOsNv4I+HWHG+VPTDPH8HTrZCCqFNhXE8o9T",
-	"8RJav3ON8VITxv6oo+XO9tN1vfYU/la+Qm2aiW890nRlDlWUfQ8BSb525q2pi/jESArS2QlLhlsGGYts",
-	"rEvELtIQSQ3Cx2NoBcrfSLEgjXad9FpZjqENm8hOLfuhOfW+b7KvT6N3yv8qUvtvFkslGBED7wzQlUBB",
-	"gbruBY1p5yygY0IM28gC2LIvFoDe988Cq9PonQVoSKK7r1XWB62nPDkshORuoHcBKKkfkucD7JvqlTPp",
-	"n/Ao7cn3OOVJjkG20LkEgKw1fGfMhLv94XkjIkZFgQ28P0CJDeBgHikX+5YpQFHumJvc3A4nIWKrmZku",
-	"dBxjdFc/vBT63zcrVU2kd066oOczYoqNloxjUTU2F3YGbomdE9698FvS/Y1r2h/ZXff3geor8+if6GJO",
-	"j9I8gBDOP6aABLNML9Qn9Ko21HdNe6S+5tG9oH55Hr1T343HOAAb5XBWZRTLQvzjRGfp4UxOwQJi5Bf8",
-	"3YdR75I93EV1mPqS/c3s4aMWe2KP2pj9O2aPqkSP3l+UBEAvDCvFquaR2LsmO3geWxEdW/ZF82pf+p2T",
-	"fC3wo3+Kw5BsIm2l33YXBC8kr9Sa9F4WOGzFrCfdov/IRArFAyE+zKNStdtWX2vtYVkI/Y40GwmdoM4v",
-	"8pKFb1vmyOldSL9Yo+6g5sTijUYwwF1NtAUr+9/Fsg0lfkqXF5kiSvRgX6CVdBAHJzsfvIr6bpu9u4ZQ",
-	"uWPBb4TJ8YEM0xnCqvFIIPbwGz3mTVit1HQY2tHItxIx7wGmhzCpGZ9RKgyncgs0V6mCOw+w+QtVq8gJ",
-	"zozVSfkGKjFotTSCZ++6MBp+9b9+q5VLvwhb4OTeD3qdrPcTLWwIJlzv+IA3S/OuR9mvCoXvx4b9H6Lf",
-	"9BDjMAm+b/uR6gTTS9f9K1/1vA9hgZ3DOHtRHwrj1/ESiQpQ4QEUwkNT39YoRR5yI2y5Pg6GNIevwL4w",
-	"qPKU/++DLRnTc1bujzL1+iS4aKCl6csiHTxd+7FE5462GhYAj90unE/B22S8B4oSpSihzQkpkuL4CRYx",
-	"g3pmIZkRQ/ykctcOiwDfniKvb80LGxTOwAUt1E3/5H3U+iZyzkZtsxD/smuFk0jSRd28gGgdnPsjUDdh",
-	"HftRNnELK0iPWyx2cU2cF7mHcQvRLlStEMRBqXriIuTRSTVA5OWUKQ2g2wfNbLOi9WGL4Vf85dtwrNNU",
-	"5CAUHfUN6GSTtoEjPBbGfKvzst73hjFpj3fCmW/1jfABicSeFiOB5xphWGcYZpUKHsdLLM6TMyk3Hv1H",
-	"qtyaqgsG1TzpEbJSb8G8ixAs3Bfz/kNF+rFwbo5kd2/4FiHqzoKckwrC64CTZjyCWjn5lxgAOeVSFRjO",
-	"NZsCxukudDk3oVXmD2xN0h8DKmOs0mxLYbxUbBr4fFVOH7HXPu85BJwaO6DYx6Mr9WHl/GA851zfYEhv",
-	"9QE6YpDkuZhJLEyfTyZMBIpkMmlPVy6WOV+GWmVXqliY171ThLF+DhTT2OGc+tJ+DTonNOnTwlmZCquh",
-	"Xrd1S4MtxXhlyCGo0HXhm8et6ULhgI1mVaCWeyUryjG4deQGdAgvIoyvoMSNolHLPZM7acDnUfSS6hk/",
-	"eO1Xd7KcnOx25LoHM8SkS8N0AlgF+zan/p4IVYiVnzCOnIq3hTUszwaq5Sl6ca/ILqdi6PF1s0GUWK3f",
-	"w1lrCsUvd2KShr4K9fElKXRua2c6S1fDIlpu7db2UjedFWNpiSpDoQB1YvMN8zM1fNAB8mEly82S2p+G",
-	"HXGGP1g25xLSXagYtAcydleq2g8zuOvcY8lv33fdnfJK2sd0p7zCzbpfV8sOzSqvpM2ZFVBMMFcooJih",
-	"EZ5fg6DTk8n2d8MwL8bRE++9xgEel07j9+zRsuB5sUxLkMl4XZ4BlM3C/9M9B1OL6YtrF61H7WrPnjGX",
-	"8w2XIjZp9eyi0MfbPbsAWXsCfq8Ao8YB8wCq+FhMpK8annTMfPhVRI0H99Zye9/irYUk2sEbCzpiWgW0",
-	"aVOb+Aa3ebfH1lt+LWCIRyCZ3DL2I49gAyv44e8i2U1eHCKxQRU4ugM99Lg7lVoJyiKfiZiAAgEd0RRh",
-	"xhu4RKipVGJNCA2/ws9vQzzjkBm7xR3p+thwR17CAI+EES/Dbt0vbtzh7bgOgT/lNwLy8868pbRQdBTY",
-	"CLEXMwjCjbDAexeWBFDC4r24AsXIxzMCLtRqXCiaZa5lkohowGZ6AeWxILHdvXVCITfD51jN7ZRxRZ1M",
-	"NEDSgfWXYEMNsylXhqNKMNZZHJHV1Qihjtgv2olpsIZ9BqDSz4CiYDX7rMQX+9lX6XInOV7wpcHyW0fs",
-	"A/zJgkv72U2AYlpcRzqzOB/j/gpOt9tjlikrY/xzJs2VW+gROwfxAFXrDftsxReLm3ZobCr4/POgGFzn",
-	"JsHwCydRoBhsemjc0kUB1RKQKNw1LxQF50mEsuC4EDsTV2oM9y6Bs0o7CGg741gGJMmx04fGljQiZoSK",
-	"nERjb7ixhwCkefj6J4CFAKBX4pz/c/n7b25JMMmXsc4ianBydHx0pd5rBD48hVgM9nmS6vnflF58JjIA",
-	"QsDfTj4P2LUQSaADNPa2ezKTIMExPBzpcqWenxyf+u3IoWf9ckkBuhaJZY6nAKfzCbxPbJ515jEOB+yH",
-	"YyxNNVoyOn5PQzAR2vvBG5BkFoh8pdzDRzHBU19kworTlbkzrsQCLfvreiJu1bpAXbdD4cb4GROLYPRL",
-	"mOJnXDe08sekRuuDvSqpfUXcyecVsI4VqK1QxqWAa+nOAp2rMsQlGDLiyGlEZeRSR5maGToylyboAYqw",
-	"I8Kk+dhipjk654AlPKUSH2M9n3PTCq8TKqp8BlSbAXpljryP6nPN7GFSNdv7/Lga1/PJwP/29Pv/Omi7",
-	"sAVtpQc7mUv0hukJSNea+e3E1xMqllsNWCD0APGY1U3855p/MqUZhAvvuALKNhS5/Et10cwC4PVaUUnj",
-	"mdKDk0DImAxTQ5t5PreSvOt4Rto9lPp8/sDE6fkzOFi7Y8odra5gTSNBATXwp/d2UVcF8xGKcs+7/jSt",
-	"Wj2Vv4/R/EnSwuskpG9UPKbcJwBOQ7ocKShQlaP54f4LNnnQdmxYQ8uoOtqS28bRLQDnrcuz9iWALP5C",
-	"dVJu957o6ZWAk7vjt0Fh0B2+VOvptKbFe5C/5nPyOrR60EfFL2PzaQnbcl8CUF/nYIwP/DXuV7KXt3jY",
-	"xr7DUOfSzHjCoNYmJkM8cS/X9UgjJu1T0Oh1MBttiApaNVAHOMva4/tWUjWxh3t03RI2H1vcin1db29R",
-	"y76XtxvM7Y4PWz7mfu42smI1nYzfscndBcyteG70xKeugGDgUA/VPemshijN/xQvDtBh8/lGivqSnRFf",
-	"4tvdbVuU7SKCDvnB68sGLXROLnsTRpQRSusOfD3vYj4WMOLDv9VhGXu50nED68TM/sPpLlaufGAUEZ2x",
-	"UbaUakqorHYm5kxPJuGRTPivHY3y2Gb4FX42xtl5vuv3SNfF2Wn88pZ3QPOZ63SgYLblgKjyXg55msqb",
-	"rVIiin03a/nnOMbDFwe0kPslEHbqb8N8U6jwE9HtDSkAPviaWLyRWVc1+RWOG8fabBeC14bjXsbaPJbb",
-	"50Jws6fYp7vgtt+o5lxAzsqNpgunLJKmuP1FMYwycRhxqrW9e157q28eC6v9lImfoCjwI+W1c0LCd8q1",
-	"9hb5UmRBkuq5NMIEVWX1xdKFDxNu7CGkb9VjKuDq3nFjL6Hhg+ehsJS9cFEY/RzcypWJr07ZoYKtu4pO",
-	"oaQ5J8fyercyLXrar0ViTwF12uQQsWOeRmaAAQ5gS1ti7UK0qgXIGqstj01IsChV0MVQAhExaY+u1LnP",
-	"H1TiDIoWKMEW8BrHzk0xAZHxGFEl5EoVW6hhyy3ETTg1XloKpJCGzXg6j4Ux5Qw/rOnffBoQd6fJYvEO",
-	"m/wJYkbM7LZjs+GAMKD2bsx/PU90mtOwnXD5cqii9V0JTvORVByoXuHevQ0uzC2GXSUDnLEn2AmD1b+R",
-	"SqD8eYoVctzxds3A5KJ8lZLin+DeXZJU2c3DXETEGgMYEaKbsEZRebogqJ+StBhQQI6TBUrg4jD+SuXh",
-	"a4QxZrEWM40KbY+u1G/aMm71XI69uEPLn04xwX+a6iwBGZgl7mJ9cXxMEhC+wSiWMwDgj3B8SdBHQQDC",
-	"LW5QSh5dqTdhlDB3X87Yl6zUAPY/FwZD1giXACQdBzEHsXrLPPYjD40rFDAH4xgt85JkI8dNXheQpyC6",
-	"sYA8phdGMEcI4dJb5Ej7akIbZGho9aB9In4ZLcRfWPC+fCN+rvfVPxLmd9fKWGncTQbMn9/z6SbjJbTZ",
-	"heHyDRbucseSIiiDZABcRSoE49jA6VNTrGuFiCbGQuydHGcxT3MD+hTqIXMGtVfZQpbwflt4dAIfD7/6",
-	"XxuNnAWu6/0U1sKh5XO4W0q2OrIVSmTC7SzXIZPiFhZPRUe98uPggIoHrz7uIJNwe/kwgRJq90QwHP8n",
-	"CIZzSLajumt44ukfJg+3DPd4txOeCqfkmSE6R2rP9gU0+xEb3SHcCboHo0z4CoeGCvPNtbIzUxd+67+s",
-	"CH89eVZV9jUEwJ48K0XAHp1UlIRdj9WmPAoIDpYQk+0en+UobW7YPHNv6hw4hxvL/sh4isHilYHOWik+",
-	"FZ8SkX6CVX0qY7k0reSY/quM6K1fDfrPCsrvPDMW0gfW1+MoAXUr2YzXEUMJEYnoE77GK+e+FoV8Ujvt",
-	"PBC5T0UP+Rx5vhl4dXeuDfRaajIzj5bwXChaM/CgdgDN9Ed7rJXJ5ol3xDac75eFlhuSJoqcMKUw0yrq",
-	"j5athUBh9B+XyJm9CZYLNFcZn+4ijYeFg6W3yphoU4m4YeTwhgtj1wwMuU7dR/7Yb4U8T6o7OiVv5TjV",
-	"ULbbsESkzIkIZgfsWsYARI5681wrsYTvIfscn2I6ysYBodZn5GFLAjvDwyfNTo5bopNQVKH5uL0rtLz7",
-	"41YY3R+3imvNPWilYVBfGmwlK6lHkORflwU1Fa1n426d86nY7bHv1RiQb98dHYGQD4TsCtoDCRHOTMLd",
-	"G5GzccrHUHGZMyXG1wzSDO1MzHfC3GasU7GJry+xUSs10TNzV3G+S1DnFZ0zs2SV6/lq6JM7gQR3yJeO",
-	"C8fckPmC0OB9cfJI5jn5AbtxN+xo9fh6EzfaStyZhyBjYOp3RMX3BVxOd0nyVAyCxzkWE8f+GDXnKDzz",
-	"skhaEES3vDr1poj6C10ZUV+RsEmBvZZQMS1eQjXiosMFdWl50/UEC+tw2YmeFdzCXsBrU5Jrgim9qN+P",
-	"rcRn32J9JuLoUQVfO2Zul0CIYKX0VL+lWXLdHd4iE0rIG6je+AhC1nQcw4KSOw8AgQ3sjEXa3sQ42CNu",
-	"KYJMf2dwISE6JKWdbmK/1WhMaDH86n40Ohmq+XH1lZ3EmK2AE/MoyY0PbW4+6clWT/yNNvPftBJFu3mP",
-	"kqW2wiBu29ZG7B+On6+jzvymLQGMRzvUQQLyLUB+DNydxRDVBbCfEvfyCZRsJd86yS63i7+R0P1YwZzD",
-	"sVZjYcx2kIml3nPRW1USkhutyljrGCKFKPJmpheqAJmezwpVsgLcToDLwXABOHkDnzOpU5ZXIAB497G+",
-	"cXp7qIRAuRGhZIL7bCpvhDrL20wAch0w5dmYK6Xd4xTnFAE63mo5Dfjikdwt+wuHrjvxL/ON35fb6kLE",
-	"gptQhIPHdqaz6YwZPRcIkBXw3GRNCk6LEL6Vg3mLMjA1B7OyDAzgGD8CyMCwX/eMeX0dmP1xL83BcS+F",
-	"thL6Dqk2g6LcBPgrQDAKoFcznaCrFj+GQjPgeTfrEn1rNakVhPijQA/fH3B4W6zwO9Q/vLWtluyvqAFd",
-	"r73qm36sOr0zTHYXrtJCSXv0SzsdA/VPb60CtVGP4VW10KmdDYLe4pSmccqTRERH7EJwH0iOAEnGAzee",
-	"FmHrXIcinoAD3EBklV8Q45i0QWCAMCeftlyImHdiwulLUJMG3VBoRceU9GoO2m3p1o0MNdNx1NeN+auO",
-	"oz/VvJ5uyl/RNrafQLeOd9WtgOZbsZqH7vHjPAbwnr0CzdexXch/eyCsN+dJ7V35lidtLErg5eIp4wlP",
-	"LeMIzOhUBJ6mImZ2oQGZFKJ253zJYokR9pisN0I4DSWwjkPZif7s+BTwMrUKwasDpjTF6dcZq9wMPs3n",
-	"XcLBOke2vffZFRwrqklbnvmLbSYOXX2KxLT11P9n48z7Nqq95UmdfuN4a1eA0sKA7ZT7SBWtCjw2oBog",
-	"oyX+UqgeOBJYDg9e0vqGcHox0Gg/KupcZyrUs6kHygqtHjZYFi2jBWBWWPBuHij4lKSHD2igUoU67cXs",
-	"uwKzSItZoVKB4rof/nCPapSWvekC4IN8LJon7dafWkB9lV9AC6dk+swuB8xQuDVnsTCGRWLOMT/Oe7q3",
-	"NTOSReiQR+6F2BMDn0c30ggKFz3oj6+kis5hHR1467ifGdQGudC3O7plNVbO0pMJIpbDjcrTooyEd3ws",
-	"+I0w2zzQG5im37dPzi53JfEGbTOGfgeK8rhXISlVtB8RSWxci/BwD2QlTqFg0IZALsHTcpgXxUmDHM21",
-	"CsMmEo7OVDOdbe/YH6boFervGED3fxqcervzYX/v08u/+a5Gg2+PiualG+Bx8Nul36t7xXKXZLK/zywH",
-	"VQ2bXrqXwrYvWHj/Iknd+nwZoyyO2EjgU1Y0BZQCkM+jity8FC2w7OF1Ac8MR/PbMl/n8vE/ZjKOLoV9",
-	"FHXk9iKI3OZVUNhtrH1gMZrvuEzRNk3wyjrBKj3aWj3vUpbVNRh+NcI2xmZuxXd3FR1ZQ1ewowl7L2Mj",
-	"d16I/FLYMupuTtfhKBX8ejtNKe+2Viy5zu9GLAWIiv9kBb5OiKX6Wqjd8+OauJBTdagnkw1akZyq312j",
-	"B23+p1U0awa7Mvj7ffVGfyywB0gftXWReTSXShqLu99Jm6C1fQAkkXuKJUVz3M8xw7Er3y1yqnYSFu86",
-	"WqU1YNcj9IY0UHIWg8Bn3MyYzqyRkWjHAetvGXAfNZ9bbPInKGbIDVRRy4cBxIYl3JgdYfJvCxB3ST6Q",
-	"+3miYXJ3fZTzQe8B/FMHDCfkq+FX+Nmsnm9H9DtT0N30/q8Ui1o1neZ/35OYCKrPhpxqqDtWdC+JJZTO",
-	"ZiOdKnerq7HATxdCWSbVwVZ4cpu0dDetXE9vgIfbllH6xYbrIBaO/xQL1mn6zff4e2zyoLVvWEOLzABY",
-	"aiikjVjnRozTXRjpGtQr+GrTZQxr6MnHD33vRTeGkS9hi6to8xZKse4IHRHIe4bR/zBiniHp8Q8IOxlA",
-	"EMSN+23KS4J2MxVLJ2v4FX5+wwslFlZUidMbfV0gb2mnK64ibB/dDUNuxCK1BbbcHoiUNm0heHqY+pon",
-	"tSLpg+DpBbTq83XRs+Pl/qEaffBlkhwFSjkrdc6bNbzGwJATHhsxePDOHM9pLaA4gB93EH4keIqduad7",
-	"oWyGYRboAfg6oyVTejFwP4GPKIx8JWStCLJTHX20EKOZ1tebjhs1etA6AK1iAyXdxsLx2EEcmYb7xenq",
-	"gmr4zyhBAAi5cPTVcVQIKZtwGYsIUvObq+yvaQyr/ljB3v1++T4v4wB9QJoiFUEIMBwvY51FP7uvPcON",
-	"dLRkT4o7PXZtcBr/7Xb96QCMjFgYwWIC35zpyZUCTZinEfNMc8qIxw4lvXYgWYACi5lNl2ehhZVzYSyf",
-	"J/lHbhhus1QM2M0JbNSvb89fHl7+ev7sxV+O2Hkod6An7NmXL1cKSzdK675bYgq5iA0AFFqon4MFD/jE",
-	"ipS9YGbATthcqgF7gT9+OMafz9jMfTYbsJNj+P9z9/9nx2wGs3gG/6TCDmR5wylfKcBR0kkiIgJVwLTC",
-	"VJhsLqIzFnM3Nm4nVG6AdcC/IS1krOeC2QVkSoTSdbhr0RH7fTJhmYJo1VIKomM1iL4yQkVnjEdRKoyB",
-	"qj1XKknljRPqSlg0DULWIVqH53w8kwrQvFgqJpmBea8NwONYLwwpxdQP7sDM2iQoze/fXEIkWCiny2Ot",
-	"qGZElVpLfNKTYku970W1pbF7V25/5TcihOelFEOIyIQAiqJQBkHos2eLMyLtllpwvURauVeGX+m3Rg34",
-	"J/i8yAmbdeC5vtmN4VwA4BkW8/MQQLRLbWXwRiV5UWLyHajJq7s7BOGS1CVO9jil+iBLJ+1qabrze73q",
-	"gL224QZ23A9MvAPjXbpk3Et7f51gaZyBBwQVJM6th75R2kJEebdTBAacBlutd7n1t7kwQI2lFae3q4h7",
-	"gB+kuwYS6b1eBGoUN9dl2Jd6iyd0LsZZKu0SuH8keCrSg9N/fnTs6sbw5yJL44PTgyEontTx13BAaHVf",
-	"y6+dwgcUuxX+7UshFT/i84TLqSp9SHQvfEJVGYuDke5e6iseByzowucr7/hvH7/9/wAAAP//",
+	"7L3vluQ2ci/4KtjaO0f2NbtU1eqWp6uOP/S0RrLuSOp2d8/onLXn0kgSmQknCVAAWFlpH+1b7Qvsk+1B",
+	"BMC/YBLMzNK01povo64kCSAQCMTfX/zXVSbLSgomjL66+6+rLaM5U/Cff/xIN/b/dbZlJbX/ZQ4Vu7q7",
+	"0kZxsbn6+efk6juZUcOlOP7cz8lVRRUtmXGffkPLivKN+IGWzP6bi6u7q4qa7VVyJeBvV5l75Cq5Uuyn",
+	"miuWX90ZVbOkM9D/UGx9dXf1f37eLuJz/FV/Dt+2Q7/ZUrFhx4aCBy41UP6BiwyGypnOFK+QPldvRXEg",
+	"+y01ZEs1oYKwByYM0fZpYrZck1KW9i9/Z7YMf9RErgklShYFoco+xQgTRnEGv3CjyUrK3d9fk28NUYxm",
+	"W6YJ1WRNFVnRbGf/233Ivr5jlbkmbwqZ7ewEclJIsSGKZVLlXGw0KemOEW4IJQU3pmCkoIbdEap3ZM/N",
+	"llBSclEb9pkm8oGpglYJkYqsZVHIPfn84fZzHO0qQTL/VDN1GNI5T2HJV13yrqUqqbm6u8qpYc8ML+3P",
+	"Y257s5XZ7uhGymx3gX0sKC+PDWN/v8AwtdJSjRnl45YRwR4NeaBFzexG232v6IaRFVtLxabIi9/rzqOk",
+	"j98xsTHbq7uXt89DJP1KHd7XIjwJTUtGsi3z7EKF3jOVECHNlosN0Uba1Ydnk6tDqmrRm07O1rQuzNXd",
+	"mhaaNdNZSVkwKmA+X3NW5Hri9Jgt05YSyugE/o/lZHUgmSxLqhNSsAdWaPuXXBp9R0RdrphKtKGGXecc",
+	"5U9altfk7Rp4XJvEktceHMINK6/JO/ttYuwptUTHqRO30dofQkEKtjZE1oYYKScIsMaVTGzH7c3NjZWK",
+	"xjBlX/7f/0qf/efNs1fp9V//4e+Szj/+/n/+j+BZ+DZnZSUNE9nhT+xwZAN37ICn1/i/rGR+IBv+wHT7",
+	"N9xb2GYpGGHrNctMQtZSEWpIwag25B9JTg+a/B0lmhljOcDxpmbqgWfs7+8JXRumWvrZsbm2X9lIY5i4",
+	"Jh+YGwGmxB6YOiAzwTsoi3QC82jmBo9bqnNjv6atkKQbygVZsYzWmoEkdCvYU00KqY3fFbzQ2m3p0O2Z",
+	"JdzU/jz/fXJVctH8u79Z/8ez//uvUxuz/p6abDvekfdOXFwTuzf2dvX0e2BKcymQBlwTI8nKnjwQl5ML",
+	"WT/DgSZW8OWLI7N7C5OiRWiWdguItOeN4/Tg/rGEN9xeRAZvKzfpS0/vBylYQ8CpL9uHTvn8d7zkZrzm",
+	"bw0rNaEgYxO7wFJqQ+wRnTjbBXwnKNpe3iTtdcaF+fLFVWInxsu69Me+5ML9s5kkF4ZtmIJZfg96wAep",
+	"AlP9w6E5CltaVUxYfvoKBwfGeUZNArsm2J5pQ9ZctYdhsAxth+iuggk7q3+9ovbPz6i5+muIim9VztSR",
+	"+1Eq3K8z78f3sih+ABE+MY7ly8sME6Z1l6x4lyylY/PWs+a/OveQ/Xv3n0Fif2DmCKk1M+dT4IOhIj82",
+	"iP393GF+tu/rSgrN4Hp/p+SqYKX9z0wKwwRsAK2qgqNJ8XmFT/zDf+ihfXFsOP9dGLG/nz868bpXUmzw",
+	"jgF93EiSS6CE+4gd43WWMa3fy4J1N/SBsz1s40ZxgVyut3xtN4GJDRcM/kTzkovAdiZXr5XiD7T4VlQ1",
+	"rjfPOUrid0pWTBluqePUo6rzp/8Cbg8oRnhCwB6AJ8h+KzUDuwD1FVkxENJWxsXtFcirb/H5l05euX+2",
+	"AosqRQ9XuK2eLf7VTbJduVz9B8sMrFzvWP4vNdPeXOyvrpJWAga04f/14e0PxP1qd8qKNlCt8LYs6cHe",
+	"laArFLy6CtD8p86gxxbfTM4yAj0EaA0MVABlOzwEqog2wEtBjaBLoGYySbNkN1qQaHXOzXdcsDHBqIk1",
+	"nJKr1SFgleO8mDYpz4M/w3qCVn93QbDmlRWG8PzkKt7RTWAVDVdGsWdLjp+HfJhcWZNpfro4TmiWf6BK",
+	"MXsM17wIzLQue9NsCS/rVdGhuhP0gQk+Whk/4qmvlSyBfUue50Vj7q1gNt1zu3jEwcof8capy/Dq6wMX",
+	"m2+UrKvx2jNr7aelFGYbO5WcFdwq92nuTlLEOxs/+ogVC2qvyEzWwoQ01qqgGSvBz7FiB+lsB5wvnFeW",
+	"E+DTkWI21L4sG7Gc5e1YEa+AvrPoDeWulWPMDlcPPlss+rjeSmWmiPU919qaW0Lu4+gBl3/8EfU3yFFW",
+	"xI12ZGiG6C11sBH9VQ3Zq78FfXaZZnZQY8fMzh4rlhmWj2n37uVNY/Fau1RnilaVZdEkUhBvFM1ZLAmb",
+	"4zDcwaJI7F3P4PZpiBc8NJ3T1HhZGtKulSzDjgMYGkw+S3ViHyRbpph3A1rTNANZZW1zLogBHSOOCLhX",
+	"eCfFvVEpnrG05ALdZTEHDGWCjtaBQ+zZJVNn2knLIo7I0zz2nlXOtBjc3lYbSpfc4TCp+HPYleeBu6iU",
+	"OSuColZIM7iaR48MPwaUWTo1PH2Br1U05D23XFkpuVG0LNln1iQTgm4Y+KFRE3Qns6DakJ9qqlC1irh2",
+	"FDVMp96dEctfGRMmdbNIK389pibyrqvFWiqWUW2W0Hqoe3ku8hs6XIyj5tH5NqzVbGRvdp4jQjz+hhbZ",
+	"H2i2q6s3UhiahfwVzOwZEwRU3ZLlnBqUWyt4D31LEOXQ/PHZlm+2KNHuYTOl2TJF1nxTt95XsG7cV/dS",
+	"7eBrvc87v8BQh4EZpgU4iJwqFrFR64IawwQXm9SSULG0jn214IKlhaR5KpDiZ6uQJX1Mw1+N+Fj/5ccF",
+	"LzIqTh+2YnSXVoppXSuWlhWNfO/xbHoNTsvUMibJGiRZaEFJgLsmOCfxenhgvMkjJvPDQmdB160URzpm",
+	"BSfP0lLmdVHrBRtVSa61FKmihsuodwYb03eJhSYyHGSKUt8ouTfbd9aw1rMUG10wqqSFVX32VseB2Kj3",
+	"fidEG0X5Zmsa0cONRreEvpok/nKbsXW8PL+5uZ22IS/3zbCV2F3CFLHfyeIgZMlDUQR7H8hagSIJAR+y",
+	"Yprn6KjJlNyLhFBNcvbAwdnnb28/7h1Z08xI9GvV3u9TyT1TmtzYf79MSI2K6bNb4sJNueIPjNhxPtME",
+	"Ak1dY9q+dXtNXgvy4Zne0orlJHPT5NoqsnjnrKQxssSLaUsxRGZkZR/4TLeRNJnnfo6fEc03QhNTK4Hx",
+	"mpN258ujjjZHc3RPRHL4gC1ZZba/Zp70859iyH+pqTC8cA7F3tqt7I8VZ7c3sU++jH7y1c0pgtFOBYfB",
+	"T+BVPLn+91bvWcYT9JHTIpXrtWYm6J76Ecy+sX8Kc1Ks5gVOF6oggaTgLMFDiW8UxWea4OVH7IVHjNxT",
+	"leOhsvOgRio4sHfkGcSJm+PWKoYV5YqAlx3D/fqavHYhOuo1/f5J70fEbuLMAHx1sX7o1p7qior4t0AE",
+	"urM4THRohGBCKqm5sTINYn5my7MdU2BvNxty0lp/SfUAL9Q5o3B0e4ObItuly6e6XB+x7/i7zG3K3Fw7",
+	"lx+43BhVaSbZes0zzsRMMPHm+lXcPu0ZVVGz6V0L5+tXgdMw5vTABk1Jpg+VYjRfKJuyhyX2SSR7hGwC",
+	"WEv2MDn7HxlVbxjK1v4UnTKYguNS59EnwnkBA84XrhcYmNbYT+sS7IddQJa8NuT2hux++BztkfkPalmr",
+	"kPflR5/Qk7GiIAWjwipMITcVxopnwzBIgqQNLfdXkowo26HNsW16p1jOs3CIccs321c3C8x3uV/yuHK3",
+	"75gkk0SVmhGf54p3YtXMnyimzRSVrVyInVkgQnvVfqGzzKRDoWM09mpGn7rTTA17G304xjx9Fu3j2NFn",
+	"kgy50E99khxS7T4YsGACSueGVsEr/uOWoefKDvuZJrpWa5r1lSM70YooVlC4/50B1FGlOsoB3dNDq3XB",
+	"m2cFDp/Cc2XXm9JHroMU+Y6vGwdulzL2hRERxmrlmau9uKdpqYvHZbqPGMi+y/J0Inxv6RCd0AF52xqm",
+	"UXGG4ihimcJlBcWMAd9dFKmEN+IDB++8//8drCAUOyioECxPtZELYiXv8K0PRgZjJdpQZfSiYI33s5tT",
+	"JDTQ3G1vd/Q+hbuDDBd+jMtOST06m9OmVeHn1y8hoJYVteYP7HufGYkZZmPSNZmUX/YSKW8uwbvncGIv",
+	"Y+rmiTiz5zWZYdQjqYz90P/xkouesowc6Wh1jMkukezTiMUnyPV5QyuacRNIm/9nuSdlnW1JKZ3fQzOj",
+	"SUaFc3mgHnxgmlRKruiKF9wcEry8uG5jlOAcqag24CHpOCMhdQBpiNFLyB8bOZGpSSHrfiKzn1GVbe1n",
+	"We6qQqCioeTGapSdveyE/ZcLaLtklsfrYWfJvWnp1k4juJlYvvUUGXIZrRvdLj4ezkU0k0Pq7TtQ5KQI",
+	"B+ofQqkoYJBRqM9yRROQ8cnA1Y5RU8wGNVsqOmVDMXP63g75Dg956OwtEKtCmtlnP9qz/HNyJWtzObIt",
+	"SbDSzKRcxC7JPu2mGvW4N0AiHzYsT5eeOvearljG1zxL11JlLN0tjNO6r/SOcIDp9lQTfLTrCnY1UxmU",
+	"69QmzttQi1yK2W36Mz4FCamHuYd/5GabK7qnxY/bw5Rm1TgdMP1sImsVxcop6tISwcPKKnQN/SDtvUM2",
+	"kmnCRVsOZdqULwKvXpPXrlAIQlOyNgT5mZS1NkTTA9Hyvq244gZ/ENIE74glJ/YJD9nlT02vBOdmVnk8",
+	"6Ux1x4j7/txpG54vieeLrKRiCdlDcEZIr07s7T81E+HzN6TA3BTPPm69czZ9xC6iLKIO8BSqIs6xoOIS",
+	"WXxZx9aP4e2MCiFNWjI2xSH4BFkxUjKTtOVe0drKaTpOJkOq6bcYmdIlLQqmDclqpZjIDqQWPPJSWDOq",
+	"+aqYyFzd0CrayQ4FOulPNatZNB99g2/9L7l6+qzJyvAylDvxToHOF5LOKPlTJ+nTrNF8z8jNtl9dapOG",
+	"XSWDM9VBcAgkKjb73FLCcRXucp/3/SSH+9ph36OJis0hPuU+X3xopVjznDUoEK4y9Ob61ctx1hG1d7Gz",
+	"3Kz9SLUGkw6zjHCHdeJu/tWBeKF6RL7fXL969aor3K9fhiK6j1VBuYipy2+pPlFV4I6N7jtw0WzeSCJF",
+	"P0q991dbpWhmeGaNYkjjny6cfT5TNntyoULrU3lxE8vQYRaT2S4UIYSgaVAi+IDqVtZKp9ugOMVVJV2Y",
+	"EPcaaOJVbQgXkQkObjjFHmTRyvwJ2ACJotwP5kvTOZQeD11Is2MucwzAEcLj2S2+xLNhB6a8gP+oxU7I",
+	"fbjUkgmjDou8HWtuzML7PGbraFFgZjpfN+kzHqkkghQ4BOx/yoVVSO0QOGbE6+6VFKAWTnxrwDGL3zfL",
+	"3lq4Bx2i5HWodEDVLX6EPTTCzoo0gyXgoVNM1wWwuFWngK0A3AbFsnxgKq/ZnfcI+j8L/4JiBaN64tru",
+	"zNAp1UNF7pDYk2WtNKu+M8THOSvis9RNs1B7gfKaea1cZrt38KSrmeAPCzf3qLB6O3JAKCpQRAE97cmz",
+	"e2tPXmQtSDvc6MjFx6KXWMVPYhJ7cTuSGuaXcOT2A1jOy+Ivwj4fdCV9K0373t/hNRm6VY6IyaPUmNnx",
+	"kXDpXyuTesAf7UNP45H2akYMG+w4soy/QD3lr/xdZwemOyZSuV5fdeRv8EIVDRZHXIGUVPnCw67rsqTq",
+	"MG+u++uzQdWAlSZYjN4d2pWm+w8f37DLOCKa7X8SZ4TMdl9zAF+Ks2T6AvMDMxiXKjDfhKztPWbuiWAc",
+	"ggZGEuNA4JAlTmfgJZ7EE26TaNH58xQdTzEFO+p8CIbDKgxaqiaXxWvPcCWhOeMBin5/M8SXmlJsuqrb",
+	"MFhZK/QPe/uwqbbzUkvft1hla6kaWzPKQzjjIDyqJA5r9JsfLz3JE6YaCqpKIdgTzG1mXk+p0UW78ft6",
+	"2SUSB5ZoQUuUh79On2W/X08dsBFsny6QArSRAWiqOyIuEwQLw6iZLNmpdvNgN/zXJgl/sTvzya7Ld0Ww",
+	"oPy9qy/xBh0E1njeWOiOAT0NjaxSKC8DfbJKffGKZU4oGGt+df9sHgipUoAwGnAWTeh89mmWR2pemWI5",
+	"N9GPlzRni5S0U8RQSDwUCyLuppgQT9950bzf8oJ5q7xagEah66oqOOq1ox+XgQLsLeMKc5iJ5ZEtzclK",
+	"KsGSBjsK/Kbudc+BUI1PXEIPRG87/AiQPAzz4g3p/2vaJxYH6eREsM8UR1grzyctO3YW3FIqeAztCyc5",
+	"3lvGPzHO1PiRx5dw+Axc5vZ7sqt6wbHxe30EA8+nBPQvJA/55v/9RRKXPT+J/wX7f5GLAsTmU1wUUmRM",
+	"62DZyAWM9hJBl5Z52BSjDvjwDOkZ3qnWMHaDtFOcoI6uS+CgPxy6ikVTxeNlaJtbU9Wqkho0OSlAcjlV",
+	"Du7V4J3YjjKFmrOiBRXzhuI7xTP2B/dssytHGau3wp+TKw+NFG/qLvSfKrlfwPcd0sh96HNGGlpc8oO1",
+	"MLxYAM3e5TLkLLvAZmJJs3dHw7T9aQVw6LRpYaD6gu3PmuUO1F6bhBRMa+JVocSXzMZfGAG9yg5eMZVO",
+	"TuEdOFCEAB2yUjKvs8ikBz/RqS9/wx+YQEj/1YH446bjJs5FxnMmTKq3VLGgF33vM/sUK13yQVS4xn14",
+	"qsiposo4SPBMUQ8j71+LnP4uhG7+x7IyB5f/xPtRm9AB3W1w50KRawCoACxYqQSR63VCqpM3sjjCod80",
+	"SXidgAWmbAGQHMsJo6o4xJEFRgoR/oP/WC1q3d/KI5U4uMijeWhWchPMsiMlowJU7vvGXrJinrgCfngU",
+	"d8fKAUBuWh0QvCk2EAMpB8uy1ZF5090map9jJ4IfnanVB1vf0UcnZM8ogunDKuL2YEng6Eje4MetkvVm",
+	"65pGcEzK0D5KBvy2pcWayEgC+HpIMyHwtrLWkJ+KHrT2xHQcZz41lYpDbGowYP7l05ifQNgu7LEfgsCb",
+	"cSS3B2TyuDromj6jzHyrroLc96M99Y2QRbKIkRhwbQtiyNOM1cq1GDiBrSxYcIJwB8iCef7NoKBE5ERA",
+	"9w8jZYIHmBG4Rdyp5wqzGnx2iJ0XAezEBbOZEs3DOXksHqt0EuALHTPQQDnZsUOrjPalTO+w96+3Vt72",
+	"xExv1wcVeY1ETbp6S4/nevfFSAsYnYLRVT6hQxmamTe0yOqChivhaVUpSbNtmklhFfZY/mneiy4qsJIm",
+	"3fN8CaJKSR9TqcxWbqSgRYrYGgj+c9434jFL4PXapHKdVgUVzH0AMQtPmsvkx86eFFRWX2ZK8Ck3oZAC",
+	"ijf6O4QK+UwTAAsBmFhJCrn3fV+4hiYmgCPLKFyOIvLatxM7ecNP2eUHKdKSa6bP2NzRN06dwqlbOfjC",
+	"guEZFadgM04nQp+G9jgsNHU5wn3pEUZeHC9hyAxBrjoiIuYk0CTNj2/nEV6ZY8W+5E0C8jvuJjgpNha6",
+	"K0Zgf/ALybyd7V/yxgF9ZLqfAlwI8pw8I7efPyf/RG6ub199cZuQ/ZZnW2tb2L3MAdoBNDyHrknoRjE0",
+	"oe7J7edfYJ8bl7zsihwT19jquR3kC/I7rONt5gNRHkko0QXfbE1xIFqifeoAbCOhwuz+xAAzAXTnJKBG",
+	"jJIk1S5+oME5gpeb6cYDUkhZcLE5qkI4RNPsXFyQBj0KM92DZlZTk11QtWGq15MK6lupIbRccSYMMayE",
+	"wFutAImOMcIQHv0s2F0rY85e6rTQdAAw5w9heMmag2rVyHOkr1t10u51d6bBrQvNII7DThJNuOdItsik",
+	"8joz/IGbQ7rHE7CL7mchtH3NmSvlF7HvLUfae6yo0FziEY2dn4PdOB2H8+XNTKef5KophtwyatL/wPlt",
+	"dvH1xSp+rxpGazH1/JY9350PMhxmhdA2Ty97bpLjrWyJkHSYt9288FFR6vTMFuYTUcfOWfipsdwhHng0",
+	"cnobdrn5INWiAKJLOqpmU/je42MtETq+wfl34bHuuwOeQOo0qwiTv1aafTCsmsJG9bAbripbYp1OA/FR",
+	"V1YTkYKBExTdp6O8yi3fBNL73r16Get13oe6lcS9PAHS89H3UrBTx2k7aNdbLCeHCAtcv9iSS2lDoM6P",
+	"0FWbLCciPXHQ6zbg5287bZwEJ3Llv4xEQoi78EYrbpjiUnxP1YYH48ApE/n0FD1GqyMbDG9PVrPlMQ4W",
+	"GCM9kx3cV87iigz4fgK7zsPNCWvzS9eWOk+8ti8YVUwbPBfa9dlzkZo91Y5L1uDiigxXNocwVIrsdy6o",
+	"W22UlA/sGLBx876DASf4ymeR8aktVQGu+JOQew+8soV+Fp0Otq7Is0V04JqsCpntJuqHCt+2NAaxDXc9",
+	"5uCH0YVctZQjzrAwlRaK0fwQxhdqAZFCjON9Q80nhTSkzU2MCcXQbMsi5D489tp03kkdqnf8e0sS1CYB",
+	"PsGrb5ebkFqjQ11RwxDHwfUVGnEshKRjIStb5ncvJk1zWkxYcmKrvzshAfgVW7PMnJf/0oWYH4XKFM15",
+	"rcmKoauQNbiXVLuaUsJ1HCcYps18zpQ2f7JqwpBy8HJnrpMIMF/V7CtqToKAyeuFSZXRSWBDtRYHCk3/",
+	"EkVIRzuPIEbfaNyJJKgt1dvgD7sIXQ7Wgru5uBBpOo3qlBol11nMo3Ie1aszVD01yj0pWEL4ehgEPY6+",
+	"Fi2D2tKpqSm5AlOo+j9SZhqWM7GVVsAxbrMnmfJP03VpbQka6vmyRuFFuXKZ681/lrIW+ODewdBgwytt",
+	"Um3ooRMuQ4MvYzk8vWUFfr2p2LUDUfzRp2LAK7B7E9VwF6sYe7JisT8+BIHoLUNAU13LgVii8KaQdQ6P",
+	"X5OPgEq930qylgVIarpjxH4cNbmSYb9h3+P/QHLZJN+4GO0BLrhxC65a6VCk/aNEkAiXKgSHhT3gvo2v",
+	"GGpme0DDUr6yD7oXXIdp/FinzXmn2/R/9C3AThVWQLuzpw4jXDBPcElz7AmEysB9C/W4lXuoN5dr0yiA",
+	"emJxvhxoMsm9zXeSayLQrnSVCtG44x5+WieEEs2gmLCthFAPPFx8bs9lJx/e0/D2+iZINl0jI05kIMMa",
+	"wFBMnEbw+cPtHYb6P3/z47NbaH0yTqPkZVjRaor7vUyKztX2TNH/JPY/WEm5uwbpef2nb3/4KiHXUHma",
+	"Dv5ExYZd+4HbvyC+XftvSBtIyLVm5npV88K4/8afm1+U3DGRkGsvvbpfbv7mv4VehmttpMKhHUbJNWJH",
+	"J+QakN6hLeB1wagS8Eff3u96xyrT/bcrtkjINZQfXONl1/yznarlumua4xggPpt/gU0z+Je/Nu2UHejL",
+	"dVXP98vmIJSRk/s86N5sOc1xx/jEO6GReAE0KSy/crJlYODTbAsCENpB7R372v/GQ6PZRJ1smEm39n4R",
+	"LIfMOcgTg81JGv/BwWUD4Wbdo4j2+5o0diSi/Uaz+UQi1TsHRKuIZ4FIs7fxLEbdbUsKInweXDDtPQhZ",
+	"Y28sbtUtkTEltCOZZiaBVkJQGQtVWYuA0VrIwrFwa0FAo1sO9KqJgjgW9g7ZuEswNis5XOXxEXIw9ZZW",
+	"gGHSZJ51unqOj134TFxExYHL/IiKM6EPNH2Hr8nrYk8PcOWqeZ0VJ+U+HzrtX3NW5O+UXBUsUIaXM0P5",
+	"RHqD69k/mjNoVO5X7xNb21ESnxNbUYURiM80ETQijd6PlfgJhVciuN6+2bIQ+NQvgU94CnhgEwkda1Vw",
+	"WN1BaVOLc1ZgcmHYdk5Bg0gH/qcoZ9niwo2FMGOAVIybFPraA1M5z2Z9GfiBv7iHf06uDkxDX+rFa16E",
+	"0edn12nRHgW312HKk+K6OpXrBTzbcVX3cez67PW1s2fGHmq5Jsxe8uiMNd0Eag/nbm8SsmLEm5lj7+ci",
+	"PD3cu/n2CLfLQ3KLgIKs4ZKeBaWBe/0hk4qFCrY0A90ztpme4iHh+j2jIAz+rsPt5Blxxel/T/RPNVUs",
+	"vyM3hBqyYtok5Ob6+UuIQVG8OTQ9gJ0jMP09MtHHzieV63TpQpaULVg9dRsvUd6zgjsafLRvzuNwuuRh",
+	"JG7S2ZTgApsJTZ/sv7RSy5uBB6YhjU1tuAAoTwFd5FxQI2Qgfs0VewNVQYGu4Vgs5rstQEANgrkJ5M2D",
+	"I7lJSHf9gCpZ8Oxgb9vVgVBiGJRVU9Pmk3FzNcZzsSpRfJOvTadvY0xglq1N/NN+oumk+eCWtaHQEhIj",
+	"93aMeFiOXjXL0tuipVaHEoOseb/kMPcYwbQOLg7hh3xmV0kPoAPWjW+lCUZpwqxaxPJr8jU3RIrigDYR",
+	"YLugDt3DFqV6p7HuAjskUAR74Np/Gj8b6hjvioJ1sAIdIMHhU1B+D5Ccbk98NW10fLMpPw42fT+kG5ly",
+	"MQNtyDVZcwP6ZheREGZIBWFiwwUD9bNdGU5dO4zK4eTH91anknmiN4BLAUAC23mAyp7gBbs6gI/Mqb/x",
+	"SlfYTsAxZV3kpHSgVWu+DPwaowOLVUBWHYNObXtEQyoigB4BcXNJ+vM7euWyRzMV8u6ojf05CGlSv/F3",
+	"lvxbjxS7hmomSPNJyKo2RMuSOYsTtqzd+cTDXVpWyqhSnOXYqgYMMtduBvP7MRrgb4G1Czy2k3D/tD/M",
+	"gs206qbfli7zBwWKs2e/oibU9XnUyvmYaKxeLnl2yYdfLXr45YlV19XLqyTQMdp+8BjpvuPaXMJyXOYR",
+	"gCJVP4VgB0J7jUwV/0Hd3IodpGuLgRkF3bSSGOCbyXRc8MelS7BfBlsRMKX630waF0Vnncd26Zdvbf43",
+	"64EeOAORCV/TB+BI4/RvaPUOHKkjNnNpz0amLIf0Znt9wQ1f0pyFtUmRc7GJ1/gyKYys1YIXlNQ6/nHI",
+	"WI1++oyusm07WT9kb3FJlzSdVUxtCLazDlcCwL1DqwaqbwA5v6XaoebnpBa5UyqxnaoHUfcudgwv91GY",
+	"+m3u4b27Xh92f/XRClXInKlr8hEwvaEND5a+/ZvQNURXrb5TWQa7a4vCLY3sbyvpwQASV03raKbbgQ6Q",
+	"N+rb3xuZOGBJIGdbhksfmU58nyD7IUtiLjbX/zZuLTdi7EC9n12d6BHkAUhplWcklH1X3zk0c1i5XDs6",
+	"Q3d7fNhNNMEVOG0Zkv+xDxFEl2MrhmG65USFyJoCpjfPWbtzn2mcpsvzs7Oy20N3TCwY0ep7YSpBeaM2",
+	"HQJQ37oWUAbcdnpD4+UNKcshV4JJ67PTI1N2vcA62srEC7afk6ufaqoMU5NbvaXFek8PzZlym41O65Us",
+	"aOMUc9xg9xEoG9lXvNMjeWbOTTtlEEjH+NPxoQfaA/Q+t+FjbgV0PvfICcnEnvOSwOHpkbcz6QH3+G3r",
+	"UOO4+Iupv7rEGV589p7m3DzlgTlSr/rf5ShRJbjYLLR0P50D6PXov/FBPAV0G5QTVxBvZNUqK4mLSkOh",
+	"MBLL40bD34GXfFVs3okK+C9JwYiplWA5NJhdSwX/71D9dBeFRu7N9ppAQLFkOaeGdackEeqI/pvQ/PHZ",
+	"lm9cLCTpzgZG8z6O8bD3BOtMfSGM/TMoOO7PqJ45x1Bjq+FkKTrTEvjLWL/B+uGAJhNRnPwaALLt4M8K",
+	"SfNLF/haWxQb3aB+i30CRRgrB5KHRn3uB5XRN5FTbFlnyTwvqUL15/0icuKTFPrArIiEbDTHDeyhK0AB",
+	"COCa/OiAfriZ4hTvFY/vRNo9F0uo2X0vXc4CveN4Oiv0ZmE/k4KyHdzmtr/TRadQUMMULVK5XmsWHvnt",
+	"usdU7vYDjyKwFohzqPknRu6pyvX4djlpbhXlKkWTM2cB1/VrsUGDD1zUzbH0uhMApPTswQREIT5NDwm5",
+	"wUb2p8ytC40zTa7Iby0UBQBPMcMu77zhW8oHFrjC/G3U3u5Nr9rBrSErMKKxesxDSUHCB+Rxn0C9MNhB",
+	"Q9GJO/1DR38aH41WIfU2PgXO6W6+9xbYGxa5eOQgwGgM+Abu7VfSuvTXrXMLAEnMFkEcj3mRzoED6LuX",
+	"zvpSx+90zneQFud+pePWOuczHX/XOZ95DJ6cr71gc+HpKPl2Fk7F4Dw8oprsKJ5c1EUHuL8Lk3qKQu7p",
+	"qrB6uGJah3Gm3voK0mznfEWqoxVaVcAqcQTzDMItOI6125hEgJjOwPni5ninj5c34c6UM9AR0wP+4+9f",
+	"zgz5fNBY5Bb+ObbBC6oNz9JS5nVRTxC8O/Lzmy9vbmbG/sdhV5OXNxOjj2EsjqQ5PWfPvpxranpzc3M7",
+	"s79rWvKiB1GdYTkQw56zUm1Y3vxTWMJQlXKF3cf4ZptmWyVLXpfNQ/2/dh/VFet8TLOSp4G/c5GzNRfc",
+	"sDTbYqWGm8ZoKPid5TjIX8+Ela8QpS2FAPRx6t9cfzFH+xev5vqZT2ODTA/84vcRnN5n9JAU5AZjBR0I",
+	"itvnN0lclwPHMpNi7hL5zygvn6DEC/ruvq1NIeVuOqsGioSkcuF6UvCd6yRbMGq1OvRZj/SQUqpg35Ta",
+	"4a72MW47n0W3D5QwrM3CfHZoBBxyTe2l6tUMbiTTKRxGK+bSTiIrlPDNZxvAB92Ak7TFVuDjDPGF5b1r",
+	"SJtb9opU6aJUTteiOTLp0Bps0QBRndKL8xqNs8mSCWUWUGewkxoahOMUWzp0PtvdgPBWe4yIJSXeHZzG",
+	"QfZiU+GOVWSdpMVrcoNJqa4MFxvfLVAwQgKwrYceub4qavc8992cLY3uHYpLBzEZ+61PN9/+crb5diOD",
+	"By6dOtsSqol8oAV5/gKSM+UjedFvOPLlvKz21ccN0ae30Rp4gam8drAeDo6kLeKCTjwuNEyLAiPDzr1Z",
+	"YK3M9MbHuEZ4yYPA6n849PIU44z8RbXvugoC/v/g0sLs6jdon2NEghukQzD1r9nicdRgYXPvvVTixDyD",
+	"MSP0UZf9p/3ap9nkzzp4sS+i7xkLHyJollUNjSoWhramyNPOLESBb31d/JN0qD2pJOipOibJfah/lO+C",
+	"ZH8lQu6hQUgfGEEvyyO9zP24qHRjSS8v18SLthflMb548h6KT9Ty6iT6tR3VVnjEKi6yLUoQ0IrB7Zfu",
+	"ETXCuyBAp1Ashb4mUEhRc93vcy0Y/OLSXdJCastT4PSL0E6nmmn5PbqEXdLIgScwTb4VuYNWmDh+lChG",
+	"IXSjt3Kv7wjFJjH3hBKkpg99cmuiFDKjRT/TqM5Mrdg9fGldsMxIaMNRF0ZRbc2Ue+eIhjYORG9ZUXS8",
+	"Sp2Pw22C/Q4kyQEI6Z5sqcoF0/qaeAAGDIfWuqaFD5lya8kybe5w8klnAoJn8JNupwc/+++6H/0/u839",
+	"hkzVfAAQViDlunkt5Cj45dqhZlKsuSrnUbn+pWa6yUZYIgCAStEs/ZFp857pujB9eNPnx8FNAxBRU2xt",
+	"mHqgxUTBG11pWdSGpUwpqWKr3jjV00VvrsoN8RYhUheZu2Y/m+qnqFiDohEnf6I+jY83uIZL3gmiGL56",
+	"SX7Xlu1EfM5jTA0yM9AlnhAr7FIvWxT2Y0qho5EOQqFsqarClUywaxCD6kVYH7AJWlTnGx42kjElakFD",
+	"pGHjEyzVcCBxviiw99XOzg52YLiJjmlbJkuGrN+lUuggfUe1+cj0mToodgFK0WqJY94zGyRfBnzOT8Kp",
+	"ZL1lBKmFYCDvnWk7DBhCqpmL5eaxJ8x5zBa12Nr4yE+MhrWoubnkekEdpqKGuaUOPA5WBaQqJ8CFeENH",
+	"okvaT/pmV+W0PPZ+FN0z1gg15PaG7H74HGzSOJdadLsv2NlFrdAW2SOeu2RRAIeFTJMJMKmMNZ3euhjI",
+	"oBfJvbgnwDFWqDYJbM3TBaNCO9dUEAlzgT4/TBfstY9v+pS65qSDrW7ZKRmdpQ5n9rZhdH4aEh07vp7A",
+	"43TeUw5j5xCcxN+Rft9zOs0eofRgySGyfU+r71xkY3BFQOGGT+eJgkSOv1OoiXfu+UXoyVA2ZMm4ksnY",
+	"IEgXRnV5j4GRE9iVz0MBaHAmR/K4PcpTxKx9yc7EJX1RCnFh7b/S+bBGIzbN94O+m61ieiuL2IPTQJMv",
+	"Lhpw8PLO9YLeSg9H7ojSZaH+Tk4ciHcQMZg5ESM6W3GMEO3O6E7azDtXsFJSyJ+KwxefyFg7NgykiD2D",
+	"FDGGBnkbIYnEJC+svj6Fd+VBtRvcBzuFpgTaA0cth5TplVez/R1+V4qMXRPNmHB/gKww70LARjXXkHfd",
+	"eyBxPyXuyc65hHvn2v4txb+lsjb9j0MklXokjObIOIj5a5LRkkHzqOnXEINaFgXWeavm1wjyXUO04I5Q",
+	"AumevVeCxPb6tWB7yJCAqiugiSsLbxeKBwFnbx+SggWV741i+yPNCrxLieu2WZDrUCAFcyQLhjd4z191",
+	"3GvWPAm9F2QIweRbcPvAZLTPJAUIRfQAVRUTCwAi/EU44TjPgxhqK9YiXtwBPh4tGWTjJ4AI0OE+8G1Z",
+	"0gJLIDLnA0PnViMtQ1Tz4frAcSyoQ8ewX9lybWQ8BvFljKzOlrby1x1tTzi3BL+PQaHrYFneYLLcROKo",
+	"K1xqwGZG0DW9vFFjmdMkDeItA9QiVyQp16RgD6wgf1cw+zrCG+m/D8BMHk89PF/kblyl1lz748RxzA0x",
+	"UhKz5VnkXQILDa7iq45l1alh87jDQYJB77dI86tcUEfdLbqKhX2zL7xdr4NtuuiOiXQtFTRjO9qDgQmI",
+	"zMJpct2bGxZrSAE5kbSQDvkGNxj7chYPrCkIau6cBqAE2TAc7qXVRJXbh0JWLrenqc3wiQ6dPHDwVw6z",
+	"W2OSWnFOHffMugANyhfQ2TPLoa9MJYuDkCUHwClD7QeDDhtZMEVFxk4MOjdUapi1fzBa4eKYqkO9mSKz",
+	"752LZFHeyWw6aUexhl7thhb9/PqL5ZjGYPfbNTbQ/QvCvOfl9cHMpkg+BKDP5GaD1/GKFwXs9Yoqy2EF",
+	"QqJtpUl9KUYmizw1VOTotICGg0G+syNdIkwHTPIEIbrvZXlWsDeMb6wYLYqD1TAWoJL5Hg3DTzqEN5io",
+	"V6NW9qbu9ixb1HpsCNVijvf/+l7WwjjEq8E5XNzZzzUsWJQGiIUl80rpO/9cm2Z38Yh57VNmjj2MeTU/",
+	"d5oynJHY5/x1DRF6NPQTOrZtFzl+ngWe5Ag+sBwxuMfThAZBQW0TS68aHJMVqvlS3BO60tCQoNtvy3Vh",
+	"G/OWHXexW3luRrQ7ISLkfjApOxuYFhdBxX9RTlWo51vjkD2eBPWDu4o60uNFX3jcWp3DGKbsIv/3v75+",
+	"9n/RZ/958+zVX9v/vE6f/fV//o/QOn5gj+YNRBSnIlxHAX97wGY+i3Ci64xdJ9MJ2ZUJJGWDEbelK246",
+	"eDV6KytMXSgOLo1CexcCFQfiu0YFUddZ7lzGMXNusaqG27nw7RDcbIOKF7BGsLZQioRQTXJq6DV57RF8",
+	"XTcT7fDCBKSZVExpKcBO1+Tfc/nvHqsbAbeticHDSE9UbcD7qKcvzv8KtccK5H8K6CUCthkHaEajaGbu",
+	"Wrzwft+VBiEgPyRo9SC+EMvJ6kByaToR65ZsuZxOgnPAxtieyKfB7aXKg7HvLezhhMbZAB4mRLGCQkWk",
+	"qxB1nUUSB4jk0m1+qpk6kDXUvdjBG29hS+BQmxRmtjKfn0Xo3fbHoBxrfv4295iNTBNu2iSgrhizP96j",
+	"OfXvzYz/PXH1n8Y3hIQ6VyunrMnqjC+pWbOn0CojDpP/rXI5/kN+VNBAaZzrW/fYBkEYsDnVAITzlITF",
+	"qRTQQuqlwPP4yn4b/uLSgotFceoimDCOKIN6C/iiW/rguvYBfpf9l5Bhw7mkWqe7TXTf5gUx8iU5smyf",
+	"LtdQfV7W+NRYtluquioenZQBz7qisYDHoaRFAXhBtVJMZAdSC26s+CY7XqB8l2tfxRQDCdAMF/I8HRnO",
+	"bhcvmVGQ/NcE/z3Yj2B7YBAsQfrbpwFgItNyPljY5GAyn7muqsIhugcUvdQeqEXrWYLJCZhHigoz26Xm",
+	"R//chCuhn0zQSwLoL6J3Thqh5QRMO/u/Tsn1X6LT5LIMnlaWjW5a3xca+pxnRa35A/veu4uwNeTxqqab",
+	"2cKmv6lwbF1hLwcFz0cEZ1RJQk+WTlfHYv/WhbJ2cpsS7z7RQel2tM/EzYQteCnB1ZD69uZmttQsKNOm",
+	"ejvXmq4K5lK/GQbcz9zqVjaG2lC1Spa1g9dSXZM/lpU5dFGxaFE0rW24B17HNov49mK9rM1zfnFzXAx3",
+	"rN3f3wQY6WyZeURYHulVC+LvEs4a1I+fwFPzds/ycL5qk8CRutsg8nrKQw3vh4j+bYUSSH/8CXoe+MB9",
+	"JksuNqRTAD3WSRVkxKc+q3Wu6TdE9PdUI9Cxj+HiRzysP3ypU0Rh/4ZZBOFw0qJ4bnIVNgQmOjnXWOIU",
+	"ruJ/R7n6Lhhm6wLzgf8K2gI17bs83E8H7cgeXjHGzHL95gbQedB2DrHvTOshw8LTSjGtrdk/xrSLw55r",
+	"bBdJ81R0VNlzkGxKRkXvY4NUsibCmMmylGJRJLlidNf7duw78sG+sgDk3L4E9K0VC4OeNPij/8yU+U/i",
+	"H+5BSpu9JL6kPCpquWMipTplD2z+gLU3RHOUyB6vKGw9JTF02yDfuJKz8bmKAf3yvDILVNRFvnZB5I7f",
+	"IHQ8LglY5AC8HP8nHsCoz+FDJh0y1ohpQgwx3K6w2FBGMPV2vQ75W04I/nBdUpMtSOs8N/e2O8f++OH1",
+	"an2K/dFHPdxNd7ds8S4TMKUBCXEW+qCrjj17OQE1JIw6pJB0IgBZqjyuWAPy8SPgR7pXPJvb66tNEjvB",
+	"rHk+b9TYkUeTfZqhpvfE5zTdW+GX88yw3Imno8CZ/fSAueE3DazGZHpCkxsHd+Z9Mzp0A3eu6PEtcwJA",
+	"xRGkziM8O0bHDF/1l+Xny+J5hmZ8fJoDK+zZRO7H+ZifY2i8pEVSPAICCov2mV+OjVADragyR4p+pg7P",
+	"s+fhJcZBh0JbEKsGDwFEtccRiYQSnZnzzHFT7IG5rOVAoiaAkmEhhp5xeNy+nDvZi9IGMEOGGnv7ZvND",
+	"D05IEPCrZLOL+OLLeQE1jb46vC4gsAzA5SdI6piZfEpYrFdzq+nu0JeBgzORxjG++SYUEdN0hjqrOLRX",
+	"nLM4co1+phNC9drIbJdCY6fypHxDih13u1/pLmaKaB8MPZyiwZ2UltRPHQn2lMfEAVcBggJyzRVDoAS0",
+	"fhTLdlI0ukevbSPk8jbYDAAyTwGXY6Gf8pQMKsWws91sK1Z4DIm+EKukl1Yxjjy2GeRwej7ToLGO0M+1",
+	"oQdiLGGYvQARk8+1cZ254eeFUoPp6PWkSc8A1sZiMrDUDKJyECXTl5rxPArasjvpeJbRkFCz4ns77zB1",
+	"6XC0+HF7uFB+nDP05tLkeiPNpUV5SaJfC70Pmr7qkKpahNUMcGVMyYXvuGDaVw1ZbrlzzaosT7jk9m6O",
+	"Z1wpoDuri/PYlgVSDT2cDr3Q84J3PjWcfJ9+SUPqo/t0isgHgk+FMGQbNIL/aGtUALvovjXcqDhgUVNs",
+	"vKJ/TfUCF7fNMYvEaME1BEnj+6rToni7vrr715lJ2cfdjP7qX/+2rKQyH+qypFgAO4y6VgXPrH22hIsQ",
+	"XmLm2sR0LEiYhIqhu276FMkgHcWaOtq4Lqxl3Dlxg1srS4cdxUeA7obdOblYmDjK1rVm+UnvXGTGQK1l",
+	"4+t28wN+1xP6KQ0Z2H2/R87BTJMRpw1pOeCqyfNwipgIO9aexlfF80F48stRMu44D5BqjVf4aRkIc+kH",
+	"1DDFaSDj+YeOx6VfZfO6VWCtymqVHgbS0mhCBS0OmmsiFVkXck8QCR9wRFA/ph13HLYXz1nFRK7vnS8s",
+	"o2olBQHEcOyjpOuS5V5mC9kOb68SPQu0uizJAu7u+GBs61Puifovj8v5RjdeYpC0+CRH87kDqEqtC+Ap",
+	"TPvhmcdpArt3E4uKpl8wsnRnYkH/drMVk+fdKltTKhyetREtrBiKzteTq4LNpoS/c4+5Eso6oHOg9Dp+",
+	"ybnSRUjF9QEzazICujk3JOf5vb0x89ZXg3dnpwYdxWpXoLaitEV++ms4JeJcUV9gvaKjweSeXSIBoqvN",
+	"XD4L4l1BxfG+lFLHouGuGdV8VUw4LDe0ivwOF90vDTrAe1Uw5r735egTEOUin6dcY4rBuJ1vhog53ZVS",
+	"VoaXtJhw5RpZ9flhGJFbS8XSRUsf53suY/DemM33Qos++hnf5bHZ0JYUyBF+9RG8eYrCUzWVWNOxppdT",
+	"Ir8rHgsqBDQBkVXqj8SRBhyRKRSdry5WiNvrtxd16mMP97+6gHBYUJQuOP0MrF5twKfkQQ9j4dQj1yzG",
+	"JV4RWiW2DWiKHSPGqYVTyJcvpxnmcnsZTmL29V3TNZN9BS1gQFXx+xuqy9NX3a8cFRJwlCeK5xSj+WGR",
+	"brgkU1WzTIo8Xbl0tTFzMJNyEV1eywyA2zwNfvUh/j5y6ZiTOXIFFR+MrM4EhB9cPIE8o9s4X4WrT4xX",
+	"elp+CSg9GKyYUHq7QnWenoN7DlR2P9kpwgqWe9ouyqs5RsyPjZ5rXBWfM0NbZ51dEAJgIyIX12HqH8+b",
+	"KLmoDdMxbvK5LiVhYbyA3kECy8rd9/oPvcZfDeajT34Oqfadt9+zSqpQwHETIzuK18h60Nc4Xd5F4Xhg",
+	"qrtEzKupq/jDYafXfiOY9zmpiApp2Dl6YUOPpNHtVgCJt0EMPFiIHya8v230zm+tvUN8smCnC3ICPzTp",
+	"g+6n5t/2x16f3+aR3l+DbOJbtCw7wktKUnQmKzZvTuM8PsDDHppQx772F3x6po7K3q9vRXHw3o+Z2IZT",
+	"L3D+zYyCW+mmcREr1+/IU9i4PSov6/X+o4dkatxwHGo+7l3LobYxda8gRBxGaeAL67SmPJWve/7JxGd7",
+	"CHBgIkwvKmcj16UUjGxlAXC+xcF5HtMqMwkpqdhQwTTDfzaNDOFf60LufY/PNYWmDNhzocjT7m+YiLvQ",
+	"4csXBdjjtb5FQMOTHPOX5jguwdLRuzSz/1yjV2q0hbfWRKR61ySDd57G5D7B9gMUVXfnb6B4XSTkBvxm",
+	"Rl6TN5i639tqS9YECo9cPz+aM1ILQPDa8AcmjiZf3s5Zw7BCFSw8Ga8NOsyjFgNpcQ7s8m++AOiQFcb8",
+	"Hy2iefYTXYjI4xeCz36SC6mFs63mVlGLZ9Do7tNbg57sRj5aRd7DQ1QMUmngZWLnCjgun94CAQgvYnXw",
+	"3Ke3AM3KVXHwjTIHSU9oGkHAvuZFTijRzBAujMRkcN0H3fvyJvH1YM9f3EQkaM01s27qDj1o/RTQ9hv/",
+	"pGv1Skp6sKeic1+UtTZkxRwgbH/it0ep+Hw2975VHUJTg4BmIJaakD3jm60hv7smN9e3L7vhzqktDkR5",
+	"54jYd1wO2/JpyCaHh7jYgE7k8/E0M8P9tXvmt/gV5I0d57+bzv/meNFN9CgngjIAG4xPD7bxeTO5Ly/B",
+	"fh2tL0A69+vszp62rS9mZxdSN8N5i51QfGi2kOgE6iukriXk+3f02m72iQw5xNUMt6mHtvxZveLZRMNI",
+	"hBv2+M3CY1U1OtQdccq3XJO6SWOXe6bIFwn5f/+fstu95Jr8YFk7fhVDBnl2O9EG3i+l4AKbLZ29ltHk",
+	"E1JjjvGzW58z26bAf6a70MdGVk2q/O19NzUe/rqlGjI2sGjDvgdpx1YePjV9fqqpMk+x2S/+Bpv9U83F",
+	"kyzm5d9gMZoLFl4JmCpGenhvTba0wForgKJ7YImveILJMZHrAPNKAWzZVCAiyPHidUXWlvlVDTGRJwqk",
+	"c/bAQcnEu6WBnvZw53DuWkDz43jmwc1D4MGFGzgr/LHl5na8sn+WtdKuJKHJyCa1MLzoKkcbCVfl5AX6",
+	"/MVMrdb8BaVotktLqjZcTOwBHpD1mqywofieZ8zBE7IKd2fNMkMoAjas7fMBBnNKHhTcwXCDVXWUluc3",
+	"C2GhwyuTe5Gy3GorZWgH9mRNFeGiOfa+PtC+A9yEXgCuARVFJKQs78jzl9bOeXFjDxolqi4G6s2L+anP",
+	"3rsw8+NH4/XKmpIdVwUvoVYDCD+kbIew5zM1TG5eEAVO2XyuwVIxkrOCPzB1SPNgIjnE+rDdhZFEsYzx",
+	"yvR9Vf1Z2fPiafXFnNr8cl5bBgUgBSTHzn4GNVXPj2YvibB66QpEBEwW9YhVIbMdiIUVg/MIKqL9tpPa",
+	"XBHF1kwxkbV2uk6sftsj/fXLOeLP8EB+YGnFBDOKCpNSkzrSxrgPDow0r6LAaM2FT9Nv2F8tCMHjnSJQ",
+	"TmIq7cSaQWffNYHSrquhLO19ZNzvWp5++c5vHYPDM2WvfwN/d1OMXA52F7ptCuUI4LnewL+FHe5JtjDC",
+	"cGV5fkgRa8yksKTU98geh7V56Spb7VsOoSy8c5S4r5A15UWtGKSQCoTd6Wyu06sEezQNRpK+P06Y6PU/",
+	"P2X1rtH4eYvHjwAgEYGG5b+a5Xfapp9HgraY9Fezdmwpf96y4Ru/hhUvuZ3G6/7UL6feWk+4m2Z3+pe7",
+	"mvpLgZ7zaa9J4kBh4putnS8+2bRcsxsmAsuCBCWsVmgxKDPaIk05FJC2pSOYhc0Eltr2vdVe39zczq0Y",
+	"LbGIBcODv/71nqR7HGPXT1j12LAUmryjRymAFMqoAlyzkR2qm35tmGEnEHqmZ99dtw6B23jsltAGranh",
+	"m5ql7BGzDoJQOpkUhmaGuIcJEBRhze6sGiALnh0Sh8RY0P0gPHH9Ze9//zhnLnem/MWRKTeWT9jF/o7R",
+	"XYuwB+D31CHeFXzNwJ3ezn5A4Jc3CwMVt0FrdTxVxR5kUU+EXt+3P6JDmZouRiDcRjkt6YaR28mps3+4",
+	"+ccoEIZQBCjIItCZqsWumuDoDxjIyKQAWKXGeYd6Qbb7TGO7BWin5D7mMDqsvUv3XGyuyY9SQQOX2rRo",
+	"TfjaZ5oomvNaL5JTcWszEtLSLrM297FPYG2C620qZFopuaIrXnBzCCVq4YMk27JsRzQ9ADyGc/1tuSad",
+	"1xf6FW6uX80hxeEkD0wvn+WBaU/I47N8NTPNns51/TI4TW87+KbiE/nR3yi5N6APdyFnKqYw263xkeF2",
+	"33Xv5YAYtaoX9o9h+RmhhiDhR9lyAW/aTIDSAa9QUJrHdcLX5Pa0UOVtX7W4nUQYzB4CZ7XCPsk4Xyxm",
+	"Bp1+v7U3vmvLUzJCG4dqVVAx5JmbWdaei/BvaL1haS0ypgzlwhyCPtSuF9BFOaCZi6+sbrJvSnogOV+v",
+	"mQp4fJ+3XswX53t8ERpkLvcEo08esaM/n1ed+fz+AjF/GIupKbWRKddbpsX6JBkVZCOJFEdySma0j9tJ",
+	"bElU7pwo2JkJ/Q7YDl8YOcdBJtilE8iqAvRdPkjsuLnDbj/QnqmsasPyS8ArbamC3LpllrJ/69dhJTdr",
+	"PMFC7q/0b2YdN0s4yW6aWsQnazM1yy25SPVWetDGAZST3IMLAEGi/TsJ+WBfIG9OC+w+j94KbVg1Pbn3",
+	"HFGMGtpjb2rB9k211KYJrjZzbtxknct+IAfaENWZcZzOQmSry0wu6IN9Cue+UtBRvlmanRBZHcitX8ZI",
+	"wkWYhi8vEfaFXuVuQaFz/h30MoeALgTRqAGpbC+vUYTanukjIcxYq/vl/JzFxmwj9Benb+HzJ+kxX5yr",
+	"x5R0I5jhWVpBplDBlt0b/nXiX/91XCDjVZ9wk0ys/W92pYwXddLdMrusT/aS6RUQBbRb//N8XvCXXdPG",
+	"d2b05g+P2rAv5rcLknS8rI5J1ekk6WBH1qM5GS8nkx9OZK/H1Ed/ggCjf2rgOQlt4kRg2RRUm5OzshbO",
+	"LN4Hd9k5LpxmgD8/QsPdi88rZlbO9xHCE0F2wyBFP5WNC3C8Drwe9z5xDBSLNYoYZFus/msw1bUeqUJ3",
+	"BESWG67VqBQczdn+AbfxCwZATEx+DyY/wU9eUGxo9ZlPH9NcZN12K4Av6qaJuhR6P7FjI2QqWmNVG14U",
+	"JJNKscxndZ2wqZHnFP3I4TTZrq/fam0H535YMaom/c6zdI8IF9mJQewE9OzjVO+0R/pM2/8WTXKo5Tku",
+	"yMsbq83VImeqC3x/iVzQSCL33IbTR6d1FULWWi0GB+aMwx0xSefRmBY33j1hjyY+3DYs2kvIWre2wROL",
+	"74j2Sq6rUi/w42cKzNLpjIWtCaGkou9Iu7mAuwrmW9AasKSOmCboJVIEnnDWIjizfQYqVmkTXfAmUXtr",
+	"F+EInEmx5qpkTnHsLuT3S1JAI5YDdQJMxYlCXw7hXiKV5M6l2ZxDdB7TJu/8yQWeYnmd2QmHVb/3/mfX",
+	"Ed315+EC2B4LcH53KotHTE/TkqWIvRjUnEov1W5BqjnvMLzQO42oyj/xWdxPldR8Fa97vuimf8fFW2eR",
+	"Xli2S11IDyVn8NS9x1CbjxBg4M7T0HmW7CGzn8OD9ZL8bhDua9y4zUnt0rnTnpASvaWqsru1zC8fDHvg",
+	"ChXPwo3k30i2XvOMMwEGtn+wO3efvahHjoKbF4lva+OVE8mLZ2telM1Lc76EL+Z2yL5czElENP44lk9R",
+	"gi+1Oq+RG0DgnHHWXL9o+etMd42VVdAOzllkwdAI+pnwia79+JkmoBUahU6cNr2DEVoUco+dYpswGzca",
+	"TV/0BBRS7rApw4KTPLMeaC90vNzgKwg1QWK5r2HbyzbH3DV3YsHyg5e9wo6LHO0IYENfNFtrYF/AoUJ9",
+	"O5OltZrEYU8PR4oSzquTVSzHes/pypqPWN8XNtedZhUhOb+4hNcUWgNMdG9+Z//cr5o4pYvzaWT0EBbp",
+	"upAyfMu8pziVWq2ptbSYtSCNtEK3AEei6/Y34sybM+VAOzm4W4OTcxEKO0ds5NmawCeqN9GTsldzMMbs",
+	"8gjfU+fKA+EK+Te/xKwmTkNLqL/BpCAxckrTAtW0U/7QikJXFAqsSdbUWvf2QP4jqoanJ2tEHFcHiDIj",
+	"tr+jamOpCqM3Z7XRVpzaqBnqBUHC9yvJzk4mQLSUueK2X2AiuqI5m+nW+XHYmBNewlsEarLaps2tr/6U",
+	"G/qLiGp8nPB0r7gfQfn/FCY6fylTqyC7Sxxu5pkLZRQnvCimBYC+LFaA0DT4TIMmxNrAyBG2vUD5pdV0",
+	"rc48XYb5EZ+wGsTebDsOr7axMrWWore8ubCzBwZwyn5A4fixyaS5s0qcfWkrDYRoNCjoL+FvAE8hBetn",
+	"Lt6DHtvtCDrwvGjXZV6cLjMjyWZoHVbXP/KSkUwKbShaS6DjOlICsRNSDmuWv7iJhjL5cjaxti6MoloK",
+	"nsWXp7Xv/JqL00Yrny9Nm134r6QwbbT0uLK02eV/6kVpo3XPlqTNLvkTLkjrrnZJssRwzZ96lkRnnSek",
+	"R8zs8C+XF9FZxkkJEdML+WQzITpLVmxdsMxIFVOL1jw8qEcbkuBTrEZz7RJ25YyyChvVtBJ18HrYGwiD",
+	"tFv64HNDjia0naelPnBd0yJeN8Dnf816QW/F8zrB0QX/SvSB3pLjdIGjy/7U9YDeemd1gKNL/YTvf7/K",
+	"JXd/d62f+r3v1nfCnX9kR3+5+95N/6S7PryAT/ae31NVpnWVth2mgs1fG6mJoXwuOit2WUxUlaSu7q04",
+	"LajAEjxMfKQkZyXFnCZsDmIJU0qxgTaxi3zw89FyrKuG+q/pquU/ul/sSfLtxF0xmF0bo2pZWVDMnBQ0",
+	"S51N6W4aj2PxooeFHBdR3VzfvrzUtPSWQv+B0dTs33Fm1BANE00I1eSBKk5FxnwoeyXN1nGCD/2hGgRO",
+	"IMvZC2tDb6Pn7suspsLFQEtqyO0N2f3weVmiN6tiiuyGeJ0At+d6X2ucv6H1ZmtGtVdfNI6em+tbe730",
+	"/VmwawAI1/Fqne202oPOolI/4+Oi1ZVfMlLIFWs81u4bR1zBHxugUiZy74Ub+Ya5Ie5iQtcyv5C7ONzH",
+	"gGfsD7SgIhSO/BGEDNgMUrAD8F9ReD+inf7+jkAok/yTvy//gVhVn/wDKaxO/w8kUyznBv/C1mbG+5wQ",
+	"9kgzU4y7Y7i+QCUXoYLZP9sx66pbVwIN5cmKbaiIbEHlZtqOEfGSXdOyF6Q2U6v4BjOLmvOOlZV2D3Sm",
+	"aFWxnDCqikOCUSZoMLKnuqFx3DphwxbNeXHz/FrAIJONz9/jxcbNFlD6kYcAnfdArFjkAusvfYilLnXc",
+	"2sDMjF/asa79gzX06Zb0+bE3cG+PR2zVY5lwM5qm0e6gAz0zlIebNjGlpIrvpfM1Z0Xe6dQ77KfDwTc/",
+	"0RfVN9sZiAqrlEjIv7L8auftWxWsMbMyk8JYDYzkEjkXczDsmkCluUriJv8DezQfDKtCE/+pZnqivOAt",
+	"KPYskypvagIxf4z6mIh02eOaARNS6KXMcrI6YPccjt1zmtzP2Bm/tprqv7iphaZteZBpM9Wwrm2kHNMG",
+	"n5uCHWnbNcZ30AbyoBQrqLF305/ff3tP9J4bUKZh867murbBr37w422PffncO4/jsKRFXiFDFrpTpV2M",
+	"HcE7taGHJmGt33boRagpOirSoTvQ93fCJtN614Nk0HfEKfoeLtRVLsluiM6aGPYxUAjKpKO1w/esQdKR",
+	"+Jb57NN9vUiqnAuqDp0O127kq+Sq82Pz7WBjs98a/P83aPD/CzXt/4U76WMD/Qt0y29E8YgJ9lBng/Al",
+	"tch7ycZr6sDPG7XL+6GFNFsuNin++85XHIFrolFytvTBnnf/DvzYPIpA3y7P3DXgvMbihLvAwDR/4Fbh",
+	"pWhF1Lq2fFpRru6sEcF3iKldUWWEtb7cKI1H67ppJNQ83+03pAktnAvBpV5cE2qfuiOU4OagoCpAxYb3",
+	"qSUCUy7v9ropVx9On8MKujKMUYX9IDs0hH6R2M0fiHCFmbPuZoELPrmCKV21pfVBefcv0xpB81MrdZsr",
+	"H5TwA7PSfbhQrAnhGgvfrFEnNet8At1SIgfjzuoNOUFfjbVL7I3gDKAK9a/EP2uXD58FHSVeu+gqFu3h",
+	"fR5o6Pye0WzL8tdmytJrZ+Yr3F0mINeuJvCeGFcJKXJr5MOigABNiYn9pYOypbRpr05LmRWWCk507R83",
+	"ve1+ohPbItZYXC/oMHy0JzCynfN0RDTxtlSgG1e7dVJv7KvuR7oTCEms9xjxO6U1pav4BD8YNVhTU9Bh",
+	"btVoQyiIjDRnmwms906SfUmhF+sx58SXcxczNUGXy+uBIEra/hPgSHkGHQWYyM8vHctZZbbBNK+3vhyw",
+	"kzzuUqC9vQM+Ema2MgdfjY6rOokAC+OhQJzXVSipeGZqBcE2Z9tAHUNfR3h+E1ISuMh5Rv09eEzCfNs+",
+	"Cflds6FqaAmLJRYsB48Paj77LRPuBgCGvCath6lRcrZUow8fHWx7TJ71dRDQn/QCZQ0wxfEKvg3Ey+35",
+	"ufNgK0j2HsZPQlihcRFtTB1rTxZO9Jn/y3H5gWdlQk5oKVCXW9iTdEl3fRhloNt73dv/+4s5k9F9JbwM",
+	"CN29wYpsx6Gn9OT1fSj0FnIIwO2sKQfGc7BA/IEJcARoj+SCstFrK/bxxH1MQw/fg753EUA0Lp3HDn3b",
+	"2F69O8PbkRELkix1SDRlOdNp/fd9HnkZ4maXY5Dqior5L94+j/jkoEFtZ6dvn4fESTdL9gLdRvp++GN2",
+	"6Mv5tSzqrIzlQPHW0zfw/Nh0GmpfqIR3tI+VlAWjoo8O1QJCReNmBTPDl/RNhtrGkyn+/BcrCJXd2Kgr",
+	"2zNwgTiT2t8nvuN20mBkdm+YxN6WILI7JaKNO/AitaL79LIMLKSZ5d+P7NE07v2gs3CujC5j/AF798df",
+	"BQtabrc1QBFSIroq5+xanEvV2cwuKqZSJlO0mqPnB/vQd9Yu000n84B5+8eyMgeEMSgKX95qxQIeCsvs",
+	"8CfYwljfe9N93ku6FwFJN93iuImgDh0M967Bse9rbK9l325L5K5XsFe1pXPQ+2MeO/sPhoYM5dAK6qoq",
+	"OLYx7tx8vw9dfFjSsnT3n92GLz6rUIajF8M+8LRtcunVHIBojqXGR6bNe6brwsx5Dn4Oqmj2UuVi89TK",
+	"5pKL7ETFtHuGzjgGR3ylA9XXDZcc14FBn3ydPzhxPiAhL9PjKtfYxObl/LUU6DndAnY1xJmILbUHCCs3",
+	"dcjRdMD6e1gX+FVrBVq02VJBnt+Q33nvETX3zRF3Z7+pXQpxCrhs4xd2YUSE1aGnZNxBImxZUcW1FB6H",
+	"U9VF2C1wfHZa1moqGisNW7g3sjaFlLt5vZaL/K17FoIK4E1eElaAF95aTgjNw34w/muAiGo/GQ6gYmJR",
+	"avllQVJDtGCpiwnvpHaB4b1UuQ5qSHURyv77iJ1fXbq+ZkY7rVa6/GFSoBJz74EtPNQhOopRf/XBQyoO",
+	"Y5c6pjN3IfSvkiuHPtbxmnuLB12A4HBy0K5XHggx6FlH1sRkhtgz1z1sMV5Wq5AvSjzBN46cae8Z0FtZ",
+	"ESPlzrV35LqPtgDpZsKrTQXVpgnAOqSfhKytkkINKaU2Mac6kG1y5Y9BhzZjST0ktucqx5jtke6Iay8a",
+	"Zu+WUy5wRFab9pj2oQldm9oGVe0C7rvY1qj9EHpXQH+mL9IW9filM9kDfvJLJ+jOhGok8d0IhRSs2i3z",
+	"LO1aOaNv+qIq889HuAxiagENBoOYc4e1G+/sZPd5Z1uM3rNA2/QX+xxdvrcyqXnnJA1JHVJVi7A/CCLa",
+	"kSKvFe8ReV+KvcEn4UUz/4KBO2LA6MPiLXDTstweMZSrrIT8r1pFajvoG4u/GKw8Tpe+1KhKE1cCBn/B",
+	"zautsIKkHecFLhiFqE5tHGL8vnuCnkrlknvMHI86qm/3LLc2XVjV4iotuS6pybbxFkMQrSrqPdD8YrWr",
+	"qlaV1PN+JJQn79zTIbVvEDzEfXU6O0I9DnyB6F3YMsyhIE5zitEeWSkfWJ7uNpE0WaJughsIkY7CCYHw",
+	"+wKti1V6MmWzKSVZ802twCTbKyk2l8jHPFdHHMSdIYsFS3RUo1N4RSlO0jww6BEWKVsn4Ra/owgc1kxo",
+	"fdJ8whohSn+4uEairiOIu2KznWpPkfQnq8Myfe4aa5atKrmG3zsKpafdEZXyEiE7NLcvHrKjPnEXm8jB",
+	"X4kUxaETwm8zoHIZEcmj4UyaJsadD7MAjqoeOLuwy6Q5nZ28KzilTSKSLyQrins7PF5m2mF2+7zoJvMZ",
+	"cnH6WQJDP9nL6TnirRSTlKQvHxqcVkRaDdmdx0Ua/tPo5ElIab2wt9r16Br4PYNZzr6JllRiFkYW8QUO",
+	"Hh+R6saC6Mm5e6IYHMFuQcqCplmzDcii9ttFV8/d8EWBtpPVlt8CYbOBsF99COnSYaHGokoBrTy1hla6",
+	"m4wUIf6lN/0H2cz7zlm+ntn2Hgc+e74gZvVxfEPTAuu3Xcqtu6t/uYgVF/np8arj93zf04QG4m8X/28X",
+	"/28X/28X/28X/28X/6d38S8CB1miBlz+Mu86SSb8H/5QHnFOvGvP7USolIuM58xVe/tYqGKGPTpfNheZ",
+	"LDk4xxzsfDA2+p4V3LVE/8iEFcrD6MeSoOZayVjn2ZZWFRPdwvuI72/5ZhvreJf7Mee9ekl+h4VCkMq5",
+	"lXsi1wbVI5yQjnPOlYyKYTf6qGKcU6pwgKrwcnLlS/wH5AvMCEngaBbmtZJywcXmO74O5O00kFizoRep",
+	"WEa1+ZeaCsMLprvhKQ24LKV0rBVBo5we8KXskIVyGaCmBz1vPnaatJXxQ3V2chh/gDx0zMRo6Mpzz2pC",
+	"c6iXpg9MYXJCDK9IxVKzpSJd8weWHhgNpRv98YEJ8u72pilPyxStiFXHu6lHdMtojglIlKjtwWxLaAxn",
+	"WFHcESGbFzwOyzhi50MRJ20rDonEak9uIOiAz3l5MM4ocXPnupf4DN/VvsWMq2PkLvWEiZy1BXsi2mpx",
+	"cwFgn/j4KvqeqYkl01fUMN1GBY5zVacpp7V4ZNUFforjql5d3+J97Pamb+a4OAjgOalz3K9C3w4SZeoI",
+	"Togqlh/GMspBmzQ1mTHYOUFYz2+Xdi4Zf9jlJgU65JGNJEYmbQtY0Hy4dkhq0WA4S28bzYRhU+AompnY",
+	"IN8DUznPIkLwguvtX9zDlsm2eHy8CgN116kdOLlyXTOpSX2NafsXbWTV/qHJ+SqtTom4GpYP7VIygyhv",
+	"V6jTpVCBG9BzBowLE+vQp11in8xBVnR1BI1eJqGkFCG+gKlbCLCwxuXCq6eUWp1WTnWhTNlBndUYl6Rp",
+	"FzpTY1F8hU/+cvVOw6UsSdUufQLNgkSbuDql+FqkqHf3p4yI/xWb/jBZsBNMWo2utzmpmISLjCEw5+yb",
+	"9lHIWDkjgz5UOhLF7B/gwUGpxviwSUOL2cn8Wbtz00kOGKiRwigO8K8NtByglZE/fqSbmItmICodg7j9",
+	"9AfWnaCkrQ8Ysl8ylmh+nz3tmkXPxOtlUbze9GQuIjtcJVc9EIK+iP0qsnmx7DsjFAN/k7+h9RaafICm",
+	"i/haHVxyuReuzzFqpejIRvwHB8xDRU4yqhRnedMjFx/zjtaB/76QKGkGgGoTi3GelFJqQ/CZ3PVitvoy",
+	"zbYePqXrPIpRLgfM/ugkyunfGLDVIzKEW1do2zFlN+RTfeuQSHGhLdCBS3Jp8A6OZ/GOHQY+iSni2b1U",
+	"IS1ycjviZvAYsVw6DTOBrXxOSObB1XRInvj98ak3yJZTp/Nrq4K9oUVWFw1Kw9CHBIdusXqzLqgx4OZY",
+	"eh0i+O+aZmYAsDj3ioh/ek9VnuqCVwEDDzJ/VgeieYkQNKuCivzZWqp8kYep38s6ytuQs2ICDrE2ihYp",
+	"FZuCWYLG5kjKPVPpbh9kzQ7mr68wund5Tz5bT1eM5YTrWLtW/VSzVJRhLE5uuR8esefbi+qk7V3g+9kK",
+	"CX6bos5ZJMX3FJuUL9GKBycJid+yUhLg/DBXhza8S4zYs3dSjQTguvme1zH2w1bJklurPfqV5aopK6g2",
+	"PEtLmdeFJVKonXsnlJBAvrOjLRebYZe1L6e6zI5HRpQ2JqxOEh73I+Bxrg6dYx0TpZgaagByGPPiIze/",
+	"0BRhpOUzdDsRLhtY3J/6mgA2aX89IFi3vCjuAeqsAuEAuRzcEKrJTVuK5pvOsUKzpkITciqhFBmzP1bc",
+	"xPp0qdhQwTRbcATggK8LuU8RESK8bX8WnD5yWiTEPt8CeG9o1aGBvVaSDiUSIEPSksFSxh6fHYaATr1w",
+	"BmnqfnjfE++Zfz56CAjopZ2rdmKENo6PQBouXK/bZFmfH0+19jpQ7CzMVgYwoSxN76CDIfRAvCdsxwoo",
+	"VlpRZakNhrm21sBmw8XmPsSJd4il6r4Q3I679pJC3h1REx5viqAA/6D5yco4gKiirZPf20V2BfafOG9r",
+	"g3WVjq0z2dycwA5rGCS0o34GQRurklxrKVIATz5DMN9cfxG3bQB57ZT7rjEIcKTWvlFyovzT6h8pupij",
+	"jZdOMDuLNQo6IKNLVXDHkxMIoWMR3L9QO2Mf0RMgChCobrNHLl1WenZSGRkrODRTyekhdhuad47UlS9y",
+	"IW7piptjxba+9Ib6yGIn9idyH7baI3YPhV7tPjw7woOY1MQhHJrSjYzAuzXNznlfJJuAZhLs0aToNI+p",
+	"hHmDT55Yma9yptLVIYBwHQxhFg4BifgdJY65YnHcXKh6PpOpG9M+r5hpyCL2GnIgo4ZwPR00XFBAROe9",
+	"l83shhVKg5tzJR8whc/wzRaQNL31HiO7fCeVudn8yKh6Tw37VoDlMVUY1AiVpLGJGs+h4+FxQc9k5Q+e",
+	"2j6Hd5liKFzGgiO23FwWheWc486M2MQI+5Ve1PWIbb78CDon6LI5TNir7ZIiqXJSbnJRyL1v1rDEPH2I",
+	"tTj4I1tQZQsKb/x1PSJLk4K1bDkwLHvMFhlTLqEt/oWl0eIh8G8vkagzejKcf4hhCqn1CdlRSzE3mgPw",
+	"FMwEyzSn6XLwZmLHClEHcjwiji22BOu0M7PnR6ftsocqwAi7qamuhCEnj7ak+VGBh7Ht1LmyYqb+B3jD",
+	"hVpcVv45DmAuNmlmVeMFpd3c+MYukRHLkj6mBRcsLSTNU4GJa9EHtPfy40IpdPqwkzdKxejuFP9xN615",
+	"bpt/lGr3wT8PHV0KE0zyfs83PCf257YFmdphlK3xcGCLuCZV2jtvwMO8pcUD0whb78D0n8ijC8GdXUof",
+	"ufYsV3JR6xRM+pTlm2genLhsp3Z8kgOD3BXa4bC7OWo9E0et18agc6IiZUmcmjDODjSyslu+dn0ErZp8",
+	"72Crhw328An++GzLN9BSkxSc6QaaFfgM4i9tDz7fjaKBbANgKrKWtWq+Mo7MVpWSNNum3lMSDC3DLyTz",
+	"4Xf/kud6+sh03/1RCPKcPCO3nz8n/0Rurm9ffXHrXV6NA8juPCRFut0ldKMYNuG4J7eff5E4ywq+6op5",
+	"Eofu/hwaFZLfYcFBMx/wR0lsEbHZmuJAtITiLC/ko86XS3qKkBSQ9AT5StDwZ9oB+M7OYSuzXUIqqTm0",
+	"eZIVE7p1gp7gw+4lZS2Ybve9NH7ufrtH3NpZFBxc9FRDCqiL6TZMetI63WGdambX/eKL25n+xTfd7ptf",
+	"hC5MlCBWJC1UwrqX3JKUgl49y20Xx/L5ZXIWFgwQTmhoVhZU/KTaxXPfOEjfyzPsEH9KGH+PSVWBDJMw",
+	"xDW27tCIMScAU3KUbQA9tP2vmHDBTUJch9imZ0ck3lWvdUeUwDkpSxJr/yazfsGZ1etnfEAPHzZ0AS08",
+	"svjqe1q9g/WHoB+jXVFhn0ogoarZzB4tmwVPMcY7l0zU54xmgVEr9SJyuErfdPF4Bi4OMTk/WU0aI5Dz",
+	"Lk2oMdpbLNsusJ9t21AvJqINMIFLSpFYJoUseTYlaz/4PqjQw1sKdohL815TXky3I4WwitSu5wh07HNd",
+	"mam9XRDFEPqJZzssmEC9CVKvER0SO/gCbKb9iSsyqGSZntuOHabQuweot9AAToRcpAVfs/lmq4SK+GkV",
+	"/AG01gW7B5m2S16oqDJYkzw1dwdKj1ip9sm7lrxDqsQMWFAhphmhYS/qdzGE5nSZ9NzFTXWBG5e9EQb+",
+	"+hOFPvL20vmecaY+0ySr1UM8KGStHvgDLaZQv2oB3XAnaPzP9MGan0q0YLZObwasJyHjWXTP+KqeF/8/",
+	"4mNfczOSmDsQIC4Lt9f+t0vtviTr8fmQpUYibHCQBtQZH4HeWR4IrqQjp/3uTkl710NnaYPV/3/2pvkE",
+	"0Cs+jY42gZ7I+GsO5lEHcF0KQl2H0qZF3BP1wxl4KlTddgrLZMl00yVTEleVjakc2G+3onCYk9/a6vz3",
+	"a6szYGfFN1zQoodzQdE51W/5Dd5RK4YT35rUrh96pirXlkBX2KGua933s0N+wZ4+JxYUnVmN+Vu/oP9O",
+	"/YI+wN/bsh0rXjVTD+yaoDGCL/7WUei3jkKXhnSZKYeLroDriqQpvfiDrzAc5ut5kF309AearkrTBg8Q",
+	"cw3bdAASMPfw+w6uDUrcHPw+SA+4Z5oO3F2S+pRLYM6rjtwL5l2O6oddkskiwzCTwsh69kL53i33jXsc",
+	"3pRFOomH171sM2hSWxuyp6rEWj9NACJMFsNuORONfuyj8TB6y7oh5WzNMjPRmcX3UED4pNUBq/52rg0Q",
+	"pIH5Dt/gfLDKwYqRzYLOCl/B+OHeSUd0HACebjs5qGP4Z4FUnl+kVUC8vZFMFYcuMzaaYuCwjbFIQ4mz",
+	"GcbASyzUEPnH7cGxsv09acyacJ5jg9yBOSYeYn5ZV4QlrSPgBRgsbEdgsYtcr50/LKIPTkIE24MuhQ2E",
+	"zqmPdTmNi7bvgi0TlvUwgAjkfC/td/65kzVohB1r3gpJ4aJwp0xjxMXUkFLttiR2HNjeRdfKvMYe1mBj",
+	"soOdATeXHxzIevCJu5g4vSB9Vztv8KL9aV5aY4lsICUeIZe8ot2pNOk4m8H92EGmE6iHeediuCQjHnxG",
+	"mwhQkQ/G4SKcl1EdnaO4WODZbWV5eNtBVBlX0tRc37H3ir1mpyTDnpttruheLOCLcQNI8HEPmnzF9mjo",
+	"n82RDoj3dUgB/pBJxd6zSqqLlKysAZsoDsEIhm6yPx4cLEfUZnzr3mg+MYqOypILWqSZdAhyCxsCLajQ",
+	"qNhkrOptbTJZso5WeGCRKFcPkk/GS360BrZgD0xhgGTQUyIScaRTOjCiVndPmk3trbU3w2Op/uBriKuK",
+	"ClxckCKxdm8jWCkagnHseEot1CJH+hLv7y9dy7Mw8riseoeatLq9CbC8gOaXhgmi68xDFlgl3gdSG4v3",
+	"msBlDD4ZuxLdc7g0JcWCAfLiijVlmMuABdPq5c1yOMK0erX4rV+2oumU23q+ZWdcsdO9g4O5cbZMZU9n",
+	"dA3U9jDZBVi5ED4wxOyl6ZQl5xQauIr8jRpd/dQRiH25MSnWnAt1Wd7tH2lfg2VdH+sATr1HeTCJ64Jp",
+	"n1craMnG0Ea54g/MgY9cogulNX8BRKOLFHQmtHonaHWR77n76xLf0ltWFBdcK1ZFK4BYvMj3DM126ZZZ",
+	"rrjAB4d+15aSk1xf/QI93k/u2+6Ey0XspxGa5eF4g/YPLKDgrKQxCM4bc7ni0ycADK6U3DGxSFdf1bww",
+	"C7X7JU4/LtpOkeFK6kXwkP1elUM4CxSVe+kUDgqqQyREtZWj0X2/l8At+kvac6NiND+gtpz6/27LdHEL",
+	"JzprLzK3LwK8eEKXTyOr6NFkdQKXL+nVOJRstGStkuBUBgTAdUe0cyL67DagxYCzW00D2yMew1j8wMzX",
+	"Un3wuzkoWKWHdCNTLoK2EMKSo08cS7MxgZMbsoe+iCuI0VkjI7esn8DPrj7GQfEza9RNZMagXNOTHuuS",
+	"Hqwde09YPw+1pIdFjW8jXFJWjo78Iwybz3sStROeoPNT31DL5PoSEbMkDST6xA3I2WP8CQpeInsdtvLy",
+	"yesfmNHTB2nxFJtPhfFng7bT2H/X8SVOzNkUrGTCXKrh2MntxRTLedBNejQhqC0VhTSBgvISPDIulpBP",
+	"pFwfzxmKZ/YBwZtFBGnNN+Lteh1QFEjBRVM3lm0pd43QtrJwZth+KwusmwWUqj0pqTgQJfe68RtD6rn/",
+	"h6Grgjnbdc8US3wHacgV3zBtNHo6NFMPPGOkBOQ0a81RktODT5uRe3F9dZZEOgQF8JaiQ3bgp3nADnFN",
+	"2z0kgG9+bV/qemp+kIblRNZG8xzTQlzPXUkemOLrQwKt+7aWSrRLV++yI1SwPVY1CSKLHEogq0O3TFlf",
+	"h1blGWT8Q5MBFxWH2k8XQ+DOAjHsXuo+Tc4BcwZVYoUJ5fu07Smjt8fY9hT54Mk0NJfGUmtq1IuIe3fu",
+	"nkLkt+Di4Ria0422VLtaAkAuh6PVZuQkhGM01P4ZGj4nXo3S2OnO5aEoasCCQL/9NcGQBWY/JaSplqA5",
+	"HGltrETwLVO0z/nRo/NcUW3Q4TSRZ+I0tY5bjRZgKsDM91LlepG6ZddxDNULfnd9QXZlsGP+7Q3Z/fD5",
+	"RIJrED6O5e5bS/urxCIoAZWClmBDw1FffymcM71ta5i0aqxlm2Fv7uNz8O3AZo7EHyA57Z17+FgHeddw",
+	"8dyW8S1Bu5vRbQc/2PM+kyQ9Hg2eRBPESBdsf0d8AkMCMa8D8y3x712lVpMCBjiOFKu1VoyJBlXcHtp7",
+	"96+7pqu/fQzT+u/d/9/BSSaamQQqR62Ogtm6smRYRMTtpWrfcDa2fwVhDnxA4g6j752gu2B7hHMQTUc5",
+	"IIurKugAa7lPBG32RjldouUpcBSWDu2oweHfyxTai0EbUuX/W/PHdNB1rKMN9KrodwGj8s+6pgVxzzmw",
+	"y8qX1odzmo9lHqPfGfvGjFMlYd/xRMIj9h8ufdjhS8P7GPCz/1yxQkKRtLx3ytTGimcAxnCRIsrzBlYC",
+	"U1TXzKqrDvWkad3fb24bbIZa0scepdhjVtSaP7Dv/ZKNqtlimtjPqqqczLWFNQv0WQH+5MVG1Vs+jWI1",
+	"/zY4mUMRoQ916fexoa/Xnlysz9kQziA6YXSHxr0TM4RLQqjoAYjyDjz5pSi8yHEpPA8sHkX0dmLh60t8",
+	"DhCbDgSmoU2329ESkI+xVp8LBAR2Jf2aHEe5ePUqGIToKOhScSYMDWNVdxuZjqFdtlLx/5QCSyC9yOz9",
+	"8cFK2IwWQUHZSI3U4W/NF2gdreVoPgd4QOd+DLyJiMc59tkdc4faO/GtKA6ew+Pco84viuyQ9O6jCVVA",
+	"5F83OT9BOLMFOWhwM0y7IDMqrB6gakGsvl8UizThHsbMgkmBJhQBifpGccMUl+J7qjbcVYDY/4o3nwKf",
+	"GGfAqghknYpm3BxOzGhaDiiomKXrgo5hrs9g0D3c9tIba/bYyr5rCZ2Z8hgfVakFWIL6CKixmx264wVz",
+	"bYlyyVDN3dJ+Qf3sRpzWD3DCMRnuvNdrzufZtTmIk0f+O4dFNKjjdw2CCknzPjpYg0Q3QAjTpBa5K5vp",
+	"9XMCi72rSSREqqSbE7SnOhm97TQT7NBDAKybyPW/CftHl4VeKblRtCwZOuU69V+uLWi3UxUqmlgNJtcY",
+	"VkFldMuwenS/7SbC4ywKtjbX/yaukglA21iW6yqk0X11KsXsPrMjddTOg4sa/94ZYdONbDfzBYXf0Kpj",
+	"4Z4icygPNev9KCuncNgd8v4VRP0ndeXrEJuGn7gkqex/20/aHfJYIFGC6R3lCpg7NEff/TSUaldMZDF+",
+	"18e+QwbxpcfaQKmkhKL2aPf9Ofj3vglo840Ol405yO/LpBy4iM9wKvJytscQZtipwhjkSS2OPp9SfXJS",
+	"FciSbMwF192pnRxrHZFs6FomDvnNL2tyg/7C2T6E/X1K6wMPkTfLbv6I++kt5NbuZgXihUvAlaN0EHdE",
+	"Jm72dhETRPb8tyjcGLT+v/YSGOzvZxAMYm2NcAMLMlOjPFfEHg+RsTS/jZpxV48jVHMxxAnaPEk7Lrle",
+	"n4h7G1pb873wImW2+0bJugp1EnywX5DCbHVY04Pqeo5lfbpTruuihlQc0AtrFYwlJamuQnNJldmWFcte",
+	"WNyXmOULYc/2C1HP7CYurKx7SmCxCUSIrrrV6sgNLoRHgfDeoqWQD2NZejQ7/W3X7Uh9qjpXLogWGcvp",
+	"Yc0tjfT2U8+bLr3/H3vf3ty2re37VTCeM9NmH/mRNNn3bHv23HHTps1t0mTi7Js/tnMcSIQkXFMAS4BW",
+	"dDL57new1gL4ECmRMmkrbvtH7cgU8VpYWFiP36+EG5YLQ6m1iqRXhKAqdyUhr85M4+Z+y+vKuhL6NFCr",
+	"C54WEmPzmvCcOTavgj4IDPxwZoDNPzoAmMNwhazPYWwOQtZFw97cKggGQ4QXh4YbJ6m/6je3oEkXWyLo",
+	"31pPT28kJs2VXzlpDPR8YyFXEeOvDi605QHH7VUqTTdUyCpYZ1sVxtPoSqRpXd3tL6kQaql19F1LRWFo",
+	"/I1WkTQAQdmAB7Tl7IY9Vp6aNai/0IO10dWt13th7G9k6/udfiNNhm7yKFpdYXYX7JPYptxoJSflnb7g",
+	"MyWsnFy5/SQnMJBoJa4SoYRNeckrnAtfAfWlK0FqLMcpt5srAgWTytg0WwiF+UXgejHC+hC/v+S2ZVnD",
+	"RqVWV+GKvw2QB9EfsUpkQywfgWILFNkFGm2i2PNACq57/uy0wthTFuwmDFtTie/IfY7pIe5j5SYjEcTd",
+	"Cc2mzM65Kic/ACeQGYW3e6DUhBvTwNtbtti3mez9A+vli9xmQbokzWqgHNStkJc0lvDWZRKmiONNloe0",
+	"BmoZzVzHEXM714TZPqN5xlQjAsFLxTQzIjpirwogesK/1bBITGQkThkqgQIsijR1TY5CG/CgIDYEzhDW",
+	"xie4EEpN+TUjROkjF7fnRcAKY3irOWIBtVxPmV9sjAGOV2wsJEJtAZ+l1za5cMEQDoITvSEOhw10CCLA",
+	"F8rIUs/qoLbcGrSBqgJ1uZZP475cr2A/2xYpd6OD91DXsX7FSgXv6k4SnxOZCtPpO53KW8SNvh4Awe98",
+	"MhHG4H1kY2FGYVJKo61dADevuyRLlmexOan6h78/YxFfEe9tlxTrvkuKWs5f4yz14ahFMR7AUQsvvhCT",
+	"tK5+zoTPK4koAKemMXK1bv/6LddiQGv5cwhOSg3XdfhfKtK7yF1e1Vgb33a2zDLVQLTYqeyxWhbdXKLo",
+	"eq7qwO5un2eeD25z7wo50Rv6aWpzDGsTfQ9qtrcGrqa6hNbfZKwXwqaAhASl1Uj0nYiJnMoJhpBGzirr",
+	"lvfaCHGGgGSuDXxk5Glvc9Czbthm5GmvuTFWktha0qntymAGxnI3n5W40XG2zhXXMpu4Gllz28EHjAOv",
+	"MFfRd4aJz60hnSzfGiwFJkCwnK6L0pNCeyRAc6xtQAhAky0WxFiMtxFTG1ndKfd5qLxjDH4T/3vUOQuZ",
+	"Yopm20JphbYpPA2XGVtM2S5MMOWFYhSf0CJlayDWD+5rDVulLigabtlN+dNF4a1TWR8gWQpzZjrAQeSU",
+	"2IQHW0DVPWIfKFIcvOt0b4P5QsGDvAXf9hoJaoMDPwRyPKxrIemhe9Lmlpz/jd/dsgc2fLeulsXTJm8m",
+	"FhZxB6wpIGAUPH0u6ol4eiUbpth7p5Ck7+Db8N0mVqTu76xnH2piNxaYxuzTmYuD+dhusXaxqko80WF0",
+	"HV4QEJ9qEzs2ZXy0rnLx5kU4n7vRjzYD+BS0elefI+31Al4OhOiKOq+x23nDdQtbQr4+qbuRk2jsumL7",
+	"sS7189lq/naZtWoB7EYu8Sp//JoSVFoaUWsPXJBvmUXiRsKu9Hj3vsnvTA44TMGjNpHtpbpCWuhKe8Cr",
+	"UDyB3LEmrRHxlElVahkRtV0b1tfNptxSzS3k4ikNMCBhdhAirwOZLRZDRW3nBfz+rtPfYVc6NLKh7K4Q",
+	"/drhLuLebq66gGWMDsycQ/SxeYEKxRZIBiswp9WtEXIKt7S4QyCw3EwsOBSSE/8Gt8Afgr5I78jeDglW",
+	"X9sG1VphhEEWNwYH/Raq952so6xX05WBACGbzavIaM1r0M0f8wrn610D0jVNZzdXYb0np1RpUB7mic/3",
+	"QKR75HGEQAVRQDhjX+xSRO2b3ISp8EGM51pf19QeiHkJqriSxnAjAHq+DNlPHhirY4BRD+Xr5FfXN7AX",
+	"Y6MpIdhXiZNJjoDv7tvtFnsX96//ToMLJsrEpsAZ8d2k0t2XZ1y2x1KkQGQnrCgu4yxt8uEsIXaXajWD",
+	"uT8D9ADLVwYB0TmLOaxNumImm0yEqE/270S+1MEla4Sym0OQsccjXecy2ggU6V68WSpR7sDvUH31pmi3",
+	"LuBSV9Q31MHDvCqN1CfSMNeTM5YKky1EFbpx0whAfJqG8AJjVe6ZQDYl3LCC9IGGaTUk90nH21OWxtv9",
+	"j+Qvd89Wwg2F3VVaqVFZnWxQRLtcX4aS4TB/VcsiXiFIwSlBncCDeNSiK2LFxmImFUQry6V2lZqrgpP6",
+	"7yejg4RbK1LXyH//mx/+z9XRx//8j4P6YttGHpiwiOVez61NDNgD7jcMiCthoabEBg8KAaxgsLvGid5a",
+	"MDYscR+RFH9sDRBLoVfvHk05QzGgQn6DiBeGGTlT3Gbg+ES8jNrShPw8bjX+KsIifb4x+ELcnRs9PLGe",
+	"XTmLP5ZzraPW6f1Njhwz4bFoTV/AY3FlWj8+50mnZzu8ujFh6W1eAea0NNKRMs6mWQowc073jzzCz1xA",
+	"WlMKhlx0KwKPBr8RzoGf5lF19QoDL0xvYXztpGQX3azHTqfwdX9ch3dQ8kN9AS+PM7GLrwG/GDIr2rkT",
+	"cpb9x3V0ZDibZELsMtL2OYAkaDtluSPUIr1g88Aft3CjlJZ4gyS9qIP2vvjePmL/ZOJz8v3h9/YYhPPR",
+	"f4O4Phqx8YpRwhPLxRnVZyrdvXAilNFOyeRJQHktWyynwif/EMEe2dTk03A7cwYmi7FuiyJcNDidARoa",
+	"dXR5ieY8nl55a771cu2kTr9NpWmFsvPKDJXX/McV+SQ4g4chEB0ynLqKc9B9FRVXVnWVBagV0zzetXYc",
+	"dvWKFisMqwWZKGSCp07qnO0qIVy3w9ALNYh5B+uHhvQqPP5QRncmom3yRuORMOUT5K9A5qyDQDcNMzoX",
+	"UVbKk8kP+Q86ReyBilKbUKbg+m2bWz7mpkZExGIsogj3baKNnaXC/BHX5nMpm646l67cHtxX6WWHGsbu",
+	"gX5Kaar1z3d6U8HxtNkkzt1FmKcVVmdES1hP6l5cgFElEoxTvS6RcI+fZKm0qws3z97lxFM80mDy4aTH",
+	"j8IL3N3l4OtXSG6d6nqIg7HW16ZAU2zmOjmlGPnUQ/wC+CRQgtRV1Y/IhNdx7Ow6ACCwOqSE2rlYgMMc",
+	"6+KRgAOxCwwyHgudxIJxcw1Vy9iQmcupPfXtF9KRAQsPlcJnW8QnHgFvB/jHjbAMWWQQd5N8p0eX6lJ5",
+	"vlYzYlDVMiJotrwyHyq5PSAzVORrxf72N+8g/9vfjtjP0Mc/Mq6sM2rnHEeSKQkwAu53dyQesfdyQUQj",
+	"/3r//OhS/Q66CT/xc9AInHwWKpu+A7zOAtN1rCc8ZhMdUaJILN3hLiI/mZjNCwN+enLCFjx2wo8qAsjV",
+	"KZKAG/eMPT156vNx3T/+gfWVWl8zArtychGSwDWY7ZCMcsaePn5CKxAFDERwVaWCR2eX6unjZ+R6AzQU",
+	"uP+fsadPnrCliOND6tc4s0wuEm2MHMcBA8imPIKH/4u9nB6+hgXRKXsZiUWirVCT1eFvYuUWy0g1cw/+",
+	"g1mtCUNV/JEJY83ZpXp28gOLUi6VE1CdsnFmVkfsXDHMzZZasQVPr0XEPh/OBb9ZgTMMM5hhb4x1Bpxp",
+	"eLa4z5KYT4Q5IwdiHCN0A/AVwvjdOk51eqkgbTpLFQaNxmKllRPoAkGLz81GW82NQafMddl94Z2w6erw",
+	"fGpFesR+TlNN0vPuxXP2j6fP/hdLUj2OxYJFegLp6waxIKy0MSgFSMwZ4z03qLeDk6PHRyeeUIon8uD0",
+	"4Iejk6MfoDCMcjiObx4f8yxCS3SG9/gwYS+jg9ODV9LYc3gC+Ao9ANrpv+uPifyRY+AyOfg62vrg8yw1",
+	"Oj34+tHpX5NoZVD/PTk5wcJRZSlnnydJLCfQueP/R7mBKN9b013dEN76gnIrPtvjibkpf796HHwdrWXo",
+	"J5T9E6ELq6nVMIzjt7h0qOKzxYKnK3D6ahbJiGJShCMCsQ63rHxm4F4SLZyCs7gY7tT4fIjH4IFQM6kE",
+	"WUBuDSf5rdQc41Y9dGoUrA9tatbV32PFc3j6rXsYzz9h7I86WvU29e7Va7fmr+XT1qaZ+Drg8lf6ULe4",
+	"7yF3yTNL33qBEcrY4+qDeU+wM9wyKG5kE11a7+Ia4mqDnvJwW2Hxb6RYNi69VpZjFsS2Zacnh1lzevt9",
+	"L/t6NwZf+V9Fav+HxVIJRouBxwuYVWDLaOVOm9y46l0EdEzgYltFAJ8cSgTg7fcvAtVuDC4C1CStu2fy",
+	"HGKtZzw5LGTvblnvAqbSMEueN3Dfq17bk+EXHrU9hSlnPMnhypY61wBQ4IZXkrlwBgDchETEiDLfwFUF",
+	"7N2AI+ZBdfHdMgXUyp6lyfXtcBqSuzYL0zsdx5gINowshffftyjVdWRwSXpHN22EHxuvGEduPrYQdg4R",
+	"jN4XPpbTtuv+yj063LK71+/Dqlf6MfyiiwXdX/NcQ9j/WC0SPDiDrD4BXbVZfffogKuvebQXq1/ux+Cr",
+	"79pjHDCQcuSrMuBlIVVyqrP0cC5n4Cwx8jP+7jOu+xQPd1AdQh7qdvHwCY4DiUdjev8di0ddTcjgN0rC",
+	"qheGldJa86TtvpcdgpStFh2fHGrN68Pud77kazkiw684NMmm0taGePtY8EKdS6P373lBwioeQOkG/Ucm",
+	"UuCghFQyD2DVblo9lVz/zsTtT76QIo5Mq3ei7xvSHts8/1ovhLIXOrXDOjX9yvTj13QHS254lJySuwpz",
+	"Lp+FypI1aRw1aBg8gQnhuKv3uRBA+E2s2qzaT+nqXaZoxQbwh9BIOqivx703Xrf6bpp9JIoAx2PBb4TJ",
+	"oY8M0xkixvFIIKzyKz3hm2Bo6dHj8By1fCuV+B4QiAhum/E5VflwYpKgvkoVIpVAO1Ag5KL4PjNWJ+UT",
+	"sySg9doTrunryvP4i//1a6Me/UXYgiQPrhCazibf0cKEYC15zxt88+nTdSv7UeFh8XHD/B9jSPgQU0wJ",
+	"mXD3lpoU03P3eiKpGEZZ4MuhnXsxdwrtN8kSqQq4cgDehUfdvq0TjYL/Rtgy9Q9ma4c/gT9kVJcE8L8P",
+	"dhRML1l5/Mw0278QUoInzVAe9BCZux/PeR4YbBABiDD2ESwL0THjI2ZUA0a1ek5JkRbHT5CfDajaQp0m",
+	"Zi9K5Y4dFgF0PyWV31oWthjIQQpamMf+iv6XfXwH9jFKcG/WcSEVqW8DmUSoi3n8DhKncIwPwDyGcdyP",
+	"cYxTWLP074j+vgcld14i2ucWEo+IOBLUV4nIchlKGqUaIQh2ypQG/PODzWJTsVLxieMv+MvX44lOU5Hj",
+	"gXS0j+Al26wjbOGhCCYqqz0TTJrjXiTztb4RPjeUxNNiUvZCIyLuHDPeUsHjeIU8SbmQcuOBmKTKvdW6",
+	"4LDO60+hQPgWwrsMedtDCe+/VKQfiuTmoIJ7I7eIFngW9JxUkOkIkjTnEdAW5X/EXNQZl6ogcO6xGcDN",
+	"9mF7ug5VhT+INWl/zG2NkTDbljKqifcb5Lyqp4/YS1+CHnJ/jR1RGurRpfpQ2T+YWrvQN5hdXb+BjhjU",
+	"2y7nMhblzoSOAF8pk/a0crAs+CrQxl2qIkeyu1cJY30fKL20wz71LIsbbGR4ZEgPcm1VsgbqdOuGBlOK",
+	"qeNQzlFjm8Nf9t8yL9vbw1rQwPnQm3sZpICNV3B77yXjBl4IN0PMi6HanKJzzwjbzbI+j6LnRFn9zVvV",
+	"upMH6XG/LTc5DqDsQBqmE4CjuG+38ptEqEI5xJRxlFQ8haxhecFXo0yR56GiE53poifXmx3DJGrDbuJG",
+	"lzD+sRfXPLzLc2pC3cMoJLDNdZZW01laTu3OfmPXnYrTuLQqx0IBsMj2k+tnevCbroEII1n1p9H9rulJ",
+	"gvwGtLk0ke1EvOAe09od6ep+hMaZE55WYPd3N509L6R9SGfPC5ys/TqCenTrvJA2F1YAtMGysQBoh0EL",
+	"fg0KUU+nu58hxzkvy0Cy9xIbeFi2j5+zByuC50XGnqCT8Vg9A1Sjpf+nu46mFitZ1w5kD+DWXjxjLhdb",
+	"Dk98pNW1j1Jbb3ftA5D1KcQJA6IeB/gLIHSyiKlQ1zzZomunYABXGeKuN+hx7+aeTvpNdzJcoh7uYvAi",
+	"plUAHjeNtY1wmne7lL3m1wKaeACayQ3jfvQRTGCNPPwmkn7qHhGUDwgB6Qz0KPRuV2olCFBgLmLCjASg",
+	"TFNEnN8gJeuVryB1x1/g59dj3ONQJL3DGeneseWMvIAGHoggXoTZ2i9p7PF0XGdDmPEbAfWXZ95TW+Cf",
+	"BTFCGM4Mkqwj5PrvIpKAT1k8FyuonHwyJwxLrSYF/jRzLZNERCM210tgSgOMA3fXCZx+hi+Q2O+UcUUv",
+	"mWpAJwTvMyHIGmZTrgxHk2Ciszgir68RQh2xX7RT0+A1+wSYtZ8AUMNq9kmJz/aTJ2xzOzle8pVBJrYj",
+	"9gG+suTSfnIdoBwg9yKdWeyPcd+C3e3mmGXKyhi/zqS5dAM9YuegHpxC4IZ9gksofPfQ2FTwxadRMRnR",
+	"dYLhH5xGAV7g9NC4oYsCwCmAkrhjXihKZpSIasJxIHYuLtUEzl3C6ZV2FICXJrEMoKITZw9NLFlEzAgV",
+	"OY3GXnFjDwFT9fDlT4AQApi/JDn/5+LN725I0Mnnsc4ieuDx0cnRpXqvEQPzFHJX2Kdpqhf/VHr5iZYB",
+	"wCL++fjTiF0LkYR1gId97IDcKbjgmP6P63Kpnj4+OfXTkaMQ++GSAXQtEsucTAFk6/dwP7F5VaGHuxyx",
+	"H06QpWy8YrT9HoXkK4w3QDQiySws8qVyFx/FBE8934gVp5W+M67EEiML63YiTtW6Ql33V+HE+B6TiGC2",
+	"UOjiJxw3POW3SYPVB3NVMvuKEKRPaxA+awB8gdGnAHHq9gLtqzLaKTgy4shZRGUQW7cyDT10y1zqoMeq",
+	"whcRPNHHW/f0NHjRCXW70MNSNAxUkTQ+OqxThFZuiqlIJFTL+98GIqoxniOMGLGEp0RVM9GLBTetcGeB",
+	"GegToDONMKR15If0qaHv0KkG2Xh6Uo9P+/3I//bob//RemBLkgMP2rOQGErUUzgaGvrXS6AsMO9bDZg2",
+	"dHsqSUFD++7xK1PqQTitT2ogmQNZ69/ryV8LwO1r5KjGy6kH2YH8QBm6hoGBvG8lZd1xg7e75Q15d4OO",
+	"l720xQOyo7sWtevIq57bpawVfF94DnnZ9bup6rJV3phAPUKqzhtUZCzV3ATdJwCyRIYoWVdu3SfcbDCw",
+	"3kyrsfPgAZik3JlYOQ1WqCHwNxPX32nmfhqn6VyL8KLjL+7H19D8ETtn/nf37IJHAo44SJdBIDQi8QCn",
+	"9pz73NYIJRgIcgMWDFiCEoECwDNzxjypOjMexb7p9HwRpuSO4+s4xdJjslk0ZZdNR8GOqa917wocQz28",
+	"i1D8WpcGb5sPf0Aai9CyDXMxa9/ohSVVUG31HTToT3LO3JGKSTQxyGjR+ADhv+J2RGQ4bCGjKG7soE5t",
+	"rdnhX+Mk0W1wBLcH510bI+R9OFkMgrjV4sHXdAgM5HpDYu18eVymF39cf8K0zH8eUs/7net28W0CcnlB",
+	"Rk+BOFhlEKeQ6ETCDXlYmOJH1VXEqETt56o9FYlObZdse9jVmz3Kv+Aj33QgFsbQc1o6Td1tE9GXgFnb",
+	"xS/7HACjfyF9fDuH2EBuLuzcHTu3Co326GptXqc1N5QHLN68n16GpwbfUn+GkhM/nf3t7rCM+1Jx8jIH",
+	"wv7G3d9+JPfi/A7TOHTdyUKaOU8Y8Jyjif59fpwXU4uZtI/AhabDbWhLGnA1IhygxBvVzWtJTK7f7unt",
+	"htDf9sYpu69j+zVeBffy1Ia+3fGmzNu8nzObwkubdtAbfOTubvqVlAo99TW4eB8AznoZxwB3qxdin9Ir",
+	"hrM4hlQwsML9aRiUKU/sHvEVesbdwkVZH0n4KJH+JmIweOdOEB/diDLC8u8hDeRtzCcCWvz27Q8Yxr0Y",
+	"HziBTYru/jPy31WMExAUEZ2xcbaSakbY/XYuFkxPp8EFTSwBHeP1+MzxF/i5MVXfy92wW7/JwaPxj7c8",
+	"hTbvuU4bCnpbzpUuz+UxT1N5s1O1ZvHdm+8j59jGt68OaCD7pRB6TcVB6A7ggYzIfoDqxBB51rTBNghr",
+	"9c5RkbhJrM1u2fltJO55rM1DOX3eCW7uKS36LqTtd2ImDqCpeUhy6cxVslV3PyiOo0wcgod8GFl7rW8e",
+	"iqj9lImfuBUPVtbOiS/JGdfax7tLSYdJqhfSCBNMleqdqYscJtzYQ6gsb4anwtG95cZewIPfvAyFodyL",
+	"FIXWzynKVoPJ4YwdovXvK3GV6vmdHqOMF6pyzpPwrkViT4FwxOTsABOeRmaEuY/g9VshwzX6/wL6n9WW",
+	"U0wP8hWQgQ3tbswyFBGT9uhSnXtoAyXOgNpKCbYEfwC+3BSxERiPEaBLGpZwY2hSRsxofLchNgNpKcdS",
+	"Gjbn6SIWxpTBB2ACtuwGhDDc5DN5i4/8WfFr7yr4AdPcn+OC4DzvPezxcpHoNJehdsrt86GK1mcvpCyM",
+	"peIgdTXzcRuIv1s0W10G2OPf40sYjP6VVAL13yPkcXTqxT0GLh/lufSKX8G5uyCt1o9jQEQkGiNoERKv",
+	"kUmz3F04KB6RthpRfoLTRUrg4DA1XOWZ9ZTQAIPhjFqFZ48u1e/aMm71Qk68ukXfp04R+2iW6iwBHZwl",
+	"7mB/dnJCGhj+gjmqZ8D9FGH7klAsgwIGK4ISqY4u1avQSug7pF4oHYjVtcJ8H4PZ9JSUC5qWg5qFMoJV",
+	"ntmZZ+3nBwo652iYF6SbOU7yuoI+haPD6Cyl4gUZQR8hu1zvAB/jOS+36PDw1B4Equ/OGeyH3aNaDRN5",
+	"X1EnP6Z9jTyF/t21kVlqd5tj9uf3fLbNKQvP9OGQfYW0tW67U9FI0DgAvU3chk4MnJ04Q1ZXBJEzFjL2",
+	"5SSLeZoHBmbyxmk3dsPjTLClLFFYtIiVBTk+/uJ/3ei8LUjd4Lu1ETE378PdrmSrLVtjHCfcznPbOClO",
+	"YXFXdLSXP44O3B2u5tIK4Am764cpEAjviWI4+TMohnPAFyDWYdzx9A+TF2kE+6DbDqcE0mMM+jTu7Xfw",
+	"2I/40B1mwGPYM8qE5/emjGa20MrOTVPRjv9jTdHM4yeFqplIZ2NIz87Tmp+U6maO8rxmJK2uL/qi0lEo",
+	"KZKQZO0u1ZW0a8MW2WTufnqsQm4s+yPjaXNpl9VK8Zm4SkR6BaO6asjPrhnJCf1XWwfUPBqMCxaM6kVm",
+	"LFRMro/HrQSwtrM5b1oMJUQkoiv0MrTPLd9WvjSkQYhyjjK/NynjHwoZIT4xHFgu5yWUpvYZ4fjJ0hyc",
+	"eo9oVSlMtDLZIvGh6Q2a4XnhyS0VpkUZ8iUmdXIDNQ+tOYh96z+umotQelFJ79CBZ3xtcKFKU7UtL92t",
+	"PDO0HG6Voe2GhqEwvHvLH4eli/ZLtWf767WcpHohbCoMS0TKnBJidsSuZQxsOGiZL7QSK/g7QPrgZU9H",
+	"2STQJHiYA3yyVNghzW03KvyobtNEJ4GZbPM2fVt48u63aaF1v01rDlJ3hZaGTXSmLHh9KvXdgKTUVGo+",
+	"61RlFp/PRL/qYlA3RT59e7Z1Qn0zijnYNaSkODMJd7dXziYpn1wzuNAqMblmgPlg52Jx202BXsG1bWEm",
+	"OhXbdsQFPtTKpO2zIHLXQs2KfZxZ8kwOfBgNKdewBHso0aEKGhFBkAQJWzAskjm0UoAAv60gO+s2hVyu",
+	"NVm2enK9TZRtLabgt6DaoOt7JgLvC/Xt7kznqRiF1IJYTN0ew/RIJx5zrwKlBf1n+lZqelvZxztdW/Zx",
+	"PyXUPdaA/1Vev/1dcxFHDyjzf/vzTtiHD7a7VvqtIUZgfvK93NLPvJ630aK4UMgbYJh/ALmVOo5hQMmd",
+	"ZyrBBHbG3W/vMx7dI0Y/L0GqhDSmlGZ6k/hV04aLoC6bokb18lh1fiQxltVgxzzTyEb/BzdXerqT52Vr",
+	"EOR3rQQFQvYD5mKTTFKZ6c7xix9Onq5DAP2urUfb6dHaCnwQAHA3cmcxQwxDQDpN3NUyrHkrTdhJy7lZ",
+	"/J3U88caMT6eaDURxuwGEF56e66k6wjuudGqzGyEWX/I2WTmeqkKBEV5r9D4LIBLBnBIzECBPTryBcsa",
+	"gSWR7wvIlCb6xl1vAu8YlfsEgjL32UzeCHWWPzMFgiNgcGITrpR2t3/sUwRY0FXyOvjDAzmF7i/Dv2nH",
+	"P88n/r4ilu9ELLgJlHc8tnOdzebM6IVAONiAXiwbqspaZKVWNuYtSBcbNmYt6SKwezwAgOwwX3smvJ51",
+	"8f6kl/rgpJeytQmukYygUVFvAtgrQF4GiNe5TjBKjx8DrSMkXZh1jb6zQdWKWOfOOHX2wwbaf+Kdtlw7",
+	"d2jReDdnoyB5ADU6sAe1YH1bTZZs6Gwf8XRiJIMjCpIcnNXi8SOXHuYbXK/ujFrq1M5HwRJyZljAunwn",
+	"uK+2QIxO44HPT4uwz+6FIp5CNoWBNL2Ab8mxsonAtKFPvra/UFbiFI+zwIBTEiOOGOZA5Ih6CdqMC9e7",
+	"QM212+jDnMG/6jj6y3Ac6Oz9Fb2I95M12fH0uxVRUytR80hcvp2HgMV1r0RNTWIXikS/EdFb8KTxrHzN",
+	"kzbeLAgv8pTxhKeWccQGdyYCT1MRA0JxiieKgdKSWGIZCFa0joVHUwarspwf8eTkFCDbtQqZ0COmNBWT",
+	"NDnKXA+uFosuuYWd0yTf+xIgjozIsgKe+2yXjsOrriIxa931/9ra86HddK950mTfONnqi5BFGPDbcp+U",
+	"pFVBxkbEoTde4S8F9u+xQDpruJvrG+K5wNyz+zFRFzpTgQ+yGfcuPPUnue74AfeIlBemsCeIY7ju6hws",
+	"3tmyYMlWeMsK4ictFmNLBabw/Uicu/ij/h3MuoD470OxZWm2/rIrKjml+iY4QYG/hzAsMrsaMUPVAJzF",
+	"whgWiQXHslCfZbCrK5S8Voc8cnfOgQT4PLqRRlBO8sFwciVVdA7j6CBbJ8P0oDHliP7a07mtkctWT6dI",
+	"wwNnNE+LOhI8A7HgN8LscuXfIDTD3qZycbkrjTdqW9D2BlaUx4MqSami+1GRJMaNwCp7oCuxCwWnO6TV",
+	"CZ6Wk+4oyR70aG5VGDaVsHVmmuls9zSF4xQjV8NtA3j9Xy6swc58mN998iVsPqvRhTygoXnhGngY8nbh",
+	"52qvRO6CggD7LHLAM77p7nwhbHsK8f3L4nXj88SiWRyxscCrrNiUzAv4WX/hZbdlMe7PywD3G7joOKm7",
+	"rfivcehvy4L9MZNxdCHsg+CWvhdV6CavZoXdxNpvLOf1LZcp+tsJV10nSH6prdXFyrQ1Mauake6B4y9G",
+	"2I25rjvJXTHbdOBd3nTHNcLuZQZpGy3QabIvhC3DbefrejxOBb/ezVbLX9uoltzL70YtBQyXP/MVokmJ",
+	"pfpaqP7lcU1dyJk61NPpFrtMztQb99A3TedDo+jHgugrNOHn34cnkN8aIHPKsYnCIcCjhVTSWFylTlYH",
+	"zcEHgOTZU1A26uP9bEdsu/aGJWeqlyID96LqWgO5BWLYSHPGlLaYUj/nZs50Zo2MRDsJWL91QaBr8/7G",
+	"Rx4Wau4dXkvc9PV8MYF8u4Qb0xMZyK4IjhcUBdpPTQGdu2sVkTe6B/hsHUDWUK6Ov8DPzdeD3Rb9zi4I",
+	"rnv/V4pl4zWB+r/vpWaEpZlz2AM1YzHAJlZszm8EG+tUOWtBTQR+uhTKMqkOdgJ83HZLcN3K7wkb8Bt3",
+	"FZRhwRs7qIWTv9RCWS1UnbTrubkBcATENouFQfw3CQwEEAjDXcKkoTR0ER2xC2GDkQtNfWcQqRASykNu",
+	"DiCMa0PIsQu+YjPttgXl5wBg93gFaNprJX3ehfxCpw2CWQV6KrMbWl3IvW9y11Ydz2F5YK4PRoE+n/4J",
+	"aCoLEUlu3RfHfHKdJXUE+gO7VPJZqZHRn29Euip5RItL0htsIDjIw5pC8bTI0S58ZsGqiJDunlbaDq7n",
+	"aDNYd+3ebCy/x0e+6aswjKHHEiWYEihG05klZhIjJmkfnvUNdx340zYLFsY6UGoQvPteLqrQ8gVMcd3a",
+	"vAZK+p4wf2F5z7AMCVrMi789ZA0xDcBOFjfuN3dIHHRZxdIOPP4CP7+iho2FFXU2yI2+LixvaaZr7Dd8",
+	"ProbgdyKsG0LYrk7vDZN2lLw9DD1DGWNquuD4Ok7eGrIq/7A8dr9w7/74EkN3QqUiueajYi4ARh6ymMj",
+	"RncSAx7ygPGS1iNuEchtD5aI4Cm+jHFTJMMyzMK6AZiaMzGdRTJeIewo1b1UMmKLiGr1yY1LMZ5rfb1t",
+	"W9JD37RNQaPoacW9jd+H6anhvHIXZnHjvjICnLwpJ16jpZMDHUeFzNYpl7GIAMWksN747c0WSDUtRLC3",
+	"by7e5yRK8A6ovyYKooBt9DzWWfSz+7MXzLGOVuz74opM3DPYjf90q/NoBBEEpCWyWJm8YHp6qcC25WnE",
+	"vHCdMpLFQ0kuB6iCovoGZtPVWXjCyoUwli+S/CPXDLdZKkbs5jFM1K+vz58fXvx6/uTZ34/YeSAb0lP2",
+	"5PPnS4XEzdK6v60QbUPEBi6FFtjzkG6IT61I2TNmRuwxW0g1Ys/wxw8n+PMJm7vP5iP2+AT+/9T9/8kJ",
+	"m0MvnsA/iVaJ3OrY5UsFUHo6SURE+DNYL50Kky1EdMZi7trG6QTeJBgH/BvuHRO9EMwuoQQsENfirEVH",
+	"7M10yjIFSfOl2moD1yergZTpjPEoSoUxwNl3qZJU3rhDQgmLfv/C7XfBJ3OpAOKRpWKaGej3WgM8jvXS",
+	"kJFN78EZmFubBCP8/asLSEgNdP481ooYm+rMZJKTgQxlevu9mMrU9uDG8q/8RoQsYe/4QExcwI9SqIOg",
+	"AsOLxRkt7Y5WdbNGqpw/x1/ot40W9U/weVESttvUC33TT1RMgBcAqXw9rhrNUlsdvNXoXpaEvAezuzq7",
+	"x6BckqaK8AG71Jzr7bRd45r2fv7XbbCXNpzATvpBiHvwoKcrxr2298cJEtONPBS1IHVuPUqY0hYKW7rt",
+	"InA5bQiY+Hj6cJMLDTSEO7B7fRX+AAItnTWAEOLtIjCjuLkuI2Q1u+Pg5WKSpdKuQPrHgqciPTj990cn",
+	"rq4Nvy+yND44PTgGA5Ve/CVsEBrdl/LtqfABJXCGf3siwuJHfJFwOVOlD2ndC594BpJCY2Tjl94VTwJ/",
+	"QeHzil/g68ev/z8AAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -22,7 +22,7 @@ type incidentRow struct {
 func (incidentRow) TableName() string { return "incidents" }
 
 func (r *reader) Incidents(p port.Page) ([]port.IncidentRow, string, error) {
-	return list(r.db, newestFirst("incidents"), p,
+	return list(r.db, newestFirst("incidents", p), p,
 		func(row incidentRow) []any { return []any{row.HappenedAt, row.Name} },
 		func(row incidentRow) (port.IncidentRow, error) {
 			i := port.IncidentRow{Name: row.Name, What: row.What, Stand: row.Stand, At: moment(row.HappenedAt), By: row.By, Note: row.Note}

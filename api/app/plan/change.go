@@ -111,6 +111,7 @@ func (a *Planner) PlanChanges(ctx context.Context, in PlanInput) (Plan, error) {
 // changePlanner gathers what a plan needs from the store.
 type changePlanner struct {
 	*gather.Standing
+	ahead    ahead
 	r        port.Reader
 	in       PlanInput
 	campaign port.ProgrammeRow
@@ -139,7 +140,7 @@ func (p place) name() string {
 }
 
 func (a *Planner) newPlanner(r port.Reader, in PlanInput, rates port.WearRates) (*changePlanner, error) {
-	p := &changePlanner{r: r, in: in, shop: map[mill.Role][]gather.SetView{}}
+	p := &changePlanner{r: r, in: in, ahead: ahead{r: r, learner: a.learner}, shop: map[mill.Role][]gather.SetView{}}
 	var err error
 	if p.campaign, err = r.Campaign(in.Campaign); err != nil {
 		return nil, err
