@@ -673,6 +673,69 @@ func (e Question) Valid() bool {
 	}
 }
 
+// Defines values for ReceiptCorrectionClear.
+const (
+	ReceiptCorrectionClearBearingSpanMm      ReceiptCorrectionClear = "bearing_span_mm"
+	ReceiptCorrectionClearCertificate        ReceiptCorrectionClear = "certificate"
+	ReceiptCorrectionClearCrownUm            ReceiptCorrectionClear = "crown_um"
+	ReceiptCorrectionClearGrooves            ReceiptCorrectionClear = "grooves"
+	ReceiptCorrectionClearHardnessShoreC     ReceiptCorrectionClear = "hardness_shore_c"
+	ReceiptCorrectionClearNeckDiameterMm     ReceiptCorrectionClear = "neck_diameter_mm"
+	ReceiptCorrectionClearNeckFilletRadiusMm ReceiptCorrectionClear = "neck_fillet_radius_mm"
+	ReceiptCorrectionClearNote               ReceiptCorrectionClear = "note"
+	ReceiptCorrectionClearPrice              ReceiptCorrectionClear = "price"
+	ReceiptCorrectionClearRoughnessUm        ReceiptCorrectionClear = "roughness_um"
+	ReceiptCorrectionClearRoundnessUm        ReceiptCorrectionClear = "roundness_um"
+	ReceiptCorrectionClearRunoutUm           ReceiptCorrectionClear = "runout_um"
+	ReceiptCorrectionClearStands             ReceiptCorrectionClear = "stands"
+	ReceiptCorrectionClearStations           ReceiptCorrectionClear = "stations"
+	ReceiptCorrectionClearSupplier           ReceiptCorrectionClear = "supplier"
+	ReceiptCorrectionClearTaperUm            ReceiptCorrectionClear = "taper_um"
+	ReceiptCorrectionClearTests              ReceiptCorrectionClear = "tests"
+)
+
+// Valid indicates whether the value is a known member of the ReceiptCorrectionClear enum.
+func (e ReceiptCorrectionClear) Valid() bool {
+	switch e {
+	case ReceiptCorrectionClearBearingSpanMm:
+		return true
+	case ReceiptCorrectionClearCertificate:
+		return true
+	case ReceiptCorrectionClearCrownUm:
+		return true
+	case ReceiptCorrectionClearGrooves:
+		return true
+	case ReceiptCorrectionClearHardnessShoreC:
+		return true
+	case ReceiptCorrectionClearNeckDiameterMm:
+		return true
+	case ReceiptCorrectionClearNeckFilletRadiusMm:
+		return true
+	case ReceiptCorrectionClearNote:
+		return true
+	case ReceiptCorrectionClearPrice:
+		return true
+	case ReceiptCorrectionClearRoughnessUm:
+		return true
+	case ReceiptCorrectionClearRoundnessUm:
+		return true
+	case ReceiptCorrectionClearRunoutUm:
+		return true
+	case ReceiptCorrectionClearStands:
+		return true
+	case ReceiptCorrectionClearStations:
+		return true
+	case ReceiptCorrectionClearSupplier:
+		return true
+	case ReceiptCorrectionClearTaperUm:
+		return true
+	case ReceiptCorrectionClearTests:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for RegrindAdviceRules.
 const (
 	RegrindAdviceRulesCrack     RegrindAdviceRules = "crack"
@@ -706,6 +769,57 @@ func (e RegrindAdviceRules) Valid() bool {
 	case RegrindAdviceRulesProfile:
 		return true
 	case RegrindAdviceRulesWear:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RegrindCorrectionClear.
+const (
+	RegrindCorrectionClearConfirm               RegrindCorrectionClear = "confirm"
+	RegrindCorrectionClearCrownUm               RegrindCorrectionClear = "crown_um"
+	RegrindCorrectionClearFoundStations         RegrindCorrectionClear = "found_stations"
+	RegrindCorrectionClearGrinder               RegrindCorrectionClear = "grinder"
+	RegrindCorrectionClearGrooveWornUm          RegrindCorrectionClear = "groove_worn_um"
+	RegrindCorrectionClearNote                  RegrindCorrectionClear = "note"
+	RegrindCorrectionClearRoughnessUm           RegrindCorrectionClear = "roughness_um"
+	RegrindCorrectionClearRoundnessUm           RegrindCorrectionClear = "roundness_um"
+	RegrindCorrectionClearRunoutUm              RegrindCorrectionClear = "runout_um"
+	RegrindCorrectionClearStations              RegrindCorrectionClear = "stations"
+	RegrindCorrectionClearTaperUm               RegrindCorrectionClear = "taper_um"
+	RegrindCorrectionClearTemperatureAboveShopK RegrindCorrectionClear = "temperature_above_shop_k"
+	RegrindCorrectionClearTests                 RegrindCorrectionClear = "tests"
+)
+
+// Valid indicates whether the value is a known member of the RegrindCorrectionClear enum.
+func (e RegrindCorrectionClear) Valid() bool {
+	switch e {
+	case RegrindCorrectionClearConfirm:
+		return true
+	case RegrindCorrectionClearCrownUm:
+		return true
+	case RegrindCorrectionClearFoundStations:
+		return true
+	case RegrindCorrectionClearGrinder:
+		return true
+	case RegrindCorrectionClearGrooveWornUm:
+		return true
+	case RegrindCorrectionClearNote:
+		return true
+	case RegrindCorrectionClearRoughnessUm:
+		return true
+	case RegrindCorrectionClearRoundnessUm:
+		return true
+	case RegrindCorrectionClearRunoutUm:
+		return true
+	case RegrindCorrectionClearStations:
+		return true
+	case RegrindCorrectionClearTaperUm:
+		return true
+	case RegrindCorrectionClearTemperatureAboveShopK:
+		return true
+	case RegrindCorrectionClearTests:
 		return true
 	default:
 		return false
@@ -1510,6 +1624,18 @@ type ChangePlanInput struct {
 	Stands       *[]Name  `json:"stands,omitempty"`
 }
 
+// ChangedField defines model for ChangedField.
+type ChangedField struct {
+	// Field Levels parted by a slash
+	Field string `json:"field"`
+
+	// Is Left out where nothing is said now
+	Is *string `json:"is,omitempty"`
+
+	// Was Left out where nothing was said
+	Was *string `json:"was,omitempty"`
+}
+
 // Chock defines model for Chock.
 type Chock struct {
 	Bearing string `json:"bearing"`
@@ -1747,16 +1873,44 @@ type CoolingCalculationInput struct {
 	SurfaceCoefficientWPerM2k float64   `json:"surface_coefficient_w_per_m2k"`
 }
 
+// CorrectionAnswer What a correction or withdrawal did, or in a dry run would do
+type CorrectionAnswer struct {
+	// After How it stands now
+	After []RollStanding `json:"after"`
+
+	// Before How each roll stood whose book it is written into
+	Before []RollStanding `json:"before"`
+
+	// Changed What the entry says otherwise now, by the names of its input
+	Changed *[]ChangedField `json:"changed,omitempty"`
+
+	// Corrects The entry that does not stand any more
+	Corrects int64 `json:"corrects"`
+	DryRun   *bool `json:"dry_run,omitempty"`
+
+	// Entry The correction in the book
+	Entry int64     `json:"entry"`
+	Kind  EntryKind `json:"kind"`
+	Roll  Roll      `json:"roll"`
+
+	// Summary What that entry said, in one plain sentence
+	Summary string `json:"summary"`
+	Version int64  `json:"version"`
+
+	// Withdrawn Nothing takes its place
+	Withdrawn bool `json:"withdrawn"`
+}
+
 // CorrectionInput defines model for CorrectionInput.
 type CorrectionInput struct {
 	// Entry The entry that is wrong
 	Entry  int64  `json:"entry"`
 	Reason string `json:"reason"`
 
-	// Receipt What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
+	// Receipt What the receipt should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. Not together with regrind
 	Receipt *ReceiptCorrection `json:"receipt,omitempty"`
 
-	// Regrind What the regrind should have said. What is given takes the place of what it said, the rest stays; a confirmation stays only where the diameters do
+	// Regrind What the regrind should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. A reason in confirm stays only where the diameters do
 	Regrind *RegrindCorrection `json:"regrind,omitempty"`
 }
 
@@ -1884,7 +2038,7 @@ type Event struct {
 	// Time When it was recorded
 	Time time.Time `json:"time"`
 
-	// Type barrelbook.entry.KIND, .chock_entry.KIND, .change.recorded, .change.undone, .change.moved, .set.built, .set.changed, .set.broken, .incident.recorded, .incident.moved, .pieces.stored, .campaign.loaded, .wear_rates.learned, .forecast.kept, .forecast.settled, .order.placed, .order.changed, .mill.added, .grade.added, .stand.added, .stand.replaced, .practice.put
+	// Type barrelbook.entry.KIND, .chock_entry.KIND, .change.recorded, .change.undone, .change.moved, .set.built, .set.changed, .set.broken, .incident.recorded, .incident.moved, .incident.undone, .pieces.stored, .campaign.loaded, .wear_rates.learned, .forecast.kept, .forecast.settled, .order.placed, .order.changed, .mill.added, .grade.added, .stand.added, .stand.replaced, .practice.put
 	Type string `json:"type"`
 }
 
@@ -2238,17 +2392,22 @@ type GrooveUsage struct {
 
 // Incident defines model for Incident.
 type Incident struct {
-	At       time.Time `json:"at"`
-	By       *string   `json:"by,omitempty"`
-	Cautions *[]string `json:"cautions,omitempty"`
-	Name     Name      `json:"name"`
-	Note     *Text     `json:"note,omitempty"`
+	After *[]RollStanding `json:"after,omitempty"`
+	At    time.Time       `json:"at"`
+
+	// Before How the rolls that bore it stood before it was taken out
+	Before   *[]RollStanding `json:"before,omitempty"`
+	By       *string         `json:"by,omitempty"`
+	Cautions *[]string       `json:"cautions,omitempty"`
+	Name     Name            `json:"name"`
+	Note     *Text           `json:"note,omitempty"`
 
 	// Owed What is owed now, in plain sentences
-	Owed  *[]string `json:"owed,omitempty"`
-	Rolls []Name    `json:"rolls"`
-	Stand *Name     `json:"stand,omitempty"`
-	What  string    `json:"what"`
+	Owed   *[]string `json:"owed,omitempty"`
+	Rolls  []Name    `json:"rolls"`
+	Stand  *Name     `json:"stand,omitempty"`
+	Undone *Undone   `json:"undone,omitempty"`
+	What   string    `json:"what"`
 }
 
 // IncidentInput defines model for IncidentInput.
@@ -3335,19 +3494,22 @@ type ReasonInput struct {
 	Reason string     `json:"reason"`
 }
 
-// ReceiptCorrection What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
+// ReceiptCorrection What the receipt should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. Not together with regrind
 type ReceiptCorrection struct {
-	BarrelLengthMm *float64  `json:"barrel_length_mm,omitempty"`
-	BearingSpanMm  *float64  `json:"bearing_span_mm,omitempty"`
-	Certificate    *string   `json:"certificate,omitempty"`
-	CrownUm        *float64  `json:"crown_um,omitempty"`
-	DiameterMm     *float64  `json:"diameter_mm,omitempty"`
-	Grade          *Name     `json:"grade,omitempty"`
-	Grooves        *[]Groove `json:"grooves,omitempty"`
-	Ground         *bool     `json:"ground,omitempty"`
-	HardnessShoreC *float64  `json:"hardness_shore_c,omitempty"`
-	Mill           *Name     `json:"mill,omitempty"`
-	NeckDiameterMm *float64  `json:"neck_diameter_mm,omitempty"`
+	BarrelLengthMm *float64 `json:"barrel_length_mm,omitempty"`
+	BearingSpanMm  *float64 `json:"bearing_span_mm,omitempty"`
+	Certificate    *string  `json:"certificate,omitempty"`
+
+	// Clear What was not said, by name; a limit of scrap is cleared by giving scrap without it
+	Clear          *[]ReceiptCorrectionClear `json:"clear,omitempty"`
+	CrownUm        *float64                  `json:"crown_um,omitempty"`
+	DiameterMm     *float64                  `json:"diameter_mm,omitempty"`
+	Grade          *Name                     `json:"grade,omitempty"`
+	Grooves        *[]Groove                 `json:"grooves,omitempty"`
+	Ground         *bool                     `json:"ground,omitempty"`
+	HardnessShoreC *float64                  `json:"hardness_shore_c,omitempty"`
+	Mill           *Name                     `json:"mill,omitempty"`
+	NeckDiameterMm *float64                  `json:"neck_diameter_mm,omitempty"`
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
@@ -3376,6 +3538,9 @@ type ReceiptCorrection struct {
 	// Tests Of the certificate and of the receipt check
 	Tests *[]TestResult `json:"tests,omitempty"`
 }
+
+// ReceiptCorrectionClear defines model for ReceiptCorrection.Clear.
+type ReceiptCorrectionClear string
 
 // RegradingInput defines model for RegradingInput.
 type RegradingInput struct {
@@ -3487,10 +3652,13 @@ type RegrindAnswer struct {
 	WearUm float64 `json:"wear_um"`
 }
 
-// RegrindCorrection What the regrind should have said. What is given takes the place of what it said, the rest stays; a confirmation stays only where the diameters do
+// RegrindCorrection What the regrind should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. A reason in confirm stays only where the diameters do
 type RegrindCorrection struct {
 	// At When it was done
 	At *time.Time `json:"at,omitempty"`
+
+	// Clear Figures that were not taken, by name
+	Clear *[]RegrindCorrectionClear `json:"clear,omitempty"`
 
 	// Confirm Why a figure that looks wrong is right after all; it answers every question that is asked
 	Confirm *string `json:"confirm,omitempty"`
@@ -3529,6 +3697,9 @@ type RegrindCorrection struct {
 	// Tests Takes the place of all tests that it said
 	Tests *[]TestResult `json:"tests,omitempty"`
 }
+
+// RegrindCorrectionClear defines model for RegrindCorrection.Clear.
+type RegrindCorrectionClear string
 
 // RegrindInput defines model for RegrindInput.
 type RegrindInput struct {
@@ -3967,6 +4138,33 @@ type RollReceipt struct {
 
 	// Tests Of the certificate and of the receipt check
 	Tests *[]TestResult `json:"tests,omitempty"`
+}
+
+// RollStanding What is decided on by a roll
+type RollStanding struct {
+	// CampaignsLeft Median of the forecast; left out where there is none
+	CampaignsLeft *float64 `json:"campaigns_left,omitempty"`
+	DiameterMm    float64  `json:"diameter_mm"`
+
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
+	Fit             Fitness     `json:"fit"`
+	Owed            *[]OwedTest `json:"owed,omitempty"`
+	PairMismatchUm  *float64    `json:"pair_mismatch_um,omitempty"`
+	PairToleranceUm *float64    `json:"pair_tolerance_um,omitempty"`
+	Partner         *Name       `json:"partner,omitempty"`
+
+	// RegrindsLeft At the normal stock of the practice
+	RegrindsLeft int64 `json:"regrinds_left"`
+	Roll         Name  `json:"roll"`
+
+	// ScrapAt Median of the forecast; left out where no rhythm is known
+	ScrapAt    *time.Time `json:"scrap_at,omitempty"`
+	ScrapLimit string     `json:"scrap_limit"`
+	ScrapMm    float64    `json:"scrap_mm"`
+
+	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
+	Stage       Stage   `json:"stage"`
+	StockLeftMm float64 `json:"stock_left_mm"`
 }
 
 // RollState defines model for RollState.
@@ -4676,6 +4874,9 @@ type IfMatchOptional = string
 // IfNoneMatch defines model for IfNoneMatch.
 type IfNoneMatch = string
 
+// IncidentName defines model for IncidentName.
+type IncidentName = Name
+
 // Limit defines model for Limit.
 type Limit = int64
 
@@ -4861,6 +5062,15 @@ type ListIncidentsParams struct {
 
 // RecordIncidentParams defines parameters for RecordIncident.
 type RecordIncidentParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// UndoIncidentParams defines parameters for UndoIncident.
+type UndoIncidentParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
@@ -5076,6 +5286,9 @@ type CorrectEntryParams struct {
 
 	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+
+	// IfMatch Record only if the roll is still at this version
+	IfMatch *IfMatchOptional `json:"If-Match,omitempty"`
 }
 
 // ListEntriesParams defines parameters for ListEntries.
@@ -5341,6 +5554,9 @@ type CreateGradeJSONRequestBody = Grade
 // RecordIncidentJSONRequestBody defines body for RecordIncident for application/json ContentType.
 type RecordIncidentJSONRequestBody = IncidentInput
 
+// UndoIncidentJSONRequestBody defines body for UndoIncident for application/json ContentType.
+type UndoIncidentJSONRequestBody = UndoInput
+
 // CreateMillJSONRequestBody defines body for CreateMill for application/json ContentType.
 type CreateMillJSONRequestBody = Mill
 
@@ -5510,6 +5726,9 @@ type ServerInterface interface {
 	// RecordIncident A mishap at a stand (all rolls that were in it) or to one roll
 	// (POST /v1/incidents)
 	RecordIncident(ctx echo.Context, params RecordIncidentParams) error
+	// UndoIncident Take an incident that was recorded wrongly out of the books of all rolls that bore it, with the tests it made owed. It stays in the list, marked.
+	// (POST /v1/incidents/{incident}/withdrawals)
+	UndoIncident(ctx echo.Context, incident IncidentName, params UndoIncidentParams) error
 
 	// (GET /v1/mills)
 	ListMills(ctx echo.Context, params ListMillsParams) error
@@ -5586,7 +5805,8 @@ type ServerInterface interface {
 	// ConcedeRoll Release a roll although something asked of it is missing
 	// (POST /v1/rolls/{roll}/concessions)
 	ConcedeRoll(ctx echo.Context, roll RollNumber, params ConcedeRollParams) error
-	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
+	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book. The answer, also of a dry
+	// run, says what changes in the entry and how each roll stands before and after. An incident is taken out of the books of all rolls that bore it.
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx echo.Context, roll RollNumber, params CorrectEntryParams) error
 	// ListEntries The book, in the order it was written
@@ -6441,6 +6661,48 @@ func (w *ServerInterfaceWrapper) RecordIncident(ctx echo.Context) error {
 	return err
 }
 
+// UndoIncident converts echo context to params.
+func (w *ServerInterfaceWrapper) UndoIncident(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "incident" -------------
+	var incident IncidentName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "incident", ctx.Param("incident"), &incident, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter incident: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params UndoIncidentParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.UndoIncident(ctx, incident, params)
+	return err
+}
+
 // ListMills converts echo context to params.
 func (w *ServerInterfaceWrapper) ListMills(ctx echo.Context) error {
 	var err error
@@ -7274,6 +7536,21 @@ func (w *ServerInterfaceWrapper) CorrectEntry(ctx echo.Context) error {
 		}
 
 		params.IdempotencyKey = &IdempotencyKey
+	}
+	// ------------- Optional header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatchOptional
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-Match: %s", err))
+		}
+
+		params.IfMatch = &IfMatch
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -8309,6 +8586,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/changes/:change/corrections", wrapper.CorrectChange, options.OperationMiddlewares["correctChange"]...)
 	router.GET(options.BaseURL+"/v1/incidents", wrapper.ListIncidents, options.OperationMiddlewares["listIncidents"]...)
 	router.POST(options.BaseURL+"/v1/incidents", wrapper.RecordIncident, options.OperationMiddlewares["recordIncident"]...)
+	router.POST(options.BaseURL+"/v1/incidents/:incident/withdrawals", wrapper.UndoIncident, options.OperationMiddlewares["undoIncident"]...)
 	router.GET(options.BaseURL+"/v1/chocks", wrapper.ListChocks, options.OperationMiddlewares["listChocks"]...)
 	router.POST(options.BaseURL+"/v1/chocks", wrapper.AddChock, options.OperationMiddlewares["addChock"]...)
 	router.GET(options.BaseURL+"/v1/chocks/:chock", wrapper.GetChock, options.OperationMiddlewares["getChock"]...)
@@ -9607,6 +9885,47 @@ func (response RecordIncidentdefaultApplicationProblemPlusJSONResponse) VisitRec
 	return err
 }
 
+type UndoIncidentRequestObject struct {
+	Incident IncidentName `json:"incident"`
+	Params   UndoIncidentParams
+	Body     *UndoIncidentJSONRequestBody
+}
+
+type UndoIncidentResponseObject interface {
+	VisitUndoIncidentResponse(w http.ResponseWriter) error
+}
+
+type UndoIncident201JSONResponse Incident
+
+func (response UndoIncident201JSONResponse) VisitUndoIncidentResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type UndoIncidentdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response UndoIncidentdefaultApplicationProblemPlusJSONResponse) VisitUndoIncidentResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListMillsRequestObject struct {
 	Params ListMillsParams
 }
@@ -10685,7 +11004,7 @@ type CorrectEntry201ResponseHeaders struct {
 }
 
 type CorrectEntry201JSONResponse struct {
-	Body    Roll
+	Body    CorrectionAnswer
 	Headers CorrectEntry201ResponseHeaders
 }
 
@@ -12127,6 +12446,9 @@ type StrictServerInterface interface {
 	// RecordIncident A mishap at a stand (all rolls that were in it) or to one roll
 	// (POST /v1/incidents)
 	RecordIncident(ctx context.Context, request RecordIncidentRequestObject) (RecordIncidentResponseObject, error)
+	// UndoIncident Take an incident that was recorded wrongly out of the books of all rolls that bore it, with the tests it made owed. It stays in the list, marked.
+	// (POST /v1/incidents/{incident}/withdrawals)
+	UndoIncident(ctx context.Context, request UndoIncidentRequestObject) (UndoIncidentResponseObject, error)
 
 	// (GET /v1/mills)
 	ListMills(ctx context.Context, request ListMillsRequestObject) (ListMillsResponseObject, error)
@@ -12203,7 +12525,8 @@ type StrictServerInterface interface {
 	// ConcedeRoll Release a roll although something asked of it is missing
 	// (POST /v1/rolls/{roll}/concessions)
 	ConcedeRoll(ctx context.Context, request ConcedeRollRequestObject) (ConcedeRollResponseObject, error)
-	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
+	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book. The answer, also of a dry
+	// run, says what changes in the entry and how each roll stands before and after. An incident is taken out of the books of all rolls that bore it.
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx context.Context, request CorrectEntryRequestObject) (CorrectEntryResponseObject, error)
 	// ListEntries The book, in the order it was written
@@ -13499,6 +13822,55 @@ func (sh *strictHandler) RecordIncident(ctx echo.Context, params RecordIncidentP
 		return err
 	} else if validResponse, ok := response.(RecordIncidentResponseObject); ok {
 		return validResponse.VisitRecordIncidentResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// UndoIncident operation middleware
+func (sh *strictHandler) UndoIncident(ctx echo.Context, incident IncidentName, params UndoIncidentParams) error {
+	var request UndoIncidentRequestObject
+
+	request.Incident = incident
+	request.Params = params
+
+	var body UndoIncidentJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.UndoIncident(ctx.Request().Context(), request.(UndoIncidentRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "UndoIncident")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(UndoIncidentResponseObject); ok {
+		return validResponse.VisitUndoIncidentResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -15474,566 +15846,580 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L3rlty4lS74Kpic9tK5UFmZUmXZlbnOD1llu+u4qiRLsrXWuN1sBImIQCcJ0ACYoeheNW81LzBPNgt7",
-	"A7yCJBgZWVZNl/+4lEGCuGxsbOzL9/3nRSbLSgomjL64/c+LPaM5U/Cfv/tAd/b/dbZnJbX/ZY4Vu7i9",
-	"0EZxsbv48cfk4juZUcOlmH/ux+SiooqWzLimX9OyonwnfqAls//m4uL2oqJmf5FcCPjbReYeuUguFPt7",
-	"zRXLL26NqlnS+dA/Kba9uL34P79oB/EF/qq/gLbtp1/vqdixuU/BA+f4kMzuZ78js/szfKZWWir7eM50",
-	"pniFC3DxYc+IYJ8MeaBFzYjcErNnpKI7RjZsK5UdIfTq7zVTx063sL1uP0r66TsmdmZ/cXtz/SIJLPw3",
-	"6viuFuFOaFoyku1Zdq8JFTmhQh+YSoiQZs/Fjmgj7ejDvcnVMVW16HUnZ1taF+bidksLzZrubKQsGBXQ",
-	"n29zVlbSMJEd/8iOM/26Z0dy4GYPkwN/2cj8SHb8gen2b9hl6L0UjLDtlmUmIVupCDWkYFQb8muS06Mm",
-	"/40SzYyxA3NTrpl64Bn773eEbg1TxOypgR/st7m2reykMUxckvfMfQG6xB6YOuIcwTuKZVLlOoF+NH2D",
-	"x/dMEG5sa5oJQ+iOckE2LKO1ZoQb7UdwoJoUUhs/27i/2+nuzNtzO3ETUnD94jfJRclF82+7o41hyrb5",
-	"r3/9P57/33/7H/90ERKUb7ffU5Ptxyvyzu2CS2LXxiobP38PTGkuBc4B18RIsrECZXdpPjmQ7XP80MQI",
-	"vvpypndvoFO0CPXSLgGRojgSjt1Tsihg4g0vCgJLy7Xv9Lm794MUrJnAqZbtQ6c0/x0vuRmP+VvDSk0o",
-	"qI7EDrCU2pDrq6uriT1bQDvBHXtzlVxspSqpubi94MJ89eVFYjvGy7q8uLVtgly5fzad5MKwHVPQyzcq",
-	"Z2pGrUqF8/FItfpOFsUPdblhauI7dt0f/5n3zMyMRTNzhk8YKvK5j9jfH/uZH+37upJCMzjS3yq5KVhp",
-	"/zOTwjABgkWrquBoInxR4RP/89/10F6Y+5xvF77Yl9OPTj8clBQ7VJIHULWS5BJmwjViv/Eqy5jW72QB",
-	"s8KElbe/XjxwdgDh2SkuUIz0nm/tIjCx44LBn2hecnHxt9EWSi5eKcUfaPGtqGocb55zVCVvlayYMtzO",
-	"jju2qs6f/hPESY83H4qgtroQniCHvdT2kJL2NFWMyIqBlrGbNG6tYMN9i8/fuA3n/tnuOKoUPV7gsnqx",
-	"+KvrZDtyufl3lhkYub5n+Z9qpr351x9dJe0WDlgp//v9mx+I+9WulNWoW86KHNV9SY9W2cNhV/DqIjDn",
-	"f+98dG7wTeesINBjYK5BgAqY2Y4MwVmqDchS8EjrTlDTmaQZsvtacNLqnJvvuGDjCaMgP42qzKlhzw0v",
-	"WWgGNseAlY39YtqkPA/+DOMJWvHdAcGYN1a5w/OTo3hLd4FRNFIZJZ7tdPw4lMPkwpqyy93F74R6+Vuq",
-	"FLPbcMuLQE/rstfNduJlvSk6sy7wSAh08FNalmOZ+r2SJYhvyfO8aMzwDfSmu29Xf3Ewcvh8YscRHH19",
-	"5GL3ByXrajz2TD4wlZZSmH1sV3JWcGudprnbSRHv7PzXR6JYUMNUmslamJDJVRU0Y6UVFbJhR+mMX+wv",
-	"7FeWE5DTkWUxNB+sGLGc5e23Il4Bg2LVG8odK3PCDkcPPlusalzvpTJTk/U919reF4Q8xM0HHP7xW9Sf",
-	"ILOiiAvtpqH5RG+og4Xoj2ooXv0l6IvLtLCDnTgWdvapYplh+Xju3t5cNVc2e7HSmaJVZUU0iVTEO0Vz",
-	"FjuFzXYYrmBRJPasZ3D6NJMX3DSd3dTcfpup3SpZhm++8Gm4s9hZJ/ZBsmfKXTsp3K0y0FX2cskFMWBj",
-	"xE0CrhWeSXFvVIpnLC25QDdGzAZDnaCjbeCQeHanqdPtpBURN8nTMvaOVVKZwOltraF0zRkOnYrfh119",
-	"HjiLSpmzIqhqhTSDo3n0yLAxmJm1XcPdF2itohkLS2Wl5E7RsmTP7B1fCLpjxJ5MaAm6nVlQbcjfa6rQ",
-	"tIo4dhQ1TKf+Ph4rXxkTJnW9SCt/PKYm8qyrxVYqllFt1sz10PbyUuQXdDgYN5uz/W1Eq1nIXu+8RIRk",
-	"/DUtst/S7L6uXkthaBY4b37LzIExQcDULVnOqUG9tYH30Dkit4QSzT893/PdHjXaHSymNHumyJbvasXw",
-	"NmPwduNaPUh1D631mncX76ENAz1MC/BwOFMsYqG2BTWGCS52qZ1CxdI69tWCC5YWkuapwBl/tAlZ0k9p",
-	"uNWIxvovf1rxIqPi9M9WjN6nlWJa14qlZUUj3/v06Pka7JapYUxOa3DKQgNKAtI1ITmJt8MD35vcYjI/",
-	"rnQW5ByjJ/HLxKzi5Flayrwuar1ioSrJtZYiVdRwGfXOYGG6nQ13ZPiRqZn6g5IHs39rL9Z6ccZGB4wq",
-	"aWFNn4O1cQoJXnXUJgnRRlG+25tG9XCj0S2hLyYnf/2dsXW8vLi6up6+Q56vzfAtsTuEqcl+K4ujkCUP",
-	"ucHteSBrBYYkRCzIhmmeo6MmU/IgEkI1ydkDB2efP739d2/JlmZGol+r9n6fSh6Y0uTK/vsmITUaps+v",
-	"iYuX5Io/MGK/80wTiJR0L9P2retL8kqQ98/1nlYsJ5nrJtfWkMUzZyONkSUeTHuKMR4jK/vAM92GgmSe",
-	"+z4+I5rvhCamVgIDDietzlezjjY35+ieiJTwgViyyux/zjLp+z8lkH+qqTC8cA7F3tit7o9VZ9dXsU/e",
-	"RD/59dUpitF2BT+DTeBRPDn+d9buWScT9BOnRSq3W81M0D31Ea59Y/8UbA+wvMDpQq29qknBWYKbEt8o",
-	"imea4OFH7IFHjDxQleOmsv2gRirYsLfkOQQ6m+3WGoYV5YqAl53lZHMk+pK8cjEm6i39/k6/JN9gPAli",
-	"gVdx1wB8dbV96Mae6oqK+LdABbq92J/wN6JRggmppObG6jSI35o9z+6Zgvt2syAnjfWnNA/wQF26FI5O",
-	"b3BTZPfp+q6ut0fsO/4sc4uy1NfO4QcuN0ZVmkm23fKMs5DjrbdKl1/HrdOBURXVm96x8Hj7KrAbxpIe",
-	"WKApzfS+UozmK3VT9rDmfhIpHqE7AYwle5js/UdG1WuGurXfRWcMpuC41Hn0jnBewIDzhesVF0x72U/r",
-	"Eu4P9wFd8sqQ6yty/8MXeB9ZblDLWoW8Lx99RkrGioIUjAprMIXcVBgrXgzD4BQkbWi5P5JkNLOduZlb",
-	"preK5TwLhxj3fLf/+mrF9V0e1jyu3Ok7npLJSZWaEZ+3hmdi1fSfKKbN1CxbvRDbs0CE9qJtoTPMpDND",
-	"c3PszYz+7E4LNaxt9OYYy/Sj5j5OHH2qxlAKfdcnp0Oq+/cGbjABo3NHq+AR/2HP0HNlP/tME12rLc36",
-	"xpHtaEUUKyic/+4C1DGlOsYBPdBja3XBm48KHD6F58qON6WfuA7OyHd82zhwuzNjXxhNwtisfORoz+5p",
-	"WuvicZmrIwGy77I8nQjf23mITujgojZMQzcqzlAdRQxTuKygmG9Au6silfBGfODgrff/v4URhGIHBRWC",
-	"5ak2ckWs5C2+9d7IYKxEG6qMXhWs8X52c4qGhjl3y9v9en+Gux8ZDnxOyk5JPXq0pE2bwi8ubyCglhW1",
-	"5g/se5/ahxlm46lrUgG/6mUCXp1Ddh8jib2Mqasnksye12RBUKenfBD6nxHkobGMEunmak7IzpHs06jF",
-	"J8j1eU0rmnETyPv+Z3kgZZ3tSSmd30Mzo0lGhXN5oB18ZJpUSm7ohhfcHBM8vLhuY5TgHKmoNuAh6Tgj",
-	"IXUA5xCjl5A/NnIiU5NC2vhEajqjKtvbZlnusvUJJZBXay3Kzlp2wv7rFbQdMsvj7bBH6b1p7dZ2I7iY",
-	"WI7xFBlyGa0b2y4+Hs5FtJBD6u1bMOSkCAfqH0KpKHAho6SAcCemnG8wz0kKFzXFbFCzp6JTzhHTp+/t",
-	"J9/iJg/tvRVqVUiz+OwHu5d/TC5kbc43bWsSrDQzKRexQ7JPu65GPe4vIJEPG5ana3ede01XLONbnqVb",
-	"qTKW3q+M07pWels4IHQHqgk+2nUFa8zByKDepDZx3oZa5FIsLtOf8SlISD0uPfyRm32u6IEWH/fHKcuq",
-	"cTpg+tlE1iqqlVPMpTWKh5VV6Bj6Qdpzh+wk04SLtp7HtClfBF69JK9cpQuEpmRtCMozKWttiKZHouVd",
-	"WzLEDf4gpAmeEWt27BNusvPvml4NydWi8XjSnup+I679pd023F8S9xfZSMUScoDgjJDenDjYf2omwvtv",
-	"OANLXXz0duvts+ktdhZjEW2ApzAVsY8FFefI4ss6d/0Y2c6oENKkJWNTEoJPkA0jJTMJ2XKFxXvR1spp",
-	"Nk4mQ6bptxiZ0iUtCqYNyWqlmMiOpBY88lDYMqr5ppjIXN3RKtrJDgU66d9rVrNoOfoDvvW/5ebpsyYr",
-	"w8tQ7sRbBTZfSDuj5k+dpk+zxvJ9RG62bXXtnTTsKhnsqU5FdiBRsVnndiacVOEq92Xfd3K4rh3xnU1U",
-	"bDbxKef56k0rxZbnTHjfhyttvLr8+macdUTtWexubvb+SLWGKx1mGeEK68Sd/Jsj8Up1Rr9fXX799ddd",
-	"5X55E4rofqoKykVMvXQ7652qAvfK9Vy95ouFas2TywtaT8iXV7FiGBYMmd2H4noQ6gzuYx8G3cta6XQf",
-	"VII4qoRoLjKGjgH3GtjPVW0IF5FpCe5zij3IotXUE9XqEhWw/5iviOZQ/D10/Cx+c911HgQfN1W3ZBIl",
-	"2n6Y8gL+oxb3Qh7CBZJMGHVc5aPYcmNWnsIxS0eLAvPJ+bZJevGADBFTgZ+A9U+5sGak/QR+M+J190oK",
-	"Ff4nvjWQmNXvm3VvrVyDzqTkdSjhX9UtbIHdNML2ijQfS8CvppiuCxBxawSBWCVEKgd1IB+Yymt26/14",
-	"/s/Cv6BYwaieOGw7PXSm8ND8OiZ2Z9m7lTW6QeEnj4vTrHWurLQ5oChm2ZaW2f1beNJVOvCHlYs7q6ze",
-	"jNwGigpUUTCfdufZtbU7L7KCo/3caMvFR5DX3GWf5CLr1e1Ia5ifwv3aDzs534g/CPty0NX0rTbt+2yH",
-	"x2ToVJlRk7OzsbDiI+XSP1Ym7YDf2Yeexo/szYwYMbjnKDL+APUzf+HPOvthes9EKrfbi47+DR6oooGo",
-	"iCtrkipfudl1XZZUHZcv2f74dF1yI02whLz7aVdQ7hueX7DzuA+a5X8SF4LM7n/PAfMn7v7RV5jvmcFo",
-	"UoFZImRrzzFzRwTj4Oo3kliBsMcbisTpArzG/3fCaRKtOn+cmsdTLnAdcz4EnmENBi1Vk4HirWc4kvA6",
-	"43FxfnM1hDWaMmy6ptswxFgr9Or6W11TI+e1lr4jBdsacPVtpWpuiFF+vQW33qyROKysb348dydP6Goo",
-	"FCqFYE/Qt4V+PaVFF+1879tl5wj3r7GC1hgPf5vey369njrMItghXaEFaKMD8KruJnGdIlgZ/MxkyU69",
-	"Nw9Ww7c2OfFnOzOf7Lh8WwTLwN+5qhB/oYNwGM+bG7oTQD+HRlYpFIWBPVmlvuTECieUeTW/un82D4RM",
-	"qddSZEzrYHLxGYzEEqE51t3oFKMOHiu0mYuT8A9cNmxriLmPtF0MLpsUui5hoX577Apyk+tdV1XBEfDI",
-	"OTGrWlVSg+aQwuynZt23O4WmsFkMVPU792Ny4bEv4q2ilVdtJQ8r9lJnjPIQas5IQ4tzNlgLw4vYGRgI",
-	"CAqFHWDTsVnve78zAXghbVp0jxMjStOXGmi+Yio1AQiRObdWxnMmTKr3VLGgG+PgEyIUK13MZk3DU7nh",
-	"FVXGQYFminpUVP+ajhv1fQjV9HdlZY4ubMz7brOQ2N/vcN6iCyZ0eFDvASiH5aQWte5P09xdFIIO6/LV",
-	"cB3S+12s28e9sFCJBzZBUaDPKiEHRhHrFXoYOZwVDqaZrIAPeyXr3d5B9XIF1QLae9MgAWBPiy2R28gc",
-	"HFftYIICvpFm75puSjE7lrXPODFghscm/QCaTz6N5gWT2gU0dF+hBN6Mme6Bvrpnx9Yq7ctVTwT6e7MV",
-	"6J5g9d1cHd01GttIh0woR0Mz85oWWV3QcOUSrSolabZPMyns0Rm7IZv3opPArOykB56vqYAt6adUKrOX",
-	"O2u2p1gLicXaj2sjvsYUXq9NKrdpVVDBXAOIMXNSXyYbe3SnoBLmPF2CplyH+rvoD/yBCafo32Jp5zNN",
-	"oLgTYL0kKeTBA01zDajJgPvFKKg7Eel5tx07ecFPWeUHKdKSa6YfsbijNk7twqlLOWhhxecZFadg6Uwn",
-	"rpyGzjMsDHA5HX3tEUbKGQ9hKAxBqZpREUsaaHLO55dzRlaWRLGveZOA/o47CU7yioTOihE4C/xCMg8l",
-	"4F/y12j6iek+sEAhyAvynFx/8YL8L3J1ef31y+uEHPY825OSUbuWOZTiwbnt0JAI3SmGead35PqLlwmC",
-	"tGCrLik9cUj6L+xHXpJfYd1F0x+430tCiS74bm+KI9ESDWMHOBYJ7WDXJ6aQHqCWJgsgYyr2pbqP/9Bg",
-	"H8HLTXfjCwilLLjYzZoQDoEqe2wdZ1Ptj5lJQcO5qaEpqNox1QPBh3oEaggtN5wJQwwrweVSK0AOYYww",
-	"hLN8FEya1TGPHuq00nQFu4//hL1tNxvVmpGP0b5u1Em71t2eBpcu1IM4CTtJNeGa47RFphPVmeEP3BzT",
-	"A+6A+2j8YaHta+4KW76MfW89MsqnigrNJW7R2P65MsnTcZNurhaQ2ZOLJnl9z6hJ/x37t7uPrwdR8WvV",
-	"CFqLgeKX7MX940HhwqIQWubpYS91cryU7SQkHeFtFy+8VZQ6PabBfArC2CsEPzUZfYA/H7oKz6dbtu7i",
-	"LmXPVT+Y8TKY0ZMxXi0Gb9/hY+0kdDw5y+/CY913BzKBs9OMIjz9tdLsvWHVFJaVL5N0VTQSMzSbksy6",
-	"spaIFAzgRrGoZBRR3/NdILD79uubOHukQC/oEF067uWJouoPHvvWdh277aC4rrH8p2DaHb9IoaC0IZCX",
-	"TeimDZMKFufOAs6ogIOxRUY+qfzzwreMk4SQJOGFVtwwxaX4nqodD0ZkUiby6S56TC03bfB5u7OaJY9x",
-	"sMA30keKg2vlUVKRgdxPYI14eBBh7/wIosFEnnhrXzCqmDa4L7TjRXEu4gPVTkq24OKKjD40mzBUOuJX",
-	"Lmhb7ZSUD2wOiK5538E2EnzlWaRjfE9VQCr+KOTBF8ruAX+4Q5nlkvLbCjyuyaaQ2f1E5mjheZJiEDZw",
-	"1WM2frga3OXJuskZFhLQQjGaH8P14G0Be0hwvG+oaVJIQ9qodIxznWZ7FqH34bFXpvNO6lAY49+T8SkZ",
-	"04BMTLkZTEitsYRfUcOw7s7hwI8kFiJRsRBDrfC7F5OGDQtzDJza6q9OSAF+w7YsM4+LRHchQUfBD0Vz",
-	"XmuyYegqZA1OEdWumoDwSKe/Ydosp0Jo80drJgxnDl7u9HWyYvebmn1DzUklu3nN0qdJkxuatfihUPfP",
-	"kX46ixSNmCqj706kI+yp3gd/uI+w5WAsuJqrU1CnExpOyU51TBAeRWnWrs7Q9NSo96RgCeFbQsUxOsQX",
-	"r4PapNmpLrnSAqjSmikwCOuZ2BxbkBi32JNC+cfpjOQ2+RjtfFmj8qJcuZyl5j9LWQt88ODKhpGgQJtU",
-	"G3rshMvwwpexHJ7eswJbb2o17Ico/qhdaBlegdWbyIM+W67wk6UJ/+4hCBxqBQJI0KwEYhj2dSHrHB6/",
-	"JB8ARfCwl2QrC9DU9J4R2zhaciVDfjhPKnokuWyi/gTxrY9wwI0pE6aIYyXZ2StSQ1fKNWEPuG7jI4aa",
-	"Rc4+GMo39kH3gmMExMZaueuyA/57/wbYyb8NWHd212GEC/oJLmmOGO5oDNy10Dx7eYBKI7k1Pc7UudKe",
-	"AZpdEx/vJFrILRF4r3Q5atE4kR4uUCdkijo22FzFsg6piZ/D68ur4LTpGgUxXGWOY4CLYuIsgi8erm8x",
-	"Qv/F64/PrwGqepwVxcuwodWUdXmdFJ2j6oWi3yTi1W6kvL8E7Xn5x29/+CYhl1BzkA7+RMWOXfoPt39B",
-	"PJL23xDyT8ilZuZyU/PCuP92zLL+FyXvmUjIpdde3Zabv/m20MtwiZTG9lOuOvUSsf4ScgnInEDjclkw",
-	"qgT80dOxXN6zynT/beUBrvqXQN5yiYdd88+2q1bqLmmO3wD12fwL7jSDf/lj03ZZ0czwjF1W9TK/IQel",
-	"jJLcl0H3ZitpTjrGO94pjcQroEll+Y3TLYMLPs32oAABvv/gxNf+N24azSYqJMJCurfni2D5nX0dMn9g",
-	"cZLGf3DEtBu3WHeoov26Js09EtHZosV8Ij3mrQMOU8SLQOS1t/EsRp1ta7LWfWZTMAE1WKwsgXOawBmv",
-	"hHZTpplJAPodaiIgH3cVkEULMTNWbi1oUzREbHLR0Z7BCkZk3sZDMDYZ0ZNqjlV8yfWeVlC92uQVdliY",
-	"xtsuvCfOYuLAYT5j4kzYAw1P3CV5VRzoEY5ctWyzYqdc86Hd/nvOirzDGDwktjCUT6Q3rKaVhQXA7DqF",
-	"EYhnmggakRXb8rm6DoVHIrjev96zEOzAT4EncwrYSxMJHVtVsFk9AbtPwrePa1L3Cqu7d+cULIh04H+K",
-	"cpatzsNeCTAByHK4SKHWHpjKebboy8AG/uIe/jG5ODINPIKrx7wKU8X3rkOpGQWP0hHKk+K6OpXbFTLb",
-	"cVX3cUcGzLjuPjP2UMstYfaQR2es6abEevhNe5KQDSP+mjn2fq7CP8G1W4azvV4fkltVIm4vLumjiihx",
-	"rd9nUgWOiQ3VDGzPWPITxUPK9XtGQRn8t460k+fElSX9d6L/XlPF8ltyRaghG6ZNQq4uX9xADIriyaHp",
-	"Ee45AhOaIxN9bH9SuU3XDmRNkrm1U/fxGuUdK7ibgw/2zWXcJJc8jJObdBYlOMCmQ9M7+y+t1vLXwCPk",
-	"a5cQOwPoJQGsHy6oEbog/p4r9hrKEQIsj7QAQliHWAcBNQjmJtYsQEdyQjbHLn57JQueHe1puzkSSozd",
-	"30jp7vPJwKYaVvJakyielGHX4dmJCcyyrYl/2nc0nbw+uGHtKFD4YOTefiO+ILNXn7D2tGhnqzMTg4x3",
-	"P+Sw9BjBdJAIn2Hhuc/sKukRbMC68a00wShNmDWLWH5Jfs8NkaI44p0IqnrRhkbVjddMQvW9Buu3Ye4m",
-	"LubmmsZmQwyfrjxPB+uIAMIRmgI+cwBjcmvi69qi45tNIWCQpPOY7mTKxQKoDddkyw3Ym10sGughFYSJ",
-	"HRcMzM92ZNh17dCJhp0fn1udmsIJLFeXAoATbPsBJnuCB+zmCD4yZ/7GG13hewJ+U9ZFTkoHV7Dl68AK",
-	"MTqw2gRk1RxoVsvpB6mIUO4Ok5tL0u/f7JHLPpmpkHfHbOz3QUiT+oW/tdO/9xhhWyBOhDSfhGxqQ7Qs",
-	"mbtxwpK1K594oCMrShlVirMcocXhQubgwTG/H6MB/hTYusBj2wn3T/vDYplxa276ZekKf1ChuPvsN9SE",
-	"WPpG1HuzpOA3a55d0/DXqx6+ObGIsrq5SAIMf7bBuan76UkO/2FsiIHZjUwlmp7aGQrFP9DqLbjoRrvU",
-	"JdQambIcEmetYoSzo6Q5C9spIudiF29LOCbSFS8oqXX845ALGf30I/ilWmIp/8ne4JLu1HRGMbUgSGwX",
-	"zjEHjUarBv6jxx6kwePr/N+kFrkzV5BYyQMzeuctBi4T5GLQJkB4Ce/d9hgZvVKlFRonOVOX5APgBAIg",
-	"NxZV/YvQNcTtgDHYCthtW0Bq58j+1hZaQpEEV56aVrcfOkJGoifCNDJxYDUwna6bXEHtRuIRw21Ddoq5",
-	"2F3+y5hkYiTYgUoyOzrRm5CGct+Z+/ZdfesQEmHkcuvmGXgu8WHX0QRH4OwwSCtHRHKIW0LZQ0zSte1u",
-	"OVF7sKWAE+jphqEnzzR2syUghuWh90ys+KK1JMKzBIVz2nQmgHoSq4NUomEadibszRUpy6FUwmXJ5z1H",
-	"JoN6hTULauwV24/JheNLnVxqe9c+0GOzp9xiozt0IwvauFucNNh1hJmNZBjssKUt9LkhVgOFNCefTg57",
-	"hLJuwcfS2iWJPiFN1UteEtg8ventdHogPX7ZOrMxr/5iKnvOsYdX772n2TdPuWFmKiH/q2wlqgQXu5V3",
-	"qM9nA3pn9z94I54C5AfGCW8p5RtjJXHxTihBxcnyWHTIRm9lyddb5h1/c4ec3tHPA9XUVir4f0f5obuI",
-	"FfJg9pcEQlUlyzk1rNsl25DdhP8iNP/0fM93zsuedHsDX/O35/Fn7whWMPoSC/tnMHDcn9E8cy6HJrkc",
-	"O0vRTZM0XOB9+wYrUwOWTETZ6ysA3bMff15Imp+7dBRoUX9s7VtkDAk4gd4yhUjSI8ZLfRpxeSs6a/p5",
-	"ThOq3+8vIzs+OUPvmVWRkOfkpIE9dBUolJhfko8OGISbKUnx/tZ4TqLuvlgzm9330vUi0NuOp4tCrxdI",
-	"nWyN7eAyt5jxZ+1CQQ1TtEjldqtZ+Mtvtj2hcqdfQ2DbIXbtUeL2TpeT+lZRrlK8cuYs4BR9JXZ44QPn",
-	"Z7Mtve0E0Bu9+2ACqhCfpseEXCGl5Sl964KuTE9XZFsrVQEAHyyIy1t/8S3lAwscYf40ak/3hrVqcGrI",
-	"Ci7RWJfkYkIgiBQyhE+YvXAZfTOjE2d6l7h5vDVag9Tf8SlITnfxvbfAnrAoxSMHAfr5wTdwR5AQ2h+3",
-	"zi0AU2L2TOkFL9JjCs377qVHtdTxOz2mnZYc+zGtdNxaj2Knbv1d5yCSHuQxeMU2Jq6e1m+PQkAI01G7",
-	"GU/O6qLzrO9r0kWKQh7oprB2uGJahxGM3vjaxOze+YpUxyq0poA14ghGsMOwvnMQvpPYAtO5HS+v5tGD",
-	"b67CbDcLoATTH/z1b24WPvliAFZ83eUe7tzBC6oNz9JS5nVRT0x4j5X56qurq4Vv/3qIlHxzNfH1MUDC",
-	"TALNC/b8qyV6o6urq+uF9d3Skhc9GNIMC00Ysk9JtQM2ZvynsBNDVcoVMhrw3T7N9kqWvC6bh/p/7T6q",
-	"K9ZpTLOSp4G/c5GzLRfcsDTbYw2A68boU/A7y/EjQVT/NdzWiP+VQmhzfvavLl8uzf2XXy8xG06jTkx/",
-	"+MvfREh6X9BDWpAbjBV0wA2uX1wtReJceNuJzKSaO0dmLerLJygeAuK6N7UppLyfzteA8hOpXCCYFPze",
-	"sVMVjFqrDn3WIzuklCqIxVw7nMY+HmanWXT7QHL81qzMlNb0GHZNHaTqVaPtJNMpbEar5tJOiiQUhy3H",
-	"saFB98HJuUVSwHHu8crC0S0kZK17Rap0VZKgI2uLTGezF7Zo6KFOUv/jKAfZZDK+MitmZ8g4yjxdeIcq",
-	"8KLTbHcBwkvt0QfWFA93EAAHeXFN7TTWJ3XS4S7JFaY7ugJPJNNYYWCEFGBbaTtyfVXUrnnuGeLsHN05",
-	"fJAOwioyL04T+n21SOjX6OCBS6fO9oRqIh9oQV58CWl/8hP5so+q/9WyrvZ1rc2kTy+jveAFuvLKAUY4",
-	"oIu2PGgjlWAuNEyLAiPDzr1ZYBXG9MLHuEZ4yU0I1Pe3x14GXNwlf1VVta6CGNY/uIQjO/od3s8xIsEN",
-	"zkMwqaxZ4nHUYCVh4EEqcWKewVgQ+sC8vmk/9mkx+bMOHuyr5vcRAx9iM5ZVDfR2K0NbU9PT9iw0A9/6",
-	"iusnYb06qdjkqQhT5IHlU9WtmthfiZAHYKDrl9zrdRmK5zkfVxUFuJqyKCsXHvZ4ANDXObl4cl6WdXTz",
-	"xZPw7vn5a26KcoNbrOIi26MGAasY3H7pAfEIvAsCbArFUoDqhxT9mus+d55g8ItLd0kLqa1MgdMvwjrd",
-	"0/m9e457SaMHnuBq8q3IXdH+xPajRDEKoRu9lwd9SyjyHtwRSnA2feiT2ytKITNa9DON6szUit1BS9uC",
-	"ZUYCZH9dGEW1vabcOUe0yOGNPSuKjlep0zicJvCTkCQHiJ07sqcqF0zrS+JL+zEcWuuaFj5kyu1Nlmlz",
-	"i51POh0QPIOfdNs9+Nm36370/+wk6I6EqmkAsDsgmbd5LeQo+OkoloD1WpXLeE9/qplushHWKACYpWiR",
-	"/sC0eQf0sH3gzBfzsJkB8KEpsTZMPdBiopSKbrQsasNSplQ058iGUz1dTuXqpxDJDyJ1sRzSnOpUP0Ut",
-	"FJQjOP0T1TQ+3iDmrXkniI/39Q35VVsQEtGcRy8aZGagSzwhVtmlXrcoAh6EFMiJdBBkY09VFa6RgVWD",
-	"GFQvwvqAbDlRTBk8fEnGlKgVxChDOgwsAnDwY77crNdqZ2UHKzBcRCe0rZAlQ9HvzlJoI31HtfngAMJO",
-	"Vz/IGoJksJHC+0jStfPAmvlOOJOsN4zgbCHMxDt3tR0GDCHVzMVy89gd5jxmq6h2dj7yE0XXv4YwUXK9",
-	"osJPUcPcUAceB2sCUpUTkEI8oSNxC22TnhinnNbHDYt177JGqCHXV+T+hy/gTnpm7mlY2VWUSKvuI166",
-	"ZFGAhIWuJhMwRZm1qZqgd4OuC3aRPIg7AhJjlWqTwNY8XTAqtHNNBTEWV9jzw3TBHiVlw0XnCOgGS92K",
-	"UzLaSx3J7C3DaP80UzS3ff0Ej9N5T9mMnU1wknxH+n0fwyY4M9ODIYem7XtafeciG4MjAgo3fDpPFNhu",
-	"/JlCTbxzzw9invDeF+PFBkG6AJ3r0etHTmBXmA2lhcGezORxe/ygiF77kp2JQ/qsM8SFvf+Vzoc1+mJD",
-	"6Bn03ewV03tZxG6cBvR6ddGAAy53rhf0VnqgazcpXRHqr+TEhmgoUud2xGierTpG8G936U7azDtXsFJS",
-	"yJ+KQ66eyFib+wykiD2HFDGGF/I2QhKJdl1Ye30KScnDNTeIArYLTXGthyRaD1bSK9xlh1tsV4qMXRLN",
-	"mHB/gKww70JACpRLyLvuPZC4nxL3ZGdfwrlzaf+W4t9SWZt+4xBJpR5jodkyDrz8kmS0ZEBLNP0aohvL",
-	"osAKYtX8GjF9lxAtuCWUQLpn75XgZHv7WrADZEhA1RXMiSs4bgeKGwF7bx+SggWN751ihxkYfO9S4rql",
-	"oXHY91IwN2XB8Abv+avmvWbNk4DqL0PYGN+C2wc6o30mKYDzoQeoqphYAT3gD8IJx3keROfasBZL4RaQ",
-	"12jJIBs/gVrzjvSBb8tOLYgEYj4+MHRuNdoyNGs+XB/YjgV1uAu2lT3XRsaj257nktVZ0lb/uq3tJ84N",
-	"wa9jUOk6wI/XmCw3kTjqCpcaGJMRKEovb9RY4TRJg6XKAA/HFUnKLSnYAyvIfyuYfR2Bc/R/DwAYzqce",
-	"Pl7l7lyl1hJVauIk5ooYKYnZ8yzyLIGBBkfxTedm1alh84i2wQkDVrHI61e5oo66W3QVCyhmX3iz3QYJ",
-	"oOg9E+lWKqD5mkX3ZwIis7CbHNNrI2LNVEBOJC2kw1TBBUbGx+KBNQVBzZnTQF+gGIbDvbSaqHJ7X8jK",
-	"5fY0tRk+0aGTBw7+ymF2a0xSK/ap457ZFmBB+QI6u2c5MJZUsjgKWXKAMjLUNhh02MiCKSoydmLQuZml",
-	"Rlj7G6NVLk6oOrO3UGT2vXORrMo7WUwn7RjWLCclM7To59efLcc0BhXejrEBhV8R5n1cXh/0bGrKh9Dm",
-	"mdzt8Dje8KKAtd5QZSWsQLCtvTSpL8XIZJGnhoocnRZAZReUO/ulc4TpQEieIET3vSwfFewNI+cqRovi",
-	"aC2MFXhXHv1/2KTDDoOOejNqY0/qLhvWKlKrwexQM88s9b2shXFYSoN9uJozzkHhr0oDxMKSZaP0rX+u",
-	"TbM7e8S89ikzcw9jXs2PHbj/RyT2OX9dMwm9OfQdmlu2s2w/LwJPsgUfWI7ozuNuAvVM0NrE0qsGx2SD",
-	"Zr4Ud4RuNEDdd5mcHL/XWLbsd1e7lZd6RLsdIkIeBp2yvYFucRE0/FflVIXYxBqH7HwS1A/uKOpojy/7",
-	"yuPa2hzGMGUH+a9/ffX8/6LP/+Pq+dd/a//zMn3+t//xT6Fx/MA+mdcQUZyKcM1CyfYgs3wW4QSfCRLx",
-	"J+S+TCApGy5xe7rhpoNXo/eywtSF4ujSKLR3IVBxJJ6PKIjnzXLnMo7pc4tVNVzOlW+HgEwbvLXAbQRr",
-	"C6VICNUkp4ZeklceG9bxZGiHUCggzaRiSksB93RN/i2X/+ZRoBHK2V4xeBjpiaodeB/19MH5nyHipUD+",
-	"pwCWCribcQD9M4pm5rZFou4zejQIAfkxwVsP4guxnGyOJJemE7Fupy2X00lwDjIXiW98GtxBqjwY+97D",
-	"Gk5YnA2UXkIUKyhURLoKUcdZkThAJJdu8/eaqSPZQt2L/XjjLWwnOETAwcxe5su9CL3b/hjUY83P3+Ye",
-	"DZBpwk2bBNRVY/bHO7xO/VvT439LXP2n8VSDUOdq9ZS9srrLl9SsWVMgYYhDe3+jXI7/UB4VUPOMc33r",
-	"ntggCAPSHg3gHU9JWJxKAS2kXgtpjq8c9uEW1xZcrIpTF8GE8XcwVXoPyJV7+uD44AC/y/5LyPDFuaRa",
-	"p/e7aEbgFTHyNTmy7JCut1B9XtZ411ixW2u6Kh6dlAHPuqKxgMehpEUBeEG1UkxkR1ILbqz6Jve8QP0u",
-	"t76KKQYSoPlcyPM08zm7XLxkRkHyXxP892A/gh2QvB5KkP7xaQCYyLReDlbC50/mM9dVVTis8IChl9oN",
-	"tWo8HW6OGNYN2xFhFvlPPvrnJlwJ/WSCXhJAfxC9fdIoLadg2t7/bUqv/xQchusyeFpdNjppPeMwMGhn",
-	"Ra35A/veu4uQdHC+qulqsbDpH6ocW1fYzaDgeUZxRpUk9HTpdHUsMoOu1LWTy5R494kOardZBoOribvg",
-	"uRRXM9XXV1eLpWZBnTbFGlxruimYS/1mGHB/5FK3ujFEcNQaWfYevJXqkvyurMyxi4pFi6IhTeEe0hsJ",
-	"/PDt1XZZm+f85dW8Gu7cdn9zFRCkR+vMGWU5w4IK6u8czhq0j5/AU/PmwPJwvmqTwJG60yDyeMpDVOpD",
-	"rPi2Qgm0P/4EaPo+cJ/Jkosd6RRAj21SBRnxqc9qXaKThoj+gWoEOvYxXGzEA8ZDS50iCvs3zCIIh5NW",
-	"xXOTi/BFYIIjuMYSp3AV/1vK1XfBMFsXmA/8V0A40xBDebifDtqR3bxijJnlmMwG0HlAaIbYd6b1kGHh",
-	"aaWY1vbaP8a0i8Oea+4ukuap6Jiyj0GyKRkVvcYGqWRNhDGTZSnFqkhyxeh9r+3Yd+SDfWUFyLl9Cea3",
-	"ViwMetLgj/4zU+Y/iH+4ByltDpL4kvKoqOU9EynVKXtgyxusPSGarUQOeEQhqZHE0G2DfONKzsb7Kgb0",
-	"y8vKIlBRF/naBZE7foPQ9jgnYJED8HLyn3gAo76ED4V0KFgjoQkJxHC5wmpDGcHUm+025G85IfjDdUlN",
-	"tiKt87G5t90+9r8fHq/Wp9w/+qiH99O8iS3eZQJXaUBCXIQ+6Jpjz28moIaEUccUkk4EIEuV84Y1IB9/",
-	"AvxI94oXc3t8tUliJ1xrXixfauyXR519mk9Nr4nPabqzyi/nmWG5U0+zwJn99IClz+8aWI3J9IQmNw7O",
-	"zLvm68Az7VzR41PmBICKGaTOGZkdo2OGj/rzyvN58TxDPZ7v5uAW9nwi9+PxmJ9jaLykRVKcAQGFQfvM",
-	"LydGaIFWVJmZop+pzfP8RXiIcdChQAtizeAhgKj2OCKRUKILfV7Yboo9MJe1HEjUBFAyLMTQCw6P65ul",
-	"nb0qbQAzZKixp2+2/OnBDgkCfpVscRAvv1pWUNPoq8PjAgLLAFx+gqaO6cnnhMV6sTSa7gp9Fdg4E2kc",
-	"45NvwhAxPhj8uOLQXnHO6sg1+plOCNVrI7P7FBj2ypPyDSlyuXZb6Q5matLeG3o8xYL7qdKSFEMiskXm",
-	"THgMR7ISAKSXqzAO57Vp2SCSzzSYgSNIcW3okRirlJk9VVr69+Vjc3mnN0CJ3viYvG5jwSlm2ErNINQF",
-	"oSd9rh4vQ4utU/TzqTvDiVrUiftlL6TLMaPFx/3xTEln7va0lHvW+9JSrpHfnvqV0IfgfVIdU1WL8NkN",
-	"/oHWfd6Xku+4YNqX4lhpuXUMUFYmXMZ4N3Eyrr7O7dXVyWHropOGHk/HM+i5ljtNDTvfn7+kmerZdTpF",
-	"j8KET8UFZBuJgf9oCz8AEOiuvQ1RccRKodggQF/396IB1802iwQ+wTEEp8bTYNOieLO9uP3rQqfs465H",
-	"f/Ovf1tWUpn3dVlSrCodhjKrgmf20rNGihCzYWp7YG6ly3GCLEQow7nt5iSRDHI87P1BG0eaWcbtE/dx",
-	"e3XRYe/rDHrcwPtqG1m34di21iw/6Z2z9Bhma933dbv4AWfmCSRFQwF27femc9DTZCRpw7kcSNXkfjhF",
-	"TYS9VU/jAOL5IOb31SjDdZxcR7XGI/y0sP5STJ8apjgNpBH/0HFj9EtXXrU00VupwOhhoC2NJlTQ4qi5",
-	"JlKRbSEPBOHlAZwDb+W04+NCNuicVUzk+s45mDKqNlIQgOFGciJdlyz3OlvI9vP2KNGL6KXrMhfg7I6P",
-	"cLaO2p6q/2pezze28RorvwX9mE2SDkAVtffqp7gvD/c8dhPEvZutU3hbzYl0p2NBp3GzFJP73RpbUyYc",
-	"7rXRXFg1FJ0EJzcFW8yzfusec3WJdcDmQO01f8i5ekDIb/VRKHJwkOHckJznd/bEzFsHCJ6dncJuVKtd",
-	"hdqq0hZO6W/hPIPHqvoCiwDdHEyu2TmyCrrWzPlTC94WVMyTPUodCzG7ZVTzTTHhBdzRKrIdLrotDQi7",
-	"vSkYc977Gu8J3G+RL89ccxWD73baDE3mNNWjrAwvaTHhHzWy6svDMMy1lYqlq4Y+TqJcJ+C9bzbthQY9",
-	"24ynTmwWtJ0KlAg/+gjZPMXgqZrypukAzs2Uyu+qx4IKAcwaskr9lphhtYjMS+i0utogbo/fXiinD+jb",
-	"b3XFxGGVTrpi9zO49WoDPiWPJBiLUR45ZjGum4qwKhGLv6kgjPhOLZxBvn44zWfOt5bhzGBfNDVdiNg3",
-	"0AIXqCp+fUPFbvqi28qskoCtPFGRphjNj6tswzXpn5plUuTpxuWAjYWDmZSL6JpVZgAx5mlAoY/x55HL",
-	"cZxMPCuoeG9k9UiU9cHBE0jeuY7zVbiiv3ijp5WXgNGDpZYTRm9XqS7P5+CcA5Pdd3ZqYgXL/dyuSlaZ",
-	"m8wPjZ1rXGmcu4a2zjo7IESVRpgrrsOzP5+MUHJRG6Zj3ORL1B9hZbxivoMTLCt33uvf9ti0GiBFn1Ec",
-	"Mu07b79jlVShKN4uRncUr1D0gCw4XU9NMB+Y6g4Rk1XqKn5z2O61bQSTKScNUSENe4xd2MxH0th2G8CZ",
-	"2yGwHAzEfya8vm30zi+tPUN8Bl6HWjiBH5qcPPdT82/7Y488t3mk99egmHjek3VbeE2dh85kxZav09iP",
-	"9/Cwx/vTsa/9BZ9eKE6y5+sbURy992MhtuHMC+x/06PgUrpunOWW61fkKe64vVleR6D+0eMcNW44DoUU",
-	"d47Hp2V77lVZiOMot3pl8dOUp/JVzz+Z+BQKAQ5MxL5F42zkupSCkb0sACO3ODrPY1plJiElFTsqmGb4",
-	"z4YdEP61LeTBE2duKTAdIJFBkafd3zC7daXDl68KsMdbfavQeycl5i/NdlwDUKPv08z+c4teqdESXtsr",
-	"ItX3TYZ152nMmBPsMIAmdWf+DirCRUKuwG9m5CV5jfnwvaW205pANY8jyaM5I7UAWKwdf2BiNqPxeuk2",
-	"DCNUwWqO8diAth2tGMg1cwiS//ABAO1UGEh/NIjm2c90ICKPHwg++1kOpBbubrU0ilo8B/a4z28MepLi",
-	"ezSKvAcyqBik0sDLxPYVwFE+vwECulzE6OC5z28AmpWb4ujZJwdJT3g1goB9zYucUKKZIVwYiRnWuo9k",
-	"99VV4ousXnx5FZGgtcQQ3RTzeST4KfTq1/5Jx59KSnq0u6JzXpS1NmTDHMpqv+PXs7P4YjGhvTUdQl2D",
-	"gGYglpqQA+O7vSG/uiRXl9c33XDn1BIHorxLk9h3XA657jSkaMNDXOzAJvL5eJqZ4fraNfNL/DXkjc3L",
-	"31Xnf0uy6Do6K4lgDMAC49ODZXzRdO6rc4hfx+oLTJ37dXFlT1vWLxd7FzI3w3mLnVB8qLeQ6ATmK6Su",
-	"JeT7t/TSLvaJAjkEqwxzvwPXfVZveDbBwogYvh4UWXgAqMaGuiXO+JZbUje54fLAFHmZkP/3/ym7lCCX",
-	"5Acr2vGjGArI8+sJbnU/lIILR+r/2LGMOp+QGus0nl/7nNk2r/yZ7uIJG1k1+efXd918c/jrnmrI2MBK",
-	"CPuePWSY1YdPPT9/r6kyT7HYX/4DFvvvNRdPMpibf8BgNBcsPBK4qhjpMbM12dMCC5gA3+2BJb6MCDrH",
-	"RK4DwisFiGVT1ofIwavHFVmw5Uc1BBqeqDrO2QMHIxPPlgbP2WOIw75rUcLnQcKDi4dofisXcFH5I4/l",
-	"fjyyf5a10tjtQ5ORTWpheNE1jnYSjsrJA/TFlwsFUMsHlKLZfVpSteNiYg1wg2y3ZIMs3QeeMYf5xypc",
-	"nS3LDKGIgrC1zwcEzBl5UMUGnxuMqmO0vLhaibUcHpk8iJTl1lopQytwIFuqCBfNtvdFd/YdkCb0AnAN",
-	"UCMiIWV5S17c2HvOl1d2o1Gi6mJg3ny53PXFcxd6Pr81Xm3sVbLjquAl1GrAxA9ntjOxjxdq6NyyIgrs",
-	"suVcg7VqJGcFf2DqmObBRHKI9SGHhJFEsYzxyvR9Vf1e2f3i5+rlktl8s2wtgwGQAjxiZz2DlqqXR3OQ",
-	"RFi7dAMqAjqLdsSmkNk9qIUNg/0IJqJt22ltrohiW6aYyNp7uk6sfdub+subpclfkIH8yNKKCWYUFSal",
-	"JnVTG+M+ODLSvIoKo70ufJ5+w/5oQQnO0y+gnsRU2okxg81+3wRKu66GsrTnkXG/a3n64bu8dAw2z9R9",
-	"/Q/wd9fFyOEgZc81Wqx2VACSegX/FvZzT7KEERdXlufHFAG8TApDSj3x9DiszUtXLmrfcrBf4ZWjxLVC",
-	"tpQXtWKQQioQy6azuM6uEuyTaYCH9N38xESP/8Upo3fs3Y8bPDYCKD8EWMB/NsPvcJE/bgpsQ0hl/bMZ",
-	"O/K0P27Y0MbPYcRrTqfxuD/3w6k31hPOpsWV/umOpv5QgMg97TEPDgwmvtvb/uKTDY+ZXTARGBYkKGG1",
-	"QgvsmNEWvslBa7Q8iXAtbDqw9m7fG+3l1dX10ojxJhYxYHjw5z/ek2yPOXH9jE2PHUuBOR09SgH4TUYV",
-	"gIWN7qG6IUHDDDuBeC69+91l6xC4jgdECS3Qlhq+q1nKPmHWQRCfJpPC0MwQ9zCBCUWssFtrBsiCZ8fE",
-	"wRsW9DAIT1x+1fvfr5euy50uv5zpcnPzCbvY3zJ638LWAaI8dTByBd8ycKe3vR9M8M3VykDFdfC2Ou6q",
-	"Yg+yqCdCr+/aH9GhTE0XeA9Oo5yWdMfI9WTX2f+8+nUUCEMoAhQUEaB7agGhJiT6PQYyMikAq6hx3qFd",
-	"kN0/08hhABxFrjFHfWrvu/TAxe6SfJQKWFFq00Ig4WvPNFE057VepafixmYkpKWdZ2yusc9gbILrfSpk",
-	"Wim5oRtecHMMJWrhgyTbs+yeaHoEeAzn+ttzTTqvr/QrXF1+vQS/hp08Mr2+l0em/UTO9/LrhW72bK7L",
-	"m2A3/d3BM3VP5Ef/QcmDAXu4vSVowD6DFxofGS73bfdcDqhRa3ohKQvLHxFqCE78KFsu4E1bCFA64BUK",
-	"RvO4TviSXJ8WqrzumxbXk7B92UNgr1ZIPoz9xWJmsOkPe3viO66bkhHaOFSrgoqhzFwtivZShH9H6x1L",
-	"a5ExZSgX5hj0oXa9gC7KAQwpvrK6yb4p6ZHkfLtlKuDxfdF6Mb98vMcXoUGWck8w+uQRO/r9+brTn9+c",
-	"IeaPMIloUnmqfDNhVcFi4wsjlzTsRPtBArlMACTLB+kUV7dIXANMQ2VVG5afA9RoTxVktK27n/q3fh53",
-	"02aMJ9xL+yP9h91JmyGcdFuZGsRne1Nphltykeq99PiDAwAleYCLN+Id+3cS8t6+QF6fFk59Eb0U2rBq",
-	"unPvOGIHNXOPNMuCHZoapV0T0mz63DinOkfsQA+0gaFHRk86A5GtBTE5oPf2Kez7RgE5ejM02yGyOZJr",
-	"P4yRhou4kN2cI9gKtNtuQKF9/h3QckMYFUJX1DT0+qO4sN3TM4HD2LvuzXKfxc7sI6wGZ+Xg8ydZDy8f",
-	"az2UdCeY4VlaQX5OwdadG/514l//eRwg41GfcJJMjP0fdqSMB3XS2bI4rM/2kOmV7QRsSv/zcjbuV90L",
-	"hScZ9JcOHrVgL5eXC1JjvK6OSZDppMYguehsJsTNZMrBieL1KfUxlyCs5x8bUExCm+gM3CcKqs3JuVAr",
-	"exbv+TpvH1d2MyCfH4A79uz9iumV8ziEUDxQ3DA00E8g4wLcnQNfw51P1wLDYosqBsUWa+4aeHCtR6bQ",
-	"LQGV5T7XWlQKtuYiFP51/IABhhJTzoMpR/CTVxQ7Wj3zSVuai6zLHAKonq6baEuhzxHJByE/MKOCaMOL",
-	"gmRSKZb5XKoTFjVyn6L3Npyc2vWwW6vt6C79G0bVpLd3cd4jgjS2YxCxADt7ftY7TD/PtP1v0aRkWpnj",
-	"gtxcWWuuFjlTXQz3c2RgRk5yz1k3vXVaBx3kitVisGEesbkjOuk8GtPqxrsn7NbEh1vunYOEXHF7N3hi",
-	"9R3BFOQIgnrhFt9TEJYOyROy7EEhQ999dXUGJxH0t6A1IDjNXE3QS6QIPOFui+BC9nmfWBtNdMGb9Oi9",
-	"HYSb4EyKLVclc4ZjdyC/WZN4GTEcyM5nKk4V+iIE9xKpJHeOxGYfosuWNtneT67wFMvrzHY4bPq98z87",
-	"cm9HNcMFiD2WvfzqVBGP6J6mJUsR8TBoOZVeq12DVnM+WXihtxvRlH/ivXiYKmT5Jt72/LKbdB0X5VzE",
-	"V2HZfeoCaag5g7vuHQa4vF8ew2V+Dp1nyW4y2xxurBvyq0GQrXHjNju1O88dpj1K9J6qyq7WOm94MNiA",
-	"I1Q8C3Oiv5Zsu+UZZwIu2P7Bbt99zqAeOQquvkw8Q4s3TiQvnm95UTYvLfkSXi6tkH25WNKIePnjWLRE",
-	"Cb7U2rxG7gD3csFZc/llK1+PdNdYXQXMZu5GFgxIoJ8Jn+jeH59pAlahUejEaZMqGKFFIQ9IetoEt7jR",
-	"ePVFT0Ah5T1SIazYyQvjAaac+ST/byDAA+ncvnLsINvMbsdTxIJJ/ze9coqzbO0IOEFfqlprEF9Af3Lk",
-	"+bK0tyZxPNDjTCnA46pTFcuxynK6nuUDVtWFr+vOsorQnC/P4TUFQP4JIuK39s/9WoVTCIlPm0YPHJFu",
-	"CynDp8w7il2p1ZbamxazN0gjrdItwJHoiOtGknn1SD3Qdg7O1mDnXITC9hE5Kdsr8InmTXSn7NEcjOy6",
-	"7L131LnyQLlC1stP0auJ3dBO1D+gU5COOGVpgWnaKTpoVaErxQTRJFtqb/d2Q/4aTcPTUyQitquDIVlQ",
-	"299RtbOzCl9v9mpjrTizUTO0C4IT36/fenQIHzFKlkrKfoKO6IrmbIF48sOQYxJewlMEKqFa/uHWV3/K",
-	"Cf0yogYeOzxNe/YRjP/PoaPLhzK1BrI7xOFkXjhQRnHCsyJJANTKagMIrwbPNFhCrA2MzIjtGYoeraVr",
-	"bebp4scP+IS1IA5m33F4tRzB1N4U/c2bC9t7EABn7AcMjo8NAeytNeLsS3tpIESjwUC/gb8BKIQUrJ8v",
-	"eAd2bJfccuB50Y4wXZyuMyOnzdA6bK5/4CUjmRTaULwtgY3rphImOyHlsFL45VU0gMhXi+msdWEU1VLw",
-	"LL4orH3n51wSNhr5ckHY4sB/JuVgo6HHFYMtDv9zLwUbjXuxEGxxyJ9xGVh3tGuSJYZj/tyzJDrjPCE9",
-	"YmGFf7q8iM4wTkqImB7IZ5sJ0RmyYtuCZUaqmAqw5uFBFdhwCj7HGjBHUnBfLhirsFANgacDtUNGHgzS",
-	"7umDzw2ZTWh7nJX6wHVNi3jbAJ//OdsFvREv2wSzA/6Z2AO9IcfZArPD/tztgN54F22A2aF+xue/H+Wa",
-	"s7871s/93HfjO+HMn1nRn+68d90/6awPD+CzPecPVJVpXaUtr1OQcrXRmhjK56IzYpfFRFVJ6urOqtOC",
-	"Cix8w8RHSnJWUsxpQkoOOzGlFDsgZ13lg1+OlmM1M1RdTdcK/879YneSJ/F2JVh2bIyqVelLL2L6pICi",
-	"dDGlu6H7xpJBD8Y4Ll26ury+OVe39J4C6v+oa/bv2DNqiIaOJoRq8kAVpyJjPpS9kWbvJMGH/tAMAieQ",
-	"leyVFZnX0X33ZVZT4WKYS2rI9RW5/+GLskRvVsUUuR+iZALInWOc1th/Q+vd3oxqr142jp6ry2t7vPT9",
-	"WbBqAMPW8Wo92ml1AJtFpb7H86rVFT0yUsgNazzWro0ZV/CHBh6Uidx74Ua+YW6IO5jQtczP5C4Oswc0",
-	"XJoDkmlmKA/zsjClpIqny/g9Z0XeIeMcUmZwcAROUB96Po2B8FkNKCHZw2pB22+PRr7FNK5MCmPVPckl",
-	"sl9gwNeOCfRnLGn4D+yTeW9YFer432umJ3KZ34AVwTKp8qYACZNVqHfASpeqqhmxioACXSrLyeaIBBkc",
-	"CTKaRLPYHr+yx+KfXNdC3VYMOj7FSdVypcYwXXNTsBlmnnEJtzaQdKFYQY3dCH9+9+0d0Qdu4OSGxbtY",
-	"ImaCX/3H55lNfa1OS8u+ggWrkKHrgDu3XUAP8fm0occmO6bPLPJliPcYT+2AYDcULsgjq+97Vdf6ljir",
-	"wiMCujIJ2Y0HWHvGPgbap0w6JgK0Z60fPE5AMq3w2af7SliqnAskCPfMR+7LF8lF58em7SB30S8c3v8F",
-	"OLx/Il7un5gsGzmyz0CI3ajikRAcIKkfEQpqkfcyG7fU4RvD4XWgunF6CWn2XOxS/PetL2+AexAkvMga",
-	"7EO73/078GPzKGL5uqRWx7F3iZnQt4EP0/yBa2ugoMlS20vYJakoV7fWYuH3CJtbUWWENfXcV5rr82XD",
-	"FdI836UU0YQW7r7i4ryXhNqnbgkluDioqKydpAm8T+0kMOWS/C6b2thh9zmMoKvDGFVI+daZQ6CEQ8Ju",
-	"mIQLTNNzJwsc8MkFdOmireMN6rs/TVsEzU+t1m2OfAAmOjKr3YcDxQR0rrHKxlqQUrNOE3gHFkhYbu2G",
-	"nODFUDFi7IngHMCOMz3xz9rhQ7Ngo8RbF13Dot28LwKcre/sZZzlr0LmG3Sx7Zkvp3VpR1y7AqQ7YlzZ",
-	"lcjtjQIGBRPQ5LPbXzpAOkqb9ui0M7PBuqQJYu4xr2W3iY4jnXDjsHwiSURnaT8d5z5eqyJ4eu0s0J0r",
-	"FDmJ/vai20i3AyGN9Q7DC6ewz7nyMrh0U4MJ/AUdJnKMFoSCykhztpuAc+5k9JYU6BbnbkJfLR3M1ATv",
-	"d68GiihpIebh1vYcQMOZyB9fp5KzyuyDOSVvfO1RJ1PV5Vv6+w4EcZjZyxwuhjouxT0CD4iHvP7eVqGk",
-	"4pmpFXj23d0Gkqb7NsKLq5CRwEXOs4a2f07DfNs+Cckki3ExYH3EfG6WQ8QLLZ/Dngl3AoBAXpKPzew1",
-	"Rs6eanQY4m3+gJl6PukaKAjPkEMNXRyP4NtAcM7un1uP7IDT3gMUSQgrNA6iDeBhovvKjj73f5nXH7hX",
-	"JvSEPo3qfhWBNnxlYNt729v/++XSldG1Eh4GxAleY/mnk9BTaDc91LzeQ8ASfFyachA8h0HCH5gAR4D2",
-	"sBGoG721Yh9PXGMaaDqP+s6FG/ByicaCc6Qhg3K3h9ejSyxostTBXpTlApnyb/oychOSZhfQTHVFxXKL",
-	"1y8imhxwUHZW+vpFSJ10U/LOQCjQd/rN3UNvlseyijwVaw/ib09/gOeXGfPRCO9YHxspC0ZFH4qmRZ+J",
-	"BukJpqGuoUaFQqqTZ/zFT1Z9JruBGFcjZOAAcVdqf554Ut2kgcHrnjCJPS1BZXfq0Rp34FkK0w7peQVY",
-	"SLMovx/YJ1CeTR3LNLX7RM1OxvjDSrryNay6bcFBhJaILgF4dOL/uZL6FwcVk5afKVotzed7+9B39l6m",
-	"G7LiwPX2d2VljlgzXRS+ls6qBdwUVtjhT7CEsb73hmDaa7ovA5pumsW0CdcMHQx3jsPUU5faY9kz6ojc",
-	"0YF6U1s6B73f5rG9f29o6KIcGkFdVQVHptLOyfeb0MGH+fNrV//5dfjgswZlOHoxpHqmLY+dN3MAhTV2",
-	"Nj4wbd4xXRdmyXPwY9BEs4cqF7unNjZXcXyfZph299AjtsGMr3Rg+rrPJfM2MNiTr/IHp84HU8jLdN7k",
-	"Gl+xebl8LAVoZVt0oGZyJmJL7QbCMjEdcjQh4zyFcYFftVZgRZs9FeTFFfmV9x5Rc9fS4+PebwolQpIC",
-	"Ltv4gZ25/Nox6Xsj4xay7sqKKq6l8KB/qi7CboH53mlZq6lorDRs5drI2hRS3i/btVzkb9yzEFQAb/Ka",
-	"sAK88MZKQqgftsH41gB+0TYZDqBiFkNq5SUyUApJCrGKpS4mvJPaBYYPUuU6aCHVRSjV6AOSO7rcYM2M",
-	"dlatdMmKpEAj5s5X0XtcNXQUo/3qg4dUHMcudcyd7KJkXyQXDuqo4zX3Nx50AYLDyeFIXnjUtaBnHUXT",
-	"Tnj8nututhgvqzXI00zWInZR8Y2ZPe09A3ovK2KkvHcMblz3S7sht0V4s6mg2jQBWAcrkpCtNVKoIaXU",
-	"JmZXDx0gmCWD26AzN2NNPZxsL1VOMNst3VHXXjUsni2nHOAI4zTtMe3joDkmygbC6Qzuu1j2w34Ivaug",
-	"n+mzMB/OHzqTNM+TLZ1gOxOqcYpvR5CHcKvdMy/Sjq0VfdNnNZl/nJEyiKkFLBgMYi5t1m68swNR651t",
-	"MXbPCmvTH+xL8/K91UnNOydZSOqYqlqE/UEQ0Y5Uea16j8j7Uuw1PgkvmuUXDJwRA0EfVoqAm5bldouh",
-	"XmUl5H/VKtLaQd9Y/MFg9XG69qXGVJo4EjD4C25ebZUVJO04L3DBKER1auPgqQ/dHfRUJpc8YJpq1FZ9",
-	"c2C5vdOFTS2u0pLrkppsH39jCELjRL0Hll+sdVXVqpJ62Y+E+uStezpk9g2Ch7iuzmZHXLmBLxC9C3uG",
-	"ORTEWU4x1iMr5QPL0/td5JysMTfBDYSwKuGEQPh9hdXFKj2ZstnkrW/5rlZwJTsoKXbnyMd8rI04iDtD",
-	"FgvWA6jGpvCGUpymeWBAAxSpWyex3b6jiFLUdGh7Un/CFiFqfzi4Rqquo4i7arPtas+Q9DurIzJ96Rpb",
-	"lq0puYXfOwaln7sZk/IcITu8bp89ZEd94i7yRMFfiRTFsRPCbzOgchkRyaPhTJomxp0PswBmTQ/sXdhl",
-	"0uzOTt4V7NImEclXrRTFnf08HmbaAQT7vOgm8xlycfpZAkM/2c10H/FUiklK0ucPDU4bIq2F7PbjKgv/",
-	"aWzyJGS0ntlbDc2OnNXBLGfP2COVWMSsxGLmowdjo7q5QfT03B1RDLagbhMU1zD0LHMMxay3i64+dsFX",
-	"BdpONlt+CYQtBsJ+9iGkc4eFmhtVCtDIqb1opfeTkSIE2/NX/0E286Gzly8Xlr0ngc9frIhZfRif0LTA",
-	"YlGXcuvO6p8uYsVFfnq8av6c73ua8IL4y8H/y8H/y8H/y8H/y8H/y8H/+R38q5AI1pgB5z/Mu06SCf+H",
-	"35Qzzom37b6dCJVykfGcCdOLhSpm2Cfny+YikyUH55jDuA7GRt+xgjvW4w9MWKU8jH6sCWpulYx1nu1p",
-	"VTHB8lVB0z3f7WMd7/Iwlryvb8ivsFAIUjn38kDk1qB5hB3Scc65klExJJyOKsY5pQoHZhVeTtxqjKYv",
-	"0COcAjdnYVkrKRdc7L7j20DeToO/sxh6kYplVJs/1VQYXjDdDU9pAIEopROtiDnK6RFfyo5ZKJcBanrQ",
-	"8+Zjp3Fr5reMR6aYaB+dd+5ZTWgOFdL0gSlMR4jxoLMWnWb1zKHTk5rYl7+hxr3YJQedGFyHes6a2rLq",
-	"wpvEDa5XULZ6dF0G5qaPq73Pfn47cjaoUht/JzhBU1IxsV9YfhxvFLSeW0L3CD0WBrL7di1W/7hhlyAT",
-	"4IQiO0mMTFrSQzh+uXbYQXlkaeJqlaeZMGwKoUMzExtpemAq51lEHFhwvf+Le9gK3B63kj9Hofg3tR9O",
-	"LhxPHDWpL3Rs/6KNrNo/NIlHpTVsENzByqQdSmYQ1+gCDYsUykADh+1AiKFjnflph9if5qAoumT2xjiQ",
-	"UNeIoDYg1C3oTfjYdzG+U+p9TqvpOVO65qDYZwyO0RDkLST6F9/gkz9d0c1wKGvyhUufxbEi2yOuWCa+",
-	"ICbq3cMpX8T/io3BT1aNBDMno4s+Tqpo4CJjCEW3+KZ9FNImHpHGHapfiBL29/DgoF5gvNmkocViZ/6s",
-	"3b7pRKgHBR3CKA6Ah3j5lfL+Dv7rdx/oLuagGahKJyBuPf2GdTsoaZPUh+KXjDWaX2c/d82gF4LGsihe",
-	"7Xo6F+EFLpKLXiV8X8V+E0nXKfs3YsXA6eFPaL0HWHuw9BHkqYPEKw/CMXtiNjp6UxGEwKHDUJGTjCrF",
-	"Wd6wQuJj3noeOJELiZpmgOo1MRh3nS+lNgSfyR37KDWIquhcJV0PRoyhORD2T06jnN7GQKw+oUC4cYWW",
-	"HfNGQ469Nw57DwfaVtu7TIum6H4+lXR8a/WZNBHPHqQKWZGTyxHXg08Rw6XTWAdIXnFCRgmOpjPliV8f",
-	"n/+BYjm1O39vTbDXtMjqooEKGDoyYNOtNm+2BTUG7tprj0OEu9zSzEi16hUR//SBqjzVBa8Clz1IP9kc",
-	"ieYl4qBsCiry51up8lVujj57a8x7MmfFBCZfbRQtUip2BbMTGpuoJw9MpfeHoGh2UC59mcudS77xKWO6",
-	"YiwnXMfecdXfa5aKUCGwI1rER+z+9qo6adG6PYOjkOBKKOqcRc74gSIt7xqreLCTcPJbUUoCkh+W6tCC",
-	"dycjdu+dlKgP4GKe5TXm/rBXsuT21h79ynrTlBVUG56lpczrwk5SiMC4489OIOnWzS0XuyGv0FdTvIrj",
-	"LyNUGBPWJgl/9wOAQm6OnW0d4yqf+tQAaS/mxU/c/ERdhC+t76FbiXDu+mpG1ksCAJn98YBi3fOiuAO8",
-	"rQqUAyQUcEOoJldtPZSnWWKFZk2ZICT2QT0spiBsuIl0M5ZU7Khgmq3YArDBt4U8pAhLEF62PwtOP3Fa",
-	"JMQ+30LW7mjVmQN7rCSdmUhgGpJ2GoAp3/DsHuMQpx44g1xp/3nPAvXcPx/9CYgqpZ2jduILbTAZ0Rxc",
-	"zFi3GZs+SZtq7W2g2F6YvQwAE9k5vQXOLmD9uiPsnhVQMbOhys42XMy1vQ3sdlzs7kKSeIuAnq6F4HLc",
-	"tocUyu5oNuHxphIHivCbn6yOA5wk2sIL+3uRHYH9J/bb3sG6RsfeXdlcn+Ae1ghIaEV9D4J3rEpyraVI",
-	"AcH3EYr56vJlpGdfFkXqjPvuZRAwMe39RsmJGkRrf6ToYo6+vHQiqlnspaCDdLnWBHcyOQFTOVbB/QO1",
-	"8+0ZOwEiAoESK7vl0nX1TyfVMrGCA31ATo+xy9C8M1PcvMqFuKcbbuYqPn39B/W8Cp1wlMiJ2h/NviQH",
-	"BJChwE7sY4QjUIJJSxxicindyQjQVdOsnPdFsgl8IME+mRSd5jHlGK/xyRPLw1XOVLo5BmCWr68amMdM",
-	"0YpYUcIUEyw8xBUlTrhiwcRcvHQ5naYbWH1cRc1QROwx5JAuDeHBOu7VNTd02XvZ9G5YJjM4OTfyAfPI",
-	"DN/tAc7R395jdJfnDljqzUdG1Ttq2LcCbh5T1SmNUkmaO1HjOXQyPK4qmSw/wV3bl/CuUAyVy1hxxNY8",
-	"y6KwkjPvzIiNzttWehHYmbv5+i3onKDr+jBxX22HFDkrJyXIAnW/WI3njgQhMTcO/omtKPUEgzf+uB5N",
-	"S5MHtG448Fn2KVt1mXJZVfEvrI0WD9Fne9ksna8nw/6HBKaQWp+QorMW+KHZAE8hTDBMc5otB28m9luh",
-	"2YF8j4htiyQ4HQIfu3902g57aAKMAISaEj/45OTWljSfVXgY206dKyum67+FN1yoxaWGP8YBzMUuzaxp",
-	"vKK+mBvPLhIZsSzpp7TggqWFpHkqMHsqeoP2Xv60Ugud/tnJE6Vi9P4U/3E3t3ZpmT9Kdf/ePw+0IoUJ",
-	"Zhq/4zueE/tzS7rj2LJbDweSIjX5ut55Ax7mPS0emEbsdIfo/kQeXQju3Kf0E9de5Eouap3ClT5l+S5a",
-	"BicO26kVn5TAoHSFVjjsbo4az8RW62Hpd3ZUpC6JMxPGoEdGVnbJt445y5rJdw47eUgphU/wT8/3fAck",
-	"cqTgTDf4oCBnAy51T4nQ4IYBOhLZylo1rYwjs1WlJM32qfeUBEPLyI2e+fC7f8lLPf3EdN/9UQjygjwn",
-	"11+8IP+LXF1ef/3y2ru8GgeQXXlImnWrS+hOMWSCuCPXX7xM3M0KWnUVJYmDGH8B1FzkV5j13vQH/FES",
-	"eQp2e1MciZZQIeSVfNT+cklPEZoCkp4gXwlYZ6YdgG9tH/Yyu09IJTUHriFZMaFbJ+gJPuxeUtaK7nbf",
-	"S+P77pd7JK2dQcHGRU81pIO6mG4jpCeN023WNrF7WL/Ttvjl9QJj51WXb+5l6MBEDWJV0kojrHvIrUkp",
-	"6BVVXHfBFF+cJ2dhxQfCCQ3NyIKGn1T38dI3DtL38gw7kz+ljL/HpKpAhkkYZxn5IzQCnQkANhxlGwBr",
-	"rP8VEy64SYjjRGyIIyJBl3r8EVEK56QsSSxAm8z6BWdWj8HziB4+ZBUBKzyyAuh7Wr2F8YfwB6NdUWGf",
-	"SiChqlnM3lw2A54SjLcumagvGc0Ao0bqVeRwlJ75bz4DFz8x2T9ZTV5GIMtcmhA71xusHS6QwbFldYuJ",
-	"aANW3Zp6GJZJIUueTelaSFeskM+LlFKwY1ya95byoluaEwirSO2IL4A2zvGQUnu6IJQeMOhm94SJnDm7",
-	"CVKvEaIQOSsBu9H+xBUZFFdM9+2eHacgpAfQq8BCJkIu0oJv2dTo3iFvLjfWQInvVsEfwGpdsXqQabvm",
-	"hYoqg4WxU313yOgI2GmfvG2ndzgrMR8sqBDTgtCIF/WrGIIUOk96LkTe1kwWSOO6N8LoU3+kwJxsD53v",
-	"GWfqmSZZrR7ikQlr9cAfaDEFPVWLWk/P8T/TB3v9VKJFVHV2MwAOCRkvogfGN/Wy+v+Ij/2em5HGvAcF",
-	"4rJwOyvSn+2+JuvJ+VCkRipssJEGszPeAr29PFBcSUdP+9Wd0vbvWsL3NSyf//8kSPkMIBQ+D1qVADEv",
-	"/prD9aiD+i0FMqxz0fKUPREpy8BToeqWriqTJdMNVaMkrjQYUzmQ9LWisJmTX7hd/utxuwzEWfEdF7To",
-	"gS1Qx2zf450G76hVw4nnx7TjB+JO5bDxkYO+7y/oZ4f8hMQyJxYUPbIa8xfSmv9KpDXv4e9t2Y5Vr5qp",
-	"B3ZJ8DKCL/5Ca/MLrc25cUUWyuGiK+C6KmnKLn7vKwyH+Xoe6RU9/QHmT2na4AECfyFXBMDRco8B7zDD",
-	"oMTNYcCD9oBzpqGB7k6pT7kE4bzo6L1g3uWoftglmay6GGZSGFkvHijfu+G+do/Dm7JIJ0HZuodtBkyp",
-	"tQE+faz10wRwqmQxpGyZYJuxj8Zjua2j5MnZlmVmgh7EA/kjhs/miFV/946LBtLAPM00OB+scbBhZLcC",
-	"3v8b+H6YwGfGxgH045ZOQM2BcAVSeX4SvPr4+0YyVRy67rLRFAOH7xirLJS4O8MY/YeFWHk/7o9OlO3v",
-	"SXOtCec5NsgdmGPicc7XQfOv4S+AF+Bj4XsEFrvI7db5wyLIWBIi2AFsKWSxeUx9rMtpXLV8Z8TtXwek",
-	"DxHIZULnt/65ky1oxL5q3gpp4aJwu0xjxMXUkFLtliT2O7C8q46VZYs9bMHGZAe7C9xSfnAg68En7mLi",
-	"9Ir0Xe28wavWp3lpiyWygZR4iCA0hnan0qTjbAb3YwceTaAd5p2L4ZKMePAZbSJARd4bh4vwuIzq6BzF",
-	"1QrPLivLw8sOqsq4kqbm+I49V+wxO6UZDtzsc0UPYoVcjFkIwcc9YJqKJQro782RDYjndcgAfp9Jxd6x",
-	"SqqzlKxsAZsoDsEIPt1kfzw4WI6oxfjWvdE0MYqOypILWqSZdKBmK1lpVlRoVGwyVvWmNpksWccqPLJI",
-	"lKsHySfjJR/tBVuwB6YwQDIgNohEHOmUDoxmq7smzaL2xtrr4Vyqf9fXsC5B7Xe0r+pZ1xkxAL/t1WOA",
-	"7VgXTPsENEFLNsYAyRV/YK5K/xycYdZOhGrzLqTGI4FwO97ds7TnFvocbek9K4ozjhXLBxVgkZ2lPUOz",
-	"+3TPrFScocGhg6KdyUmpr34CRt6TWXYP+2PX1fAoQ2ME+3acp9N9zwKHzUYag9CqMTYFPn0CEtdGyXsm",
-	"Vh1qm5oXZuUxuOZ2zEXL6xUuOVyFo9ZnFhvWfaOqPEgHJkKhbP8QyYNrPxHL0roGl8zbnl4aFaP5EY+V",
-	"1P93W8+GSzjBg7rKLj0LQtkJnGxGVtFfk9UJUr6GWWuo2WjJWserc7giUqTbop0d0Re3wVwMJDtpjFwk",
-	"s5oDI3vPzFNrznX6Zo3or4njRUvCYJV6CzIxg+dIP7Sq+gmyD9/znXiz3QYUFCm4aBK7sz3lji5jLwtn",
-	"/h32ssDCFoCROJCSiiNR8qCbix3khvl/GLopmItfH5hiiecZhGSuHdNGXxKgj2YKeNBLgDaxViQlOT36",
-	"uJY8iMuLR0ncMXij2FO8MQ3uDg/II9KQs+AEeIpE+1IbPLgkP0jDciJro3mOcRvHzCbJA1N8e0yA4GVv",
-	"Z4l25xVQ6Cm8ww6YdiyILHKoUaiO3ToifRkalZf28Q9NiDrKUXSYzlbElYXJsGup+3PyGLRFUGEbzPg6",
-	"pC3yuN7Pie0pqslP09BMG++gqa+eZTu7ffckW7pB/ww7uVwoaE+1S/YDaNGW0rsBgoCVtn8GWsAEE1Xt",
-	"v4EPxQWKFDVgueDF+pKgTwHDkwlp0hkp0GrblpTBiJvZM+2Dcnq0nyuqDXpZJgJBDlofffj2aUILMFGS",
-	"LvN8vP/AjmMOdgN+d8Dd92WQV/X6itz/8MVEBkoQ34Xlrq21YOixEAcwS0ELtJnDEfurFCPK7KQN/lmx",
-	"GTI4zvfBk0YsbInfQvT4rXt4jmfU0fI8lli0i+HeLkaXNHSw5n0hSXoyGtyJJghiKtjhlvgIQwJOqSPz",
-	"xKl3LpW6idEC0BLFdOoNY6KB/bSb9s7967bhfrWPYd7dnfv/W9jJRDOTQGnHkdQC02lkyTDLl9tD1b7h",
-	"bHv/CtYher/5LbrHO15xwQ5Ybyka3pELJEhGOq0W+cI1EbwrvPd3hTUGpgIHRengCBqg3INMgYQCyKqU",
-	"/2/NP6UDboqONdArc7sP1Ln9GWiQ3XMOjarytW/hpKO51CD0dyGw+ziXAdYddyQ8Yv/h8nscACS8j0VL",
-	"9p8bVkioYpJ3zpjaWfUMlat4rywoz5u6T8wh2TLFrNKHctGG4LVPgRakzCrpp95MsU9ZUWv+wL73Qzaq",
-	"ZqvnxDarqnIyGQbGLPCuDABRZ/uq3vNpmInlt8G5FQpwva9Lv44tga6znvDK72pm8ap8Ut8dXOa9WJi4",
-	"JARbGsAQ7eCHnmuGVzlMhJeB1V8RvZVY+fqaOyXUzgVKYYHM0a1oCdCEWEzHBSL2uZo7TebLUL/+Ouj8",
-	"7BjoUnEmDA2DSXbprsa113up+H9IgTUKXmX2/vhgNWxGi6CibLRG6gAyljOoZ5Mtm+agYP+xjYEXAwGz",
-	"xn67OTeMPRPfiOLoJTzOLeP8MSgOSe88mjAFRP77JigXxBtZESSGk0FPZrVkVFg7QNWCWHu/KFZZwr0i",
-	"8BWdAksoArPsteKGKS7F91TtuEvRtP8Vf30KNDFOUVERpe8Vzbg5nhhyXI/4o5id1xWUHo4IKMTH0CG7",
-	"GVv2SHjavQk9Mich3ptbC7gJ6hnUQde7A5DZC+Z4A3LJ0Mzd037F2+JCnEbYM478wzkcpsbpsed4cW02",
-	"4uSW/86BBQwK7RyCfyFp3ofvaKBiBhAemtQid3mtPcIFuLF3LYmESNVSLwlGDlQno7edZYIQ+gTQNInc",
-	"/ouwf3RpYpWSO0XLkqFTrpOg7Ti8ulQSaGhiurbcEiEPiTNG9wzLOw77bqYa9qJgW3P5L+IimUCcixW5",
-	"rkEaDXxfKWbXmc0UOjmiWrT4D+4S5kFox6fMbjnj/w+06txwT9E5lKuQR0RWzuCwK+T9KwjLS+rKFwo0",
-	"jFw4JKnsf9sm7Qr5Yt0oxfSWcgXCHeqjpycLFZkUE/lx3/XBaVBAfG2QNlDLIKHqLDpR7jEAtZ6lq2mj",
-	"I2VjCfLrMqkHzuIzBAX1FB5D6GEnTXKQn7E66nVKeuhJaZprwE5XHHenUi3VOiJ3z3EaDeXND2tygf7C",
-	"2SEEznkKNrHHsFkUN7/FffdWSmt3sQKVQ2vQD6NsELdFJk72dhATk+zlb1WkM3j7/73XwHD/fg7BINYW",
-	"8TR1u0t84EuupOga1rV5NdSMYbdnZs3FECfm5kn4MuR2eyIwXWhsTXvhQcrs/g9K1lWI6ufBs87qsKUH",
-	"5W8c8+51p57GRQ2pOKIX9jBP3D7FBb+K1JgV615YTRy4kmVZsMNKWBK7iCtT358S+WOiZLNrbrU2clO4",
-	"6cs0vbdobU3mWJfOYmW/6bodqQfO5soF0SJjOT0wmLWRXjdKl83S0Oj1gD1aYeh9bSDpAyEYyl1PyIcz",
-	"M7m539JQ3nXl/jpBjN4WbbXUbm2Z0kVDkdvlTQccouYKGc6dmg5ChqJhbx4VBIMhQsPNhycn6Xzp6XZB",
-	"qzW2RKN/g56es6GMT6dmt6ju0PPZTOsuCE8IzyvygKMmVVyvg20aomnFqjCq8pQpFSqM+YNiTBykzJ9F",
-	"Kgrtxj9pFXENGFETBfsLZzfssf7UjLB4mh6MRhdarw9Mmz86W9/v9Aeua3ST5/kxRTwG2CeFUVRLwbP+",
-	"Ti/pTjDDs9TuJ4503/mRpRUTzCgqTHCnd8qy1zKYFXyjqJmrNUNATm1UXTKB+UXgetHM+BC/v+TG0qDg",
-	"R7kULQP5UsU8wjNhdvpMLB+R3Doclh2eS8eB4ysdbff82WmYNreksZswbO1qcBL7d0wPsX8WdjIq5si1",
-	"4LOKmD0V/eQHAO3XSdO6RzKrqNYTxHp9i33JZD8/8k27yDELsiYpUgInkIyCRpBYYxPKJFQItOksD240",
-	"AEDovSxyYneubmb7zs0zpho5lBrFtrVm+SX5roNyw3yrmuQs4zm7JagEOnXLXIc+mTTfgAeZgyumBOvO",
-	"fYKLKyPvN5MgjI5zcXvgYiwBglb1JWlgReWW+MXGGODmSDaMIxYGEE55bdMKFwzhonGiT8Th8AMrggjw",
-	"Qh/64SaEhWHXIAZLAtTlKJ+GaTOhYD+ZiJS75OID5JOPr1iK0bXuJPap4orpVe+sSqtnD/L+CSB2XmUZ",
-	"0xrvI7MJ4Z1J6Y02uAB2Xk9JluzP4jS48suvbkhOj46YbljHcLY5P9/8Tc7SORy1KMZP4KiFht+zTIXq",
-	"dnTz90EiCuCdSIxcBXjY3ZaLGNAofw7Rw9yHQx3+s8jlKXLXVlMF49vWljkoCUxIq8qthkDD06VRtuci",
-	"hEbz+DzzdnDzvevkRM/0UwdzDIOJvheB7S2BTCGU0PpHXsiSGQVQBVDSiUycFcv4lmcYQkqsVbYu73US",
-	"gwQRQ+w38JHE89K1qCTrwEecpz1wYxwksUXynZxKMQLG8jqfFXuQRT0mc4nMJh5G1ux2aBj6TRsrfqYJ",
-	"+xSNuWDoYrAUqHrAcrrvSo+C7zkB2mNtA2L06LosHaUg3kZ0MLJ6Uu7zU+UdY/DbEbTmq7OQXUxRLy2U",
-	"FGibwtNwmTHdlO3OBLu8UIziOzgnHo2U9tG+NrFVQkHR5pY9lT/dFd6QyvoIyVKYM7OiDL3lrHSAbR3Y",
-	"u0vy0UWKG++6u7fBfKHgQd6C//aIpWzCgd8EcjzuWifpYX3S5kLO/+y7C3tg5t1QLYvnNZxn/mPFCjAI",
-	"YEhiVL1mYaT8s7IButj7qpCk7+Db5t0p2oL1bYbpAaboBxmmMft05u5g/ha3WKfx3neIHJvRrWigwTYO",
-	"JnbMZXxEV7l486I5n9fxgzVR4nEySKvV1/oc3V732Ic+nNzVeZPdbj8cWtgeNOVV6EbuROPUFfs81iU8",
-	"n1Hzd8qsDT43T/Y5JHgdKUEhuWZBe+C98y2TnD1w2JUekNZ/8pluEQFd8Cgmsn0QKfI2Dr4HwMfdE8ge",
-	"a9xoVmwJF70vI+Sl/YbxdbOKGldzC7l4QgL8QDM7iGGzgm0Oi6Hy2HkBv7/t9DPsyoqPzJTddaJfJ9xF",
-	"bOs6XVOkn1zoPYXo4/QCdYotkK2NYU6rXSMk/Yu0uJtAYP8zXSJuWEsA+EZfpHdkLwJdTdS2QbVWM8JG",
-	"FmeDg34LhX0nYxjUYboyIBTXu70hPBKVaZ0/5jucr3cTUJRuOte5CsOenF6lQX+YVz7fA6FokWgJAhUO",
-	"o9ka++yUImr/yWTGc/SRbfZS3gdqD9i+hyU4SGN4QCb4Pqau88AYWQDOaVO+7vzq8gH2YqGlSwj2VeLO",
-	"JEdEVvt23GKf4v7170y4YPKazQXOHCC94va+vKNcRLszXSByFUYN5UWtpnw4B4jdKSl2MPd3gB5g6FEj",
-	"YiklBYW1UUei6yxjLJzsv4odYYVLVjNh5kOQIDEgLiOygVmwRtvwvFSi3IHfYdj0XLRbdoAjB+ob6uBh",
-	"XoVEbHKuie3JHVFM1yUbKKjZEYD4TA3h9xirss80bBDMDquRPtAwUUOyf1l5e6pVsex/dP5y++wg3NDZ",
-	"Xb2VSvrqZEYRnXJ9eSoZbuZvaFkURwQpuHVQJ/AgHrXoijiSDdtxAdHKfqndoOaq46T+6iq5qKgxTNmP",
-	"/Otf6fP/SC//9j//6SJcbDsJ1N4sYr/Xe2MqDfaA/S8MiAtmoKbENB4UB7CCwe6AEz1aMGaW+ByRFH9s",
-	"PUEsxTV9ejTlDsXAFfJrRLzQRPOdoKYGxyfiZQRLE9rzOGr8Q2Q39/fZ4Isj15r18BRyl1qLv+B7KfNH",
-	"k3DrjBYsGl+YFizV0Y/vabXq2RVNTyYsvW0rwKyWRr4wQsm2VmZvj11eOuZhx3+8g7yEbM/yRyFsT/iN",
-	"cA78NCfD1esMvDO9nfHFSckpullurE6hY3/cijZc8kO4gPf/Y+9qm9vGkfRfQbmuapM5WbIzyd6uXVtX",
-	"Hs9kJrd5Kzt7+bDOJZAISTiTAIcArehS+e9X6G6ApETqzaRle2c+jB0JJgF0o9FodD8Pj3OxS6wB/zBk",
-	"VmwWTihocI/r+EJwNsmF2GWkm+cAkqLtlOWOEG/0gNUDP94gjFIR8QpNelmHF375xD5lf2Pia/rk8Ikd",
-	"gHI+/R9Q16c9NpwzSnhihTqj+cykOxeOhDLaGZkiCaioZYvlWPjkH2LAIZ+aYhrApA0ui7FuiSJMLQSd",
-	"AZIWbXRVRFMejz97b35jce1kTh+m0bRC2enCDFVl/tOcYhKcQWO4iA4ZTtuqc7B9CyauauoWBFCrpsV9",
-	"19J2uG1UtFxhuFiQiUomeOa0zvmuEq7rdhh6qQax6GD90BD/nMcfq6iyxIRJ0WjcEsZIW+2pLQ4CHyTM",
-	"6FREeSVPptjkP+oMsQcWjNqIMgWXT9vc8iE3NSoikqGIIly3qTZ2kgnze1ybz6VsNt+6dOX2oKJKz7ao",
-	"Ydz+op9Smmrj81s9qRR4Wu0SF+EizNMK0umRCOtZV8sC6C3cBONUL2sknONHeSbt/NLNsw858Qy3NJh8",
-	"2Onxo/AAd3Y5+P4dklvHuh7iYKj1tSnxCJqpTk/ojnwM97U6g2C5uBHZvLaqvkcuvI5j59cBAIHVISXU",
-	"TkUCAXOsi0fWMsQuMEhJKHQaC8bNNVQt44vMVI7tiX9/KR0ZsPDQKHzFl7LRlKuJ6LERfAPBBssQ5h1x",
-	"Nyl22r9SV8oTqpkeg6qWHkGzFZX5UMntgWCRo16xH37wAfIffuizX6CPv+dcWefUTjmOJFcSYATc725L",
-	"7LMPMhFY1f+PD+f9K/UWbBN+4ufA7dCEPUBwfEJZkXkSbqcWfwK8zhIVZaxHPGYjHVGiSCzd5i4iP5mY",
-	"zQsDfn50xBIeO+VHEwHsp3STgAv3lD0/eu7zcd0//or1lVpfMwK7cnoRksCBFxyTUU7Z8+NnJIEoYCBC",
-	"qCoTPDq9Us+PX1DoDdBQ4Px/yp4/e8ZmIo4PqV/D3DKZpNoYOYwDBpDNeASN/8JejQ/fgEB0xl5FIkm1",
-	"FWo0P/y7mDthGakmruFfmdWaMFTF77kw1pxeqRdHP7Io41I5BdUZG+Zm3mdnimFuttSKJTy7FhH7ejgV",
-	"/GYOwTDMYIa1MdQ5kJrg3uI+Q7L8UwogxjFCNwChEIzfyXGssysFadN5pvDSaCjmWjmFxhQUjOdSbjb6",
-	"am4MOmOuy+4PLoTN5odnYyuyPvslyzRpz8XLc/bX5y/+g6WZHsYiYZEeQfq6QSwIK20MRgESc4Z4zg3m",
-	"7eCof9w/8owPPJUHJwc/9o/6P0JhGOVwDG6OBzyP0BOd4Dk+TNir6ODk4LU09gxaAKGQB0A7+Wf9NlE0",
-	"GQCHwsH33tqG53lmdHbw/ZOzvybVyqD9e3Z0hIWjylLOPk/TWI6gc4P/pdxA1O+16a5uCO+xoPx7bynz",
-	"PqWsnghDU01PC90bvEeRoOnOk4RncwjmahbJiO6aCB8E7jCcuPjEwHkjSpzhsjjJbjf4eojbG34Fz3SC",
-	"GRVHTTPA9XfobCO4FNrUCMsfTsU5tH7vGuOmJoz9SUfz1ubTPXrpKPy9uoXaLBffO5TpQh/qJPsBEpI8",
-	"n+OtpYv4xCgK8tkJS4ZbBhWLbKQrwi7LEEUNxsdjaAXJ30gxI492WfRaWY6pDevETi27kTk9fd9iX+5G",
-	"55L/TWT2/1gslWAkDNwzwFcCBwW4xkseU+sqoGNCDFurAtiyKxWAp+9fBRa70bkK0CtJ7p4/qwtZT3h6",
-	"WErJXSPvElBSNyIvXrBvqdf2pHvBo7Wnu8cJTwsMspkuLABUreE5Yyrc7g/HGxExIqo1cP4AJzaAg3mk",
-	"XHy2zACKsmVtcn07HIeMrdXKdKHjGLO7utGl8Px9q1JdRzrXpAs6PiOm2HDOOBJ9sUTYKVxLtC54d8Lf",
-	"UO6vXdPuxO4efx+kvtCP7oUuEjqUFgmEsP6xBCSEZTqRPqFXbSJ917RD6Wse3QvpV/vRufTd+5Z4/aso",
-	"lqX8x7HOs8OpnEAExMiv+LtPo25TPdxGdZh5GvnV6uGzFjtSj8ac/TtWj7pCj85PlARALwyr5KoWmdht",
-	"ix1uHjcSOrbsSub1d+l3LvKlxI/uJQ6vZGNpa+9t2xB4qXilMaR3XtKwhbCedIP+PRcZENpBfphHpdps",
-	"Wj3/18OKEPoZWR0kdIa62MgrEb5dlaOQd6n8Ykm6vYYVizsawQBvG6ItRdn/LuabSOLnbH6RK5JEB/EF",
-	"GskW5uC49ZfXSd9Ns7+uIVTuWPAbYQp8IMN0jrBqPBKIPfxaj/gqrFZqOgjt6M23MjEfAKaHMKkZn1Ip",
-	"DCe6BeqrVOE6D7D5S6xVdAnOjNVpdQeqKGi9NYJj77IxGnzzv35vtEu/ClvS5M4XepOt9x0tTQgWXLe8",
-	"wFdb822Xsh8VGt9PK+Z/gPemh5iHSfB9u7+pyTCdu8e/9EzcXRgLfDi8Zy/uQ+n9TbpEpgJceACF8NDU",
-	"tw1K0Q25EbbKj4MpzeEriC/06m7K//NgR8X0mlXcR5lmfxKuaKCl6SoiHW669hOJLi7aGlQAbuzauHwK",
-	"t03G30BRoRQVtDkjRVYcP0ESM+AzC8WMmOInldt2WAT49pR5fWtdWONwBi3YwN30R95H7W+i5qz1Nkv5",
-	"L207nCSSbdzNC8jWwb4/AncTxrEfZxOnsEb0OMWijW3irKw9jFvIdiG2QjAHFfbEWaijk6qHyMsZUxpA",
-	"tw9Wq82C14ctBt/wl++Dkc4yUYBQbOlvwEPWeRv4hseimG90IpS9Z4pJc9yKZr7RN8InJJJ6WswETjTC",
-	"sE4xzSoTPI7nSM5TKCk3Hv1HqiKaqksB1aLoEapSb6G8s5As3JXy/kNF+rFoboFkd2/0FiHqToOdkwrS",
-	"60CTpjwCrpziS0yAnHCpSgrnmk0A47QNX851aFH5g1qT9ceEyhhZmm0ljZfIpkHPF+10n73ydc8h4dTY",
-	"HuU+9q/Ux4X1g/mcib7BlN76BdRnUOQ5m0okpi86EzoCJJlM2pOFjSXh88BVdqXKxLzunCKM9X2gnMYt",
-	"1qmn9lvhc0KTLiOctaWwGvi6rRsaTCnmK0MNQY2vC988bk8XiAPWhlVBWu6UrKjG4NaZG/BAOBFhfgUV",
-	"bpSDWu6YvJUHfBZF58Rn/OC9X71V5OS43Tc3HZghJ10aplPAKth3OPVdKlQpV37MOGoq7hbWsKIaqFGn",
-	"6MS9YLuci6FH16sDoqRq3S7OxlAoftlKSBqeVeLHl+TQuamd6jxbTIvYcGp3jpe67iwESytSGQgFqBPr",
-	"d5hfqOGDTpAPI5mvt9R+NbSkGX5h2UJLyHchMmgPZOy2VLUfZXDbuceS3/3ZTXvKS2kf057yEifrfm0t",
-	"LYZVXkpbKCugmGCtUEAxwyA8vwZDp8fj3feGQUHG0ZHuvcIXPC6fxs/Zo1XBszJNS7DJuF2eApTNzP/T",
-	"HQczi+WLSxutR+3aWD0BfKm8KS5ATvHRlACatDtYBnIQcy3TVEQ9NtUzoAGBAj5n0wNhjXFnRisTccK4",
-	"ooeMNUDvwCmX4NEMsxlXhuPQR8CNjadLI4Tqs18103R5+wUA2b5AtajV7IsSX+0Xz0Yi3VNn7qQMNCN9",
-	"9hH+ZMal/eI64Mm3pZ26gywO3P3VVMRYHctyZWWMf86kuXID7bMzcy0iZOc17IsVXy1O2qGxmeDJl145",
-	"icB1guEXTopAepcdGjd0UULvCpTfQlESgsSSXY4DsVNxpUbgJhAInbS9gCowimVAzBo5uY8sSZ4ZoSLj",
-	"OvqaG3sIgGGHr36G8lcAtCMcvv+6fPfWDQk6eR7rPKIGx/2j/pX6oBHg6QTunNiXcaaTvyk9+0JigErI",
-	"vx1/6bFrIdIgB2jsYxTkDqLAAzNzJvpX6vnx0YmfjgJizw8XwC0suxapZU6nAI/sCdhhW2TXeyynHvvx",
-	"CCk4hnNGi/BpuDTFuAZEPdLcgpCvlDPwigmeeTBtK04W+s64EjOMYCw7iThVy7Z12d/GifE9JhXBW77Q",
-	"xS84bmjll0lDaAHmqhJcKONrPa+Br6pBpwO4+hJ+l1sLtK6qUF7gsMWRMHYBoc1JpqGHTsyVDnogBnwQ",
-	"1d5/2qCnBQpZj6U8IyjzkU4SbjbCJQPk+C9Qvd/D6FPfx+K+NPQeOtUwvc+P6vHLnvT8b09/+LeDTQc2",
-	"o6n0Rd2JxKgfUMgr0dC/VmJagZnVaqh5BstWYHOu0j/X/LOp9CBse0c1kH2BzOvP9eRgJWDPJfIs45XS",
-	"F2HD1bgMXcPYQNG3ir3bco1sdq7r8rQGHX/v+bGX9pjqgxZHsOSXoIHq+dV7u9vlkpuMptzrrl9Ni6c7",
-	"5fdjPOaRtfAOCfkbNac89wkU4ZNHRw4KoI+vPrX/ik0e9HkdxrBh9gBNyW3zBWaAZ7NNrPQcwKR+JTz4",
-	"2x0tOjowYOfu+IRQeukCl5BT/vblJNREKlHy4j2Y0ep18iq0etBLxQ9j/WoJ03JfEm1eFaBTD/xg7key",
-	"lxN5mMau020SaaY8ZcAphkmfTwpC8fKNKpP2KXj0GnJyFisAaxRm8SAeYLsal+8bSawpD3fpuiGsX7Y4",
-	"Ffva3t6gl30vdzfo2x0vtuKd+9nbwK1cvTLeYZO7SwwA7jc8OGkDOkspumAYOPC+uSOd1ZCN0nCeohvR",
-	"Jc8+4L8+tMwAkMP69Y0S9dRkEZ/j2d1NW5S3kSmA+uD9ZWK1dnbZhzCinNDoFsGcSNm2sRrvYz4S8MaH",
-	"v6vDMPaypeMENpmZ/acNXCxs+aAoIjplw3wO1NaAPmenImF6PA6HZMK5W61hDSZv8A1+rswn8HrX7ZJu",
-	"yifQ+OUt94DVa26rBQW9rV78VudywLNM3uyU+ll+9mov/wzf8fDNAQ3kfhmEFh38j1RXA0wGEe3ekOro",
-	"k8xIxVcq66Inv6Bxo1ib3VINNtG481ibx7L7XADd86PVtrfErRMQQoqg6cw5i+Qp7r5RDKJcHEacOEXb",
-	"17U3+uaxqNrPufgZyA8fqa6dEeKvc661j8hXSITTTCfSCBNclcUTyzZ6mHJjDyFNvbl2FEf3nht7CQ0f",
-	"vA6FoexFi8Lbz+BaubbAxzk7REzXym5JmOFAqy9KvH4yK9+0X4vUngC6pimg8EY8i0wPExwgljZHjiaM",
-	"qoXSfKstj01IJK0wBWIqgYiYtP0rdebrJJQ4BXBmJdgMTuP4cFMutGA8xupZucDWB1x93ELehHPjpaVE",
-	"CmnYlGdJLIypVjIgd/Hq1YD4AqsiFu895/sfYC2gzG461gcOCOti78H8V0mqs0KGmxmXr4cqWp6VcGk+",
-	"lIqD1Guud29T/36L1y6KAdbYE3wIg9G/lkqg/XmKTABuebtmEHJRHo29/Cc4d5dkVdo5mIuIVKMHb4Ts",
-	"JuRiqHYXDPVTshY9SshxtkAJHBzmX6kifY2wVCxyTtJboW3/Sr3VlnGrEzny5g4jfzrDQsZJpvMUbGCe",
-	"uo31xdERWUD4BrNYTgFoOML3S4J4CAYQdnGDVrJ/pV6Ht4S+e9pGT80FZMg6EQZT1qj+EiwdBzMHuXrz",
-	"IvejSI0rEbVCcIyGeUm2keMkLxvIEzDdSJSLZRQR9BFSuPQOtWCeNWGNDQ2tHvSdiB/GBuYvDHhfdyPv",
-	"C5ble3k/Evp3185Y5b3rApi/fOCTdcFLaNNG4PI1EpS4ZUkZlMEyAH4UAd47NXD+1AT5O7By21jIvZOj",
-	"POZZEUCfAO8jZ8Axx2aygmu4wY1O0OPBN//ryiBnSes6X4WNsC9FH+5Wkhst2RonMuV2WviQaXkKy6ti",
-	"S7/yU++ASBIXD3dQMbG7fRgDVcw9MQxH/wqG4QyKCohfBlc8/cMU6ZZhH99uhWfCOXlmgJcjjWv7Apr9",
-	"hI3usKwbrwejXHgmJ0MERIlWdmqa0m/9lzXpr8fP6ujtQgLs8bNKBmz/uIb6rpYG3dNJQVGAhtP3AuGy",
-	"YUnuztQFQAA3lv2e8wyTxWsTnbVSfCI+pyL7DKP6XK1ZXzWSI/qvNqO3eTR4f1ZyfpPcWCgfWB6PkwTw",
-	"c7EpbxKGEiIS0Wc8jdf2fSkL+bix20UicpeOHuo56vxqgLn2rjbw1lJTmHk4h+NCOZqBC3ULcDC/tEda",
-	"mTxJ/UXsivV9Xmq5pmiirAkTSjOtkz4SsG9KL+Pf/tMcNbMzw3KB4Srjy12k8fA3MPSNKiY2YVxc8eZw",
-	"hgvvbngx1Dpt/+ZP3TIBeVHd0Sp5I0eZBnpSw1KRMWcimO2xaxkD4Cr6zYlWYg7fQ5VdK8sn1WkAg169",
-	"fN6XWt798im93S+fmm3KHVClYcCLCbGPhVIiKE5sqmqaiI1743aRs4lodxl3ergvpu+OVDrU96DtB2+A",
-	"jAJnJuXuzMfZKOMjYIrkTInRNYOyQTsVSSvKbUY6E+v0+hIbbeT2eWXe1jy3CUa54EPmlqJsHZv6LrUT",
-	"RHCHeum0cMQNhSMIxdaTqkYywtCisQXmVDvqaPXoep022tp6+YdgY6DrdyTFDyU8MeFMSiZ64QY5Bop6",
-	"hVlwTsJTb4ukBUNkbidOvS5D/kLXZsjXFGBSoq4lNC+Lm1CDudhig7q0fNX2RATTG292omOHtTQXUoW5",
-	"gBr/WfN87GQ+uzbrUxFHjyqZ2inzZgWBCLIWyPlvFWZcvt7eoLJJyBtgnXoEKWg6jmFA6Z0ndMAEbo2h",
-	"tnnIsLdHvDUEx/yTwYGEbI+MZnqV+i1mV0KLwTf3Y+WlQb0+Lp6a0xirD7BjHt1x5cGZm896vNORfW0M",
-	"/K1WohwH79CyNDIj4bTtHJT+8ej5MorMW2094XyLPkhA7AMIj57bsxiitABuU+pOPkGSG9m3rWyXm8W3",
-	"ZHQ/1SjnYKTVSBizG9RT5emF6a2jsuJGqypGLKY8IfqtmeqZKkG9Fr1Cl6wEnxPgb/D6H1Zez9dA6owV",
-	"yMkASzvSN85vDwjOVOsQoJ7dZxN5I9Rp0WYMULGAhctGXCntDqfYp0hES3Ar5/jFI9lb9pfe3LTiz4uJ",
-	"39c11IWIBTcBPJzHdqrzyZQZnQiAQGYcAJgAQrK+pGaDlLyFhXkL+PqGhVkLXw/4i48AhC3M1z1TXo9f",
-	"vz/tpT447aVUVULTIdemV7abAGcFiEQBxGqqU7x6xY8BIB9u0s2yRd/ZTdoI+vRRoJ7uD/B0U4zTO/Q/",
-	"fLStUewvqQFtr12zc2NnGvzO0Nk2rj5LVLx4z+x8DPQ/fbQK3EY9glPVTGd22gt+i3OaRhlPUxH12YXg",
-	"PjEcAY+Mh+Y/KcPQuQeKeAwX2gYypfyAGMciDAL3gz75MuRSBrwzE85fAix9xLzCKDqWmNdrULuUc2sV",
-	"aqrjqKsd8zcdR3+4eR3tlL9hbGw/iWtb7lW3AsjdSNU8FI9/z2MA49krQG6T2oV6tgeieglPG/fKNzzd",
-	"JKIEt1w8YzzlmV1iimd2pgFpFLJwEz5nscSMeSy+GyI8hhKIP129RH92dAL4l1qFZNQeU5ry7puCVa4H",
-	"n5Nkm/SurTPVPvhqCY5MMNJWe/5il47Doz5HYrJx1/+ytuddB9Xe8LTJv3G61VIJnhUGYqc8IvYFrUo6",
-	"1iPs8uEcfymxHg0F0vjASVrfEO4uJg7tx0VNdK4CDn8z8FVo9bDBr2gYGwBghQG3c0DBoyQdfMADlSrw",
-	"y5ar6UrKIi1WeUoFjut+9MMdqtFaduYLwB3kY/E8abb+8AKa2QkB/ZuK43M77zFD6dOcxcIYFomEY72b",
-	"v+neNcxIEaFDHrkTYkcKfBbdSCMo/fOgO72SKjqDceyFlrnSg8YkF/q2pV1WI+OHHo8RgRx2VJ5V2Ze5",
-	"ZbHgN8LsckBfoTTdnn0Kdbkri9fbtALoHUiUx50aSami/ZhIUuNGxIZ7YCuxC6WANiRyCZ5V07xwDQiw",
-	"o4VXYdhYwtKZaKbz3S/2BxneCnW3DODxfwScOtvzYX7v08l/9V6NAd8OHc1L94LHoW+Xfq7ulcpdUsj+",
-	"PqscsDGtOuleCrthRvy9zCR14/O0RHkcsaHAo6xYlVAKwDyPKnPzUmyATQ+nCzhmOJnfVvm2pr39KZdx",
-	"dCkeARL9pdgPCL2bvBoJu4m1DyxH8z2XGcamCS5Zp8i6o63VyTZ0cq7B4JsRdmVu5k56d1fZkQ1yhTia",
-	"sPcyN7J1AtVLYasouoVcB8NM8OvdPKXisY1myT38bsxSgJz4V3bgm4xYpq+Fal8fl8yFnKhDPR6v8Yrk",
-	"RL1zjR50+J9GsdozaCvg7+fVB/2RMA+QO6oR/5Jx51EilTQWZ38rb4LG9hGQQe4pNhT1cT/LDN9de26R",
-	"E9VKWrx70KKsAYseoTSkOWVKW0wCn3IzZTq3RkZiMw1YPsvA9dHqdYtN/gC5DLWBKtrwYAC5YSk3piWM",
-	"/V0B3y7pDuR+rmjo3F0v5eKl9wDOaQtMJtSrwTf4udo9303od+agu+79txSzRjed+n/fi5gIes+Gmmrg",
-	"EStfL4k5UGGzoc6U29XVSOCnM6EsqzB9b4EPt85Ld90q/PQVcG+7Kkq3WG9bmIWjP8yCdZ7+6n38AzZ5",
-	"0N43jGGDygAYaiDGRuxyI0ZZG0G6Fe4VfLVuM4YxdHTHD8/ei28Mb76EKa6TzRugVm0J7RDEe4rZ//DG",
-	"okLS4x8QFjKAIIgb99uEVwzteilWVtbgG/z8jhtKLKyoM6c3+rok3spM12xF2D66G4Vciy1qS2q5O7Ao",
-	"TdpM8Oww8xwmjSbpo+DZBbTq8nTR8cXL/UM1+uhpj5wEKjUrTZc3S/iLQSHHPDai9+Avc7ymbQDFAfrY",
-	"QvqR4Bk+zB3dSzQYhlmQB+DrDOdM6VnP/QQ9ojTyhZS1MshOffbRTAynWl+vW27U6EH7ADSKNZJ0EwvL",
-	"o4U8Mg37i/PVBXHyT6lAAAQ5c/LVcVRKKRtzGYsISvNXs+YveQyL97GCvX93+aGgZYBnQJkikRoEGI7z",
-	"WOfRL+5rr3BDHc3Zk/JMj1wb7Ma/u1l/2oMgIxIdWCzgS5geXynwhHkWMa80J4x07FDSaQeKBSixmNls",
-	"fhpaWJkIY3mSFh+513CbZ6LHbo5hon57c3Z+ePnb2bMXf+6zs0BfoMfs2devVwqpGKV1382xhFzEBgAK",
-	"LfDhIIEBH1uRsRfM9NgxS6TqsRf448cj/PmMTd1n0x47PoL/P3f/f3bEptCLZ/BPImqgyBt2+UoBjpJO",
-	"UxERqAKWFWbC5ImITlnM3btxOoGJAcYB/4aykJFOBLMzqJQIVHQ4a1GfvRuPWa4gW7VSguhUDbKvjFDR",
-	"KeNRlAljgIXnSqWZvHFGXQmLoUGoOsTocMJHU6kAzYtlYpwb6PfSC3gc65khp5iegzMwtTYNTvOH15eQ",
-	"CRbocXmsFXFA1Lm1pCcdObb09L24tvTuzp3b3/iNCOl5GeUQIjIhgKIotEGQ+uzV4pREu6MX3GyRFvaV",
-	"wTf6baUH/DN8XtaE9T5wom/aCZwLADxDcj4PAUSztKkNXuskzypK3oKbvDi7AzAuaVPhZIddak6ydNau",
-	"Uaat7+t1C+yVDTuw035Q4haCd9mccW/t/XaCVDc9DwgqyJxbD32jtIWM8u1WEQRwVsRq/ZVbd5MLL2iI",
-	"tGL32sq4B/hB2mugkN77ReBGcXNdhX1pjnjCw8Uoz6Sdg/YPBc9EdnDyz09OXd07/LrIs/jg5GAAjic9",
-	"+FtYIDS6b9XTTukDyt0K//bURuWPeJJyOVGVD0nupU+IZbH8MvLdK8+KRwELuvT5wjn++6fv/x8AAP//",
+	"7L3rluS2lS74Kpic46VzYaUySyq1lbnOj3LJ9tGxpKquKrfWmm4fNoJERKCTBGgAzKg4vTxvNS8wTzYL",
+	"ewPgDQyCkZFyedr+Y1UGSdw2Njb25fv+/aqQdSMFE0Zf3f371Z7Rkin4z99+pDv7/7rYs5ra/zLHhl3d",
+	"XWmjuNhd/eUv2dUPsqCGS3H6ub9kVw1VtGbGffoNrRvKd+InWjP7by6u7q4aavZX2ZWAv10V7pGr7Eqx",
+	"P7dcsfLqzqiWZb2G/pNi26u7q//zy24QX+Kv+kv4tm36zZ6KHTvVFDxwiYZk8XCyHVk8XKCZVmmp7OMl",
+	"04XiDS7A1cc9I4J9MuSRVi0jckvMnpGG7hjZsK1UdoTQqz+3TB173cLv9ftR008/MLEz+6u7V7cvs8jC",
+	"f6eO71sR74SmNSPFnhUPmlBREir0gamMCGn2XOyINtKOPt6bUh1z1YpBd0q2pW1lru62tNIsdGcjZcWo",
+	"gP58X7K6kYaJ4vgHdjzRrwd2JAdu9jA58JeNLI9kxx+Z7v6GXYbeS8EI225ZYTKylYpQQypGtSH/QEp6",
+	"1OQ/U6KZMXZgbso1U4+8YP/lntCtYYqYPTXwg22ba/uVnTSGiWvygbkWoEvskakjzhG8o1ghVakz6Efo",
+	"Gzy+Z4JwY7+mmTCE7igXZMMK2mpGuNF+BAeqSSW18bON+7ub7t68vbATNyMFty9/nV3VXIR/2x1tDFP2",
+	"m//rn/+PF//3n/7rf7qKCcr32x+pKfbTFXnvdsE1sWtjlY2fv0emNJcC54BrYiTZWIGyu7ScHcj2BTY0",
+	"M4Jvvj7Ru7fQKVrFemmXgEhRHQnH7ilZVTDxhlcVgaXl2nf60t37SQoWJnDuy/ahsz4vCl4yYU7oLO4e",
+	"ebra+oHX3Ewn+HvDak0o6KnMzmYttSG3Nzc3Mwqigu9E1cOrm+xqK1VNDfTcfPP1VWZngddtfXVnvwlC",
+	"7P4ZZoQLw3ZMQS/fqpKpE/MhFU7+Eyfjvayqn9p6w9RMO1bInt7MB3ZqbTW7wLJ+MFSUpxqxvz+1mb/Y",
+	"93UjhWZgP7xTclOx2v5nIYWx8nn371e0aSqO9siXDT7x3/5Nj42TU83570KLQzn92Smjg5Jihxr5AHpd",
+	"klLCTLiP2DZeFwXT+r2sYFaYsPL2z1ePnB1AeHaKCxQjvedbuwhM7Lhg8Cda1lxc/WmyX7Or10rxR1p9",
+	"L5oWx1uWHPXWOyUbpgy3s+POyKb3p38HcdLTzYciqK3ihSfIYS+1PRGlPboVI7JhoNLsJk1bK9hw3+Pz",
+	"r9yGc//sdhxVih6vcFm9WPyz62Q3crn5N1YYGLl+YOU/tkx7W3M4ukbaLRwxif7nh7c/EferXSmrvrec",
+	"VSWeLTU92pMFTtaKN1eROf9zr9FTgw+ds4JAj5G5BgGqYGZ7MgQHtzYgS9Hzsz9BoTNZGLJrLTppbcnN",
+	"D1yw6YRRkJ+gKktq2AvDaxabgc0xYtJjv5g2OS+jP8N4oleG/oBgzBur3OH52VG8o7vIKIJUJolnNx1/",
+	"GcthdmXt5uXuYjuxXv6GKsXsNtzyKtLTth50s5t42W6q3qwLPBIiHfyU1/VUpn6nZA3iW/OyrILNv4He",
+	"9Pft6hZHI4fmMzuO6OjbIxe73yvZNtOxF/KRqbyWwuxTu1KyiltTOC/dTkp4Z+dbn4hiRQ1TeSFbYWL2",
+	"XVPRgtVWVMiGHaWztLG/sF9ZSUBOJ5bF2HywYsRKVnZtJbwCBsWqN5Q7Vk4JOxw9+Gy16uN6L5WZm6wf",
+	"udb2ciLkIW0+4PBP36L+BDkpirjQbhpCE4OhjhZiOKqxeA2XYCgu88IOduJU2NmnhhWGldO5e/fqJtwP",
+	"7S1OF4o2jRXRLFER7xQtWeoUhu0wXsGqyuxZz+D0CZMX3TS93RSu2mFqt0rW8Ws2NA0XJDvrxD5I9ky5",
+	"Oy6Fi1wBusreZLkgBmyMtEnAtcIzKe2NRvGC5TUX6DNJ2WCoE3SyDRwTz/409bqddSLiJnlext6zRioT",
+	"Ob2tNZSvOcOhU+n7sK/PI2dRLUtWRVWtkGZ0NE8eGX8MZmZt13D3Rb7W0ILFpbJRcqdoXbMvNDFSCLpj",
+	"xJ5MaAm6nVlRbcifW6rQtEo4dhQ1TOf+8p8qXwUTJne9yBt/POYm8axrxVYqVlBt1sz12PbyUuQXdDwY",
+	"N5sn+xtEKyzkoHdeImIy/oZWxW9o8dA2b6QwtIicN79h5sCYIGDq1qzk1KDe2sB76ImRW0KJ5p9e7Plu",
+	"jxrtHhZTmj1TZMt3rWJ4mzF4u3FfPUj1AF8bfN5dvMc2DPQwr8Cd4kyxhIXaVtQYJrjY5XYKFcvb1Fcr",
+	"LlheSVrmAmf8ySZkTT/l8a8mfGz48qcVLzIqzm+2YfQhbxTTulUsrxua+N6nJ8/XaLfMDWN2WqNTFhtQ",
+	"FpGuGcnJvB0eaW92i8nyuNJZUHIM1aQvE7OKkxd5Lcu2avWKhWok11qKXFHDZdI7o4XpdzbekXEjczP1",
+	"eyUPZv/OXqz14oxNDhhV08qaPgdr41QSXPioTTKijaJ8tzdB9XCj0S2hr2Ynf/2dsXO8vLy5uZ2/Q17u",
+	"m/FbYn8Ic5P9TlZHIWse87nb80C2CgxJCI+QDdO8REdNoeRBZIRqUrJHDs4+f3r7du/IlhZGol+r9X6f",
+	"Rh6Y0uTG/vtVRlo0TF/cEhecKRV/ZMS284UmEJbpX6btW7fX5LUgH17oPW1YSQrXTa6tIYtnzkYaI2s8",
+	"mPYUA0pGNvaBL3QXd5Jl6fv4BdF8JzQxrRIY3Thrdb456Whzc47uiUQJH4kla8z+b1kmff/nBPIfWyoM",
+	"r5xDcTB2q/tT1dntTeqTr5Kf/PbmHMVou4LN4CfwKJ4d/3tr96yTCfqJ0yqX261mJuqe+hmufVP/FGwP",
+	"sLzA6UKtvapJxVmGmxLfqKovNMHDj9gDjxh5oKrETWX7QY1UsGHvyAuIqobt1hmGDeWKgJedlWRzJPqa",
+	"vHYxJuot/eFOvybfYTwJAo83adcAfHW1fejGnuuGivS3QAW6vTic8LciKMGMNFJzY3UaBIvNnhcPTMF9",
+	"OyzIWWP9Jc0DPFCXLoWT0xvcFMVDvr6r6+0R+44/y9yiLPW1d/iBy41RlReSbbe84CzmeBus0vW3aet0",
+	"YFQl9WZwLDzdvorshqmkRxZoTjN9aBSj5UrdVDyuuZ8kikfsTgBjKR5ne/8zo+oNQ9067KIzBnNwXOoy",
+	"eUc4L2DE+cL1igumveznbQ33h4eILnltyO0NefjpS7yPLH9Qy1bFvC8/+/SXglUVqRgV1mCKuakwVrwY",
+	"hsEpyLrQ8nAk2WRme3NzapneKVbyIh5i3PPd/tubFdd3eVjzuHKn73RKZidVakZ8khyeiU3oP1FMm7lZ",
+	"tnohtWeRCO1V94XeMLPeDJ2aY29mDGd3XqhhbZM3x1SmnzT3aeLoUzXGUui7PjsdUj18MHCDiRidO9pE",
+	"j/iPe4aeK9vsF5roVm1pMTSObEcbolhF4fx3F6CeKdUzDuiBHjurC958UuDwOTxXdrw5/cR1dEZ+4Nvg",
+	"wO3PjH1hMglTs/KJo724p2mti8elyU4EyL7LynwmfG/nITmhg4vWMA3daDhDdZQwTOGyglLagO+uilTC",
+	"G+mBg3fe//8ORhCLHVRUCFbm2sgVsZJ3+NYHI6OxEm2oMnpVsMb72c05Ghrm3C1vv/XhDPcbGQ/8lJSd",
+	"k3r0ZEmbN4VfXr+CgFpRtZo/sh99ah9mmE2nLqQCfjPIBLy5hOw+RRIHGVM3zySZA6/JgqDOT/ko9H9C",
+	"kMfGMkqkm6tTQnaJZJ+gFp8h1+cNbWjBTSTJ/H/IA6nbYk9q6fwemhlNCiqcywPt4CPTpFFyQze84uaY",
+	"4eHFdRejBOdIQ7UBD0nPGQmpAziHGL2E/LGJE5maHHLUZ/LgGVXF3n6Wla40gFACebXWouytZS/sv15B",
+	"2yGzMt0Oe5Lem9duXTeii4m1H8+RIVfQNth26fFwLpKFHFJv34EhJ0U8UP8YS0WBCxklFYQ7Mb99g3lO",
+	"UrioKWaDmj0VvdqRlD79aJt8h5s8tvdWqFUhzeKzH+1e/kt2JVtzuWlbk2Clmcm5SB2Sfdp1NelxfwFJ",
+	"fNiwMl+769xrumEF3/Ii30pVsPxhZZzWfWWwhSNCd6Ca4KN9V7DGHIwCiltak+ZtaEUpxeIy/RGfgoTU",
+	"49LDP3OzLxU90Orn/XHOsgpOB0w/m8laRbVyjrm0RvGwuokdQz9Je+6QnWSacNEVD5ku5YvAq9fktSur",
+	"gdCUbA1BeSZ1qw3R9Ei0vO/qk7jBH4Q00TNizY59xk12+V0zqCG5WTQez9pT/TbSvr+028b7S+L+Ihup",
+	"WEYOEJwR0psTB/tPjaU+yzOw1MUnb7fBPpvfYhcxFtEGeA5TEftYUXGJLL6id9dPke2CCiFNXjM2JyH4",
+	"BNkwUjOTkS1XWCmYbK2cZ+MUMmaafo+RKV3TqmLakKJVioniSFrBEw+FLaOab6qZzNUdbZKd7FCgk/+5",
+	"ZS1LlqPf41v/U26eP2uyMbyO5U68U2DzxbQzav7cafq8CJbvE3Kz7VfX3knjrpLRnuqVf0cSFcM6dzPh",
+	"pApXeSj7vpPjde2J78lExbCJzznPV29aKba8ZML7Plxp4831t6+mWUfUnsXu5mbvj1RruNJhlhGusM7c",
+	"yb85Eq9UT+j3m+tvv/22r9yvX8Uiup+ainKRUpzdzXqvqsC9cnuqXvPlQrXm2eUFnSfk65tUMZwXjPJ3",
+	"nFXlVL9v/Z9H3mr2yCq7VMplJFCiK6r3MYXPdez9rYFT3J/fWC/ONdGUl84/M4350PRPgZFOebno0sER",
+	"xmdGFg+xiCcEgaMazgeI97JVOt9Hjwdc74xoLgqGLhP3GnS6aQ3hIjFhwzWn2KOsujNsBjRA4tHkG/OF",
+	"6Rxq8McuscU21zk6QCWguukXk+Jetw1TXsF/tOJByEO8dJQJo46rvDdbbsxK+yRl6WhVYaY934Z0II+L",
+	"kTAV2ASsf86FNbBtE9hmwuvulRyAFs58ayQxq983695auQa9SSnbWCmEajv0CLtphO0VCY1l4HFUTLcV",
+	"iLg1D0GsMiKVQ5yQj0yVLbvzHk7/Z+FfUKxiVM+YIb0eukvC2DA9ZnZn2VunvY7AUZg9LYK11u200hqD",
+	"cqHlW4YsHt7Bk64GhD+uXNyTyurtxKGiqEAVBfNpd55dW7vzEmtbuuYmWy49tr7mlv8sV3yvbidaw/wS",
+	"julhQM55jfxBOJSDvqbvtOnQmz0+JmOnygk1eXI2FlZ8olyGx8qsHfBb+9DzeNi9mZEiBg8cRcYfoH7m",
+	"r/xZZxumD0zkcru96unf6IEqAnhHWsGXVOXKza7buqbquOx+8Men65IbaYbF9f2mXam9//DpBbuMYyUs",
+	"/7M4V2Tx8DsO0EtpN7OhwvzADMbZKsyfIVt7jpl7IhiHIIiRxAqEPd5QJM4X4DWe0TNOk2TV+Ze5eTzn",
+	"atsz52OwItZg0FKF3BxvPcORhBc9D0/065sxutScYdM33cbB11ahv9vfd0P1oNda+p5U/s6zlSrcnZM8",
+	"ngsOz5NG4hhzIPx46U6e0dVYkFgKwZ6hbwv9ek6LLjksMbTLLpEIscYKWmM8/Gl+L/v1eu4AlGCHfIUW",
+	"oEEH4FXdTeI6RbAyLFzImp17bx6thv/a7MRf7Mx8tuPyXRUtkH/v6mX8hQ4ChbwMN3QngH4OjWxyKJcD",
+	"e7LJfTGOFU4ogAu/un+GB2Km1BspCqZ1NO36AkZijaAl6250ilEHHBbbzNVZyBAuT7gzxFwjXRejyyaF",
+	"bmtYqN8c+4IcsuDbpqk4QkE5927TqkZq0BxSmP3crPvvzuFMbBZDeMPO/SW78qgg6VbRyqu2kocVe6k3",
+	"RnmIfc5IQ6tLfrAVhlepMzASEBQKO8DQsZNxiWFnIsBL2nS4J2fG2uYvNfD5hqncRMBVTrm1EFAy13uq",
+	"WNSNcfCpIorVLpq15sNzWfMNVcYhshaKenBa/5pOG/VDDFz2t3Vjjs6Lzodus5jYP+xw3pJLSXR8UB8A",
+	"QoiVpBWtHk7TqbsohGPWZfLhOuQPu1S3j3thoUYRbIKqQp9VRg6MIuQu9DBxOCscTCfyJT7ulWx3e4eY",
+	"zBXUUWjvTYPUiD2ttkRuE7OTXB2IiQr4Rpq9+3QoUu1Z1j4Xx4AZnpoOBThH5TzOGUxqH+rRtUIJvJky",
+	"3SN99cCOnVU6lKuBCAz3ZifQA8Eaurl6umsytokOmVGOhhbmDa2KtqLxmi7aNErSYp8XUtijM3VDhveS",
+	"0+Os7OQHXq6pDa7pp1wqs5c7a7bnWCWKZexP+0Z69S283ppcbvOmooK5DyD6zll9mf3YkzsFNUKX6RJ8",
+	"ynVouIt+zx+ZcIr+HRa9fqEJlL1CBFaSSh483jfXAF4NiGiMgroTiZ5327GzF/ycVX6UIq+5ZvoJizv5",
+	"xrldOHcpR19Y0Tyj4hyUofmUnvNwi8YlEy7bZag94hhC0yGMhSEqVSdUxJIGmp3z08t5QlaWRHGoebOI",
+	"/k47Cc7yisTOiglsDfxCCg+y4F/y12j6iekh5EIlyEvygtx++ZL8d3JzffvtV7cZOex5sSc1o3YtSyhS",
+	"hHPb4UQRulMMM3Lvye2XX2UIX4Nfden6mSM0eGkb+Yr8CitSQn/gfi8h9YTv9qY6Ei3RMHZQbImgF3Z9",
+	"UiAGAIRqtjQ0BctAqof0hkb7CF4O3U0vrZSy4mJ30oRw2FzFUytcAw4C5mxFDedQXVRRtWNqwEUAlRrU",
+	"EFpvOBOGGFaDy6VVgKnCGGEI9PkkADmrY5481Hml6UqZn96EvW2HjWrNyKdoXzfqrFvrfk+jSxfrQZqE",
+	"naWacM1x2hLTidrC8EdujvkBd8BDMjKz0PY1d4Wtv0p9bz1mzKeGCs0lbtHU/rkC0vMRpV7dLGDWZ1ch",
+	"rX/PqMn/Dfu3e0ivlFHpaxUErUOH8Uv28uHpcHlxUYgt8/ywlzo5XcpuErKe8HaLF98qSmFM4zUQ28xW",
+	"tRXhQSIVHJJYY0BKXmIOkyCUlOpIVCvIQbZVSUo5De5uo4QCVgdz44toMHyR5Dl8L6sKCs9m/Jquyi7a",
+	"ILNHNmh6baQseyQNztt0UNwYxEmVl+qQp9uZLy2B5A+i6VFj0eCBa2anJCObIzwgaI2GCzeacNBs2ZqK",
+	"DJdZGy0ggEWeSdnEjsEtrJQMnXEYEqbiCJZQmm/JU1FFiwmYz2qZtt8TQWcI2rVK9C/y5cQmyKj4g30w",
+	"MRwBoCvDlJLomlITFtVuFpeEB5neJ1Px1sEf+z0pYpVrjv2KPjCNKJkVLWIFyfHYCi5KTz5CMowfer/5",
+	"sOsyt927kZxWQeec0ifkpSevnmAmJiync+G7iFWfvO1mGE/9KppUWDDeLOaPvMfHuknoOZOX34XH+u+O",
+	"1s8vnBtFfPpbpdkHw5o5oEFfw+60s8Qk8VAv3zb2MmQlmiq0nMFnPsV5ilTVfPsq7UpUYSBmDP2f9vIM",
+	"4sVHD0xuu47ddjiJt1ibWTHtbgDIb6O0IVA0Q+imy9QQiVoP2AMjMY4Otv6s2vwr/2WcJMSLii+04oYp",
+	"LsWPVO14NCicM1HOd9EDHrppg+btzgpLnuLjhTbyJ4qD+8qTpKIAuZ8BgvLYTUIePMIRE2XmHQ6CUcW0",
+	"wX2hHWmVi1IdqHZSsgUve2IANGzC2LHsVy56vdspKR/ZKZTQ8L7D1CX4yheJsbk9VRGp+IOQB49isAdw",
+	"+B55oquY6sqjuSabShYPM8nrlSexS4E/wlVP2fhxqA6Xqu8mZ1zlRSvFaHmMg3V06CIxwfHu6fBJayF1",
+	"iTEp8T1a7FmC3ofHXpveO7mDyE1/T6Znhc2j5THlZjAjrUZ8FUUNw6JoR9IxkVgIhqfiv3XC717MAlUh",
+	"3hOc2hquTkwBfse2rDBPS4bp4zVP4q+KlrzVZMMwWsECiBzVrqCJ8MS4o2HaLGdjaYPm6mjm4OVeX2fh",
+	"FL5r2XfUnIWnULYsf55M3fHNGhuKdf8SGfAnYfwR8GrS7kxG1J7qffSH1ZePlVnw8zlV5yTIO5oeD3F3",
+	"0q72FwLUe1KwjPCtvQ4mZxmk66C5S1bXpcSLVVzPpKb5g8S4xZ4Vyj/MF0V09Q9o58sWlRflyqVNhv+s",
+	"ZSvwwf7lyp5quTb02IvYo8+pYCU8vbfXe/v1UC5mG6L4o3bZLd11bqYU42LlCs9WqfDbxyiqsxUIYKi0",
+	"EoiZIG8q2Zbw+DX5CG6ew16SraxAU9MHRuzH0ZKrGZJ3enrpIyllSDwiSD5whANuymczRyEuyc5ekQJx",
+	"NdeEPeK6TY8YahYJVWEo39kH3QuOrhU/1sldn7r134Y3wF4JQMS6+wl8TGD32qbA4ceRYAONgfsON20v",
+	"D1DsKLdmwJ59qrrwZMW0q3vcEoH3Spcmmwzi67FcdUbmSMSjn2tY0XO5+Dm8vb6JTptuURDjXh8cA1wU",
+	"M2cRfPl4e4dJQl+++fnFLfAITBMzeR03tEJlqddJyWnyXiiGn0Qw8Y2UD9egPa//8P1P32XkGsqe8tGf",
+	"qNixa99w9xcEi+r+DVlHGbnWzFxvWl4Z99/O6el/UfKBiYxce+3V/3L4m/9W+ENoDP0O10h3bxt3YALX",
+	"CM2akWsAUgbWreuKUSXgj5496/qBNab/byshcPm/Bq6tazz+wj+7zls5vKYltgEKNfwLbjmjf/mD1HZZ",
+	"0cLwgl2js3ZB4YGaRtkeSqV7s5M9Jy9THeDUSOZV0qz6/M5pm9GVnxZ7UInAtnJwAm3/G7eRZjNlW3Gx",
+	"3dsTR7Dy3r4O6YiwOFnwKBwxF9At1j0qbb+uWbhZIphmsuDP5Oy9cziPingRSLwIB19j0mm3ppTGp1tG",
+	"s+Kj7nh7hnFrgImCKaHdlGlmMmDqgEItKBJYhTvUIYJN1V2HsZeM6D1wYUfLqtEvjcdiaoa050CeKv2a",
+	"6z1tIBwVkp17pHnTbRffExcxeuB4P2H0zFgIgdbzmryuDvQIh7BatmKxU+7zsd0OQZ8ewfuYh8hQPpNz",
+	"tZoFHBYAU34VhkW/0ETQhFT9jn7bdSg+EsH1/s2exbBQfgn4r3OwuUJ6xtTOgs3qNkqoDLKPa9IO0B76",
+	"t+kcbIp85JFKcp+tLg5ZiQcE4U9cpNjXHpkqebHo3cAP/JN7+C/Z1ZFpoH1dPeZVEFi+dz0G5CQ0q55Q",
+	"npVsonO5XSGzPef1ECZqRGTubjhTn7XcYvwb3bOmn6fv0ZLtSUI2jPiLZyRYuwauCtduGX38dn2QbhVu",
+	"hb3K5E+q7Ma1/lC4zIJRdRfVDGzPVK4qxWPK9UdGQRn85560kxfE1Ur+F6L/3FLFyjtyQ6ghG6ZNRm6u",
+	"X76CqBTFk0PTI9x8BFZZJGYf2v7kcpuvHciayhdrp+7TNcp7VnE3Bx/tm8swd66iASc36y1KdIChQ/M7",
+	"+586reUvhkcoIqkhmgZIeQJImlyYI3Zl/B1X7A3USEVIeWkF/N0uCwRCbBDezaxZgK7lkALi6DYaWfHi",
+	"aE9bADwzdn+D2yIkuYJNNYYXsCZROofOrkeLlhKqZVuT/rTvaD57fXDD2lFgXMNYvm0jvUp8UDS19rTo",
+	"Zqs3E6MyHD/kuPQYwbSODg7RMHy6aU2PYAO2wdsSwlOaMGsWsfKa/I4bIkV1xDsRQA243A5Q3XjNJFQ/",
+	"aLB+KwQgp1h7zLX/NH42RsjsaoZ1tLgREHfhU4V8ZIgQ59bEF9smRzxDdXKUU/mY72TOxQLSFtdkyw3Y",
+	"m32ALIJJSYSJHRcMzM9uZNh17SDTxp2fnlu9QucZ6G2XFIATbPsBJnuGB+zmCF4zZ/6mG13xewK2Cdl1",
+	"tcNQ2fJ12LIYL1htArLmFJJfR8EK+dGAweEyxQhPzk/7iX0yc0Hwntk47IOQJvcLfzdAW9wCzy0k/mRk",
+	"0xqiZc3cjROWrFv5zKOvWVEqqFKclcgEARcyx+aARUcYH/CnwNaFIrtOuH/aHxaxDzpz0y9LX/ijCsXd",
+	"Z7+jJkaqOmFKPaUam1drnl3z4W9XPfzqzMru5tVVFiFktR88NXW/PCftX428NjK7iclF81N7gvH297R5",
+	"By66yS51Wf5G5qyEbH6rGOHsqGnJ4nYKJNGm2xKOOHrFC0pqnf44JGgnP/0EOsCOB9A3ORhc1p+a3ijm",
+	"FgR5SOM50KDRaBMwiQZkbxo8vs7/TVpROnMFefA8Wqx33mIoM0PqHG0i/MTw3t2AQNcrVdqgcVIydU0g",
+	"2Rf5E7DS81+Ebmuf8dxYAbvrqtrtHNnfuupvqNziyjOJ666hI+Qoet5iIzOHoAXT6brJFRSUZZ7gwX7I",
+	"TjEXu+t/mXICTQQ7Ut5qRycGE/IIU2nNMpf0Xe6YvnOwrTByuXXzDLTE+LDraIYjcHYY1LoggQREMqEW",
+	"K6USxHa3nimI2lIAL/Xs8NCTLzR2s+OLh+WhD0ysaNFaEvFZgmpebXoTQD3n4EEqEYjhnQn76obU9Vgq",
+	"4bLkizES00O9wjqJQe8V21+yK0dvPbvU9q59oMewp9xiozt0Iysa3C1OGuw6wswmEsL2yC0X+hx4MEEh",
+	"nZJPJ4cD/m+34FNp7XP6n5G46iUvi2yewfT2Oj2SHr9svdk4rf5Syg0vsYdX773n2TfPuWFOlGf/R9lK",
+	"VAkudivvUJ/PBvTO7r/yRjwHXRSME4f/YGTTGSuZi3dCXTxOlgfIhL+DLPki8LLnb/ZfkoIR0yrBSmAG",
+	"3EoF/+8YmnQfRkcezP6aQKiqZiWnhvW7ZD9kN+G/CM0/vdjznfOyZ/3eQGv+9jxt9p5gWbUvurB/BgPH",
+	"/RnNM+dyCOnm2FmKbpoM/jK1b7BcPmLJJNTivwYkUNv4i0rS8tL17L6gytu3SPAUcQK9Ywrh7ScExSMg",
+	"gJvELnais6aflzShhv3+OrHjszP0gVkVCZlPThrYY1+BAu7FNfnZoRVxMycp3t+aTiHX3xdrZrP/Xr5e",
+	"BAbb8XxRGPQCme6tsR1d5o7I4qJdqKhhila53G41i7f8djsQKnf6Bb7xHg/3gMF8cLqc1beGcpXjlbNk",
+	"Eafoa7HDCx84P8O29LYT4AEN7oMZqEJ8mh4zcoMMxOf0rY8ENT9did9aqQoAjWVBXN75i28tH1nkCPOn",
+	"UXe6B5LB0akhG7hEY6WSiwmBIFLIGT5j9uLYHmFGZ870Ps9+pGA3GKT+jk9BcvqL770F9oRFKZ44CFwx",
+	"Ni+ZuifI3++PW+cWgCkxe6b0ghfpKegXQ/fSk77U8zs95Ts4F0/9Ss+t9ZTP9Pxdl+D9H+UxeMXmAp9J",
+	"+u1JsCyj/fAJzWQ349lFXXQAOLsyXaSq5IFuKmuHK6Z1HFbtra9WLB6cr0j1rEJrClgjjmAEO441fgpX",
+	"fBbwZD6346ub05Dmr27i5GQLSCnzDf7Dr18tNPlyhKB+26eK793BK6oNL/Jalm3Vzkz4gET/5pubm4W2",
+	"/2EM3/7qZqb1KWrLiQSal+zFN0tsdDc3N7cL67ulNa8G2MgFlp4wJAuUagfk+fhPYSeGqpwrpFnhu31e",
+	"7JWseVuHh4Z/7T+qG9b7mGY1zyN/56JkWy64YXmxx6oA141JU/A7K7GRKNXIivzcBkEJcwhtnp79m+uv",
+	"lub+62+XiGjnoXDmG/761wmSPhT0mBbkBmMFPbiD25c3S5E4F952IjOr5i6RWYv68hnKiYBn9G1rKikf",
+	"5vM1oCBFKhcIJhV/cJR5FaPWqkOf9cQOqaMwNO9l68BjhyC9vc+i2weS47dmZaa0pse4a+og1aA+bSeZ",
+	"zmEzWjWX91IkoVxsOY4NH3QNzs4tcrhOc49XlpJuISFr3StS5auSBB23ZmI6m72wJeOh9ZL6n8YQy2aT",
+	"8ZVZMTtjgmhgdsUudvPQ+2x/AeJL7fEI1pQT92BJR3lxoZoaK5Z66XDX5AbTHV3Jpwe1STYwYgqwq72d",
+	"uL4aate89LSVdo7uHWJID/YZiXLn+Ve/WeRfDTp45NJpiz2hmshHWpGXX0Pan/xEvh5SfXyzrKt9pWuY",
+	"9PlltBe8SFdeOwgJB33RlQdtpBLMhYZpVWFk2Lk3K6zCmF/4FNcIr7mJIY3/5jjIgEu75K+qs9ZNFFjf",
+	"YyvZ0e/wfo4RCW5wHqJJZWGJp1GDlSymB6nEmXkGU0EYooX7T/uxz4vJH3X0YF81v08Y+Bgwtm5a4Nxc",
+	"Gdqam56uZ7EZ+N7XYE9rUTzY3UWQ41bBGpyAvRuxWW4kulgQA88lurlSU3BMO8fvZeD4ZggHzyqpeS6u",
+	"KnmYxefjmthfEY4PT5we1IBel4d5GStgjVWDJbRLT/8Rn+pV2iXZ/vCwx02AsZ3aLc9OobWGnGwNDMWq",
+	"UhM3f+H+LDeoeBouij3qVbgrgDM0PyBug3fMgKWlWA6sKlC40HI9pDkVDH5xSUB5JbWVQXCFJtjse3pa",
+	"o13itha04zNc2L4XpQM3mIUtVYxCQEvv5UHfEYoUNfeEEpxNHxDm9uJWyYJWw/yrtjCtYvfwpW3FCiOB",
+	"XaWtjKLaXt7unXtelPDGnlVVz9fW+zicsfCTkKQEKKJ7sqeqFEzra+IhEDBI3OqWVj6QzO39nmlzh53P",
+	"eh0QvICfdNc9+Nl/1/3o/9lLW54IVfgAYJxAinN4LeY++eXY8AoptlzVy7hY/9gyHXI01igAmKVkkf7I",
+	"tHkPTN5DjOOXpxGOIyBNc2JtmHqk1UyBGd1oWbWG5UypZHqoDad6vsjMVZUh4iHEL1Pp/jnVuX6OCjEo",
+	"0nD6J+nT+HhAFlzzThRH8NtX5FddmUzC5zzK0yhfBQMFGbHKLve6RRHwq+TAI6ejYCR7qpp45RCsGkTm",
+	"BnHnRyQ2SyI14nHXASaKreCwGjMXYWmEg2nzRXiDr/ZWdrQC40V0QtsJWTYW/f4sxTbSD1Sbjw5I7Xz1",
+	"gwRPyNudKLxP5Me8DPyb74QzyQbDiM4Wgm+8dxf+cRgVEvBchLtM3WHOj7iKFW3n42EpFtYqblvJ9Yq6",
+	"R0UNc0Md+WGsCUhVSUAK8YROxHe0n/QcZvW8Pg5XtMEVllBDbm/Iw09fwk09zdGYzOIGK7uKvW7V/cVL",
+	"l6wqkLDYVWYGzqmwNlVIBQgoxGAXyYO4JyAxVqmGtL7wdMWo0M5hF8WiXGHPj5MoB+zBgTbUcYWOlroT",
+	"p2yyl3qSOViGyf4JU3Rq+/oJniY5n7MZe5vgLPlO9IY/hfj1xEyPhhybth9p84OL94yOCChn8UlOSaDE",
+	"6WcKNekuTz8IPRvgh9yh4LlJBOHvAZmuJxqZuMZduToUXEZ7ciK73aMqJfTaFzLNHNIXnSEu7P2vdp69",
+	"SYuBeznq69krpveySt04ARx8dSmFA3h3rhf04XpAcDcpfREaruTMhghs1qd2xGSerTpGkHR36c66fERX",
+	"xlNT9ZCM8D2Tx3eqGUicewGJcwwv5F3cKBEVvLL2+hy+lIe1DjgLtguh5NgDNa2HcBmUM7PDHX5XioJd",
+	"E82YcH+AXDnvQkC2qmvIRh88kLmfMvdkb1/CuXNt/5bj33LZmuHHIb5MPfJE5w5GkPdrUtCaAYPc/GuI",
+	"Ai2rCuuqVfg1YfquIYZyRyiBJNjBK9HJ9va1YAfIG4FaNJgTV4bdDRQ3AvbePiQFixrfO8UOJ+gCvEuJ",
+	"644xzHEESMFI4L6YBn34wF912msWngT2AxlDDPke3D7QGe3zawGyED1ATcPECkAGfxDOONrLKGbZhnUI",
+	"E3eAR0drBjUKGQQQetIHvi07tcgWBNiYjwydW0FbxmbNJzFEtmNFHRqF/cqeayPTUYAvc8nqLWmnf93W",
+	"9hPnhuDXMap0HQzKG0whnOO/wXKuAO4ygYoZZNMaK5wmC5izDFCCXOmo3JKKPbKK/OeK2dcRTkj/lwis",
+	"4+mEzKer3J2rX1titc6cxNwQIyUxe14kniUw0OgovuvdrHqVfR75NzphQACZeP2qV1SX90vRUmHW7Atv",
+	"t9soVx99YCLfSgWMjCdZEJiAeDXsJkfKHUQsTAVkitJKOqQZXGAk560eWSiTCmdOAARBMYwHwWkzU/v3",
+	"oZKNy3gKFSs+/aOXHQ/+ynHOb0qqL/ap557ZVmBB+bJCu2c5MLs0sjoKWXMAeDLUfjDqsJEVU1QU7MxQ",
+	"fJilIKzDjdEpFydUvdlbKL370blIVmXjLCbZ9gxrVpKaGVoNqw4ulnmbgp5vxxjA81eEhZ+W7Qg9m5vy",
+	"MQR8IXc7PI43vKpgrTdUWQmrEIJsL03uC1QKWZW5oaJEpwWwjkblzrZ0iTAdCMkzhOh+lPWTgr1xPGHF",
+	"aFUdrYWxAgXMsySMP+kQ1aCjfWI53WcNW0X+NZodak4zcP0oW2EcwtRoH66m93SUAauSI7HcZtkofeef",
+	"65IPLx4xb30i0ckEBXioT3n3hHRH568LkzCYQ9+hU8t2ke3nReBZtuAjKxHzetpNoOiJWptYkBbQXTZo",
+	"5ktxT+hGAyVAn/HK8aBNZcu2u9qtvNQj2u8QEfIw6pTtDXSLi6jhvyrTLMa6Fhyyp1PDfnJHUU97fD1U",
+	"HrfW5jCGKTvI//XPr1/8X/TF/7558e2fuv+8zl/86b/+p9g4fmKfDFJ6zkW4TgLsDoDEfG7lDO+LHSfT",
+	"GXmoM0hVh0vcnm646aH46L1sMHWhOro0Cu1dCFQciedtiqKcs9K5jFP63CF4jZdz5dsxeNeAQhe5jWDF",
+	"pRQZoZqU1NBr8toj5jo+Ee1wGwWkmTRMaSngnq7Jv5byXz02NgJc2ysGj+NfUbUD76OePzj/PUZQFcmK",
+	"DYyxUFFg75GKFuauw+ceMp8E3ITymOGtB1GXWEk2R1JK04tYd9NWyvmkOQckjARBPm3uIFUZjX3vYQ1n",
+	"LM4AMJgRxSoKdaKubtZxe2QOJsql2/y5ZepItlANZBsP3sJugmNEJczsZbnci9i73Y9RPRZ+/r7ssely",
+	"0yUB9dWY/fEer1P/Gnr8r5mrijWekhGqf62esldWd/mSmoU1BWqKNAz8t8pVPozlUQGF0TQDuh2ITS+3",
+	"tBiBXp6T4DiXMlpJvRboHV857ONfXFuGsipOXUXT6N/DVOk94Hnu6aPjzQNUM/svIeMX55pqnT/sksnb",
+	"V8TI1+TUskO+3kL1eVnTXWPFbq3pqnhyUgY860rpIh6HmlYVoCi1SjFRHEkruLHqmzzwCvW73PrarhSg",
+	"hNBczPN0ojm7XLxmRkHyXwj+ewgkwQ4gIFiY9ddPA8BEpvVysJJUYDb/uW2ayiGoRwy93G6oVeNZSbpt",
+	"OyLMIivMz/65GVfCMJlgkAQwHMRgnwSl5RTMaaJt0Ou/BNfjugyeTpdNTlrPzHyVXbFPRdVq/sh+9O4i",
+	"JGc8Xet1s1ju9VdVjp0r7NWoDPyE4kwqYRjo0vmaYWRQXalrZ5cp8+4THdVuJ3kdbmbugpdSXGGqb29u",
+	"Fgvwojptjl251XRTMZf6zTDg/sSl7nRjjPapM7LsPXgr1TX5bd2YYx8rjFZVoJLhHugciQ7x7dV2WZfn",
+	"/PXNaTXcu+3++iYiSE/WmSeU5Qm2WFB/l3DWoH38DJ6atwdWxvNVQwJH7k6DxOOpjFHOjxH0u4om0P74",
+	"E3AM+MB9IWsudqRXFj61SRVkxOc+q3WJdhsi+geqEf7Zx3DxIx5GH77UK6Kwf8Msgng4aVU8N7uKXwRm",
+	"uJRbLHGKYxu8o1z9EA2z9eEKwX8FNDyBLsuDIPUwoOzmFVMkMcfvNgIUBJo3RAQ0nYcMy3EbxbS21/4p",
+	"0l8aIl+4u0ha5qJnyj4F36dmVAw+NkolCxHGQta1FKsiyQ2jD4Nvp74jH+0rK6Df7Uswv61icSiYgMr6",
+	"P5gy/5v4hwdA2+YgiS+0T4paPjCRU52zR7a8wboTImwlcsAjCqmeJIZuAx6QKzmb7qsUKDQvK4vwTX08",
+	"cBdE7vkNYtvjkjBODtbMyX/mYZ2GEj4W0rFgTYQmJhDj5YqrDWUEU2+325i/5YzgD9c1NcWKtM6n5t72",
+	"+zhsPz5erc+5fwyxIB/m2SQ7FNAMrtKAD7kICNE3x168mgFgEkYdc0g6EYC3VZ82rAEP+hOgarpXvJjb",
+	"46tLEjvjWvNy+VJjW5509nmaml8Tn9N0b5VfyQvDSqeeTsKJDtMDlprfBbCR2fSEkBsHZ+Z9aB34uJ0r",
+	"enrKnAHbcQK/9ITMTjFD40f9ZeX5siinsR6f7uboFvZiJvfj6UioU8DArMOXPAGNCoP2mV9OjNACbagy",
+	"J4p+5jbPi5fxIaYBqgJZijWDx7Cq2qOrJAKsLvR5Ybsp9shc1nIkUROg2rAQQy84PG5fLe3sVWkDmCFD",
+	"jT19i+WmRzskCoNWs8VBfPXNsoKax6QdHxcQWAY49zM0dUpPPieE2qul0fRX6JvIxplJ45iefDOGiPHB",
+	"4KcVhw6Kc1ZHrtHPdEaoXhtZPOTAO1iflW9IkeG2/5X+YOYm7YOhx3MsuF8qLUkxpGdb5BOFx3AkKwFA",
+	"BrkK03Bel5YNIvmFBjNwArSuDT0SY5Uys6dKR4q/fGwu7/QAH+mNj9nrNhacYoat1AxCXRB60pfq8TLg",
+	"2jpFfzp1ZzxRizpxv+yFdDlmtPp5f7xQ0pm7PS3lng1aWso18ttTvxb6EL1PqmOuWhE/u8E/0LnPh1Ly",
+	"AxdM+1IcKy13jhfLyoTLGO8nTqbV17m9ujo5bF100tDj+XgGA9dy71Pjzg/nLwtTfXKdztGjMOFzcQHZ",
+	"RWLgP7rCDwAEuu9uQ1QcsVIoNQgw1P2DaMBt2GaJwCc4hujUeHJwWlVvt1d3/7zQKfu469Gf/Ovf141U",
+	"5kNb1xSrSsehzKbihb30rJEixGyY2x6YW+lynCALEcpw7vo5SaSAHA97f9DGUYnWafvENW6vLjrufT2B",
+	"qTfyvtqPrNtwbNtqVp71zkV6DLO1rn3dLX7EmXkGddNYgN33B9M56mk2kbTxXI6kanY/nKMm4t6q53EA",
+	"8XIU8/tmkuE6Ta6jWuMRfl5YfymmTw1TnEbSiH/quTGGpSuvO/LsrVRg9DDQlkYTKmh11FwTqci2kgeC",
+	"oPsAzoG3ctrzcSFHdskaJkp97xxMBVUbKQiAkyNlk25rVnqdLWTXvD1K9CKm67rMBTi70yOcnaN2oOq/",
+	"Oa3ng228xsrvQD9OJklHoIq6e/Vz3JfHex67CeLez9apvK3mRLrXsajTOCzF7H63xtacCYd7bTIXVg0l",
+	"J8HJTcUW86zfucdcXWIbsTlQe50+5Fw9IOS3+igUOTggdW5Iyct7e2KWnQMEz85eYTeq1b5C7VRpB6f0",
+	"p3iewVNVfYVFgG4OZtfsElkFfWvm8qkF7yoqTlNgSp0KvLtlVPNNNeMF3NEm8Ttc9L80ojH3pmDKee9r",
+	"vGfQ0EW5PHPhKgbt9r4Zm8x5AkzZGF7TasY/amQzlIdxmGsrFctXDX2aRLlOwAdthu/FBn3yM55QMixo",
+	"NxUoEX70CbJ5jsHThPKm+QDOqzmV31ePFRUC+EZkk/stcYLrIzEvoffV1QZxd/wOQjlDAODhV1dMHFbp",
+	"5Ct2P4NbrzbgU/JIgqnI7YljFtO6qQSrEhkKQgVhQjutcAb5+uGEZi63lvHMYF80NV+IODTQIheoJn19",
+	"Y8Vu+qr/lZNKArbyTEWaYrQ8rrIN16R/alZIUeYblwM2FQ5mci6Sa1aZAcSY5wGFPqafRy7HcTbxrKLi",
+	"g5HN04IY44Mnkrxzm+arcEV/6UZPJy8RowdLLWeM3r5SXZ7P0TkHJrvv7NzEClb6uV2VrHJqMj8GO9e4",
+	"0jh3De2cdXZAiCqNMFdcx2f/dDJCzUVrmE5xky8RosSV8Yr5jk6wbNx5r38z4BgLQIo+ozhm2vfefs8a",
+	"qWJRvF2K7qheo+gBhfIq5bQ5Lgem+kPEZJW20asIIbpvRJMpZw1RIQ17il0Y5iMLtt0GcOZ2CCwHA/HN",
+	"xNe3i975pbVniM/A6xEuZ/BDyMlzP4V/2x8HlMLhkcFfo2Li2WDWbeE1dR66kA1bvk5jPz7Awx7vT6e+",
+	"9k/49EJxkj1f34rq6L0fC7ENZ15g/0OPokvpunGRW65fkee44w5meR2t/M8e5yi44TgUUtw7dqOOA3tQ",
+	"ZSGOk9zqlcVPc57K1wP/ZOZTKAQ4MBH7Fo2zietSCkb2sgKM3OroPI95U5iM1FTsqGCa4T8DZyL8a1vJ",
+	"g6cT3VJgOkAig6rM+79hdutKhy9fFWBPt/pWoffOSsw/he24BqBGP+SF/ecWvVKTJby1V0SqH0KGde9p",
+	"zJgT7DCCJnVn/g4qwkVGbsBvZuQ1eYP58IOlttOaQTWPow6kJSOtAFisHX9k4mRG4+3SbRhGqKLVHNOx",
+	"AZk9WjGQa+YQJP/qAwAyrjiQ/mQQ4dnPdCCiTB8IPvtZDqQV7m61NIpWvABOvc9vDHqW+HwyinIAMqgY",
+	"pNLAy8T2FcBRPr8BArpcwujguc9vAJrVm+roOTlHSU94NYKAfcurklCimSFcGIkZ1nqIZPfNTeaLrF5+",
+	"fZOQoLXEmx2K+TwS/Bx69Rv/pGOVJTU92l3ROy/qVhuyYQ5lddjx25Oz+HIxob0zHWJdg4BmJJaakQPj",
+	"u70hv7omN9e3r/rhzrkljkR5lyZx6LgcMwBqSNGGh7jYgU3k8/E0M+P1tWvml/hbyBs7LX83vf8tyaLr",
+	"6ElJBGMAFhifHi3jy9C5by4hfj2rLzJ17tfFlT1vWb9e7F3M3IznLfZC8bHeQqITmK+QupaRH9/Ra7vY",
+	"ZwrkGKwyzohvZKvyot3wYoabEjF8PSiy8ABQwYa6I874llvShtxweWCKfJWR//f/qfuUINfkJyva6aMY",
+	"C8iL2xnGeT+UigtkMHryWCadz0iLdRovbn3ObJdX/oXu4wkb2YT889v7fr45/HVPNWRsYCWEfc8eMszq",
+	"w+eenz+3VJnnWOyv/wqL/eeWi2cZzKu/wmA0Fyw+EriqGOkxszXZ0woLmADf7ZFlvowIOsdEqSPCKwWI",
+	"ZSjrQ+Tg1eNKLNjyoxoDDc9UHZfskYORiWdLwHP2GOKw7zqU8NMg4dHFQzS/lQu4qPyRx3IfY65tlcZu",
+	"H0JGNmmF4VXfONpJOCpnD9CXXy8UQC0fUIoWD3lN1Y6LmTXADbLdkg1ylx94wRzmH2twdbasMIQiCsLW",
+	"Ph8RMGfkQRUbNDcaVc9oeXmzEms5PjJ5EDkrrbVSx7mDt1QRLsK290V39h2QJvQCcMccnJG6viMvX9l7",
+	"ztc3dqNRotpqZN58vdz1xXMXen56a7ze2Ktkz1XBa6jVgIkfz2xvYp8u1NC5ZUUU2WXLuQZr1UjJKv7I",
+	"1DEvo4nkEOtDDgkjiWIF440Z+qqGvbL7xc/VV0tm86tlaxkMgBzgEXvrGbVUvTyagyTC2qUbUBHQWbQj",
+	"NpUsHkAtbBjsRzAR7bed1uaKKLZliomiu6frzNq3g6m/frU0+QsyUB5Z3jDBjKLC5NTkbmpT3AdHRsKr",
+	"qDC668Ln6TccjhaU4Gn6BdSTmEo7M2aw2R9CoLTvaqhrex4Z97uW5x++y0vHYPPM3dd/D393XUwcDlL2",
+	"3KLFakcFIKk38G9hm3uWJUy4uLKyPOYI4GVyGFLuiaenYW1eu3JR+5aD/YqvHCXuK2RLedUqBimkArFs",
+	"eovr7CrBPpkAPKTvT09M8vhfnjN6x979tMHjRwDlhwAL+N/M8Htc5E+bAvshpLL+mxk78rQ/bdjwjb+F",
+	"Ea85nabj/twPp8FYzzibFlf6lzuahkMBIvd8wDw4Mpj4bm/7i08GHjO7YCIyLEhQwmqFDtixoB18k4PW",
+	"6HgS4VoYOrD2bj8Y7fXNze3SiPEmljBgePBvf7xn2R6nxPUzNj12LAfmdPQoReA3GVUAFja5h+pAgoYZ",
+	"dgLxXAb3u+vOIXCbDogSW6AtNXzXspx9wqyDKD5NIYWhhSHuYQITilhhd9YMkBUvjpmDN6zoYRSeuP5m",
+	"8L9/WLou97r81Ykuh5tP3MX+jtGHDrYOEOWpg5Gr+JaBO73r/WiCX92sDFTcRm+r064q9iirdib0+r77",
+	"ER3K1PSB9+A0KmlNd4zcznad/bebf0gCYYhFgKIiAnRPHSDUjER/wEBGIQVgFQXnHdoFxcMXGjkMgKPI",
+	"fcxRn9r7Lj1wsbsmP0sFrCit6SCQ8LUvNFG05K1epafSxmYkpKVdZmzuY5/B2ATX+1zIvFFyQze84uYY",
+	"S9TCB0mxZ8UD0fQI8BjO9bfnmvReX+lXuLn+dgl+DTt5ZHp9L49M+4k83ctvF7o5sLmuX0W76e8Onql7",
+	"Jj/690oeDNjD3S1BA/YZvBB8ZLjcd/1zOaJGremFpCysfEKoITrxk2y5iDdtIUDpgFcoGM3TOuFrcnte",
+	"qPJ2aFrczsL2FY+Rvdog+TD2F4uZwaY/7O2J77huakZocKg2FRVjmblZFO2lCP+OtjuWt6JgylAuzDHq",
+	"Q+17AV2UAxhSfGV1yL6p6ZGUfLtlKuLxfdl5Mb9+uscXoUGWck8w+uQRO4b9+bbXn19fIOaPMIloUnmq",
+	"fDNjVcFi4wsTlzTsRNsggVwmAJLlo3SKmzskrgGmobppDSsvAWq0pwoy2tbdT/1bfxt30zDGM+6lw5H+",
+	"1e6kYQhn3VbmBvHZ3lTCcGsucr2XHn9wBKAkD3DxRrxj/05GPtgXyJvzwqkvk5dCG9bMd+49R+ygMPdI",
+	"syzYIdQo7UJIM/Q5OKd6R+xID3SBoSdGT3oDkZ0FMTugD/Yp7PtGATl6GJrtENkcya0fxkTDJVzIXl0i",
+	"2Aq0225AsX3+A9ByQxgVQlfUBHr9SVzY7ukTgcPUu+6r5T6LndknWA3OysHnz7Ievnqq9VDTnWCGF3kD",
+	"+TkVW3du+NeJf/1v4wCZjvqMk2Rm7H+1I2U6qLPOlsVhfbaHzKBsJ2JT+p+Xs3G/6V8oPMmgv3TwpAX7",
+	"anm5IDXG6+qUBJleagySi57MhHg1m3Jwpnh9yn3MJQrr+YcAikloiM7AfaKi2pydC7WyZ+mer8v2cWU3",
+	"I/L5EbhjL96vlF45j0MMxQPFDUMDwwQyLsDdOfI13Pt0LTAstqhiUGyx5i7Ag2s9MYXuCKgs11xnUSnY",
+	"motQ+LfpAwYYSkw5j6YcwU9eUexo84VP2tJcFH3mEED1dN1EWwp9jkg+CPmBBRVEG15VpJBKscLnUp2x",
+	"qIn7FL238eTUvofdWm1Hd+nfMKpmvb2L854QpLEdg4gF2NmnZ73H9POFtv8tQkqmlTkuyKsba821omSq",
+	"j+F+iQzMxEkeOOvmt07noINcsVaMNswTNndCJ51HY17dePeE3Zr4cMe9c5CQK27vBs+svhOYghxB0CDc",
+	"4nsKwtIjeUKWPShkGLqvbi7gJIL+VrQFBKcTVxP0EikCT7jbIriQfd4n1kYTXfGQHr23g3ATXEix5apm",
+	"znDsD+TXaxIvE4YD2flMpalCX4TgXiKN5M6RGPYhumxpyPZ+doWnWNkWtsNx0++9/9mRezuqGS5A7LHs",
+	"5VfninhC9zStWY6Ih1HLqfZa7Ra0mvPJwguD3Yim/DPvxcNcIct36bbn1/2k67Qo5yK+CisechdIQ80Z",
+	"3XXvMcDl/fIYLvNz6DxLdpPZz+HGekV+NQqyBTdu2Kn9ee4x7VGi91Q1drXWecOjwQYcoeJFnBP9jWTb",
+	"LS84E3DB9g/2++5zBvXEUXDzdeYZWrxxInn1YsurOry05Ev4ammF7MvVkkbEyx/HoiVK8KXO5jVyB7iX",
+	"C86a6687+Xqiu8bqKmA2czeyaEAC/Uz4RP/++IUmYBUahU6cLqmCEVpV8oCkpyG4xY3Gqy96AiopH5AK",
+	"YcVOXhgPMOWcTvL/DgI8kM7tK8cOssvsdjxFLJr0/2pQTnGRrZ0AJ+hLVVsN4gvoT448X9b21iSOB3o8",
+	"UQrwtOpUxUqsspyvZ/mIVXXx67qzrBI051eX8JoCIP8MEfE7++dhrcI5hMTnTaMHjsi3lZTxU+Y9xa60",
+	"akvtTYvZG6SRVulW4Eh0xHUTybx5oh7oOgdna7RzLkJh+4iclN0V+EzzJrlT9miORnZd9t576lx5oFwh",
+	"6+WX6NXMbugm6q/QKUhHnLO0wDTtFR10qtCVYoJoki21t3u7If8BTcPzUyQStquDIVlQ2z9QtbOzCq2H",
+	"vRqsFWc2aoZ2QXTih/VbTw7hI0bJUknZL9AR3dCSLRBPfhxzTMJLeIpAJVTHP9z56s85ob9KqIHHDs/T",
+	"nv0Mxv/n0NHlQ5laA9kd4nAyLxwokzjhRZEkAGpltQGEV4MvNFhCrAuMnBDbCxQ9WkvX2szzxY8f8Qlr",
+	"QRzMvufw6jiCqb0p+ps3F7b3IADO2I8YHD8HAtg7a8TZl/bSQIhGg4H+Cv4GoBBSsGG+4D3YsX1yy5Hn",
+	"RTvCdHG+zkycNkPbuLn+kdeMFFJoQ/G2BDaum0qY7IzU40rhr26SAUS+WUxnbSujqJaCF+lFYd07f8sl",
+	"YZORLxeELQ78b6QcbDL0tGKwxeF/7qVgk3EvFoItDvkzLgPrj3ZNssR4zJ97lkRvnGekRyys8C+XF9Eb",
+	"xlkJEfMD+WwzIXpDVmxbscJIlVIBFh4eVYGNp+BzrAFzJAUP9YKxCgsVCDwdqB0y8mCQdk8ffW7IyYS2",
+	"p1mpj1y3tEq3DfD5v2W7YDDiZZvg5ID/RuyBwZDTbIGTw/7c7YDBeBdtgJND/YzPfz/KNWd/f6yf+7nv",
+	"xnfGmX9iRX+58951/6yzPj6Az/acP1BV522Td7xOUcrVoDUxlM9Fb8Qui4mqmrTNvVWnFRVY+IaJj5SU",
+	"rKaY04SUHHZiail2QM66yge/HC3HamaoupqvFf6t+8XuJE/i7Uqw7NgYVavSl16m9EkBReliSneg+8aS",
+	"QQ/GOC1durm+fXWpbuk9BdT/Sdfs37Fn1BANHc0I1eSRKk5FwXwoeyPN3kmCD/2hGQROICvZKysyb5P7",
+	"7sus5sLFMJfUkNsb8vDTl3WN3qyGKfIwRskEkDvHOK2x/4a2u72Z1F59FRw9N9e39ngZ+rNg1QCGrefV",
+	"erLT6gA2i8p9j0+rVlf0yEglNyx4rN03TriCPwZ4UCZK74Wb+Ia5Ie5gQtcyv5C7OM4eELg0RyTTzFAe",
+	"52VhSkmVTpfxO86qskfGOabM4OAInKE+9HwaI+GzGlBCsofVgrbfHo18i2lchRTGqntSSmS/wICvHRPo",
+	"z1TS8J/YJ/PBsCbW8T+3TM/kMr8FK4IVUpWhAAmTVah3wEqXqqoZsYqAAl0qK8nmiAQZHAkyQqJZao9f",
+	"22PxH13XYt1WDDo+x0nVcaWmMF1zU7ETzDzTEm5tIOlCsYoauxH++P77e6IP3MDJDYt3tUTMBL/6xk8z",
+	"m/panY6WfQULViVj1wF3bruAHuLzaUOPITtmyCzydYz3GE/tiGAHChfkkdUPg6prfUecVeERAV2ZhOzH",
+	"A6w9Yx8D7VNnPRMBvmetHzxOQDKt8Nmnh0pYqpILJAj3zEeu5avsqvdj+HaUu+jvHN7/ATi8fyFe7l+Y",
+	"LBs5si9AiB1U8UQIDpDUjwgFrSgHmY1b6vCN4fA6UB2cXkKaPRe7HP9958sb4B4ECS+yBfvQ7nf/DvwY",
+	"HkUsX5fU6jj2rjET+i7SMC0fubYGCposrb2EXZOGcnVnLRb+gLC5DVVGWFPPtRKuz9eBKyQ836cU0YRW",
+	"7r7i4rzXhNqn7ggluDioqKydpAm8T+0kMOWS/K5Dbey4+xxG0NdhjCqkfOvNIVDCIWE3TMIVpum5kwUO",
+	"+OwKunTV1fFG9d0/zlsE4adO64YjH4CJjsxq9/FAMQGda6yysRak1Kz3CbwDCyQst3ZDSfBiqBgx9kRw",
+	"DmDHmZ75Z+3w4bNgo6RbF33Dotu8LyOcre/tZZyVr2PmG3Sx65kvp3VpR1y7AqR7YlzZlSjtjQIGBRMQ",
+	"8tntLz0gHaVNd3TamdlgXdIMMfeU17L/iZ4jnXDjsHwSSURP0n46zn28ViXw9NpZoDtXKHIW/e1V/yP9",
+	"DsQ01nsML5zDPufKy+DSTQ0m8Fd0nMgxWRAKKiMv2W4GzrmX0VtToFs8dRP6ZulgpiZ6v3s9UkRZBzEP",
+	"t7YXABrORPn0OpWSNWYfzSl562uPepmqLt/S33cgiMPMXpZwMdRpKe4JeEA85vX3tgolDS9Mq8Cz7+42",
+	"kDQ9tBFe3sSMBC5KXgTa/lMa5vvuSUgmWYyLAesj5nOzEiJeaPkc9ky4EwAE8pr8HGYvGDl7qtFhiLf5",
+	"A2bq+aRroCC8QA41dHE6gu8jwTm7f+48sgNO+wBQJCOs0jiILoCHie4rO/rC/+W0/sC9MqMn9HlU96sI",
+	"tKGVkW3vbW//76+WrozuK/FhQJzgDZZ/Ogk9h3bTQ83rPQQswcelKQfBcxgk/JEJcARoDxuButFbK/bx",
+	"zH1MA03nUTv6zqICuEhaM42GO+F285E9xcN/w5hwzf0E4Qm8jKJx4RxvyLjcH9Ht5NILmi93MBl1vUC+",
+	"/OuhTL2KSb8LgOa6oWL5i7cvEz454qzsScbty5j6gcmbuW5b/WAnEOfeuV/ugzUit0QXioIRBp9BH82O",
+	"g4WNP3mzG3RhsKO80em45nt00MMBTGfIlRv1nZFzNVY9bgafXQn/6ZJ/8b9DCrP/p8vFhn/2jFyrYPRV",
+	"H6zG4dN49C0NRzcHg0LIGcbioV148lLXT628ADHE0Hl7yp/walnGVpHg+ulJvQX/Hp6fXoHHE4SXqZ4V",
+	"uZGyYlQMIYU6FKFksKVoOvEaituJhK6a8Ze/WBWh7AfUXK2XAUPAuUa8XeDJkbMAZ9i3FDJr9cDR26sr",
+	"DG7dixQYHvLLCjBs0IXV/Mg+wSEY6pHmKfpnaq8Kxh9X0s6vYUceKKslLZFcyvHkAo5LFWcsDiqlvMKe",
+	"QUvz+cE+9IM90XQgnY64KX5bN+aIte9V5WsirVrATWGFHf4ES5gaQwlE4V7TfR3RdPNstCHsNnYU3Tsu",
+	"Wk9Ba80rz4wkSkfr6q9M0gVa/DZP7f0HQ2MOj9gI/PE+tEh+HTNIwkm9avVf3MYPPjy3Y1GoMWU37fgI",
+	"vbkKaLqps/GRafOe6bYySx6gv0RNbXuocrF77kvDKq728y4Y/T30hG1wwjwaXWGCGXnyLgN2/uvy0anz",
+	"0RTyOj9tck1dJbxePpYi9MAdylOYnJkYYbeBsNxPx+z0IxZtw7jAP94quN2YPRXk5Q35lfcCUnMftrjb",
+	"+6HgJSYp4HpPH9iFy+g3x4GRcQfZk3VDFddSePBG1VZx987p3mnZqrmoujRs5drI1lRSPizbtVyUb92z",
+	"EByCqMCa8BC88NZKQqwf9oPpXwMYTfvJeCAcs1FyKy+JAW9INklVLG0142XWLsB/kKrUUQuprWIpYx+R",
+	"pNPleGtmtLNqpUs6JRUaMfceDcHj46HDH+1XHwSm4jgNjWAObB/t/Cq7cpBVveiHv/GgKxcchw4P9Mqj",
+	"50XvhiiadsLT91x/s6V4y61BnheyFamLim+c2NPew6P3siFGygfHxMf1sEQfcpSEN5sqqk0IpDt4mIxs",
+	"rZFCDamlNim7euzIwmwn3Aa9uZlq6vFke6lygtlt6Z669qph8Ww55wBHOK55z/cQz84xigYorgu4YVNZ",
+	"LIepEH0F/YW+CIPl6UNnlq579ktn2M6Eapziuwl0Jdxq98yLtGPdxRjDRU3mv5yQMoiNRiwYDEYvbdZ+",
+	"3LoHNeydoCl2zwpr0x/sS/Pyo9VJ4Z2zLCR1zFUr4v4gyExIVHmdek/I31PsDT4JL5rlFwycESNBH1f8",
+	"gLudlXaLoV5lNeTxtSrR2kHfWPrBYPVxvvalYCrNHAkYxAd3vbbKCpKvnDe/YhSic61xMOOH/g56LpNL",
+	"HjDdOGmrvj2w0t7p4qYWV3nNdU1NsU+/MUQhjpLeA8sv1bpqWtVIvexHQn3yzj0dM/tGQWBcV2ezIz7g",
+	"yBeI3oU9w1wY4iynFOuR1fKRlfnDLnFO1pib4AZCeJx4Yif8vsLqYo2eTb0N9QdbvmsVXMkOSordJfJq",
+	"n2ojjvIHIBsJ6zpUsCm8oZSmaR4Z0Dkl6tZZjL4fKKJNhQ5tz+pP3CJE7Q8H10TV9RRxX212XR0Ykn5n",
+	"9URmKF1Ty7IzJbfwe8+g9HN3wqS8ROgVr9t/9dDra4LeGSzOgNRt/BSRojr28je69LdSJoRlaTyNKiQ4",
+	"lOMUkJP2Sjwa+jvYyi5B7eDujZ4F38VFY/HN3sGdA5Jqbs/z/OGyscmRpdvxAUnlWgARgC3k45huBS4V",
+	"rHRfi7qngibs5SqCRgzJe77Sq6ru7aqh4aAdqLavJQjVApC/NsysGfskX8WWNpQLJCby6cuHYeeNvu42",
+	"4nTfqtvU89x/stgF4cKRAS+ZQx9ztDJgJNUncV4RAODoAQypDre1wZlyTxQDdae7pN41rFbLvFwp6+0i",
+	"2U9d8FVBzbNNxL8HHReDjn/z4bpLh+BmDsG5qBwCVHo3y6gC4NDby9cLyz6QwBcvV8QHP06tIVphgbWz",
+	"Apxd9MtFB7koz48NnjaPhl49vIwn2kt/P/j/fvD//eD/+8H/94P/7wf/L3jwr0LvWGMGXP4w7zukZnxN",
+	"flOecAS96/btTFiai4KXTJhB3Fkxwz65uAEXhaw5OCIdLnz02v+eVdwxhX9kwirlcaRpTQB5q2Sqo3JP",
+	"m4YJVq4KUO/5bp8a5JCHqeR9+4r8CtPZIW12Lw9Ebg2aR9ghneYIrRkVY5L2pAK2cyrXYFbh5cytxmT6",
+	"Ij3CKXBzFpe1mnLBxe4Hvo3kSAXMqsUwl1SsoNr8Y0uF4RXT/VCgBuCUWjrRSpijkh7xpeJYxPJGoA4O",
+	"vZw+Tp22Zn7LeDSXme+jo9Q9qwktAVWAPjKFqR8p0QrWITqtnjl0MFOT+vJ31LgX+4S6M4Pr0TVaU1s2",
+	"fUigtMENijBXj67PWh76uNrT7+e3J2ejys5pO9EJmpOKmf3CyuN0o6D1nIdi2gQ9Fgd//H4tv8X0wy4Z",
+	"KcKjRnaSGJl1RKFw/HLt8LbKxHLe1SpPM2HYHKqNZiY1qvfIVMmLhJi74Hr/T+5hK3B73Er+HIWC+dw2",
+	"nF05bkVqcl8c3P1FG9l0fwhJXrU1bBAQxcqkHUphEAvM+dtzKJ2OHLYjIYaO9eanG+JwmqOi6AoHgnEg",
+	"oRYYgaBAqDugqPix7+Kp59S8nVfXdqHU2FHB2xRQJpBKLhRVVN/hk79cgdN4KGtys2ufMbMisyatMCm9",
+	"+Cjp3cM5LeJ/peY7zFboRLNUkwtszqoe4aJgCN+4+KZ9FFJUnpAyH6sVSRL2D/DgqDZjutmkodViZ/6o",
+	"3b7pZQOMimeEURxAQvHyK+XDPfzXbz/SXcpBM1KVTkDcevoN63ZQ1hUEjMUvm2o0v85+7sKgFwL0sqpe",
+	"7wY6FyE5rrKrAXrEUMV+l0hxK4c3YsXA6eFPaL0HKgiw9LHotodeLQ/CseFi5j96UxG4wyEqUVGSgirF",
+	"WRmYVPExbz2PnMiVRE0zQsKbGYy7ztdSG4LPlI6xlxpEInWukr4HI8XQHAn7J6dRzv/GSKw+oUC4ccWW",
+	"HXN0Y469tw6vEgfaIVS4rJYAVHE6bXd6a/VZSwnPHqSKWZGzy5HWg08Jw6Xz+CBI+HJG9g6OpjflmV8f",
+	"n2uDYjm3O39nTbA3tCraKsBrjB0ZsOlWmzfbihoDd+21xyFCxG5pYaRa9YpIf/pAVZnrijeRyx6k+myO",
+	"RPMasYM2FRXli61U5So3x5DxOOU9WbJqBseyNYpWORW7itkJTU2KlAem8odDVDR7yLC+pOjeJTr59Dzd",
+	"MFYSrlPvuOrPLctFrOjakZPiI3Z/e1WddQj3nvVUSHAlVG3JEmf8QJHKeo1VPNpJOPmdKGURyY9LdWzB",
+	"+5ORuvfOKooAQD7PjJxyf9grWXN7a09+Zb1pyiqqDS/yWpZtZScpRvrd82dnkODs5paL3ZiL65s5LtJp",
+	"ywivx4S1SeLtfgQg1c2xt61TXOVzTY3QKVNe/MTNL9RFaGl9D91KxOsEVrMYXxMAlR2OBxTrnlfVPWDU",
+	"NaAcIKGAG0I1uelqzzw1Gas0CyWZkA8JtceYgrDhJtHNWFOxo4JptmILwAbfVvKQIwREfNn+KDj9xGmV",
+	"Eft8B/O8o01vDuyxkvVmIoNpyLppsDNjt88DxiHOPXBGeem+ec+c9sI/n9wERJXy3lE700IXTEbkDBcz",
+	"1l12rE+Ip1p7Gyi1F2YvI2Bedk7vgOcOmPLuCXtgFVQnbaiysw0Xc21vA7sdF7v7mCTeIQiu+0J0Oe66",
+	"QwpldzKb8HioegLAg/CT1XGALUY7SO6A8sNrQJrEfts7WN/o2Lsrm+sT3MOCgMRW1PcgesdqJNdaihxQ",
+	"r5+gmG+uv0r07Muqyp1xP4Q2YnDmciVn6j2t/ZGjizn58tKLqBapl4IeOuxaE9zJ5Ay061QFDw/UXtsn",
+	"7ASICETK2eyWy9fVmp1VN8YqDpQbJT2mLkN450Qh+SoX4p5uuDlVXetrbajnIumFo0RJ1P5o9jVmpleM",
+	"AqO3jxFO0rpnLXGIyeV0JxOAik1YOe+LZDNYTIJ9Mjk6zVNKX97gk2eW4quSqXxzjECT394EaFQAJrOi",
+	"hCkmWOSJK0qccKUC8Ll46XI6TT+w+rTqpbGI2GPIocMawqM186vrm+iy9zL0blySNDo5N/IR88gM3+0B",
+	"AtXf3lN0l+fbWOrNz4yq99Sw7wXcPOYqgYJSycKdKHgOnQxPK3hmS31w1w4lvC8UY+UyVRyp9eWyqqzk",
+	"nHZmpEbn7VcGEdgTd/P1W9A5Qdf1Yea+2g0pcVbOSpCtKnnwLBtrrqePqTcO/omtKKsFgzf9uJ5MS8gD",
+	"WjccaJZ9KlZdplxWVfoLa6PFY8TmQTZLr/Vs3P+YwFRS6zNSdNaCbIQN8BzCBMM059ly8GZm24rNzsFV",
+	"vi1tWySO6pFe2f2j827YYxNgAtYUyimhydmtLWl5UuFhbDt3rqyUrv8G3nChFpca/hQHMBe7vLCm8Ypa",
+	"bm48I09ixLKmn/KKC5ZXkpa5wOyp5A06ePnTSi10frOzJ0rD6MM5/uN+bu3SMv8s1cMH/zxQ8VQmmmn8",
+	"nu94SezPHVGVY5jvPBxIJBbydb3zBjzMe1o9Mo18A44F4Zk8uhDcecjpJ669yNVctDqHK33Oyl2yDM4c",
+	"tnMrPiuBUemKrXDc3Zw0npmtNih/7e2oRF2SZiZMAaaMbOySbx3bnDWT7x3e+JiGDZ/gn17s+Q6IF0nF",
+	"mQ5YrCBnEH/pmNo8jUjAaAMkKrKVrQpfmUZmm0ZJWuxz7ymJhpbhF1L48Lt/yUs9/cT00P1RCfKSvCC3",
+	"X74k/53cXN9++9Wtd3kFB5BdeUiadatL6E4xZE+5J7dffpW5mxV81VWUZA6W/yXQ2ZFfYdZ76A/4oyRy",
+	"e+z2pjoSLaFCyCv5pP3lkp4SNAUkPUG+EjA1zTsA39k+7GXxkJFGag78XLJhQndO0DN82IOkrBXd7b+X",
+	"p/fdL/dEWnuDgo2LnmpIB3Ux3SCkZ43TbdYusXtcv9N98evbBZbbmz5H41exAxM1iFVJK42w/iG3JqVg",
+	"UFRx2y+Vf3mZnIUVDcQTGsLIooafVA/p0jcN0g/yDHuTP6eMf8SkqkiGSRzTGjlXNILKCQCRnGQbANOy",
+	"/xUTLrjJiOMRDWQriQBXA86VJIVzVpYkFqDNZv2CM2vAentEDx8y8YAVnlgB9CNt3sH4Y1iPya6ouE8l",
+	"klAVFnMwl2HAc4LxziUTDSUjDDBppF5Fjkfp2TJPZ+BiE7P9k83sZQSyzKWJMdq9xdrhCllPOybElIg2",
+	"4AKuqYdhhRSy5sWcroV0xQY58EgtBTumpXlvKa/6pTmRsIrUjiwGqBYddy+1pwvCFgLrdPFAmCiZs5sg",
+	"9RrhIJHnFXAy7U9ckVFxxXzfHthxDq57BHMLzH0i5iKt+JbNje49ck1zYw2U9G5VwIOxavUg03bNCw1V",
+	"Bgtj5/ruUOgRHNU+eddN73hWUhqsqBDzghDEi/pVjME3XSY9FyJvayYLpHHdG3Gkrz9QYBu3h86PjDP1",
+	"hSZFqx7TUSBb9cgfaTUH89WKVs/P8f+gj/b6qUSHXuvsZgB3EjJdRA+Mb9pl9f8zPvY7biYa8wEUiMvC",
+	"7a3IcLaHmmwg52ORmqiw0UYazc50Cwz28khxZT097Vd3Tts78qO1zLj//yQJ+gwgFD4PCpsImTX+WsL1",
+	"qIewLgWhjlo2cPs9EwHOyFOh2o7irZA104HeVBJXGoypHEiU3FDYzNnfeXT+4/HojMRZ8R0XtBqALVB0",
+	"Tg252sE7atVw5jll7fiB7FY5HgLdILVg/3Y/zA75BUl8ziwoemI15t8Jgv4jEQR9gL93ZTtWvWqmHtk1",
+	"wcsIvvh3CqG/UwhdGldkoRwuuQKur5Lm7GIQc5fzFMNJ0KRkBS8BF59sju78uMrm0lVmwKZ/DIQRiAWD",
+	"2WYTBhs8Z+EeKxLde+tz/tchu/8HQRl/Olh4sktgZaocPV+chPS5lFxP3SInT+aLg4wnVK1/MK7wdj0w",
+	"eNyZi62ONUYy2PVQJnDjnNAjJkbEpT06N0YMI6zb0nRBSAQQRH4fgBDnnrfDYQ9Cqazj7QArBOxVh28X",
+	"Z6WFQ66PuBzN357gEDiFtsrBVEhhZLu45350w33jHoc3ZZXPgjv2jfYCWMqtiFNVY80wIHXbL4xptmYY",
+	"wuyj6ZiQ62jUSrZlhZmhdPLkK4gFtjli9fCD4w+DdFK4h3knpr1kbBjZraBk+Q7aj5OunbgrAWJ9RwGj",
+	"ToH5RQ6UX4RjJN1vkc0Vma9zWgRQgbivYtVNJ833MEURYzFG/J/3RyfK9vcsuEfi+dIBAQj1m+emWEen",
+	"soZzBl6AxuL+CCyak9ut86snEGhlRLAD3MmQeewpdfYuN3rV8l3QClpHfgKZDHKRceidf+7smzhi6IW3",
+	"Ylq4qtwu0xi5NS2UZrglSW0HlnfVsbJ884/fhFOqDJwjaKnOIJI95QsAsABjRRmAdlGlVesTXtrKOX57",
+	"iESGC3uvYq0XtIIwRg9mUeB9zgcp4qVd6SBWa828p1RmJOc6r1Z4dllZGV92UFXGlUaG4zv1XLHH7Jxm",
+	"OHCzLxU9iBVyMWWOvYC920W5hjbgvAH8oZCKvWeNVBcpfdsCxlkaEho0HbLIHh28T9JifO/eCJ+YZFnI",
+	"mgta5YV04IgrmcRWVHo1bDbm/bY1haxZzyo8skS0vEfJZ+OuP/OqIoI9MoWB1pHDIRG5qFeCNJmt/pqE",
+	"RR2MddDDUyVDfZ/lukTX39Khqmd9p+YIRHtQ1wW2Y1sx7RNZBa3ZFEuoVPyRObSPS/A8WjsRUCv60DxP",
+	"BNTuRYku8j230Jf4lt6zqrrgWLEMWQGm4UW+Z2jxkO+ZlYoLfHDs6Oxmclbqm1+ARf1sZvTD/th3NTzJ",
+	"0JjARx5PU6B/YJHDZiONQYjmFJsCnz4D0W+j5AMTqw61Tcsrs/IYXHM75qLzksZLl1fhMQ79tGP8CFSV",
+	"B+lAiSj4Gg+J3OW2iVSv7Bp8Q297emlUjJZHPFZy/99dXSwu4Qx39Sq79CJIh2d4uI1skluTzRlSvoYN",
+	"cazZkELOBXBc4AYRZ90W7e2IobiN5mIk2Z1TFwkIT4EafmDmuTXnOn2zRvTX5AMkS8JolQYLMjODl0hj",
+	"tqr6GbKYP/CdeLvdRhQUqbgIAZpiT7mj3dnLypl/h72ssEAO4GgOpKbiSJQ86HCxgxxT/w9DN5WPzx2Y",
+	"YpnnhoWk0B3TRl8ToPxn6pEXjNQAkWStSEpKevTxcXkQ11dPkrhj9Eaxp3hjGt0dHpGPKJA84QR4Wlv7",
+	"Uhc8uCY/ScNKIlujeYnxX8emKckjU3x7zIAoam9nifbnFdgsKLzDDli+IIisSqh1ao79ekR9HRuVl/bp",
+	"DyHVJclRdJjPesaVhcmwa6mHc/IU1FZQYRvMHD3kHYOB3p8S23NUk5+msZk23UFzrV5kO7t99yxbOqAI",
+	"x51cLhS0p9olDQNEMWytLmSWEY7uSvtnYGXNMOHd/ht4lVygSFEDlgterK8J+hQwzSEjIS2alrCltbEa",
+	"ASJuZs+0D8rpyX5uqDboZZkJBDmKDvTh26cJrcBEgZ4fpCr1KgZxO45T8D3wuyMAeKij4e3bG/Lw05cz",
+	"mWxRnChWum+tJVVIhUqBWYpaoGEOJ4zdUrg6zY5EK+uCf1ZskjMroA+efGZhS/wGslDeuYdPcUM7eq+n",
+	"kkH3uSC6xegTPY/WfCgk2UBGozvRRMGQBTvcER9hyMApdWSe7PrelWSEGC0AtlHdkSd7+GC7ae/dv+4C",
+	"X7d9DPN3793/38FOJpqZDErEjqQVmJYna4bVAtweqvYNZ9v7V7Ce2fvN79A93vOKC3bAum0R+IuuMN0E",
+	"afk6BB33iehd4YO/K6wxMBU4KGoHaxIAtw8yBzIbIL1T/r81/5SPOG561sCgXPYhUi/7R6Cud885VLvG",
+	"19DGkxdPpRiivwsJIqa5DLDuuCPhEfsPlyfogGThfSx+tP/csEpCNaS8d8bUzqpnqIDHe2VFeRnqxzEX",
+	"bcsUs0ofys4Dv/aQSjFKvVfTT4OZYp+KqtX8kf3oh2xUy1bPif2saurZpDoYs8C7MgDNXaxVvefzcDXL",
+	"b4NzKxbg+tDWfh07/nJnPeGV39Xe41X5rL472N0HsTBxWQz+OIJF3MMhvtQMr3KYCC8Dq1sRg5VY+fqa",
+	"OyXU4EZK6oEU1q1oDRCnWJTLBSJ/utpdTU6Xs3/7bdT52TPQpeJMGBoHpe3T5k0xHPZS8f8tBdY6eZU5",
+	"+OOj1bAFraKKMmiN3AHtLFdinEzaDp8D4I+nfgy8GJiEOvXbnXLD2DPxraiOXsLT3DLOH4PikA3OoxlT",
+	"QJS/C0G5KG7RiiAxnAx6NquloMLaAaoVxNr7VbXKEh6ASazoFFhCCdiHbxQ3THEpfqRqx12qt/2v9OtT",
+	"5BPTFBWVAKHR0IKb45khx/XIYYrZeV1BDeQIxWK8Lj3SrKllj8TJ/ZvQE3MS0r25rYCboD6BXup6d5Bt",
+	"VRLBHP9IKRmauXs6rJxdXIjziL+mkX84h+MUWwMWLi+uYSPObvkfHOjIqGDXMYFUkpZDGKAAOTWCAtKk",
+	"FaXLax0Qt8CNvW9JZESqjsJNMHKgOpu87SwTpOIggMpL5PZfBGRoY5pYo+RO0bpm6JTrFXo4LsA+JQ0a",
+	"mlj2IbdEyEPmjNE9wxqAw76fqYa9qNjWXP+LmC0FSBW5vkGaTKDRKGbXmZ0omHSE12jxH9wlzINZT0+Z",
+	"3XLl0O9p07vhnqNzKFcxj4hsnMFhV8j7VxDem7SNLzgKOe04JKnsf9tP9rPbkxTTO8oVCHesj57mMFas",
+	"Vs3kx/0wBLlCAfE1htpATZSE6tXkRLmnAF17tr/wjZ6UTSXIr8usHriIzxAU1HN4DKGHvTTJUX7G6qjX",
+	"OemhZ6VprqkEWXHcnUvZ1uqE3D3HjTaWNz+s2QX6J84OMZDfczDOPRbWorj5Le67t1Ja+4sVqUBcg6Ka",
+	"ZIO4LTJzsneDmJlkL3+rIp3R2//vvAaG+/cLCAaxrhgw1P8vFCMuVaum18KvzauhZgrff2LWXAxxZm6e",
+	"pQZPbrdnAlzGxha+Fx+kLB5+r2TbxCjDHj17tY5belBGyzHvXvfqaVzUkIojemGtgbGmZsSVUKwiR2fV",
+	"uhdWE5CuZGsX7LAS3sgu4srU9+dEEJop/e6bW52NHArAfbm39xatre2e6tKTmPtv+25H6gH4uXJBtMRY",
+	"zgBUam2k143SZbMEOs4BQFAnDIPWRpI+EoKx3A2EfDwzs5v7HY3lXTfur4FDGRnQfUJeV7TVUUR2ZUpX",
+	"gWobzgyw+bMrwDMLV8h47tR8EDIWDXv7pCAYDBE+HBqenaTLpafbBW3W2BJB/0Y9PRdjK5hPze7YIaDn",
+	"JzOt+2BeMVzAxAOOmlxxvQ7+bYzKl6rCqCpzplSsMOb3ijFxkLL8IlFRaDf+WauIa8CamwH+WDi7YY8N",
+	"p2aC6RV6MBldbL0+Mm3+4Gx9v9MfuW7RTV6WxxxxXWCfVEZRLQUvhju9pjvBDC9yu594AQMpjyxvmGBG",
+	"UWGiO70H77CWCbHiG0XNqVozBPbVRrU1E5hfBK4XzYwP8ftLbiqdEjbKpcjDFX8JeQNh3jA7/UQsHxEh",
+	"e1y4Pb5cx6XlKx1t9/zZaZg2dyTYTRi2djU4mf07pofYPws7GQ1zJH3QrCJmT8Uw+QHIP3QWvu4RERuq",
+	"9QxB59BiXzLZL4+g1S1yyoKsSYqUwC0mkyBWJNbYxDIJFQL2OsuDGw1AMnovq5LYnavDbN+7ecZUI4d2",
+	"pdi21ay8Jj/00LKY/6pHF7kjqAR6dctcx5rMQhvwIHOw55Rg3blPcHFl5MPPZAjH5VzcHgAdS4Dgq/qa",
+	"BHhiuSV+sTEGuDmSDeOIqQPEdV7bdMIFQ7gKTvSZOBw2sCKIAC8MIWRexTB17BqkYNKAupzk09iX4wr2",
+	"k0lIucuuPkI++fSKpRhd605inxqumF71zqq0evYoH54Bqut1UTCt8T5yMiG8NymD0UYXwM7rOcmSw1mc",
+	"B2n/6ptXpKRHR3A5rmO42Jxfbv5mZ+kSjloU42dw1MKHP7BCxep2dPj7KBEF8E4kRq6m9q/fcgkDmuTP",
+	"IQqhazjW4T+KUp4jd101VTS+bW2Zg5LAqLaq3GqMcTNfGmV7LmJoNE/PM+8Gd7p3vZzoE/3U0RzDaKLv",
+	"VWR7SyBliSW0/oFXsmZGAVQBlHQio2/DCr7lBYaQMmuVrct7ncUgQcQQ2wY+knl+yw6VZB34iPO0R26M",
+	"oyS2RN6kc6mKwFhe57Nij7Jqp6RQidnE48ia3Q4+YBwIRKkov9CEfUrGXDB0MVgKlF9gOT30pUdBe06A",
+	"9ljbgBg9uq1rR02KtxEdjayelfv8XHnHGPx2RM/l6ixkF1PUSwslBdqm8DRcZkw/Zbs3wS4vFKP4Ds6J",
+	"JyMu/mxfm9kqsaBouGXP5U/3hTemsn6GZCnMmVlRht5x3zrgxx585jXxUIPBu+7ubTBfKHiQt+DbnrAd",
+	"zjjwQyDH4zf2kh7WJ20u5PyffHdhD5x4N1bL4vlRTzOIsmoFGAQwrTGq3rA448ZFWUVd7H1VSNJ38F14",
+	"d47+ZP034zQjczSmDNOYfTpzfzB/Slusc6yqASFsGN2KDwSM9Ghix6mMj+QqF29ehPN5Hc9giBJPk0E6",
+	"rX4mFKLHUPXh5L7Om+1213BsYQcQtzexG7kTjXNX7PNYl/h8Js3fObM2au40afCYKHqiBIXkmkXtgQ/O",
+	"t0xK9shhV3pga9/kF7pDBHTBo5TI9kHkyP86ag8A1PsnkD3WuNGs2hIuBi0j5KVtw/i6WUWNq7mFXDwh",
+	"AX4gzA5i2KxgrcRiqDJ1XsDvbzv9BXZlRSMnyu560a8z7iL26zpfU6SfXek9hejj/AL1ii2Q9ZFhTqtd",
+	"IyQPTbS4QyBw2Eyf0B/WEogC0BfZg9JduPvGa9ugWiuMMMjiyeCg30Jx38kUBnWcrgxI5+3/x971P7eN",
+	"G/t/BePpTJOrLNm5pK+1p/PG57vc5TW5ZOz05Yc6TSARkvhMAjwCtKJm8r+/we4C/CKSomTRst27H86O",
+	"BJMAdrFYLHY/n9ncsLAjKtNm8ZjXOF8XDVCUNJ2bhQrrIzmlSoPyMI9cvgdC0SJhG1xUENa7dfbFNkXU",
+	"7pWDlsjRBzGeK3VdU3sg5iUswUoaw40AbNgypi5FYIyKAOfUl69TXF3dwFqMtKKEYFclTi45IrLav+4m",
+	"7G3Cv+5vGkIwQSbaLs6I2CIN7Xl5xsPumM90EbkRRg0PoyxtiuEs4O4uVXIGc38K6AGGLzUilnIWcZBN",
+	"umQ6m0yEqE/234hlZYOQrBbStF9BgsaAuqyQlrSCNdoHt2sl6h3EHaqPbrvtVgXgyIr5hjp4mFepkOMg",
+	"1Mz25JSlQmexqBio1hGA+jQN4SXeVdk2nlVG2GF57QML02lI9pMNT09ZGq2PP1K83LatXDcUVldJUoOy",
+	"OWkxRNscX/rSYT9/Vc8iWiJIwQlBnUBD3GoxFLFkYzELJdxWlkvtKjVXhSD1n48GBwk3RqT2Jf/6Jz/8",
+	"96fhxz/94aC+2LaR8MELsdzruTGJBn/A/oYX4lIYqCkxPoJCACt42V0TRO+sGC0i3sVNitu2erhLoUdv",
+	"f5tyimpAhfwaES800+FMcpNB4BPxMmpLE/L9uNP4q8hu9Hnr5QuR9LVGeCI1+2Q9/iicKxXcmsxfT3gk",
+	"OuML80h80p2bz3myUdsNHt2YsPQurwCzVhp5Bxln0yw1c7vthjExmBOP+gzyEiZzEdwKYbshboRz4KZ5",
+	"UJVeYeCF6S2Mr5uWbGOb1djaFL4aj9vgGZT8UF/Ay6NMbBNrwD/0mRXdwgk5nfZxHe8Qzia5ENuMtHsO",
+	"ICnaVlnuCPFGD2gf+HGHMEpJxC2a9LIOL/zyiXnK/sbEl+TJ4RMzAuV8+i9Q16cDNl4ySnhiuTqj+UxD",
+	"ey6cCKmVNTJ5ElBeyxaFU+GSf4hJi3xqimkAIz+4LNrYJXpKRDRGICQt2uiyiOY8mn5y3nxncW1lTh+m",
+	"0TRCmnllhsoy/2FJMQnOoDFcRPsMp03V2du+iokrm7qKAGrVNL/vWtkON42KFisMqwWZqGSCp1brrO8a",
+	"wnXdFkMv1CDmHawfGuKf8+hDGVWWGHUpGo1bwhTp7x21xYHnlYUZnYsgK+XJ5Jv8B5Ui9kDFqE0oU3D1",
+	"tM0NH3NdoyIiHosgwHWbKG1mqdC/RbX5XNKky41LV24PKirVYoMaxs0v+imlqTY+v9GTCoGndpc4Dxdh",
+	"npaXzoBEWM/eXBTAoHITjFO9qpFwjp9kaWiWl3aeXciJp7ilweTDTo8f+QfYs8vBt2+Q3DpV9RAHY6Wu",
+	"dYGPVM9VckJ35FO4r1UpBMvFjUiXtVX1A3LhVRRZvw4ACIzyKaFmLmIImGNdPLIfInaBRmpToZJIMK6v",
+	"oWoZX6Tn4dScuPcX0pEBCw+Nwhd8KZvMuZyJAZvANxBsMAxh3hF3k2Knwyt5JR0xox4ge9qAoNnyynyo",
+	"5HZAsFCRryT77jsXIP/uuyH7Cfr4W8alsU7tnONIMhkCjID93W6JQ/Y+jAVW9f/j/fnwSv4Ktgk/cXNg",
+	"d2jCHiA4PiGNSB2Zv1WLPwJeZ4HSNlITHrGJCihRJArt5i4CN5mYzQsDfn50xGIeWeVHEwEsynSTgAv3",
+	"lD0/eu7yce0//or1lUpdMwK7snrhk8AVuO2QjHLKnh8/IwkEHgMRQlWp4MHplXx+/IJCb4CGAuf/U/b8",
+	"2TO2EFF0SP0aZ4aFcaK0DseRxwAyKQ+g8V/Yq+nhGxCIStmrQMSJMkJOlod/F0srLB3KmW34V2aUIgxV",
+	"8VsmtNGnV/LF0fcsSHkorYKqlI0zvRyyM8kwNztUksU8vRYB+3I4F/xmCcEwzGCGtTFWGZCa4N5iP0si",
+	"PhH6lAKIUYTQDUAoBOO3cpyq9EpC2nSWSrw0GoulklahMQUF47mUm42+mh2DSpntsv2DC2HS5eHZ1Ih0",
+	"yH5KU0Xac/HynP31+Yv/YkmqxpGIWaAmkL6uEQvChCYCowCJOWM853rzdnA0PB4eOcYHnoQHJwffD4+G",
+	"30NhGOVwjG6ORzwL0BOd4TneT9ir4ODk4HWozRm0AEIhB4B28s/6bSJvMgIOhYNvg7UNz7NUq/Tg20dr",
+	"f3WipEb79+zoCAtHpaGcfZ4kUTiBzo3+j3IDUb/XprvaIbzDgvJvg5XM+4SyegIMTTU9zXdv9A5FgqY7",
+	"i2OeLiGYq1gQBnTXRPggcIdhxcVnGs4bQWwNl8FJtrvBl0Pc3vAreKYVzCQ/auoRrr9DaxvBpVC6Rlju",
+	"cCrOofU72xg3NaHNDypY7mw+7aNXjsLfyluoSTPxrUeZVvpQJ9n3kJDkeGFvLV3EJ0ZRkM9OWDLcMKhY",
+	"ZBNVEnZRhihqMD4OQ8tL/iYUC/JoV0WvpOGY2rBO7NSyH5nT0/ct9tVu9C75X0Rq/s2iUApGwsA9A3wl",
+	"cFCUtFtI7jHtXAVURIhha1UAW/alAvD0/atAtRu9qwC9kuTu+LP6kPWMJ4eFlNw18i4AJfUj8vwF+5Z6",
+	"bU/6Fzxae7p7nPEkxyBbqNwCQNUanjPmwu7+cLwRASOiWg3nD3BiPTiYQ8rFZ4cpQFHuWJts3w6nPmOr",
+	"XZkuVBRhdlc/uuSfv29VqutI75p0QcdnxBQDgncg+mKxMHO4lti54O0Jv6PcX9um/YndPv4+SL3Sj/6F",
+	"LmI6lOYJhLD+sQTEh2V6kT6hV3WRvm3ao/QVD+6F9Mv96F369n2MA7BRDmdVRrEs5D9OVZYezsMZREB0",
+	"+AV/d2nUu1QPu1Edpo5Gvl09XNZiT+rRmLN/x+pRV+jR+4mSAOiFZqVc1TwTe9dih5vHTkLHln3JvP4u",
+	"/c5FvpL40b/E4ZVsGprae9tdCLxQvNIY0jsvaFglrBfaQf+WiRQI7SA/zKFSdZtWx//1sCKEbkbag4TW",
+	"UOcbeSnCt61y5PIulF+sSHfQsGJxRyMY4E1DtIUo+9/FsoskfkyXF5kkSfQQX6CRbGAOjnf+8jrp22l2",
+	"1zWEyh0JfiN0jg+kmcoQVo0HArGHX6sJb8NqpaYj347efCsT8x5gegiTmvE5lcJwolugvobSX+cBNn+B",
+	"tYouwZk2KinvQCUFrbdGcOxdNUajr+7Xb4126WdhCprc+0JvsvWuo4UJwYLrHS/wdmu+6VJ2o0Lj+7Fl",
+	"/kd4b3qIeZgE37f9m5oM07l9/EvHxN2HscCHw3v24j4U3t+kS2QqwIUHUAgHTX3boBTdkGthyvw4mNLs",
+	"v4L4wqDupvy/D7ZUTKdZ+X2UbvYn4YoGWuq+ItL+pms/kej8oq1BBeDGbheXT/62SbsbKCqUooI2a6TI",
+	"iuMnSGIGfGa+mBFT/EJptx0WAL49ZV7fWhfWOJxeCzq4m+7I+6j9TdSctd5mIf9l1w4niWQTd/MCsnWw",
+	"74/A3YRx7MfZxCmsET1OsdjFNnFW1B7GDWS7EFshmIMSe+LC19GFcoDIyymTCkC3D9rVpuL1YYvRV/zl",
+	"22ii0lTkIBQb+hvwkHXeBr7hsSjmGxULae6ZYtIc70Qz36gb4RISST0NZgLHCmFY55hmlQoeRUsk58mV",
+	"lGuH/hPKPJqqCgHVvOgRqlJvobwLnyzcl/L+QwbqsWhujmR3b/QWIepOvZ0LJaTXgSbNeQBcOfmXmAA5",
+	"46EsKJxtNgOM0134crZDVeX3ak3WHxMqI2RpNqU0XiKbBj2v2ukhe+Xqnn3CqTYDyn0cXskPlfWD+Zyx",
+	"usGU3voFNGRQ5LmYh0hMn3fGdwRIMlloTiobS8yXnqvsShaJee05RWjj+kA5jRusU0ft1+JzQpM+I5y1",
+	"pbAK+LqNHRpMKeYrQw1Bja8L3zxuTxeIA9aGVUFa9pQsqcbg1pkb8EA4EWF+BRVuFINa9pi8kQd8FgTn",
+	"xGf84L1ftVHk5Hi3b246MENOeqiZSgCrYN/h1LeJkIVc+SnjqKm4WxjN8mqgRp2iE3fFdlkXQ02u2wOi",
+	"pGr9Ls7GUCh+uZOQNDyrwI8fkkNnp3ausrSaFtFxareOl9ruVIKlJamMhATUifU7zE/U8EEnyPuRLNdb",
+	"arcadqQZbmGZXEvIdyEyaAdkbLdUuR9lsNu5w5Lf/tlNe8rL0DymPeUlTtb92lp2GFZ5GZpcWQHFBGuF",
+	"PIoZBuH5NRg6NZ1uvzeMcjKOnnTvFb7gcfk0bs4erQqeFWlavE3G7fIUoGwW7p/2OJgaLF9c2Wgdaldn",
+	"9QTwpeKmWIGc4pM5ATQpe7D05CD6OkwSEQzYXC2ABgQK+KxN94Q12p4ZTRiLE8YlPWSqAHoHTrkEj6aZ",
+	"SbnUHIc+AW5sPF1qIeSQ/ayYosvbzwDI9hmqRY1in6X4Yj47NpLQPnVhT8pAMzJkH+BPFjw0n20HHPl2",
+	"aOb2IIsDt381FxFWx7JMmjDCP2ehvrIDHbIzfS0CZOfV7LMRXwxO2qE2qeDx50ExicB2guEXVopAepce",
+	"ajt0UUDv8pTfQlISQogluxwHYubiSk7ATSAQutAMPKrAJAo9YtbEyn1iSPJMCxlo29HXXJtDAAw7fPUj",
+	"lL8CoB3h8P3P5dtf7ZCgk+eRygJqcDw8Gl7J9woBnk7gzol9nqYq/ptUi88kBqiE/Nvx5wG7FiLxcoDG",
+	"LkZB7iAK3DMzp2J4JZ8fH5246cgh9txwAdzCsGuRGGZ1CvDInoAdNnl2vcNyGrDvj5CCY7xktAif+ktT",
+	"jGtA1CPJDAj5SloDL5ngqQPTNuKk0nfGpVhgBGPVScSpWrWtq/42TozrMakI3vL5Ln7GcUMrt0waQgsw",
+	"V6XgQhFf63kNfFUNOh3A1Rfwu+xaoHVVhvIChy0KhDYVhDYrmYYeWjGXOuiAGPBBVHv/sUNPcxSyAUt4",
+	"SlDmExXHXHfCJQPk+M9QvT/A6NPQxeI+N/QeOtUwvc+P6vHLngzcb0+/+8NB14EtaCpdUXccYtQPKOSl",
+	"aOjfTmJanpnVKKh5BsuWY3O26Z9t/kmXeuC3vaMayD5P5vXnenKwArDnCnmWdkrpirDhajz0XcPYQN63",
+	"kr3bcI10O9f1eVqDjr9z/Ngre0z5QdURrPglaKAGbvXe7na54CajKXe661ZT9XQn3X6MxzyyFs4hIX+j",
+	"5pRnP4EifPLoyEEB9PH2U/vP2ORBn9dhDB2zB2hKbpsvsAA8m01ipecAJvUz4cHf7mjR04EBO3fHJ4TC",
+	"SytcQlb5dy8nIWehFAUv3oEZta+TV77Vg14qbhjrV4uflvuSaPMqB5164AdzN5K9nMj9NPadbhOHes4T",
+	"BpximPT5JCcUL96ostA8BY9eQU5OtQKwRmGqB3Gvq6Ov7tdb5iq4WeqQrfB49HJv+QptOvkeQIZUZk6d",
+	"IwtcYHD05SWmfNCpMbm6OwjH82uBFMDYuea8hBxjqpKasNqvgb+ChQt/IBuOeSCYWohgTcLCmkWxsrF5",
+	"MLvGTe1NSFxCD3dDs0NYv5nhVOzL6XuDZ8976fNB3+54uefv3I/HB4et9pXxFpvcXboMMCJiOEFp0FlK",
+	"XAcTwoENMYwiwFxScVOUg/IEVs67HhX5oeXLgBzWr2+UqCPsC/gSI1p22oJsF/kzqA/uFElc79ZbcYG9",
+	"ICOMxirEGSnbJlbjXcQnAt748H0KGMZenAqcwCYzs/9kmouKIwyKIoJTNs6WQPgOmIxmLmKmplMfOiL0",
+	"x3YNazB5o6/wszXLxuldv0u6KctG4Ze33APa19xGCwp6W06HKM/liKdpeLPVIaP47Paz7xm+4+GbAxrI",
+	"/TIIOzz2fqBqM+D3CGj3hgRg7/crWmAtylo931Y0bhIpvV0CTheNO4+Ufiy7zwWQoD9abfuVGKc8bk5+",
+	"lbCwziJ5ittvFKMgE4cBJ6bd3evaG3XzWFTtx0z8CJSgj1TXzggH2zrXyt1Tlai1k1TFoRbauyrVE8sm",
+	"ephwbQ4hFtJcUY2je8e1uYSGD16H/FD2okX+7WeQbFFb9madHaJr3MluSUj6GuNjOdtlmBbzT65FYk4A",
+	"c1bnAJETngZ6gGk/EGFeInMZxpo9YIVRhkfap1eX+DMxwUYELDTDK3nmqoekOAXIcinYAk7j+HBdLD9i",
+	"PMKa8rDCYQkMltxANpF140ND6UWhZnOexpHQulzfg4ze7asBUTfaIhbvsMnvEEakzHY61gcOCAFm71dc",
+	"r+JEpbkMuxmXL4cyWJ0Vn0oyDiUHqdckPdwGFeIWr62KAdbYE3wIg9G/DqVA+/MU+THs8rbNIOQiHUdB",
+	"8U9w7i7JquzmYC4CUo0BvBFy/pChpNxdMNRPyVoMKE3N2gIpcHCYlSjzpE5CGDLIxEpvhbbDK/mrMowb",
+	"FYcTZ+4w8qdSLO+dpSpLwAZmid1YXxwdkQWEbzC36xTgtwN8f0jAJ94Awi6u0UoOr+Rr/xbfd0dm6gjr",
+	"gCJcxUJjIidVJYOl42DmIIN1mWdE5QmjBfpiCI7RMC/JNnKc5FUDeQKmG+mjsbgogD5CYqPaokLScYms",
+	"saG+1YO+E3HD6GD+/ID3dTfyLucev5f3I75/d+2Mld67LoD503s+Wxe8hDa7CFy+Rtoeuywpr9hbBkBV",
+	"IxoIqwbWn5ohqw3iGWgDGanhJIt4mgfQZ8CGyhkwL7JFWEL77HCj4/V49NX92hrkLGhd76uwEQwp78Pd",
+	"SrLTkq1xIhNu5rkPmRSnsLgqNvQrPw4OiDq0eriDOqLt7cMUCJTuiWE4+k8wDGdQakOsS7ji6R86T0L2",
+	"+/hmKzwV1snTI7wcaVzbF9DsB2x0h2AHeD0YZMLxm2mi5YqVNHPdlJTuvqxJCj9+Vkf66NPCj5+V8sKH",
+	"xzWEkKsVDFRdBCnzIVQq2MNnhYZcszizZ+o8C4Vrw37LeIolFLXp/0pKPhOfEpF+glF9KiM5tI3kiP6r",
+	"zXNvHg3enxWc3zjTBopqVsdjJQGsdWzOm4QhhQhE8AlP47V9X8nNP27sdp6e36ejh3qOOt8Ou7i7qw28",
+	"tVQUZh4v4bhQjGbgQt0AMs8t7YmSOosTdxHbsr7PCy3XlBIVNWFGydd10h8vOxuBwtt/WKJm9mZYLjBc",
+	"pV0RWKgdKBQMvVMdURce0pY3+zOcf3fDi6ECcPM3f+yXH8uJ6o5WyZtwkiog7dUsESmzJoKZAbsOI4Ah",
+	"Rr85VlIs4XuoPd3J8klU4iHS25fPu0LLu18+hbe75VOzTdkDaqgZsMVC7KNSYAclu021fjPRuTd2Fzmb",
+	"id0u414P9/n03ZFK+6o3tP3gDbhUXKYTbs98nE1SPgH+VM6kmFwzKKY1cxHvRLn1RKVinV5fYqNObp9T",
+	"5k3N8y4hWis+ZGYoytazqe9TO0EEd6iXVgsnXFM4grCdHdVwEAYYWtQmR2LbjToaNblep42mFkXiIdgY",
+	"6PodSfF9IX9fWJOSioG/QY7E1Ko/ZsFZCc+dLQoNGCJ9O3GqdRnyF6o2Q76mLJkSdQ1h3BnchBrMxQYb",
+	"1KXhbdsT0a533uxEzw5rYS5C6ecCkC8WzfOxlfns26zPRRQ8qmRqq8zdymQRepCO3rcMM65eb3eo9xPh",
+	"DXCxPYIUNBVFMKDkzhM6YAI3RhbsHjIc7BGFECFj/6hxID7bI6WZblO/anYltBh9tT9aLw3q9bF6ak4i",
+	"rD7AjjnM09aDM9ef1HSrI/vaGPivSopiHLxHy9LIF4bTtnVQ+vuj56vYSr8qQ3DBwQ59EI9jCcA2A7tn",
+	"McQuAjSzxJ58vCQ72beNbJedxV/J6H6sUc7RRMmJ0Ho7ALTS03PTW0fwxrWS5UJETHlCTGg9VwtZAEDO",
+	"e4UuWQFUyoNC4fU/rLyBqwxWKctrdKH2caJurN/ucc2p1sEDoNvPZuGNkKd5mykAKEMlJptwKZU9nGKf",
+	"AhGsgBCd4xePZG/ZX3pz04o/zyd+X9dQFyISXHtIfR6Zucpmc6ZVLAAYnHGAJQNg1fqSmg4peZWFeQtS",
+	"h4aFWUvqAKikd6i4g673rG9BAXjUH5qhn+L9ABn617dkx3pSiP0pP/XBKj9luhJEFXlGg6LZBYw4gPny",
+	"yHBzleDNLX4MrBNwEa9XN4QhyyMBA8YjrXCfDNLllUwzOWDa/gWGXoi1h/4cn+5O9HCJB4uVSJ2qlf5D",
+	"dlYoxA81FMfJDeru12XctvmEndCPHwXw8f4wj7vCHN+hs+VCi41if0kNyJfom6AfO9PgZPvO7uKet8DG",
+	"jZfq1qFCZ9uF5sBHVhM4Qi5UauYD76RZD3GS8iQRwZBdCO6y4BE1Qzt2jpMiEqV9oIimcHuvIS3MDcia",
+	"E770+J7QJ1dzXUj3t0bNOodAp4Gwd3hlgPX09Rq0W9bJtQo1V1HQl3vwi4qC333annzaXzAQuJ8svQ33",
+	"qlthZHdSNYfG5d7zGPC49oqR3aR2vnjvgahezJPGvfINT7qEz+BKj6eMJzw1jCPWqnUReJqKiJmFArBh",
+	"SDmO+ZJFITqJWGk4RiwQKRCCvpwx8OzoBCBwlfSZtwMmFRUZNEXmbA8+xfEmuWwbp+W9d6UhHMmgQlPu",
+	"+YttOg6P+hSIWeeu/2Vtz/uOIL7hSZN/Y3VrR/WGiLsFmNVIwKJkQccGRF8wXuIvBeKzsUAmLwgbqBuC",
+	"3sYsqf24qLHKpKfiaEb58q0eNtIXDaMD2pcf8G4OKHjwpYMPeKCh9BTTxdLBgrKE7ugpwXHdj36kYpai",
+	"tezNF4AL18fiedJs/e4FNBOUAgEAIQFkZjlgmnLFOYuE1iwQMcfiPnetv21MleJXhzywJ8SeFPgsuAm1",
+	"oFzXg/70KpTBGYxjL8zspR40ZvTQtzvaZRWS/qjpFEkIYEflaZmAnRsWCX4j9DYH9Bal6ffsk6vLf14Y",
+	"nsa+HxNJatwYgL8HthK7UAi/Q4xb8LSc04ZrQIAdzb0KzaYhLJ2ZYirbPothlOIVWH/LAB7/e8Cptz0f",
+	"5vc+nfzb92oM+PboaF7aFzwOfbt0c3WvVO6SQvb3WeWAkK3tpHspTMf0/3uZNmvH55jJsihgY4FHWdGW",
+	"PQsoRI8qTfVSdKCngNMFHDOszG+rfBszX/+QhVFwKR4B6P+l2A8PhZ28GgnbiTUPLCH1HQ9TjE0TNrRK",
+	"kHhLGaPiTRglbYPRVy1MayLqVnp3V6mgDXKFOJow9zIRdOccypfClCGDc7mOxqng19t5SvljG82Sffjd",
+	"mCWPr/Gf7MA3GbFUXQu5e31cMRfhTB6q6XSNVxTO5Fvb6EGH/2kU7Z7BrgL+bl5d0B85MwGmpBzxLxh3",
+	"HsShDLXB2d/Im6CxfQAYlHsKhEV93M8yw3fXnlvCmdxJDYB9UFXWALyPuCGhPmVSGcx4n3M9ZyozOgxE",
+	"Nw1YPcvA9VH7usUmvyN6+kJIGXQ8GEBuWMK13hGhwLbodpd0B3I/VzR07q6Xcv7Se4BdtQEAFerV6Cv8",
+	"bHfPtxP6nTnotnv/G4pFo5tO/b/vFVuEM5gTwAGVYPF6SSyBDZ+NVSrtri4nAj9dQBq5PNgKDG+dl267",
+	"lfvpLdh22ypKv8B2G5iFo9/NgrGefvs+/h6bPGjvG8bQoTIAhuq58RGoXYtJuosgXYt7BV+t24xhDD3d",
+	"8cOz9+Ibw5svYYrrZPMG2JV3BO0I4j3F7H94Y14O6sAeCPgZEB/Ejf1txkuGdr0USytr9BV+fsMNJRJG",
+	"1JnTG3VdEG9ppmu2Imwf3I1CrgVSNQW13B5FlSZtIXh6mDrClkaT9EHw9AJa9Xm66Pni5f5BOH1wHE9W",
+	"AqWalabLmxWwSa+QUx5pMXjwlzlO0zrgjoA+7iD9SPAUH2aP7gXOD80MyAPAhMZLJtViYH+CHlEaeSVl",
+	"rYgoVJ99tBDjuVLX65YbNXrQPgCNYo0k7cTC8thBHpmC/cX66uLG/skAqkWnnGghFla+KgoKKWVTHkYi",
+	"AByCghzxr9s9hup9rGDv3l6+zzko4BlQpkgMDh5z5DxSWfCT/dop3FgFS/akONMT2wa78Sc7608HEGRE",
+	"VgeDBXwxU9MrCZ4wTwPmlOaEkY4dhnTagWIBSixmJl2e+hYmjIU2PE7yj+xruMlSMWA3xzBRv7w5Oz+8",
+	"/OXs2Ys/Q10tbdlqyp59+XIlkXcyNPa7JdbLi0gDGqMB8h9ka0AG7hdMD9gxi0M5YC/wx/dH+PMZm9vP",
+	"5gN2fAT/f27//+yIzaEXz+CfxEpBkTfs8pUE0CiVJCIgBAksK0yFzmIRnLKI23fjdALtBIwD/g1lIRMV",
+	"C2YWUCnhefdw1oIhezudskxCtmqpBNGqGmRfaSGDU8aDIBVaA+XQlUzS8MYadSkMhgah6hCjwzGfzEMJ",
+	"0GUsFdNMQ79XXsCjSC00OcX0HJyBuTGJd5rfv76ETDDPBcwjJYnwos6tJT3pybGlp+/FtaV39+7c/sJv",
+	"hE/P8+TuAMMICDASbRCkPju1OCXRbukFN1ukyr4y+kq/tXrAP8LnRU1Y7wPH6mY3gXMB6G7IROjwjmiW",
+	"utrgtU7yoqTkO3CTq7M7AuOSNBVO9til5iRLa+0aZbrzfb1ugb0yfge22g9KvIPgXbpk3Fl7t50gr8/A",
+	"oZ8KMufG4fxIZRD1YaNVBAGcllitu3Lrb3LhBQ2RVuzerjLuAWuR9hoopHd+EbhRXF+XMW6aI57wcDHJ",
+	"0tAsQfvHgqciPTj550errvYdbl1kaXRwcjACx5Me/NUvEBrd1/Jpp/AB5W75fzsep+JHPE54OJOlD0nu",
+	"hU+IUrL4MvLdS8+KJh74uvB55Rz/7eO3/w8AAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -182,7 +182,7 @@ var screens = []string{
 // notScreens write into the books or a file, or show what belongs to a script.
 var notScreens = []string{
 	"mill add", "stand add", "stand adjust", "grade add", "practice put", "roll receive", "roll inspect", "roll readings import", "roll hold", "roll release", "roll concede", "roll regrade",
-	"roll scrap", "roll correct", "set build", "set break", "chock add", "chock fit", "chock inspect", "chock show", "incident record", "piece import", "change record", "change undo",
+	"roll scrap", "roll correct", "set build", "set break", "chock add", "chock fit", "chock inspect", "chock show", "incident record", "incident undo", "piece import", "change record", "change undo",
 	"change correct", "campaign load", "regrind record", "regrind correct", "regrind undo", "calc contact", "calc roll-load", "calc gap-profile", "calc roll-force", "calc cooling", "calc weibull", "calc wear-rate", "calc roll-life", "calc change-plan", "token create", "token revoke", "demo", "backup", "restore", "verify", "export",
 	"completion bash", "completion zsh", "completion fish", "completion powershell", "help",
 }
