@@ -57,7 +57,7 @@ var sources = []source{
 }
 
 // unsealed are the tables that the seals are about or that are not the works'.
-var unsealed = []string{"seals", "seal_sources", "goose_db_version", "sqlite_sequence", "sqlite_stat1", "sqlite_stat4"}
+var unsealed = []string{"revisions", "seals", "seal_sources", "goose_db_version", "sqlite_sequence", "sqlite_stat1", "sqlite_stat4"}
 
 // sealRules counts the changes of sources: at the first start by another count the
 // tables whose rule has changed are sealed anew.
@@ -66,6 +66,23 @@ const sealRules = 1
 // sealedAt is what is noted when all tables are sealed.
 func sealedAt(version string, rules int) string {
 	return fmt.Sprintf("schema %s, rules %d", version, rules)
+}
+
+// sealedBy says whether this is noted by any program there was, for a schema.
+func sealedBy(rule, version string) bool {
+	for rules := 1; rules <= sealRules; rules++ {
+		if rule == sealedAt(version, rules) {
+			return true
+		}
+	}
+	// The first programs noted the list itself.
+	for _, later := range [][]string{{"events"}, {"events", "stay_damage"}} {
+		first := slices.DeleteFunc(slices.Clone(sources), func(s source) bool { return slices.Contains(later, s.table) })
+		if rule == fmt.Sprintf("schema %s, %v", version, first) {
+			return true
+		}
+	}
+	return false
 }
 
 // newest is the greatest version applied: of the database alone, whatever this

@@ -47,14 +47,7 @@ func Differences(ctx context.Context, d Dialect, tx *sql.Tx, most int) ([]Differ
 		return nil, err
 	}
 	var found []Difference
-	if !slices.ContainsFunc(noted, func(rule string) bool {
-		for rules := 1; rules <= sealRules; rules++ {
-			if rule == sealedAt(version, rules) {
-				return true
-			}
-		}
-		return false
-	}) {
+	if !slices.ContainsFunc(noted, func(rule string) bool { return sealedBy(rule, version) }) {
 		found = append(found, Difference{Table: "seal_sources", Part: "what all tables were sealed by"})
 	}
 	for _, table := range tables {

@@ -13,51 +13,101 @@ import (
 	"barrelbook/domain/roll"
 )
 
-// TestFinishAnswersAreScored asks of two stands whether their sets finish a
-// campaign of 30 coils. One set does; the other is taken out for wear half way.
-// Asked again in between, about a set in the shop, and of the past.
+// TestFinishAnswersAreScored lets the service ask of two stands whether their sets
+// finish a campaign of 30 coils, however often others ask. One set does; the other
+// is taken out for wear half way.
 func TestFinishAnswersAreScored(t *testing.T) {
 	t.Parallel()
 	w := finishing(t)
 	w.set("SPARE", mill.Work, 715, "F6")
 	w.campaign("C1", 30, nil, "F5", "F6")
-	w.finish(plan.FinishInput{Campaign: "C1", AskedBy: "planner"})
-	w.rollCoils(1, 15, "F5", "F6")
-	scores := func(count, open, void int) learn.ScoreReport {
+	w.clock.now = w.clock.now.Add(time.Minute)
+	asked := func(want int) {
+		t.Helper()
+		_, err := w.KeepForecasts(w.ctx)
+		w.must(err)
+		kept := 0
+		for _, open := range []bool{true, false} {
+			w.must(w.store.Read(w.ctx, func(r port.Reader) error {
+				rows, _, err := r.Forecasts(port.ForecastFilter{Open: open, Kind: port.ForecastFinish}, port.Page{})
+				kept += len(rows)
+				return err
+			}))
+		}
+		if kept != want {
+			t.Errorf("%d finish answers are kept, want %d", kept, want)
+		}
+	}
+	ask := func() { // records nothing
+		w.finish(plan.FinishInput{Campaign: "C1"})
+		w.finish(plan.FinishInput{Campaign: "C1", Stand: "F6", WithSet: "SPARE"})
+		w.finish(plan.FinishInput{Campaign: "C1", AsOf: start})
+	}
+	scores := func(count int) learn.ScoreReport {
 		t.Helper()
 		s, err := w.ReportScores(w.ctx, learn.ScoreInput{})
 		w.must(err)
-		if s.Finish.Count != count || s.Open != open || s.Void != void {
-			t.Errorf("%d scored, %d open, %d void; want %d, %d, %d", s.Finish.Count, s.Open, s.Void, count, open, void)
+		if s.Finish.Count != count {
+			t.Errorf("%d scored, want %d", s.Finish.Count, count)
 		}
 		return s
 	}
-	scores(0, 2, 0)
-	w.finish(plan.FinishInput{Campaign: "C1", Stand: "F6", WithSet: "SPARE"})
-	w.finish(plan.FinishInput{Campaign: "C1", AsOf: start}) // of the past: nothing to score
-	scores(0, 2, 1)
+	ask()
+	scores(0)
+	asked(2)
+	ask()
+	asked(2) // the same stays
+	scores(0)
+	w.rollCoils(1, 15, "F5", "F6")
+	asked(2)
 	// F6's set comes out for wear half way.
 	_, err := w.RecordChange(w.ctx, engineer, record.ChangeInput{Stand: "F6", Role: mill.Work, At: w.clock.now, SetIn: "SPARE", Why: roll.Wear})
 	w.must(err)
 	w.clock.now = w.clock.now.Add(time.Minute)
-	// From piece 16 on with the sets as they are now.
 	w.finish(plan.FinishInput{Campaign: "C1", FromPiece: 16})
+	asked(2) // it has begun: what SPARE has to finish is not the programme
 	w.rollCoils(16, 15, "F5", "F6")
-	s := scores(4, 0, 1)
-	// F5 twice and SPARE finished, F6's first set did not.
-	if s.Finish.BaseRate != 0.75 {
-		t.Errorf("%.2f finished, want 3 of 4: %+v", s.Finish.BaseRate, s.Finish)
+	s := scores(2)
+	// F5's set finished, F6's did not.
+	if s.Finish.BaseRate != 0.5 {
+		t.Errorf("%.2f finished, want 1 of 2: %+v", s.Finish.BaseRate, s.Finish)
 	}
-	if again := scores(4, 0, 1); again.Finish != s.Finish {
+	if again := scores(2); again.Finish != s.Finish {
 		t.Error("settled twice")
 	}
 	one, err := w.ReportScores(w.ctx, learn.ScoreInput{Stand: "F6"})
 	w.must(err)
-	if one.Finish.Count != 2 || one.Finish.BaseRate != 0.5 {
+	if one.Finish.Count != 1 || one.Finish.BaseRate != 0 {
 		t.Errorf("at F6: %+v", one.Finish)
 	}
 	if _, err := w.ReportScores(w.ctx, learn.ScoreInput{From: w.clock.now.Add(time.Hour)}); !port.IsKind(err, port.Impossible) {
 		t.Errorf("from the future: %v", err)
+	}
+}
+
+// TestFinishIsAskedWhenItBegins: of programmes that lie ahead, are over or have
+// begun, nothing is kept; of one about to begin, once for each stay.
+func TestFinishIsAskedWhenItBegins(t *testing.T) {
+	w := finishing(t)
+	w.set("SPARE", mill.Work, 715, "F6")
+	w.campaign("C1", 30, nil, "F5", "F6")
+	loaded := w.clock.now
+	for _, c := range []struct {
+		name string
+		at   time.Duration
+		want int
+	}{{"two hours before", -2 * time.Hour, 0}, {"two days after", 48 * time.Hour, 0}, {"half an hour before", -30 * time.Minute, 2}, {"then", 0, 0}} {
+		w.clock.now = loaded.Add(c.at)
+		if made, err := w.KeepForecasts(w.ctx); err != nil || made != c.want {
+			t.Errorf("%s: %d kept, %v, want %d", c.name, made, err, c.want)
+		}
+	}
+	w.clock.now = loaded.Add(time.Minute)
+	_, err := w.RecordChange(w.ctx, engineer, record.ChangeInput{Stand: "F6", Role: mill.Work, At: w.clock.now, SetIn: "SPARE"})
+	w.must(err)
+	w.clock.now = loaded.Add(2 * time.Minute)
+	if made, err := w.KeepForecasts(w.ctx); err != nil || made != 1 {
+		t.Errorf("after a change before it began: %d kept, %v, want 1", made, err)
 	}
 }
 

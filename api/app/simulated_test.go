@@ -200,7 +200,7 @@ func simulate(t *testing.T, seed uint64, rounds int) {
 				for _, set := range s.sets[stand] {
 					f, err := s.ForecastRoll(s.ctx, set+"-T")
 					s.must(err)
-					if !f.Life.Dates || f.Rate == nil || f.Rate.Version == 0 || f.MonthAgo == nil || f.OrderBy.IsZero() {
+					if !f.Life.Dates || f.Rate == nil || f.Rate.Version == 0 || f.MonthAgo == nil || f.OrderBy.IsZero() != f.Life.Beyond {
 						t.Errorf("forecast of %s: %+v", f.Roll, f)
 					}
 				}

@@ -24,7 +24,7 @@ func TestMain(m *testing.M) { os.Exit(pgtest.Main(m)) }
 func oldFiles(t *testing.T, kind string) map[string][]byte {
 	t.Helper()
 	paths, err := filepath.Glob("../../testdata/old/*." + kind + ".gz")
-	if err != nil || len(paths) < 9 {
+	if err != nil || len(paths) < 12 {
 		t.Fatalf("%v, %v", paths, err)
 	}
 	files := map[string][]byte{}

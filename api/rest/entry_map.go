@@ -38,7 +38,7 @@ func bodyToWire(body roll.Body) any {
 	case roll.Withdrawn:
 		return map[string]any{"stand": b.Stand, "position": b.Position, "set": b.Set, "change": b.Change, "why": b.Why}
 	case roll.PastStay:
-		return map[string]any{"stand": b.Stand, "position": b.Position, "mounted_at": b.From.UTC(), "why": b.Why, "tonnage_t": b.TonnageT, "rolled_km": b.RolledKM, "specific_force_kn_per_mm": b.SpecificForceKNPerMM}
+		return map[string]any{"stand": b.Stand, "position": b.Position, "mounted_at": b.From.UTC(), "why": b.Why, "piece_count": b.Pieces, "tonnage_t": b.TonnageT, "rolled_km": b.RolledKM, "specific_force_kn_per_mm": b.SpecificForceKNPerMM}
 	case roll.Incident:
 		w := map[string]any{"name": b.Name, "what": b.What, "stand": b.Stand, "note": b.Note}
 		if b.Asks != nil {

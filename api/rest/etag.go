@@ -23,9 +23,14 @@ func viewTag(version int64, body any) (*string, error) {
 	if err != nil {
 		return nil, err
 	}
-	sum := sha256.Sum256(text)
-	tag := `"` + strconv.FormatInt(version, 10) + "-" + hex.EncodeToString(sum[:6]) + `"`
+	tag := textTag(version, text)
 	return &tag, nil
+}
+
+// textTag is that of a view that is written already.
+func textTag(version int64, body []byte) string {
+	sum := sha256.Sum256(body)
+	return `"` + strconv.FormatInt(version, 10) + "-" + hex.EncodeToString(sum[:6]) + `"`
 }
 
 // versionOf reads the version out of If-Match. One strong tag is taken: a weak

@@ -43,10 +43,16 @@ func changeForecastToWire(c forecast.Change) oapi.NextChange {
 }
 
 func lifeToWire(l forecast.Life) oapi.RemainingLife {
-	return oapi.RemainingLife{
-		Regrinds: aheadToWire(l.Grinds), Campaigns: aheadToWire(l.Campaigns), TonnageT: aheadToWire(l.TonnageT), ScrapAt: datesToWire(l.Dates, l.Scrap),
+	w := oapi.RemainingLife{
+		Regrinds: aheadToWire(l.Grinds), Campaigns: aheadToWire(l.Campaigns), ScrapAt: datesToWire(l.Dates && !l.Beyond, l.Scrap), MoreThanFiveYears: optional(l.Beyond),
 		CampaignsPerMonth: optional(l.CampaignsPerMonth), DaysPerCycle: optional(l.DaysPerCycle), WearUmPerCycle: l.WearUM, StockUmPerCycle: l.StockUM, IncidentUmPerCycle: l.ExtraUM,
+		RhythmFrom: when(l.RhythmFrom), RhythmUntil: when(l.RhythmUntil), RhythmCycleCount: optional(int64(l.RhythmCycles)),
 	}
+	if l.TonnageT.Mean > 0 {
+		tonnes := aheadToWire(l.TonnageT)
+		w.TonnageT = &tonnes
+	}
+	return w
 }
 
 func aheadToWire(q forecast.Quantiles) oapi.ForecastQuantiles {

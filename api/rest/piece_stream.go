@@ -65,6 +65,7 @@ func (p *pieceImport) VisitImportPiecesResponse(w http.ResponseWriter) error {
 	ctx, stop := context.WithCancel(p.ctx)
 	p.ctx = ctx
 	go p.lines.read(ctx, stop)
+	go watchSender(ctx, stop)
 	ended := false
 	defer func() {
 		stop()

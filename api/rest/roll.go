@@ -27,26 +27,20 @@ func (s *Server) ListRolls(ctx context.Context, r oapi.ListRollsRequestObject) (
 
 // GetRoll shows a roll, now or as of a past moment.
 func (s *Server) GetRoll(ctx context.Context, r oapi.GetRollRequestObject) (oapi.GetRollResponseObject, error) {
-	var v record.RollView
+	var a *rollAnswer
 	var err error
 	if r.Params.AsOf != nil {
-		v, err = s.app.RollAsOf(ctx, r.Roll, *r.Params.AsOf)
-		v.Cautions = append(v.Cautions, "Tonnes, kilometres and wear are not told for a past moment: the totals here are empty.")
+		a, err = s.rollAsOf(ctx, r.Roll, *r.Params.AsOf)
 	} else {
-		v, err = s.app.Roll(ctx, r.Roll)
+		a, err = s.rollNow(ctx, r.Roll)
 	}
 	if err != nil {
 		return nil, err
 	}
-	body := rollToWire(v)
-	tag, err := viewTag(v.Version(), body)
-	if err != nil {
-		return nil, err
-	}
-	if notChanged(r.Params.IfNoneMatch, tag) {
+	if notChanged(r.Params.IfNoneMatch, &a.tag) {
 		return oapi.GetRoll304Response{}, nil
 	}
-	return oapi.GetRoll200JSONResponse{Body: body, Headers: oapi.GetRoll200ResponseHeaders{ETag: tag}}, nil
+	return a, nil
 }
 
 // ListMountings lists the stays of a roll in stands.

@@ -61,6 +61,7 @@ type Server struct {
 	metrics  *metrics
 	bounds   bounds
 	draining atomic.Bool
+	rolls    keptRolls
 	drained  chan struct{} // closed when draining begins
 	echo     *echo.Echo
 }

@@ -200,7 +200,7 @@ func ofProgrammes() []*mapping {
 		carried("programmeFromWire", programmeFromWire).word("Pieces.Demand", mill.WarmUp, mill.Demanding).notSet("Pieces.RolledAt", "Pieces.Source"), // not rolled yet
 		carried("campaignSummaryToWire", campaignSummaryToWire).notSet("Pieces"),
 		carried("campaignToWire", campaignToWire).notRead("Pieces.RolledAt", "Pieces.Source", "Pieces.Mill"),
-		carried("finishFromWire", finishFromWire).notSet("Campaign", "AskedBy"), // of the path and the caller
+		carried("finishFromWire", finishFromWire).notSet("Campaign"), // of the path
 		carried("finishToWire", finishToWire),
 		carried("planFromWire", planFromWire),
 		carried("planToWire", planToWire).notRead("Stops.Planned"), // shown by the name of the planned stop
@@ -210,7 +210,7 @@ func ofProgrammes() []*mapping {
 func ofReports() []*mapping {
 	rates := func(m port.MillRates) oapi.LearnedRate { return learnedRateToWire(m, m.Cells[0], true) }
 	return []*mapping{
-		carried("rollForecastToWire", rollForecastToWire).notRead("Change.Notes", "Life.Notes", "Delivery.Set"), // the notes are gathered
+		carried("rollForecastToWire", rollForecastToWire, func(f *plan.RollForecast) { f.Life.Beyond = false }).notSet("Remaining.MoreThanFiveYears").notRead("Change.Notes", "Life.Notes", "Delivery.Set"), // the notes are gathered
 		carried("learnedRateToWire", rates, func(m *port.MillRates) {
 			m.Cells, m.Rolls[0].Cell, m.Rolls[1].Cell = m.Cells[:1], m.Cells[0].Cell, m.Cells[0].Cell
 		}).

@@ -137,7 +137,7 @@ func (c *preparingConn) keep(query string, s preparable) error {
 		err = c.closeOldest()
 	}
 	c.uses++
-	c.kept[query] = &preparedStmt{s, c.uses}
+	c.kept[query] = &preparedStmt{preparable: s, used: c.uses}
 	return err
 }
 

@@ -60,6 +60,16 @@ func (r *reader) RollsByNumber(numbers []string) ([]port.RollRow, error) {
 	return all, nil
 }
 
+func (r *reader) RollNames() (names []port.RollName, err error) {
+	err = r.db.Model(&rollRow{}).Select("number", "mill", "role", "grade", "stage").Order("number").Find(&names).Error
+	return names, err
+}
+
+func (r *reader) RollCut() (cut port.RollCut, err error) {
+	err = r.db.Model(&rollRow{}).Select("count(*) AS count, count(CASE WHEN stage = ? THEN 1 END) AS scrapped", roll.StageScrapped).Scan(&cut).Error
+	return cut, err
+}
+
 // sorted is the names in order, each once.
 func sorted(names []string) []string {
 	return slices.Compact(slices.Sorted(slices.Values(names)))
@@ -74,8 +84,12 @@ func (r *reader) Rolls(f port.RollFilter, p port.Page) ([]port.RollRow, string, 
 			q = q.Where(part.column+" = ?", part.value)
 		}
 	}
-	if f.Held != nil {
-		q = q.Where("held = ?", *f.Held)
+	switch {
+	case f.Held == nil:
+	case *f.Held:
+		q = q.Where("held") // as the index has it
+	default:
+		q = q.Where("NOT held")
 	}
 	return list(q, order{list: "rolls", columns: []string{"number"}, numbers: "t"}, p,
 		func(row rollRow) []any { return []any{row.Number} }, rollRow.roll)

@@ -53,7 +53,9 @@ type Store struct {
 	machine func() time.Time // nil for time.Now
 	given   func() time.Time // nil for the clock of the database
 	health  health
-	news    news
+	// settings are those last read.
+	settings atomic.Pointer[port.Settings]
+	news     news
 }
 
 var _ port.Store = (*Store)(nil)
@@ -72,9 +74,19 @@ func (s *Store) Kind() string {
 // Read gives a consistent view: everything fn reads is of one moment.
 func (s *Store) Read(ctx context.Context, fn func(port.Reader) error) error {
 	err := s.read.WithContext(ctx).Transaction(func(tx *gorm.DB) error {
-		return fn(&reader{db: tx, dialect: s.dialect})
+		return fn(s.reader(tx))
 	}, s.snapshot)
 	return translate(err)
+}
+
+// Look runs fn without a transaction, which is two statements more: for what asks
+// one.
+func (s *Store) Look(ctx context.Context, fn func(port.Reader) error) error {
+	return translate(fn(s.reader(s.read.WithContext(ctx))))
+}
+
+func (s *Store) reader(db *gorm.DB) *reader {
+	return &reader{db: db, dialect: s.dialect, kept: &s.settings}
 }
 
 // Write runs fn in one transaction. On SQLite there is one writer at a time;
@@ -89,7 +101,7 @@ func (s *Store) Write(ctx context.Context, fn func(port.Writer) error) error {
 	for try := 1; ; try++ {
 		told := false
 		err := s.write.WithContext(ctx).Transaction(func(tx *gorm.DB) error {
-			w := &writer{reader: reader{db: tx, dialect: s.dialect}, store: s}
+			w := &writer{reader: reader{db: tx, dialect: s.dialect, kept: &s.settings, writes: true}, store: s}
 			if err := fn(w); err != nil {
 				return err
 			}
@@ -158,6 +170,13 @@ func (s *Store) Migrate(ctx context.Context) error {
 type reader struct {
 	db      *gorm.DB
 	dialect migrations.Dialect
+	kept    *atomic.Pointer[port.Settings] // nil keeps none
+	writes  bool                           // in a transaction that writes
+}
+
+// row sends a statement that gives one row past gorm, through its connection.
+func (r *reader) row(statement string, args ...any) *sql.Row {
+	return r.db.Statement.ConnPool.QueryRowContext(r.ctx(), statement, args...)
 }
 
 // Err implements port.Reader.

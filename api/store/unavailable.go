@@ -84,9 +84,9 @@ func whyFile(code int) string {
 	}
 	switch code & 0xff {
 	case codes.SQLITE_FULL:
-		return "the disk of the data file is full"
+		return "the disk of the data file is full: make room on it and try again"
 	case codes.SQLITE_READONLY:
-		return "the data file is read-only"
+		return "the data file is read-only: get the right to write it and its folder, or work on a copy elsewhere"
 	case codes.SQLITE_IOERR:
 		return "the disk of the data file cannot be read or written"
 	case codes.SQLITE_CANTOPEN, codes.SQLITE_PERM, codes.SQLITE_AUTH:

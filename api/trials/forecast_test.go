@@ -7,8 +7,8 @@ import (
 	"time"
 )
 
-// TestReadingRecordsNothing asks for a forecast again and again: nothing of the
-// database changes by it.
+// TestReadingRecordsNothing asks for a forecast and for a finish check again and
+// again: nothing of the database changes by it.
 func TestReadingRecordsNothing(t *testing.T) {
 	t.Parallel()
 	both(t, func(t *testing.T, database string) {
@@ -33,9 +33,13 @@ func TestReadingRecordsNothing(t *testing.T) {
 			}
 			return n
 		}
+		s.must("/v1/campaigns", `{"name":"C","mill":"hot","pieces":[{"id":"P1","mass_t":20,"width_mm":1250,"entry_thickness_mm":30,"passes":[{"stand":"F1","exit_thickness_mm":20}]}]}`)
 		before := count()
 		for range 3 {
 			if r := s.get("/v1/rolls/AT/forecast"); r.status != 200 {
+				t.Fatalf("%s", r)
+			}
+			if r := s.post("/v1/campaigns/C/finish-checks", `{}`); r.status != 200 {
 				t.Fatalf("%s", r)
 			}
 		}

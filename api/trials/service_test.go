@@ -50,7 +50,9 @@ func open(t testing.TB, o embedded.Options) *site {
 	if s.service, err = embedded.Open(context.Background(), o); err != nil {
 		t.Fatal(err)
 	}
-	server := httptest.NewServer(s.service.Handler())
+	server := httptest.NewUnstartedServer(s.service.Handler())
+	server.Config.ConnContext = rest.ConnContext
+	server.Start()
 	s.url = server.URL
 	s.close = sync.OnceFunc(func() {
 		server.CloseClientConnections()

@@ -3,8 +3,10 @@ package trials
 import (
 	"bufio"
 	"context"
+	"database/sql"
 	"fmt"
 	"io"
+	"net"
 	"net/http"
 	"strings"
 	"testing"
@@ -99,6 +101,63 @@ func TestSlowStream(t *testing.T) {
 			t.Errorf("it was cut after %s", took)
 		}
 	})
+}
+
+// TestGoneWhileStoring leaves while the first group waits to be stored and nothing
+// more is read: nothing of it is stored.
+func TestGoneWhileStoring(t *testing.T) {
+	both(t, func(t *testing.T, database string) {
+		s := open(t, plain(database))
+		s.mill()
+		at := time.Now().UTC().Add(-10 * time.Hour).Truncate(time.Second)
+		release := holdWriters(t, database)
+		conn, err := net.Dial("tcp", strings.TrimPrefix(s.url, "http://"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var lines strings.Builder
+		for i := range 1280 { // a group is being stored, another read ahead, and the rest unread
+			lines.WriteString(piece(fmt.Sprint("P", i), at.Add(time.Duration(i)*time.Second), 9000, "F1"))
+		}
+		if _, err := fmt.Fprintf(conn, "POST /v1/pieces HTTP/1.1\r\nHost: x\r\nContent-Type: application/x-ndjson\r\nContent-Length: %d\r\n\r\n%s", 2*lines.Len(), lines.String()); err != nil {
+			t.Fatal(err)
+		}
+		time.Sleep(300 * time.Millisecond)
+		conn.Close()
+		time.Sleep(300 * time.Millisecond)
+		release()
+		time.Sleep(300 * time.Millisecond)
+		if kept := s.read("/v1/works")["piece_count"]; kept != 0.0 {
+			t.Errorf("%v pieces were stored after their sender had left", kept)
+		}
+		s.must("/v1/pieces", piece("NEXT", at, 9000, "F1"))
+	})
+}
+
+// holdWriters keeps the service from storing pieces until it is released.
+func holdWriters(t *testing.T, database string) (release func()) {
+	t.Helper()
+	driver, dsn, hold := "sqlite", "file:"+database+"?_txlock=immediate&_pragma=busy_timeout(5000)", "SELECT 1"
+	if strings.HasPrefix(database, "postgres") {
+		driver, dsn, hold = "pgx", database, "LOCK TABLE pieces IN EXCLUSIVE MODE"
+	}
+	db, err := sql.Open(driver, dsn)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = db.Close() })
+	tx, err := db.Begin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := tx.Exec(hold); err != nil {
+		t.Fatal(err)
+	}
+	return func() {
+		if err := tx.Rollback(); err != nil {
+			t.Fatal(err)
+		}
+	}
 }
 
 // TestGoneSender leaves in the middle of a long stream: the work stops. A group

@@ -10,6 +10,9 @@ import (
 	"barrelbook/client/conn"
 )
 
+// Interrupted is the exit code of what was ended by a signal, as a shell gives it.
+const Interrupted = 130
+
 // The exit codes.
 const (
 	exitOK          = 0
@@ -21,7 +24,7 @@ const (
 	exitInvalid     = 6
 	exitUnavailable = 7
 	exitPartial     = 8
-	exitInterrupted = 130
+	exitInterrupted = Interrupted
 )
 
 // exitCodes is the table of the help topic.

@@ -17,7 +17,7 @@ func report(f *kit.Factory, err error) {
 		return
 	}
 	if errors.Is(err, context.Canceled) {
-		f.Term.Tell("Interrupted.")
+		interrupted(f, err)
 		return
 	}
 	var failure *kit.Failure
@@ -39,6 +39,20 @@ func report(f *kit.Factory, err error) {
 	}
 	for _, line := range advice(f, err, failure) {
 		f.Term.Tell("%s", line)
+	}
+}
+
+// interrupted says what was kept when a command was ended before its time.
+func interrupted(f *kit.Factory, err error) {
+	var half *kit.Interrupted
+	var cut *conn.CutOff
+	switch {
+	case errors.As(err, &half):
+		f.Term.Tell("Interrupted: %s", half.Kept)
+	case errors.As(err, &cut):
+		f.Term.Tell("Interrupted before the answer came: whether it was recorded is not known. Look before you send it again.")
+	default:
+		f.Term.Tell("Interrupted.")
 	}
 }
 

@@ -44,6 +44,7 @@ import (
 // Run runs one command line and gives its exit code. Whatever was opened is
 // closed again, and an error is told once.
 func Run(ctx context.Context, f *kit.Factory, args []string) int {
+	f.Term.Interrupted = ctx.Done()
 	root := NewRoot(f)
 	root.SetArgs(args)
 	cmd, err := root.ExecuteContextC(ctx)
@@ -54,11 +55,10 @@ func Run(ctx context.Context, f *kit.Factory, args []string) int {
 	if closed := f.Close(); err == nil {
 		err = closed
 	}
-	report(f, err)
-	if unwritten := f.Term.Close(); err == nil && unwritten != nil {
+	if unwritten := f.Term.Close(); unwritten != nil && (err == nil || errors.Is(err, unwritten)) {
 		err = fmt.Errorf("the answer could not be written: %w", unwritten)
-		report(f, err)
 	}
+	report(f, err)
 	return ExitCode(err)
 }
 
@@ -123,6 +123,7 @@ func globalFlags(f *kit.Factory, flags *pflag.FlagSet) {
 	given("units", config.Units, "read bare numbers and answer in these `UNITS`: metric, imperial-short or imperial-long")
 	given("time-zone", config.TimeZone, "read and show times in this `ZONE` (Europe/Vienna); that of the machine when left out")
 	given("timeout", config.Timeout, "wait no longer than this `TIME` for an answer (30s, 2m)")
+	flags.BoolFunc("plain-http", "send the token over plain http to another machine too", func(string) error { f.Given[config.PlainHTTP] = "yes"; return nil })
 	flags.StringVar(&f.ConfigFile, "config", "", "read the settings from this `FILE`")
 	flags.BoolVar(&f.JSON, "json", false, "print the service's own answer")
 	flags.BoolVar(&f.Debug, "debug", false, "log each request")

@@ -22,11 +22,16 @@ the file over the default. barrelbook settings list shows what holds and why.
   BARRELBOOK_TOKEN       the token for the daemon
   BARRELBOOK_TOKEN_FILE  a file that holds the token
   BARRELBOOK_UNITS       metric, imperial-short or imperial-long
+  BARRELBOOK_TIME_ZONE   the zone of times, like Europe/Vienna
+                         (default TZ, or that of the machine)
+  BARRELBOOK_PLAIN_HTTP  yes sends the token over plain http to another machine
+  BARRELBOOK_PAGER       what a long answer is read with (default PAGER, or less)
   BARRELBOOK_TIMEOUT     how long to wait for an answer (default 2m)
   BARRELBOOK_CONFIG      the settings file
                          (default $XDG_CONFIG_HOME/barrelbook/config,
                          or ~/.config/barrelbook/config)
   NO_COLOR               no colour when it is set
+  COLUMNS                the width of what is piped (default 80)
 
 The settings file has a line "key = value" for each setting:
 
@@ -49,11 +54,20 @@ imperial systems: imperial-short and imperial-long.
 
 Every table names its units in its headings. --json is always in the units of
 the contract (mm, µm, kN, MPa, t, km), which its field names carry.`),
-		topic("times", "How times are typed and shown", `Times are shown in UTC with a Z: 2026-03-04 14:05Z. They are typed with their
-zone, because a clock on a wall and UTC differ by hours:
+		topic("times", "How times are typed and shown", `Times are those of the clock on the wall. They are shown with the name of their
+zone, once in a heading where it is one for all: 2026-03-04 15:05 CET. The zone is
+that of the machine or of TZ, or the one given with --time-zone. They are typed as
+people say them:
 
-  --at 2026-03-04T14:05Z
-  --at 2026-03-04T15:05+01:00
-  --at 2026-03-04          midnight UTC`),
+  --at 14:00                       the last 14:00 that has been
+  --at "yesterday 14:00"
+  --at "2026-03-04 15:05"
+  --at 2026-03-04                  its first minute
+  --at 2026-03-04T15:05+01:00      with a zone of its own
+  --at 2026-03-04T14:05Z           in UTC
+
+On the night when the clocks go back an hour comes twice: there a time of that
+hour needs its zone. One that the clocks jump over is refused. The books, --json
+and --csv are in UTC whatever the zone.`),
 	}
 }

@@ -23,6 +23,7 @@ const (
 	Token     = "token"
 	Units     = "units"
 	TimeZone  = "time_zone"
+	PlainHTTP = "plain_http"
 	Timeout   = "timeout"
 )
 
@@ -73,6 +74,7 @@ func table(src Sources) []Setting {
 		{Key: TokenFile, Env: "BARRELBOOK_TOKEN_FILE"},
 		{Key: Units, Env: "BARRELBOOK_UNITS", Value: "metric"},
 		{Key: TimeZone, Env: "BARRELBOOK_TIME_ZONE"},
+		{Key: PlainHTTP, Env: "BARRELBOOK_PLAIN_HTTP", Value: "no"},
 		{Key: Timeout, Env: "BARRELBOOK_TIMEOUT", Value: "2m"},
 	}
 }

@@ -2,8 +2,10 @@ package config
 
 import (
 	"fmt"
+	"net"
 	"net/url"
 	"os"
+	"runtime"
 	"strings"
 )
 
@@ -36,6 +38,26 @@ func (s Settings) Place() (Place, error) {
 	return Place{Server: server.Value, Origin: server.Origin}, nil
 }
 
+// MayCarry is nil where a token may go to a server: over TLS, to this machine, or
+// where plain http was asked for by name. Others on the way can read plain http.
+func (s Settings) MayCarry(server string) error {
+	u, err := url.Parse(server)
+	if err != nil || u.Scheme == "https" {
+		return err
+	}
+	if ip := net.ParseIP(u.Hostname()); u.Hostname() == "localhost" || ip != nil && ip.IsLoopback() {
+		return nil
+	}
+	row := s.Get(PlainHTTP)
+	switch row.Value {
+	case "yes":
+		return nil
+	case "no":
+		return fmt.Errorf("the token would go to %s over plain http, where others can read it: use an https address, or allow it with --plain-http", u.Host)
+	}
+	return fmt.Errorf("%s %q (from the %s) is neither yes nor no", row.Key, row.Value, row.Origin)
+}
+
 // Secret is the token, or empty. The nearer of token and token file wins; the
 // token wins where both are equally near.
 func (s Settings) Secret() (string, error) {
@@ -52,4 +74,13 @@ func (s Settings) Secret() (string, error) {
 		return "", fmt.Errorf("token file %s must hold one token and nothing else", file.Value)
 	}
 	return secret, nil
+}
+
+// OpenTokenFile is the token file where others on this machine can read it too.
+func (s Settings) OpenTokenFile() string {
+	file := s.Get(TokenFile).Value
+	if info, err := os.Stat(file); err == nil && runtime.GOOS != "windows" && info.Mode().Perm()&0o077 != 0 {
+		return file
+	}
+	return ""
 }

@@ -40,6 +40,25 @@ func Streaming(ctx context.Context) context.Context {
 	return context.WithValue(ctx, streaming{}, true)
 }
 
+// CutOff is a recording that was given up before its answer came: whether it was
+// kept is not known.
+type CutOff struct{ Err error }
+
+func (e *CutOff) Error() string { return "whether it was recorded is not known: " + e.Err.Error() }
+func (e *CutOff) Unwrap() error { return e.Err }
+
+// records says whether a request may leave something behind. What only computes is
+// POST because its input does not fit a URL.
+func records(req *http.Request) bool {
+	switch path := req.URL.Path; {
+	case req.Method == http.MethodGet, req.Method == http.MethodHead, req.URL.Query().Get("dry_run") == "true":
+		return false
+	default:
+		return !strings.Contains(path, "/v1/calculations/") && !strings.HasSuffix(path, "/v1/change-plans") &&
+			!strings.HasSuffix(path, "/finish-checks") && !strings.HasSuffix(path, "/regrind-advice")
+	}
+}
+
 // repeatable is true for calls that have the same effect when made twice:
 // readings, recordings that carry a key, and computations, which the contract
 // makes POST only because their input does not fit a URL.
@@ -47,15 +66,7 @@ func repeatable(req *http.Request) bool {
 	if req.Context().Value(streaming{}) != nil || (req.Body != nil && req.Body != http.NoBody && req.GetBody == nil) {
 		return false
 	}
-	switch req.Method {
-	case http.MethodGet, http.MethodHead:
-		return true
-	case http.MethodPost:
-		path := req.URL.Path
-		return req.Header.Get("Idempotency-Key") != "" || strings.Contains(path, "/v1/calculations/") ||
-			strings.HasSuffix(path, "/v1/change-plans") || strings.HasSuffix(path, "/finish-checks") || strings.HasSuffix(path, "/regrind-advice")
-	}
-	return false
+	return !records(req) || req.Method == http.MethodPost && req.Header.Get("Idempotency-Key") != ""
 }
 
 func (r *retrier) Do(req *http.Request) (*http.Response, error) {
@@ -107,6 +118,9 @@ func (r *retrier) once(req *http.Request) (*http.Response, error) {
 	if err != nil {
 		cancel()
 		if cause := req.Context().Err(); cause != nil {
+			if records(req) {
+				cause = &CutOff{cause}
+			}
 			return nil, cause
 		}
 		return nil, &Unreachable{Err: err}

@@ -1613,10 +1613,12 @@ type ChangePlanInput struct {
 	Campaign Name `json:"campaign"`
 
 	// Confidence That no limit is passed between changes, stand by stand
-	Confidence   *float64 `json:"confidence,omitempty"`
-	Explain      *bool    `json:"explain,omitempty"`
-	GrinderCount *int64   `json:"grinder_count,omitempty"`
-	Stands       *[]Name  `json:"stands,omitempty"`
+	Confidence *float64 `json:"confidence,omitempty"`
+	Explain    *bool    `json:"explain,omitempty"`
+
+	// GrinderCount Grinders the work rolls can go on. Defaults to what the practice says
+	GrinderCount *int64  `json:"grinder_count,omitempty"`
+	Stands       *[]Name `json:"stands,omitempty"`
 }
 
 // ChangedField defines model for ChangedField.
@@ -2834,10 +2836,13 @@ type PastForecast struct {
 
 // PastStayInput defines model for PastStayInput.
 type PastStayInput struct {
-	MountedAt time.Time     `json:"mounted_at"`
-	Position  Position      `json:"position"`
-	Regrind   *RegrindInput `json:"regrind,omitempty"`
-	Roll      Name          `json:"roll"`
+	MountedAt time.Time `json:"mounted_at"`
+
+	// PieceCount Pieces rolled, from which fire cracks are reckoned where the practice gives a depth for each
+	PieceCount *int64        `json:"piece_count,omitempty"`
+	Position   Position      `json:"position"`
+	Regrind    *RegrindInput `json:"regrind,omitempty"`
+	Roll       Name          `json:"roll"`
 
 	// RolledKm Rolled at the stand's exit. Without it the stay teaches no wear rate
 	RolledKm *float64 `json:"rolled_km,omitempty"`
@@ -3187,6 +3192,9 @@ type PracticeValues struct {
 
 	// GrindMin Minutes to grind one roll. Defaults to 90, backup 480
 	GrindMin *float64 `json:"grind_min,omitempty"`
+
+	// Grinders Grinders that work rolls can go on. Defaults to 1
+	Grinders *float64 `json:"grinders,omitempty"`
 
 	// GrooveWearUmPerKt Wear of a groove, µm on diameter per 1000 t through it. Defaults to 0: none is computed
 	GrooveWearUmPerKt *float64 `json:"groove_wear_um_per_kt,omitempty"`
@@ -3758,18 +3766,26 @@ type RemainingLife struct {
 	Campaigns         ForecastQuantiles `json:"campaigns"`
 	CampaignsPerMonth *float64          `json:"campaigns_per_month,omitempty"`
 
-	// DaysPerCycle From grind to grind
+	// DaysPerCycle From grind to grind, as it is now
 	DaysPerCycle *float64 `json:"days_per_cycle,omitempty"`
 
 	// IncidentUmPerCycle What incidents add on average
-	IncidentUmPerCycle float64           `json:"incident_um_per_cycle"`
-	Regrinds           ForecastQuantiles `json:"regrinds"`
-	ScrapAt            *ForecastDates    `json:"scrap_at,omitempty"`
+	IncidentUmPerCycle float64 `json:"incident_um_per_cycle"`
+
+	// MoreThanFiveYears Even P10 of the scrap date is further ahead than a rhythm can tell: no date is given
+	MoreThanFiveYears *bool             `json:"more_than_five_years,omitempty"`
+	Regrinds          ForecastQuantiles `json:"regrinds"`
+	RhythmCycleCount  *int64            `json:"rhythm_cycle_count,omitempty"`
+
+	// RhythmFrom The rhythm is that of the cycles of rolls like it that ended from then
+	RhythmFrom  *time.Time     `json:"rhythm_from,omitempty"`
+	RhythmUntil *time.Time     `json:"rhythm_until,omitempty"`
+	ScrapAt     *ForecastDates `json:"scrap_at,omitempty"`
 
 	// StockUmPerCycle Ground off on top of the wear
-	StockUmPerCycle float64           `json:"stock_um_per_cycle"`
-	TonnageT        ForecastQuantiles `json:"tonnage_t"`
-	WearUmPerCycle  float64           `json:"wear_um_per_cycle"`
+	StockUmPerCycle float64            `json:"stock_um_per_cycle"`
+	TonnageT        *ForecastQuantiles `json:"tonnage_t,omitempty"`
+	WearUmPerCycle  float64            `json:"wear_um_per_cycle"`
 }
 
 // Remedy defines model for Remedy.

@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"os/exec"
+	"os/signal"
 	"strings"
 )
 
@@ -71,6 +72,7 @@ func (s *Streams) paged(held screen) bool {
 	pager.Stdin, pager.Stdout, pager.Stderr = bytes.NewReader(held.held.Bytes()), os.Stdout, os.Stderr
 	// less alone would show the codes of colours as text and stay on a short page.
 	pager.Env = append(os.Environ(), "LESS="+orDefault(s.env("LESS"), "FRX"), "LESSCHARSET="+orDefault(s.env("LESSCHARSET"), "utf-8"))
+	signal.Ignore(os.Interrupt) // that is the pager's, which stays
 	var exit *exec.ExitError
 	if err := pager.Run(); errors.As(err, &exit) {
 		return exit.ExitCode() != 126 && exit.ExitCode() != 127 // the shell found none

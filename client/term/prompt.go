@@ -2,8 +2,10 @@ package term
 
 import (
 	"bufio"
+	"context"
 	"errors"
 	"fmt"
+	"io"
 	"strings"
 )
 
@@ -15,23 +17,47 @@ func (s *Streams) CanAsk() bool { return s.inTTY && s.errTTY && !s.NoInput }
 
 // Confirm asks a question that is answered by yes or no; anything but yes is
 // no. Without a person at the terminal it is ErrNobodyToAsk, so that a script
-// never hangs on a question.
+// never hangs on a question; interrupted it is context.Canceled.
 func (s *Streams) Confirm(question string) (bool, error) {
+	answer, err := s.Ask(question + " [y/N]")
+	if errors.Is(err, io.EOF) {
+		return false, nil
+	}
+	switch strings.ToLower(answer) {
+	case "y", "yes":
+		return true, err
+	}
+	return false, err
+}
+
+// Ask asks a question and gives the line that was typed, without the space around
+// it; io.EOF where the input ended instead. It refuses as Confirm does.
+func (s *Streams) Ask(question string) (string, error) {
 	if !s.CanAsk() {
-		return false, ErrNobodyToAsk
+		return "", ErrNobodyToAsk
 	}
 	s.Flush()
-	fmt.Fprintf(s.Err, "%s [y/N] ", wrapAll(s.Local(question), s.Width()-len(" [y/N] ")))
+	fmt.Fprint(s.Err, wrapAll(s.Local(question), s.Width()-10)+" ")
 	if s.typed == nil { // kept, as it may have read on to the next answer
 		s.typed = bufio.NewReader(s.In)
 	}
-	line, err := s.typed.ReadString('\n')
-	if err != nil && line == "" {
-		return false, nil
+	type line struct {
+		text string
+		err  error
 	}
-	switch strings.ToLower(strings.TrimSpace(line)) {
-	case "y", "yes":
-		return true, nil
+	read := make(chan line, 1)
+	go func() {
+		text, err := s.typed.ReadString('\n')
+		read <- line{text, err}
+	}()
+	select {
+	case <-s.Interrupted:
+		fmt.Fprintln(s.Err)
+		return "", context.Canceled
+	case l := <-read:
+		if l.err != nil && l.text == "" {
+			return "", l.err
+		}
+		return strings.TrimSpace(l.text), nil
 	}
-	return false, nil
 }

@@ -29,6 +29,8 @@ type Streams struct {
 	NoInput bool
 	// Wide lets lines be as long as they come. Defaults to false.
 	Wide bool
+	// Interrupted ends a question that waits. Defaults to never.
+	Interrupted <-chan struct{}
 	// Zone is that of the clock on the wall. Defaults to UTC.
 	Zone *time.Location
 

@@ -20,7 +20,7 @@ func BenchmarkFleet(b *testing.B) {
 	habits := forecast.LearnHabits(w.known(day), forecast.Defaults{NormalStockUM: 400})
 	in := func(i int) forecast.LifeInput {
 		return forecast.LifeInput{Stock: quantity.Micrometre(1000 + 30*i), Rate: forecast.Rate{MeanUMPerKM: 3 + float64(i%7)/10, SDUMPerKM: 0.15},
-			Habit: habits.Of(simGrades[i%2], simStands[i%3], mill.Work), OwnDays: []float64{8, 9, 10}, LastGrind: day, Now: day}
+			Habit: habits.Of(simGrades[i%2], simStands[i%3], mill.Work), Own: w.cycles[:3], LastGrind: day, Now: day}
 	}
 	b.Run("2000 rolls", func(b *testing.B) {
 		for b.Loop() {

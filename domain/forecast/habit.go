@@ -2,7 +2,9 @@ package forecast
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 	"sort"
 
 	"barrelbook/domain/duty"
@@ -42,13 +44,14 @@ type Habit struct {
 	TonnageT   Estimate
 	RolledKM   Estimate
 	ExposureKM Estimate
-	Days       Estimate
-	// DaysBetween is the spread of the mean length of a cycle from roll to roll.
-	DaysBetween float64
+	// Removal is what a normal cycle takes altogether, Rhythm how long one takes now.
+	Removal Removal
+	Rhythm  Rhythm
 	// TonnagePerDay is the rhythm of a roll while it is in the stand.
 	TonnagePerDay Estimate
-	// CampaignT is the tonnes of past single campaigns, sorted.
-	CampaignT []float64
+	// CampaignT and CampaignKM are the tonnes and the kilometres of the last single
+	// campaigns, sorted.
+	CampaignT, CampaignKM []float64
 }
 
 // Campaign is what a usual campaign of the sort does to a roll at its wear rate,
@@ -189,6 +192,7 @@ func (h Habits) unknown() Habit {
 		Source:  "defaults, as there are fewer than 8 regrinds to learn from",
 		WearUM:  Estimate{Mean: half, SD: 0.3 * half, SE: 0.3 * half},
 		StockUM: Estimate{Mean: half, SD: 0.3 * half, SE: 0.3 * half},
+		Removal: Removal{UM: Estimate{Mean: 2 * half, SD: 0.45 * half, SE: 0.45 * half}},
 		Incident: life.Incident{Probability: priorIncident, MinimumMM: h.defaults.NormalStockUM / 1000,
 			MeanExcessMM: 2 * h.defaults.NormalStockUM / 1000},
 		ExtraSE:   priorIncident * 2 * h.defaults.NormalStockUM / 1000,
@@ -199,34 +203,67 @@ func (h Habits) unknown() Habit {
 func learn(k key, cycles []*Run, wider Habit) Habit {
 	sort.SliceStable(cycles, func(i, j int) bool { return cycles[i].At.Before(cycles[j].At) })
 	h := Habit{Source: fmt.Sprintf("%d grinds of %s", len(cycles), k.words()), Grinds: len(cycles)}
-	var wear, stock, extra, tonnes, km, exposure, days, pace []float64
+	var wear, stock, extra, tonnes, km, exposure []float64
+	var pace []ratio
+	var normal []*Run
 	for _, c := range cycles {
-		days = append(days, c.days())
 		tonnes, km, exposure = append(tonnes, c.TonnageT), append(km, c.RolledKM), append(exposure, c.ExposureKM)
 		h.Campaigns += float64(c.Campaigns) / float64(len(cycles))
 		if in := c.inStand(); in > 0 && c.TonnageT > 0 {
-			pace = append(pace, c.TonnageT/in)
+			pace = append(pace, ratio{c.TonnageT, in})
 		}
 		if c.Campaigns > 0 && c.TonnageT > 0 {
 			h.CampaignT = append(h.CampaignT, c.TonnageT/float64(c.Campaigns))
+			h.CampaignKM = append(h.CampaignKM, c.RolledKM/float64(c.Campaigns))
 		}
 		if c.Normal {
+			normal = append(normal, c)
 			wear, stock = append(wear, c.WearUM), append(stock, c.StockUM)
 		} else {
 			extra = append(extra, c.WearUM+c.StockUM)
 		}
 	}
-	sort.Float64s(h.CampaignT)
+	h.CampaignT, h.CampaignKM = lately(h.CampaignT), lately(h.CampaignKM)
 	h.WearUM, h.StockUM = estimate(wear), estimate(stock)
+	h.Removal = removalOf(normal)
 	if len(stock) < enough { // nothing but incidents
-		h.WearUM, h.StockUM = wider.WearUM, wider.StockUM
+		h.WearUM, h.StockUM, h.Removal = wider.WearUM, wider.StockUM, wider.Removal
 	}
 	h.TonnageT, h.RolledKM, h.ExposureKM = estimate(tonnes), estimate(km), estimate(exposure)
-	h.Days, h.TonnagePerDay = estimate(days), estimate(pace)
-	h.DaysBetween = between(cycles, h.Days.SD)
+	h.TonnagePerDay = pooled(pace[max(0, len(pace)-recentCampaigns):])
+	h.Rhythm = rhythmOf(cycles)
 	h.Incidents = len(extra)
 	h.incidents(extra, wider)
 	return h
+}
+
+// ratio is what was rolled in so many days.
+type ratio struct{ tonnes, days float64 }
+
+// pooled is the pace of all together, as the mean of the single ones is too high,
+// with the spread of the single ones about it.
+func pooled(v []ratio) Estimate {
+	var single []float64
+	tonnes, days := 0.0, 0.0
+	for _, r := range v {
+		single = append(single, r.tonnes/r.days)
+		tonnes, days = tonnes+r.tonnes, days+r.days
+	}
+	e := estimate(single)
+	if days > 0 {
+		e.Mean = tonnes / days
+	}
+	return e
+}
+
+// recentCampaigns are as many past ones as tell how long a campaign is now.
+const recentCampaigns = 80
+
+// lately is the last of them, sorted.
+func lately(v []float64) []float64 {
+	v = v[max(0, len(v)-recentCampaigns):]
+	slices.Sort(v)
+	return v
 }
 
 // incidents fits the shifted exponential to what incidents took beyond a normal
@@ -278,21 +315,21 @@ func estimate(v []float64) Estimate {
 	return e
 }
 
-// between estimates the spread of the rolls' own mean cycle, τ² = var(means) −
-// sd²·mean(1/n), at least 0, by the method of moments. Rolls of one cycle say
-// nothing of it.
+// between estimates the spread of the rolls' own mean cycle.
 func between(cycles []*Run, sd float64) float64 {
 	byRoll := map[string][]float64{}
-	var order []string
 	for _, c := range cycles {
-		if byRoll[c.Roll] == nil {
-			order = append(order, c.Roll)
-		}
 		byRoll[c.Roll] = append(byRoll[c.Roll], c.days())
 	}
+	return spreadOfMeans(byRoll, sd)
+}
+
+// spreadOfMeans is τ² = var(means) − sd²·mean(1/n), at least 0, by the method of
+// moments. Rolls of one cycle say nothing of it.
+func spreadOfMeans(byRoll map[string][]float64, sd float64) float64 {
 	var means []float64
 	noise := 0.0
-	for _, r := range order {
+	for _, r := range slices.Sorted(maps.Keys(byRoll)) {
 		if n := len(byRoll[r]); n > 1 {
 			means = append(means, estimate(byRoll[r]).Mean)
 			noise += sd * sd / float64(n)

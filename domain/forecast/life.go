@@ -19,11 +19,16 @@ type LifeInput struct {
 	Stock quantity.Micrometre // above the tightest limit
 	Rate  Rate
 	Habit Habit
-	// OwnDays are the lengths of the roll's own past cycles, newest last.
-	OwnDays []float64
-	// LastGrind is when its present cycle began, Now the day of the forecast.
-	LastGrind, Now  time.Time
-	LossProbability float64
+	// Own are the roll's own past cycles, newest last.
+	Own []Run
+	// Phase is where the roll is in its present cycle, PhaseSince since when,
+	// LastGrind when the cycle began and Now the day of the forecast.
+	Phase                      Phase
+	PhaseSince, LastGrind, Now time.Time
+	LossProbability            float64
+	// Fleet is the rolls it takes turns with, itself included; nil where they are
+	// not known.
+	Fleet Fleet
 }
 
 // Life is what is left of a roll.
@@ -32,8 +37,15 @@ type Life struct {
 	Campaigns Quantiles
 	TonnageT  Quantiles
 	// Dates is false where no rhythm is known.
-	Dates                    bool
-	Scrap                    Dates
+	Dates bool
+	Scrap Dates
+	// Beyond is true where even P10 is more than five years ahead: further than any
+	// rhythm tells. Scrap is then to be compared with, not to be shown.
+	Beyond bool
+	// The rhythm is that of so many cycles that ended between these moments; zero
+	// where it is the roll's own.
+	RhythmFrom, RhythmUntil  time.Time
+	RhythmCycles             int
 	CampaignsPerMonth        float64
 	DaysPerCycle             float64
 	WearUM, StockUM, ExtraUM float64 // means of one cycle, for the reader
@@ -46,51 +58,71 @@ type Dates struct{ P5, P10, P50, P90, P95 time.Time }
 // Remaining forecasts the rest of a roll's life.
 //
 // The number of grinds is exact for the means given (package life): each takes
-// wear, stock and, with probability p, an incident. The means themselves are
-// known within limits only. All of that is one factor g on the removal of every
-// cycle, lognormal with the combined standard error, and a number of grinds n
-// becomes n/g, rounded, to at least 1:
+// what a normal cycle takes altogether and, with probability p, an incident. The
+// means themselves are known within limits only. All of that is one factor g on
+// the removal of every cycle, lognormal with the combined standard error, and a
+// number of grinds n becomes n/g, rounded, to at least 1:
 //
-//	cv²(g) = (SD(κ)²·x̄² + κ²·SE(x̄)² + SE(stock)² + SE(incidents)²) / mean²
+//	cv²(g) = (SE(removal)² + SE(incidents)²) / mean²
 //
-// (x̄ the exposure of a cycle; scaling n instead of the stock neglects that the
-// spread of n grows with its root, which is of second order.) Dates are sums of
-// cycles from the last grind on, given that the present cycle has not ended; the
-// roll's own rhythm is drawn towards that of its sort as far as rolls are alike.
+// (Scaling n instead of the stock neglects that the spread of n grows with its
+// root, which is of second order.) Where no grinds of the sort are known the wear
+// is the rate on the exposure of a cycle, as far as there is one.
+//
+// Dates are what is left of the present cycle, from where the roll is in it, and
+// n−1 cycles in the rhythm of now; how far that rhythm has moved in the past over
+// as long a time is a doubt that all cycles share.
 //
 // A stock below 0 is refused: the roll is past its limit. Coverage of P10 … P90
-// is held to 0.75 … 0.85 on simulated works in life_test.go. ask ends it early, with
-// its error.
+// is held to simulated works in life_test.go and dates_test.go. ask ends it early,
+// with its error.
 func Remaining(in LifeInput, ask stop.Check) (Life, error) {
 	if in.Stock < 0 {
 		return Life{}, refusal.One("stock_mm", in.Stock.String(), "is below 0: the roll is below its scrap limit", "scrap it, or enter the limit that holds for it")
 	}
 	h := in.Habit
-	out := Life{StockUM: h.StockUM.Mean, WearUM: h.WearUM.Mean}
-	wearCV, wearSE := h.WearUM.cv(), h.WearUM.SE
-	if x := h.ExposureKM; x.Mean > 0 && in.Rate.MeanUMPerKM > 0 {
-		out.WearUM = in.Rate.MeanUMPerKM * x.Mean
-		wearCV = x.cv()
-		wearSE = math.Hypot(in.Rate.SDUMPerKM*x.Mean, in.Rate.MeanUMPerKM*x.SE)
-	} else {
-		out.Notes = append(out.Notes, "the wear per cycle is the mean measured: no exposure is known to put a rate to")
-	}
-	out.WearUM, out.StockUM = math.Max(0, out.WearUM), math.Max(0, out.StockUM)
+	out := Life{StockUM: math.Max(0, h.StockUM.Mean), WearUM: math.Max(0, h.WearUM.Mean)}
+	took := in.removal(&out)
 	out.ExtraUM = h.Incident.Probability * (h.Incident.MinimumMM + h.Incident.MeanExcessMM) * 1000
 	sure, err := life.Remaining(life.Input{
-		StockMM: in.Stock.MM(), Wear: life.Spread{Mean: out.WearUM / 1000, CV: wearCV},
-		Allowance: life.Spread{Mean: out.StockUM / 1000, CV: h.StockUM.cv()}, Incident: h.Incident, LossProbability: in.LossProbability,
+		StockMM: in.Stock.MM(), Wear: life.Spread{Mean: took.Mean / 1000, CV: took.cv()}, Incident: h.Incident, LossProbability: in.LossProbability,
 	}, ask)
 	if err != nil {
 		return Life{}, err
 	}
-	cv := math.Sqrt(wearSE*wearSE+h.StockUM.SE*h.StockUM.SE+h.ExtraSE*h.ExtraSE*1e6) / (out.WearUM + out.StockUM + out.ExtraUM)
+	cv := math.Hypot(took.SE, h.ExtraSE*1000) / (took.Mean + out.ExtraUM)
 	points := stretched(sure.Chances, math.Min(cv, 1))
 	out.Grinds = discrete(points)
 	out.Campaigns = times(out.Grinds, math.Max(h.Campaigns, 0))
-	out.TonnageT, _ = sums(points, h.TonnageT, 0)
+	if h.TonnageT.Mean > 0 {
+		out.TonnageT, _ = sums(points, h.TonnageT, 0)
+	} else {
+		out.Notes = append(out.Notes, "no tonnage: of no past cycle are the tonnes known")
+	}
 	out.dates(in, points)
 	return out, nil
+}
+
+// removal is what a normal cycle takes off this roll, and splits it into wear and
+// stock for the reader.
+func (in LifeInput) removal(out *Life) Estimate {
+	h := in.Habit
+	if x := h.ExposureKM; x.Mean > 0 && in.Rate.MeanUMPerKM > 0 {
+		out.WearUM = in.Rate.MeanUMPerKM * x.Mean
+	} else {
+		out.Notes = append(out.Notes, "the wear per cycle is the mean measured: no exposure is known to put a rate to")
+	}
+	if h.Removal.UM.Count >= enough {
+		took := h.Removal.of(in.Own)
+		out.WearUM = math.Min(out.WearUM, took.Mean)
+		out.StockUM = took.Mean - out.WearUM
+		return took
+	}
+	took := Estimate{Mean: out.WearUM + out.StockUM, SD: math.Hypot(h.WearUM.SD, h.StockUM.SD), SE: math.Hypot(h.WearUM.SE, h.StockUM.SE)}
+	if x := h.ExposureKM; x.Mean > 0 {
+		took.SE = math.Hypot(h.StockUM.SE, math.Hypot(in.Rate.SDUMPerKM*x.Mean, in.Rate.MeanUMPerKM*x.SE))
+	}
+	return took
 }
 
 // stretched turns P(n) into that of round(n/g) over the factor g.
@@ -118,41 +150,66 @@ func (l *Life) dates(in LifeInput, points []point) {
 		return
 	}
 	l.Dates, l.DaysPerCycle = true, rhythm.Mean
-	l.CampaignsPerMonth = in.Habit.Campaigns * daysPerMonth / rhythm.Mean
-	passed := in.Now.Sub(in.LastGrind).Hours() / 24
-	q, ok := sums(points, rhythm, passed)
-	from := in.LastGrind
-	if !ok {
-		from = in.Now
-		l.Notes = append(l.Notes, "the roll has lain longer than its cycles take; dates count from now")
+	if r := &in.Habit.Rhythm; r.Days.Count > 0 {
+		l.RhythmFrom, l.RhythmUntil, l.RhythmCycles = r.From, r.Until, r.Days.Count
 	}
+	l.CampaignsPerMonth = in.Habit.Campaigns * daysPerMonth / rhythm.Mean
+	rest, variance, known := in.Habit.Rhythm.rest(in.Phase, dayCount(in.PhaseSince, in.Now))
+	if !known {
+		rest, variance = in.restOfCycle(rhythm)
+	}
+	q := spans(points, rhythm, rest, variance, &in.Habit.Rhythm)
 	at := func(days float64) time.Time {
-		return from.Add(time.Duration(math.Min(days, 36500) * 24 * float64(time.Hour))).Truncate(time.Second)
+		return in.Now.Add(time.Duration(math.Min(days, 36500) * 24 * float64(time.Hour))).Truncate(time.Second)
 	}
 	l.Scrap = Dates{at(q.P5), at(q.P10), at(q.P50), at(q.P90), at(q.P95)}
+	if l.Beyond = q.P10 > Reach.Hours()/24; l.Beyond {
+		l.Notes = append(l.Notes, "its stock lasts more than five years in the rhythm of now: no date is given")
+	}
 }
+
+// restOfCycle is what is left of the present cycle by its length alone.
+func (in LifeInput) restOfCycle(rhythm Estimate) (mean, variance float64) {
+	passed := dayCount(in.LastGrind, in.Now)
+	few := math.Max(rhythm.SD, 0.1*rhythm.Mean)
+	mean = math.Max(rhythm.Mean-passed, few)
+	return mean, few * few
+}
+
+// Reach is how far ahead a date is said.
+const Reach = 5 * 8766 * time.Hour
 
 const daysPerMonth = 365.25 / 12
 
-// rhythm is the days of a cycle: the roll's own last ten, drawn towards its
-// sort's.
+// rhythm is the days of a cycle: the roll's own of the time that the rhythm of its
+// sort is read from, drawn towards it.
 func (in LifeInput) rhythm() (Estimate, bool) {
-	own := in.OwnDays
-	if len(own) > 10 {
-		own = own[len(own)-10:]
+	r := &in.Habit.Rhythm
+	var own []float64
+	for i := len(in.Own) - 1; i >= 0 && len(own) < 10; i-- {
+		if c := &in.Own[i]; !c.First && (r.Days.Count == 0 || !c.At.Before(r.From)) {
+			own = append(own, c.days())
+		}
 	}
-	sort, mine := in.Habit.Days, estimate(own)
-	switch {
-	case sort.Mean <= 0 && mine.Mean <= 0:
-		return Estimate{}, false
-	case sort.Mean <= 0:
-		return Estimate{Mean: mine.Mean, SD: math.Max(mine.SD, 0.3*mine.Mean), SE: 0.3 * mine.Mean / math.Sqrt(float64(mine.Count))}, true
+	switch mine := estimate(own); {
+	case r.Days.Mean > 0:
+		e := shrunk(r.Days, r.Between, own)
+		turns := in.turns()
+		return Estimate{e.Mean * turns, e.SD * turns, e.SE * turns, e.Count}, true
+	case mine.Mean > 0:
+		return Estimate{Mean: mine.Mean, SD: math.Max(mine.SD, 0.3*mine.Mean), SE: 0.3 * mine.Mean / math.Sqrt(float64(mine.Count)), Count: mine.Count}, true
 	}
-	e := Estimate{Mean: sort.Mean, SD: sort.SD, SE: sort.SE, Count: len(own)}
-	if n, tau := float64(len(own)), in.Habit.DaysBetween; n > 0 && tau > 0 && sort.SD > 0 {
-		precision := n/(sort.SD*sort.SD) + 1/(tau*tau)
-		e.Mean = (n*mine.Mean/(sort.SD*sort.SD) + sort.Mean/(tau*tau)) / precision
-		e.SE = 1 / math.Sqrt(precision)
+	return Estimate{}, false
+}
+
+// turns is how many rolls take turns now over how many did while the rhythm was
+// read: with the same work a roll's turn comes round so much later.
+func (in LifeInput) turns() float64 {
+	r := &in.Habit.Rhythm
+	then := in.Fleet.Mean(r.From.Add(-time.Duration(r.Days.Mean*24*float64(time.Hour))), r.Until)
+	now := in.Fleet.Mean(in.Now.Add(-time.Hour), in.Now)
+	if then <= 0 || now <= 0 {
+		return 1
 	}
-	return e, true
+	return min(max(now/then, 0.5), 2)
 }

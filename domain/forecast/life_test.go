@@ -59,7 +59,7 @@ func TestRemainingFallsBackAndSaysSo(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if f.Dates || len(f.Notes) != 2 || f.Grinds.P10 > f.Grinds.P50 || f.Grinds.P50 < 60 || f.Grinds.P50 > 100 {
+	if f.Dates || len(f.Notes) != 3 || f.Grinds.P10 > f.Grinds.P50 || f.Grinds.P50 < 60 || f.Grinds.P50 > 100 {
 		t.Errorf("without a regrind: %+v", f)
 	}
 	in.Stock = -1

@@ -90,7 +90,30 @@ func discrete(points []point) Quantiles {
 // with se the standard error of the mean, which all terms share. Where beyond
 // leaves next to nothing the condition is dropped and ok is false.
 func sums(points []point, e Estimate, beyond float64) (q Quantiles, ok bool) {
-	kernels, total, most := kernelsOf(points, e)
+	return kernelsOf(points, func(n float64) (mean, variance float64) {
+		return n * e.Mean, n*e.SD*e.SD + n*n*e.SE*e.SE
+	}).quantiles(beyond)
+}
+
+// spans reads the quantiles of the days until the N-th grind from now, N the
+// points: what is left of the present cycle and N−1 whole ones,
+//
+//	T | N ~ normal(r + (N−1)·m, v + (N−1)·sd² + (N−1)²·se² + (T·cv(T))²),  T > 0
+//
+// with cv(T) how far the rhythm moves in so long a time.
+func spans(points []point, e Estimate, rest, variance float64, r *Rhythm) Quantiles {
+	q, _ := kernelsOf(points, func(n float64) (float64, float64) {
+		n--
+		mean := rest + n*e.Mean
+		shared := mean * r.doubtAfter(mean)
+		return mean, variance + n*e.SD*e.SD + n*n*e.SE*e.SE + shared*shared
+	}).quantiles(0)
+	return q
+}
+
+// quantiles of what is beyond, as sums says.
+func (m mix) quantiles(beyond float64) (q Quantiles, ok bool) {
+	kernels, total, most := m.kernels, m.total, m.most
 	for _, k := range kernels {
 		q.Mean += k.mean * k.weight
 	}
@@ -112,7 +135,7 @@ func sums(points []point, e Estimate, beyond float64) (q Quantiles, ok bool) {
 	}
 	below := 0.0
 	ok = true
-	if beyond > 0 {
+	if beyond >= 0 {
 		if below = cdf(beyond); below > 0.98 {
 			below, beyond, ok = 0, 0, false
 		}
@@ -128,18 +151,25 @@ func sums(points []point, e Estimate, beyond float64) (q Quantiles, ok bool) {
 // kernel is one normal of a mixture.
 type kernel struct{ mean, width, weight float64 }
 
-// kernelsOf gives the normals of sums, in rising order. Neighbours closer than
-// their width are taken as one of the same mean and variance, which changes the
-// mixture by less than a thousandth and takes a third of the time.
-func kernelsOf(points []point, e Estimate) (kernels []kernel, total, most float64) {
+// mix is normals in rising order of their means.
+type mix struct {
+	kernels     []kernel
+	total, most float64
+}
+
+// kernelsOf gives the normals of sums, by the mean and variance of so many terms,
+// in rising order. Neighbours closer than their width are taken as one of the same
+// mean and variance, which changes the mixture by less than a thousandth and takes
+// a third of the time.
+func kernelsOf(points []point, of func(n float64) (mean, variance float64)) (m mix) {
 	var open kernel // width holds the sum of squares about 0 until it is closed
 	first := 0.0
 	shut := func() {
 		if open.weight > 0 {
 			open.mean /= open.weight
 			open.width = math.Sqrt(math.Max(0, open.width/open.weight-open.mean*open.mean))
-			most = math.Max(most, open.mean+8*open.width)
-			kernels = append(kernels, open)
+			m.most = math.Max(m.most, open.mean+8*open.width)
+			m.kernels = append(m.kernels, open)
 		}
 		open = kernel{}
 	}
@@ -147,8 +177,8 @@ func kernelsOf(points []point, e Estimate) (kernels []kernel, total, most float6
 		if p.weight < 1e-7 {
 			continue
 		}
-		mean := p.value * e.Mean
-		width := math.Max(1e-6*(1+mean), math.Sqrt(p.value*e.SD*e.SD+p.value*p.value*e.SE*e.SE))
+		mean, variance := of(p.value)
+		width := math.Max(1e-6*(1+mean), math.Sqrt(variance))
 		if mean-first > width {
 			shut()
 		}
@@ -158,10 +188,10 @@ func kernelsOf(points []point, e Estimate) (kernels []kernel, total, most float6
 		open.weight += p.weight
 		open.mean += p.weight * mean
 		open.width += p.weight * (mean*mean + width*width)
-		total += p.weight
+		m.total += p.weight
 	}
 	shut()
-	return kernels, total, most
+	return m
 }
 
 // root solves cdf(t) = level for a rising cdf on [low, high] to a hundred-thousandth

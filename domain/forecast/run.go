@@ -22,13 +22,20 @@ type Run struct {
 	// as measured: wear may come out below 0.
 	WearUM, StockUM float64
 	// Normal is false for a grind after a crack or an incident.
-	Normal     bool
-	Campaigns  int
-	InStand    time.Duration // of all its campaigns
-	TonnageT   float64
-	RolledKM   float64
-	ExposureKM float64
+	Normal bool
+	// First is true for the cycle that began with the receipt and no grind.
+	First bool
+	// MountedAt is when it first went into a stand, WithdrawnAt when it last came out.
+	MountedAt, WithdrawnAt time.Time
+	Campaigns              int
+	InStand                time.Duration // of all its campaigns
+	TonnageT               float64
+	RolledKM               float64
+	ExposureKM             float64
 }
+
+// removed is what the whole cycle took off, from ground to ground.
+func (c Run) removed() float64 { return c.WearUM + c.StockUM }
 
 func (c Run) days() float64    { return c.At.Sub(c.Since).Hours() / 24 }
 func (c Run) inStand() float64 { return c.InStand.Hours() / 24 }

@@ -144,13 +144,13 @@ func outlooks(seed uint64, day time.Time) ([]outlook, error) {
 	type last struct {
 		at       time.Time
 		diameter float64
-		days     []float64
+		own      []forecast.Run
 	}
 	state := map[string]last{}
 	for _, c := range past {
 		s := state[c.Roll]
 		s.at = c.At
-		s.days = append(s.days, c.At.Sub(c.Since).Hours()/24)
+		s.own = append(s.own, c)
 		state[c.Roll] = s
 	}
 	begun := newSimWorks(seed)
@@ -169,7 +169,7 @@ func outlooks(seed uint64, day time.Time) ([]outlook, error) {
 	var list []outlook
 	for _, r := range w.rolls {
 		s := state[r.name]
-		if s.diameter < r.scrap*1000 || len(s.days) == 0 {
+		if s.diameter < r.scrap*1000 || len(s.own) == 0 {
 			continue // scrapped before
 		}
 		cell := wearrate.Cell{Grade: r.grade, Stand: r.stand}
@@ -178,7 +178,7 @@ func outlooks(seed uint64, day time.Time) ([]outlook, error) {
 			return nil, err
 		}
 		in := forecast.LifeInput{Stock: quantity.Micrometre(s.diameter - r.scrap*1000), Rate: forecast.Rate{MeanUMPerKM: p.RateUMPerKM, SDUMPerKM: p.RateSD},
-			Habit: habits.Of(r.grade, r.stand, mill.Work), OwnDays: s.days, LastGrind: s.at, Now: day}
+			Habit: habits.Of(r.grade, r.stand, mill.Work), Own: s.own, LastGrind: s.at, Now: day}
 		f, err := forecast.Remaining(in, nil)
 		if err != nil {
 			return nil, err

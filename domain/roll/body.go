@@ -223,6 +223,9 @@ const (
 	ByEconomy  ScrapWhy = "economic"
 )
 
+// Lost says whether the roll was lost while it had stock left.
+func (w ScrapWhy) Lost() bool { return w == BySpall || w == ByCrack || w == ByNeck }
+
 // Scrapped ends the book.
 type Scrapped struct{ Why ScrapWhy }
 

@@ -9,7 +9,11 @@ import (
 
 // AllPractices reads every practice in force; a mill has tens of them.
 func AllPractices(r port.Reader) ([]practice.Practice, error) {
-	return port.Drain(func(p port.Page) ([]practice.Practice, string, error) { return r.Practices(p) })
+	s, err := r.Settings()
+	if err != nil {
+		return nil, err
+	}
+	return s.Practices, nil
 }
 
 // CaseOf is the practice case of a roll: its stand is the one it is in, or the

@@ -26,23 +26,15 @@ type Shop struct {
 
 // OpenShop reads what every release needs; chocks are read when asked for.
 func OpenShop(r port.Reader, now time.Time) (*Shop, error) {
-	practices, err := AllPractices(r)
+	known, err := r.Settings()
 	if err != nil {
 		return nil, err
 	}
-	s := &Shop{Practices: practices, Now: now, r: r, kinds: map[string]mill.Kind{}, families: map[string]string{}, standing: map[string]chock.Standing{}}
-	mills, err := port.Drain(r.Mills)
-	if err != nil {
-		return nil, err
-	}
-	for _, m := range mills {
+	s := &Shop{Practices: known.Practices, Now: now, r: r, kinds: map[string]mill.Kind{}, families: map[string]string{}, standing: map[string]chock.Standing{}}
+	for _, m := range known.Mills {
 		s.kinds[m.Name] = m.Kind
 	}
-	grades, err := port.Drain(r.Grades)
-	if err != nil {
-		return nil, err
-	}
-	for _, g := range grades {
+	for _, g := range known.Grades {
 		s.families[g.Name] = g.Family
 	}
 	return s, nil
@@ -70,6 +62,12 @@ func (s *Shop) Judge(state roll.State, partner *roll.State, at time.Time) (relea
 		return release.Verdict{}, err
 	}
 	return release.Judge(release.Subject{State: state, Partner: partner, Practice: s.Practice(state), Case: s.caseOf(state), Chocks: chocks, Now: at}), nil
+}
+
+// Chocked says whether there are chocks on a roll.
+func (s *Shop) Chocked(state roll.State) (bool, error) {
+	list, err := s.chocksOn(state)
+	return len(list) > 0, err
 }
 
 // chocksOn are the chocks on a roll of a set.

@@ -1,6 +1,8 @@
 package learn
 
 import (
+	"time"
+
 	"barrelbook/api/app/port"
 	"barrelbook/domain/forecast"
 	"barrelbook/domain/practice"
@@ -21,7 +23,11 @@ func (c *Basis) groupOf(g port.GrindRow) RateGroup {
 func cycleOf(g port.GrindRow) (forecast.Run, bool) {
 	c := forecast.Run{Roll: g.Roll, Grade: g.Grade, Stand: g.Stand(), Role: g.Role, Since: g.Since, At: g.At,
 		WearUM: float64(g.Wear()), StockUM: float64(g.Stock()), Normal: g.For.Normal(), Campaigns: len(g.Uses)}
-	for _, u := range g.Uses {
+	for i, u := range g.Uses {
+		if i == 0 {
+			c.MountedAt = u.MountedAt
+		}
+		c.WithdrawnAt = u.WithdrawnAt
 		c.InStand += u.WithdrawnAt.Sub(u.MountedAt)
 		c.TonnageT += u.TonnageT
 		c.RolledKM += u.RolledKM
@@ -30,11 +36,32 @@ func cycleOf(g port.GrindRow) (forecast.Run, bool) {
 	return c, g.For != roll.ForIncoming
 }
 
+// cyclesOf are the regrinds of one roll that ended a cycle, in order of happening.
+func cyclesOf(rows []port.GrindRow) []forecast.Run {
+	var list []forecast.Run
+	for _, g := range rows {
+		if c, ok := cycleOf(g); ok {
+			c.First = len(list) == 0
+			list = append(list, c)
+		}
+	}
+	return list
+}
+
+// Cycles are those of one roll.
+func (k Knowledge) Cycles(number string) []forecast.Run { return cyclesOf(k.Past[number]) }
+
 // Habits learns what the shop does with its rolls, for each role in each mill.
 // A regrind that ended no stay counts for the mill its roll was in before.
 func (c *Basis) Habits(rows []port.GrindRow) map[RateGroup]forecast.Habits {
 	last := map[string]string{} // mill by roll
 	cycles := map[RateGroup][]forecast.Run{}
+	first := map[string]*time.Time{} // end of each roll's first cycle
+	for i := range rows {
+		if g := &rows[i]; g.For != roll.ForIncoming && (first[g.Roll] == nil || g.At.Before(*first[g.Roll])) {
+			first[g.Roll] = &g.At
+		}
+	}
 	for _, g := range rows {
 		of := c.groupOf(g)
 		if of.Mill == "" {
@@ -42,6 +69,7 @@ func (c *Basis) Habits(rows []port.GrindRow) map[RateGroup]forecast.Habits {
 		}
 		last[g.Roll] = of.Mill
 		if cycle, ok := cycleOf(g); ok {
+			cycle.First = !g.At.After(*first[g.Roll])
 			cycles[of] = append(cycles[of], cycle)
 		}
 	}

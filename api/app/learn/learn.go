@@ -12,6 +12,7 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/domain/forecast"
+	"barrelbook/domain/score"
 )
 
 // Learner learns from the regrinds and scores what was forecast. It keeps what
@@ -29,14 +30,32 @@ type Learner struct {
 	models models // of the regrinds up to taught
 	taught map[string][]port.GrindRow
 	habits map[RateGroup]forecast.Habits // of the cut
+
+	rollCut  port.RollCut
+	presence map[string]presence
+	turns    Turns
 	// inForce is rates for those who are in a transaction and must not wait for
 	// somebody who learns.
 	inForce atomic.Pointer[port.WearRates]
+
+	// programmes are those compared with what was rolled of them.
+	programmes struct {
+		sync.Mutex
+		of map[string]compared
+	}
+	// calibrated is what was last learned of answers about finishing.
+	calibrated struct {
+		sync.Mutex
+		at    time.Time
+		value score.Recalibration
+	}
 }
 
 // NewLearner wires the room.
 func NewLearner(store port.Store, clock port.Clock) *Learner {
-	return &Learner{store: store, clock: clock}
+	l := &Learner{store: store, clock: clock}
+	l.programmes.of = map[string]compared{}
+	return l
 }
 
 // Current is the rates last known, without learning.
@@ -90,6 +109,7 @@ type Knowledge struct {
 	Past   map[string][]port.GrindRow // by roll, in the order of happening
 	Rates  port.WearRates
 	Habits map[RateGroup]forecast.Habits
+	Turns  Turns
 }
 
 // CurrentWearRates is what the regrinds teach by now. Version 0 before the first.
@@ -125,7 +145,7 @@ func (l *Learner) Known(ctx context.Context) (Knowledge, error) {
 				l.hold(next.rates)
 			}
 		}
-		return Knowledge{l.rows, l.past, l.rates, l.habits}, err
+		return Knowledge{l.rows, l.past, l.rates, l.habits, l.turns}, err
 	}
 }
 
@@ -171,6 +191,8 @@ func GrindsOf(r port.Reader, f port.GrindFilter) ([]port.GrindRow, error) {
 type rateUpdate struct {
 	rates  port.WearRates
 	scored []port.ForecastRow
+	// spreads are those of the next version.
+	spreads map[RateGroup]score.Spread
 }
 
 // study reads what is new and learns it, nil when nothing is.
@@ -179,20 +201,27 @@ func (l *Learner) study(r port.Reader, now time.Time) (*rateUpdate, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := l.readRates(r); err != nil || (cut == l.cut && cut == l.rates.Cut) {
+	if err := l.readRates(r); err != nil {
 		return nil, err
+	}
+	if cut == l.cut && cut == l.rates.Cut {
+		return nil, l.readTurns(r, false)
 	}
 	c, err := NewBasis(r)
 	if err != nil {
 		return nil, err
 	}
-	if err := l.refresh(r, c); err != nil || l.cut == l.rates.Cut {
+	if err := l.refresh(r, c); err != nil {
+		return nil, err
+	}
+	if err := l.readTurns(r, true); err != nil || l.cut == l.rates.Cut {
 		return nil, err
 	}
 	have := l.rates
 	first := sort.Search(len(l.rows), func(i int) bool { return l.rows[i].ID > have.Cut.Newest })
 	fresh := l.rows[first:]
-	next := &rateUpdate{rates: port.WearRates{Version: have.Version + 1, LearnedAt: now, Cut: l.cut}, scored: c.score(have, fresh)}
+	next := &rateUpdate{rates: port.WearRates{Version: have.Version + 1, LearnedAt: now, Cut: l.cut}}
+	next.scored, next.spreads = c.score(have, fresh, l.rows)
 	if err := l.teach(c, have, next); err != nil {
 		return nil, err
 	}
@@ -226,7 +255,7 @@ func (l *Learner) teach(c *Basis, have port.WearRates, next *rateUpdate) (err er
 		return err
 	}
 	l.taught = l.past
-	l.models.read(have, stands, whole, &next.rates)
+	l.models.read(have, next.spreads, stands, whole, &next.rates)
 	return nil
 }
 

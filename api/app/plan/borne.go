@@ -18,6 +18,9 @@ func (a *Planner) Learn(ctx context.Context) error {
 	return err
 }
 
+// RatesVersion is the version of the rates that what is shown starts from.
+func (a *Planner) RatesVersion() int64 { return a.learner.Current().Version }
+
 // Borne shows what those of the rolls that are in stands have borne since their
 // grind, by roll.
 func (a *Planner) Borne(r port.Reader, states []roll.State, practices []practice.Practice) (map[string]*gather.Borne, error) {

@@ -27,7 +27,6 @@ type FinishInput struct {
 	Explain   bool      // say of each number where it comes from
 	Course    bool      // follow the nearest limits piece by piece
 	AsOf      time.Time // zero for now
-	AskedBy   string
 }
 
 // FinishAnswer says for each stand whether its sets finish the campaign.
@@ -47,27 +46,22 @@ type FinishAnswer struct {
 // the campaign. NotFound for an unknown campaign, stand or set; Impossible when
 // the stand is not of the campaign's mill, the set does not belong in the stand,
 // or the piece to start from is not in the programme; Conflicting when the set
-// was broken.
+// was broken. It records nothing.
 func (a *Planner) CheckFinish(ctx context.Context, in FinishInput) (FinishAnswer, error) {
 	k, err := a.learner.Known(ctx)
 	if err != nil {
 		return FinishAnswer{}, err
 	}
 	var answer FinishAnswer
-	var kept []port.ForecastRow
 	err = a.store.Read(ctx, func(r port.Reader) error {
 		c, err := a.newFinishCheck(r, in, k.Rates)
 		if err != nil {
 			return err
 		}
 		answer, err = c.answer()
-		kept = c.keptFinish(answer, k.Rates.Version)
 		return err
 	})
-	if err != nil || len(kept) == 0 {
-		return answer, err
-	}
-	return answer, a.store.Write(ctx, func(w port.Writer) error { return w.KeepForecasts(kept) })
+	return answer, err
 }
 
 func (c *finishCheck) answer() (FinishAnswer, error) {
@@ -123,7 +117,7 @@ func (c *finishCheck) notes() []string {
 
 // newFinishCheck reads what all stands have in common.
 func (a *Planner) newFinishCheck(r port.Reader, in FinishInput, rates port.WearRates) (*finishCheck, error) {
-	c, now := &finishCheck{r: r, in: in}, a.clock.Now()
+	c, now := &finishCheck{r: r, in: in, ahead: ahead{r: r, learner: a.learner}}, a.clock.Now()
 	if !in.AsOf.IsZero() {
 		if in.AsOf.After(now.Add(port.ClockSkew)) {
 			return nil, port.Refused(refusal.One("as_of", in.AsOf.Format(time.RFC3339), "is in the future; it is now "+now.Format(time.RFC3339), "leave it out for now"))

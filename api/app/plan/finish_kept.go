@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"context"
 	"fmt"
 	"time"
 
@@ -10,30 +11,152 @@ import (
 	"barrelbook/domain/mill"
 )
 
-// keptOnceIn is how often the same question is kept: screens ask it every few
-// seconds, and each answer more of the same minute would count for the same outcome.
-const keptOnceIn = time.Minute
+// A finish answer is scored where it was given of a programme about to begin: at
+// most so long before it, when the sets in the stands are those it begins with, and
+// so long after, as long as nothing of it was rolled.
+const (
+	finishBefore = time.Hour
+	finishAfter  = 24 * time.Hour
+)
 
-// keptFinish is the answers of a finish check as they are scored later: of work
-// sets in their stands. An answer about a set that is not in, or that may not run,
-// is kept and void from the start.
-func (c *finishCheck) keptFinish(answer FinishAnswer, ratesVersion int64) []port.ForecastRow {
-	if !c.in.AsOf.IsZero() {
-		return nil // about the past
+// finishForecasts asks, of each mill's programme that is about to begin, whether the
+// sets in its stands finish it. Who asks the same question records nothing: what is
+// scored hangs on what was rolled and not on who looked how often.
+func (a *Planner) finishForecasts(ctx context.Context, now time.Time) (kept []port.ForecastRow, err error) {
+	due, err := a.dueProgrammes(ctx, now)
+	if err != nil || len(due) == 0 {
+		return nil, err
 	}
-	var rows []port.ForecastRow
-	for _, one := range answer.Stands {
-		p := one.Probability
-		row := port.ForecastRow{Kind: port.ForecastFinish, About: fmt.Sprintf("%s/%s/%s/%s", answer.Campaign, one.Stand, one.Set, c.Now.UTC().Truncate(keptOnceIn).Format(time.RFC3339)),
-			Stand: one.Stand, AskedAt: c.Now, AskedBy: c.in.AskedBy, RatesVersion: ratesVersion, Probability: &p}
-		in := learn.FinishBasis{Campaign: answer.Campaign, Set: one.Set, Verdict: string(one.Verdict)}
-		for _, m := range c.Mounted[one.Stand] {
-			if m.Set == one.Set && m.Position.Role() == mill.Work {
-				row.Roll, row.Grade = m.Roll, c.States[m.Roll].Roll.Grade
-				in.MountedAt, in.UsedT = m.MountedAt, m.Usage.TonnageT
+	k, err := a.learner.Known(ctx)
+	if err != nil {
+		return nil, err
+	}
+	err = a.store.Read(ctx, func(r port.Reader) error {
+		for _, name := range due {
+			c, err := a.newFinishCheck(r, FinishInput{Campaign: name}, k.Rates)
+			if err != nil {
+				return err
+			}
+			if c.withoutKept(); len(c.stands) == 0 {
+				continue
+			}
+			answer, err := c.answer()
+			if port.IsKind(err, port.Impossible) {
+				continue // of this programme nothing can be said
+			}
+			if err != nil {
+				return err
+			}
+			kept = append(kept, c.keptFinish(answer, k.Rates.Version)...)
+		}
+		return nil
+	})
+	return kept, err
+}
+
+// dueProgrammes are those about to begin, one of a mill: the newest.
+func (a *Planner) dueProgrammes(ctx context.Context, now time.Time) (due []string, err error) {
+	err = a.store.Read(ctx, func(r port.Reader) error {
+		mills, err := port.Drain(r.Mills)
+		if err != nil {
+			return err
+		}
+		for _, m := range mills {
+			for page := (port.Page{Limit: 20}); ; {
+				programmes, next, err := r.Campaigns(m.Name, page)
+				if err != nil {
+					return err
+				}
+				name, older, err := dueOf(r, m.Name, programmes, now)
+				if err != nil {
+					return err
+				}
+				if name != "" {
+					due = append(due, name)
+				}
+				if page.After = next; older || name != "" || next == "" {
+					break
+				}
 			}
 		}
-		for _, piece := range c.campaign.Pieces[c.in.FromPiece-1:] {
+		return nil
+	})
+	return due, err
+}
+
+// dueOf is the first programme of a page that is about to begin, and whether the
+// page reaches back to those that are not.
+func dueOf(r port.Reader, millName string, newestFirst []port.ProgrammeSummary, now time.Time) (name string, older bool, err error) {
+	for _, p := range newestFirst {
+		switch {
+		case p.StartsAt.After(now.Add(finishBefore)):
+			continue
+		case p.StartsAt.Before(now.Add(-finishAfter)):
+			return "", true, nil
+		}
+		rolled, _, err := r.PiecesBetween(millName, p.StartsAt, time.Time{}, port.Page{Limit: 1})
+		if err != nil || len(rolled) > 0 {
+			return "", true, err
+		}
+		return p.Name, true, nil
+	}
+	return "", false, nil
+}
+
+// workStay is the stay of the set of work rolls in a stand, nil where there is none.
+func (c *finishCheck) workStay(stand string) *port.Stay {
+	for i, m := range c.Mounted[stand] {
+		if m.Position.Role() == mill.Work {
+			return &c.Mounted[stand][i]
+		}
+	}
+	return nil
+}
+
+func (c *finishCheck) isWorkRoll(stand, number string) bool {
+	for _, m := range c.Mounted[stand] {
+		if m.Roll == number {
+			return m.Position.Role() == mill.Work
+		}
+	}
+	return false
+}
+
+func (c *finishCheck) aboutFinish(stand string, m *port.Stay) string {
+	return fmt.Sprintf("%s/%s/%s/%s", c.campaign.Name, stand, m.Set, m.MountedAt.UTC().Format(time.RFC3339))
+}
+
+// withoutKept leaves the stands whose set was not asked about.
+func (c *finishCheck) withoutKept() {
+	var stands []mill.Stand
+	for _, s := range c.stands {
+		m := c.workStay(s.Name)
+		if m == nil || m.Set == "" {
+			continue
+		}
+		if kept, err := c.r.ForecastKept(port.ForecastFinish, c.aboutFinish(s.Name, m)); err != nil || !kept {
+			stands = append(stands, s)
+		}
+	}
+	c.stands = stands
+}
+
+// keptFinish is the answers as they are scored later: of the sets of work rolls in
+// their stands that may run.
+func (c *finishCheck) keptFinish(answer FinishAnswer, ratesVersion int64) []port.ForecastRow {
+	var rows []port.ForecastRow
+	for _, one := range answer.Stands {
+		m := c.workStay(one.Stand)
+		if m == nil || m.Set != one.Set || one.Verdict == finish.Blocked {
+			continue
+		}
+		in := learn.FinishBasis{Campaign: answer.Campaign, Set: one.Set, MountedAt: m.MountedAt, UsedT: m.Usage.TonnageT, Verdict: string(one.Verdict), Modelled: new(one.Modelled)}
+		for _, margin := range one.Margins {
+			if margin.Criterion == "wear" && margin.Groove == 0 && c.isWorkRoll(one.Stand, margin.Roll) {
+				in.WearLimitUM = margin.Limit
+			}
+		}
+		for _, piece := range c.campaign.Pieces {
 			for _, pass := range piece.Passes {
 				if pass.Stand == one.Stand {
 					in.NeedT += piece.MassT
@@ -41,13 +164,9 @@ func (c *finishCheck) keptFinish(answer FinishAnswer, ratesVersion int64) []port
 				}
 			}
 		}
-		row.Input = jsonText(in)
-		if in.MountedAt.IsZero() {
-			row.Void, row.SettledAt = "the set was not in the stand", c.Now
-		} else if one.Verdict == finish.Blocked {
-			row.Void, row.SettledAt = "the set may not run", c.Now
-		}
-		rows = append(rows, row)
+		p := one.Probability
+		rows = append(rows, port.ForecastRow{Kind: port.ForecastFinish, About: c.aboutFinish(one.Stand, m), Roll: m.Roll, Grade: c.States[m.Roll].Roll.Grade,
+			Stand: one.Stand, AskedAt: c.Now, AskedBy: keptBy, RatesVersion: ratesVersion, Probability: &p, Input: jsonText(in)})
 	}
 	return rows
 }

@@ -19,7 +19,7 @@ import (
 )
 
 // ForecastModel names the models a forecast comes from.
-const ForecastModel = "roll-forecast 1: learned wear rate, lattice of remaining stock, rhythm of past cycles"
+const ForecastModel = "roll-forecast 2: learned wear rate, lattice of remaining stock by what grinds take, rhythm of the last weeks"
 
 // RollForecast is what is ahead of a roll.
 type RollForecast struct {
@@ -125,7 +125,7 @@ func (o *Outlook) roll(row port.RollRow) (RollForecast, error) {
 		return f, err
 	}
 	f.Delivery = f.practice.Value(practice.DeliveryDays)
-	if f.Life.Dates {
+	if f.Life.Dates && !f.Life.Beyond {
 		f.OrderBy = f.Life.Scrap.P10.Add(-time.Duration(f.Delivery.Number * 24 * float64(time.Hour)))
 	}
 	return f, o.change(&f, s)
@@ -147,16 +147,6 @@ func groundAt(s roll.State) time.Time {
 		return s.ReceivedAt
 	}
 	return s.GroundAt
-}
-
-func ownDays(grinds []port.GrindRow) []float64 {
-	var days []float64
-	for _, g := range grinds {
-		if g.For != roll.ForIncoming {
-			days = append(days, g.At.Sub(g.Since).Hours()/24)
-		}
-	}
-	return days
 }
 
 // change forecasts the end of the campaign the roll is in, or of its next.
@@ -194,8 +184,16 @@ func (o *Outlook) change(f *RollForecast, s roll.State) error {
 	if once.TonnageT == 0 {
 		once = habit.Campaign(&one, p.Number(practice.EdgeWearFactor))
 	}
-	f.Change, err = forecast.NextChange(forecast.ChangeInput{Now: o.now, In: f.Mounted, UsedT: one.Stay.TonnageT, Limits: limit.Again(&one, o.stand(name), once), OnceT: once.TonnageT, OnceKM: once.RolledKM,
-		RateCV: math.Hypot(one.OwnCV, one.SharedCV), PastT: habit.CampaignT, PerDay: habit.TonnagePerDay})
+	in := forecast.ChangeInput{Now: o.now, In: f.Mounted, UsedT: one.Stay.TonnageT, UsedKM: one.Stay.RolledKM, Limits: limit.Again(&one, o.stand(name), once), OnceT: once.TonnageT, OnceKM: once.RolledKM,
+		RateCV: math.Hypot(one.OwnCV, one.SharedCV), PastT: habit.CampaignT, PastKM: habit.CampaignKM, PerDay: habit.TonnagePerDay}
+	if f.Mounted {
+		ahead, err := o.programmeOf(o.MillOf[name])
+		if err != nil {
+			return err
+		}
+		in.Ahead = ahead.at(name)
+	}
+	f.Change, err = forecast.NextChange(in)
 	f.Notes = append(f.Notes, f.Change.Notes...)
 	return port.Refused(err)
 }

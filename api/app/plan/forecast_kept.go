@@ -14,20 +14,36 @@ import (
 const keptBy = "service"
 
 // KeepForecasts makes forecasts of the rolls in the stands and of those ground
-// within a day, to be scored when their outcome is known: one of a kind for each
-// roll and day, however often it is called and by however many processes. It
-// gives how many it made.
+// within a day, one of a kind for each roll and day, and of whether the sets in the
+// stands finish the programme about to begin, one for each programme, stand and
+// stay: to be scored when their outcome is known, however often it is called and by
+// however many processes. It gives how many it made.
 func (a *Planner) KeepForecasts(ctx context.Context) (made int, err error) {
 	now := a.clock.Now()
-	due, err := a.dueForecasts(ctx, now)
-	if err != nil || len(due) == 0 {
+	if err := a.learner.Settle(ctx, now); err != nil {
 		return 0, err
 	}
-	k, err := a.learner.Known(ctx)
+	kept, err := a.rollForecasts(ctx, now)
 	if err != nil {
 		return 0, err
 	}
-	var kept []port.ForecastRow
+	ofFinish, err := a.finishForecasts(ctx, now)
+	if kept = append(kept, ofFinish...); err != nil || len(kept) == 0 {
+		return 0, err
+	}
+	return len(kept), a.store.Write(ctx, func(w port.Writer) error { return w.KeepForecasts(kept) })
+}
+
+// rollForecasts are those of the day that are not there.
+func (a *Planner) rollForecasts(ctx context.Context, now time.Time) (kept []port.ForecastRow, err error) {
+	due, err := a.dueForecasts(ctx, now)
+	if err != nil || len(due) == 0 {
+		return nil, err
+	}
+	k, err := a.learner.Known(ctx)
+	if err != nil {
+		return nil, err
+	}
 	err = a.store.Read(ctx, func(r port.Reader) error {
 		o, err := NewOutlook(r, k, now)
 		if err != nil {
@@ -49,10 +65,7 @@ func (a *Planner) KeepForecasts(ctx context.Context) (made int, err error) {
 		}
 		return nil
 	})
-	if err != nil || len(kept) == 0 {
-		return 0, err
-	}
-	return len(kept), a.store.Write(ctx, func(w port.Writer) error { return w.KeepForecasts(kept) })
+	return kept, err
 }
 
 // dueForecasts are the rolls that have none of the day.

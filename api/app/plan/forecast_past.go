@@ -26,6 +26,7 @@ func (o *Outlook) monthAgo(row port.RollRow) (*PastForecast, error) {
 	past := &Outlook{Basis: o.Basis, r: o.r, now: then}
 	past.k.Rows, past.k.Past = o.knownThen(s, then)
 	past.k.Habits = o.Habits(past.k.Rows)
+	past.k.Turns = o.k.Turns
 	if past.k.Rates, err = o.LearnThen(past.k.Rows); err != nil {
 		return nil, err
 	}
@@ -34,7 +35,7 @@ func (o *Outlook) monthAgo(row port.RollRow) (*PastForecast, error) {
 		return nil, err
 	}
 	l := f.Life
-	return &PastForecast{At: then, StockLeft: s.StockLeft(), Campaigns: l.Campaigns, Dates: l.Dates, Scrap: l.Scrap}, nil
+	return &PastForecast{At: then, StockLeft: s.StockLeft(), Campaigns: l.Campaigns, Dates: l.Dates && !l.Beyond, Scrap: l.Scrap}, nil
 }
 
 // knownThen is the regrinds up to a moment that speak for a roll: those of its

@@ -23,6 +23,8 @@ type Outlook struct {
 	r   port.Reader
 	k   learn.Knowledge
 	now time.Time
+	// ahead is the programme of each mill, once read.
+	ahead map[string]*programmeAhead
 }
 
 // NewOutlook makes ready to forecast from what is known.
@@ -73,7 +75,10 @@ func (o *Outlook) life(s roll.State) (RollForecast, error) {
 	}
 	f.habit = o.habitIn(s, f.Stand)
 	f.Habit = f.habit.Source
-	in := forecast.LifeInput{Stock: f.StockLeft, Habit: f.habit, Now: o.now, LastGrind: groundAt(s), OwnDays: ownDays(o.k.Past[s.Roll.Number])}
+	in := forecast.LifeInput{Stock: f.StockLeft, Habit: f.habit, Now: o.now, LastGrind: groundAt(s), Own: o.k.Cycles(s.Roll.Number)}
+	of := learn.RateGroup{Mill: s.Mill, Role: s.Roll.Role}
+	in.Fleet, in.LossProbability = o.k.Turns.Fleet(of, s.Roll.Grade, f.Stand), o.k.Turns.LossProbability(of)
+	in.Phase, in.PhaseSince = phaseOf(s)
 	if len(standShares) > 0 {
 		rate := o.rateOver(s, standShares)
 		f.Rate = &rate
@@ -86,6 +91,17 @@ func (o *Outlook) life(s roll.State) (RollForecast, error) {
 	f.Life, err = forecast.Remaining(in, o.Ask)
 	f.Notes = append(f.Notes, f.Life.Notes...)
 	return f, port.Refused(err)
+}
+
+// phaseOf is how far a roll is in its cycle, and since when.
+func phaseOf(s roll.State) (forecast.Phase, time.Time) {
+	switch s.Stage {
+	case roll.StageMounted:
+		return forecast.Rolling, s.MountedAt
+	case roll.StageWorn:
+		return forecast.Worn, s.WithdrawnAt
+	}
+	return forecast.Waiting, groundAt(s)
 }
 
 // stand is as much of a stand as rates and practices are looked up by.

@@ -32,6 +32,9 @@ type IDs interface{ Name(prefix string) string }
 type Store interface {
 	// Read gives a consistent view that never writes.
 	Read(ctx context.Context, fn func(Reader) error) error
+	// Look is Read for what asks the store one thing: it is no consistent view of
+	// two.
+	Look(ctx context.Context, fn func(Reader) error) error
 	// Write runs fn in one transaction: all of it is kept, or nothing when fn
 	// returns an error. fn may run again after a conflict of two transactions.
 	Write(ctx context.Context, fn func(Writer) error) error
@@ -57,6 +60,18 @@ type RollRow struct {
 
 // Version is the version of the roll's book.
 func (r RollRow) Version() int64 { return r.State.Entries }
+
+// RollCut is how many rolls there ever were and how many of them are scrapped.
+type RollCut struct{ Count, Scrapped int64 }
+
+// RollName is as much of a roll as counting them takes.
+type RollName struct {
+	Number string
+	Mill   string
+	Role   mill.Role
+	Grade  string
+	Stage  roll.Stage
+}
 
 // RollFilter narrows a list of rolls. Empty fields stand for any.
 type RollFilter struct {
@@ -208,6 +223,12 @@ type Reader interface {
 	// Practices gives the current versions by name.
 	Practices(p Page) ([]practice.Practice, string, error)
 
+	// Settings is what is set up in the works. It is kept and shared: nobody
+	// changes it.
+	Settings() (*Settings, error)
+	// Stamp gives a text that is another one as soon as rows of the parts were
+	// added, changed or taken out, or the settings or chocks were.
+	Stamp(parts []Part) (string, error)
 	// Names gives the names of a sort in order: all, or with alike those that look
 	// like it, see spelling.Look.
 	Names(of Named, alike string) ([]string, error)
@@ -216,6 +237,10 @@ type Reader interface {
 	// RollsByNumber gives the rolls that exist of those named, in any order.
 	RollsByNumber(numbers []string) ([]RollRow, error)
 	Rolls(f RollFilter, p Page) ([]RollRow, string, error)
+	// RollNames names all rolls, by number, without reading what they are like.
+	RollNames() ([]RollName, error)
+	// RollCut tells whether rolls have come or gone since somebody looked.
+	RollCut() (RollCut, error)
 	// Book is the whole book of a roll in the order of writing.
 	Book(number string) ([]roll.Entry, error)
 	Entries(number string, p Page) ([]roll.Entry, string, error)

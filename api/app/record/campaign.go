@@ -34,7 +34,7 @@ func (a *Recorder) Campaign(ctx context.Context, name string) (c port.ProgrammeR
 // named twice or a planned stop lies beyond the programme. The answer is no echo
 // of the pieces: whoever loads a programme has them.
 func (a *Recorder) LoadCampaign(ctx context.Context, call port.Call, programme mill.Programme) (port.ProgrammeSummary, error) {
-	return record(ctx, a, call, "loaded a campaign of "+programme.Mill, func(w port.Writer, now time.Time) (port.ProgrammeSummary, error) {
+	summary, err := record(ctx, a, call, "loaded a campaign of "+programme.Mill, func(w port.Writer, now time.Time) (port.ProgrammeSummary, error) {
 		if programme.Name == "" {
 			programme.Name = a.ids.Name("campaign")
 		}
@@ -50,6 +50,8 @@ func (a *Recorder) LoadCampaign(ctx context.Context, call port.Call, programme m
 		row := port.ProgrammeRow{Programme: programme, LoadedBy: call.Actor}
 		return row.Summary(), w.CreateCampaign(row)
 	})
+	a.Changed.Store(a.Changed.Load() || err == nil && !call.DryRun)
+	return summary, err
 }
 
 func checkProgramme(r port.Reader, p *mill.Programme) error {

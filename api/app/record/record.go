@@ -56,14 +56,15 @@ type Recorder struct {
 	ids     port.IDs
 	models  *gather.Models
 	planner *plan.Planner // advises what to grind
+	tokens  knownTokens
 
 	// KeepAnswers is how long the answer to a request with an idempotency key is
 	// kept. 0 keeps it for ever.
 	KeepAnswers time.Duration
 	// KeepEvents is how long an event is kept. 0 keeps it for ever.
 	KeepEvents time.Duration
-	// Changed is true when a roll has been changed or ground here, and is due to
-	// be forecast.
+	// Changed is true when a roll has been changed or ground or a programme loaded
+	// here, so that forecasts are due.
 	Changed atomic.Bool
 }
 

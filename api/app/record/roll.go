@@ -2,6 +2,7 @@ package record
 
 import (
 	"context"
+	"errors"
 	"strconv"
 	"time"
 
@@ -65,25 +66,47 @@ func (a *Recorder) view(r port.Reader, row port.RollRow, shop *gather.Shop, now 
 
 // Roll shows a roll. NotFound when there is no such book.
 func (a *Recorder) Roll(ctx context.Context, number string) (RollView, error) {
-	var v RollView
-	if err := a.planner.Learn(ctx); err != nil {
-		return v, err
-	}
-	err := a.store.Read(ctx, func(r port.Reader) error {
-		row, err := r.Roll(number)
-		if err != nil {
-			return err
-		}
-		now := a.clock.Now()
-		shop, err := gather.OpenShop(r, now)
-		if err != nil {
-			return err
-		}
-		v, err = a.view(r, row, shop, now)
-		return err
-	})
+	v, _, err := a.FreshRoll(ctx, number)
 	return v, err
 }
+
+// FreshRoll shows a roll and says for how long that is fresh, nil where it cannot be
+// said. NotFound when there is no such book.
+func (a *Recorder) FreshRoll(ctx context.Context, number string) (v RollView, fresh *Fresh, err error) {
+	learned := false
+	for {
+		err = a.store.Read(ctx, func(r port.Reader) error {
+			row, err := r.Roll(number)
+			if err != nil {
+				return err
+			}
+			if row.State.Stage == roll.StageMounted && !learned {
+				return errLearnFirst
+			}
+			now, rates := a.clock.Now(), a.planner.RatesVersion()
+			shop, err := gather.OpenShop(r, now)
+			if err != nil {
+				return err
+			}
+			if v, err = a.view(r, row, shop, now); err != nil {
+				return err
+			}
+			fresh, err = a.freshness(r, v, shop, rates)
+			return err
+		})
+		if !errors.Is(err, errLearnFirst) {
+			return v, fresh, err
+		}
+		// Only what is in a stand is shown by the rates, and they are not learned in
+		// a transaction.
+		if err := a.planner.Learn(ctx); err != nil {
+			return RollView{}, nil, err
+		}
+		learned = true
+	}
+}
+
+var errLearnFirst = errors.New("the rates of a mounted roll are learned first")
 
 // RollAsOf shows a roll as its book, with what was corrected since, tells it for
 // a past moment. What it had borne by then is not replayed: totals are left out.

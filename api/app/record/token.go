@@ -61,6 +61,7 @@ func (a *Recorder) Tokens(ctx context.Context, p port.Page) (items []port.TokenR
 
 // RevokeToken ends a token. NotFound when there is none of the name.
 func (a *Recorder) RevokeToken(ctx context.Context, call port.Call, name string) error {
+	defer a.tokens.forget()
 	_, err := record(ctx, a, call, "revoked token "+name, func(w port.Writer, now time.Time) (struct{}, error) {
 		return struct{}{}, w.RevokeToken(name, now)
 	})
@@ -70,12 +71,14 @@ func (a *Recorder) RevokeToken(ctx context.Context, call port.Call, name string)
 // Authenticate gives who holds a secret. Unauthorised, in the same words, when
 // the token is unknown, expired or revoked.
 func (a *Recorder) Authenticate(ctx context.Context, secret string) (port.TokenRow, error) {
-	var row port.TokenRow
-	err := a.store.Read(ctx, func(r port.Reader) (err error) {
-		row, err = r.TokenByHash(digest(secret))
-		return err
+	now, hash := a.clock.Now(), digest(secret)
+	row, err := a.tokens.get(hash, now, func() (row port.TokenRow, err error) {
+		err = a.store.Look(ctx, func(r port.Reader) error {
+			row, err = r.TokenByHash(hash)
+			return err
+		})
+		return row, err
 	})
-	now := a.clock.Now()
 	if port.IsKind(err, port.NotFound) || err == nil && (!now.Before(row.ExpiresAt) || !row.RevokedAt.IsZero()) {
 		return port.TokenRow{}, port.FailNext(next.CreateToken(), port.Unauthorised, "the token is not known, has expired or was revoked; ask an admin for another")
 	}

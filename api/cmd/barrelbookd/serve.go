@@ -14,6 +14,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/api/config"
 	"barrelbook/api/embedded"
+	"barrelbook/api/rest"
 )
 
 // serve answers until ctx ends, then lets what is under way finish.
@@ -39,7 +40,7 @@ func serve(ctx context.Context, s config.Settings, log *slog.Logger) error {
 		return err
 	}
 	server := &http.Server{
-		Handler: handler,
+		Handler: handler, ConnContext: rest.ConnContext,
 		// Nothing of this is bounded by default. Streams of pieces move their own
 		// deadlines on.
 		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: time.Minute, WriteTimeout: 2 * time.Minute, IdleTimeout: 2 * time.Minute,

@@ -26,7 +26,7 @@ func life(number string) []roll.Body {
 	visual := roll.Test{Kind: roll.Visual, Outcome: roll.Passed}
 	return []roll.Body{
 		r,
-		roll.PastStay{Stand: "F1", Position: mill.TopWork, From: hours(1.5), Why: roll.Wear, TonnageT: 2100.5, RolledKM: 40.25, SpecificForceKNPerMM: 11.5},
+		roll.PastStay{Stand: "F1", Position: mill.TopWork, From: hours(1.5), Why: roll.Wear, Pieces: 90, TonnageT: 2100.5, RolledKM: 40.25, SpecificForceKNPerMM: 11.5},
 		roll.Inspected{Tests: []roll.Test{test}, Note: "as received"},
 		roll.Reground{Found: 739_950, FoundAsRead: 739_950, Ground: 739_920, GaugeUncertainty: 20, MaxPlausible: 8000, For: roll.ForWear, Tests: []roll.Test{{Kind: roll.Visual, Outcome: roll.Passed}}},
 		roll.Held{},
@@ -233,6 +233,26 @@ func testFilters(t *testing.T, s Store) {
 			return err
 		})
 	}
+	read(t, s, func(r port.Reader) error {
+		names, err := r.RollNames()
+		if err != nil {
+			return err
+		}
+		var got []string
+		for _, n := range names {
+			row, err := r.Roll(n.Number)
+			if err != nil {
+				return err
+			}
+			st := row.State
+			same(t, "roll "+n.Number+" by name", n, port.RollName{Number: st.Roll.Number, Mill: st.Mill, Role: st.Roll.Role, Grade: st.Roll.Grade, Stage: st.Stage})
+			got = append(got, n.Number)
+		}
+		same(t, "names of rolls", got, []string{"B1", "R1", "W1", "W2", "W3"})
+		cut, err := r.RollCut()
+		same(t, "rolls and those scrapped", cut, port.RollCut{Count: 5})
+		return err
+	})
 }
 
 func testVerify(t *testing.T, s Store) {

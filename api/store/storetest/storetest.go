@@ -60,6 +60,8 @@ func Run(t *testing.T, open func(testing.TB) Store) {
 		"chocks":       testChocks,
 		"orders":       testOrders,
 		"grooves":      testGrooves,
+		"settings":     testSettings,
+		"stamps":       testStamps,
 		"events":       testEvents,
 		"follow":       testFollow,
 		"forget":       testForgetEvents,

@@ -59,7 +59,7 @@ checked when none is named. It records nothing.`,
 }
 
 func check(ctx context.Context, o *CheckOptions) error {
-	at, err := kit.OptTime("--as-of", o.AsOf)
+	at, err := kit.OptTime(o.Factory, "--as-of", o.AsOf)
 	if err != nil {
 		return err
 	}

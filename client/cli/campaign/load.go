@@ -57,6 +57,9 @@ func load(ctx context.Context, o *LoadOptions) error {
 	if err != nil {
 		return kit.Failure{What: what}.Explain(err)
 	}
+	if _, err := kit.JSONOf(bytes.NewReader(body), o.File); err != nil {
+		return kit.Failure{What: what, Next: []string{kit.Path("campaign load --help")}}.Explain(err)
+	}
 	if !json.Valid(body) { // said here by place, before it is sent anywhere
 		return kit.Failure{What: what}.Explain(&kit.Input{Err: whereBroken(body)})
 	}

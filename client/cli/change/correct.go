@@ -48,7 +48,7 @@ rolled between the two moments moves to the rolls that were really in.`,
 
 func correct(ctx context.Context, o *CorrectOptions) error {
 	what := kit.Failure{What: "the roll change " + o.Change + " was not corrected", Flag: map[string]string{"at": "--at", "reason": "--reason"}, Next: []string{kit.Path("change list")}}
-	at, err := o.Moment()
+	at, err := o.Moment(o.Factory)
 	if err != nil {
 		return what.Explain(err)
 	}

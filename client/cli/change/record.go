@@ -94,7 +94,7 @@ func (o *RecordOptions) input() (in oapi.ChangeInput, err error) {
 	if err := e.Err(); err != nil {
 		return in, err
 	}
-	in.At, err = o.Moment()
+	in.At, err = o.Moment(o.Factory)
 	return in, err
 }
 

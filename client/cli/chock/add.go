@@ -51,7 +51,7 @@ func NewCmdAdd(f *kit.Factory, runF func(context.Context, *AddOptions) error) *c
 
 func add(ctx context.Context, o *AddOptions) error {
 	const what = "the chock was not added"
-	at, err := o.Moment()
+	at, err := o.Moment(o.Factory)
 	if err != nil {
 		return kit.Failure{What: what}.Explain(err)
 	}

@@ -49,7 +49,7 @@ func NewCmdFit(f *kit.Factory, runF func(context.Context, *FitOptions) error) *c
 
 func fit(ctx context.Context, o *FitOptions) error {
 	const what = "nothing was fitted"
-	at, err := o.Moment()
+	at, err := o.Moment(o.Factory)
 	if err != nil {
 		return kit.Failure{What: what}.Explain(err)
 	}

@@ -55,7 +55,7 @@ in; its hours and tonnes begin again.`,
 
 func inspect(ctx context.Context, o *InspectOptions) error {
 	const what = "the inspection was not recorded"
-	at, err := o.Moment()
+	at, err := o.Moment(o.Factory)
 	if err != nil {
 		return kit.Failure{What: what}.Explain(err)
 	}

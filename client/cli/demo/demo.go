@@ -87,6 +87,9 @@ func run(ctx context.Context, o *Options) (err error) {
 		if o.Keep != "" { // a half-loaded works would mislead
 			err = errors.Join(err, os.Remove(o.Keep))
 		}
+		if ctx.Err() != nil {
+			return &kit.Interrupted{Kept: "nothing is kept of the demo."}
+		}
 		return err
 	}
 	a, err := ask(ctx, c, ahead)

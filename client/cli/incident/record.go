@@ -70,7 +70,7 @@ func sentence(text string) string { return strings.ToUpper(text[:1]) + text[1:] 
 
 func record(ctx context.Context, o *RecordOptions) error {
 	what := "the " + render.Words(o.What) + " was not recorded"
-	at, err := o.Moment()
+	at, err := o.Moment(o.Factory)
 	if err != nil {
 		return kit.Failure{What: what}.Explain(err)
 	}

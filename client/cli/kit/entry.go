@@ -5,7 +5,6 @@ import (
 	"math"
 	"strconv"
 	"strings"
-	"time"
 
 	"barrelbook/client/oapi"
 	"barrelbook/domain/quantity"
@@ -92,36 +91,6 @@ func (e *Entry) Err() error {
 		return &Input{Err: err}
 	}
 	return nil
-}
-
-// ParseTime reads a moment with its zone, or a date, which begins at midnight
-// UTC. A time of day without a zone is refused: shop clocks and UTC differ by
-// hours, and an entry that is hours off contradicts its neighbours.
-func ParseTime(flag, text string) (time.Time, error) {
-	clean := strings.ToUpper(strings.Replace(strings.TrimSpace(text), " ", "T", 1))
-	for _, layout := range []string{time.RFC3339Nano, "2006-01-02T15:04Z07:00", time.DateOnly} {
-		if t, err := time.Parse(layout, clean); err == nil {
-			return t.UTC(), nil
-		}
-	}
-	for _, layout := range []string{"2006-01-02T15:04:05", "2006-01-02T15:04"} {
-		if _, err := time.Parse(layout, clean); err == nil {
-			return time.Time{}, &Input{Err: fmt.Errorf("%s %q does not say its zone; add Z for UTC, or an offset such as +02:00", flag, text)}
-		}
-	}
-	return time.Time{}, &Input{Err: fmt.Errorf("%s %q is not a date and time; write it like 2026-03-04T14:05Z", flag, text)}
-}
-
-// OptTime is ParseTime for a flag that may be left out.
-func OptTime(flag, text string) (*time.Time, error) {
-	if text == "" {
-		return nil, nil
-	}
-	t, err := ParseTime(flag, text)
-	if err != nil {
-		return nil, err
-	}
-	return &t, nil
 }
 
 // OptText is nil for a text that was left out.

@@ -1,6 +1,7 @@
 package kit
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"regexp"
@@ -36,6 +37,12 @@ type Partial struct{ Done, Refused int64 }
 func (e *Partial) Error() string {
 	return fmt.Sprintf("%d of %d were refused; the others are kept", e.Refused, e.Done+e.Refused)
 }
+
+// Interrupted is work that was ended in the middle; Kept says what stays of it.
+type Interrupted struct{ Kept string }
+
+func (e *Interrupted) Error() string { return "interrupted: " + e.Kept }
+func (e *Interrupted) Unwrap() error { return context.Canceled }
 
 // ErrStopped is a question that was answered with no.
 var ErrStopped = errors.New("stopped; nothing was changed")

@@ -7,6 +7,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"net/http"
 	"os"
 	"path/filepath"
@@ -117,6 +118,14 @@ func (f *Factory) Conn(ctx context.Context) (*conn.Conn, error) {
 		if o.Token, err = s.Secret(); err != nil {
 			return nil, &UsageError{Err: err}
 		}
+		if o.Token != "" {
+			if err := s.MayCarry(place.Server); err != nil {
+				return nil, &UsageError{Err: err}
+			}
+		}
+		if file := s.OpenTokenFile(); o.Token != "" && file != "" {
+			f.Term.Say("The token file %s can be read by others on this machine: chmod 600 %s", file, file)
+		}
 		o.Server = place.Server
 	} else {
 		service, err := f.openData(ctx, place.Data)
@@ -189,10 +198,21 @@ func (f *Factory) openData(ctx context.Context, path string) (Service, error) {
 	}
 	service, err := f.Open(ctx, path, false)
 	if err != nil {
-		return Service{}, fmt.Errorf("open the data file %s: %w", path, err)
+		return Service{}, notOpened(path, err)
 	}
 	f.service = &service
 	return service, nil
+}
+
+// notOpened says why a data file cannot be used, and what to do.
+func notOpened(path string, err error) error {
+	if !strings.Contains(err.Error(), path) {
+		err = fmt.Errorf("%s: %w", path, err)
+	}
+	if errors.Is(err, fs.ErrPermission) {
+		err = fmt.Errorf("%w; ask its owner for the right to read and write it, or name another file with --data", err)
+	}
+	return Failure{What: "the books were not opened"}.Explain(err)
 }
 
 // DataExists is true when there are books at path already. A database that is

@@ -1,6 +1,8 @@
 package kit
 
 import (
+	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -100,7 +102,7 @@ func (r *Recording) AddTo(cmd *cobra.Command, hasMoment bool) {
 	cmd.Flags().BoolVarP(&r.DryRun, "dry-run", "n", false, "check and answer, record nothing")
 	r.AddKeyTo(cmd)
 	if hasMoment {
-		cmd.Flags().StringVar(&r.At, "at", "", "when it was done (`TIME`: 2026-03-04T14:05Z); now when left out")
+		cmd.Flags().StringVar(&r.At, "at", "", "when it was done (`TIME`: 14:05, \"yesterday 14:05\", \"2026-03-04 14:05\"); now when left out")
 	}
 }
 
@@ -116,6 +118,9 @@ func Confirmed(f *Factory, yes bool, question string) error {
 		return nil
 	}
 	ok, err := f.Term.Confirm(question)
+	if errors.Is(err, context.Canceled) {
+		return err
+	}
 	if err != nil {
 		return Usagef("this cannot be taken back: add --yes to go on without a question")
 	}

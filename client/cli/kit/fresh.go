@@ -2,11 +2,15 @@ package kit
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
+	"fmt"
 	"net/http"
 	"os"
 	"path/filepath"
 	"strings"
+
+	"barrelbook/client/oapi"
 )
 
 // freshBooks answers where there is no data file yet. What is only asked is asked
@@ -25,11 +29,18 @@ type freshBooks struct {
 func (b *freshBooks) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	service, err := b.serviceFor(r)
 	if err != nil {
-		// The connection within the process tells of it as of any other failure.
-		http.Error(w, err.Error(), http.StatusInternalServerError)
+		noBooks(w, err)
 		return
 	}
 	service.Handler.ServeHTTP(w, r)
+}
+
+// noBooks answers as the service does where it cannot be had.
+func noBooks(w http.ResponseWriter, err error) {
+	detail := err.Error()
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(http.StatusInternalServerError)
+	json.NewEncoder(w).Encode(oapi.Problem{Type: "/problems/no-books", Title: "The data file cannot be made", Status: http.StatusInternalServerError, Detail: &detail})
 }
 
 func (b *freshBooks) serviceFor(r *http.Request) (*Service, error) {
@@ -41,7 +52,7 @@ func (b *freshBooks) serviceFor(r *http.Request) (*Service, error) {
 	}
 	// The books are the owner's business, and so is the folder they are in.
 	if err := os.MkdirAll(filepath.Dir(b.path), 0o700); err != nil {
-		return nil, err
+		return nil, fmt.Errorf("the folder of the data file %s cannot be made: %w; name another file with --data", b.path, err)
 	}
 	service, err := b.open(&b.kept, false)
 	if err == nil {

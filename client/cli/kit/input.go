@@ -1,8 +1,11 @@
 package kit
 
 import (
+	"bufio"
+	"fmt"
 	"io"
 	"os"
+	"strings"
 )
 
 // OpenInput opens the file a command reads; "-" or nothing is standard input.
@@ -30,6 +33,34 @@ func ReadInput(f *Factory, name, wants string) ([]byte, error) {
 	}
 	defer in.Close()
 	return io.ReadAll(in)
+}
+
+// JSONOf is an input that must be JSON, looked at before anything is sent: a table
+// or a page in its place is named for what it is.
+func JSONOf(in io.Reader, name string) (io.Reader, error) {
+	lines := bufio.NewReader(in)
+	head, _ := lines.Peek(4096)
+	text := strings.TrimSpace(string(head))
+	what := ""
+	switch {
+	case text == "" || text[0] == '{' || text[0] == '[' || strings.Contains(text, "\n{"): // a bad line among good ones is named by its number
+		return lines, nil
+	case strings.HasPrefix(text, "\xef\xbb\xbf"):
+		what = "begins with a byte order mark: save it as UTF-8 without one"
+	case strings.HasPrefix(text, "\x1f\x8b"):
+		what = "is compressed: unpack it first, as with zcat"
+	case strings.HasPrefix(text, "PK"):
+		what = "is a spreadsheet or an archive: save it as the text that is asked for"
+	case strings.HasPrefix(text, "SQLite format"):
+		what = "is a data file of books: name it with --data"
+	default:
+		first, _, _ := strings.Cut(text, "\n")
+		what = fmt.Sprintf("holds no JSON; its first line begins %.40q", first)
+	}
+	if name == "" || name == "-" {
+		name = "what was piped in"
+	}
+	return nil, &Input{Err: fmt.Errorf("%s %s", name, what)}
 }
 
 // Arg is the nth argument, or empty.

@@ -37,7 +37,7 @@ func TestFlagOf(t *testing.T) {
 	}
 }
 
-func TestParseTime(t *testing.T) {
+func TestTimesInFiles(t *testing.T) {
 	at := func(h, m int) time.Time { return time.Date(2026, 3, 4, h, m, 0, 0, time.UTC) }
 	for text, want := range map[string]time.Time{
 		"2026-03-04T14:05:00Z":      at(14, 5),
@@ -48,7 +48,7 @@ func TestParseTime(t *testing.T) {
 		"2026-03-04":                at(0, 0),
 		" 2026-03-04 ":              at(0, 0),
 	} {
-		if got, err := kit.ParseTime("--at", text); err != nil || !got.Equal(want) || got.Location() != time.UTC {
+		if got, err := kit.FileTime("--at", text); err != nil || !got.Equal(want) || got.Location() != time.UTC {
 			t.Errorf("%q: got %v, %v; want %v", text, got, err, want)
 		}
 	}
@@ -61,7 +61,7 @@ func TestParseTime(t *testing.T) {
 		"":                    "not a date and time",
 	} {
 		var input *kit.Input
-		if got, err := kit.ParseTime("--at", text); !errors.As(err, &input) || !strings.Contains(err.Error(), wrong) {
+		if got, err := kit.FileTime("--at", text); !errors.As(err, &input) || !strings.Contains(err.Error(), wrong) {
 			t.Errorf("%q: got %v, %v; want an error with %q", text, got, err, wrong)
 		}
 	}

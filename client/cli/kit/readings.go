@@ -25,10 +25,10 @@ func (i *Instrument) AddTo(cmd *cobra.Command) {
 }
 
 // Into writes them into each test that has readings.
-func (i *Instrument) Into(tests []oapi.TestResult) error {
+func (i *Instrument) Into(f *Factory, tests []oapi.TestResult) error {
 	var at *time.Time
 	var err error
-	if at, err = OptTime("--calibrated", i.CalibratedAt); err != nil {
+	if at, err = OptTime(f, "--calibrated", i.CalibratedAt); err != nil {
 		return err
 	}
 	for k := range tests {

@@ -25,7 +25,7 @@ func (r *Recording) KeyParam() *string {
 }
 
 // Moment reads --at.
-func (r *Recording) Moment() (*time.Time, error) { return OptTime("--at", r.At) }
+func (r *Recording) Moment(f *Factory) (*time.Time, error) { return OptTime(f, "--at", r.At) }
 
 // Noted says on the talk stream what was done, or that nothing was.
 func (r *Recording) Noted(f *Factory, format string, args ...any) {

@@ -58,7 +58,7 @@ func NewCmdMove(f *kit.Factory, runF func(context.Context, *ChangeOptions) error
 			o.Name = args[0]
 			return change(cmd.Context(), o, runF, "the order was not moved", "The order is moved.", func(c *conn.Conn, dry *bool, key *string) (a conn.Answer[oapi.Order], err error) {
 				var due time.Time
-				if due, err = kit.ParseTime("--due", o.Due); err != nil {
+				if due, err = kit.ParseTime(o.Factory, "--due", o.Due); err != nil {
 					return a, err
 				}
 				return conn.Expect[oapi.Order](c.API.MoveOrder(cmd.Context(), o.Name, &oapi.MoveOrderParams{DryRun: dry, IdempotencyKey: key}, oapi.DueDateInput{DueAt: due, Note: kit.OptText(o.Note)}))

@@ -77,10 +77,10 @@ func (o *PlaceOptions) input() (in oapi.OrderInput, err error) {
 	if err := e.Err(); err != nil {
 		return in, err
 	}
-	if in.DueAt, err = kit.ParseTime("--due", o.Due); err != nil {
+	if in.DueAt, err = kit.ParseTime(o.Factory, "--due", o.Due); err != nil {
 		return in, err
 	}
-	in.OrderedAt, err = kit.OptTime("--ordered", o.Ordered)
+	in.OrderedAt, err = kit.OptTime(o.Factory, "--ordered", o.Ordered)
 	return in, err
 }
 

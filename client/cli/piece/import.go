@@ -57,13 +57,17 @@ func importPieces(ctx context.Context, o *ImportOptions) error {
 		return kit.Failure{What: what}.Explain(err)
 	}
 	defer in.Close()
+	lines, err := kit.JSONOf(in, o.File)
+	if err != nil {
+		return kit.Failure{What: what, Next: []string{kit.Path("piece import --help")}}.Explain(err)
+	}
 	c, err := o.Factory.Conn(ctx)
 	if err != nil {
 		return err
 	}
 	bar := newProgress(o.Factory.Term, in)
 	defer bar.done()
-	resp, err := c.API.ImportPiecesWithBody(conn.Streaming(ctx), "application/x-ndjson", bar.reader(in), wantsLines)
+	resp, err := c.API.ImportPiecesWithBody(conn.Streaming(ctx), "application/x-ndjson", bar.reader(lines), wantsLines)
 	if err != nil {
 		return kit.Failure{What: what}.Explain(err)
 	}
@@ -71,11 +75,21 @@ func importPieces(ctx context.Context, o *ImportOptions) error {
 	if err := conn.Refusal(resp); err != nil {
 		return kit.Failure{What: what, Next: []string{kit.Path("piece import --help")}}.Explain(err)
 	}
+	defer context.AfterFunc(ctx, func() { resp.Body.Close() })()
+	kept := int64(0)
 	summary, raw, err := readAnswers(resp.Body, func(a oapi.PieceLineAnswer) {
-		bar.clear()
-		refusedLine(o.Factory, a)
+		switch {
+		case a.Status != oapi.PieceLineAnswerStatusRefused && a.Status != oapi.PieceLineAnswerStatusFailed:
+			kept++
+		case ctx.Err() == nil: // what is given up is not refused
+			bar.clear()
+			refusedLine(o.Factory, a)
+		}
 	})
 	bar.done()
+	if ctx.Err() != nil {
+		return &kit.Interrupted{Kept: render.Count(kept, "piece") + " and perhaps some more are kept; sending the whole file again is harmless."}
+	}
 	if err != nil {
 		return kit.Failure{What: "the import broke off; lines before that may be kept, and sending the file again is harmless"}.Explain(err)
 	}
@@ -99,7 +113,7 @@ func wantsLines(_ context.Context, req *http.Request) error {
 
 // readAnswers reads an answer for each line and the summary after the last,
 // without which the stream was cut.
-func readAnswers(r io.Reader, refused func(oapi.PieceLineAnswer)) (summary oapi.PieceImportSummary, raw []byte, err error) {
+func readAnswers(r io.Reader, answered func(oapi.PieceLineAnswer)) (summary oapi.PieceImportSummary, raw []byte, err error) {
 	lines := bufio.NewReader(r)
 	for {
 		line, err := lines.ReadBytes('\n')
@@ -111,9 +125,7 @@ func readAnswers(r io.Reader, refused func(oapi.PieceLineAnswer)) (summary oapi.
 			if answer.Status == "" {
 				return summary, line, json.Unmarshal(line, &summary)
 			}
-			if answer.Status == oapi.PieceLineAnswerStatusRefused || answer.Status == oapi.PieceLineAnswerStatusFailed {
-				refused(answer)
-			}
+			answered(answer)
 		}
 		if errors.Is(err, io.EOF) {
 			return summary, nil, &conn.Unreachable{Err: errors.New("the service ended its answer without a summary")}

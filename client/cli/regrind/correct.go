@@ -102,7 +102,7 @@ func (o *CorrectOptions) change() (in oapi.RegrindCorrection, err error) {
 	if in.Clear, err = kit.Cleared[oapi.RegrindCorrectionClear](o.Clear, measureFlags, clearable); err != nil {
 		return in, err
 	}
-	if in.At, err = o.Moment(); err == nil && in == (oapi.RegrindCorrection{}) {
+	if in.At, err = o.Moment(o.Factory); err == nil && in == (oapi.RegrindCorrection{}) {
 		err = kit.Usagef("say what was wrong in the regrind of %s, such as --found; %s withdraws it whole", o.Roll, kit.Path("regrind undo"))
 	}
 	return in, err

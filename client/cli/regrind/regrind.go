@@ -73,7 +73,7 @@ func (m *Measures) input(f *kit.Factory, r *kit.Recording) (in oapi.RegrindInput
 	if tests, err = e.Readings(tests, m.Readings); err != nil {
 		return in, err
 	}
-	if err := m.Instrument.Into(tests); err != nil {
+	if err := m.Instrument.Into(f, tests); err != nil {
 		return in, err
 	}
 	confirmed, reason, err := m.Answers()
@@ -93,6 +93,6 @@ func (m *Measures) input(f *kit.Factory, r *kit.Recording) (in oapi.RegrindInput
 	if err := e.Err(); err != nil {
 		return in, err
 	}
-	in.At, err = r.Moment()
+	in.At, err = r.Moment(f)
 	return in, err
 }

@@ -46,7 +46,7 @@ func TestRecordRefusesBeforeSending(t *testing.T) {
 		"R1 --found 738,412 --ground 737.950 --for wear": "--found",
 		"R1 --found 29.07in --ground 737.950 --for wear": "--ground",
 		"R1 --found NaN --ground 737.950 --for wear":     "--found",
-		"R1 " + grind + " --at 2026-03-04T10:00":         "zone",
+		"R1 " + grind + " --at 2026-03-04T25:00":         "not a date and time",
 		"R1 " + grind + " --test eddy:passed":            "not a known test",
 	} {
 		answers := &kittest.Answers{T: t}

@@ -2,6 +2,7 @@ package regrind
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strconv"
 
@@ -50,6 +51,8 @@ func (t *target) find(ctx context.Context) error {
 	after := fmt.Sprintf("%s written after it", render.Count(last-e.Number, "entry"))
 	ok, err := t.factory.Term.Confirm(fmt.Sprintf("It is not the last: %s. Entry %d all the same?", after, e.Number))
 	switch {
+	case errors.Is(err, context.Canceled):
+		return err
 	case err != nil:
 		return t.failure(kit.Usagef("the last regrind is entry %d, with %s: name it with --entry %d", e.Number, after, e.Number))
 	case !ok:

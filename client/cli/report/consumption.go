@@ -35,11 +35,11 @@ func NewCmdConsumption(f *kit.Factory, runF func(context.Context, *ConsumptionOp
 }
 
 func used(ctx context.Context, o *ConsumptionOptions) error {
-	from, err := kit.OptTime("--from", o.From)
+	from, err := kit.OptTime(o.Factory, "--from", o.From)
 	if err != nil {
 		return err
 	}
-	until, err := kit.OptTime("--until", o.Until)
+	until, err := kit.OptTime(o.Factory, "--until", o.Until)
 	if err != nil {
 		return err
 	}

@@ -74,7 +74,7 @@ func TestStepsOfPopulations(t *testing.T) {
 
 func TestReportsRefuse(t *testing.T) {
 	f := kittest.New(t, nil, "").Factory
-	for line, wrong := range map[string]string{"--by colour": "must be one of", "--from yesterday": "--from", "more": "unexpected argument"} {
+	for line, wrong := range map[string]string{"--by colour": "must be one of", "--from someday": "--from", "more": "unexpected argument"} {
 		if err := kittest.Run(t, NewCmdConsumption(f, nil), line); err == nil || !strings.Contains(err.Error(), wrong) {
 			t.Errorf("%q: got %v, want %q", line, err, wrong)
 		}

@@ -36,7 +36,7 @@ func NewCmdScores(f *kit.Factory, runF func(context.Context, *ScoresOptions) err
 }
 
 func scores(ctx context.Context, o *ScoresOptions) error {
-	from, err := kit.OptTime("--from", o.From)
+	from, err := kit.OptTime(o.Factory, "--from", o.From)
 	if err != nil {
 		return err
 	}

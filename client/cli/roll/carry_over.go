@@ -37,7 +37,7 @@ func NewCmdCarryOver(f *kit.Factory, runF func(context.Context, *CarryOverOption
 for each stay in a stand, with its totals and the regrind that followed it. The
 file is CSV with these headings, those from why on where there are any:
 
-  roll,stand,position,mounted_at,withdrawn_at,tonnage_t,why,rolled_km,
+  roll,stand,position,mounted_at,withdrawn_at,tonnage_t,why,piece_count,rolled_km,
   specific_force_kn_per_mm,ground_at,found_mm,ground_mm,purpose,groove_worn_um
 
 or one JSON object a line (PastStayInput of the API), which can also say what was
@@ -119,19 +119,24 @@ var cardColumns = map[string]func(*oapi.PastStayInput, string) error{
 		s.Why = &why
 		return nil
 	},
+	"piece_count": func(s *oapi.PastStayInput, cell string) error {
+		n, err := strconv.ParseInt(cell, 10, 64)
+		s.PieceCount = &n
+		return err
+	},
 	"tonnage_t":                cardNumber(func(s *oapi.PastStayInput, v float64) { s.TonnageT = v }),
 	"rolled_km":                cardNumber(func(s *oapi.PastStayInput, v float64) { s.RolledKm = &v }),
 	"specific_force_kn_per_mm": cardNumber(func(s *oapi.PastStayInput, v float64) { s.SpecificForceKnPerMm = &v }),
 	"mounted_at": func(s *oapi.PastStayInput, cell string) (err error) {
-		s.MountedAt, err = kit.ParseTime("mounted_at", cell)
+		s.MountedAt, err = kit.FileTime("mounted_at", cell)
 		return err
 	},
 	"withdrawn_at": func(s *oapi.PastStayInput, cell string) (err error) {
-		s.WithdrawnAt, err = kit.ParseTime("withdrawn_at", cell)
+		s.WithdrawnAt, err = kit.FileTime("withdrawn_at", cell)
 		return err
 	},
 	"ground_at": func(s *oapi.PastStayInput, cell string) error {
-		at, err := kit.ParseTime("ground_at", cell)
+		at, err := kit.FileTime("ground_at", cell)
 		regrindOf(s).At = &at
 		return err
 	},

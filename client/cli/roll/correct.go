@@ -114,7 +114,7 @@ func (o *CorrectOptions) change(scrap oapi.ScrapLimits) (in oapi.ReceiptCorrecti
 	if err := e.Err(); err != nil {
 		return in, err
 	}
-	in.ReceivedAt, err = kit.OptTime("--received", r.Received)
+	in.ReceivedAt, err = kit.OptTime(o.Factory, "--received", r.Received)
 	if err == nil && in == (oapi.ReceiptCorrection{}) {
 		err = kit.Usagef("say what was wrong in the receipt of %s, such as --diameter", r.Number)
 	}

@@ -84,7 +84,7 @@ func forecastTable(u render.Units, f oapi.RollForecast) *render.Table {
 	moments("next change", f.NextChange.At)
 	amounts("regrinds left", &f.Remaining.Regrinds, whole)
 	amounts("campaigns left", &f.Remaining.Campaigns, whole)
-	amounts("tonnage left", &f.Remaining.TonnageT, u.Mass)
+	amounts("tonnage left", f.Remaining.TonnageT, u.Mass)
 	moments("scrapped", f.Remaining.ScrapAt)
 	if p := f.MonthAgo; p != nil {
 		amounts("a month ago: campaigns left", &p.Campaigns, whole)
@@ -105,6 +105,12 @@ func printForecast(t *term.Streams, u render.Units, f oapi.RollForecast) error {
 	facts.Add("a cycle takes", fmt.Sprintf("%s wear, %s stock, %s for incidents on average", u.Small(f.Remaining.WearUmPerCycle), u.Small(f.Remaining.StockUmPerCycle), u.Small(f.Remaining.IncidentUmPerCycle)))
 	if d := f.Remaining.DaysPerCycle; d != nil {
 		facts.Add("rhythm", fmt.Sprintf("%s days from grind to grind, %s campaigns a month", render.Number(*d, 3), render.Number(render.Opt(f.Remaining.CampaignsPerMonth), 3)))
+	}
+	if from, until := f.Remaining.RhythmFrom, f.Remaining.RhythmUntil; from != nil && until != nil {
+		facts.Add("rhythm from", fmt.Sprintf("%d cycles that ended %s to %s", render.Opt(f.Remaining.RhythmCycleCount), from.UTC().Format("2006-01-02"), until.UTC().Format("2006-01-02")))
+	}
+	if render.Opt(f.Remaining.MoreThanFiveYears) {
+		facts.Add("scrapped in", "more than 5 years")
 	}
 	if by := f.NextChange.LimitedBy; by != nil {
 		facts.Add("next change by", *by)

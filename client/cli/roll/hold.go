@@ -54,7 +54,7 @@ func hold(ctx context.Context, o *ReasonOptions) error {
 }
 
 func (o *ReasonOptions) record(ctx context.Context, what, done string, send func(*conn.Conn, oapi.ReasonInput) (*http.Response, error)) error {
-	at, err := o.Moment()
+	at, err := o.Moment(o.Factory)
 	if err != nil {
 		return kit.Failure{What: what}.Explain(err)
 	}

@@ -71,14 +71,14 @@ func (o *InspectOptions) input() (in oapi.InspectionInput, err error) {
 	if err := e.Err(); err != nil {
 		return in, err
 	}
-	if err := o.Instrument.Into(in.Tests); err != nil {
+	if err := o.Instrument.Into(o.Factory, in.Tests); err != nil {
 		return in, err
 	}
 	in.Note = kit.OptText(o.Note)
 	if in.Confirmed, _, err = o.Answers(); err != nil {
 		return in, err
 	}
-	in.At, err = o.Moment()
+	in.At, err = o.Moment(o.Factory)
 	return in, err
 }
 

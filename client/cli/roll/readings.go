@@ -71,7 +71,7 @@ the command ends with exit code 8.`,
 
 func importReadings(ctx context.Context, o *ImportReadingsOptions) error {
 	what := "the readings of " + o.Number + " were not recorded"
-	at, err := o.Moment()
+	at, err := o.Moment(o.Factory)
 	if err != nil {
 		return err
 	}
@@ -120,7 +120,7 @@ func (o *ImportReadingsOptions) send(ctx context.Context, c *conn.Conn, file *re
 		}
 		var lines [][]int
 		in.Tests, lines = file.tests()
-		if err := o.Instrument.Into(in.Tests); err != nil {
+		if err := o.Instrument.Into(o.Factory, in.Tests); err != nil {
 			return a, err
 		}
 		a, err = conn.Expect[oapi.Roll](c.API.RecordInspection(ctx, o.Number, &oapi.RecordInspectionParams{DryRun: dry, IdempotencyKey: key}, in))

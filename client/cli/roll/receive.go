@@ -153,7 +153,7 @@ func (o *ReceiveOptions) input() (oapi.RollReceipt, error) {
 	}
 	in.ReceivedAt = o.Factory.Now().UTC().Truncate(time.Microsecond)
 	if o.Received != "" {
-		in.ReceivedAt, err = kit.ParseTime("--received", o.Received)
+		in.ReceivedAt, err = kit.ParseTime(o.Factory, "--received", o.Received)
 	}
 	return in, err
 }

@@ -47,7 +47,7 @@ func NewCmdRegrade(f *kit.Factory, runF func(context.Context, *RegradeOptions) e
 
 func regrade(ctx context.Context, o *RegradeOptions) error {
 	const what = "the roll was not moved to another duty"
-	at, err := o.Moment()
+	at, err := o.Moment(o.Factory)
 	if err != nil {
 		return kit.Failure{What: what}.Explain(err)
 	}

@@ -45,7 +45,7 @@ func NewCmdScrap(f *kit.Factory, runF func(context.Context, *ScrapOptions) error
 
 func scrap(ctx context.Context, o *ScrapOptions) error {
 	const what = "the roll was not scrapped"
-	at, err := o.Moment()
+	at, err := o.Moment(o.Factory)
 	if err != nil {
 		return kit.Failure{What: what}.Explain(err)
 	}

@@ -42,7 +42,7 @@ func NewCmdShow(f *kit.Factory, runF func(context.Context, *ShowOptions) error) 
 }
 
 func show(ctx context.Context, o *ShowOptions) error {
-	at, err := kit.OptTime("--as-of", o.AsOf)
+	at, err := kit.OptTime(o.Factory, "--as-of", o.AsOf)
 	if err != nil {
 		return err
 	}

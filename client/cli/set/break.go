@@ -44,7 +44,7 @@ func NewCmdBreak(f *kit.Factory, runF func(context.Context, *BreakOptions) error
 // command began, and not one that has changed since.
 func breakUp(ctx context.Context, o *BreakOptions) error {
 	what := "set " + o.Set + " was not broken"
-	at, err := o.Moment()
+	at, err := o.Moment(o.Factory)
 	if err != nil {
 		return kit.Failure{What: what}.Explain(err)
 	}

@@ -47,7 +47,7 @@ func NewCmdBuild(f *kit.Factory, runF func(context.Context, *BuildOptions) error
 
 func build(ctx context.Context, o *BuildOptions) error {
 	const what = "the set was not built"
-	at, err := o.Moment()
+	at, err := o.Moment(o.Factory)
 	if err != nil {
 		return kit.Failure{What: what}.Explain(err)
 	}

@@ -42,7 +42,7 @@ func NewCmdCreate(f *kit.Factory, runF func(context.Context, *CreateOptions) err
 
 func create(ctx context.Context, o *CreateOptions) error {
 	const what = "the token was not made"
-	expires, err := kit.OptTime("--expires", o.Expires)
+	expires, err := kit.OptTime(o.Factory, "--expires", o.Expires)
 	if err != nil {
 		return kit.Failure{What: what}.Explain(err)
 	}

@@ -20,14 +20,21 @@ import (
 	"barrelbook/client/term"
 )
 
+// patience is how long what was interrupted may take to end and to say what was
+// kept. The books hold whole entries only, however it ends.
+const patience = 800 * time.Millisecond
+
 func main() { os.Exit(run()) }
 
 func run() int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	go func() { // a second interrupt ends it at once
+	go func() { // a second interrupt ends it at once, and so does whatever cannot be stopped
 		<-ctx.Done()
 		stop()
+		time.Sleep(patience)
+		fmt.Fprintln(os.Stderr, "Interrupted.")
+		os.Exit(cli.Interrupted)
 	}()
 	home, _ := os.UserHomeDir() // without one, the data file must be named
 	return cli.Run(ctx, &kit.Factory{
@@ -78,6 +85,9 @@ func build() kit.Build {
 	for _, s := range info.Settings {
 		if s.Key == "vcs.revision" {
 			b.Commit = s.Value
+		}
+		if s.Key == "vcs.modified" && s.Value == "true" {
+			b.Commit += ", changed since"
 		}
 	}
 	return b

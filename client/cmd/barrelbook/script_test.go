@@ -3,7 +3,9 @@ package main
 import (
 	"context"
 	"errors"
+	"log"
 	"net/http/httptest"
+	"os"
 	"os/exec"
 	"path/filepath"
 	"strconv"
@@ -18,7 +20,7 @@ import (
 // The scripts run the real program, each with a home and books of its own.
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"barrelbook": main})
+	testscript.Main(m, map[string]func(){"barrelbook": main, "full": full})
 }
 
 func TestScripts(t *testing.T) {
@@ -29,6 +31,7 @@ func TestScripts(t *testing.T) {
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("HOME", e.WorkDir)
 			e.Setenv("BARRELBOOK_DATA", filepath.Join(e.WorkDir, "books.db"))
+			e.Setenv("TZ", "UTC")
 			e.Setenv("COLUMNS", "500") // a sentence to look for is one line
 			return nil
 		},
@@ -47,6 +50,7 @@ func TestWalks(t *testing.T) {
 				RequireUniqueNames:  true,
 				Setup: func(e *testscript.Env) error {
 					e.Setenv("HOME", e.WorkDir)
+					e.Setenv("TZ", "UTC")
 					e.Setenv("COLUMNS", "500")
 					data := filepath.Join(e.WorkDir, "books.db")
 					if how == "in process" {
@@ -89,6 +93,24 @@ func code(ts *testscript.TestScript, neg bool, args []string) {
 	}
 	if got != args[0] {
 		ts.Fatalf("exit code %s, want %s", got, args[0])
+	}
+}
+
+// full runs a program whose output has no room: code 1 full barrelbook …
+func full() {
+	out, err := os.OpenFile("/dev/full", os.O_WRONLY, 0)
+	if err != nil {
+		log.Fatal(err)
+	}
+	cmd := exec.Command(os.Args[1], os.Args[2:]...)
+	cmd.Stdout, cmd.Stderr = out, os.Stderr
+	err = cmd.Run()
+	var exit *exec.ExitError
+	if errors.As(err, &exit) {
+		os.Exit(exit.ExitCode())
+	}
+	if err != nil {
+		log.Fatal(err)
 	}
 }
 

@@ -38,7 +38,7 @@ func New(t *testing.T, h http.Handler, in string) *World {
 	w := &World{Out: out, Err: talk}
 	w.Factory = &kit.Factory{
 		Term: streams, Now: func() time.Time { return Now }, Env: func(string) string { return "" }, Home: home,
-		Build: kit.Build{Version: "1.2.3", Commit: "abc"}, Given: map[string]string{config.Data: filepath.Join(home, "books.db")},
+		Build: kit.Build{Version: "1.2.3", Commit: "abc"}, Given: map[string]string{config.Data: filepath.Join(home, "books.db"), config.TimeZone: "UTC"},
 		Open: func(_ context.Context, path string, _ bool) (kit.Service, error) {
 			return kit.Service{Handler: h, Close: func() error { return nil }}, os.WriteFile(path, nil, 0o600)
 		},
