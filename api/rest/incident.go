@@ -11,10 +11,11 @@ import (
 
 // ListIncidents lists mishaps, newest first.
 func (s *Server) ListIncidents(ctx context.Context, r oapi.ListIncidentsRequestObject) (oapi.ListIncidentsResponseObject, error) {
-	page, err := pageOf(ctx, r.Params.Limit, r.Params.Cursor)
+	page, err := changedPage(ctx, r.Params.Limit, r.Params.Cursor, r.Params.ChangedSince)
 	if err != nil {
 		return nil, err
 	}
+	page.Sort = text[port.Sort](r.Params.Sort)
 	items, next, err := s.app.Incidents(ctx, page)
 	if err != nil {
 		return nil, err

@@ -172,6 +172,7 @@ func ofTheShop() []*mapping {
 		carried("setFromWire", setFromWire),
 		// Of both rolls, what makes them a set: their diameters and where they may go.
 		carried("setToWire", setToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).notRead("Fitness.CoolAt", "TopState", "BottomState").notSet(under("Fit.Steps", links...)...),
+		carried("setForToWire", setForToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).notRead("Fitness.CoolAt", "TopState", "BottomState").notSet("MayGoIn").notSet(under("Set.Fit.Steps", links...)...),
 		carried("changeFromWire", changeFromWire).notRead("Empty"), // held against set_in before
 		carried("changeToWire", changeToWire).notRead("In.ID", "In.Stand", "In.WithdrawnAt", "Out.ID", "Out.Stand", "Out.WithdrawnAt").
 			notSet("In.Usage.WearProfile", "Out.Usage.WearProfile", "In.SinceGrind", "Out.SinceGrind"), // the length of the barrel is not at hand
@@ -221,6 +222,7 @@ func ofReports() []*mapping {
 		}).notRead("Cover"),
 		carried("consumptionRowToWire", consumptionRowToWire),
 		carried("buyingGroupToWire", buyingGroupToWire).notRead("Orders"), // counted; listed on their own
+		carried("scrapForecastToWire", scrapForecastToWire),
 		carried("buyingOrderToWire", buyingOrderToWire),
 		carried("scoreReportToWire", scoreReportToWire).word("Intervals.Kind", port.ForecastWear, port.ForecastScrap),
 		carried("populationToWire", populationToWire, func(p *report.RollPopulation) {

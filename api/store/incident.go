@@ -26,7 +26,7 @@ type incidentRow struct {
 func (incidentRow) TableName() string { return "incidents" }
 
 func (r *reader) Incidents(p port.Page) ([]port.IncidentRow, string, error) {
-	return list(r.db, newestFirst("incidents"), p,
+	return list(r.db, newestFirst("incidents", p), p,
 		func(row incidentRow) []any { return []any{row.HappenedAt, row.Name} },
 		incidentRow.incident)
 }

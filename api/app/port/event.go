@@ -99,6 +99,9 @@ type EventReader interface {
 	// EventSpan gives the oldest event that is kept and the newest, zero places when
 	// there is none.
 	EventSpan() (oldest, newest EventPlace, err error)
+	// LastEventBefore gives the newest event that was recorded before a moment, a zero
+	// place when none is kept.
+	LastEventBefore(at time.Time) (EventPlace, error)
 }
 
 // EventWriter drops events. They are written by what records.

@@ -49,7 +49,23 @@ type Store interface {
 type Page struct {
 	Limit int
 	After string
+	// ChangedSince leaves, of the lists of things that have events, those that have
+	// one since the moment; zero leaves all. Gone where events do not go back so far.
+	ChangedSince time.Time
+	// Sort is another order than the list's own, which the empty string is.
+	Sort Sort
 }
+
+// Sort is an order of a list. Lists pass over those they do not know.
+type Sort string
+
+// The orders.
+const (
+	NumberDown   Sort = "-number"
+	DiameterUp   Sort = "diameter_mm"
+	DiameterDown Sort = "-diameter_mm"
+	OldestFirst  Sort = "at"
+)
 
 // RollRow is a roll's projection: its state and what it has borne.
 type RollRow struct {
@@ -277,6 +293,9 @@ type Reader interface {
 	TokenByHash(hash string) (TokenRow, error)
 	Tokens(p Page) ([]TokenRow, string, error)
 	Audit(p Page) ([]AuditRow, string, error)
+	// ReckonedAfter is the id of a stay: what is kept of those after it was reckoned
+	// by this program.
+	ReckonedAfter() (int64, error)
 	// SignOffs of the whole works, newest first.
 	SignOffs(p Page) ([]SignOff, string, error)
 	// Remembered gives the answer kept for a key, NotFound when there is none.

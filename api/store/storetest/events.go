@@ -99,6 +99,13 @@ func testEvents(t *testing.T, s Store) {
 	if oldest != got[0].EventPlace || newest != end {
 		t.Errorf("the span is %v to %v", oldest, newest)
 	}
+	for at, want := range map[time.Time]port.EventPlace{oldest.At: {}, newest.At.Add(time.Microsecond): newest} {
+		var before port.EventPlace
+		read(t, s, func(r port.Reader) (err error) { before, err = r.LastEventBefore(at); return err })
+		if before != want {
+			t.Errorf("the last before %v is %v, want %v", at, before, want)
+		}
+	}
 }
 
 // testFollow has writers, some of which take back what they wrote, while others
