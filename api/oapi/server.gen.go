@@ -1270,6 +1270,84 @@ func (e WithdrawalWhy) Valid() bool {
 	}
 }
 
+// Defines values for MomentSort.
+const (
+	MomentSortAt      MomentSort = "at"
+	MomentSortMinusAt MomentSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the MomentSort enum.
+func (e MomentSort) Valid() bool {
+	switch e {
+	case MomentSortAt:
+		return true
+	case MomentSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RollSort.
+const (
+	RollSortDiameterMm      RollSort = "diameter_mm"
+	RollSortMinusDiameterMm RollSort = "-diameter_mm"
+	RollSortMinusNumber     RollSort = "-number"
+	RollSortNumber          RollSort = "number"
+)
+
+// Valid indicates whether the value is a known member of the RollSort enum.
+func (e RollSort) Valid() bool {
+	switch e {
+	case RollSortDiameterMm:
+		return true
+	case RollSortMinusDiameterMm:
+		return true
+	case RollSortMinusNumber:
+		return true
+	case RollSortNumber:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListCampaignsParamsSort.
+const (
+	ListCampaignsParamsSortAt      ListCampaignsParamsSort = "at"
+	ListCampaignsParamsSortMinusAt ListCampaignsParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListCampaignsParamsSort enum.
+func (e ListCampaignsParamsSort) Valid() bool {
+	switch e {
+	case ListCampaignsParamsSortAt:
+		return true
+	case ListCampaignsParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListChangesParamsSort.
+const (
+	ListChangesParamsSortAt      ListChangesParamsSort = "at"
+	ListChangesParamsSortMinusAt ListChangesParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListChangesParamsSort enum.
+func (e ListChangesParamsSort) Valid() bool {
+	switch e {
+	case ListChangesParamsSortAt:
+		return true
+	case ListChangesParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ListEventsParamsFrom.
 const (
 	ListEventsParamsFromNow    ListEventsParamsFrom = "now"
@@ -1282,6 +1360,108 @@ func (e ListEventsParamsFrom) Valid() bool {
 	case ListEventsParamsFromNow:
 		return true
 	case ListEventsParamsFromOldest:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListForecastsParamsSort.
+const (
+	ListForecastsParamsSortOrderBy ListForecastsParamsSort = "order_by"
+	ListForecastsParamsSortRoll    ListForecastsParamsSort = "roll"
+	ListForecastsParamsSortScrapAt ListForecastsParamsSort = "scrap_at"
+)
+
+// Valid indicates whether the value is a known member of the ListForecastsParamsSort enum.
+func (e ListForecastsParamsSort) Valid() bool {
+	switch e {
+	case ListForecastsParamsSortOrderBy:
+		return true
+	case ListForecastsParamsSortRoll:
+		return true
+	case ListForecastsParamsSortScrapAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListIncidentsParamsSort.
+const (
+	ListIncidentsParamsSortAt      ListIncidentsParamsSort = "at"
+	ListIncidentsParamsSortMinusAt ListIncidentsParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListIncidentsParamsSort enum.
+func (e ListIncidentsParamsSort) Valid() bool {
+	switch e {
+	case ListIncidentsParamsSortAt:
+		return true
+	case ListIncidentsParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListPiecesParamsSort.
+const (
+	ListPiecesParamsSortAt      ListPiecesParamsSort = "at"
+	ListPiecesParamsSortMinusAt ListPiecesParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListPiecesParamsSort enum.
+func (e ListPiecesParamsSort) Valid() bool {
+	switch e {
+	case ListPiecesParamsSortAt:
+		return true
+	case ListPiecesParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListRollsParamsSort.
+const (
+	ListRollsParamsSortDiameterMm      ListRollsParamsSort = "diameter_mm"
+	ListRollsParamsSortMinusDiameterMm ListRollsParamsSort = "-diameter_mm"
+	ListRollsParamsSortMinusNumber     ListRollsParamsSort = "-number"
+	ListRollsParamsSortNumber          ListRollsParamsSort = "number"
+)
+
+// Valid indicates whether the value is a known member of the ListRollsParamsSort enum.
+func (e ListRollsParamsSort) Valid() bool {
+	switch e {
+	case ListRollsParamsSortDiameterMm:
+		return true
+	case ListRollsParamsSortMinusDiameterMm:
+		return true
+	case ListRollsParamsSortMinusNumber:
+		return true
+	case ListRollsParamsSortNumber:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListSetsForStandParamsRole.
+const (
+	ListSetsForStandParamsRoleBackup       ListSetsForStandParamsRole = "backup"
+	ListSetsForStandParamsRoleIntermediate ListSetsForStandParamsRole = "intermediate"
+	ListSetsForStandParamsRoleWork         ListSetsForStandParamsRole = "work"
+)
+
+// Valid indicates whether the value is a known member of the ListSetsForStandParamsRole enum.
+func (e ListSetsForStandParamsRole) Valid() bool {
+	switch e {
+	case ListSetsForStandParamsRoleBackup:
+		return true
+	case ListSetsForStandParamsRoleIntermediate:
+		return true
+	case ListSetsForStandParamsRoleWork:
 		return true
 	default:
 		return false
@@ -2176,6 +2356,17 @@ type ForecastDates struct {
 	P50 time.Time `json:"p50"`
 	P90 time.Time `json:"p90"`
 	P95 time.Time `json:"p95"`
+}
+
+// ForecastList defines model for ForecastList.
+type ForecastList struct {
+	AskedAt time.Time       `json:"asked_at"`
+	Items   []ScrapForecast `json:"items"`
+
+	// LeftCount Rolls beyond the limit asked for
+	LeftCount    int64  `json:"left_count"`
+	Model        string `json:"model"`
+	RatesVersion int64  `json:"rates_version"`
 }
 
 // ForecastQuantiles defines model for ForecastQuantiles.
@@ -4274,6 +4465,39 @@ type ScoreReport struct {
 	VoidCount int64 `json:"void_count"`
 }
 
+// ScrapForecast defines model for ScrapForecast.
+type ScrapForecast struct {
+	// AskedAt When this forecast was made
+	AskedAt      time.Time `json:"asked_at"`
+	DeliveryDays float64   `json:"delivery_days"`
+	Grade        Name      `json:"grade"`
+	Mill         Name      `json:"mill"`
+
+	// OrderBy P10 of the scrap date less the delivery time
+	OrderBy *time.Time `json:"order_by,omitempty"`
+	Role    Role       `json:"role"`
+	Roll    Name       `json:"roll"`
+
+	// ScrapAtP10 One in ten such rolls is scrapped before it. The three dates are left out where none can be given
+	ScrapAtP10 *time.Time `json:"scrap_at_p10,omitempty"`
+	ScrapAtP50 *time.Time `json:"scrap_at_p50,omitempty"`
+	ScrapAtP90 *time.Time `json:"scrap_at_p90,omitempty"`
+
+	// ScrapLimit Which limit it is
+	ScrapLimit string  `json:"scrap_limit"`
+	ScrapMm    float64 `json:"scrap_mm"`
+
+	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
+	Stage Stage   `json:"stage"`
+	Stand *string `json:"stand,omitempty"`
+
+	// StockLeftMm Above the tightest limit; below 0 it is past it
+	StockLeftMm float64 `json:"stock_left_mm"`
+
+	// Why Why there is no date
+	Why *string `json:"why,omitempty"`
+}
+
 // ScrapLimits Each limit that ends the roll, on diameter; the tightest one rules and is named
 type ScrapLimits struct {
 	DriveAngleMm    *float64 `json:"drive_angle_mm,omitempty"`
@@ -4323,6 +4547,16 @@ type Set struct {
 // SetStage defines model for Set.Stage.
 type SetStage string
 
+// SetForStand defines model for SetForStand.
+type SetForStand struct {
+	// MayGoIn Whether a roll change with it would be recorded now, within the limits entered
+	MayGoIn bool `json:"may_go_in"`
+
+	// Reasons Why it may not; empty where it may
+	Reasons []string `json:"reasons"`
+	Set     Set      `json:"set"`
+}
+
 // SetInput defines model for SetInput.
 type SetInput struct {
 	At     *time.Time `json:"at,omitempty"`
@@ -4336,6 +4570,12 @@ type SetInput struct {
 type SetPage struct {
 	Items []Set   `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// SetsForStand defines model for SetsForStand.
+type SetsForStand struct {
+	Items []SetForStand `json:"items"`
+	Stand string        `json:"stand"`
 }
 
 // SignOff A link of the chain that holds the whole works: how many rows of each part of each table there were, and their digests. The service makes one a day of its own.
@@ -4869,6 +5109,9 @@ type CampaignName = Name
 // ChangeName defines model for ChangeName.
 type ChangeName = Name
 
+// ChangedSince defines model for ChangedSince.
+type ChangedSince = time.Time
+
 // ChockName defines model for ChockName.
 type ChockName = Name
 
@@ -4877,6 +5120,9 @@ type Cursor = string
 
 // DryRun defines model for DryRun.
 type DryRun = bool
+
+// Fields defines model for Fields.
+type Fields = string
 
 // IdempotencyKey defines model for IdempotencyKey.
 type IdempotencyKey = string
@@ -4896,11 +5142,17 @@ type IncidentName = Name
 // Limit defines model for Limit.
 type Limit = int64
 
+// MomentSort defines model for MomentSort.
+type MomentSort string
+
 // OrderName defines model for OrderName.
 type OrderName = Name
 
 // RollNumber defines model for RollNumber.
 type RollNumber = Name
+
+// RollSort defines model for RollSort.
+type RollSort string
 
 // SetName defines model for SetName.
 type SetName = Name
@@ -4926,7 +5178,19 @@ type ListCampaignsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListCampaignsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListCampaignsParamsSort defines parameters for ListCampaigns.
+type ListCampaignsParamsSort string
 
 // LoadCampaignParams defines parameters for LoadCampaign.
 type LoadCampaignParams struct {
@@ -4946,7 +5210,19 @@ type ListChangesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListChangesParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListChangesParamsSort defines parameters for ListChanges.
+type ListChangesParamsSort string
 
 // RecordChangeParams defines parameters for RecordChange.
 type RecordChangeParams struct {
@@ -4987,6 +5263,9 @@ type ListChocksParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // AddChockParams defines parameters for AddChock.
@@ -5033,6 +5312,9 @@ type ListEventsParams struct {
 	// From Where to begin without `after`. Defaults to the oldest event that is kept
 	From *ListEventsParamsFrom `form:"from,omitempty" json:"from,omitempty"`
 
+	// Since Where to begin without `after`: with the first event that was recorded at this moment or later
+	Since *time.Time `form:"since,omitempty" json:"since,omitempty"`
+
 	// Type Only these, parted by commas: whole types or what they begin with, as `entry,change.recorded`
 	Type *string `form:"type,omitempty" json:"type,omitempty"`
 
@@ -5051,6 +5333,31 @@ type ListEventsParams struct {
 
 // ListEventsParamsFrom defines parameters for ListEvents.
 type ListEventsParamsFrom string
+
+// ListForecastsParams defines parameters for ListForecasts.
+type ListForecastsParams struct {
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// Stand Only rolls in this stand now
+	Stand *Name `form:"stand,omitempty" json:"stand,omitempty"`
+	Grade *Name `form:"grade,omitempty" json:"grade,omitempty"`
+	Role  *Role `form:"role,omitempty" json:"role,omitempty"`
+
+	// Stage Only rolls at this stage
+	Stage *Stage `form:"stage,omitempty" json:"stage,omitempty"`
+
+	// Sort Rolls without a date come last. Defaults to scrap_at, by its middle
+	Sort *ListForecastsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
+
+	// Limit The first so many. Defaults to all
+	Limit *int64 `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+}
+
+// ListForecastsParamsSort defines parameters for ListForecasts.
+type ListForecastsParamsSort string
 
 // ListGradesParams defines parameters for ListGrades.
 type ListGradesParams struct {
@@ -5074,7 +5381,19 @@ type ListIncidentsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListIncidentsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListIncidentsParamsSort defines parameters for ListIncidents.
+type ListIncidentsParamsSort string
 
 // RecordIncidentParams defines parameters for RecordIncident.
 type RecordIncidentParams struct {
@@ -5121,6 +5440,12 @@ type ListOrdersParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // PlaceOrderParams defines parameters for PlaceOrder.
@@ -5177,7 +5502,16 @@ type ListPiecesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListPiecesParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListPiecesParamsSort defines parameters for ListPieces.
+type ListPiecesParamsSort string
 
 // ListPracticesParams defines parameters for ListPractices.
 type ListPracticesParams struct {
@@ -5186,6 +5520,9 @@ type ListPracticesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // CreatePracticeParams defines parameters for CreatePractice.
@@ -5268,7 +5605,19 @@ type ListRollsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort Defaults to number
+	Sort *ListRollsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListRollsParamsSort defines parameters for ListRolls.
+type ListRollsParamsSort string
 
 // ReceiveRollParams defines parameters for ReceiveRoll.
 type ReceiveRollParams struct {
@@ -5282,7 +5631,10 @@ type ReceiveRollParams struct {
 // GetRollParams defines parameters for GetRoll.
 type GetRollParams struct {
 	// AsOf Replay the book to this moment
-	AsOf        *time.Time   `form:"as_of,omitempty" json:"as_of,omitempty"`
+	AsOf *time.Time `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields      *Fields      `form:"fields,omitempty" json:"fields,omitempty"`
 	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
 }
 
@@ -5314,6 +5666,9 @@ type ListEntriesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
 }
 
 // HoldRollParams defines parameters for HoldRoll.
@@ -5350,6 +5705,9 @@ type ListMountingsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
 }
 
 // RegradeRollParams defines parameters for RegradeRoll.
@@ -5404,6 +5762,12 @@ type ListSetsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // BuildSetParams defines parameters for BuildSet.
@@ -5456,6 +5820,9 @@ type ListStandsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // CreateStandParams defines parameters for CreateStand.
@@ -5474,6 +5841,15 @@ type ReplaceStandParams struct {
 	// IfMatch Required. The ETag of the version that is to be changed
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
+
+// ListSetsForStandParams defines parameters for ListSetsForStand.
+type ListSetsForStandParams struct {
+	// Role Which rolls are to be changed
+	Role *ListSetsForStandParamsRole `form:"role,omitempty" json:"role,omitempty"`
+}
+
+// ListSetsForStandParamsRole defines parameters for ListSetsForStand.
+type ListSetsForStandParamsRole string
 
 // ListTokensParams defines parameters for ListTokens.
 type ListTokensParams struct {
@@ -5730,6 +6106,9 @@ type ServerInterface interface {
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx echo.Context, params ListEventsParams) error
+	// ListForecasts The scrap dates of all rolls and when to order, in one answer
+	// (GET /v1/forecasts)
+	ListForecasts(ctx echo.Context, params ListForecastsParams) error
 
 	// (GET /v1/grades)
 	ListGrades(ctx echo.Context, params ListGradesParams) error
@@ -5888,6 +6267,9 @@ type ServerInterface interface {
 
 	// (PUT /v1/stands/{stand})
 	ReplaceStand(ctx echo.Context, stand StandName, params ReplaceStandParams) error
+	// ListSetsForStand Which sets may go into the stand now, and why the others may not
+	// (GET /v1/stands/{stand}/sets)
+	ListSetsForStand(ctx echo.Context, stand StandName, params ListSetsForStandParams) error
 
 	// (GET /v1/tokens)
 	ListTokens(ctx echo.Context, params ListTokensParams) error
@@ -6055,6 +6437,27 @@ func (w *ServerInterfaceWrapper) ListCampaigns(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListCampaigns(ctx, params)
 	return err
@@ -6161,6 +6564,27 @@ func (w *ServerInterfaceWrapper) ListChanges(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6319,6 +6743,13 @@ func (w *ServerInterfaceWrapper) ListChocks(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6513,6 +6944,13 @@ func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
 	}
 
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
+	}
+
 	// ------------- Optional query parameter "type" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "type", ctx.QueryParams(), &params.Type, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
@@ -6560,6 +6998,73 @@ func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListEvents(ctx, params)
+	return err
+}
+
+// ListForecasts converts echo context to params.
+func (w *ServerInterfaceWrapper) ListForecasts(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListForecastsParams
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// ------------- Optional query parameter "stand" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "stand", ctx.QueryParams(), &params.Stand, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter stand: %s", err))
+	}
+
+	// ------------- Optional query parameter "grade" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "grade", ctx.QueryParams(), &params.Grade, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter grade: %s", err))
+	}
+
+	// ------------- Optional query parameter "role" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "role", ctx.QueryParams(), &params.Role, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter role: %s", err))
+	}
+
+	// ------------- Optional query parameter "stage" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "stage", ctx.QueryParams(), &params.Stage, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter stage: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListForecasts(ctx, params)
 	return err
 }
 
@@ -6635,6 +7140,27 @@ func (w *ServerInterfaceWrapper) ListIncidents(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6805,6 +7331,20 @@ func (w *ServerInterfaceWrapper) ListOrders(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -7051,6 +7591,20 @@ func (w *ServerInterfaceWrapper) ListPieces(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListPieces(ctx, params)
 	return err
@@ -7083,6 +7637,13 @@ func (w *ServerInterfaceWrapper) ListPractices(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -7393,6 +7954,27 @@ func (w *ServerInterfaceWrapper) ListRolls(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListRolls(ctx, params)
 	return err
@@ -7451,6 +8033,13 @@ func (w *ServerInterfaceWrapper) GetRoll(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
 	}
 
 	headers := ctx.Request().Header
@@ -7599,6 +8188,13 @@ func (w *ServerInterfaceWrapper) ListEntries(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -7763,6 +8359,13 @@ func (w *ServerInterfaceWrapper) ListMountings(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -8010,6 +8613,20 @@ func (w *ServerInterfaceWrapper) ListSets(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListSets(ctx, params)
 	return err
@@ -8224,6 +8841,13 @@ func (w *ServerInterfaceWrapper) ListStands(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListStands(ctx, params)
 	return err
@@ -8327,6 +8951,31 @@ func (w *ServerInterfaceWrapper) ReplaceStand(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ReplaceStand(ctx, stand, params)
+	return err
+}
+
+// ListSetsForStand converts echo context to params.
+func (w *ServerInterfaceWrapper) ListSetsForStand(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "stand" -------------
+	var stand StandName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "stand", ctx.Param("stand"), &stand, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter stand: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListSetsForStandParams
+	// ------------- Optional query parameter "role" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "role", ctx.QueryParams(), &params.Role, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter role: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListSetsForStand(ctx, stand, params)
 	return err
 }
 
@@ -8569,6 +9218,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/stands", wrapper.CreateStand, options.OperationMiddlewares["createStand"]...)
 	router.GET(options.BaseURL+"/v1/stands/:stand", wrapper.GetStand, options.OperationMiddlewares["getStand"]...)
 	router.PUT(options.BaseURL+"/v1/stands/:stand", wrapper.ReplaceStand, options.OperationMiddlewares["replaceStand"]...)
+	router.GET(options.BaseURL+"/v1/stands/:stand/sets", wrapper.ListSetsForStand, options.OperationMiddlewares["listSetsForStand"]...)
 	router.GET(options.BaseURL+"/v1/grades", wrapper.ListGrades, options.OperationMiddlewares["listGrades"]...)
 	router.POST(options.BaseURL+"/v1/grades", wrapper.CreateGrade, options.OperationMiddlewares["createGrade"]...)
 	router.GET(options.BaseURL+"/v1/practices", wrapper.ListPractices, options.OperationMiddlewares["listPractices"]...)
@@ -8634,6 +9284,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/sign-offs", wrapper.ListSignOffs, options.OperationMiddlewares["listSignOffs"]...)
 	router.POST(options.BaseURL+"/v1/sign-offs", wrapper.SignOffWorks, options.OperationMiddlewares["signOffWorks"]...)
 	router.GET(options.BaseURL+"/v1/wear-rates", wrapper.ListWearRates, options.OperationMiddlewares["listWearRates"]...)
+	router.GET(options.BaseURL+"/v1/forecasts", wrapper.ListForecasts, options.OperationMiddlewares["listForecasts"]...)
 	router.GET(options.BaseURL+"/v1/reports/stock", wrapper.ReportStock, options.OperationMiddlewares["reportStock"]...)
 	router.GET(options.BaseURL+"/v1/reports/consumption", wrapper.ReportConsumption, options.OperationMiddlewares["reportConsumption"]...)
 	router.GET(options.BaseURL+"/v1/reports/buying", wrapper.ReportBuying, options.OperationMiddlewares["reportBuying"]...)
@@ -8672,6 +9323,26 @@ func (response ListAudit200JSONResponse) VisitListAuditResponse(w http.ResponseW
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAudit200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListAudit200TextcsvResponse) VisitListAuditResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -9065,6 +9736,26 @@ func (response ListCampaigns200JSONResponse) VisitListCampaignsResponse(w http.R
 	return err
 }
 
+type ListCampaigns200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListCampaigns200TextcsvResponse) VisitListCampaignsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListCampaignsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9272,6 +9963,26 @@ func (response ListChanges200JSONResponse) VisitListChangesResponse(w http.Respo
 	return err
 }
 
+type ListChanges200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListChanges200TextcsvResponse) VisitListChangesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListChangesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9433,6 +10144,26 @@ func (response ListChocks200JSONResponse) VisitListChocksResponse(w http.Respons
 	return err
 }
 
+type ListChocks200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListChocks200TextcsvResponse) VisitListChocksResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListChocksdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9559,6 +10290,26 @@ func (response ListChockEntries200JSONResponse) VisitListChockEntriesResponse(w 
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChockEntries200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListChockEntries200TextcsvResponse) VisitListChockEntriesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -9743,6 +10494,65 @@ func (response ListEventsdefaultApplicationProblemPlusJSONResponse) VisitListEve
 	return err
 }
 
+type ListForecastsRequestObject struct {
+	Params ListForecastsParams
+}
+
+type ListForecastsResponseObject interface {
+	VisitListForecastsResponse(w http.ResponseWriter) error
+}
+
+type ListForecasts200JSONResponse ForecastList
+
+func (response ListForecasts200JSONResponse) VisitListForecastsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListForecasts200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListForecasts200TextcsvResponse) VisitListForecastsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type ListForecastsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListForecastsdefaultApplicationProblemPlusJSONResponse) VisitListForecastsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListGradesRequestObject struct {
 	Params ListGradesParams
 }
@@ -9762,6 +10572,26 @@ func (response ListGrades200JSONResponse) VisitListGradesResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListGrades200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListGrades200TextcsvResponse) VisitListGradesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -9841,6 +10671,26 @@ func (response ListIncidents200JSONResponse) VisitListIncidentsResponse(w http.R
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListIncidents200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListIncidents200TextcsvResponse) VisitListIncidentsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -9964,6 +10814,26 @@ func (response ListMills200JSONResponse) VisitListMillsResponse(w http.ResponseW
 	return err
 }
 
+type ListMills200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListMills200TextcsvResponse) VisitListMillsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListMillsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10040,6 +10910,26 @@ func (response ListOrders200JSONResponse) VisitListOrdersResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListOrders200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListOrders200TextcsvResponse) VisitListOrdersResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10334,6 +11224,26 @@ func (response ListPieces200JSONResponse) VisitListPiecesResponse(w http.Respons
 	return err
 }
 
+type ListPieces200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListPieces200TextcsvResponse) VisitListPiecesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListPiecesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10438,6 +11348,26 @@ func (response ListPractices200JSONResponse) VisitListPracticesResponse(w http.R
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListPractices200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListPractices200TextcsvResponse) VisitListPracticesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10630,6 +11560,26 @@ func (response ReportBuying200JSONResponse) VisitReportBuyingResponse(w http.Res
 	return err
 }
 
+type ReportBuying200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportBuying200TextcsvResponse) VisitReportBuyingResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ReportBuyingdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10666,6 +11616,26 @@ func (response ReportConsumption200JSONResponse) VisitReportConsumptionResponse(
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportConsumption200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportConsumption200TextcsvResponse) VisitReportConsumptionResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10708,6 +11678,26 @@ func (response ReportPopulations200JSONResponse) VisitReportPopulationsResponse(
 	return err
 }
 
+type ReportPopulations200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportPopulations200TextcsvResponse) VisitReportPopulationsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ReportPopulationsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10744,6 +11734,26 @@ func (response ReportScores200JSONResponse) VisitReportScoresResponse(w http.Res
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportScores200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportScores200TextcsvResponse) VisitReportScoresResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10786,6 +11796,26 @@ func (response ReportStock200JSONResponse) VisitReportStockResponse(w http.Respo
 	return err
 }
 
+type ReportStock200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportStock200TextcsvResponse) VisitReportStockResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ReportStockdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10822,6 +11852,26 @@ func (response ListRolls200JSONResponse) VisitListRollsResponse(w http.ResponseW
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListRolls200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListRolls200TextcsvResponse) VisitListRollsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -11079,6 +12129,26 @@ func (response ListEntries200JSONResponse) VisitListEntriesResponse(w http.Respo
 	return err
 }
 
+type ListEntries200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListEntries200TextcsvResponse) VisitListEntriesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListEntriesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -11297,6 +12367,26 @@ func (response ListMountings200JSONResponse) VisitListMountingsResponse(w http.R
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMountings200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListMountings200TextcsvResponse) VisitListMountingsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -11583,6 +12673,26 @@ func (response ListSets200JSONResponse) VisitListSetsResponse(w http.ResponseWri
 	return err
 }
 
+type ListSets200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListSets200TextcsvResponse) VisitListSetsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListSetsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -11775,6 +12885,26 @@ func (response ListSignOffs200JSONResponse) VisitListSignOffsResponse(w http.Res
 	return err
 }
 
+type ListSignOffs200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListSignOffs200TextcsvResponse) VisitListSignOffsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListSignOffsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -11851,6 +12981,26 @@ func (response ListStands200JSONResponse) VisitListStandsResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListStands200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListStands200TextcsvResponse) VisitListStandsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -12030,6 +13180,46 @@ func (response ReplaceStanddefaultApplicationProblemPlusJSONResponse) VisitRepla
 	return err
 }
 
+type ListSetsForStandRequestObject struct {
+	Stand  StandName `json:"stand"`
+	Params ListSetsForStandParams
+}
+
+type ListSetsForStandResponseObject interface {
+	VisitListSetsForStandResponse(w http.ResponseWriter) error
+}
+
+type ListSetsForStand200JSONResponse SetsForStand
+
+func (response ListSetsForStand200JSONResponse) VisitListSetsForStandResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSetsForStanddefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListSetsForStanddefaultApplicationProblemPlusJSONResponse) VisitListSetsForStandResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListTokensRequestObject struct {
 	Params ListTokensParams
 }
@@ -12049,6 +13239,26 @@ func (response ListTokens200JSONResponse) VisitListTokensResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListTokens200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListTokens200TextcsvResponse) VisitListTokensResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -12163,6 +13373,26 @@ func (response ListWearRates200JSONResponse) VisitListWearRatesResponse(w http.R
 	return err
 }
 
+type ListWearRates200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListWearRates200TextcsvResponse) VisitListWearRatesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListWearRatesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -12199,6 +13429,26 @@ func (response ListWebhooks200JSONResponse) VisitListWebhooksResponse(w http.Res
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWebhooks200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListWebhooks200TextcsvResponse) VisitListWebhooksResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -12450,6 +13700,9 @@ type StrictServerInterface interface {
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx context.Context, request ListEventsRequestObject) (ListEventsResponseObject, error)
+	// ListForecasts The scrap dates of all rolls and when to order, in one answer
+	// (GET /v1/forecasts)
+	ListForecasts(ctx context.Context, request ListForecastsRequestObject) (ListForecastsResponseObject, error)
 
 	// (GET /v1/grades)
 	ListGrades(ctx context.Context, request ListGradesRequestObject) (ListGradesResponseObject, error)
@@ -12608,6 +13861,9 @@ type StrictServerInterface interface {
 
 	// (PUT /v1/stands/{stand})
 	ReplaceStand(ctx context.Context, request ReplaceStandRequestObject) (ReplaceStandResponseObject, error)
+	// ListSetsForStand Which sets may go into the stand now, and why the others may not
+	// (GET /v1/stands/{stand}/sets)
+	ListSetsForStand(ctx context.Context, request ListSetsForStandRequestObject) (ListSetsForStandResponseObject, error)
 
 	// (GET /v1/tokens)
 	ListTokens(ctx context.Context, request ListTokensRequestObject) (ListTokensResponseObject, error)
@@ -13692,6 +14948,31 @@ func (sh *strictHandler) ListEvents(ctx echo.Context, params ListEventsParams) e
 		return err
 	} else if validResponse, ok := response.(ListEventsResponseObject); ok {
 		return validResponse.VisitListEventsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListForecasts operation middleware
+func (sh *strictHandler) ListForecasts(ctx echo.Context, params ListForecastsParams) error {
+	var request ListForecastsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListForecasts(ctx.Request().Context(), request.(ListForecastsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListForecasts")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListForecastsResponseObject); ok {
+		return validResponse.VisitListForecastsResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -15592,6 +16873,32 @@ func (sh *strictHandler) ReplaceStand(ctx echo.Context, stand StandName, params 
 	return nil
 }
 
+// ListSetsForStand operation middleware
+func (sh *strictHandler) ListSetsForStand(ctx echo.Context, stand StandName, params ListSetsForStandParams) error {
+	var request ListSetsForStandRequestObject
+
+	request.Stand = stand
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListSetsForStand(ctx.Request().Context(), request.(ListSetsForStandRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListSetsForStand")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListSetsForStandResponseObject); ok {
+		return validResponse.VisitListSetsForStandResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListTokens operation middleware
 func (sh *strictHandler) ListTokens(ctx echo.Context, params ListTokensParams) error {
 	var request ListTokensRequestObject
@@ -15862,583 +17169,603 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L3rluS2lS74Kpic46VzYaUySyq1lbnOj3LJ9tGxpKquKrfWmm4fNoJERKCTBGgAzKg4vTxvNS8wTzYL",
-	"ewPgDQyCkZFyedr+Y1UGCeKysbGxL9/371eFrBspmDD66u7fr/aMlkzBf/72I93Z/9fFntXU/pc5Nuzq",
-	"7kobxcXu6i9/ya5+kAU1XIrTz/0lu2qoojUzruk3tG4o34mfaM3sv7m4urtqqNlfZVcC/nZVuEeusivF",
-	"/txyxcqrO6NalvU+9J8U217dXf2fX3aD+BJ/1V9C2/bTb/ZU7NipT8EDl/iQLB5OfkcWDxf4TKu0VPbx",
-	"kulC8QYX4OrjnhHBPhnySKuWEbklZs9IQ3eMbNhWKjtC6NWfW6aOvW5he/1+1PTTD0zszP7q7tXtyyyy",
-	"8N+p4/tWxDuhac1IsWfFgyZUlIQKfWAqI0KaPRc7oo20o4/3plTHXLVi0J2SbWlbmau7La00C93ZSFkx",
-	"KqA/35esbqRhojj+gR1P9OuBHcmBmz1MDvxlI8sj2fFHpru/YZeh91IwwrZbVpiMbKUi1JCKUW3IP5CS",
-	"HjX5z5RoZowdmJtyzdQjL9h/uSd0a5giZk8N/GC/zbVtZSeNYeKafGDuC9Al9sjUEecI3lGskKrUGfQj",
-	"9A0e3zNBuLGtaSYMoTvKBdmwgraaEW60H8GBalJJbfxs4/7uprs3by/sxM1Iwe3LX2dXNRfh33ZHG8OU",
-	"bfN//fP/8eL//tN//U9XMUH5fvsjNcV+uiLv3S64JnZtrLLx8/fIlOZS4BxwTYwkGytQdpeWswPZvsAP",
-	"zYzgm69P9O4tdIpWsV7aJSBSVEfCsXtKVhVMvOFVRWBpufadvnT3fpKChQmca9k+dFbzouAlE+aEzuLu",
-	"kaerrR94zc10gr83rNaEgp7K7GzWUhtye3NzM6MgKmgnqh5e3WRXW6lqaqDn5puvrzI7C7xu66s72yYI",
-	"sftnmBEuDNsxBb18q0qmTsyHVDj5T5yM97KqfmrrDVMz37FC9vTPfGCn1lazCyzrB0NFeeoj9venfuYv",
-	"9n3dSKEZ2A/vlNxUrLb/WUhhrHze/fsVbZqKoz3yZYNP/Ld/02Pj5NTnfLvwxaGc/uyU0UFJsUONfAC9",
-	"LkkpYSZcI/Ybr4uCaf1eVjArTFh5++erR84OIDw7xQWKkd7zrV0EJnZcMPgTLWsurv402a/Z1Wul+COt",
-	"vhdNi+MtS456652SDVOG29lxZ2TT+9O/gzjp6eZDEdRW8cIT5LCX2p6I0h7dihHZMFBpdpOmrRVsuO/x",
-	"+Vduw7l/djuOKkWPV7isXiz+2XWyG7nc/BsrDIxcP7DyH1umva05HF0j7RaOmET/88Pbn4j71a6UVd9b",
-	"zqoSz5aaHu3JAidrxZuryJz/uffRU4MPnbOCQI+RuQYBqmBmezIEB7c2IEvR87M/QaEzWRiy+1p00tqS",
-	"mx+4YNMJoyA/QVWW1LAXhtcsNgObY8Skx34xbXJeRn+G8USvDP0BwZg3VrnD87OjeEd3kVEEqUwSz246",
-	"/jKWw+zK2s3L3cXvxHr5G6oUs9twy6tIT9t60M1u4mW7qXqzLvBIiHTwU17XU5n6nZI1iG/Ny7IKNv8G",
-	"etPft6u/OBo5fD6z44iOvj1ysfu9km0zHXshH5nKaynMPrUrJau4NYXz0u2khHd2/usTUayoYSovZCtM",
-	"zL5rKlqw2ooK2bCjdJY29hf2KysJyOnEshibD1aMWMnK7lsJr4BBseoN5Y6VU8IORw8+W61qXO+lMnOT",
-	"9SPX2l5OhDykzQcc/ulb1J8gJ0URF9pNQ/jEYKijhRiOaixewyUYisu8sIOdOBV29qlhhWHldO7evboJ",
-	"90N7i9OFok1jRTRLVMQ7RUuWOoVhO4xXsKoye9YzOH3C5EU3TW83hat2mNqtknX8mg2fhguSnXViHyR7",
-	"ptwdl8JFrgBdZW+yXBADNkbaJOBa4ZmU9kajeMHymgv0maRsMNQJOtkGjolnf5p63c46EXGTPC9j71kj",
-	"lYmc3tYaytec4dCp9H3Y1+eRs6iWJauiqlZIMzqaJ4+MG4OZWds13H2R1hpasLhUNkruFK1r9oUmRgpB",
-	"d4zYkwktQbczK6oN+XNLFZpWCceOoobp3F/+U+WrYMLkrhd544/H3CSeda3YSsUKqs2auR7bXl6K/IKO",
-	"B+Nm82R/g2iFhRz0zktETMbf0Kr4DS0e2uaNFIYWkfPmN8wcGBMETN2alZwa1FsbeA89MXJLKNH804s9",
-	"3+1Ro93DYkqzZ4ps+a5VDG8zBm83rtWDVA/Q2qB5d/Ee2zDQw7wCd4ozxRIWaltRY5jgYpfbKVQsb1Nf",
-	"rbhgeSVpmQuc8SebkDX9lMdbTWhs+PKnFS8yKs7/bMPoQ94opnWrWF43NPG9T0+er9FumRvG7LRGpyw2",
-	"oCwiXTOSk3k7PPK92S0my+NKZ0HJMVSTvkzMKk5e5LUs26rVKxaqkVxrKXJFDZdJ74wWpt/ZeEfGH5mb",
-	"qd8reTD7d/ZirRdnbHLAqJpW1vQ5WBunkuDCR22SEW0U5bu9CaqHG41uCX01O/nr74yd4+Xlzc3t/B3y",
-	"cm3Gb4n9IcxN9jtZHYWsecznbs8D2SowJCE8QjZM8xIdNYWSB5ERqknJHjk4+/zp7b97R7a0MBL9Wq33",
-	"+zTywJQmN/bfrzLSomH64pa44Eyp+CMj9jtfaAJhmf5l2r51e01eC/Lhhd7ThpWkcN3k2hqyeOZspDGy",
-	"xoNpTzGgZGRjH/hCd3EnWZa+j18QzXdCE9MqgdGNs1bnm5OONjfn6J5IlPCRWLLG7P+WZdL3f04g/7Gl",
-	"wvDKORQHY7e6P1Wd3d6kPvkq+clvb85RjLYr+BlsAo/i2fG/t3bPOpmgnzitcrndamai7qmf4do39U/B",
-	"9gDLC5wu1NqrmlScZbgp8Y2q+kITPPyIPfCIkQeqStxUth/USAUb9o68gKhq2G6dYdhQrgh42VlJNkei",
-	"r8lrF2Oi3tIf7vRr8h3GkyDweJN2DcBXV9uHbuy5bqhIfwtUoNuLwwl/K4ISzEgjNTdWp0Gw2Ox58cAU",
-	"3LfDgpw11l/SPMADdelSODm9wU1RPOTru7reHrHv+LPMLcpSX3uHH7jcGFV5Idl2ywvOYo63wSpdf5u2",
-	"TgdGVVJvBsfC0+2ryG6YSnpkgeY004dGMVqu1E3F45r7SaJ4xO4EMJbicbb3PzOq3jDUrcMuOmMwB8el",
-	"LpN3hPMCRpwvXK+4YNrLft7WcH94iOiS14bc3pCHn77E+8hyg1q2KuZ9+dmnvxSsqkjFqLAGU8xNhbHi",
-	"xTAMTkHWhZaHI8kmM9ubm1PL9E6xkhfxEOOe7/bf3qy4vsvDmseVO32nUzI7qVIz4pPk8ExsQv+JYtrM",
-	"zbLVC6k9i0Ror7oWesPMejN0ao69mTGc3XmhhrVN3hxTmX7S3KeJo0/VGEuh7/rsdEj18MHADSZidO5o",
-	"Ez3iP+4Zeq7sZ7/QRLdqS4uhcWQ72hDFKgrnv7sA9UypnnFAD/TYWV3w5pMCh8/hubLjzeknrqMz8gPf",
-	"Bgduf2bsC5NJmJqVTxztxT1Na108Lk12IkD2XVbmM+F7Ow/JCR1ctIZp6EbDGaqjhGEKlxWU8g1od1Wk",
-	"Et5IDxy88/7/dzCCWOygokKwMtdGroiVvMO3PhgZjZVoQ5XRq4I13s9uztHQMOdueftfH85w/yPjgZ+S",
-	"snNSj54safOm8MvrVxBQK6pW80f2o0/twwyz6dSFVMBvBpmAN5eQ3adI4iBj6uaZJHPgNVkQ1PkpH4X+",
-	"Twjy2FhGiXRzdUrILpHsE9TiM+T6vKENLbiJJJn/D3kgdVvsSS2d30Mzo0lBhXN5oB18ZJo0Sm7ohlfc",
-	"HDM8vLjuYpTgHGmoNuAh6TkjIXUA5xCjl5A/NnEiU5NDjvpMHjyjqtjbZlnpSgMIJZBXay3K3lr2wv7r",
-	"FbQdMivT7bAn6b157dZ1I7qYWPvxHBlyBW2DbZceD+ciWcgh9fYdGHJSxAP1j7FUFLiQUVJBuBPz2zeY",
-	"5ySFi5piNqjZU9GrHUnp04/2k+9wk8f23gq1KqRZfPaj3ct/ya5kay43bWsSrDQzORepQ7JPu64mPe4v",
-	"IIkPG1bma3ede003rOBbXuRbqQqWP6yM07pWBls4InQHqgk+2ncFa8zBKKC4pTVp3oZWlFIsLtMf8SlI",
-	"SD0uPfwzN/tS0QOtft4f5yyr4HTA9LOZrFVUK+eYS2sUD6ub2DH0k7TnDtlJpgkXXfGQ6VK+CLx6TV67",
-	"shoITcnWEJRnUrfaEE2PRMv7rj6JG/xBSBM9I9bs2GfcZJffNYMakptF4/GsPdX/Rlr7S7ttvL8k7i+y",
-	"kYpl5ADBGSG9OXGw/9RY6rM8A0tdfPJ2G+yz+S12EWMRbYDnMBWxjxUVl8jiK3p3/RTZLqgQ0uQ1Y3MS",
-	"gk+QDSM1MxnZcoWVgsnWynk2TiFjpun3GJnSNa0qpg0pWqWYKI6kFTzxUNgyqvmmmslc3dEm2ckOBTr5",
-	"n1vWsmQ5+j2+9T/l5vmzJhvD61juxDsFNl9MO6Pmz52mz4tg+T4hN9u2uvZOGneVjPZUr/w7kqgY1rmb",
-	"CSdVuMpD2fedHK9rT3xPJiqGTXzOeb5600qx5SUT3vfhShtvrr99Nc06ovYsdjc3e3+kWsOVDrOMcIV1",
-	"5k7+zZF4pXpCv99cf/vtt33lfv0qFtH91FSUi5Ti7G7WZ6oK3LbRQwcuXpt3kkgxjFIf/NHWKFoYXthL",
-	"MaTxz1d+vlyo+zy7UKHzqXx9kyrQ8yJW/o6zqpyeFFv/55Hfmz2yyi66crkNlOiK6n3s6OA69v7WgD3g",
-	"LQGsPOeaaMpL5+mZRo9oelNg7lNeLjqHcITxmZHFQyx2CuHkqK70oea9bJXO99GDBtc7I5qLgqHzxb0G",
-	"nW5aQ7hITP1wn1PsUVbdaTgDPyDxkPMf8yXuHKr5x861xW+uc5mAckHF1S9LRa1hP0x5Bf/RigchD/Ei",
-	"VCaMOq7yA225MSstnZSlo1WFOft8GxKLPMJGwlTgJ2D9cy6sqW4/gd9MeN29kgNkw5lvjSRm9ftm3Vsr",
-	"16A3KWUbK6pQbYdDYTeNsL0i4WMZ+C4V020FIm4NTRCrjEjlsCvkI1Nly+68r9T/WfgXFKsY1TMGTa+H",
-	"7roxNnGPmd1Z9v5qLzZwqGZPi4WtdWCttOug8Gj5viKLh3fwpKsm4Y8rF/eksno7cc0oKlBFwXzanWfX",
-	"1u68xCqZ7nOTLZcepV/jL3gWZ4FXtxOtYX4JF/cwtOf8T/4gHMpBX9N32nToFx8fk7FT5YSaPDkbCys+",
-	"US7DY2XWDvitfeh5fPXezEgRgweOIuMPUD/zV/6ssx+mD0zkcru96unf6IEqAgxIWumYVOXKza7buqbq",
-	"uOzI8Men65IbaYZl+v1Pu6J93/DpBbuMiyYs/7O4aWTx8DsOIE5pd7yhwvzADEbsKszEIVt7jpl7IhiH",
-	"cIqRxAqEPd5QJM4X4DU+1jNOk2TV+Ze5eTznktwz52MAJdZg0FKFLB9vPcORhBc9D3T065sxTtWcYdM3",
-	"3cZh3Fah59zfnEMdotda+p5U/s6zlSrcwpN8pwuu05NG4hi9IPx46U6e0dVYuFkKwZ6hbwv9ek6LLjnA",
-	"MbTLLpFSscYKWmM8/Gl+L/v1eu5QlmCHfIUWoEEH4FXdTeI6RbAywFzImp17bx6thm9tduIvdmY+23H5",
-	"roqW2r93lTf+QgchR16GG7oTQD+HRjY5FN6BPdnkvqzHCieU0oVf3T/DAzFT6o0UBdM6msB9ASOxRviT",
-	"dTc6xaiDIItt5uosjAmXcdwZYu4jXRejyyaFbmtYqN8c+4Ic8unbpqk4gko5R3HTqkZq0BxSmP3crPt2",
-	"5xArNovBwGHn/pJdeXyRdKto5VVbycOKvdQbozzEmjPS0OqSDbbC8Cp1BkYCgkJhBxg6djLCMexMBMJJ",
-	"mw5B5cyo3fylBppvmMpNBKbllFsLoSlzvaeKRd0YB590oljt4mJrGp7Lv2+oMg7btVDUw9z613TaqB9i",
-	"MLW/rRtzdF50PnSbxcT+YYfzllyUouOD+gBgRKwkrWj1cJpO3UUhsLMuJxDXIX/Ypbp93AsL1Y5gE1QV",
-	"+qwycmAUwXuhh4nDWeFgOpF58XGvZLvbO+xljmEt7b1pkGSxp9WWyG1inpOrKDFRAd9Is3dNh3LXnmXt",
-	"s3oMmOGpiVWAmFTOI6bBpPZBI91XKIE3U6Z7pK8e2LGzSodyNRCB4d7sBHogWEM3V093TcY20SEzytHQ",
-	"wryhVdFWNF4dRptGSVrs80IKe3SmbsjwXnKinZWd/MDLNVXGNf2US2X2cmfN9hzrTbEg/mltpNfxwuut",
-	"yeU2byoqmGsAcXzO6stsY0/uFFQbXaZL0JTr0CjozR+ZcIr+HZbPfqEJFNBCBFaSSh48cjjXAIMN2GqM",
-	"groTiZ5327GzF/ycVX6UIq+5ZvoJiztp49wunLuUoxZWfJ5RcQ5e0Xxy0HkISOPiC5c3M9QecTSi6RDG",
-	"whCVqhMqYkkDzc756eU8IStLojjUvFlEf6edBGd5RWJnxQQAB34hhYdr8C/5azT9xPQwLaYS5CV5QW6/",
-	"fEn+O7m5vv32q9uMHPa82JOaUbuWJZQ7wrntEKcI3SmGub335PbLrzIEwsFWXeJ/5qgRXtqPfEV+hbUt",
-	"oT9wv5eQesJ3e1MdiZZoGDtQt0T4DLs+KWAFAGc1W2Sagoog1UP6h0b7CF4O3U0v0pSy4mJ30oRwKF/F",
-	"U2tlA6ICZn9FDedQp1RRtWNqwGoANR/UEFpvOBOGGFaDy6VVgM7CGGEIGfokKDqrY5481Hml6Yqin/4J",
-	"e9sOG9WakU/Rvm7UWbfW/Z5Gly7WgzQJO0s14ZrjtCWmE7WF4Y/cHPMD7oCHZIxnoe1r7gpbf5X63nr0",
-	"mU8NFZpL3KKp/XOlqOdjU726WUC/z65CgcCeUZP/G/Zv95Bec6PS1yoIWocz45fs5cPTgffiohBb5vlh",
-	"L3VyupTdJGQ94e0WL75VlMKYxmugyJmtjyvCg0QqOCSxWoGUvMQcJkEoKdWRqFaQg2yrkpRyGtzdRqkJ",
-	"rA7mxpfjYPgiyXP4XlYVlLDN+DVdvV70g8we2aDptZGy7NE9OG/TQXFjEHFVXqpDnrhnvkgFkj8gjRfL",
-	"Dw9cMzslGdkc4QFBazRcuNGEg2bL1tR2uMzaaCkCLPJMyiZ2DG5hpWTojMOQMBVHsITSfEue1CpalsB8",
-	"Vsv0+z0RdIagXatE/yJfTmyCjIo/2AcTwxEA3zJMKYmuKTVhUe1mcUl4kDN+MhVvHZCy35MiVgPneLTo",
-	"A9OIt1nRIlbaHI+t4KL05CMkw/ih9z8fdl3mtns3ktMq6JxT+oS89OTVU9VEE+NP5sJ3Eas+DdzNMJ76",
-	"VTSpsGC8WcwfeY+PdZPQcyYvvwuP9d8drZ9fODeK+PS3SrMPhjVzkIW+Gt5pZ4lJ4qHyvm3sZchKNFVo",
-	"OYPPfIoYFanP+fZV2pWowkDMmEQg7eUZ7IyPHuLcdh277RAXb7HKs2La3QCQKUdpQ6D8htBNl6khErUe",
-	"8BBGYhwdAP5ZVf5XvmWcJESeii+04oYpLsWPVO14NCicM1HOd9FDJ7ppg8/bnRWWPMXHC9/InygOrpUn",
-	"SUUBcj8DKeVRoIQ8eKwkJsrMOxwEo4ppg/tCO/orF6U6UO2kZAte9sQAaNiEsWPZr1z0erdTUj6yU3ij",
-	"4X2HzkvwlS8SY3N7qiJS8QchDx4PYQ8w8z0aRld71RVac002lSweZpLXK0+HlwKkhKuesvHjoB8uVd9N",
-	"zrhejFaK0fIYh/3ocEpiguPd06FJayF1iTEp8T1a7FmC3ofHXpveO7kD201/T6Znhc3j7jHlZjAjrUak",
-	"FkUNw/JqR/cxkVgIhqciyXXC717MAukh3hOc2hquTkwBfse2rDBPS4bpIz9P4q+KlrzVZMMwWsECHB3V",
-	"rqCJ8MS4o2HaLGdjaYPm6mjm4OVeX2eBGb5r2XfUnIXMULYsf55M3fHNGj8U6/4lMuBPEgIgdNbkuzMZ",
-	"UXuq99EfVl8+VmbBz+dUnZMg7wh/PFjeSbvaXwhQ70nBMsK39jqYnGWQroPmLlldlxIvVnE9k5rmDxLj",
-	"FntWKP8wXxTR1T+gnS9bVF6UK5c2Gf6zlq3AB/uXK3uq5drQYy9ijz6ngpXw9N5e723roVzMfojij9pl",
-	"t3TXuZlSjIuVKzxbpcJvH6P40FYggOvSSiBmgrypZFvC49fkI7h5DntJtrICTU0fGLGNoyVXM6QB9UTV",
-	"R1LKkHhEkMbgCAfclBlnjoxcYu12oMDmmrBHXLfpEUPNIjUrDOU7+6B7wRG/YmOd3PVJYP9teAPslQBE",
-	"rLufwMcEdq/9FDj8OFJ1oDFw3yGw7eUBih3l1gx4uE9VF56smHZ1j1si8F7p0mST4YA9KqzOyBwdebS5",
-	"hhU9l4ufw9vrm+i06RYFMe71wTHARTFzFsGXj7d3mCT05ZufX9wCI8E0MZPXcUMrVJZ6nZScJu+FYtgk",
-	"wpJvpHy4Bu15/Yfvf/ouI9dQ9pSP/kTFjl37D3d/Qdip7t+QdZSRa83M9abllXH/7Zye/hclH5jIyLXX",
-	"Xv2Ww998W+EP4WPod7hG4nz7cQcmcI0grxm5Bkhm4O+6rhhVAv7oebiuH1hj+v+2EgKX/2tg7brG4y/8",
-	"s+u8lcNrWuI3QKGGf8EtZ/Qvf5DaLjt0hmt01i4oPFDTKNtDqXRvdrLn5GWqA5waybxKmlWf3zltM7ry",
-	"02IPKhF4Ww5OoO1/4zbSbKZsKy62e3viCFbe29chHREWJwsehSPmArrFukel7dc1CzdLhOVMFvyZnL13",
-	"DjFSES8CiRfh4GtMOu3WlNL4dMtoVnzUHW/PMG4NMFEwJbSbMs1MBpwfUKgFRQKrEIw6bLGpuuvQ+pKx",
-	"wQcu7GhZNfql8VhMzZD2bMpTpV9zvacNhKNCsnOPfm+67eJ74iJGDxzvJ4yeGQshEIRek9fVgR7hEFbL",
-	"Vix2yjUf2+0Q9OlRxY8ZjQzlMzlXq/nEYQEw5VdhWPQLTQRNSNXviLxdh+IjEVzv3+xZDAvllwASOwfl",
-	"K6RnTO0s2Kxuo4TKIPu4Ju0A7aF/m87BpshHHqkk99nq4pCVeEAQ/sRFirX2yFTJi0XvBjbwT+7hv2RX",
-	"R6aBQHb1mFeBafne9biUk3CxekJ5VrKJzuV2hcz2nNdDwKkRJbq74Ux91nKL8W90z5p+nr7HXbYnCdkw",
-	"4i+ekWDtGuArXLtlHPPb9UG6VbgV9iqTP6myG9f6Q+EyC0bVXVQzsD1TWa8UjynXHxkFZfCfe9JOXhBX",
-	"K/lfiP5zSxUr78gNoYZsmDYZubl++QqiUhRPDk2PcPMRWGWRmH1o+5PLbb52IGsqX6yduk/XKO9Zxd0c",
-	"fLRvLgPmuYoGnNystyjRAYYOze/sf+q0lr8YHqGIpIZoGmDuCaB7cmGO2JXxd1yxN1AjFaH3pRUwgbss",
-	"EAixQXg3s2YBupZDCogj7mhkxYujPW0B8MzY/Q1ui5DkCjbVGF7AmkTpbDy7HsFaSqiWbU36076j+ez1",
-	"wQ1rR4G7DWP59hvpVeKDoqm1p0U3W72ZGJXh+CHHpccIpnV0cIiG4dNNa3oEG7AN3pYQntKEWbOIldfk",
-	"d9wQKaoj3okAasDldvRBAKl+0GD9VghlTrH2mGvfNDYbo3Z2NcM6WtwI2L3QVCEfGSLEuTXxxbbJEc9Q",
-	"nRxlZz7mO5lzsYC0xTXZcgP2Zh8gi2BSEmFixwUD87MbGXZdO8i0ceen51av0HkGxNslBeAE236AyZ7h",
-	"Abs5gtfMmb/pRlf8noDfhOy62mGobPk6lFqMF6w2AVlzCsmvI3OF/GjA4HCZYoQn56f9xD6ZuSB4z2wc",
-	"9kFIk/uFvxugLW6BMRcSfzKyaQ3RsmbuxglL1q185tHXrCgVVCnOSuSUgAuZ44XAoiOMD/hTYOtCkV0n",
-	"3D/tD4vYB5256ZelL/xRheLus99RE6NnnXCunlKNzas1z65p+NtVD786s7K7eXWVRahdbYOnpu6XZ7f9",
-	"q9HgRmY3MblofmpPcOf+njbvwEU32aUuy9/InJWQzW8VI5wdNS1Z3E6BJNp0W8JRUK94QUmt0x+HBO3k",
-	"p59ALNgxCvpPDgaX9aemN4q5BUFG03gONGg02gRMohHq8J5qB5xcklaUzlxBRj2PFuudtxjKzJCER5sI",
-	"0zG8dzeg4vVKlTZonJRMXRNI9kUmBqz0/Beh29pnPDdWwO66qnY7R/a3rvobKre48pzkuvvQEXIUPQOy",
-	"kZlD0ILpdN3kCgrKMk8VYRuyU8zF7vpfpuxCE8GOlLfa0YnBhDzCVFqzzCV9lzum7xxsK4xcbt08A8Ex",
-	"Puw6muEInB0GtS5IRQGRTKjFSqkEsd2tZwqithTASz3PPPTkC43d7JjnYXnoAxMrvmgtifgsQTWvNr0J",
-	"oJ698CCVCBTzzoR9dUPqeiyVcFnyxRiJ6aFeYZ1Es/eK7S/ZlSPKnl1qe9c+0GPYU26x0R26kRUN7hYn",
-	"DXYdYWYTqWV7NJkLfQ6MmqCQTsmnk8MBk7hb8Km0AgyRe+SMxFUveVlk8wymt9fpkfT4ZevNxmn1l1Ju",
-	"eIk9vHrvPc++ec4Nc6I8+z/KVqJKcLFbeYf6fDagd3b/lTfiOeiiYJw4/Acjm85YyVy8E+ricbI8QCb8",
-	"HWTJF4GXPX+zb0kKRkyrBCuBY3ArFfy/43rSfRgdeTD7awKhqpqVnBrW75JtyG7CfxGaf3qx5zvnZc/6",
-	"vYGv+dvz9LP3BMuqfdGF/TMYOO7PaJ45l0NIN8fOUnTTZPCXqX2D5fIRSyahFv81IIHaj7+oJC0vXc/u",
-	"C6q8fYtUUREn0DumEN5+QnU8AgK4SexiJzpr+nlJE2rY768TOz47Qx+YVZGQ+eSkgT32FSjgXlyTnx1a",
-	"ETdzkuL9relkdP19sWY2++/l60VgsB3PF4VBL5Az3xrb0WXuiCwu2oWKGqZolcvtVrP4l99uB0LlTr/A",
-	"XN5j9B5woQ9Ol7P61lCucrxyliziFH0tdnjhA+dn2JbedgI8oMF9MANViE/TY0ZukMv4nL71kaDmpyux",
-	"rZWqANBYFsTlnb/41vKRRY4wfxp1p3ugKxydGrKBSzRWKrmYEAgihZzhM2Yvju0RZnTmTO8z9kcKdoNB",
-	"6u/4FCSnv/jeW2BPWJTiiYPAFWPzkql720re1v64dW4BmBKzZ0oveJGegn4xdC89qaWe3+kp7eBcPLWV",
-	"nlvrKc30/F1PaeZTdOf8zis2F/hM0m9PgmUZ7YdPaCa7Gc8u6qIDwNmV6SJVJQ90U1k7XDGt47Bqb321",
-	"YvHgfEWqZxVaU8AacQQj2HGs8VO44rOAJ/O5HV/dnIY0f3UTJydbQEqZ/+A//PrVwidfjhDUb/uk8707",
-	"eEW14UVey7Kt2pkJH9Dx33xzc7Pw7X8Yw7e/upn5+hS15UQCzUv24pslXrubm5vbhfXd0ppXA2zkAktP",
-	"GNIOSrUDGn78p7ATQ1XOFdKs8N0+L/ZK1rytw0PDv/Yf1Q3rNaZZzfPI37ko2ZYLblhe7LEqwHVj8in4",
-	"nZX4kSjVyIr83AZBCXMIbZ6e/Zvrr5bm/utvlyht56Fw5j/89a8TJH0o6DEtyA3GCnpwB7cvb5YicS68",
-	"7URmVs1dIrMW9eUzlBMB9eLb1lRSPszna0BBilQuEEwq/uAo8ypGrVWHPuuJHVJHYWjey9aBxw5BenvN",
-	"otsHkuO3ZmWmNHBBxlxTB6kG9Wk7yXQOm9GqubyXIgnlYstxbGjQfXB2bpENdpp7vLKUdAsJWetekSpf",
-	"lSToWDoT09nshS0ZD62X1P80rlk2m4yvzIrZGVNNA0csdrGbh16z/QWIL7XHI1hTTtyDJR3lxYVqaqxY",
-	"6qXDXZMbTHd0JZ8e1CbZwIgpwK72duL6aqhd89LTVto5uneIIT3YZ6Tcnedf/WaRfzXo4JFLpy32hGoi",
-	"H2lFXn4NaX/yE/l6SPXxzbKu9pWuYdLnl9Fe8CJdee0gJBz0RVcetJFKMBcaplWFkWHn3qywCmN+4VNc",
-	"I7zmJoY0/pvjIAMu7ZK/qs5aN1FgfY+tZEe/w/s5RiS4wXmIJpWFJZ5GDVaymB6kEmfmGUwFYYgW7pv2",
-	"Y58Xkz/q6MG+an6fMPAxYGzdtMC5uTK0NTc9Xc9iM/C9r8Ge1qJ4sLuLIMetgjU4AXs3YrPcSHSxIAae",
-	"S3RzpabgmHaO38vA8c0QDp5VUvNcXFXyMIvPxzWxvyIcH544PagBvS4P8zJWwBqrBktol57+Iz7Vq7RL",
-	"sv3hYY+bAGM7tVuenUJrDTnZGhiKVaUmbv7C/VluUPE0XBR71KtwVwBnaH5A3AbvmAFLS7EcWFWgcKHl",
-	"ekhzKhj84pKA8kpqK4PgCk2w2ff0tEa7xG0taMdnuLB9L0oHbjALW6oYhYCW3suDviMUKWruCSU4mz4g",
-	"zO3FrZIFrYb5V21hWsXuoaVtxQojgV2lrYyi2l7e7p17XpTwxp5VVc/X1msczlj4SUhSAhTRPdlTVQqm",
-	"9TXxEAgYJG51SysfSOb2fs+0ucPOZ70OCF7AT7rrHvzs23U/+n/20pYnQhUaAIwTSHEOr8XcJ78cG14h",
-	"xZarehkX6x9bpkOOxhoFALOULNIfmTbvgcl7iHH88jTCcQSkaU6sDVOPtJopMKMbLavWsJwplUwPteFU",
-	"zxeZuaoyRDyE+GUq3T+nOtfPUSEGRRpO/yQ1jY8HZME170RxBL99RX7VlckkNOdRnkb5KhgoyIhVdrnX",
-	"LYqAXyUHHjkdBSPZU9XEK4dg1SAyN4g7PyKxWRKpEY+7DjBRbAWH1Zi5CEsjHEybL8IbtNpb2dEKjBfR",
-	"CW0nZNlY9PuzFNtIP1BtPjogtfPVDxI8IW93ovA+kR/zMvBvvhPOJBsMIzpbCL7x3l34x2FUSMBzEe4y",
-	"dYc5P+IqVrSdj4elWFiruG0l1yvqHhU1zA115IexJiBVJQEpxBM6Ed/RNuk5zOp5fRyuaIMrLKGG3N6Q",
-	"h5++hJt6mqMxmcUNVnYVe92q+4uXLllVIGGxq8wMnFNhbaqQChBQiMEukgdxT0BirFINaX3h6YpRoZ3D",
-	"LopFucKeHydRDtiDA22o4wodLXUnTtlkL/Ukc7AMk/0TpujU9vUTPE1yPmcz9jbBWfKd6A1/CvHriZke",
-	"DTk2bT/S5gcX7xkdEVDO4pOckkCJ088UatJdnn4QejbAD7lDwXOTCMLfAzJdTzQycY27cnUouIz25ER2",
-	"u0dVSui1L2SaOaQvOkNc2Ptf7Tx7ky8G7uWor2evmN7LKnXjBHDw1aUUDuDduV7Qh+sBwd2k9EVouJIz",
-	"GyKwWZ/aEZN5tuoYQdLdpTvr8hFdGU9N1UMywvdMHt+pz0Di3AtInGN4Ie/iRomo4JW11+fwpTysdcBZ",
-	"sF0IJcceqGk9hMugnJkd7rBdKQp2TTRjwv0BcuW8CwHZqq4hG33wQOZ+ytyTvX0J5861/VuOf8tla4aN",
-	"Q3yZeuSJzh2MIO/XpKA1Awa5+dcQBVpWFdZVq/BrwvRdQwzljlACSbCDV6KT7e1rwQ6QNwK1aDAnrgy7",
-	"GyhuBOy9fUgKFjW+d4odTtAFeJcS1x1jmOMIkIKRwH0xDfrwgb/qtNcsPAnsBzKGGPI9uH2gM9rn1wJk",
-	"IXqAmoaJFYAM/iCccbSXUcyyDesQJu4Aj47WDGoUMggg9KQPfFt2apEtCLAxHxk6t4K2jM2aT2KIbMeK",
-	"OjQK28qeayPTUYAvc8nqLWmnf93W9hPnhuDXMap0HQzKG0whnOO/wXKuAO4ygYoZZNMaK5wmC5izDFCC",
-	"XOmo3JKKPbKK/OeK2dcRTkj/lwis4+mEzKer3J2rX1titc6cxNwQIyUxe14kniUw0OgovuvdrHqVfR75",
-	"NzphQACZeP2qV1SX90vRUmHW7Atvt9soVx99YCLfSgWMjCdZEJiAeDXsJkfKHUQsTAVkitJKOqQZXGAk",
-	"560eWSiTCmdOAARBMYwHwWkzU/v3oZKNy3gKFSs+/aOXHQ/+ynHOb0qqL/ap557ZVmBB+bJCu2c5MLs0",
-	"sjoKWXMAeDLUNhh12MiKKSoKdmYoPsxSENbhxuiUixOq3uwtlN796Fwkq7JxFpNse4Y1K0nNDK2GVQcX",
-	"y7xNQc+3Ywzg+SvCwk/LdoSezU35GAK+kLsdHscbXlWw1huqrIRVCEG2lyb3BSqFrMrcUFGi0wJYR6Ny",
-	"Z790iTAdCMkzhOh+lPWTgr1xPGHFaFUdrYWxAgXMsySMm3SIatDRPrGc7rOGrSL/Gs0ONacZuH6UrTAO",
-	"YWq0D1fTezrKgFXJkVhus2yUvvPPdcmHF4+Ytz6R6GSCAjzUp7x7Qrqj89eFSRjMoe/QqWW7yPbzIvAs",
-	"W/CRlYh5Pe0mUPRErU0sSAvoLhs086W4J3SjgRKgz3jleNCmsmW/u9qtvNQj2u8QEfIw6pTtDXSLi6jh",
-	"vyrTLMa6Fhyyp1PDfnJHUU97fD1UHrfW5jCGKTvI//XPr1/8X/TF/7558e2fuv+8zl/86b/+p9g4fmKf",
-	"DFJ6zkW4TgLsDoDEfG7lDO+LHSfTGXmoM0hVh0vcnm646aH46L1sMHWhOro0Cu1dCFQciedtiqKcs9K5",
-	"jFP63CF4jZdz5dsxeNeAQhe5jWDFpRQZoZqU1NBr8toj5jo+Ee1wGwWkmTRMaSngnq7Jv5byXz02NgJc",
-	"2ysGj+NfUbUD76OePzj/PUZQFcmKDYyxUFFg75GKFuauw+ceMp8E3ITymOGtB1GXWEk2R1JK04tYd9NW",
-	"yvmkOQckjARBPm3uIFUZjX3vYQ1nLM4AMJgRxSoKdaKubtZxe2QOJsql2/y5ZepItlANZD8evIXdBMeI",
-	"SpjZy3K5F7F3ux+jeiz8/H3ZY9PlpksC6qsx++M9Xqf+NfT4XzNXFWs8JSNU/1o9Za+s7vIlNQtrCtQU",
-	"aRj4b5WrfBjLowIKo2kGdDsQm15uaTECvTwnwXEuZbSSei3QO75y2MdbXFuGsipOXUXT6N/DVOk94Hnu",
-	"6aPjzQNUM/svIeMX55pqnT/sksnbV8TI1+TUskO+3kL1eVnTXWPFbq3pqnhyUgY860rpIh6HmlYVoCi1",
-	"SjFRHEkruLHqmzzwCvW73PrarhSghPC5mOfpxOfscvGaGQXJfyH47yGQBDuAgGBh1l8/DQATmdbLwUpS",
-	"gdn857ZpKoegHjH0cruhVo1nJem27Ygwi6wwP/vnZlwJw2SCQRLAcBCDfRKUllMwp4m2Qa//ElyP6zJ4",
-	"Ol02OWk9M/NVdsU+FVWr+SP70buLkJzxdK3XzWK5119VOXausFejMvATijOphGGgS+drhpFBdaWunV2m",
-	"zLtPdFS7neR1uJm5C15KcYWpvr25WSzAi+q0OXblVtNNxVzqN8OA+xOXutONMdqnzsiy9+CtVNfkt3Vj",
-	"jn2sMFpVgUqGe6BzJDrEt1fbZV2e89c3p9Vw77b765uIID1ZZ55QlifYYkH9XcJZg/bxM3hq3h5YGc9X",
-	"DQkcuTsNEo+nMkY5P0bQ7yqaQPvjT8Ax4AP3hay52JFeWfjUJlWQEZ/7rNYl2m2I6B+oRvhnH8PFRjyM",
-	"PrTUK6Kwf8Msgng4aVU8N7uKXwRmuJRbLHGKYxu8o1z9EA2z9eEKwX8FNDyBLsuDIPUwoOzmFVMkMcfv",
-	"NgIUBJo3RAQ0nYcMy3EbxbS21/4p0l8aIl+4u0ha5qJnyj4F36dmVAwaG6WShQhjIetailWR5IbRh0Hb",
-	"qe/IR/vKCuh3+xLMb6tYHAomoLL+D6bM/yb+4QHQtjlI4gvtk6KWD0zkVOfskS1vsO6ECFuJHPCIQqon",
-	"iaHbgAfkSs6m+yoFCs3LyiJ8Ux8P3AWRe36D2Pa4JIyTgzVz8p95WKehhI+FdCxYE6GJCcR4ueJqQxnB",
-	"1NvtNuZvOSP4w3VNTbEirfOpubf9Pg6/Hx+v1ufcP4ZYkA/zbJIdCmgGV2nAh1wEhOibYy9ezQAwCaOO",
-	"OSSdCMDbqk8b1oAH/QlQNd0rXszt8dUliZ1xrXm5fKmxX5509nk+Nb8mPqfp3iq/kheGlU49nYQTHaYH",
-	"LH1+F8BGZtMTQm4cnJn34evAx+1c0dNT5gzYjhP4pSdkdooZGj/qLyvPl0U5jfX4dDdHt7AXM7kfT0dC",
-	"nQIGZh2+5AloVBi0z/xyYoQWaEOVOVH0M7d5XryMDzENUBXIUqwZPIZV1R5dJRFgdaHPC9tNsUfmspYj",
-	"iZoA1YaFGHrB4XH7amlnr0obwAwZauzpWyx/erRDojBoNVscxFffLCuoeUza8XEBgWWAcz9DU6f05HNC",
-	"qL1aGk1/hb6JbJyZNI7pyTdjiBgfDH5aceigOGd15Br9TGeE6rWRxUMOvIP1WfmGFBlu+630BzM3aR8M",
-	"PZ5jwZ2VljRMHYlyuGPigKsAQQW55YohUALefhQrHqQItseAJhFyeQM2A0DvU8DlWOmnPCeDSjFkkluk",
-	"PoXHcNJXYpUM0iqmkccugxx2zxcaLNYJJrw29EiMnRhmD8COv3/5hF9WSgHp0ttJs54BrI3FZGCpGUTl",
-	"IEqmL9XjZWy4dWfS6Syj8UQtqu/9ssPUpcPR6uf98UL5ce6it5QmN/jSUlqU1yT6tdCH6NVXHXPViriZ",
-	"Aa6MOb3wAxdM+6ohKy13jsLLyoRLbu/neKaVArq9ujqPbV0g1dDj+dALAy94r6lx54fzl4WpPrlO56h8",
-	"mPC5EIbsgkbwH12NCmAX3XcXNyqOWNSUGq8YHlODwMVt2GaJGC04hujUeB5zWlVvt1d3/7zQKfu469Gf",
-	"/Ovf141U5kNb1xQLYMdR16bihb2frZEihJdYODYxHQsSJqFi6K6fPkUKSEexVx1tHOtpnbZP3MftLUvH",
-	"HcUn4P9GjmLbyLoNx7atZuVZ71ykxzBb676vu8WP+F3PYJkaC7BrfzCdo55mE0kbz+VIqmb3wzlqIu5Y",
-	"ex5fFS9H4clvJsm40zxAqjUe4edlICylH1DDFKeRjOefeh6XYZXN686AtSarNXoYaEujCRW0OmquiVRk",
-	"W8kDQX4AwBFB+5j23HFI512yholS3ztfWEHVRgoCOOrILqXbmpVeZwvZfd4eJXoRfnZdkgWc3enB2M6n",
-	"PFD135zW88E2XnMh6fBJTuZzR1CVOhfAc1ztx3seuwni3k8sqryt5kS617Gofzssxex+t8bWnAmHe20y",
-	"F1YNJefryU3FFlPC37nHXAllG7E5UHudPuRc6SKk4vqAmb0yAuY7N6Tk5b09McvOV4NnZ68GHdVqX6F2",
-	"qrRDfvpTPCXiqaq+wnpFNweza3aJBIi+NXP5LIh3FRWn2TqlTsUI3jKq+aaacVjuaJPYDhf9lkaM694U",
-	"TDnvfTn6DHC7KJdnLlzF4Lu9NmOTOc/VKRvDa1rNuHKNbIbyMI7IbaVi+aqhT/M91wn44JuhvdigTzbj",
-	"uS/DgnZTgRLhR58gm+cYPE2oxJqPNb2aU/l99VhRIYAaRTa53xInaEkSUyh6ra42iLvjdxB1GmIVD1td",
-	"MXFYUJSv2P0Mbr3agE/Jgx6mgswnjllMS7wSrEokUwjFjgnfaYUzyNcPJ3zmcmsZT2L29V3zNZNDAy1y",
-	"gWrS1zdWl6ev+q2cVBKwlWeK5xSj5XGVbbgmU1WzQooy37h0talwMJNzkVxeywyA2zwPfvUx/Txy6Ziz",
-	"OXIVFR+MbJ4WbxkfPJE8o9s0X4WrT0w3ejp5iRg9GKyYMXr7SnV5PkfnHJjsvrNzEytY6ed2VV7Nqcn8",
-	"GOxc46r43DW0c9bZASEANiJycR2f/dN5EzUXrWE6xU2+xN0SV8Yr5js6wbJx573+zYAOLWA++uTnmGnf",
-	"e/s9a6SKBRx3Kbqjeo2iB2zPq5TT5rgcmOoPEfNq2kav4q7o2ojmfc4aokIa9hS7MMxHFmy7DUDi7RAD",
-	"DwbiPxNf3y5655fWniE+WbDHDZ3BDyF90P0U/m1/HLAfh0cGf42KiSeuWbeF15Sk6EI2bPk6jf34AA97",
-	"aEKd+to/4dMLdVT2fH0rqqP3fizENpx5gf0PPYoupevGRW65fkWe4447mOV1DPg/e0im4IbjUPNx74iY",
-	"OrruQUGIOE7SwFfWac15Kl8P/JOZz/YQ4MBEmF40ziauSykY2csK4Hyro/M85k1hMlJTsaOCaYb/DPSO",
-	"8K9tJQ+e+XRLgZQBOReqMu//hom4Kx2+fFWAPd3qWwU0PCsx/xS24xosHf2QF/afW/RKTZbw1l4RqX4I",
-	"yeC9pzG5T7DDCEXVnfk7KF4XGbkBv5mR1+QNpu4PltpOawaFR47lkJaMtAIQvHb8kYmTyZe3S7dhGKGK",
-	"Fp5Mxwa8+2jFQFqcA7v8qw8AeMPimP+TQYRnP9OBiDJ9IPjsZzmQVri71dIoWvEC6P8+vzHoWY72ySjK",
-	"AR6iYpBKAy8T21fAcfn8BghAeAmjg+c+vwFoVm+qo6cPHSU94dUIAvYtr0pCiWaGcGEkJoPrIejeNzeZ",
-	"rwd7+fVNQoLWEsV3qDv0oPVzQNtv/JOOAJfU9Gh3Re+8qFttyIY5QNhhx29PzuLLxdz7znSIdQ0CmpFY",
-	"akYOjO/2hvzqmtxc377qhzvnljgS5V2axKHjckxWqCGbHB7iYgc2kc/H08yM19eumV/ibyFv7LT83fT+",
-	"tySLrqMnJRGMAVhgfHq0jC9D5765hPj1rL7I1LlfF1f2vGX9erF3MXMznrfYC8XHeguJTmC+QupaRn58",
-	"R6/tYp8pkGNczTh5v5Gtyot2w4sZGk2EG/b4zcJjVQUb6o4441tuSRvS2OWBKfJVRv7f/6fus5dck5+s",
-	"aKePYiwgL25nyPH9UCoukGzpyWOZdD4jLeYYv7j1ObNdCvwXug99bGQTUuVv7/up8fDXPdWQsYFFG/Y9",
-	"SDu2+vC55+fPLVXmORb767/CYv+55eJZBvPqrzAYzQWLjwSuKkZ6eG9N9rTCWiuAontkma94gs4xUeqI",
-	"8EoBYhkqEBHkePW4EmvL/KjGmMgzBdIle+RgZOLZEqCnPdw57LsO0Pw0nnl08RB4cOUCLip/pNzcx0h2",
-	"W6VdSULIyCatMLzqG0c7CUfl7AH68uuFWq3lA0rR4iGvqdpxMbMGuEG2W7JBmvUDL5iDJ2QNrs6WFYZQ",
-	"BGzY2ucjAuaMPCi4g8+NRtUzWl7erISFjo9MHkTOSmut1HGa4y1VhIuw7X19oH0HpAm9ANyRHGekru/I",
-	"y1f2nvP1jd1olKi2Gpk3Xy93ffHchZ6f3hqvN/Yq2XNV8BpqNWDixzPbm9inCzV0blkRRXbZcq7BWjVS",
-	"soo/MnXMy2giOcT6kO7CSKJYwXhjhr6qYa/sfvFz9dWS2fxq2VoGAyAHJMfeekYtVS+P5iCJsHbpBlQE",
-	"dBbtiE0liwdQCxsG+xFMRNu209pcEcW2TDFRdPd0nVn7djD116+WJn9BBsojyxsmmFFUmJya3E1tivvg",
-	"yEh4FRVGd134PP2Gw9GCEjzNFIF6ElNpZ8YMNvtDCJT2XQ11bc8j437X8vzDd3npGGyeufv67+HvrouJ",
-	"w0F2odtQKEcAz/UG/i3s555lCRMurqwsjzlijZkchpR7juxpWJvXrrLVvuUQyuIrR4lrhWwpr1rFIIVU",
-	"IOxOb3GdXSXYJxMwkvT96YlJHv/Lc0bviMafNnhsBACJCBCW/80Mv0eb/rQp6IpJ/2bGjpTyTxs2tPG3",
-	"MOI1p9N03J/74TQY6xln0+JK/3JH03AowDmfD0gSRwYT3+1tf/HJQLlmF0xEhgUJSlit0GFQFrRDmnIo",
-	"IB2lI1wLQwfW3u0Ho72+ubldGjHexBIGDA/+7Y/3LNvjlLh+xqbHjuVA8o4epQhSKKMKcM0m91Ad+Now",
-	"w04g9MzgfnfdOQRu07FbYgu0pYbvWpazT5h1EIXSKaQwtDDEPUxgQhHW7M6aAbLixTFzSIwVPYzCE9ff",
-	"DP73D0vX5V6XvzrR5XDzibvY3zH60CHsAfg9dYh3Fd8ycKd3vR9N8KublYGK2+htddpVxR5l1c6EXt93",
-	"P6JDmZo+RiCcRiWt6Y6R29mus/928w9JIAyxCFBURICZqsOumpHoDxjIKKQAWKXgvEO7oHj4QiPdAtAp",
-	"ucYcRoe979IDF7tr8rNUQODSmg6tCV/7QhNFS97qVXoqbWxGQlraZcbmGvsMxia43udC5o2SG7rhFTfH",
-	"WKIWPkiKPSseiKZHgMdwrr8916T3+kq/ws31t0tIcdjJI9Pre3lk2k/k6V5+u9DNgc11/SraTX938KTi",
-	"M/nRv1fyYMAe7kPONExhtlvwkeFy3/XP5YgataYX8sew8gmhhujET7LlIt60hQClA16hYDRP64Svye15",
-	"ocrboWlxO4swWDxG9mqDPMnYXyxmBpv+sLcnvqPlqRmhwaHaVFSMZeZmUbSXIvw72u5Y3oqCKUO5MMeo",
-	"D7XvBXRRDiBz8ZXVIfumpkdS8u2WqYjH92Xnxfz66R5fhAZZyj3B6JNH7Bj259tef359gZg/fIupObOR",
-	"Kcct02F9koIKspNEihM5JQvWx+0stiQad04VPJgZ+w7EDl+YOMdBJ9ihE8iqAvRdPkrsuLlDth+gZ6qb",
-	"1rDyEvBKe6ogt27dTdm/9bdxSw5jPOOGPBzpX+12HIZw1r1pbhCf7Z0pDLfmItd76UEbR1BO8gAuAASJ",
-	"9u9k5IN9gbw5L7D7MnkptGHNfOfec0QxCnOP3NSCHUK11C4EV0Ofg5usd9iP9EAXonpiHKc3ENnZMrMD",
-	"+mCfwr5vFDDKh6HZDpHNkdz6YUw0XMLV8NUlwr7AVe4GFNvnPwCXOQR0IYhGDWhle3hNItR2T58IYabe",
-	"ul8t91nszD7BfnH2Fj5/lh3z1VPtmJruBDO8yBvIFKrYunPDv078638bB8h01GecJDNj/6sdKdNBnXW2",
-	"LA7rsz1kBgVEEevW/7ycF/xN/2rjmRn99YcnLdhXy8sFSTpeV6ek6vSSdJCR9WROxqvZ5IczxetT7qM/",
-	"UYDRPwR4TkJDnAhuNhXV5uysrJU9S/fBXbaPK7sZkc+PQLh78X6l9Mr5PmJ4IihuGKQYprJxAY7Xkdfj",
-	"3ieOgWGxRRWDYovVfwFTXeuJKXRHQGW5z3UWlYKtucgfcJs+YADExOT3aPIT/OQVxY42X/j0Mc1F0adb",
-	"AXxR1020pdD7iYyNkKloL6va8KoihVSKFT6r64xFTdyn6EeOp8n2ff3Wajs698OGUTXrd16c94Rwke0Y",
-	"xE7Azj496z16pC+0/W8RkkOtzHFBXt1Ya64VJVN94PtL5IImTvLAbTi/dTpXIWSttWK0YZ6wuRM66Twa",
-	"8+rGuyfs1sSHO8Kig4SsdXs3eGb1nUCv5FiVBoEf31MQlh4zFlITQknF0JF2cwF3FfS3oi1gSZ24mqCX",
-	"SBF4wt0WwZntM1CxSpvoiodE7b0dhJvgQootVzVzhmN/IL9ekwKaMByoE2AqTRX6cgj3Emkkdy7NsA/R",
-	"eUxD3vmzKzzFyrawHY6bfu/9z44R3fHzcAFijwU4vzpXxBO6p2nNcsRejFpOtddqt6DVnHcYXhjsRjTl",
-	"n3kvHuZKar5Ltz2/7qd/p8VbF5FeWPGQu5Aeas7ornuPoTYfIcDAnZ9D51mym8w2hxvrFfnVKNwX3Lhh",
-	"p/bnuUdPSIneU9XY1Vrnl4+GPXCEihdxIvk3km23vOBMwAXbP9jvu89e1BNHwc3Xmae18caJ5NWLLa/q",
-	"8NKSL+GrpRWyL1dLGhEvfxzLpyjBlzqb18gdIHAuOGuuv+7k64nuGqurgA7O3ciioRH0M+ET/fvjF5qA",
-	"VWgUOnG69A5GaFXJAzLFhjAbNxqvvugJqKR8QFKGFTt5YTxAL3S63OA7CDVBYrmvYTvILsfckTuxaPnB",
-	"q0Fhx0W2dgKwoS+abTWIL+BQob1dyNremsTxQI8nihKeVierWIn1nvOVNR+xvi9+XXeWVYLm/OoSXlOg",
-	"Bphhb35n/zysmjiHxfm8afQQFvm2kjJ+yryn2JVWbam9aTF7gzTSKt0KHImO7W8imTdP1ANd5+BsjXbO",
-	"RShsH5HIs7sCn2neJHfKHs3RGLPLI3xPnSsPlCvk3/wSvZrZDd1E/RU6BYmRc5YWmKa98odOFbqiUBBN",
-	"sqX2dm835D+gaXh+skbCdnWAKAtq+weqdnZW4ethrwZrxZmNmqFdEJ34YSXZk5MJEC1lqbjtF+iIbmjJ",
-	"Ftg6P46JOeElPEWgJqsjbe589eec0F8lVONjh+e54n4G4/9z6OjyoUytgewOcTiZFw6USZzwopgWAPqy",
-	"2gDCq8EXGiwh1gVGTojtBcovraVrbeb5MsyP+IS1IA5m33N4dcTK1N4U/c2bC9t7EABn7EcMjp9DJs2d",
-	"NeLsS3tpIESjwUB/BX8DeAop2DBz8R7s2D4j6Mjzoh3LvDhfZyZOm6Ft3Fz/yGtGCim0oXhbAhvXTSVM",
-	"dkbqcc3yVzfJUCbfLCbWtpVRVEvBi/TytO6dv+XitMnIl0vTFgf+N1KYNhl6Wlna4vA/96K0ybgXS9IW",
-	"h/wZF6T1R7smWWI85s89S6I3zjPSIxZW+JfLi+gN46yEiPmBfLaZEL0hK7atWGGkSqlFCw+P6tHGU/A5",
-	"VqM5uoSHesFYhYUKVKIOXg+5gTBIu6ePPjfkZELb06zUR65bWqXbBvj837JdMBjxsk1wcsB/I/bAYMhp",
-	"tsDJYX/udsBgvIs2wMmhfsbnvx/lmrO/P9bP/dx34zvjzD+xor/cee+6f9ZZHx/AZ3vOH6iq87bJO4ap",
-	"KPlr0JoYyueiN2KXxURVTdrm3qrTigoswcPER0pKVlPMaUJyEDsxtRQ7oIld5YNfjpZjXTXUf81XLf/W",
-	"/WJ3kqcTd8VgdmyMqnVlQSl9UkCWupjSHYjHsXjRw0JOi6hurm9fXapbek+Bf2DSNft37Bk1RENHM0I1",
-	"eaSKU1EwH8reSLN3kuBDf2gGgRPISvbK2tDb5L77Mqu5cDHMJTXk9oY8/PRlXaM3q2GKPIzxOgFuz3Ff",
-	"a+y/oe1ubya1V18FR8/N9a09Xob+LFg1AITrebWe7LQ6gM2ict/j06rVlV8yUskNCx5r18YJV/DHAFTK",
-	"ROm9cBPfMDfEHUzoWuYXchfHeQwCq+eI7poZyuMMMUwpqdKJO37HWVX2aEHH5B0cHIEzJIye2WMkfFYD",
-	"Skj2sFrQ9tvjom8xjauQwlh1T0qJPBwY8LVjAv2ZSl/+E/tkPhjWxDr+55bpmVzmt2BFsEKqMhQgYbIK",
-	"9Q5Y6VJVNSNWEVAgbmUl2RyRqoMjVUdINEvt8Wt7LP6j61qs24pBx+fYsTrW1hTObW4qdoIjaFpMrg0k",
-	"XShWUWM3wh/ff39P9IEbOLlh8a6WKKLgV//x0xyrvlanI4hfwcdVydh1wJ3bLqCHSIHa0GPIjhlynHwd",
-	"Y2DGUzsi2IFMBhlt9cOg/lvfEWdVeGxCVyYh+/EAa8/Yx0D71FnPRID2rPWDxwlIphU++/RQCUtVcoFU",
-	"5Z6DyX35Krvq/RjajrIo/Z1N/D8Am/gvxBD+C9N2I1v3Bai5gyqeCMEBkvoRK6EV5SCzcUsd0jIcXgeq",
-	"g9NLSLPnYpfjv+98eQPcgyDhRbZgH9r97t+BH8OjiCrsklod2981ZkLfRT5My0eurYGCJktrL2HXpKFc",
-	"3VmLhT8ggG9DlRHW1HNfCdfn68BaEp7vk5toQit3X3Fx3mtC7VN3hBJcHFRU1k7SBN6ndhKYckl+16E2",
-	"dtx9DiPo6zBGFZLP9eYQyOmQOhwm4QrT9NzJAgd8dgVduurqeKP67h/nLYLwU6d1w5EPEElHZrX7eKCY",
-	"gM41VtlYC1Jq1msC78ACqdOt3VASvBgqRow9EZwD2LG3Z/5ZO3xoFmyUdOuib1h0m/dlhD32vb2Ms/J1",
-	"zHyDLnY98+W0Lu2Ia1eAdE+MK7sSpb1RwKBgAkI+u/2lB+mjtOmOTjszG6xLmqEInzJs9pvoOdIJNw5V",
-	"KJHO9CQBqWP/x2tVAmOwnQW6c4UiZxHxXvUb6XcgprHeY3jhHB48V14Gl25qMIG/ouNEjsmCUFAZecl2",
-	"M8DSvYzemgLx46mb0DdLBzM10fvd65Eiyjqwe7i1vQD4cibKp9eplKwx+2hOyVtfe9TLVHX5lv6+A0Ec",
-	"ZvayhIuhTktxT0Am4jGvv7dVKGl4YVoFnn13t4Gk6aGN8PImZiRwUfKC+nPwlIb5vnsSkkkW42LAP4n5",
-	"3KyEiBdaPoc9E+4EAIG8Jj+H2QtGzp5qdBjibf6AmXo+6RrIEC+QQw1dnI7g+0hwzu6fO4/sgNM+ABTJ",
-	"CKs0DqIL4GGi+8qOvvB/Oa0/cK/M6Al9Hun+Kipv+MrItve2t//3V0tXRtdKfBgQJ3iD5Z9OQs8hAPWg",
-	"93oPAUvwcWnKQfAcBgl/ZAIcAdrDRqBu9NaKfTxzjWkgDD1qRyRaVABcSWum0XAn3G4+sqd4+G8YE+5z",
-	"P0F4Ai+jaFw4xxtyP/dHdDu59ILmyx1MRl0v0ED/eihTr2LS7wKguW6oWG7x9mVCkyP2zJ5k3L6MqR+Y",
-	"vJnrttUPdgJx7p375T5YI3JLdKEoGGHQDPpodhwsbPzJm92gC4Md5Y1Ox3rfI6YeDmA6Q67cqO+MnKux",
-	"6rFE+OxK+E+X/Iv/HVKY/T9dLjb8s2fkWgWjr/pgNQ6fxqNvaTi6ORgUQs5wJw/twpOXun5q5QUoKobO",
-	"21P+hFfLMraKjtdPT+ot+Pfw/PQKPJ4gvEz1rMiNlBWjYggp1KEIJYMtRdOJ15DtTiR01Yy//MWqCGU/",
-	"oOZqvQwYAs414u0CT9OcBWDFvqWQWasHjt5eXWFw616kwPCQX1aAYYMurOZH9gkOwVCPNI15LtReFYw/",
-	"riTAX8PTPFBWS1oiuZTjyQUclyrOWBxUSnmFPYOW5vODfegHe6LpQH8dcVP8tm7MEWvfq8rXRFq1gJvC",
-	"Cjv8CZYwNYYSKMu9pvs6ounmeXFD2G3sKLp3rLieDNeaV56jSZSOYNZfmaQLtPhtntr7D4bGHB6xEfjj",
-	"fWiR/DpmkISTetXqv7iNH3x4bseiUGPycNoxI3pzFXB9U2fjI9PmPdNtZZY8QH+Jmtr2UOVi99yXhlWs",
-	"8eddMPp76Anb4IR5NLrCBDPy5F0G7PzX5aNT56Mp5HV+2uSaukp4vXwsRYiKO5SnMDkzMcJuA2G5n47Z",
-	"6Ucs2oZxgX+8VXC7MXsqyMsb8ivvBaTmPmxxt/dDwUtMUsD1nj6wC5fRb44DI+MOsifrhiqupfDgjaqt",
-	"4u6d073TslVzUXVp2Mq1ka2ppHxYtmu5KN+6ZyE4BFGBNeEheOGtlYRYP2yD6a0BjKZtMh4Ix2yU3MpL",
-	"YsAbkk1SFUtbzXiZtQvwH6QqddRCaqtYythHpAt1Od6aGe2sWumSTkmFRsy9R0Pw+Hjo8Ef71QeBqThO",
-	"QyOYA9vHXb/KrhxkVS/64W886MoFx6HDA73y6HnRuyGKpp3w9D3X32wp3nJrkOeFbEXqouIbJ/a09/Do",
-	"vWyIkfLBcQJyPSzRhxwl4c2mimoTAukOHiYjW2ukUENqqU3Krh47sjDbCbdBb26mmno82V6qnGB2W7qn",
-	"rr1qWDxbzjnAEY5r3vM9xLNz3KYBiusCbthUPs1hKkRfQX+hL8KlefrQmSUOn23pDNuZUI1TfDeBroRb",
-	"7Z55kXb8vxhjuKjJ/JcTUgax0YgFg8Hopc3aj1v3oIa9EzTF7llhbfqDfWlefrQ6KbxzloWkjrlqRdwf",
-	"BJkJiSqvU+8J+XuKvcEn4UWz/IKBM2Ik6OOKH3C3s9JuMdSrrIY8vlYlWjvoG0s/GKw+zte+FEylmSMB",
-	"g/jgrtdWWUHylfPmV4xCdK41Dmb80N9Bz2VyyQOmGydt1bcHVto7XdzU4iqvua6pKfbpN4YoxFHSe2D5",
-	"pVpXTasaqZf9SKhP3rmnY2bfKAiM6+psdsQHHPkC0buwZ5gLQ5zllGI9slo+sjJ/2CXOyRpzE9xACI8T",
-	"T+yE31dYXazRs6m3of5gy3etgivZQUmxu0Re7VNtxFH+AGQjYV2HCjaFN5TSNM0jA2KpRN06i9H3A0W0",
-	"qdCh7Vn9iVuEqP3h4Jqoup4i7qvNrqsDQ9LvrJ7IDKVrall2puQWfu8ZlH7uTpiUlwi94nX7rx56fU3Q",
-	"O4PFGZC6jU0RKapjL3+jS38rZUJYlsbTqEKCQzlOATlpr8Sjob+Drez5fNy90fPxu7hoLL7ZO7hzQFLN",
-	"7XmeP1w2NjmydDs+IKncFxxVUS+O6VbgUsFK11rUPRU0YS9XETRiSN7zlV5VdW9XDQ0H7UC1fS1BqBaA",
-	"/LVhZs3YJ/kqtrShXCAxkU9fPgw7b/R1txGn+1bdpp7n/pPFLggXjgx4yRz6mKOVASOpPonzigAARw9g",
-	"SHW4rQ3OlHuiGKg73SX1rmG1WmQIS1pvF8l+6oKvCmqebSL+Pei4GHT8mw/XXToEN3MIzkXlEKDSu1lG",
-	"FQCH3l6+Xlj2gQS+eLkiPvhxag3RCgusnRXg7KJfLjrIRXl+bPC0eTT06uFlPNFe+vvB//eD/+8H/98P",
-	"/r8f/H8/+H/Bg38VescaM+Dyh3nfITXja/Kb8oQj6F23b2fC0lwUvGTCDOLOihn2ycUNuChkzcER6XDh",
-	"o9f+96zijrP8IxNWKY8jTWsCyFslUx2Ve9o0TLByVYB6z3f71CCHPEwl79tX5FeYzg5ps3t5IHJr0DzC",
-	"Duk0R2jNqBjTxScVsJ1TuQazCi9nbjUm0xfpEU6Bm7O4rNWUCy52P/BtJEcqYFYthrmkYgXV5h9bKgyv",
-	"mO6HAjUAp9TSiVbCHJX0iC8VxyKWNwJ1cOjl9HHqrEOTGJuzs5/xG8hju8x8Dd2m7llNaAkYA/SRKUwE",
-	"SZEVqVhu9lTkW/7I8iOjsdSu3z4yQd7d3oSSTiiosOZ4P82L7hktMdmLErU/mn0NzG2GVdUdETK84IFS",
-	"ptFRH/Y5a1nxkzhZ3c6NBHjwOa8Pptk7ru9cD5LMoV3tOWBc7S93aT5MlKwrchXJtxbXF0DeSY9lo5+f",
-	"mtRp+o4aprsIzGmp6rFm2huPbPrITGlSNaiFXb2OffL40MfVARcvSb3tfhVrOzopc1twRlWx8jjVUXhx",
-	"yUMdc8IREsfd/H4ttci0YZcHFqGwIztJjMw6jlawfLh2UGdlYiX16tNGM2HYHKCQZiY1oPrIVMmLhHQH",
-	"wfX+n9zDVsj2uH28CQNYBbn9cHblaC2pyX1ddvcXbWTT/SHk19XWpkQsGiuHdiiFQRg2F+rIoWo9YueM",
-	"BBc61pufbojDaY6KoqvZCHaZhDJsxOACoe4wuuIWlwtln1NueF5J4YWykke1hlMsn8DnuVDPUn2HT/5y",
-	"tWXjoaxJi699stKKpKa0mrD0uq+kdw/nfBH/KzXVZLY4KpognFzbdFbhDhcFQ+TMxTfto5Ad9IRqhViZ",
-	"TpKwf4AHR2Ux080mDa0WO/NH7fZNLxFjZEYKozjgs6LfQcqHe/iv336ku5SDZqQqnYC49fQb1u2grKvF",
-	"GItfNtVofp393IVBL+RGyKp6vRvoXERDucquBsAdQxX7XSK7sBw6IxQDf5M/ofUeWDjA0sV65x5wuDwI",
-	"R0SMVik6shEzxYFZUVGSgirFWRlIbPEx72gd+e8riZpmBEI4MxjnSamlNgSfKR1ZsrWXabH3kEN951GK",
-	"cTkS9k9Oo5zfxkisPqFAuHHFlh3To2M+1bcOKhQH2oGDuISigBFyOmN66jDwCWMJzx6kilmRs8uR1oNP",
-	"CcOl89AsyLVzRuIUjqY35ZlfH5/mhGI5tzt/Z02wN7Qq2iogm4x9SLDpVps324oaA26OtcchovNuaWGk",
-	"WvWKSH/6QFWZ64o3kQseZFltjkTzGmGbNhUV5YutVOUqD9OQbDrJ21CyagZCtDWKVjkVu4rZCU3NR5UH",
-	"pvKHQ1Q0e6C8vprr3uWY+cxI3TBWEq5T77Xqzy3LRaze3fHC4iN2f3tVnXXkAp5wVkjw21RtyRJn/ECR",
-	"RXyNVTzaSTj5nShlEcmPS3VswfuTkbr3zqpHASxET0qdcn/YK1lze2tPfmW9acoqqg0v8lqWbWUnKca3",
-	"3gslZJBb7uaWi92YBu2bORrY6ZcR2ZAJa5PEv/sRMGw3x962TolSzH1qBAya8uInbn6hLsKX1vfQrUS8",
-	"RGM1gfQ1ATzf4XhAse55Vd0DPGADygFyObghVJObruzPs8KxSrNQDQupqFD2jdkfG25SfbpU7Khgmq3Y",
-	"ArDBt5U85Ii+EV+2PwpOP3FaZcQ+3yFs72jTmwN7rGS9mchgGrJuGuzM2O3zgCGgcw+cUUmA/7wnrXvh",
-	"n0/+BAT08t5RO/OFLo6PoCUuXK+7xGRfi0C19jZQai/MXkZw1Oyc3gHFIJAU3hP2wCooDNtQZWcbLuba",
-	"3gZ2Oy529zFJvEP8YddCdDnuukMKZXcym/B4KDgDrInwk9VxAOtGOyd/AFjiNYB8Yr/tHaxvdOzdlc31",
-	"Ce5hQUBiK+p7EL1jNZJrLUUOgONPUMw311+lLRvQRTvjfogqxeDM5UrOlNpa+yNHF3Py5aUXzC5SLwU9",
-	"YN61JriTyRlU3akKHh6ovW+fsBMgChCpJLRbLl9X5ndWyR6rOLCdlPSYugzhnRM1/KtciHu64eZUYbMv",
-	"c6I+stiL/YnSh60OiJNEgUzdh2cnGfWzljiEQ3O6kwkY0SasnPdFshkYLME+mRyd5ilVR2/wyTNREFTJ",
-	"VL45RlDhoyHMyqFNEb+ixAlXKvahC1UvZzL1Y9pPKxwbi4g9hhwwryFczwcNVxRr0WXvZejduBpsdHJu",
-	"5COm8Bm+2wP6rL+9p+guT3Wy1JufGVXvqWHfC7h5zBVhBaWShTtR8Bw6GZ4WT81WWeGuHUp4XyjGymWq",
-	"OFJL+2VVWck57cxITYywrQyirifu5uu3oHOCruvDzH21G1LirJyVm1xV8uAJTtZcTx9Tbxz8E1tR0QwG",
-	"b/pxPZmWkIK1bjjwWfapWHWZcglt6S+sjRaPwbIHiUS9r2fj/scEppJan5EdtRbfJGyA5xAmGKY5z5aD",
-	"NzP7rdjsHFzR4dK2Rc6uHt+Y3T8674Y9NgEmOFmhkhU+Obu1JS1PKjyMbefOlZXS9d/AGy7U4rLyn+IA",
-	"5mKXF9Y0XlFGz40nQ0qMWNb0U15xwfJK0jIXmLiWvEEHL39aqYXO/+zsidIw+nCO/7if1ry0zD9L9fDB",
-	"Pw8sSJWJJnm/5zteEvtzxxHmyP07DwdyuIVUae+8AQ/znlaPTCPVgyOgeCaPLgR3HnL6iWsvcjUXrc7h",
-	"Sp+zcpcsgzOH7dyKz0pgVLpiKxx3NyeNZ2arDSqPezsqUZekmQnT7EAjG7vkW0f0Z83kewf1PmbAwyf4",
-	"pxd7vgPOS1JxpgMMLsgZxF86kjzP4BLg8QAEjGxlq0Ir08hs0yhJi33uPSXR0DL8Qgoffvcveamnn5ge",
-	"uj8qQV6SF+T2y5fkv5Ob69tvv7r1Lq/gALIrD0mRbnUJ3SmGxDX35PbLrzJ3s4JWXTFP5hgRXgKTIPkV",
-	"FhyE/oA/SiKtym5vqiPREoqzvJJP2l8u6SlBU0DSE+QrAUnWvAPwne3DXhYPGWmk5kCNJhsmdOcEPcOH",
-	"PUjKWtHd/nt5et/9ck+ktTco2LjoqYYUUBfTDUJ61jjdZu0yc8elU12LX98uEAzf9Okxv4odmKhBrEpa",
-	"aYT1D7k1KQWDepbbPkrBy8vkLKz4QDyhIYwsavhJ9ZAufdMg/SDPsDf5c8r4R0yqimSYxOHEke5GI56f",
-	"APzOSbYBkFz7XzHhgpuMOArXwHOTiC02oLtJUjhnZUli7d9s1i84swaEw0f08CEJEljhicVXP9LmHYw/",
-	"BrOZ7IqK+1QiCVVhMQdzGQY8JxjvXDLRUDLCAJNG6lXkeJSeqPR0Bi5+YrZ/spm9jEDOuzQxMsG3WLZd",
-	"IeFsR0KZEtEGSMY1pUiskELWvJjTtZCu2CD9IKmlYMe0NO8t5VW/KioSVpHa8fQAy6WjTab2dEHESCD8",
-	"Lh6wYALtJki9RiROpNgFiFL7E1dkVMky37cHdpxDSh8hDANpooi5SCu+ZXOje48039xYAyW9WxVQkKxa",
-	"Pci0XfNCQ5XBmuS5vjsCAMSltU/eddM7npWUD1ZUiHlBCOJF/SrGkLMuk54Lkbc1kwXSuO6NOMjaHygQ",
-	"vdtD50fGmfpCk6JVj+kAnK165I+0mkNYa0Wr5+f4f9BHe/1UogMOdnYz4GoJmS6iB8Y37bL6/xkf+x03",
-	"E435AArEZeH2VmQ420NNNpDzsUhNVNhoI41mZ7oFBnt5pLiynp72qzun7R3v1FpS4v9/8jN9BugVnwd7",
-	"UIRHHH8t4XrUA7eXglDH6htoFZ+Je2jkqVBtx65XyJrpwCwriavKxlQO5KhuKGzm7O8URv/xKIxG4qz4",
-	"jgtaDXAuKDqnhjT54B21ajjzdL52/MAzrBwFhG6Q1bF/ux9mh/yC/ElnFhQ9sRrz79xM/5G4mT7A37uy",
-	"HateNVOP7JrgZQRf/Dt709/Zmy4N6bJQDpdcAddXSXN2MYi5y3mKgVJoUrKCl0BJQDZHd35cZXPpKjM4",
-	"3z8Grg6E4cFsswl5EJ6zcI8Vie699Tn/60D1/4MAvD8dpz3ZJbAyVY6eL05C9iBAJm6RBGSOC+K7J1St",
-	"fzCu8HY9JnvcmYtfHWuMZJzxoUzgxjmhR0yMA017YHSMGEYIz6XpgpCI3YjUSoDezj1lioN9hFJZR5kC",
-	"VgjYqw5aME4IDIdcH+w6mr89wSFwCm2Vg6mQwsh2cc/96Ib7xj0Ob8oqn8XV7BvtBRDEWxGnqsaaYQBJ",
-	"ty2MGc5myNnso+lwnOsY7Eq2ZYWZYdPyvDcIw7Y5YvXwg6Nug3RSuId5J6a9ZGwY2a1gw/kOvh/nuztx",
-	"VwKygI59R53CUYwcKL8IvUu63yKbKzJf57QIoAJxX8Wqm06a72EK4MaqMo4Ei6Jsf8+CeySeLx0QgFC/",
-	"eVqQdUw2a+h+4AX4WNwfgUVzcrt1fvUE7rKMCHaAOxmSvj2lzt7lRq9avgtaQet4ZyCTQS6SPb3zz519",
-	"E0f4wvBWTAtXldtlGiO3poXSDLckqd+B5V11rCzf/OM34ZQqA+cIWqoziGRP+QIALMBYUQagXVRp1fqE",
-	"l7ZSzdxVELrNX9h7FWu9oBWEMXoIlwLvcz5IES/tSgexWmvmPaUyIznXebXCs8vKyviyg6oyrjQyHN+p",
-	"54o9Zuc0w4GbfanoQayQiylp7wXs3S7KNbQB5w3gD4VU7D1rpLpI6dsWMM7SkNDg0yGL7NHB+yQtxvfu",
-	"jdDEJMtC1lzQKi+kQ6JcSeK2otKrYbMx77etKWTNelbhkSWi5T1KPht3/ZlXFRHskSkMtI4cDonIRb0S",
-	"pMls9dckLOpgrIMenioZ6vss1yW6/pYOVT3rOzVH+OWDui6wHduKaZ/IKmjNplhCpeKPzKF9XIJi09qJ",
-	"gFrRh+Z5IpZ5L0p0kfbcQl+iLb1nVXXBsWIZsgJMw4u0Z2jxkO+ZlYoLNDh2dHYzOSv1zS9AYH82Kf1h",
-	"f+y7Gp5kaEzgI4+n2ec/sMhhs5HGIBpuik2BT5+B6LdR8oGJVYfapuWVWXkMrrkdc9F5SeOly6vwGId+",
-	"2jF+BKrKg3SgRBR8jYmY0EDsluqVXYNv6G1PL42K0fKIx0ru/7uri8UlnKENX2WXXgTp8AwPt5FN8tdk",
-	"c4aUryGiHGs2ZO9zARwXuEHEWbdFeztiKG6juRhJdufURe7HU6CGH5h5bs25Tt+sEf01+QDJkjBapcGC",
-	"zMzgJdKYrap+hizmD3wn3m63EQVFKi5CgKbYU+4Yj/aycubfYS8rLJADOJoDqak4EiUPOlzsIMfU/8PQ",
-	"TeXjcwemWOZpeSEpdMe00dfEXhA1U4+8YKQGiCRrRVJS0qOPj8uDuL56ksQdozeKPcUb0+ju8IhUUIFf",
-	"CyfAMwrbl7rgwTX5SRpWEtkazUuM/zoiU0kemeLbYwYcXXs7S7Q/r0AkQuEddsDyBUFkVUKtU3Ps1yPq",
-	"69iovLRPfwipLkmOosN81jOuLEyGXUs9nJOnoLaCCttg5ugh78gj9P6U2J6jmvw0jc206Q6a++pFtrPb",
-	"d8+ypQOKcNzJ5UJBe6pd0jBAFMPW6kJmGeHorrR/BkLcDBPe7b+B0soFihQ1YLngxfqaoE8B0xwyEtKi",
-	"aQlbWhurETw3gvZBOT3Zzw3VBr0sM4Egx46CPnz7NKEVmCjQ84NUpV5F3m7HcQq+B353BAAPdTS8fXtD",
-	"Hn76ciaTLYoTxUrX1loihVSoFJilqAUa5nBCli6Fq9Ps+MuyLvhnxSY5swL64Hl/FrbEbyAL5Z17+BQt",
-	"t2NWeyoPdzeh/cXoc2yP1nwoJNlARqM70UTBkAU73BEfYcjAKXVknmf83pVkhBgtALZR3fFWe/hgu2nv",
-	"3b/uAlW6fQzzd+/d/9/BTiaamQxKxI6kFZiWJ2uG1QLcHqr2DWfb+1ewntn7ze/QPd7zigt2wLptEaij",
-	"rjDdBBkROwQd10T0rvDB3xXWGJgKHBS1gzUJgNsHmQOPEPANKv/fmn/KR/RCPWtgUC77EKmX/aNuaUXc",
-	"cw7VrvE1tPHkxVMphujvQoKIaS4DrDvuSHjE/sPlCTogWXgfix/tPzesklANKe+dMbWz6hkq4PFeWVFe",
-	"hvpxzEXbMsWs0oey80BtPmSxjLIe1vTTYKbYp6JqNX9kP/ohG9Wy1XNim1VNPZtUB2MWeFcGoLmLfVXv",
-	"+TxczfLb4NyKBbg+tLVfx4463llPeOV3tfd4VT6r7w5290EsTFwWgz+OYBH3cIgvNcOrHCbCy8Dqr4jB",
-	"Sqx8fc2dEmpwIyX1wMfrVrQGiFMsyuUCkT9d7a4mp8vZv/026vzsGehScSYMjYPS9hkLpxgOe6n4/5YC",
-	"a528yhz88dFq2IJWUUUZtEbugHaWKzFOJm2H5gD446mNgRcDk1CnfrtTbhh7Jr4V1dFLeJpbxvljUByy",
-	"wXk0YwqI8nchKBfFLVoRJIaTQc9mtRRUWDtAtYJYe7+qVlnCAzCJFZ0CSygB+/CN4oYpLsWPVO24S/W2",
-	"/5V+fYo0MU1RUQkQGg0tuDmeGXJcjxymmJ3XFdRAjlAsxuvSI82aWvbIWd2/CT0xJyHdm9sKuAnqE+il",
-	"rncH2VYlEczxj5SSoZm7p8PK2cWFOI/4axr5h3M4TrE1YOHy4ho24uyW/8GBjowKdh0TSCVpOYQBCpBT",
-	"IyggTVpRurzWAXEL3Nj7lkRGpOoo3AQjB6qzydvOMkEqDgKovERu/0VAhjamiTVK7hSta4ZOuV6hh+P/",
-	"61PSoKGJZR9yS4Q8ZM4Y3TOsATjs+5lq2IuKbc31v4jZUoBUkesbpMkEGo1idp3ZiYJJxzWOFv/BXcLm",
-	"GSt3y5VDv6dN74Z7js6hPMbK+VE2zuCwK+T9KwjvTdrGFxyFnHYcklT2v22T/ez2JMX0jnIFwh3ro6c5",
-	"jBWrVTP5cT8MQa5QQHyNoTZQEyWhejU5Ue4pQNee7S+00ZOyqQT5dZnVAxfxGYKCeg6PIfSwlyY5ys9Y",
-	"HfU6Jz30rDTNNZUgK467cynbWp2Qu+e40cby5oc1u0D/xNkhBvJ7Dsa5x8JaFDe/xX33Vkprf7EiFYhr",
-	"UFSTbBC3RWZO9m4QM5Ps5W9VpDN6+/+d18Bw/34BwSDWFQOG+v+FYsSlatX0Wvi1eTXUTOH7T8yaiyHO",
-	"zM2z1ODJ7fZMgMvY2EJ78UHK4uH3SrZNjDLs0ROH67ilB2W0HPPuda+exkUNqTiiF9YaGGtqRlwJxSpe",
-	"elate2E1AelKonzBDivhjewirkx9f04EoZnS77651dnIoQDcl3t7b9Ha2u6pLj2Juf+273akHoCfKxdE",
-	"S4zlDECl1kZ63ShdNkug4xwABHXCMPjaSNJHQjCWu4GQj2dmdnO/o7G868b9NXAoI+u5T8jrirY6isiu",
-	"TOkqUG3DmQE2f3YFeGbhChnPnZoPQsaiYW+fFASDIULD4cOzk3S59HS7oM0aWyLo36in52JsBfOp2R07",
-	"BPT8ZKZ1H8wrhguYeMBRkyuu18G/jVH5UlUYVWXOlIoVxvxeMSYOUpZfJCoK7cY/axVxDVhzM8AfC2c3",
-	"7LHh1EwwvUIPJqOLrddHps0fnK3vd/oj1y26ycvymCOuC+yTyiiqpeDFcKfXdCeY4UVu9xMvYCDlkeUN",
-	"E8woKkx0p/fgHdYyIVZ8o6g5VWuGwL7aqLZmAvOLwPWimfEhfn/JTaVTwo9yKfJwxV9C3kCYN8xOPxHL",
-	"R0TIHhdujy/XcWn5SkfbPX92GqbNHQl2E4atXQ1OZv+O6SH2z8JORsMcSR98VhGzp2KY/ADkHzoLrXtE",
-	"xIZqPUPQObTYl0z2yyNodYucsiBrkiIlcIvJJIgViTU2sUxChYC9zvLgRgOQjN7LqiR25+ow2/dunjHV",
-	"yKFdKbZtNSuvyQ89tCzmW/XoIncElUCvbpnr2Cez8A14kDnYc0qw7twnuLgy8mEzGcJxORe3B0DHEiBo",
-	"VV+TAE8st8QvNsYAN0eyYRwxdYC4zmubTrhgCFfBiT4Th8MPrAgiwAtDCJlXMUwduwYpmDSgLif5NPbl",
-	"uIL9ZBJS7rKrj5BPPr1iKUbXupPYp4Yrple9syqtnj3Kh2eA6npdFExrvI+cTAjvTcpgtNEFsPN6TrLk",
-	"cBbnQdq/+uYVKenREVyO6xguNueXm7/ZWbqEoxbF+BkctdDwB1aoWN2ODn8fJaIA3onEyNXU/vVbLmFA",
-	"k/w5RCF0H451+I+ilOfIXVdNFY1vW1vmoCQwqq0qtxpj3MyXRtmeixgazdPzzLvBne5dLyf6RD91NMcw",
-	"muh7FdneEkhZYgmtf+CVrJlRAFUAJZ3I6Nuwgm95gSGkzFpl6/JeZzFIEDHEfgMfyTy/ZYdKsg58xHna",
-	"IzfGURJbIm/SuVRFYCyv81mxR1m1U1KoxGzicWTNbgcfMA4EolSUX2jCPiVjLhi6GCwFyi+wnB760qPg",
-	"e06A9ljbgBg9uq1rR02KtxEdjayelfv8XHnHGPx2RM/l6ixkF1PUSwslBdqm8DRcZkw/Zbs3wS4vFKP4",
-	"Ds6JJyMu/mxfm9kqsaBouGXP5U/3hTemsn6GZCnMmVlRht5x3zrgxx585jXxUIPBu+7ubTBfKHiQt+C/",
-	"PWE7nHHgh0COx2/sJT2sT9pcyPk/+e7CHjjxbqyWxfOjnmYQZdUKMAhgWmNUvWFxxo2Lsoq62PuqkKTv",
-	"4Lvw7hz9yfo24zQjczSmDNOYfTpzfzB/Slusc6yqASFsGN2KBgJGejSx41TGR3KVizcvwvm8jmcwRImn",
-	"ySCdVj8TCtFjqPpwcl/nzXa7+3BsYQcQtzf/H3vf29zGjfT5VVCqpyp2HkqUHHvvWam2rhQnTnxrJy7J",
-	"e36x8togByRxGgKTAUY01+XvfoXuBuYPZ4ZDiiNK2uRFJJPQDIBuNBqN7t+v7kROqrGtxO6HXOrns9P8",
-	"bTNrlde1kwZXiaJXjKDS0ohaf+CSYsssEjcSVqUHtvav/M7kiIB0edTlZnuhPiH/a+V9AKBe3IHctiat",
-	"EfGESVV6M0JeundYXzebcks1t5CLpzTAD4TZQQybDVgrsRgq6jovEPd3nf4Ou7LBS1rK7gq3X1ucRdzT",
-	"zadNivQHB2bG4faxWUCFYgtkfRSY0+pkhOShHT3ucBFYfk2R0B9kCUQBGIssQOmuOfvW17ZBtVYYYdDF",
-	"1stBv4TqYyerMKjVdGVAOs+mM8tkR1SmzeIxb3C+LhqgKGk6NwsV1kdySpUG5WEe+3wPhKJFwja4qCCs",
-	"d+fsi22KqP0rBy2Row9iNNP6uqb2QMxKWIKVNIYbAdiwZUxdisBYHQPOaShfp7i6voG1GBtNCcG+Spxc",
-	"ckRkdX/dTdjbhH/93zSEYKJMtF2cEbFFKt15ecpld8xnuojcCKOGyzhLm2I4C7i7S7WawtyfAXqA5UuD",
-	"iKWcxRxkky6ZycZjIeqT/TdiWdkgJGuEsu1XkKAxoC4rpCWtYI3uwe1aiXoHcYfqo9tuu3UBOLJivqEO",
-	"HuZVaeQ4kIa5npyxVJhsLioGqnUEoD5NQ3iFd1WuTWCVEW5YQfvAwnQakvtkw9NTlsbr448UL3dtK9cN",
-	"hdVVktSgbE5aDNE2x5e+dDjMX9WziJcIUnBKUCfQELdaDEUs2UhMpYLbynKpXaXmqhCk/svx4CDh1orU",
-	"veRf/+SH//509PG//+ugvti2kfAhCLHc65m1iQF/wP2GF+JKWKgpsSGCQgAreNldE0TvrBgtIt7FTYrf",
-	"tnq4S6FHb3+bcoZqQIX8BhEvDDNyqrjNIPCJeBm1pQn5ftxp/FVkN/q89fKFSPpaIzyxnn5yHn8sZ1pH",
-	"tybzN2Mei874wjwWn0zn5jOebNR2g0c3Jiy9yyvAnJVG3kHG2SRL7cxtu3JODObEoz6FvITxTES3Qthu",
-	"iBvhHPhpHlSlVxh4YXoL4+umJdvYZj1yNoWvxuM2eAYlP9QX8PI4E9vEGvAPQ2ZFt3BCTqd9Usc7hLNJ",
-	"LsQ2I+2eA0iKtlWWO0K80QPaB37SIYxSEnGLJr2qwwu/fGKfsr8x8SV5cvjEDkE5n/4L1PXpgI2WjBKe",
-	"WK7OaD5T6c6FY6GMdkYmTwLKa9liORE++YeYtMinppgGMPKDy2KsW6JnRERjBULSoo0ui2jG48kn7813",
-	"FtdW5vRhGk0rlJ1VZqgs8x+XFJPgDBrDRXTIcNpUnYPtq5i4sqmrCKBWTfP7rpXtcNOoaLHCsFqQiUom",
-	"eOq0zvmuEq7rthh6oQYx72D90BD/nMcfyqiyxKhL0WjcEiZIf++pLQ4CryzM6ExEWSlPJt/kP+gUsQcq",
-	"Rm1MmYKrp21u+YibGhUR85GIIly3iTZ2mgrzR1ybz6Vsuty4dOX2oKJKLzaoYdz8op9Smmrj8xs9qRB4",
-	"aneJ83AR5mkF6QxIhPXszUUBDCo3wTjVqxoJ5/hxlkq7vHTz7ENOPMUtDSYfdnr8KDzAnV0Ovn2D5NaJ",
-	"roc4GGl9bQp8pGamk1O6I5/Afa1OIVgubkS6rK2qH5ALr+PY+XUAQGB1SAm1MzGHgDnWxSP7IWIXGKQ2",
-	"FTqJBePmGqqW8UVmJif21L+/kI4MWHhoFL7gS9l4xtVUDNgYvoFgg2UI8464mxQ7PbpSV8oTM5oBsqcN",
-	"CJotr8yHSm4PBAsV+Vqx77/3AfLvvz9iP0Mf/8i4ss6pnXEcSaYkwAi4392WeMTey7nAqv5/vH95dKV+",
-	"A9uEn/g5cDs0YQ8QHJ9QVqSezN+pxXeA11mgtI31mMdsrCNKFIml29xF5CcTs3lhwM+Pj9mcx0750UQA",
-	"izLdJODCPWPPj5/7fFz3j79ifaXW14zArpxehCRwDW47JKOcsecnz0gCUcBAhFBVKnh0dqWen7yg0Bug",
-	"ocD5/4w9f/aMLUQcH1K/Rpllcp5oY+QoDhhANuURNP4f9npy+BYEolP2OhLzRFuhxsvDv4ulE5aRauoa",
-	"/pVZrQlDVfyRCWPN2ZV6cfwDi1IulVNQnbJRZpZH7FwxzM2WWrE5T69FxL4czgS/WUIwDDOYYW2MdAak",
-	"Jri3uM+SmI+FOaMAYhwjdAMQCsH4nRwnOr1SkDadpQovjUZiqZVTaExBwXgu5Wajr+bGoFPmuuz+4ELY",
-	"dHl4PrEiPWI/p6km7bl49ZL99fmL/8WSVI9iMWeRHkP6ukEsCCttDEYBEnNGeM4N5u3g+Ojk6NgzPvBE",
-	"Hpwe/HB0fPQDFIZRDsfw5mTIswg90Sme48OEvY4OTg/eSGPPoQUQCnkAtNN/1m8TeZMhcCgcfBusbfgy",
-	"S41OD759dPbXJFoZtH/Pjo+xcFRZytnnSRLLMXRu+P8oNxD1e226qxvCOywo/zZYybxPKKsnwtBU09NC",
-	"94bvUCRourP5nKdLCOZqFsmI7poIHwTuMJy4+NTAeSOaO8NlcZLdbvDlELc3/Aqe6QQzzo+aZojr79DZ",
-	"RnAptKkRlj+cipfQ+p1rjJuaMPZHHS13Np/u0StH4W/lLdSmmfjWo0wrfaiT7HtISPK8sLeWLuIToyjI",
-	"ZycsGW4ZVCyysS4JuyhDFDUYH4+hFSR/I8WCPNpV0WtlOaY2rBM7texH5vT0fYt9tRu9S/5Xkdp/s1gq",
-	"wUgYuGeArwQOilZuC8k9pp2rgI4JMWytCmDLvlQAnr5/Fah2o3cVoFeS3D1/Vh+ynvLksJCSu0beBaCk",
-	"fkSev2DfUq/tSf+CR2tPd49TnuQYZAudWwCoWsNzxky43R+ONyJiRFRr4PwBTmwAB/NIufhsmQIU5Y61",
-	"yfXtcBIyttqV6ULHMWZ39aNL4fn7VqW6jvSuSRd0fEZMMSB4B6IvNhd2BtcSOxe8O+F3lPsb17Q/sbvH",
-	"3wepV/rRv9DFnA6leQIhrH8sAQlhmV6kT+hVXaTvmvYofc2jeyH9cj96l757H+MAbJTDWZVRLAv5jxOd",
-	"pYczOYUIiJFf8HefRr1L9XAb1WHqaeTb1cNnLfakHo05+3esHnWFHr2fKAmAXhhWylXNM7F3LXa4eewk",
-	"dGzZl8zr79LvXOQriR/9SxxeySbS1t7b7kLgheKVxpDey4KGVcJ60g36j0ykQGgH+WEelarbtHr+r4cV",
-	"IfQz0h4kdIY638hLEb5tlSOXd6H8YkW6g4YVizsawQBvGqItRNn/LpZdJPFTurzIFEmih/gCjWQDc3Cy",
-	"85fXSd9Ns7+uIVTuWPAbYXJ8IMN0hrBqPBKIPfxGj3kbVis1HYZ29OZbmZj3ANNDmNSMz6gUhhPdAvVV",
-	"qnCdB9j8BdYqugRnxuqkvAOVFLTeGsGxd9UYDb/6X7812qVfhC1ocu8LvcnW+44WJgQLrne8wNut+aZL",
-	"2Y8Kje/Hlvkf4r3pIeZhEnzf9m9qMkwv3eNfeSbuPowFPhzesxf3ofD+Jl0iUwEuPIBCeGjq2wal6Ibc",
-	"CFvmx8GU5vAVxBcGdTfl//tgS8X0mpXfR5lmfxKuaKCl6SsiHW669hOJzi/aGlQAbux2cfkUbpuMv4Gi",
-	"QikqaHNGiqw4foIkZsBnFooZMcVPKrftsAjw7Snz+ta6sMbhDFrQwd30R95H7W+i5qz1Ngv5L7t2OEkk",
-	"m7ibF5Ctg31/BO4mjGM/ziZOYY3ocYrFLraJ86L2MG4h24XYCsEclNgTF6GOTqoBIi+nTGkA3T5oV5uK",
-	"14cthl/xl2/DsU5TkYNQbOhvwEPWeRv4hseimG/1XCh7zxST5ngnmvlW3wifkEjqaTETeK4RhnWGaVap",
-	"4HG8RHKeXEm58eg/UuXRVF0IqOZFj1CVegvlXYRk4b6U9x8q0o9Fc3Mku3ujtwhRdxbsnFSQXgeaNOMR",
-	"cOXkX2IC5JRLVVA412wKGKe78OVch6rKH9SarD8mVMbI0mxLabxENg16XrXTR+y1r3sOCafGDij38ehK",
-	"faisH8znnOsbTOmtX0BHDIo8FzOJxPR5Z0JHgCSTSXta2VjmfBm4yq5UkZjXnVOEsb4PlNO4wTr11H4t",
-	"Pic06TPCWVsKq4Gv27qhwZRivjLUENT4uvDN4/Z0gThgbVgVpOVOyYpqDG6duQEPhBMR5ldQ4UYxqOWO",
-	"yRt5wOdR9JL4jB+896s3ipyc7PbNTQdmyEmXhukEsAr2HU79PRGqkCs/YRw1FXcLa1heDdSoU3Tirtgu",
-	"52Lo8XV7QJRUrd/F2RgKxS93EpKGZxX48SU5dG5qZzpLq2kRHad263ip604lWFqSylAoQJ1Yv8P8TA0f",
-	"dIJ8GMlyvaX2q2FHmuEXls21hHwXIoP2QMZuS1X7UQa3nXss+e2f3bSnvJL2Me0pr3Cy7tfWssOwyitp",
-	"c2UFFBOsFQooZhiE59dg6PRksv3eMMzJOHrSvdf4gsfl0/g5e7QqeF6kaQk2GbfLM4CyWfh/uuNgarF8",
-	"cWWj9ahdndUTwJeKm2IFcoqPZwTQpN3BMpCDmGuZJCIasJleAA0IFPA5mx4Ia4w7M1o5F6eMK3rIRAP0",
-	"DpxyCR7NMJtyZTgOfQzc2Hi6NEKoI/aLZpoubz8DINtnqBa1mn1W4ov97NlIpHvqwp2UgWbkiH2AP1lw",
-	"aT+7DnjybWln7iCLA3d/NRMxVseyTFkZ458zaa7cQI/YubkWEbLzGvbZii8WJ+3Q2FTw+edBMYnAdYLh",
-	"F06KQHqXHho3dFFA7wqU30JREoLEkl2OA7EzcaXG4CYQCJ20g4AqMI5lQMwaO7mPLUmeGaEi4zr6hht7",
-	"CIBhh69/gvJXALQjHL7/c/n7b25I0MmXsc4ianBydHx0pd5rBHg6hTsn9nmS6vnflF58JjFAJeTfTj4P",
-	"2LUQSZADNPYxCnIHUeCBmTkVR1fq+cnxqZ+OHGLPDxfALSy7FollTqcAj+wJ2GGbZ9d7LKcB++EYKThG",
-	"S0aL8Gm4NMW4BkQ9ksyCkK+UM/CKCZ56MG0rTit9Z1yJBUYwVp1EnKpV27rqb+PE+B6TiuAtX+jiZxw3",
-	"tPLLpCG0AHNVCi4U8bWe18BX1aDTAVx9Ab/LrQVaV2UoL3DY4kgYW0Foc5Jp6KETc6mDHogBH0S19x87",
-	"9DRHIRuwhKcEZT7W8zk3nXDJADn+M1TvDzD6dORjcZ8beg+dapje58f1+GVPBv63p9//10HXgS1oKn1R",
-	"91xi1A8o5JVo6N9OYlqBmdVqqHkGy5Zjc7bpn2v+yZR6ELa94xrIvkDm9Zd6crACsOcKeZbxSumLsOFq",
-	"XIauYWwg71vJ3m24Rrqd6/o8rUHH33l+7JU9pvyg6ghW/BI0UAO/em93u1xwk9GUe931q6l6ulN+P8Zj",
-	"HlkL75CQv1FzynOfQBE+eXTkoAD6ePup/Rds8qDP6zCGjtkDNCW3zRdYAJ7NJrHSlwAm9Qvhwd/uaNHT",
-	"gQE7d8cnhMJLK1xCTvl3LyehplKJghfvwYza18nr0OpBLxU/jPWrJUzLfUm0eZ2DTj3wg7kfyV5O5GEa",
-	"+063mUsz4wkDTjFM+nySE4oXb1SZtE/Bo9eQk1OtAKxRmOpBPOjq8Kv/9Za5Cn6WOmQrPB693Fu+QptO",
-	"vgeQIZ3ZM+/IAhcYHH15iSkfdGpEru4OwvH8WiAFMHauOS8hx5iqpCas9msQrmDhwh/Ihuc8EkwvRLQm",
-	"YWHNoljZ2AKYXeOm9lYSl9DD3dDcENZvZjgV+3L63uLZ8176fNC3O17u+Tv34/HBYat9ZfyOTe4uXQYY",
-	"ETGcoA3oLCWugwnhwIYo4xgwl/S8KcpBeQIr592AivzQ8mVADuvXN0rUE/ZFfIkRLTdtUbaL/BnUB3+K",
-	"JK535634wF6UEUZjFeKMlG0Tq/Eu5mMBb3z4PgUMYy9OBU5gk5nZfzLNRcURBkUR0RkbZUsgfAdMRjsT",
-	"c6YnkxA6IvTHdg1rMHnDr/CzNcvG612/S7opy0bjl7fcA9rX3EYLCnpbTocoz+WQp6m82eqQUXx2+9n3",
-	"HN/x8M0BDeR+GYQdHns/ULUZ8HtEtHtDAnDw+zUtsBZlrZ5vKxo3jrXZLgGni8a9jLV5LLvPBZCgP1pt",
-	"+40YpwJuTn6VsHDOInmK228UwygThxEnpt3d69pbffNYVO2nTPwElKCPVNfOCQfbOdfa31OVqLWTVM+l",
-	"ESa4KtUTyyZ6mHBjDyEW0lxRjaN7x429hIYPXofCUPaiReHt55BsUVv25pwdomvcyW5JSPoG42M526VM",
-	"i/kn1yKxp4A5a3KAyDFPIzPAtB+IMC+RuQxjzQGwwmrLYxPSq0v8mZhgIyIm7dGVOvfVQ0qcAWS5EmwB",
-	"p3F8uCmWHzEeY025rHBYAoMlt5BN5Nx4aSm9SBo24+k8FsaU63uQ0bt9NSDqRlvE4h02+RPCiJTZTcf6",
-	"wAEhwOz9iuv1PNFpLsNuxuXLoYpWZyWkkoyk4iD1mqSH26BC3OK1VTHAGnuCD2Ew+jdSCbQ/T5Efwy1v",
-	"1wxCLspzFBT/BOfukqzKbg7mIiLVGMAbIecPGUrK3QVD/ZSsxYDS1JwtUAIHh1mJKk/qJIQhi0ys9FZo",
-	"e3SlftOWcavncuzNHUb+dIrlvdNUZwnYwCxxG+uL42OygPAN5nadAfx2hO+XBHwSDCDs4gat5NGVehPe",
-	"EvruyUw9YR1QhOu5MJjISVXJYOk4mDnIYF3mGVF5wmiBvhiCYzTMS7KNHCd51UCegulG+mgsLoqgj5DY",
-	"qLeokPRcImtsaGj1oO9E/DA6mL8w4H3djbzLucfv5f1I6N9dO2Ol964LYP78nk/XBS+hzS4Cl2+Qtsct",
-	"S8orDpYBUNWIBsKpgfOnpshqg3gGxkJGqhxnMU/zAPoU2FA5A+ZFtpAltM8ONzpBj4df/a+tQc6C1vW+",
-	"ChvBkPI+3K0kOy3ZGicy4XaW+5BJcQqLq2JDv/Lj4ICoQ6uHO6gj2t4+TIBA6Z4YhuP/BMNwDqU2xLqE",
-	"K57+YfIk5LCPb7bCU+GcPDPEy5HGtX0BzX7ERncIdoDXg1EmPL+ZIVquuVZ2ZpqS0v2XNUnhJ8/qSB9D",
-	"WvjJs1Je+NFJDSHkagUDVRdByryESgV3+KzQkBs2z9yZOs9C4cayPzKeYglFbfq/VopPxadEpJ9gVJ/K",
-	"SA5tIzmm/2rz3JtHg/dnBed3nhkLRTWr43GSANY6NuNNwlBCRCL6hKfx2r6v5OafNHY7T8/v09FDPUed",
-	"b4dd3N3VBt5aagozj5ZwXChGM3ChbgCZ55f2WCuTzRN/Eduyvl8WWq4pJSpqwpSSr+ukP1p2NgKFt/+4",
-	"RM3szbBcYLjK+CIwaTwoFAy9Ux1RFx7SljeHM1x4d8OLoQJw8zd/7Jcfy4vqjlbJWzlONZD2GpaIlDkT",
-	"weyAXcsYYIjRb55rJZbwPdSe7mT5JDoJEOnty+ddoeXdL5/C2/3yqdmm3AFVGgZssRD7qBTYQcluU63f",
-	"VHTujdtFzqdit8u418N9Pn13pNKh6g1tP3gDPhWXmYS7Mx9n45SPgT+VMyXG1wyKae1MzHei3GasU7FO",
-	"ry+xUSe3zyvzpuZ5lxCtFR8ysxRl69nU96mdIII71EunhWNuKBxB2M6eajiSEYYWjc2R2HajjlaPr9dp",
-	"o61FkXgINga6fkdSfF/I3xfOpKRiEG6QYzFx6o9ZcE7CM2+LpAVDZG4nTr0uQ/5C12bI15QlU6KuJYw7",
-	"i5tQg7nYYIO6tLxteyLa9c6bnejZYS3MhVRhLgD5YtE8H1uZz77N+kzE0aNKpnbK3K1MFqEH6eh9yzDj",
-	"6vV2h3o/IW+Ai+0RpKDpOIYBJXee0AETuDGyYPeQ4WCPKIQIGfudwYGEbI+UZrpN/arZldBi+NX9aL00",
-	"qNfH6qk5ibH6ADvmMU9bD87cfNKTrY7sa2Pgv2klinHwHi1LI18YTtvWQekfjp+vYiv9pi3BBUc79EEC",
-	"jiUA2wzcnsUQuwjQzBJ38gmS7GTfNrJdbhZ/I6P7sUY5h2OtxsKY7QDQSk/PTW8dwRs3WpULETHlCTGh",
-	"zUwvVAEAOe8VumQFUKkACoXX/7DyBr4yWKcsr9GF2sexvnF+e8A1p1qHAIDuPpvKG6HO8jYTAFCGSkw2",
-	"5kppdzjFPkUiWgEheolfPJK9ZX/pzU0r/mU+8fu6hroQseAmQOrz2M50Np0xo+cCgMEZB1gyAFatL6np",
-	"kJJXWZi3IHVoWJi1pA6ASnqHijvoes/6OygAj/tDMwxTvB8gw/D6luzYQAqxP+WnPjjlp0xXgqgiz2hQ",
-	"NLuAEQcwXwEZbqYTvLnFj4F1Ai7izeqGcMTySMCA8dho3CejdHml0kwNmHF/gaEXYu2hP8en+xM9XOLB",
-	"YiVSp2ql/xE7LxTiSwPFcWqDuvt1GbdtPmEn9ONHAXy8P8zjrjDHd+hs+dBio9hfUQPyJfom6MfONDjZ",
-	"obO7uOctsHHjpbpzqNDZ9qE58JH1GI6QC53a2SA4ac5DHKc8SUR0xC4E91nwiJphPDvHaRGJ0j1QxBO4",
-	"vTeQFuYH5MwJXwZ8T+iTr7kupPs7o+acQ6DTQNg7vDLAevp6Ddot6+RahZrpOOrLPfhVx9GfPm1PPu2v",
-	"GAjcT5behnvVrTCyO6maR+Py73kMeFx7xchuUrtQvPdAVG/Ok8a98i1PuoTP4EqPp4wnPLWMI9aqcxF4",
-	"moqY2YUGsGFIOZ7zJYslOolYaThCLBAlEIK+nDHw7PgUIHC1Cpm3A6Y0FRk0ReZcDz7N55vksm2clvfe",
-	"l4ZwJIOSttzzF9t0HB71KRLTzl3/n7U97zuC+JYnTf6N060d1Rsi7hZgViMBi1YFHRsQfcFoib8UiM9G",
-	"Apm8IGygbwh6G7Ok9uOiznWmAhVHM8pXaPWwkb5oGB3QvsKAd3NAwYMvHXzAA5UqUEwXSwcLyiL90VOB",
-	"47of/UjFNEVr2ZsvABeuj8XzpNn60wtoJigFAgBCAsjscsAM5YpzFgtjWCTmHIv7/LX+tjFVil8d8sid",
-	"EHtS4PPoRhpBua4H/emVVNE5jGMvzOylHjRm9NC3O9plNZL+6MkESQhgR+VpmYCdWxYLfiPMNgf0FqXp",
-	"9+yTq8t/Xhiexr4fE0lq3BiAvwe2ErtQCL9DjFvwtJzThmtAgB3NvQrDJhKWzlQznW2fxTBM8Qqsv2UA",
-	"j/8z4NTbng/ze59O/u17NQZ8e3Q0L90LHoe+Xfq5ulcqd0kh+/usckDI1nbSvRS2Y/r/vUybdePzzGRZ",
-	"HLGRwKOsaMueBRSiR5Wmeik60FPA6QKOGU7mt1W+jZmvf8xkHF2KRwD6fyn2w0PhJq9Gwm5i7QNLSH3H",
-	"ZYqxacKG1gkSb2lr9XwTRknXYPjVCNuaiLqV3t1VKmiDXCGOJuy9TATdOYfypbBlyOBcrsNRKvj1dp5S",
-	"/thGs+QefjdmKeBr/Cc78E1GLNXXQu1eH1fMhZyqQz2ZrPGK5FT97ho96PA/jaLdM9hVwN/Pqw/6I2cm",
-	"wJSUI/4F486juVTSWJz9jbwJGtsHgEG5p0BY1Mf9LDN8d+25RU7VTmoA3IOqsgbgfcQNkeaMKW0x433G",
-	"zYzpzBoZiW4asHqWgeuj9nWLTf5E9AyFkCrqeDCA3LCEG7MjQoFt0e0u6Q7kfq5o6NxdL+X8pfcAu2oD",
-	"ACrUq+FX+Nnunm8n9Dtz0F33/q8Ui0Y3nfp/3yu2CGcwJ4ADKsHi9ZJYAhs+G+lUuV1djQV+uoA0cnWw",
-	"FRjeOi/ddSv301uw7bZVlH6B7TYwC8d/mgXrPP32ffw9NnnQ3jeMoUNlAAw1cOMjULsR43QXQboW9wq+",
-	"WrcZwxh6uuOHZ+/FN4Y3X8IU18nmLbAr7wjaEcR7htn/8Ma8HNSDPRDwMyA+iBv325SXDO16KZZW1vAr",
-	"/PyGG0osrKgzpzf6uiDe0kzXbEXYProbhVwLpGoLark9iipN2kLw9DD1hC2NJumD4OkFtOrzdNHzxcv9",
-	"g3D64DmenARKNStNlzcrYJNBISc8NmLw4C9zvKZ1wB0BfdxB+pHgKT7MHd0LnB+GWZAHgAmNlkzpxcD9",
-	"BD2iNPJKyloRUag++2ghRjOtr9ctN2r0oH0AGsUaSbqJheWxgzwyDfuL89XFjfuTAVSLTjjRQiycfHUc",
-	"FVLKJlzGIgIcgoIc8a/bPYbqfaxg736/fJ9zUMAzoEyRGBwC5sjLWGfRz+5rr3AjHS3Zk+JMj10b7MZ/",
-	"u1l/OoAgI7I6WCzgmzM9uVLgCfM0Yl5pThnp2KGk0w4UC1BiMbPp8iy0sHIujOXzJP/IvYbbLBUDdnMC",
-	"E/Xr2/OXh5e/nj978Reoq6UtW0/Ysy9frhTyTkrrvltivbyIDaAxWiD/QbYGZOB+wcyAnbC5VAP2An/8",
-	"cIw/n7GZ+2w2YCfH8P/n7v/PjtkMevEM/kmsFBR5wy5fKQCN0kkiIkKQwLLCVJhsLqIzFnP3bpxOoJ2A",
-	"ccC/oSxkrOeC2QVUSgTePZy16Ij9PpmwTEG2aqkE0akaZF8ZoaIzxqMoFcYA5dCVSlJ544y6EhZDg1B1",
-	"iNHhOR/PpALoMpaKSWag3ysv4HGsF4acYnoOzsDM2iQ4ze/fXEImWOAC5rFWRHhR59aSnvTk2NLT9+La",
-	"0rt7d25/5TcipOcFcneAYQQEGIU2CFKfvVqckWi39IKbLVJlXxl+pd9aPeCf4POiJqz3gef6ZjeBcwHo",
-	"bshE6PGOaJa62uC1TvKipOQ7cJOrszsE45I0FU722KXmJEtn7RpluvN9vW6BvbZhB3baD0q8g+BdumTc",
-	"W3u/nSCvz8Cjnwoy59bj/ChtEfVho1UEAZyWWK2/cutvcuEFDZFW7N6uMu4Ba5H2Giik934RuFHcXJcx",
-	"bpojnvBwMc5SaZeg/SPBU5EenP7zo1NX9w6/LrI0Pjg9GILjSQ/+GhYIje5r+bRT+IByt8K/PY9T8SM+",
-	"T7icqtKHJPfCJ0QpWXwZ+e6lZ8XjAHxd+Lxyjv/28dv/DwAA//8=",
+	"7L3vlty4kS/4Ktja69Mz91LVVVKrx1117gdZ7fb0dXdLI8nT5+yMLwdJIjMxRQI0AFYqZ473rfYF9sn2",
+	"IAIgQRJMglmptrxjf3GrkgSBQCAQf3/xn1eFrBspmDD66u4/r/aMlkzBf/72A93Z/9fFntXU/pc5Nuzq",
+	"7kobxcXu6s9/zq5+kAU1XIrTz/05u2qoojUzbujXtG4o34mfaM3sv7m4urtqqNlfZVcC/nZVuEeusivF",
+	"/tRyxcqrO6NalgUf+m+Kba/urv7PL/tFfIm/6i9hbPvp13sqduzUp+CBS32ofM9FAZ8qmS4Ub5A+V29E",
+	"dSSHPTVkTzWhgrBHJgzR9mli9lyTWtb2L39n9gx/1ERuCSVKVhWhyj7FCBNGcQa/cKPJRsqHv78m3xui",
+	"GC32TBOqyZYqsqHFg/1vN5B9/YE15pq8rmTxYCdQkkqKHVGskKrkYqdJTR8Y4YZQUnFjKkYqatgdofqB",
+	"HLjZE0pqLlrDvtBEPjJV0SYjUpGtrCp5IF8+3n6JX7vKkMx/apk6julc5rDkq5C8W6lqaq7urkpq2DPD",
+	"a/vzlNte72XxcHIjZfFwgX1slZZquoMf9owI9tGQR1q1zO6A3ZCG7hjZsK1UbG7dOF44j5p+/IGJndlf",
+	"3b28fR5b67fq+K4V8UloWjNS7JnfRyr0gamMCGn2XOyINtKuPj6bUh1z1YrBdEq2pW1lru62tNKsm85G",
+	"yopRAfP5jrOq1DNsbfZMW0ooozP4P1aSzZEUsq6pzkjFHlml7V9KafQdEW29YSrThhp2XXIUDHldX5M3",
+	"W2A+bTJLXsvRhBtWX5O3dmxi7PGxRMepE7fR2p8OQSq2NUS2hhgpZwiwxZXMbMftzc2NFVfGMGVf/t//",
+	"Qp/9x82zb/LrP/6Pv8uCf/z9f/9vUSb9vmR1Iw0TxfH37HhiAx/YEY+V8X/ZyPJIdvyR6f5vuLewzVIw",
+	"wrZbVpiMbKUi1JCKUW3IP5CSHjX5O0o0M8ZygONNzdQjL9jf3xO6NUz19LPf5tqOspPGMHFN3jP3BZgS",
+	"e2TqiMwE76CQ0BnMo5sbPG6pzo0dTVvpRXeUC7JhBW01AxHlVnCgmlRSG78reNP02xLQ7Zkl3Nz+PP91",
+	"dlVz0f17uFn/x7P/+49zG7P9kZpiP92Rd05cXBO7N/ba8/R7ZEpzKZAGXBMjycaePJBjswvZPsMPzazg",
+	"669OzO4NTIpWsVnaLSDSnjeO04OLwRLecHtDGLxG3KQvPb2fpGAdAedGtg+dNbwoeMmEOSHcuXvk6fL9",
+	"B15zMyXw94bVmlAQ6JmlZi21IVYezAiSCsaJytGXN1l/qXFhvv7qKrNU4HVbexlTc+H+2VGEC8N2TMEs",
+	"fwRt4L1Ukan+5tiduz1tGiYs836LHwcufUZNBiwi2IFpQ7Zc9SdvtAxtPxGuggk7q3+5ovbPz6i5+mNs",
+	"y96okqkT+yUVMscTN+udrKqf4L6Y+Y49BJf5TJzWIVnx4lpLx+6tZ91/BZee/Xv4zyix37NTR0OzC5yK",
+	"94aK8tRH7O9P/cyf7fu6kUIz0CXeKrmpWG3/s5DC2ON9959XtGkqjobFlw0+8T/+XY+tjFOf8+PCF4f7",
+	"+bOT5QclxQ4vNNDKjSSlBEq4Qew3XhUF0/qdrFi4oY+cHWAbd4oL5HK951u7CUzsuGDwJ1rWXES2M7t6",
+	"pRR/pNX3omlxvWXJUey/VbJhynBLHaeLNcGf/hO4PaKF4QkBqwCeIIe91AysA1SOZMPgRrAyLm2vQF59",
+	"j8+/dPLK/bMXWFQperzCbfVs8S9ukv3K5ebfWWFg5fqBlf/UMu2NxuHqGmklYET1/l/v3/xE3K92p6xo",
+	"Az0Or+aaHu3FDIpJxZurCM3/FHz01OK7yVlGoMcIrYGBKqBswEOg92gDvBRVP0ICdZPJuiW7r0WJ1pbc",
+	"/MAFmxKMmlTzKbvaHCO2Oc6LaZPzMvozrCdq+4cLgjVvrDCE52dX8ZbuIqvouDKJPXty/HnMh9mVtc+W",
+	"p4vfic3yN1QpZo/hlleRmbb1YJo94WW7qQKqO0EfmeBHK+MnPPWdkjWwb83Lsupsyw3MJjy3q784WvlH",
+	"vHHaOr769sjF7ndKts107YW1+fNaCrNPnUrJKm4tibx0JynhnZ3/+oQVK2qvyEK2wsTU46aiBavB27Fh",
+	"R+kMFZwvnFdWEuDTiWI21r4sG7GSlf23El4BfWfVG8pdK6eYHa4efLZaNbjeS2XmiPUj19radkIe0ugB",
+	"l3/6EfU3yElWxI12ZOg+MVjqaCOGqxqz13ALhuwyz+ygxk6ZnX1sWGFYOaXd25c3nXltjWBdKNo0lkWz",
+	"REG8U7RkqSTsjsN4B6sqs3c9g9unI1700ASnqXPpdKTdKlnHvRTwabAvLdWJfZDsmWLeGWjt4AJklRSM",
+	"cEEM6BhpRMC9wjsp7Y1G8YLlNRfom0s5YCgTdLIOHGPPkEzBtLOeRRyR53nsHWucaTG6va02lK+5w2FS",
+	"6ecwlOeRu6iWJauiolZIM7qaJ4+MBwPKrJ0anr7IaA2N+dAtVzZK7hSta/aFNcmEoDsG3mjUBN3JrKg2",
+	"5E8tVahaJVw7ihqmc+87SeWvggmTu1nkjb8ec5N417ViKxUrqDZraD3WvTwX+Q0dL8ZR8+R8O9bqNnIw",
+	"O88RMR5/TaviN7R4aJvXUhhaxPwVzBwYEwRU3ZqVnBqUWxt4Dx1ZEOvQ/OOzPd/tUaLdw2ZKs2eKbPmu",
+	"7V29YN24UQ9SPcBog+GdX2Csw8AM8wq8UU4VS9iobUWNYYKLXW5JqFjepr5accHyStIyF0jxJ6uQNf2Y",
+	"x0dNGGz48scVLzIqzv9sw+hD3iimdatYXjc08b2PT6bX6LTMLWOWrFGSxRaURbhrhnMyr4dHvjd7xGR5",
+	"XOksCN1KaaRjVnDyIq9l2VatXrFRjeRaS5ErarhMeme0MUOXWGwi44/MUep3Sh7M/q01rPUixSYXjKpp",
+	"ZVWfg9VxIELqXe0Z0UZRvtubTvRwo9Etoa9mib/eZuwdL89vbm7nbcjLjRm3EsMlzBH7rayOQtY8FrKw",
+	"94FsFSiSEF0iG6Z5iY6aQsmDyAjVpGSPHJx9/vb2370jW1oYiX6t1vt9GnlgSpMb+++XGWlRMX12S1xs",
+	"q1T8kRH7nS80gahWaEzbt26vyStB3j/Te9qwkhRumlxbRRbvnI00RtZ4Me0pxuOMbOwDX+g+bCfL0s/x",
+	"C6L5TmhiWiUwOHTW7nx90tHmaI7uiUQOH7Ela8z+r5kn/fznGPKfWioMr5xDcbB2K/tTxdntTeqTL5Of",
+	"/ObmHMFop4KfwSHwKp5d/zur96zjCfqR0yqX261mJuqe+hnMvql/CjNTrOYFTheqII2k4izDQ4lvVNUX",
+	"muDlR+yFR4w8UFXiobLzoEYqOLB35BkEpbvj1iuGDeWKgJcdcwv0NXnlQnTUa/rDkz6MiN2kmQH46mr9",
+	"0K091w0V6W+BCHRncZxV0QnBjDRSc2NlGsT8zJ4XD0yBvd1tyFlr/SXVA7xQl4zCye0NboriIV8/1fX6",
+	"iH3H32VuU5bmGlx+4HJjVOWFZNstLzgTC8HEm+tv0vbpwKhKms3gWni6fhU5DVNOj2zQnGR63yhGy5Wy",
+	"qXhcY58kskfMJoC1FI+zs/+ZUfWaoWwdTtEpgzk4LnWZfCKcFzDifOF6hYFpjf28rcF+eIjIkleG3N6Q",
+	"h5++RHtkeUAtWxXzvvzss4cKVlWkYlRYhSnmpsJY8WIYBkmQ9aHl4UqyCWUD2pzapreKlbyIhxj3fLf/",
+	"5maF+S4Pax5X7vadkmSWqFIz4rNd8U5suvkTxbSZo7KVC6kzi0Ror/oRgmVmAYVO0dirGUPqzjM17G3y",
+	"4Zjy9JNon8aOPpNkzIV+6rPkkOrhvQELJqJ07mgTveI/7Bl6ruxnv9BEt2pLi6FyZCfaEMUqCve/M4AC",
+	"VSpQDuiBHnutC958UuDwU3iu7Hpz+pHrKEV+4NvOgRtSxr4wIcJUrXziai/uaVrr4nH57hMGsu+yMp8J",
+	"31s6JCd0QPa2hmk0nKE4SlimcFlBKd+AcVdFKuGN9MDBW+//fwsriMUOKioEK3Nt5IpYyVt8672R0ViJ",
+	"NlQZvSpY4/3s5hwJDTR32xt+fUjh8CPjhZ/isnNSj57MafOq8PPrlxBQK6pW80f2o8+MxAyzKem6TMqv",
+	"B4mUN5fg3adw4iBj6uYTcebAa7LAqCdSGYeh/9OFFwNlGTnS0eoUk10i2acTi58g1+c1bWjBTSRH/x/l",
+	"gdRtsSe1dH4PzYwmBRXO5YF68JFp0ii5oRtecXPM8PLiuo9RgnOkodqAhyRwRkLqANIQo5eQPzZxIlOT",
+	"Q4r/TBkBo6rY22FZ6UpQoHyi5sZqlMFeBmH/9QLaLpmV6XrYk+TevHTrpxHdTCzi+hQZcgVtO90uPR7O",
+	"RTKTQ+rtW1DkpIgH6h9jqShgkFGo0nIVGpDxycDVjlFTzAY1eyqCGqWUOf1oP/kWD3ns7K0Qq0KaxWc/",
+	"2LP85+xKtuZyZFuTYKWZyblIXZJ92k016XFvgCQ+bFiZrz117jXdsIJveZFvpSpY/rAyTutGGRzhCNMd",
+	"qCb4aOgKdgVaBdQGtSbN29CKUorFbfoDPgUJqcelh3/mZl8qeqDVz/vjnGbVOR0w/WwmaxXFyjnq0hrB",
+	"w+omdg39JO29Q3aSacJFX3tl+pQvAq9ek1euKglCU7I1BPmZ1K02RNMj0fK+L+/iBn8Q0kTviDUn9hMe",
+	"ssufmkEJzs2i8njWmQq/kTb+0mkbny+J54tspGIZOUBwRkivThzsPzVWSi1TYGmKTz5ug3M2f8Quoiyi",
+	"DvApVEWcY0XFJbL4isDWT+HtggohTV4zNsch+ATZMFIzk/XlXsnaynk6TiFjqun3GJnSNa0qpg0pWqWY",
+	"KI6kFTzxUtgyqvmmmslc3dEm2ckOBTr5n1rWsmQ++h2+9b/k5tNnTTaG17HcibcKdL6YdEbJnztJnxed",
+	"5vuE3Gw76lqbNO4qGZ2pAMchkqjY7XNPCcdVuMtD3veTHO9rwL4nExW7Q3zOfb760Eqx5SXrsCBcZejN",
+	"9Tcvp1lH1N7FznKz9iPVGkw6zDLCHdaZu/k3R+KF6gn5fnP9zTffhML9+mUsovuxqSgXKSAAPdVnqgrc",
+	"sdFDBy6azTtJpBhGqQ/+amsULQwvrFEMafzzhbPPF8pmzy5U6H0qX92kMvQ8i5UAljC9Kbb+zyO/N8Ij",
+	"9LgJlOiK6n3s6uA69r7DPPCaABbuc0005aXz9EyjRzR9KFD3KS8XnUO4wjhlZPEQi51CODkqK32oeS9b",
+	"pfN99KLB/c5CGBX3Gky6aQ3hIjH1w31OsUdZ9bfhDHqDxEvOf8wjBHAoyh471xa/uc5lAsIFBVdYlopS",
+	"w36Y8gr+oxUPQh7iRahMGHVc5QfacmNWajopW0erCnP2+bZLLPJILgmkwE/A/udcWFXdfgK/mfC6eyUH",
+	"xIsz3xpxzOr3zbq3Vu5BQJSyjRVVqLaH8bCHRthZke5jGfguFdNtBSxuFU1gKwD/wQtLPjJVtuzO+0r9",
+	"n4V/QbGKUT2j0AQzdObGWMU9ZvZkWfvVGjYM8YOeFAtb68BaqddB4dGyvSKLh7fwpKsm4Y8rN/eksHoz",
+	"cc0oKlBEAT3tybN7a09eYpVM/7nJkUuP0q/xF3wSZ4EXtxOpYX4JF/cwtOf8T/4iHPJBKOl7aTr0i4+v",
+	"yditckJMnqTGwo5PhMvwWpnVA35rH/o0vnqvZqSwwQNHlvEXqKf8lb/r7IfpAxO53G6vAvkbvVBFh1KS",
+	"VjomVbnysOu2rqk6Ljsy/PXZ4Y3ASjMs0w8/7Yr2/cCnN+wyLppu+z+Jm0YWD99xwMBKs/GGAvM9Mxix",
+	"qzATh2ztPWbuiWAcwilGEuNA8pAlzmfgNT7WM26TZNH55zk6nmMkB+p8DKDEKgxaqi7Lx2vPcCWhoedx",
+	"on59M4b5mlNsQtVtHMZtFXrOveXc1SF6qaXve8i4rVSdFZ7kO11wnZ5UEsfoBd2Pl57kGVONhZulEOwT",
+	"zG1hXp9So0sOcAz1skukVKzRgtYoD3+cP8t+vz51KEuwQ75CCtBOBqCp7oi4ThCsDDAXsmbn2s2j3fCj",
+	"zRL+YnfmJ7su31bRUvt3rvLGG3QQcuRlZ6E7BvQ0NLLJofAO9Mkm92U9ljmhlK771f2zeyCmSr2WomBa",
+	"RxO4L6Ak1gh/ss6iU4w6CLLYYa7OwphwGce9IuY+0k8xum1S6LaGjfrNMWTkLp++bZqKI6iUcxQ3rWqk",
+	"BskhhdnPUd2PO4dYsVkMBg4n9+fsyuOLpGtFK01tJQ8rzlKwRnmIDWekodUlB2yF4dUKlOOQQZAp7AK7",
+	"iZ2McAwnE4Fw0qZHUDkzajdv1MDwDVO5icC0nHJrIbJnrvdUsagb4+CTThSrXVxszcBz+fcNVcZB4xaK",
+	"ejhl/5pOW/VDDOX3t3Vjjs6LzodusxjbP+yQbslFKTq+qPcARsRK0opWD8l0yhaFwM66nEDch/xhl+r2",
+	"cS8sVDuCTlBV6LPKyIFRxD6GGSYuZ4WD6UTmxYe9ku1u7zC+OYa1tPemQZLFnlZbIreJeU6uosREGXwj",
+	"zd4N3ZW7Bpq1z+oxoIanJlYBYlI5j5gGRA1BI91XKIE3U8g9klcP7NhrpUO+GrDA8Gz2DD1grKGbK5Bd",
+	"k7VNZMiMcDS0MK9pVbQVjVeH0aZRkhb7vJDCXp2pB7J7LznRzvJOfuDlmirjmn7MpTJ7ubNqe471plgQ",
+	"/7Qx0ut44fXW5HKbNxUVzA2AOD5nzWV2sCdPCqqNLjMlGMpNaBT05o9MOEH/Fstnv9AECmghAitJJQ8e",
+	"eJ1rQBEHbDVGQdyJRM+7ndjZG37OLj9KkddcM/2EzZ2Mce4Uzt3K0QgrPs+oOAevaD456DwEpHHxhcub",
+	"GUqPOBrRdAljZohy1QkRsSSBZml+ejtP8MoSKw4lbxaR32k3wVlekdhdMQHAgV9I4eEa/EvejKYfmR6m",
+	"xVSCPCfPyO2Xz8n/JDfXt9+8uM3IYc+LPakZtXtZQrkj3NsOcYrQnWKY23tPbr98gdjvLqHHJf5nrrPE",
+	"c/uRF+RXWNvSzQfsewmpJ3y3N9WRaImKsQN1S4TPsPuTAlYAcFazRaYpqAhSPaR/aHSO4OVuuulFmlJW",
+	"XOxOqhAO5at4aq1sh6iA2V9RxbmrU6qo2jE1aAoBNR/UEFpvOBOGGFaDy6VVgM7CGGEIGfokKDorY568",
+	"1Hmh6Yqin/4Ja213B9WqkU+Rvm7VWb/X4UyjWxebQRqHnSWacM+RbInpRG1h+CM3x/yAJ+AhGeNZaPua",
+	"M2HrF6nvrUef+dhQobnEI5o6P1eKej421cubBfT77KorENgzavJ/x/ntHtJrblT6XnWM1uPM+C17/vB0",
+	"4L04K8S2eX7ZS5OcbmVPhCxg3n7z4kdFKYxpvIIOQ7P1cUX3IJEKLkmsViAlLzGHSRBKSnUkqhXkINuq",
+	"JKWcBne30dYEVgZz48txMHyR5DmEliP2rRm/pqvXi34QOmOBpNdGyjJo9+C8TQfFjUHEVXmpCfm+R/NF",
+	"KpD8AWm8WH544JpZkmRkc8R2NLTue9dxkGzZmtoOl1kbLUWATZ5J2cSJgRVWSobOOAwJU3EETSjNt+Sb",
+	"p0XLEpjPapl+P2BBpwjavUr0L/LlxCbIqPi9fTAxHAHwLcOUkuieUtNtqj0sLgkPcsZPpuKtA1L2Z1LE",
+	"auBcGzL6wDTibVa0iJU2x2MruCkBf3TJMH7p4ee7U5e5496v5LQIOueWPsEvAb/6VjXRxPiTufB9xCps",
+	"N3gzjKe+iCYVFow3i/kj7/CxngiBM3n5XXgsfHe0f37j3Cri5G+VZu8Na+YgC301vJPOEpPEu8r7trHG",
+	"kOVoqlBzBp/5FDEqUp/zzcs0k6jCQMy4iUDayzPYGR88xLmdOk7bIS7eYpVnxbSzALBTjtKGQPkNoZs+",
+	"U0MkSj3odxmJcfQA+GdV+V/5kZFIiDwV32jFDVNcih+p2vFoUDhnopyfoodOdGSDz9uT1W15io8XvpE/",
+	"kR3cKE/iigL4fgZSyqNACXnwWElMlJl3OAhGFdMGz4V27a9clOpAteOSLXjZEwOg3SGMXct+56Lm3U5J",
+	"+chO4Y127zt0XoKvfJEYm9tTFeGK3wt58HgIe4CZD7pYutqrvtCaa7KpZPEwk7xe+W6CKUBKuOspBz8O",
+	"+uFS9R1xxvVitFKMlsc47EePUxJjHO+e7oa0GlKfGJMS36PFniXIfXjslQneyR3Ybvp7Mj0rbB53jylH",
+	"wYy0GpFaFDUMy6tdu48Jx0IwPBVJrmd+92LW9YxEO8GJreHuxATgt2zLCvO0ZJgQ+XkSf1W05K0mG4bR",
+	"CtbB0VHtCpoIT4w7GqbNcjaWNqiujigHLwdznQVm+LZl31JzFjJD2bL802Tqji1r/FBs+pfIgD/ZEACh",
+	"sybfncmI2lO9j/6w2vhYmQU/n1N1ToK8a/jjwfJO6tXeIEC5JwXLCN9aczA5yyBdBs0ZWf2UEg2ruJxJ",
+	"TfMHjnGbPcuUv58viujrH1DPly0KL8qVS5vs/rOWrcAHQ+PK3mq5NvQYROzR51SwEp7eW/Pejt6Vi9kP",
+	"UfxRu+yW3pybKcW4WLnCJ6tU+O1jFB/aMgT0urQciJkgryvZlvD4NfkAbp7DXvqe+1CMYAdHTa5m2AbU",
+	"9/k+klJ2iUcE2xhAW3Y27Ywz1/ReYu1210GcawJd/qNXDDWLrVlhKd/aB90LrvErDhZ0Hw6awP770AIM",
+	"SgAi2t1P4GMCvdd+Chx+HFt1oDJw3yOw7eUBih3l1gzamJ+qLjxZMe3qHrdEoF3p0mST4YA9KqzOyFw3",
+	"9+hwDSsCl4un4e31TZRsukVGjHt9cA1gKGZOI/jy8fYOk4S+fP3zs1voSDBNzOR1XNHqKku9TEpOk/dM",
+	"MRwSYck3Uj5cg/S8/v33P32bkWsoe8pHf6Jix679h/u/IOxU/2/IOsrItWbmetPyyrj/dk5P/4uSD0xk",
+	"5NpLr3Dk7m9+rO4P3cfQ73CtjVQ4GQcmcI0grxm5Bkhm6N91XTGqBPzR9+G6fmCNCf9tOQSM/2vo2nWN",
+	"11/3z37ylg+vaYnfAIHa/QusnNG//EVqp+zQGa7RWbsg8EBMI28PudK92fOe45epDHBiJPMiaVZ8fuuk",
+	"zcjkp8UeRCL0bTk4hrb/jcdIs5myrTjb+v7q9/Z1SEeEzck6j8IRcwHdZt2j0Pb7mnWWJcJyJjP+TM7e",
+	"W4cYqYhngURDuPM1Jt12a0ppfLplNCs+6o63dxi3CpgomBLakUwzk0HPDyjUgiKBVQhGPbbYVNz1aH3J",
+	"2OADF3a0rBr90ngtpmZI+27KU6Ffc72nDYSjumTnoP3e9NjFz8RFlB643k8oPTMaQtcg9Jq8qg70CJew",
+	"WtZicVJu+Nhph6BP0Cp+3NHIUD6Tc7W6nzhsAKb8KgyLfqGJoAmp+n0jbzeh+EoE1/vXexbDQvklgMTO",
+	"Qfnq0jOmehYcVndQusog+7gm7QDtIbSmc9Ap8pFHKsl9tro4ZCUeEIQ/cZNioz0yVfJi0buBA/yze/jP",
+	"2dWRaWggu3rNq8C0/OyCXspJuFgBU56VbKJzuV3Bs4Hzegg4NWqJ7iycqc9abjH+je5ZE+bpe9xle5OQ",
+	"DSPe8IwEa9cAX+HeLeOY364P0q3CrbCmTP6kym7c6/eFyywYVXdRzUD3TO16pXhMuP7IKAiDvwu4nTwj",
+	"rlby74n+U0sVK+/IDaGGbJg2Gbm5fv4SolIUbw5Nj2D5CKyySMw+tPPJ5TZfu5A1lS9WT92nS5R3rOKO",
+	"Bh/sm8uAea6iAYmbBZsSXWA3ofmT/c+91PKG4RGKSGqIpgHmnoB2Ty7METMZv+OKvYYaqUh7X1pBJ3CX",
+	"BQIhNgjvZlYtQNdylwLiGnc0suLF0d62AHhm7PkGt0WX5Ao61RhewKpE6d14dkGDtZRQLdua9Kf9RPNZ",
+	"88Eta0ehdxvG8u030qvEB0VTa2+LnloBJUZlOH7Jce4xgmkdXRyiYfh005oeQQdsO29LF57ShFm1iJXX",
+	"5DtuiBTVEW0igBpwuR0hCCDVDxq03wqhzCnWHnPth8ZhY62dXc2wjhY3AnYvDFXIR4YIcW5PfLFtcsSz",
+	"q06Odmc+5juZc7GAtMU12XID+mYIkEUwKYkwseOCgfrZrwynrh1k2njy03srKHSeAfF2SQFIYDsPUNkz",
+	"vGA3R/CaOfU3XemK2wn4Tciuqx2GypavQ6nFeMFqFZA1p5D8+maukB8NGBwuU4zw5Py0n9hHMxcED9TG",
+	"4RyENLnf+LsB2uIWOuZC4k9GNq0hWtbMWZywZf3OZx59zbJSQZXirMSeEmCQub4QWHSE8QF/C2xdKLKf",
+	"hPun/WER+6BXN/22hMwfFSjOnv2Wmlh71knP1VOisXm55tk1A3+z6uGXZ1Z2Ny+vskhrVzvgKdL9wLW5",
+	"hOW4ziMAZcV+CtFWYfYamaszhdrSDTtKh1+POQZhokmC2jVfIwD+uHxNwuFoKyKm1HDMrHNRBOs8tUu/",
+	"fA/iv1iz4sgZSEwBmz8AJzoc/442b8GROmEzV4thZM5KqLmw1xfc8DUtWVybhFTndI3PNQpf8YKSWqc/",
+	"Dmn0yU8/of1j3/fRf3KwuCwkTbCKuQ3BvrPxTHW4d2jTIUeNsKH3VDt465K0onRKJfY99Ji+3sWOAecM",
+	"WyVpE+lHDe/dDRom+6uPNqhClkxdE0jJxn4ZWI/7r0K3tc9LbyyD3fXYA5ZG9re+Rh/q67jyneN1/6Ej",
+	"ZJL6PtVGZg7nDMjppskVlP1lvqGHHciSmIvd9b9Oe0BNGDtShGxXJwYEeQRSWuXZpeaXO6bvHLgurFxu",
+	"HZ2hDTU+7Caa4QqctgwVSdgwBOLNUDGXUq9jp1vPlK1tKUDM8pL1O/eFxmm6zD87K7s99IGJFV+0+l6c",
+	"SlBzrU1AAOp7TB6kEn47vaHx8obU9ZgrwaT1JTOJSbxeYJ3sOeAF25+zK9fOfHar97TaHuixO1Nus9Fp",
+	"vZEV7ZxijhvsPgJlExsAB81MF+bc9T0FgXSKPx0fDvq9uw2fciuARblHzkgv9pyXRQ7PgLzBpEfc47ct",
+	"oMZp8ZdSFHqJM7z67H2ac/MpD8yJIvr/KkeJKsHFbqWl+/kcQK9H/4UP4jkYsKCcOJQOI5teWclcVBrQ",
+	"C5BYHsYU/g685Ev1yyAq4EeSghHTKsFK6AS5lQr+33Xk0iHYkTyY/TWBgGLNSk4NC6dkB7KH8F+F5h+f",
+	"7fnOxUKycDbwNe/jmH72nmDxuy+NsX8GBcf9GdUz5xjqbDWcLEVnWgZ/meo3CGoQ0WQSEBNeAV6r/fiz",
+	"StLy0qgDvuzN67fY0CviqnvLFDYhmDSkHsE13CROsWedNfO8pAo1nPdXiROfpdB7ZkUk5Kc5bmCPoQAF",
+	"dJJr8rPDlOJmjlO8Vzy9ZWB4LtZQM3wvX88Cg+N4PisMZmGHyUHZjm5z327kolOoqGGKVrncbjWLf/nN",
+	"dsBU7vbr+ssHfdcHHesHt8tZc2soVzmanCWLuK5fiR0afOCi7o6l150AtWlgD2YgCvFpeszIDXacPmdu",
+	"IV7XPLkSx1opCgAzZ4Fd3nrDt5aPLHKF+duov927ppKjW0M2YERjPZmL3AEjUsjsPoN6cQSWjqIzd/r7",
+	"QH+KlFV3Cqm38SlwTrj53ltgb1jk4omDwJXM85KpeztK3tb+unVuASCJ2TOlF7xIT8EoGbqXnjRS4Hd6",
+	"yjhIi6eOEri1njJM4O96yjAfoyfnOy/YXHg6Sb49CTxndB4+oprsKJ5d1EUHsMArk3qqSh7oprJ6uGJa",
+	"x8Hv3via0uLB+YpUoBVaVcAqcQTzDOKI8KfQ32dhaeYzcF7cnAaef3kTbyG3gGcz/8F/+PXLhU8+H+Hc",
+	"397cxBbLKqoNL/Jalm3VzhA8/PLzm69vbha+/Q9jkP2XNzNfn2LrnEhzes6efb3UffDm5uZ2YX+3tObV",
+	"AMG6wAIhhs0hpdqxsvunsIShKucKm+Hw3T4v9krWvK27h4Z/DR/VDQsG06zmeeTvXJRsywU3LC/2WLvh",
+	"pjH5FPzOSvxItCHMiizqBqEjcwhAn6b+zfWLJdp/9c1S4+F5wKL5D3/16wROHzJ6TApyg7GCAJTi9vnN",
+	"UrzUJSE4lpkVc5fIf0Z5+QmKvqBB5pvWVFI+zGfVQNmQVC5cTyr+4BobVoxarQ591hM9pI6CBb2TrYP4",
+	"HUIpB8Oi2wdKGLZmZT47dOyMuaYOUg2qCHeS6RwOoxVzeZDICkV9y9kGMKD74CxtsWfvNEN8ZcHvFtLm",
+	"1r0iVb4qldP1Uk1MOrQGWzJqXVB68bSOwGy2ZEKZFdQZNwSHTr44xZ4OwbDhBsS32qNGrCn6DsBjR9mL",
+	"Xc071pUFSYvX5AaTUl1hroceSlYwYgKwr5CeuL4aave89M1FLY3uHa5LAM6NjZHnu+R+vdglt5PBI5dO",
+	"W+wJ1UQ+0oo8/wqSM+VH8tWwIcvXy7La1yN3RJ/fRmvgRabyygF9OICSvohrI5VgLjRMqwojw869WWGt",
+	"zPzGp7hGeM1NDA/+N8dBnmKakb+qGl430fYHHgHLrn6H9jlGJLhBOkRT/7otnkYNVvaaPUglzswzmDLC",
+	"ENPdD+3XPs8mf9DRi30VfZ+w8DGsb9200Bl1ZWhrjjz9zGIU+N5Xyk/zvjwk4UXw/VaBT5wAJxz1HN1I",
+	"dLEgUqFLR3QFweCYdo7fy4AmzrSFPKvw6VN1FJOHWRRFron9FUET8cYJACH0umzZy2gBa7QaLHReevoP",
+	"+FRQD5mk+8PDHt0C1nbqtHzyRmdrWsitAQtZVRDk6NfZz3KDgqfhotijXAVbAZyh+QHRNbxjBjQtxXLo",
+	"fQPlJS3Xw2a0gsEvLgkor6S2PAiu0ASdfU9PS7RLWGuddPwEBtv3onQQFLPgsopRCGjpvTzoO0KxkdA9",
+	"oQSp6QPC3BpulSxoNcy/agvTKnYPI20rVhgJPXDayiiqrfF279zzooQ39qyqAl9bMDjcsfCTkKQEwKh7",
+	"sqeqFEzra+KBKjBI3OqWVj6QzK19z7S5w8lnwQQEL+An3U8Pfvbjuh/9P4Pk8glTdQMAEg0konevxdwn",
+	"v1zPwkKKLVf1MnrZP7VMdzkaawQAUCmZpT8wbd5Bv/UhEvXz0zjUESitObY2TD3SaqYMkG60rFrDcqZU",
+	"chOvDad6vhTQ1f4hLiXELxMz+uywuf4UdXxQSuPkT9LQ+HiH/7jmnSja4zcvya/6YqaE4TwW1yhfBQMF",
+	"GbHCLveyRRHwq+TQ7U9HIWP2VDXx+i7YNYjMDeLOj9h+Lqn1FI+7DjBRbEWnsXF/KSxgcWB6vlRyMGqw",
+	"s6MdGG+iY9qeybIx64dUih2kH6g2H5h+IjAftuHC7uqJzPvELqaXAenzk3Aq2WAZUWohRMo7Z/CPw6iQ",
+	"gOci3GXqCXN+xFW963Y+HpaiYa3qQCy5XlGdqqhhbqkjP4xVAakqCXAh3tCJKJx2SN9prp6Xx52JNjBh",
+	"CTXk9oY8/PQlWOppjsbkXnuws6t6DK6yXzx3yaoCDouZMjOgW4XVqbpUgA4rGvQieRD3BDjGCtUura97",
+	"umJUaOewiyKGrtDnx0mUgx7PXXNX19F1tNU9O2WTsxRw5mAbJuenI9Gp4+sJPE1yPucwBofgLP5O9IY/",
+	"pT3vCUqPlhwj24+0+cHFe0ZXBJSz+CSnJOjo9DuFmnSXp1+Eng3wQ+5Q57lJbJUQwM2ubwczcY07UAEo",
+	"i43O5ER2u8e+Spi1L2SauaQvSiEurP1XO8/e5Itdh+yor2evmN7LKvXgdBDuq0spHAy/c72gD9fDtjui",
+	"hCw03MmZA9H1HD91IiZ0tuIYoeyd0Z31+YiujKem6iEZh30mj+/UZyBx7hkkzjE0yPu4USJ2e2X19TkU",
+	"MA8+3qFh2Cl0heEeTms90M6g6Jwd7nBcKQp2TTRjwv0BcuW8CwF7il1DNvrggcz9lLkng3MJ9861/VuO",
+	"f8tla4aDQ3yZenyQ3h2MUPzXpKA1gz5/868hVresKqx+V92vCeS7hhjKHaEEkmAHr0SJ7fVrwQ6QNwK1",
+	"aEATVyzfLxQPAs7ePiQFiyrfO8UOJ5o6eJcS131fN9fJQQpGug4l06APH/irTnvNuiehR4WM4bp8D24f",
+	"mIz2+bUALIkeoKZhYgVshr8IZxztZRRZbsN6HJA7QA2kNYMahQwCCAH3gW/LkhZ7OgGC6SND51YnLWNU",
+	"80kMkeNYUYcZYkfZc21kOlbzZYysYEt7+euOtiecW4Lfx6jQdWA1rzGFcK5LEZZzdRA8E0CfQTatscxp",
+	"sg4ZmAGWkysdlVtSsUdWkb+rmH0dQZ/030fAN08nZD5d5O5c/dpS7/HMccwNMVISs+dF4l0CC42u4tvA",
+	"sgoq+zw+c5Rg0KYz0fyqV1SXh6VoqWB49oU32220oyJ9YCLfSgV9M0/2qmAC4tVwmlzr9I7FOlJApiit",
+	"pMMDwg3GFsrVI+vKpLo7p4NtQTaMB8FpM1P7976Sjct46ipWfPpHkB0P/spxzm9Kqi/OKXDPbCvQoHxZ",
+	"oT2zHPrvNLI6CllzgOEy1A4YddjIiikqCnZmKL6jUsesw4PRCxfHVAH1FkrvfnQuklXZOItJtoFizUpS",
+	"M0OrYdXBxTJvU3oc2DV2LQ5WhIWflu0IM5sj+Riov5C7HV7HG15VsNcbqiyHVQgUt5cm9wUqhazK3FBR",
+	"otMCesNG+c5+6RJhOmCSTxCi+1HWTwr2xlGfFaNVdbQaxgqsNt/LYjykw72DiYbt/3TY221Vi7YxgI05",
+	"3SftR9kK43DARudwdRNW19hhVXIkltssK6Vv/XN98uHFI+atTyQ6maAAD4WNCZ+Q7uj8dR0RBjT0Ezq1",
+	"bRc5fp4FPskRfGQlIpNPpwmNlKLaJhakdeguG1TzpbgndKOhcUPYl8x1q5vylv3uarfy0oxoOCEi5GE0",
+	"KTsbmBYXUcV/VaZZrDde55A9nRr2k7uKAunx1VB43Fqdwxim7CL/97+8evZ/0Wf/cfPsmz/2/3mdP/vj",
+	"f/9vsXX8xD4abLw6F+E6CYM8gHvzuZUz3XnsOpnOyEOdQao6GHF7uuEmQPHRe9lg6kJ1dGkU2rsQqDgS",
+	"310rikXPSucyTplzj+A13s6Vb8dAeDuswIg1ghWXUmSEalJSQ6/JK49r7Lq+aIeiJiDNpGFKSwF2uib/",
+	"Vsp/8wjmCENuTQwex7+iagfeRz1/cf5nrI1YJCu26+sLFQXWjlS0MHc9ivqwP02Hm1AeM7R6EHWJlWRz",
+	"JKU0QcS6J1sp55PmHNwztnHyaXMHqcpo7HsPezijcXYwkBlRrKJQJ+rqZl0HlszBRLl0mz+1TB3JFqqB",
+	"7Mc7b2FP4Fg7GWb2slyeRezd/seoHOt+/r4Meh5z0ycBhWLM/niP5tS/dTP+t8xVxRrfOBOqf62csiar",
+	"M76kZt2eQgORtE4Fb5SrfBjzo4JGU9MM6HbANkFuaTGCJj0nwXEuZbSSei0cP75y2MdHXFuGsipOXUXT",
+	"6BF7Ue8BdXVPH113Q0A1s/8SMm4411Tr/GGX3GJ/RYx8TU4tO+TrNVSflzU9NZbt1qquiicnZcCzrpQu",
+	"4nGoaVUBilKrFBPFkbSCGyu+yQOvUL7Lra/tSgFK6D4X8zyd+JzdLl4zoyD5rwv+ewgkwQ7AIFiY9ZdP",
+	"A8BEpvV8sLL1w2z+c9s0lcO5jyh6uT1Qq9azsjW6nYgwi717fvbPzbgShskEgySA4SIG56QTWk7AnG6H",
+	"DnL9l+jIuS6Dp5dlk5vW98++yq7Yx6JqNX9kP3p3EbbQPF3rdbNY7vUXFY69K+zlqAz8hOBMKmEYyNL5",
+	"mmHsc7tS1s5uU+bdJzoq3U5237iZsQUvJbg6Ut/e3CwW4EVl2lwP7FbTTcVc6jfDgPsTt7qXjbHmXL2S",
+	"Ze3grVTX5Ld1Y44hVhitqq7hD/dw9NiOEt9erZf1ec5f3ZwWw4G1++ubCCM9WWaeEJYnevqC+LuEswb1",
+	"40/gqXlzYGU8X7VL4MjdbZB4PZUtW+5z0Fc0gfTHn6AThA/cF7LmYkeCsvCpTqogIz73Wa1LzdEhon+g",
+	"GuGffQwXB/HNDmCkoIjC/g2zCOLhpFXx3OwqbgjMdLxuscQpjm3wlnL1QzTMFsIVgv8KmiV1Tc08CFKA",
+	"AWUPr5giibkufCNAQWjGh4iApveQYTluo5jW1uyfIv2lIfJ1toukZS4CVfYp+D41o2Iw2CiVrIswFrKu",
+	"pVgVSW4YfRiMnfqOfLSvrIB+ty8BfVvF4lAwHSrrPzJl/oP4hwdA2+YgiS+0T4paPjCRU52zR7Z8wPob",
+	"ojtK5IBXFDbkkhi67fCAXMnZ9FylQKF5XlmEbwrxwF0QOfAbxI7HJWGcHKyZ4//MwzoNOXzMpGPGmjBN",
+	"jCHG2xUXG8oIpt5stzF/yxnBH65raooVaZ1Pzb0N5zj8fny9Wp9jfwyxIB/me372KKAZmNKAD7kICBGq",
+	"Y89ezgAwCaOOOSSdCMDbqk8r1oAH/RFQNd0rns3t9dUniZ1h1jxfNmrslyeT/TSfmt8Tn9N0b4VfyQvD",
+	"SieeTsKJDtMDlj6/68BGZtMTutw4uDPvu69D13Tnip7eMmfAdpzALz3Bs1PM0PhVf1l+vizKaWzGp6c5",
+	"ssKezeR+PB0JdQoYmPX4kiegUWHRPvPLsRFqoA1V5kTRz9zhefY8vsQ0QFVolmLV4DGsqvboKokAqwtz",
+	"Xjhuij0yl7UcSdQEqDYsxNALDo/bl0sne1XaAGbIUGNv32L506MTEoVBq9niIl58vSyg5jFpx9cFBJYB",
+	"zv0MSZ0yk88JofZqaTXhDn0dOTgzaRzTm29GETFdv6wnFYcOinNWR67Rz3RGqF4bWTzk0O6qPivfkGIf",
+	"4nCUcDFzRHtv6PEcDe6stKRh6ki00z4mDrgKEBSQW64YAiWg9aNY8SBFp3sMmllCLm+HzQDQ+xRwOVb6",
+	"Kc/JoFIM+/0tNqiFx5DoK7FKBmkV08hjn0EOp+cLDRrrBBNeG3okxhKG2QsQkQpdc9uFG35ZKHVIl15P",
+	"mvUMYG0sJgNLzSAqB1EyfakZL2PDrbuTTmcZjQm1KL73yw5Tlw5Hq5/3xwvlxzlDbylNbvClpbQoL0n0",
+	"K6EPUdNXHXPViriaAa6MObnwAxdM+6ohyy13roWX5QmX3B7meKaVArqzujqPbV0g1dDj+dALAy94MNR4",
+	"8kP6ZR2pT+7TOSIfCD4XwpB90Aj+o69RAeyi+95wo+KIRU2p8YrhNTUIXNx2xywRowXXECWN7zZPq+rN",
+	"9uruXxYmZR93M/qjf/37upHKvG/rmmIB7Djq2lS8sPbZGi5CeImFaxPTsSBhEiqG7sL0KVJAOoo1dbRx",
+	"vWnrtHPiPm6tLB13FJ+A/xv3LOViZeIo27aalWe9c5EZA7XWfV/3mx/xu57RZWrMwG78ATlHM80mnDam",
+	"5YirZs/DOWIi7lj7NL4qXo7Ck19PknGneYBUa7zCz8tAWEo/oIYpTiMZzz8FHpdhlc2rXoG1KqtVehhI",
+	"S6MJFbQ6aq6JVGRbyQPB/gCAI4L6MQ3ccdh0vWQNE6W+d76wgqqNFARw1LG7lG5rVnqZLWT/eXuV6EX4",
+	"2XVJFnB3pwdje5/yQNR/fVrOd7rxGoOkxyc5mc8dQVXqXQCfwrQfn3mcJrB7mFhUdV2UkaWDiUX9291W",
+	"zJ53q2zNqXB41ia0sGIoOV9Pbiq2mBL+1j3mSijbiM6B0uv0JedKFyEV1wfMrMkImO/ckJKX9/bGLHtf",
+	"Dd6dQQ06itVQoPaitEd++mM8JeKpor7CekVHg9k9u0QCRKjNXD4L4m1FxelunVKnYgRvGdV8U804LHe0",
+	"SRyHi3CkUV98rwqm3Pe+HH0GuF2Uy5TrTDH4bjBmjJjzvTplY3hNqxlXrpHNkB/GEbmtVCxftfRpvuc6",
+	"Bh98sxsvtuiTw/jel92G9qRAjvCrT+DNcxSepqvEmo81vZwT+aF4rKgQ0BpFNrk/EifakiSmUASjrlaI",
+	"++t3EHUaYhUPR11BOCwoylecfgZWrzbgU/Kgh6kg84lrFtMSrwStEpspdMWOCd9phVPI1y+n+8zl9jKe",
+	"xOzru+ZrJocKWsSAatL3N1aXp6/CUU4KCTjKM8VzitHyuEo3XJOpqlkhRZlvXLralDmYyblILq9lBsBt",
+	"Pg1+9TH9PnLpmLM5chUV741snhZvGV88kTyj2zRfhatPTFd6en6JKD0YrJhRekOhukzP0T0HKruf7Bxh",
+	"BSs9bVfl1Zwi5odOzzWuis+Zob2zzi4IAbARkYvrOPVP503UXLSG6RQ3+VLvlrgwXkHvKIFl4+57/ZtB",
+	"O7QO89EnP8dU++Dtd6yRKhZw3KXIjuoVsh50e14lnDbH5cBUuETMq2kbvap3RT9GNO9zVhEV0rCn6IUd",
+	"PbJOt9sAJN4OMfBgIf4z8f3to3d+a+0d4pMFg97QGfzQpQ+6n7p/2x8H3Y+7RwZ/jbKJb1yz7givKUnR",
+	"hWzYsjmN83gPD3toQp362j/j0wt1VPZ+fSOqo/d+LMQ2nHqB8+9mFN1KN42LWLl+Rz6FjTug8roO+D97",
+	"SKbODceh5uPeNWLq23UPCkLEcZIGvrJOa85T+Wrgn8x8tocABybC9KJyNnFdSsHIXlYA51sdnecxbwqT",
+	"kZqKHRVMM/xn194R/rWt5MF3Pt1SaMqAPReqMg9/w0TclQ5fvirAnq71rQIanuWYf+6O4xosHf2QF/af",
+	"W/RKTbbw1pqIVD90yeDB05jcJ9hhhKLq7vwdFK+LjNyA38zIa/IaU/cHW23JmkHhketySEtGWgEIXjv+",
+	"yMTJ5MvbJWsYVqiihSfTtUHffdRiIC3OgV3+xRcAfcPimP+TRXTPfqYLEWX6QvDZz3IhrXC21dIqWvEM",
+	"2v99fmvQsz3aJ6soB3iIikEqDbxM7FwBx+XzWyAA4SWsDp77/BagWb2pjr596CjpCU0jCNi3vCoJJZoZ",
+	"woWRmAyuh6B7X99kvh7s+Vc3CQlaSy2+u7pDD1o/B7T92j/pGuCSmh7tqQjui7rVhmyYA4QdTvz2JBWf",
+	"L+be96pDbGoQ0IzEUjNyYHy3N+RX1+Tm+vZlGO6c2+JIlHeJiEPH5bhZoYZscniIix3oRD4fTzMz3l+7",
+	"Z36Lv4G8sdP8dxP8b4kX3URPciIoA7DB+PRoG593k/v6EuwXaH0R0rlfF3f2vG39anF2MXUznrcYhOJj",
+	"s4VEJ1BfIXUtIz++pdd2s89kyDGuZrx5v5Gtyot2w4uZNpoIN+zxm4XHqup0qDvilG+5JW2Xxi4PTJEX",
+	"Gfl//5867F5yTX6yrJ2+ijGDPLudaY7vl1Jxgc2WnryWyeQz0mKO8bNbnzPbp8B/oUPoYyObLlX+9j5M",
+	"jYe/7qmGjA0s2rDvQdqxlYefmj5/aqkyn2Kzv/oLbPafWi4+yWJe/gUWo7lg8ZWAqWKkh/fWZE8rrLUC",
+	"KLpHlvmKJ5gcE6WOMK8UwJZdBSKCHK9eV2JtmV/VGBN5pkC6ZI8clEy8WzroaQ93DueuBzQ/jWce3TwE",
+	"Hly5gYvCH1tu7mNNdlulXUlCl5FNWmF4FSpHOwlX5ewF+vyrhVqt5QtK0eIhr6nacTGzB3hAtluywTbr",
+	"B14wB0/IGtydLSsMoQjYsLXPRxjMKXlQcAefG60qUFqe36yEhY6vTB5EzkqrrdTxNsdbqggX3bH39YH2",
+	"HeAm9AJw1+Q4I3V9R56/tHbOVzf2oFGi2mqk3ny1PPXFexdmfvpovNpYUzJwVfAaajWA8GPKBoR9OlPD",
+	"5JYFUeSULecarBUjJav4I1PHvIwmkkOsD9tdGEkUKxhvzNBXNZyVPS+eVi+W1OaXy9oyKAA5IDkG+xnV",
+	"VD0/moMkwuqlGxARMFnUIzaVLB5ALGwYnEdQEe3YTmpzRRTbMsVE0dvpOrP67YD01y+XiL/AA+WR5Q0T",
+	"zCgqTE5N7kib4j44MtK9igKjNxc+T7/hcLUgBE93ikA5iam0M2sGnf2hC5SGroa6tveRcb9ref7lu7x1",
+	"DA7PnL3+O/i7m2LicrC70G1XKEcAz/UG/i3s5z7JFiYYrqwsjzlijZkclpT7HtnTsDavXWWrfcshlMV3",
+	"jhI3CtlSXrWKQQqpQNidYHOdXiXYR9NhJOn704RJXv/zc1bvGo0/bfE4CAASEWhY/lez/KBt+tNI0BeT",
+	"/tWsHVvKP23ZMMZfw4rX3E7TdX/ul9NgrWfcTYs7/ctdTcOlQM/5fNAkcaQw8d3ezhef7Fqu2Q0TkWVB",
+	"ghJWK/QYlAXtkaYcCkjf0hHMwm4Ca237wWqvb25ul1aMlljCguHBv/71nqV7nGLXz1j12LEcmryjRymC",
+	"FMqoAlyziR2qu35tmGEnEHpmYN9d9w6B23TsltgGbanhu5bl7CNmHUShdAopDC0McQ8TICjCmt1ZNUBW",
+	"vDhmDomxoodReOL668H//mHJXA6m/OLElDvLJ+5if8voQ4+wB+D31CHeVXzLwJ3ez35E4Jc3KwMVt1Fr",
+	"dTpVxR5l1c6EXt/1P6JDmZoQIxBuo5LWdMfI7ezU2f+4+YckEIZYBCjKItCZqseumuHo9xjIKKQAWKXO",
+	"eYd6QfHwhcZ2C9BOyQ3mMDqsvUsPXOyuyc9SQQOX1vRoTfjaF5ooWvJWr5JTaWszEtLSLrM2N9hnsDbB",
+	"9T4XMm+U3NANr7g5xhK18EFS7FnxQDQ9AjyGc/3tuSbB6yv9CjfX3ywhxeEkj0yvn+WRaU/I07P8ZmGa",
+	"A53r+mV0mt528E3FZ/Kjf6fkwYA+HELONExhtlvnI8Ptvgvv5YgYtaoX9o9h5RNCDVHCT7LlIt60hQCl",
+	"A16hoDRP64Svye15ocrboWpxO4swWDxGzmqDfZJxvljMDDr9YW9vfNeWp2aEdg7VpqJizDM3i6y9FOHf",
+	"0XbH8lYUTBnKhTlGfaihF9BFOaCZi6+s7rJvanokJd9umYp4fJ/3Xsyvnu7xRWiQpdwTjD55xI7hfL4J",
+	"5vPrC8T84VtMzamNTLneMj3WJymoIDtJpDiRU7KgfdzOYkuicudEwYOZ0e+A7fCFiXMcZIJdOoGsKkDf",
+	"5aPEjps77PYD7ZnqpjWsvAS80p4qyK1bZyn7t/46rORujWdYyMOV/sWs424JZ9lNc4v4bG2mbrk1F7ne",
+	"Sw/aOIJykgdwASBItH8nI+/tC+T1eYHd58lboQ1r5if3jiOKUUd77E0t2KGrltp1wdVuzp2bLLjsR3Kg",
+	"D1E9MY4TLET2uszsgt7bp3DuGwUd5bul2QmRzZHc+mVMJFyCafjyEmFf6FXuFhQ75z9AL3MI6EIQjRqQ",
+	"yvbymkSo7Zk+EcJMtbpfLs9Z7Mw+QX9x+hY+f5Ye8+KpekxNd4IZXuQNZApVbN294V8n/vW/jgtkuuoz",
+	"bpKZtf/FrpTpos66WxaX9dleMoMCooh2639ezgv+OjRtfGdGb/7wpA17sbxdkKTjZXVKqk6QpIMdWU/m",
+	"ZLycTX44k70+5j76EwUY/X0Hz0loFycCy6ai2pydlbVyZuk+uMvOceU0I/z5ARruXnxeKbNyvo8Yngiy",
+	"GwYphqlsXIDjdeT1uPeJY6BYbFHEINti9V+Hqa71RBW6IyCy3Od6jUrB0VzsH3CbvmAAxMTk92jyE/zk",
+	"BcWONl/49DHNRRG2WwF8UTdN1KXQ+4kdGyFT0Rqr2vCqIoVUihU+q+uMTU08p+hHjqfJhr5+q7Udnfth",
+	"w6ia9Tsv0j0hXGQnBrET0LNPUz1oj/SFtv8tuuRQy3NckJc3VptrRclUCHx/iVzQRCIP3IbzR6d3FULW",
+	"WitGB+YJhzthks6jMS9uvHvCHk18uG9YdJCQtW5tg08svhPaK7muSoPAj58pMEvQGQtbE0JJxdCRdnMB",
+	"dxXMt6ItYEmdME3QS6QIPOGsRXBm+wxUrNImuuJdovbeLsIRuJBiy1XNnOIYLuTXa1JAE5YDdQJMpYlC",
+	"Xw7hXiKN5M6l2Z1DdB7TLu/8kws8xcq2sBOOq37v/M+uI7rrz8MFsD0W4PzqXBZPmJ6mNcsRezGqOdVe",
+	"qt2CVHPeYXhhcBpRlf/EZ/EwV1Lzbbru+VWY/p0Wb11EemHFQ+5Ceig5o6fuHYbafIQAA3eehs6zZA+Z",
+	"HQ4P1kvyq1G4r3Pjdic1pHPQnpASvaeqsbu1zi8fDXvgChUv4o3kX0u23fKCMwEGtn8wnLvPXtQTR8HN",
+	"V5lva+OVE8mrZ1te1d1LS76EF0s7ZF+uliQiGn8cy6cowZd6ndfIHSBwLjhrrr/q+euJ7horq6AdnLPI",
+	"oqER9DPhE6H9+IUmoBUahU6cPr2DEVpV8oCdYrswGzcaTV/0BFRSPmBThhUneWE90F7odLnBtxBqgsRy",
+	"X8N2kH2OuWvuxKLlBy8HhR0XOdoJwIa+aLbVwL6AQ4X6diFrazWJ44EeTxQlPK1OVrES6z3nK2s+YH1f",
+	"3Fx3mlWC5HxxCa8ptAaY6d781v55WDVxThfn88joISzybSVl/JZ5R3EqrdpSa2kxa0EaaYVuBY5E1+1v",
+	"wpk3T5QD/eTgbo1OzkUo7ByxkWdvAp+p3iRPyl7N0RizyyN8R50rD4Qr5N/8ErOaOQ09of4Ck4LEyDlN",
+	"C1TToPyhF4WuKBRYk2ypte7tgfwHVA3PT9ZIOK4OEGVBbP9A1c5SFb7endVOW3Fqo2aoF0QJP6wke3Iy",
+	"AaKlLBW3/QIT0Q0t2UK3zg/jxpzwEt4iUJPVN23uffXn3NAvEqrxccLzveJ+BuX/c5jo8qVMrYLsLnG4",
+	"mRculEmc8KKYFgD6sloBQtPgCw2aEOsDIyfY9gLll1bTtTrzfBnmB3zCahAHsw8cXn1jZWotRW95c2Fn",
+	"DwzglP2IwvFzl0lzZ5U4+9JeGgjRaFDQX8LfAJ5CCjbMXLwHPTbsCDryvGjXZV6cLzMTyWZoG1fXP/Ca",
+	"kUIKbShaS6DjOlICsTNSj2uWX9wkQ5l8vZhY21ZGUS0FL9LL0/p3/pqL0yYrXy5NW1z4X0lh2mTpaWVp",
+	"i8v/3IvSJuteLElbXPJnXJAWrnZNssR4zZ97lkSwzjPSIxZ2+JfLiwiWcVZCxPxCPttMiGDJim0rVhip",
+	"UmrRuodH9WhjEnyO1WiuXcJDvaCswkZ1rUQdvB72BsIg7Z4++tyQkwltT9NSH7luaZWuG+Dzf816wWDF",
+	"yzrByQX/legDgyWn6QInl/256wGD9S7qACeX+hnf/36Va+7+cK2f+73v1nfGnX9iR3+5+95N/6y7Pr6A",
+	"z/aeP1BV522T9x2mos1fO6mJoXwughW7LCaqatI291acVlRgCR4mPlJSsppiThM2B7GEqaXYQZvYVT74",
+	"5Wg51lVD/dd81fJv3S/2JPl24q4YzK6NUbWuLChlTgqapS6mdHeNx7F40cNCTouobq5vX15qWnpPof/A",
+	"ZGr27zgzaoiGiWaEavJIFaeiYD6UvZFm7zjBh/5QDQInkOXslbWht8lz92VWc+FioCU15PaGPPz0ZV2j",
+	"N6thijyM8ToBbs/1vtY4f0Pb3d5Maq9edI6em+tbe70M/VmwawAIF3i1nuy0OoDOonI/49Oi1ZVfMlLJ",
+	"Des81m6ME67gDx1QKROl98JNfMPcEHcxoWuZX8hdHO9j0HX1HLW7ZobyeIcYppRU6Y07vuOsKoO2oOPm",
+	"HRwcgTNNGH1njxHzWQkoIdnDSkE7b4+LvsU0rkIKY8U9KSX24cCAr10TyM/U9uU/sY/mvWFNbOJ/apme",
+	"yWV+A1oEK6QquwIkTFah3gErXaqqZsQKAgqNW1lJNkds1cGxVUeXaJY641f2WvwnN7XYtBWDic91x+q7",
+	"tqb03OamYid6BE2LybWBpAvFKmrsQfjDu+/viT5wAzc3bN7VUoso+NV//HSPVV+r0zeIX9GPq5Ixc8Dd",
+	"2y6gh0iB2tBjlx0z7HHyVawDM97aEcbumslgR1v9MKj/1nfEaRUem9CVScgwHmD1GfsYSJ86C1QEGM9q",
+	"P3idAGda5rNPD4WwVCUX2Krc92ByX77KroIfu7GjXZT+1k38v0A38V+oQ/gv3LYbu3VfoDV3J4onTHCA",
+	"pH7ESmhFOchs3FKHtAyX14HqzuklpNlzscvx33e+vAHsIEh4kS3oh/a8+3fgx+5RRBV2Sa2u2981ZkLf",
+	"RT5My0eurYKCKktrjbBr0lCu7qzGwh8QwLehygir6rmvdObzdde1pHs+bG6iCa2cveLivNeE2qfuCCW4",
+	"OSiorJ6kCbxPLRGYckl+111t7Hj6HFYQyjBGFTafC2gIzemwdTgQ4QrT9NzNAhd8dgVTuurreKPy7p/m",
+	"NYLup17qdlc+QCQdmZXu44ViAjrXWGVjNUipWTAE2sACW6dbvaEkaBgqRoy9EZwD2HVvz/yzdvkwLOgo",
+	"6dpFqFj0h/d5pHvsO2uMs/JVTH2DKfYz8+W0Lu2Ia1eAdE+MK7sSpbUoYFFAgC6f3f4SQPoobfqr01Jm",
+	"g3VJMy3Cpx02wyECRzrhxqEKJbYzPdmA1HX/R7MqoWOwpQLduUKRsxrxXoWDhBOISax3GF44pw+eKy8D",
+	"o5saTOCv6DiRY7IhFERGXrLdDLB0kNFbU2j8eMoS+nrpYqYmat+9GgmirAe7B6vtGcCXM1E+vU6lZI3Z",
+	"R3NK3vjaoyBT1eVbensHgjjM7GUJhqFOS3FPQCbiMa+/11UoaXhhWgWefWfbQNL0UEd4fhNTErgoeUH9",
+	"PXhKwnzfPwnJJItxMeg/ifncrISIF2o+hz0T7gYAhrwmP3fU65ScPdXoMERr/oCZej7pGpohXiCHGqY4",
+	"XcH3keCcPT93HtkByT4AFMkIqzQuog/gYaL7yok+8385LT/wrMzICX1e0/1VrbzhKyPd3uve/t8vlkxG",
+	"N0p8GRAneI3ln45Dz2kA6kHv9R4CluDj0pQD4zkMEv7IBDgCtIeNQNnotRX7eOYG09Aw9KhdI9GiAuBK",
+	"WjONijvh9vCRPcXLf8OYcJ/7CcITaIyicuEcb9j7OVzR7cToBcmXO5iMul5oA/3rIU+9jHG/C4DmuqFi",
+	"ecTb5wlDjrpnBpxx+zwmfoB4M+a2lQ+WgEh7536577QRuSW6UBSUMBgGfTQ7Dho2/uTVbpCFnR7llU7X",
+	"9T5oTD1cwJRCrtwodEbO1VgFXSJ8diX8p0v+xf/uUpj9P10uNvwzUHKtgNFXIViNw6fx6Fsarm4OCoWQ",
+	"M72Th3rhSaMuTK28QIuKofP2lD/h5TKPrWrH68mTagX/Dp6fmsBjAqExFWiRGykrRsUQUqhHEUoGW4qm",
+	"E69ptjvh0FUUf/6LVRHKMKDmar0MKALONeL1At+mOeuAFUNNIbNaD1y9QV1h59a9SIHhIb8sA8MBXdjN",
+	"D+wjXIJdPdI05rlQe1Uw/riyAf6aPs0DYbUkJZJLOZ5cwHGp4ozFRaWUV9g7aIme7+1DP9gbTXftryNu",
+	"it/WjTli7XtV+ZpIKxbwUFhmhz/BFqbGULqW5V7SfRWRdPN9cbuw29hRdO+64vpmuFa98j2aROkazHqT",
+	"SbpAiz/mqbN/b2jM4RFbgb/ehxrJr2MKSXdTr9r9Z7fxiw/v7VgUatw8nPadEb26Cri+qdT4wLR5x3Rb",
+	"mSUP0J+jqra9VLnYfWqjYVXX+PMMjPAMPeEYnFCPRiZMp0aetGVAz39VPjpxPiIhr/PTKtfUVcLr5Wsp",
+	"0qi4R3nqiDMTI+wPEJb76ZiefsSibVgX+MdbBdaN2VNBnt+QX3kvIDX33RF3Z78reIlxCrje0xd24TL6",
+	"zXGgZNxB9mTdUMW1FB68UbVV3L1zenZatmouqi4NW7k3sjWVlA/Lei0X5Rv3LASHICqwJjwEL7yxnBCb",
+	"hx0wfTSA0bRDxgPhmI2SW35JDHhDskmqYGmrGS+zdgH+g1SljmpIbRVLGfuA7UJdjrdmRjutVrqkU1Kh",
+	"EnPv0RA8Ph46/FF/9UFgKo7T0AjmwIa461fZlYOsCqIf3uJBVy44Dh0e6JVHz4vahsialuDpZy48bCne",
+	"cquQ54VsReqm4hsnzrT38Oi9bIiR8sH1BOR6WKIPOUrCq00V1aYLpDt4mIxsrZJCDamlNimneuzIwmwn",
+	"PAYBbaaSekxsz1WOMfsjHYhrLxoW75ZzLnCE45r3fA/x7Fxv0w6K6wJu2NR+msNUiFBAf6Ev0kvz9KUz",
+	"2zh8dqQzdGdCNZL4bgJdCVbtnnmWdv1/McZwUZX5zye4DGKjEQ0Gg9FLhzWMWwdQw94JmqL3rNA2/cW+",
+	"RJcfrUzq3jlLQ1LHXLUi7g+CzIREkdeL94T8PcVe45Pwoll+wcAdMWL0ccUPuNtZaY8YylVWQx5fqxK1",
+	"HfSNpV8MVh7na1/qVKWZKwGD+OCu11ZYQfKV8+ZXjEJ0rjUOZvwQnqBPpXLJA6YbJx3VNwdWWpsurmpx",
+	"lddc19QU+3SLIQpxlPQeaH6p2lXTqkbqZT8SypO37umY2jcKAuO+Op0d8QFHvkD0LuwZ5sIQpzmlaI+s",
+	"lo+szB92iTRZo26CGwjhceKJnfD7Cq2LNXo29barP9jyXavAJDsoKXaXyKt9qo44yh+AbCSs61CdTuEV",
+	"pTRJ88igsVSibJ3F6PuBItpUN6HtWfOJa4Qo/eHimoi6QBCHYrOf6kCR9CcrYJkhd001y16V3MLvgULp",
+	"aXdCpbxE6BXN7b946PUVQe8MFmdA6jYORaSojkH+Rp/+VsqEsCyNp1F1CQ7lOAXkpL4Sj4Z+B0fZ9/Nx",
+	"dqPvx+/iorH4ZnBx54Ckmtv7PH+4bGxypOn2/YCkcl9wrYqCOKbbgUsFK91oUfdUJwmDXEWQiF3ynq/0",
+	"qqp7u2uoOGgHqu1rCbpqAchfG2bWjH2SL2Nb25ULJCby6cuHYeeVvt4acbJvlTX1aeyfLGYgXDgy4Dlz",
+	"6GOOVgaMuPokzisCABw9gCHVnbU2uFPuiWIg7nSf1Lumq9Vih7Ck/XaR7Kdu+Kqg5tkq4t+CjotBx7/6",
+	"cN2lQ3Azl+BcVA4BKr2bZVQBcAjO8vXCtg848NnzFfHBD1NtiFZYYO20AKcX/XLRQS7K82ODp9WjoVcP",
+	"jfFEfelvF//fLv6/Xfx/u/j/dvH/7eL/BS/+Vegda9SAy1/moUNqxtfkD+UJR9Db/tzOhKW5KHjJhBnE",
+	"nRUz7KOLG3BRyJqDI9LhwkfN/nes4q5n+QcmrFAeR5rWBJC3SqY6Kve0aZhg5aoA9Z7v9qlBDnmYct43",
+	"L8mvMJ0d0mb38kDk1qB6hBPSaY7QmlExbhefVMB2TuUaUBVeztxuTMgXmRGSwNEszms15YKL3Q98G8mR",
+	"6jCrFsNcUrGCavNPLRWGV0yHoUANwCm1dKyVQKOSHvGl4ljE8kagDg69nD5OnfVoEmN1dvYz/gB5bJeZ",
+	"r6Hb1D2rCS0BY4A+MoWJICm8IhXLzZ6KfMsfWX5kNJba9dtHJsjb25uupBMKKqw6HqZ50T2jJSZ7UaL2",
+	"R7OvoXObYVV1R4TsXvBAKdPoqA/7nLWt+EkkVn9yIwEefM7Lg2n2jps714MkcxhX+x4wrvaXuzQfJkrW",
+	"F7mKZKvFzQWQd9Jj2ejnpyaVTN9Sw3QfgTnNVUHXTGvxyCZEZkrjqkEt7Op9DJvHd3NcHXDxnBQc96vY",
+	"2FGizB3BGVHFyuNURqHhknd1zAlXSBx38/u1rUWmA7s8sEgLO7KTxMis79EKmg/XDuqsTKykXn3baCYM",
+	"mwMU0sykBlQfmSp5kZDuILje/7N72DLZHo+PV2EAqyC3H86uXFtLanJfl93/RRvZ9H/o8utqq1MiFo3l",
+	"Q7uUwiAMmwt15FC1HtFzRowLEwvo0y9xSOYoK7qajU4vk1CGjRhcwNQ9Rldc43Kh7HPKDc8rKbxQVvKo",
+	"1nCK5dP181yoZ6m+xSd/udqy8VLWpMXXPllpRVJTWk1Yet1X0ruHc76I/5WaajJbHBVNEE6ubTqrcIeL",
+	"giFy5uKb9lHIDnpCtUKsTCeJ2d/Dg6OymOlhk4ZWi5P5g3bnJkjEGKmRwigO+Kzod5Dy4R7+67cf6C7l",
+	"ohmJSscgbj/9gXUnKOtrMcbsl00lmt9nT7tu0Qu5EbKqXu0GMhfRUK6yqwFwx1DEfpvYXVgOnRGKgb/J",
+	"39B6D104QNPFeucAOFwehGtEjFopOrIRM8WBWVFRkoIqxVnZNbHFx7yjdeS/ryRKmhEI4cxinCelltoQ",
+	"fKZ0zZKtvkyLvYccCp1HKcrliNk/Ooly/hgjtvqIDOHWFdt2TI+O+VTfOKhQXGgPDuISijqMkNMZ01OH",
+	"gU8YS3j2IFVMi5zdjrQZfExYLp2HZsFeO2ckTuFqApJnfn98mhOy5dzp/M6qYK9pVbRVh2wy9iHBoVut",
+	"3mwragy4OdZeh4jOu6WFkWrVKyL96QNVZa4r3kQMPMiy2hyJ5jXCNm0qKspnW6nKVR6mYbPpJG9DyaoZ",
+	"CNHWKFrlVOwqZgmamo8qD0zlD4coawagvL6a697lmPnMSN0wVhKuU+1a9aeW5SJW7+76wuIj9nx7UZ31",
+	"zQV8w1khwW9TtSVLpPiBYhfxNVrx6CQh8XtWyiKcH+fq2IaHxEg9e2fVowAWom9KnWI/7JWsubXak19Z",
+	"r5qyimrDi7yWZVtZIsX6rQehhAxyyx1tudiN26B9PdcGdvplRDZkwuok8e9+AAzbzTE41ilRirlPjYBB",
+	"U178yM0vNEX40voZup2Il2isbiB9TQDPd7geEKx7XlX3AA/YgHCAXA5uCNXkpi/7813hWKVZVw0LqahQ",
+	"9o3ZHxtuUn26VOyoYJqtOAJwwLeVPOSIvhHftj8ITj9yWmXEPt8jbO9oE9DAXitZQIkMyJD1ZLCUscfn",
+	"AUNA5144o5IA/3nftO6Zfz75ExDQy4OrduYLfRwfQUtcuF73icm+FoFq7XWg1FmYvYzgqFma3kGLQWhS",
+	"eE/YA6ugMGxDlaU2GObaWgO7HRe7+xgn3iH+sBshuh13/SWFvDuhJjzeFZwB1kT3k5VxAOtGeyd/B7DE",
+	"awD5xHlbGyxUOvbOZHNzAjusY5DYjvoZRG2sRnKtpcgBcPwJgvnm+kXatkG7aKfcD1GlGNy5XMmZUlur",
+	"f+ToYk42XoJgdpFqFATAvGtVcMeTM6i6UxE8vFCDb5/QEyAKEKkktEcuX1fmd1bJHqs4dDsp6TF1G7p3",
+	"TtTwr3Ih7umGm1OFzb7MifrIYhD7E6UPWx0QJ4lCM3Ufnp1k1M9q4hAOzelOJmBEm27nvC+SzcBgCfbR",
+	"5Og0T6k6eo1PnomCoEqm8s0xggofDWFWDm2K+B0ljrlSsQ9dqHo5kymMaT+tcGzMIvYacsC8hnA9HzRc",
+	"UaxFl72X3ezG1WCjm3MjHzGFz/DdHtBnvfWeIrt8q5Ol2fzMqHpHDftegOUxV4TVCZWss4k6z6Hj4Wnx",
+	"1GyVFZ7aIYeHTDEWLlPBkVraL6vKcs5pZ0ZqYoQdZRB1PWGbrz+Czgm6bg4z9mq/pESqnJWbXFXy4Buc",
+	"rDFPH1MtDv6RrahoBoU3/bqekKVLwVq3HPgs+1isMqZcQlv6C2ujxWOw7EEiUfD1bDz/GMNUUuszsqPW",
+	"4pt0B+BTMBMs05yny8Gbmf1WjDoHV3S4dGyxZ1fQb8yeH533yx6rABOcrK6SFT45e7QlLU8KPIxt586V",
+	"lTL138AbLtTisvKf4gDmYpcXVjVeUUbPjW+GlBixrOnHvOKC5ZWkZS4wcS35gA5e/rhSCp3/2dkbpWH0",
+	"4Rz/cZjWvLTNP0v18N4/D12QKhNN8n7Hd7wk9ue+R5hr7t97OLCHW5cq7Z034GHe0+qRaWz14BpQfCKP",
+	"LgR3HnL6kWvPcjUXrc7BpM9ZuUvmwZnLdm7HZzkwyl2xHY67m5PWM3PUBpXHwYlKlCVpasI0O9DIxm75",
+	"1jX6s2ryvYN6H3fAwyf4x2d7voOel6TiTHcwuMBnEH/pm+T5Di4dPB6AgJGtbFU3yjQy2zRK0mKfe09J",
+	"NLQMv5DCh9/9S57r6Uemh+6PSpDn5Bm5/fI5+Z/k5vr2mxe33uXVOYDszkNSpNtdQneKYeOae3L75YvM",
+	"WVYwqivmyVxHhOfQSZD8CgsOuvmAP0piW5Xd3lRHoiUUZ3khn3S+XNJTgqSApCfIV4ImWfMOwLd2DntZ",
+	"PGSkkZpDazTZMKF7J+gZPuxBUtaK6Ybv5elz99s94dZgUXBw0VMNKaAuptsx6VnrdIe1z8wdl071I351",
+	"u9Bg+CZsj/kidmGiBLEiaaUSFl5ya1IKBvUstyFKwfPL5Cys+EA8oaFbWVTxk+ohnfumQfpBnmFA/Dlh",
+	"/CMmVUUyTOJw4tjuRiOenwD8zkm2ATS59r9iwgU3GXEtXLs+N4nYYoN2N0kC56wsSaz9m836BWfWoOHw",
+	"ET182AQJtPDE4qsfafMW1h+D2Ux2RcV9KpGEqm4zB7TsFjzHGG9dMtGQM7oFJq3Ui8jxKn2j0tMZuPiJ",
+	"2fnJZtYYgZx3aWLNBN9g2XaFDWf7JpQpEW2AZFxTisQKKWTNizlZC+mKDbYfJLUU7JiW5r2lvAqroiJh",
+	"Faldnx7ocunaJlN7uyBiJDT8Lh6wYAL1Jki9RiRObLELEKX2J67IqJJlfm4P7DiHlD5CGIamiSLmIq34",
+	"ls2t7h22+ebGKijp06qgBcmq3YNM2zUvNFQZrEmem7trAIC4tPbJu568Y6qkfLCiQswzQsde1O9iDDnr",
+	"Mum5EHlbQyzgxnVvxEHWfk+h0bu9dH5knKkvNCla9ZgOwNmqR/5IqzmEtVa0ep7G/0gfrfmpRA8c7PRm",
+	"wNUSMp1FD4xv2mXx/zM+9h03E4n5AALEZeEGOzKk9lCSDfh8zFITETY6SCPqTI/A4CyPBFcWyGm/u3PS",
+	"3vWdWtuU+P+f/Zk+A/SKz6N7UKSPOP5agnkUgNtLQajr6tu1VfxEvYdGngrV9t31Clkz3XWWlcRVZWMq",
+	"B/aobigc5uxvLYz+67UwGrGz4jsuaDXAuaDonBq2yQfvqBXDmW/na9cPfYaVawGhG+zqGFr3w+yQX7B/",
+	"0pkFRU+sxvxbb6b/Sr2Z3sPf+7IdK141U4/smqAxgi/+rXvT37o3XRrSZaEcLrkCLhRJc3oxsLnLeYqB",
+	"UmhSsoKX0JKAbI7u/rjK5tJVZnC+f+x6dSAMD2abTZoH4T0LdqxIdO+tz/lfB6r/XwTg/ek47ckugZWp",
+	"cvR8dhIygACZuEUSkDkuiO+eULX+3rjC2/WY7HFnLn51LDGSccaHPIEH54QcMbEeaNoDo2PEMNLwXJo+",
+	"CInYjdhaCdDbuW+Z4mAfoVTWtUwBLQT0VQctGG8IDJdcCHYdzd+e4BA4gbbKwVRIYWS7eOZ+dMt97R6H",
+	"N2WVz+Jqhkp7AQ3iLYtTVWPNMICk2xHGHc5mmrPZR9PhONd1sCvZlhVmppuW73uDMGybI1YPP7jWbZBO",
+	"CnaYd2JaI2PDyG5FN5xv4fvxfncnbCVoFtB331GncBQjF8ov0t4l3W+RzRWZr3NadKACcV/FKksnzfcw",
+	"BXBjVRlHgkVWtr9nnXskni/dIQChfPNtQdZ1slnT7gdegI/F/RFYNCe3W+dXT+hdlhHBDmCTYdO3p9TZ",
+	"u9zoVdt3QS1oXd8ZyGSQi82e3vrnzrbEEb6weysmhavKnTKNkVvTQmmG25LU78D2rrpWli3/uCWcUmXg",
+	"HEFLdQaR7ClfAIAFGCvKALSLKq3an+6lrVQztgpCt3mDPahYC4JWEMYIEC4F2nM+SBEv7UoHsVqr5j2l",
+	"MiM513m1wLPbysr4toOoMq40sru+U+8Ve83OSYYDN/tS0YNYwRfTpr0X0Hf7KNdQB5xXgN8XUrF3rJHq",
+	"IqVvW8A4S0NCg093WWSPDt4naTO+d290Q0yyLGTNBa3yQjokypVN3FZUejVsNub9pjWFrFmgFR5ZIlre",
+	"o+SzcdefeVURwR6ZwkDryOGQiFwUlCBNqBXuSbepg7UOZniqZAh8lmnVlZGLC1KtvJGMoMfoUEpjx3Nq",
+	"KlcF5NZEkX7pmsCVGQxrXRt5c3sTYXkBDYsNE0S3hYc+sUq8T8joLN5rApcx+HbtSvTAcdv5QQQDBNcN",
+	"68q51wGU5s3Lm/Wwpnnzzeq3ftnKyHNu6+U2y2lFk/cOVurG2TKNPZ3JtZT742zndu9CBYZYvDSdsuSc",
+	"yyOXs79Rk6soA4E4lBuzYs2FYtbl7/+WDjVYFsZqRm0ZBpQHk7itmPb5+YLWbAqRVir+yByI0SU6B1vz",
+	"F8B4QsSxJ7ZoCILfFxnP3V+XGEvvWVVdcK2IrqAAqvUi4xlaPOR7ZrniAgOO4zc9JWe5vuFid37vnVRb",
+	"k2o0nU+0t3kRedEJl4vYTxNUXMgww5lFqcMiCs5GGoMg3ymXKz59BlDpRskHJlbp6puWV2aldr/G6cdF",
+	"H/yJIzKsgpkdhp/GsDgoKg/SKRwUVIdEqHvoV5kabFoD2+ovac+NitHyiNpy7v+7L/fHLYzb8evM7YsA",
+	"uJ4RuDOySf6abM7g8jX9dceSDZuSOiXBqQwIpO2OaHAihuw2osWIs3tNA1vansJqfc/Md1K997s5Knyn",
+	"x3wncy6ithC2N0CfOEI8YCI4N+QAvWw3EOu3RkZpWT+Dn12dnWvpwaxRN5Nhh3JNz3qsa3q0duw9YcN8",
+	"9poeVzUrT3BJWTk68Y+A4dyTqJ/wDJ0/9Q21Tq6vETFr0smST9yInAPGn6HgJapgYCsvXwTznhk9f5BW",
+	"T7EbKo5jHbWdpv67wJcYnTPfiTfbbeTyIhUXXU5CsafcNfnby8qZBoe9rLAmHBDYDqSm4kiUPOjOlwll",
+	"Ff4fhm4qn5JyYIplvhM91EHsmDYarW/N1CMvGKkBFdBaGJSU9OhTwuRBXF896ZQco0JhT9FJOPIdPGL3",
+	"w66lJBLAN9G3L4Xeg5+kYSWRrdG8xJQn17tbkkem+PaYQVvKvaUSDenq3UiECnbAij1BZFVCeW9zDEvw",
+	"9XVsVf6ETn/osjuTYiOH+UIf3Fkght1LPaTJU4DK4XrbYLHEIe/7Jen9KbY9R5x6Mo1V+OlJmvvqRUSQ",
+	"O3efQgz1wPnxuI67r/dUuzoZQOWHo9VniWSEY4TO/hl6wGf+atfYxdHlRihqQKtFX/I1QTc6ZvZlpKsE",
+	"oiUcaW2sRPDtgLTPQ9GT89xQbdAJMpP74LSHwNVDK1BfYeYHqUq9SgWw6ziFWAe/u543D3U0o+v2hjz8",
+	"9OVM8nYUGpGVbqy1vYNS0cGASlHrpKPhOO8MKtuD5BI7TtarVpZtkpMJYQ6+1d3CkfgNJF6+dQ/37Y5m",
+	"m4kO3FJnIKj3BA03o//uZM+HTJINeDR6Ek0U/1+wwx3xQfUM4jBHZlyGzL2rQuzSkgCjlGIl4oYx0SHm",
+	"20N77/515/4fR8OSlXv3/3dwkolmJoOq6CNpBWaiy5phgRy3l6p9w9l9/hWE8PBO8juMCAeBYMEOCFUi",
+	"um6JV5hhiU2Ae9A4N0TUjuwUpjVKsQLnVe2QvLoeEweZQ+s8aLGr/H9r/jEfddQLtIEBQsRDxND5g25p",
+	"RdxzDsi18bAR8Xz9U1n16AvFnkjT9D3YdzyR8Ij9h0uNd9jp8D4Goew/N6ySAAAg750ytbPiGUBfXPSC",
+	"8rKDTMH06y1TzAp9QFrxZ0gPGzdHG/3W9OOAUuxjUbWaP7If/ZKNatlqmthhVVPP5pHDmgX6UQBb9WJf",
+	"1Xs+j9C2/DY4PmNRivdt7fexo6/Xnlz8yRXMOCX9jK87pPkHsUC4LIb4H4HfD6D3L0XhVc404Xlg9VfE",
+	"YCdWvr7GDoZ4aSRYCi3o3Y7WgOqNOBRcINi1g6vQ5DSCyzffRB3jgYIuFWfC0DgOe9ikdwpbtJeK/4cU",
+	"WN7rRebgj49Wwha0igrKTmrkDltuufjwZJ1SNxxgXT11MPBwYd3F1I90ykVn78Q3ojp6Dk9z2TlfHbJD",
+	"NriPZlQBUX7X5aFEofpW5EXBzTDvFiuosHqAagWx+n5VrdKEB/hJKyYFmlAC3O9rxQ1TXIofqdpxV91k",
+	"/yvdfIoMMc3KVAmoUQ0tuDmemWWzHixTMUvXFd3wXA/NqMuy7xM51eyp0AcHj+MsoSem4aV7+lsBlqA+",
+	"AdjtZocuYsFcy61SMlRz93QIFrG4Eef1upxxlsW7Sg4aT3p27Q7i7JH/weFsjTAqXPOrStJyiHzXoSyO",
+	"0O80aUXpSjkGvcrAYg81iYxIlYV5Kgeqs8nbTjPB7lMEgOiJ3P6rgKIkzIxulNwpWtcMnXJBbaNreRt2",
+	"YUNFEysd5RZd/aiM7hmWvR32YXI2zqJiW3P9r2K2+i2V5UKFNLlnVKOY3Wd2AiMAK+icxn9wRth8k+bd",
+	"crHs72gTWLjnyBzKY42oP8jGKRx2h7x/BTtakLbxNbZdGRcuSSr733bIsKArSTC9pVwBc8fm6Dv7xtK/",
+	"qpnMuh+GuI7IIL6sXhsoA5YA2JCcbPWU3g6+wW03RsBlUw7y+zIrBy7iM5yLBjzZYwgzDCoDRrk7qyOi",
+	"51REnFWZsCZDcMV1d26X0lYnJMC5dqBjfvPLmt2gf+bsEMO1P6eth4d/XGQ3f8T99FZya7hZkRjWGuDw",
+	"JB3EHZGZm71fxAyRPf+tis5Grf/vvAQG+/sZBINYX//eQd4s1N8vATSkw7+szbmiZtqx5gTVXAxxhjaf",
+	"pOxcbrdnYjrH1taNF1+kLB5+p2TbxLpkPtoRpDB7Hdf0ADmCY6mZDkpIXdSQiiN6Ya2CsaZM0lUNrql8",
+	"2rNq3Qure26zciWk32Elop/dxJXVXp8SNG8G7SRUt3oducM88Qgn3lu0Fs5kKktPZky/Cd2O1KdPc+WC",
+	"aImxnAGO4tpI7zAduutAPcDE65lh8LURp4+YYMx3AyYfU2b2cL+lsVKjxv3V+8qgI0OfrNnXKfddkfvK",
+	"3CtfYYzmDej82RVAeHYmZDyvbj4IGYuGvXlSEAyWCAN3H54l0uUqsuyGNmt0iU7+Rj09F2vQM1+N1DdE",
+	"gpmfLC4K8StjULiJFxw1ueJ6HeLpGIg2VYRRVeZMqVgt6O8UY+IgZflFoqDQbv2zWhHXAK86g3W1cHfD",
+	"GRuSZgJj2c1gsrrYfn1g2vze6fr+pD9y3aKbvCyPOUKZwTmpjKJaCl4MT3pNd4IZXuT2PPECFlIeWd4w",
+	"wYyiA69wz3wBotHa5r8V3yhqTlepMcKFNqqtmcD8InC9aGZ8iN8buakdBPGjXIq8M/GXwKYQ2RQrF/4/",
+	"9r62uW1bW/evYDxnpk2PLNtpsu/Z9uy546ZNm7uTJmNn33zYzkkgEZJwTQEqAVrRyeS/38FaC+CLSImU",
+	"Sct22w+1I1PE28LCwnp5ng2xfARBztG/5yjiiT7SF/e77vmz0wpjT1mwmzBsTWWnA/c5poe4j5WbjIUg",
+	"XlpoNmF2xlUx+QH4rswgvN2DAC+4MTWc1EWLfZvJ3j1oZLbITRakTSKnBjpN3QhVTGNZaVUmYYIY9WR5",
+	"SGugvs7MdBwxt3NNmO0zmmdMNSKAx0RMUiOiIXudA4gU/q0eUOuUoRLIQXVIU9XkILQBDwpi+uAMoVZ8",
+	"ggshpxRfM0AESnJxe84PrHqFt5ohC4j8esL8YmMMcLRiIyERRg64Wr22yYQLhnAQnOg1cThsoEUQAb5Q",
+	"RE17XgUj59agCQwbqMu1fBr35WoF+8U2SLkbHLyHWoP1K1YieFt3kviykIkwrb7TquRC3OjrHtApz8dj",
+	"YQzeRzYWC+QmpTDaygVw87pLsmRxFut5SX7823MW8RVxOpdrXDqb8+7mr3aWunDUohj34KiFF1+KcVJV",
+	"02XC56VEFID40hi5Wrd//ZZrMKC1/DkE3qWGqzr8LxXpXeQuq7SrjG87W2aZaCARbVWKVy7VrS+bcz1X",
+	"VQBst88zzwa3uXe5nOgN/TSVOYaVib4HFdtbAw9ZVULrP2Ws58ImgM4D5b5IYr8QYzmRYwwhDZxV1i7v",
+	"tRZ2C0GyXBv4yMBTOmdAXO3wtsjTXnFjLCWxNaQK3JWdD4zldj4rcaPjdJ0HsWE2cTmy5raDDxgHzmyu",
+	"ou8ME18awwxZvjVYCiyXYDld56UngfZIgGZY24CwdCadz4mNG28jpjKyulPuc195xxj8dm9KrYhaZyFT",
+	"TNFsWyit0DaFp+EyY/Mp27kJprxQjOITgqFsDDL8wX2tZqtUBUXDLbsufzovvFUq6wMkS2HOTAuIgozu",
+	"nbCOc4jRQ+bRdYN3ne5tMF8oeJC34NteI/itceCHQI6HLM4lPbRP2tyS87/xu1v2wIbvVtWyeErwzaTZ",
+	"Im6BfwTkooInL0Q1yVSnRNoUe28VkvQdfBe+W8f41f6d1cxadczdAtOYfTpzfjAfmy3WLlZVgQM9jK7F",
+	"CwIKUWVix6aMj8ZVLt68COdzO2rdelCZnFbfEf03h+ECIbq8zqvtdtZw1cIWUN2Pq27kJBq7rtj9WJfq",
+	"+Ww0f7vMWqm5zTz5fm+9Ui81hV3KBYPSiEp74JJ8yywSNxJ2pedy8E1+ZzIQXAoeNYlsL9UnpDwvtQec",
+	"IfkTyB1r0hoRT5hUhZYR5dm1YX3dbMIt1dxCLp7SAE0RZgdh21oQNWMxVNR0XsDv7zr9HXalRSMbyu5y",
+	"0a8d7iLu7eZTGwCHwYGZcYg+1i9QrtgCiY4F5rS6NUK+7IYWdwgEFpuJBQegVOKW4Ra4cdAXmUOP33L3",
+	"ra5tg2qtMMIgixuDg34LVftO1pG/y+nKQO6RTmdltK76NWjnj3mN83VRg75M09nOVVjtySlUGhSHeezz",
+	"PRB9HTlKIVBB9CbO2Be7FFH7JjfV+X8Qo5nW1xW1B2JWgM8tpTHcCIBDL8LIkwfG6higvUP5OvnV9Q3s",
+	"xdhoSgj2VeJkkiMIuft2s8Xexf3rv1PjgolSsSlwRlxOiXT35SmXzfH9KBDZCr+IyzhN6nw4S4jdJVpN",
+	"Ye7PAD3A8pVBkG7OYg5rk6yYScdjIaqT/VsRi7VwyRqh7OYQZOwxMtd5ujaCF7oXb5ZKlDvwO5RfvSna",
+	"rXNYySX1DXXwMK9KI62PNMz15IwlwqRzUYYT3DQCEJ+6IbzEWJV7JhCpCTesIH2gYRoNyX3S8vaUJvF2",
+	"/yP5y92zpXBDbncVVmpQVCcbFNEu15e+ZDjMX9myiFcIUnBKUCfwIB616IpYsZGYSgXRymKpXanmKuek",
+	"/tvx4GDBrRWJa+S//80P/+fT8ON//sdBdbFtLcdRWMRir2fWLgzYA+43DIgrYaGmxAYPCgGsYLC7wone",
+	"WDA2LHEXkRR/bPUQS6FX7x5NOUMxoEJ+g4gXhhk5Vdym4PhEvIzK0oTsPG40/jLqH32+MfhCvLQbPTyx",
+	"nn5yFn8sZ1pHjdP76xw5Zsxj0RhSn8fik2n8+IwvWj3b4tW1CUvvsgowp6WRapdxNkkTgD5zun/gEX5m",
+	"AtKaEjDkoluRStT4jXAO/DQPyquXG3huenPjayYlu+hmPXI6ha/741q8g5Ifqgt4eZyKXXwN+MWQWdHM",
+	"nTCXij45qaLaw9kkE2KXkTbPASRB2ynLHeH/6AWbB37SwI1SWOINkvSyCm768nv7hP2DiS+L7w+/t0cg",
+	"nE/+G8T1yYCNVowSnlgmzqg+E+nuhWOhjHZKJksCymrZYjkRPvmHyCPJpiafhtuZUzBZjHVb9Iy416xA",
+	"uGLU0cUlmvF48slb842Xayd1+jCVphXKzkozVFzzn1bkk+AMHoZAdMhwaivOQfeVVFxR1ZUWoFJMs3jX",
+	"2nHY1iuarzAsF2SikAmeOKlztquEcN0OQ8/VIGYdrB4aUn7w+EMRcZhI5MkbjUfChI+RUwHZnA4ClTrM",
+	"6ExEaSFPJjvkP+gEsQdKSm1MmYLrt21u+YibChER85GIIty3C23sNBHmj7gyn0vZZNW6dOX2gLNKL1vU",
+	"MLYP9FNKU6V/vtWbco6nzSZx5i7CPK2wOgNawpBiVijOyC/AoBQJxqlel0i4x4/TRNrVpZtn73LiCR5p",
+	"MPlw0uNH4QXu7nLw7Rskt050NcTBSOtrk6PgNjO9OKUY+cTDzgL4JNBUVFXVD8iE13Hs7DoAILA6pITa",
+	"mZiDwxzr4pEUArELDLJ5C72IBePmGqqWsSEzkxN76tvPpSMDFh4qhS82j5k7AC4J8I8bYRkymyDuJvlO",
+	"h1fqSnkuYjNAwtABQbNllflQye1BgqEiXyv2ww/eQf7DD0P2C/Txj5Qr64zaGceRpEoCjID73R2JQ/Ze",
+	"zon84l/vXwyv1O+gm/ATPwe1YL5nobLpO8DrzLG4x3rMYzbWESWKxNId7iLyk4nZvDDgZ8fHbM5jJ/yo",
+	"Ityx7yMJuHHP2LPjZz4f1/3j71hfqfU1I7ArJxchCVyD2Q7JKGfs2clTWoEoYCCCqyoRPDq7Us9OnpPr",
+	"DdBQ4P5/xp49fcqWIo4PqV+j1DI5X2hj5CgOGEA24RE8/F/s1eTwDSyITtirSMwX2go1Xh3+U6zcYhmp",
+	"pu7BvzOrNWGoij9SYaw5u1LPj39kUcKlcgKqEzZKzWrIzhXD3GypFZvz5FpE7MvhTPCbFTjDMIMZ9sZI",
+	"p8DjhWeL+2wR87EwZ+RAjGOEbgAOPRi/W8eJTq4UpE2nicKg0UistHICnSMN8bnZaKu5MeiEuS67L1wI",
+	"m6wOzydWJEP2S5Jokp6Lly/Y3589/19skehRLOYs0mNIXzeIBWGljUEpQGLOCO+5Qb0dHA9Phsee5Igv",
+	"5MHpwY/D4+GPUBhGORxHNydHPI3QEp3iPT5M2Kvo4PTgtTT2HJ4ADj0PgHb67+pjInvkCPg1Dr4Ntj74",
+	"Ik2MTg6+fXT61yy0Mqj/nh4fY+GospSzzxeLWI6hc0f/j3IDUb63pru6IbzzBeVWfLFHY3NT/H75OPg2",
+	"WMvQX1D2T4QurLpWwzCO3uHSoYpP53OerMDpq1kkI4pJEY4IxDrcsvKpgXtJNHcKzuJiuFPjyyEegwdC",
+	"TaUSZAG5NRxnt1JzhFv10KlRsD60qVhXf48VL+Dpd+5hPP+EsT/paNXZ1LtXr92avxVPW5uk4luPy1/q",
+	"Q9XivofcJc+afusFRihjj/UO5j3BznDLoLiRjXVhvfNriKsNesrDbYXFv5FiWbv0WlmOWRDblp2e7GfN",
+	"6e37Xvb1bvS+8r+JxP4Pi6USjBYDjxcwq8CW0cqdNplx1bkI6JjAxbaKAD7ZlwjA2/cvAuVu9C4C1CSt",
+	"u2eX7GOtp3xxmMve3bLeOUylfpY8a2Dfq17Zk/4XHrU9hSmnfJHBlS11pgGgwA2vJDPhDAC4CYmIEY27",
+	"gasK2LsBR8yD6uK7ZQKolR1Lk+vb4SQkd20Wpgsdx5gI1o8shffvW5SqOtK7JF3QTRvhx0YrxpEvjs2F",
+	"nUEEo/OFj+Wk6bq/do/2t+zu9fdh1Uv96H/RxZzur1muIex/rBYJHpxeVp+Arpqsvnu0x9XXPLoXq1/s",
+	"R++r79pjHDCQMuSrIuBlLlVyotPkcCan4Cwx8gv+7jOuuxQPd1AdQh7qdvHwCY49iUdtev8di0dVTUjv",
+	"N0rCqheGFdJas6TtrpcdgpSNFh2f7GvNq8Pud77kazki/a84NMkm0laGeLtY8FydS63370VOwkoeQOkG",
+	"/UcqEuBFhFQyD2DVbFo9vVn3zsTtT76UIo5Mo3ei7xvSHps8/0bPhbKXOrH9OjX9ynTj13QHS2Z4FJyS",
+	"uwpzJp+5ypI1aRzUaBg8gQnhuK33ORdA+KdYNVm1n5PVRapoxXrwh9BIWqivk84br1p9N80+EkWA47Hg",
+	"N8Jk0EeG6RQR43gkEFb5tR7zTTC09OhReI5avpVKfA8IRAS3zfiMqnw4MUlQX6UKkUqgHcgRclF8nxmr",
+	"F8UTsyCg1doTrunryvPoq//1W60e/VXYnCT3rhDqzibf0dyEYC15xxt88+nTdiv7UeFh8XHD/B9hSPgQ",
+	"U0wJmXD3luoU0wv3eiKp6EdZ4Muhnb2YO7n262SJVAVcOQDvwqNu39aJRsF/I2yR+geztcOfwB8yqEoC",
+	"+N8HOwqml6wsfmbq7V8IKcGTpi8PeojM7cdzngUGa0QAIoxdBMtCdMz4iBnVgFGtnlNSpMXxE+RnA6q2",
+	"UKeJ2YtSuWOHRQDdT0nlt5aFLQZykIIG5rG/ov9lH9+BfYwS3Jl1nEtF6tpAJhFqYx5fQOIUjvERmMcw",
+	"jv0YxziFFUt/QZTsHSi58wL5O7eQeETEkaC+CkSWy1DSKNUAQbATpjTgnx9sFpuSlYpPHH3FX74djXWS",
+	"iAwPpKV9BC/ZZh1hC49FMFFZ3TPBpDnuRDLf6Bvhc0NJPC0mZc81IuLOMOMtETyOV8iTlAkpNx6ISarM",
+	"W61zDuus/hQKhG8hvMuQt92X8P5LRfqxSG4GKnhv5BbRAs+CnpMKMh1BkmY8Atqi7I+YizrlUuUEzj02",
+	"BbjZLmxP16Gy8AexJu2Pua0xEmbbQkY18X6DnJf19JC98iXoIffX2AGloQ6v1IfS/sHU2rm+wezq6g00",
+	"ZFBvu5zJWBQ7EzoCfKVM2tPSwTLnq0Abd6XyHMnuXiWM9X2g9NIW+9SzLG6wkeGRPj3IlVXJGqjTrRsa",
+	"TCmmjkM5R4VtDn+5/5Z50d7u14IGzofO3MsgBWy0gtt7Jxk38EK4GWJeDNXm5J17Rth2lvV5FL0gyuoH",
+	"b1XrVh6kk25brnMcQNmBNEwvAI5i327ltwuhcuUQE8ZRUvEUsoZlBV+1MkWeh5JOdKaLHl9vdgyTqPW7",
+	"iWtdwvjHTlzz8C7PqQl1D4OQwDbTaVJOZ2k4tTv7jV13Sk7jwqocCQXAIttPrl/owQddAxFGsupOo/td",
+	"05EE+Q1oM2ki24l4wT2mtTvS1X6ExpkTnlZg93fXnT0vpX1MZ89LnKz7dQR16NZ5KW0mrABog2VjAdAO",
+	"gxb8GhSinkx2P0OOMl6WnmTvFTbwuGwfP2ePVgTP84w9QSfjsXoGqEZL/093HU0sVrKuHcgewK2xeAIO",
+	"V/7wLKGP8fGMsLq0u9gGnhhzLRcLEQ3YTC+BEQZqOZ1OD9xFxt1ZrZyLU8YVvWSiAYUJbtmElGeYTbgy",
+	"HIc+Bpp0vN0aIdSQ/aqZpmD3Z8Dm+wyFw1azz0p8sZ89MY10b126mzowzgzZB/jKkkv72XXA87BLO3MX",
+	"aRy4+9ZMxFgozVJlZYxfZ9JcuYEO2bm5FhESNRv2GQ5b+O6hsYng88+DfNKF6wTDP7hVBP7D5NC4oYsc",
+	"kFtgfxeKkjYkVm9zHIidiSs1BnOC8AilHQSAiXEsA3ja2K372NLKMyNUZFxHX3NjDwE77vDVz1AJDdiG",
+	"BMn4fy7f/u6GBJ18Ees0ogdOhsfDK/VeI9bXKcTo2OdJouf/UHr5mZYBimL/cfJ5wK6FWIR1gIe9j4TM",
+	"RlzwQNKdiOGVenZyfOqnI0Nb9MMFnBPLrsXCMidTAE33Pehhm1VPeFivAfvxGNlYRitGm/BJCDKjXwW8",
+	"LovUwiJfKafgFRM88bjqVpyW+s64Ekv0oKwbkzhV67p13S7HifE9JhHBqGjo4mccNzzlt0mNawPmquDc",
+	"yEOtPatAMqsAKgTmghyUm9sLtK+KqG5gsMWRMLYE1udWpqaHbpkLHfSYHPgigmH4eOuengZvAaGL5npY",
+	"8PqBKpLGe8F1ghCSdb4jicQxWf+bQGHU+q2EEQO24AlB8o/1fM5NI3w9YED4DCgUA3TdDf2QPtf0HTpV",
+	"IxvPjqtx+L4f+N+e/PAfjQe2JDnw4ARziS5TPYGjoaZ/nTgEA8Ow1VC7D2q5JAU17bvHP5lCD8KZfVwB",
+	"PRlI6f5WTXKXA6hdI4EzXk49mADkQcjQNXSAZH0rKOuWG7zZ5bXPKyl0vHgbzR+QLa+lqF0HXvXcLjSf",
+	"s/HxHPKy63dT+WqqvDGBeoRUnbemyFiquKK6TwBMgsxRsq7cuo+52WBgvZ2UYwT+ADTjhDsTK6P7CLmS",
+	"zgCDaIdUbJK6n8ZpOtcivOjoq/vxLTQ/ZOfM/+6enfNIwBEHYUEEfCGwcri8z7jP4YlQgoEIMNS8gyUo",
+	"sSASLNAz5sljmfFovXWn58swJXccR8Aplh57xqIpu6w7CnZM8al6V+BS6OBdnlO6aQnUtvnwB6SxCKFX",
+	"MxfT5o1eWlIF5VYvoEF/knPmjlQMFsYgo3njA4T/E7cDAv1ncxlFcW0HdWIrzQ7/GieJboMjiC/U3zUx",
+	"Qt6Hk8UgWE0l7m1Fh8BArjYk1s6XkyKN6kn1CdMwz6tPPe93rtvFt3E8ZomnHTkcYZVBnEJAl4Qb4s2Y",
+	"ykBZ5MQcQe1nqj0Buu82WYWwqze7nX/FRx60wxnG0HH6HU3dbRPuloDN1yYo+AKAMX8lfXw731hPHi/s",
+	"3B27uHKNlngRnQHU/TqtYR95YMbN++lVeKr3LfVnSK3109nd7g7LeF8ya19lgJ8P3BPuR7IXF3iYxr7z",
+	"a+fSzPiCAZ8rmujfZ8d5PoWKSfsEXGg63Ia2pDuVPd9BVo+++l9vmZzoZ6lBeuLjkcu9JShuksn3APCo",
+	"U3vmnS/Awwq+Zu8Dz8nUiNwzHZij/Nq1FRRhfSJihu9ZykVc79cg83ZaYSD0g1d4vRTRlgzFLZti7SAO",
+	"QMK1h/AbSTyOD9emdUPo7tDDKduXMfsGHST30paFvt2xWsja3I8lC/fMzTvoLT5yd/4vYK1GV7k2ILNU",
+	"gYe3ZGCslnEMYJd6XudloUS/tT0SmCseVolbnwoGVrg7DYMy5WmdI77CeJFbuCjtIgUXJdLfzw2GtJ1d",
+	"5WN+UUpI3mWAWxL3NnrrXczHAlp8+NYPDGMv5g9OYJ2i238+7kXJZAdBEdEZG6UrqaaE3G1nYs70ZBIC",
+	"M4QRvlnCapTu0Vf4uTFR18tdv1u/zu2p8Y+3PIU277lWGwp6W8yULM7lEU8SebPTdSj/7s239HNs4+Gr",
+	"AxrI/VIIHV7QP1DhPrDARWQ/QG1SuKFo2mAbhLV8Ey9J3DjWZrfc3CYS9yLW5rGcPheCmz0lRd6FtP1O",
+	"vKQBMjEL1C+duUq26u4HxVGUikOIG/Uja2/0zWMRtZ9T8TMQxz9SWTsnthRnXGufBQJ5hqnrt0jYItFz",
+	"aYQJpkr5ztRGDhfc2EPw2tSD0+Do3nFjL+HBBy9DYSh7kaLQ+jnFnisq8p2xQ6TenZyWxLdk0JOXcaLL",
+	"JJ+aei0W9hToBkyGDT7mSWQGmBEMvvAV8tuiVzxgf1ltOUW6wamZZ1nH3FsRMWmHV+rcFzYrcQbENkqw",
+	"JfgD8OUmXxnNeIzwPLLEdA4859xCorEz46WlzGNp2Iwn81gYUyw9hgnYshsQwGyTz+QdPvJnRa+8q5Ag",
+	"THN3jgsC89t7MPDVfKGTTIaaKbcvhypan72QyDOSioPUVczHbQC+btFseRlgj3+PL2Ew+tdSCdR/T5DF",
+	"zakX9xi4fJRn0sp/BefukrRaN44BEZFoDKBFKEdAHr1id+GgeELaakBZO04XKYGDw4IJldWbUJoPDIYz",
+	"ahWeHV6p37Vl3Oq5HHt1i75PnSDyyTTR6QJ0cLpwB/vz42PSwPAXzNw+A+aXCNuXhGEXFDBYEZReOLxS",
+	"r0Mroe+ect/TKmuFWXAGa0woVR00LQc1C8U1qyzfOatlyQ4UdM7RMC9JN3Oc5HUFfQpHh9FpQiU9MoI+",
+	"Qs2F3gE8wjPebdHh4al7kL5xd85gP+wO1WqYyH1FnfyY7mvkKfTvro3MQrvbHLO/vOfTbU5ZeKYLh+xr",
+	"JK10251KqYLGAeBdYjZzYuDsxClyOiKElLFQxyLHacyTLDAwlTdOuzHgHWdLWQCwbxArC3J89NX/utF5",
+	"m5O63ndrLV5m1oe7XclGW7bCOF5wO8ts40V+CvO7oqW9/HFwQMT55UsrlE7vrh8mQB96TxTD8Z9BMZxD",
+	"dTFxjuKOp3+YrHQp2AftdjilVR9h0Kd2b1/AYz/hQ3dYF4JhzygVnt2X8vzZXCs7M3WlbP6PFaVkJ0+r",
+	"KM+zZP+nhWqy4UkFHfp6KSQVVEOhnYTSA3epLhUjGDZPxzP30+cBcWPZHylP6gserVaKT8WnhUg+wag+",
+	"1VQtVIzkmP6rrI6rHw3GBXNG9Tw1FuqI18fjVgI4m9mM1y2GEiIS0Sf0MjSvuNhW1NenQYhyjjJ/bwop",
+	"PuQyQny5BHDczQoYLc3rJPCTpTk49R7RslIYa2XS+cKHpjdohhe5J7fUXedlyBdeVckNVAI1ZiD1rf+0",
+	"qi/N6kQlXaADz/iK+VztsmpadL1b0XJoOdwqQ9s1DQNcQvuWP/ZLFuuX6p7trzdynOi5sIkwbCES5pQQ",
+	"swN2LWPgwkDLfK6VWMHfAdDjthsPfpS33UIvAs/Q5m33Lvfk3W+7XOt+21UcjO5KLA0b61RZ8OKUUAwA",
+	"F6UOUGHaqpYyPp+Kbrd/r26HbPru2VYIVfx42oCd4tO0mVlwdxvlbJzw8TWDC6oS42sGyCZ2Jua33RTo",
+	"5VvbFmasE7FtR1ziQ41M1C7LfnctRy7Zu6klT2PPh0ufcg1LcA8lOtT6I+4NUppgC4ZFMkI3rLEZoO9t",
+	"BdlZqwnkZq3JstXj622ibCsRwh6CaoOu3zMReJ8rKRFOkyViEFIFYjFxewzTHZ14zLwKlBb0n+laqelt",
+	"ZRwXurKMYz9AAR0iHfwFIrH9XTMRR48ok3/7807Y+w+eu1a6rZRHmG3ypdzSb7yeh9GghFbIG+CLfgS5",
+	"kjqOYUCLO888gglsjaLd3Ac82CPiNi8AB4W0pIRmepP4ldOA89BFm6JA1fJYdmYsYiyTwY553oCN/gxu",
+	"PunJTp6UrUGN37USFNi4H2Aum2SSiql3jkf8ePxsHejqd209plSH1lZAdwcYx4E7ixkidQJ278JdLcOa",
+	"N9KErbScm8XfST1/rBDjo7FWY2HMbnC/hbdnSrqKrpobrYpVwJjFhwwsZqaXKkc3kvUKjc8chGqAQMWM",
+	"EtijA1+WrxE+FQvkofB4rG/c9SawCFH5TqAbcp9N5Y1QZ9kzE6ArgTJoNuZKaXf7xz5FIloDDXuBf3gk",
+	"p9D+MvbrdvyLbOL3FYG8ELHgJhBY8djOdDqdMaPnAmh4EF8O6Qaqq8QaZJmWNuYtKNRqNmYlhRpg9d+h",
+	"4A6ahtjfggDwuD/s7jDF+4HtDs1vSPgOFGz7E37qgxN+St4mTFOyoQZ5tQuIyIALG3CQZ3qBQXv8GDje",
+	"IAfDrB8IQ5b5PAaMx0bjORklqyuVpGrg8Ru5DRyZ9HV8u/ddQPwWNitRvpZhNobsPIeCIQ3Ue6oWoBfb",
+	"ksg3WY+NOEHujA7kfhh8958zpClNyB2ab96nWytIHhORrJNezXXfVp3ZHjrbRTIAkSnBFocMDWeieUjY",
+	"pUfuBz+z291LndjZIJh9zuYM8LUXgvtSEQTBMZ5d7zSP5O5eKOIJpIIYyDEMkLUcy7ImObXjgQlyNTFO",
+	"TTpzE+jwELcWYzoIe1EtQd2y3G8VqJl2G70fg+M3HUd/Wck9Wcm/oct0PymfLU+/W3HMNBI1D67n23kM",
+	"8Hp75ZipE7tQ4fpARG/OF7Vn5Ru+aOK6g1gqTxhf8MQyjnD/zkTgSSJiAB1P8EQxUBcTSzQ7sRx3JDxA",
+	"OtjAxWSQp8enwMKgVUjjHjClqRKmzivoevBpPm+TGNk6x/O9r1/iSOYqS3jYz3fpOLzqUySmjbv+X1t7",
+	"3rdP8g1f1Nk3TrY6KspFGD3gfEGiQ61yMjYg+q/RCn/JERePBDLxgiNC3xB1DSbO7cdEnetUBSq7etC+",
+	"8NSf5LrjB9whzF+Ywo5Qy+FyrjP+B2fL4m16UKiYzYmf9NdjBabwfiQuEdME9W9v1gUEux+LLUuz9Zdd",
+	"UUqI1TfB4wuUXATAkdrVgBkqZeAsFsawSMw51rT6lIpd/b7kYzvkkbtz9iTA59GNNIISqg/6kyuponMY",
+	"RwvZOu6nB7X5VfTXjs5tjTScejJBZi04o3mS15HgGYgFvxFmlyv/BqHp9zaVicufL1RAY9+PiiQxrg0S",
+	"3ANdiV3IhQjADy94UswwJL4T0KOZVWHYRMLWmWqm091zMo4SDNP1tw3g9X+5sHo782F+75MvYfNZjS7k",
+	"Hg3NS9fA45C3Sz9X90rkLikIcJ9FDiiSN92dL0VTsrp7mbLsxue5gtM4YiOBV1mxKXMZwL/+AvtutvVE",
+	"hww6cL+Bi46TutuK/xr997aU359SGUeX4hHwklyK/VDluMmrWGE3sfaBJfi+4zJBfzuBwusF8tlqa/W8",
+	"Dcu8e+DoqxF2Y2LvTnKXT63teZfX3XGNsPcyXbaJFmg12ZfCFrHCs3U9GiWCX+9mq2WvrVVL7uV3o5YC",
+	"AM2f+QpRp8QSfS1U9/K4pi7kVB3qyWSLXSan6q176EFzEdEourEgugpN+Pn34QmkrAe8n2JsIncI8Ggu",
+	"lTQWV6mV1UFz8AHwhO4pohz1cT/bEduuvGHJqeqkosK9qLzWwMyBADzSnDGlLdYPzLiZMZ1aIyPRTALW",
+	"b10Q6Nq8v/GRxwX5e4fXEjd9HV9MIN9uwY3piMlkV/jJS4oC3U9NAZ27axWRNXoPwOVaIMShXB19hZ+b",
+	"rwe7LfqdXRBc9/6vFMvaawL1/77X1REQaMaRCWyr+QCbWLEZvxFspBPlrAU1FvjpEpL91cFOaJXbbgmu",
+	"W9k9YQP45K6C0i/yZAu1cPyXWiiqhbKTdj03N6CrgNimsTAIXieBPgECYbhLmMy4WIfsUthg5EJT3xmE",
+	"WYSE8pCbA/Do2hDs7Zyv2FS7bUH5OYA2PloBFPha/aJ3Ib/USY1gllGtitSMVudy7+vctWXHc1gemOuD",
+	"wYFQ6dxPPbzEimQuIsmt++KIj6/ThVuRO0Xyyc9KhYz+ciOSVcEjml+SzjAPwUEe1hQqxUUG7eEzC1Z5",
+	"eHf3tNK2dz1Hm8G6a/dmY/k9PvKgr8Iwhg5LlGBKoHROp5ZoVYwYJ1141jfcdeBP2yxYGGtPqUHw7r1c",
+	"VKHlS5jiqrV5wyNx0BVgMSzvGZYhQYtZpbvH5yGaBNjJ4sb95g6JgzarWNiBR1/h5zfUsLGwosoGudHX",
+	"ueUtzHSF/YbPR3cjkFvhwW1OLHfHBqdJWwqeHCaeXq1WdX0QPLmAp/q86vccr71/YH8fPCOjW4FC8Vy9",
+	"ERHXoFpPeGzE4E5iwH0eMF7SOgRpArntwBIRPMGXMW7yTF6GWVg3QI5zJqazSEYrxFilupdSRmwePq46",
+	"uXEpRjOtr7dtS3roQdsUNIqOVtzb+F2YnhrOK3dhFjfuKwMorJ9wImVaOjnQcZTLbJ1wGYsIIFty643f",
+	"3myBlNNCBHv39vJ9xgAF74D6a+JPCkBOL2KdRr+4P3vBHOloxb7Pr8jYPYPd+E+3Ok8GEEFATiWLlclz",
+	"pidXCmxbnkTMC9cpI1k8lORygCooqm9gNlmdhSesnAtj+XyRfeSa4TZNxIDdnMBE/fbm/MXh5W/nT5//",
+	"DSAIyATQE/b0y5crhazT0rq/rRBaRMQGLoUWqP+QKwkgDNhzZgbshM2lGrDn+OPHY/z5lM3cZ7MBOzmG",
+	"/z9z/396zGbQi6fwT+KEIrc6dvlKAW6gXixERGA7WC+dCJPORXTGYu7axukE0icYB/wb7h1jPRfMLqEE",
+	"LLDu4qxFQ/Z2MmGpgqT5Qm21geuT1cAodcZ4FCXCGCAcvFKLRN64Q0IJi37/3O13zsczqQDPkiVikhro",
+	"91oDPI710pCRTe/BGZhZuwhG+PvXl5CQChAX7kLNY62IbqrKTCY56clQprfvxVSmtns3ln/jNyJkCXvH",
+	"BwIAA1iWQh0EFRheLM5oaXe0qus1Uun8OfpKv220qH+Gz/OSsN2mnuubbqJiArwAyEPsQeRolprq4K1G",
+	"97Ig5B2Y3eXZPQLlsqirCO+xS/W53k7b1a5p5+d/1QZ7ZcMJ7KQfhLgDD3qyYtxre3+cIKvewONuC1Ln",
+	"1kOiKW0RIKfVLgKX04aAiY+n9ze50EBNuAO711XhD8Dt0lkDCCHeLgIzipvrIhxYvTsOXi7GaSLtCqR/",
+	"JHgikoPTf3904ura8PsiTeKD04MjMFDpxV/DBqHRfS3ennIfUAJn+LdnUcx/xOcLLqeq8CGte+4TT5+S",
+	"a4xs/MK74nEga8h9XvILfPv47f8HAAD//w==",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
