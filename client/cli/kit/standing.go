@@ -65,9 +65,9 @@ func standingLines(u render.Units, s, other oapi.RollStanding) []standingLine {
 		fit += ": " + strings.Join(own, "; ")
 	}
 	return []standingLine{
-		{"stage", render.Words(s.Stage)}, {"diameter", u.Length(s.DiameterMm)}, {"scrap at", u.Length(s.ScrapMm) + ", " + render.Words(s.ScrapLimit)}, {"stock left", u.Length(s.StockLeftMm)},
-		{"grinds left", render.Count(s.RegrindsLeft, "normal grind")}, {"fitness", fit}, {"tests owed", strings.Join(owed, ", ")}, {"mismatch of the set", pair},
-		{"campaigns left", campaigns}, {"scrap, forecast", scrap},
+		{what: "stage", value: render.Words(s.Stage)}, {what: "diameter", value: u.Length(s.DiameterMm)}, {what: "scrap at", value: u.Length(s.ScrapMm) + ", " + render.Words(s.ScrapLimit)}, {what: "stock left", value: u.Length(s.StockLeftMm)},
+		{what: "grinds left", value: render.Count(s.RegrindsLeft, "normal grind")}, {what: "fitness", value: fit}, {what: "tests owed", value: strings.Join(owed, ", ")}, {what: "mismatch of the set", value: pair},
+		{what: "campaigns left", value: campaigns}, {what: "scrap, forecast", value: scrap},
 	}
 }
 
