@@ -700,6 +700,69 @@ func (e Question) Valid() bool {
 	}
 }
 
+// Defines values for ReceiptCorrectionClear.
+const (
+	ReceiptCorrectionClearBearingSpanMm      ReceiptCorrectionClear = "bearing_span_mm"
+	ReceiptCorrectionClearCertificate        ReceiptCorrectionClear = "certificate"
+	ReceiptCorrectionClearCrownUm            ReceiptCorrectionClear = "crown_um"
+	ReceiptCorrectionClearGrooves            ReceiptCorrectionClear = "grooves"
+	ReceiptCorrectionClearHardnessShoreC     ReceiptCorrectionClear = "hardness_shore_c"
+	ReceiptCorrectionClearNeckDiameterMm     ReceiptCorrectionClear = "neck_diameter_mm"
+	ReceiptCorrectionClearNeckFilletRadiusMm ReceiptCorrectionClear = "neck_fillet_radius_mm"
+	ReceiptCorrectionClearNote               ReceiptCorrectionClear = "note"
+	ReceiptCorrectionClearPrice              ReceiptCorrectionClear = "price"
+	ReceiptCorrectionClearRoughnessUm        ReceiptCorrectionClear = "roughness_um"
+	ReceiptCorrectionClearRoundnessUm        ReceiptCorrectionClear = "roundness_um"
+	ReceiptCorrectionClearRunoutUm           ReceiptCorrectionClear = "runout_um"
+	ReceiptCorrectionClearStands             ReceiptCorrectionClear = "stands"
+	ReceiptCorrectionClearStations           ReceiptCorrectionClear = "stations"
+	ReceiptCorrectionClearSupplier           ReceiptCorrectionClear = "supplier"
+	ReceiptCorrectionClearTaperUm            ReceiptCorrectionClear = "taper_um"
+	ReceiptCorrectionClearTests              ReceiptCorrectionClear = "tests"
+)
+
+// Valid indicates whether the value is a known member of the ReceiptCorrectionClear enum.
+func (e ReceiptCorrectionClear) Valid() bool {
+	switch e {
+	case ReceiptCorrectionClearBearingSpanMm:
+		return true
+	case ReceiptCorrectionClearCertificate:
+		return true
+	case ReceiptCorrectionClearCrownUm:
+		return true
+	case ReceiptCorrectionClearGrooves:
+		return true
+	case ReceiptCorrectionClearHardnessShoreC:
+		return true
+	case ReceiptCorrectionClearNeckDiameterMm:
+		return true
+	case ReceiptCorrectionClearNeckFilletRadiusMm:
+		return true
+	case ReceiptCorrectionClearNote:
+		return true
+	case ReceiptCorrectionClearPrice:
+		return true
+	case ReceiptCorrectionClearRoughnessUm:
+		return true
+	case ReceiptCorrectionClearRoundnessUm:
+		return true
+	case ReceiptCorrectionClearRunoutUm:
+		return true
+	case ReceiptCorrectionClearStands:
+		return true
+	case ReceiptCorrectionClearStations:
+		return true
+	case ReceiptCorrectionClearSupplier:
+		return true
+	case ReceiptCorrectionClearTaperUm:
+		return true
+	case ReceiptCorrectionClearTests:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for RegrindAdviceRules.
 const (
 	RegrindAdviceRulesCrack     RegrindAdviceRules = "crack"
@@ -733,6 +796,57 @@ func (e RegrindAdviceRules) Valid() bool {
 	case RegrindAdviceRulesProfile:
 		return true
 	case RegrindAdviceRulesWear:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RegrindCorrectionClear.
+const (
+	RegrindCorrectionClearConfirm               RegrindCorrectionClear = "confirm"
+	RegrindCorrectionClearCrownUm               RegrindCorrectionClear = "crown_um"
+	RegrindCorrectionClearFoundStations         RegrindCorrectionClear = "found_stations"
+	RegrindCorrectionClearGrinder               RegrindCorrectionClear = "grinder"
+	RegrindCorrectionClearGrooveWornUm          RegrindCorrectionClear = "groove_worn_um"
+	RegrindCorrectionClearNote                  RegrindCorrectionClear = "note"
+	RegrindCorrectionClearRoughnessUm           RegrindCorrectionClear = "roughness_um"
+	RegrindCorrectionClearRoundnessUm           RegrindCorrectionClear = "roundness_um"
+	RegrindCorrectionClearRunoutUm              RegrindCorrectionClear = "runout_um"
+	RegrindCorrectionClearStations              RegrindCorrectionClear = "stations"
+	RegrindCorrectionClearTaperUm               RegrindCorrectionClear = "taper_um"
+	RegrindCorrectionClearTemperatureAboveShopK RegrindCorrectionClear = "temperature_above_shop_k"
+	RegrindCorrectionClearTests                 RegrindCorrectionClear = "tests"
+)
+
+// Valid indicates whether the value is a known member of the RegrindCorrectionClear enum.
+func (e RegrindCorrectionClear) Valid() bool {
+	switch e {
+	case RegrindCorrectionClearConfirm:
+		return true
+	case RegrindCorrectionClearCrownUm:
+		return true
+	case RegrindCorrectionClearFoundStations:
+		return true
+	case RegrindCorrectionClearGrinder:
+		return true
+	case RegrindCorrectionClearGrooveWornUm:
+		return true
+	case RegrindCorrectionClearNote:
+		return true
+	case RegrindCorrectionClearRoughnessUm:
+		return true
+	case RegrindCorrectionClearRoundnessUm:
+		return true
+	case RegrindCorrectionClearRunoutUm:
+		return true
+	case RegrindCorrectionClearStations:
+		return true
+	case RegrindCorrectionClearTaperUm:
+		return true
+	case RegrindCorrectionClearTemperatureAboveShopK:
+		return true
+	case RegrindCorrectionClearTests:
 		return true
 	default:
 		return false
@@ -1719,6 +1833,18 @@ type ChangePlanInput struct {
 	Stands       *[]Name `json:"stands,omitempty"`
 }
 
+// ChangedField defines model for ChangedField.
+type ChangedField struct {
+	// Field Levels parted by a slash
+	Field string `json:"field"`
+
+	// Is Left out where nothing is said now
+	Is *string `json:"is,omitempty"`
+
+	// Was Left out where nothing was said
+	Was *string `json:"was,omitempty"`
+}
+
 // Chock defines model for Chock.
 type Chock struct {
 	Bearing string `json:"bearing"`
@@ -2030,16 +2156,44 @@ type CoolingCalculationInput struct {
 	SurfaceCoefficientWPerM2k float64   `json:"surface_coefficient_w_per_m2k"`
 }
 
+// CorrectionAnswer What a correction or withdrawal did, or in a dry run would do
+type CorrectionAnswer struct {
+	// After How it stands now
+	After []RollStanding `json:"after"`
+
+	// Before How each roll stood whose book it is written into
+	Before []RollStanding `json:"before"`
+
+	// Changed What the entry says otherwise now, by the names of its input
+	Changed *[]ChangedField `json:"changed,omitempty"`
+
+	// Corrects The entry that does not stand any more
+	Corrects int64 `json:"corrects"`
+	DryRun   *bool `json:"dry_run,omitempty"`
+
+	// Entry The correction in the book
+	Entry int64     `json:"entry"`
+	Kind  EntryKind `json:"kind"`
+	Roll  Roll      `json:"roll"`
+
+	// Summary What that entry said, in one plain sentence
+	Summary string `json:"summary"`
+	Version int64  `json:"version"`
+
+	// Withdrawn Nothing takes its place
+	Withdrawn bool `json:"withdrawn"`
+}
+
 // CorrectionInput defines model for CorrectionInput.
 type CorrectionInput struct {
 	// Entry The entry that is wrong
 	Entry  int64  `json:"entry"`
 	Reason string `json:"reason"`
 
-	// Receipt What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
+	// Receipt What the receipt should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. Not together with regrind
 	Receipt *ReceiptCorrection `json:"receipt,omitempty"`
 
-	// Regrind What the regrind should have said. What is given takes the place of what it said, the rest stays; a confirmation stays only where the diameters do
+	// Regrind What the regrind should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. A reason in confirm stays only where the diameters do
 	Regrind *RegrindCorrection `json:"regrind,omitempty"`
 }
 
@@ -2167,7 +2321,7 @@ type Event struct {
 	// Time When it was recorded
 	Time time.Time `json:"time"`
 
-	// Type barrelbook.entry.KIND, .chock_entry.KIND, .change.recorded, .change.undone, .change.moved, .set.built, .set.changed, .set.broken, .incident.recorded, .incident.moved, .pieces.stored, .campaign.loaded, .wear_rates.learned, .forecast.kept, .forecast.settled, .order.placed, .order.changed, .mill.added, .grade.added, .stand.added, .stand.replaced, .practice.put
+	// Type barrelbook.entry.KIND, .chock_entry.KIND, .change.recorded, .change.undone, .change.moved, .set.built, .set.changed, .set.broken, .incident.recorded, .incident.moved, .incident.undone, .pieces.stored, .campaign.loaded, .wear_rates.learned, .forecast.kept, .forecast.settled, .order.placed, .order.changed, .mill.added, .grade.added, .stand.added, .stand.replaced, .practice.put
 	Type string `json:"type"`
 }
 
@@ -2532,17 +2686,22 @@ type GrooveUsage struct {
 
 // Incident defines model for Incident.
 type Incident struct {
-	At       time.Time `json:"at"`
-	By       *string   `json:"by,omitempty"`
-	Cautions *[]string `json:"cautions,omitempty"`
-	Name     Name      `json:"name"`
-	Note     *Text     `json:"note,omitempty"`
+	After *[]RollStanding `json:"after,omitempty"`
+	At    time.Time       `json:"at"`
+
+	// Before How the rolls that bore it stood before it was taken out
+	Before   *[]RollStanding `json:"before,omitempty"`
+	By       *string         `json:"by,omitempty"`
+	Cautions *[]string       `json:"cautions,omitempty"`
+	Name     Name            `json:"name"`
+	Note     *Text           `json:"note,omitempty"`
 
 	// Owed What is owed now, in plain sentences
-	Owed  *[]string `json:"owed,omitempty"`
-	Rolls []Name    `json:"rolls"`
-	Stand *Name     `json:"stand,omitempty"`
-	What  string    `json:"what"`
+	Owed   *[]string `json:"owed,omitempty"`
+	Rolls  []Name    `json:"rolls"`
+	Stand  *Name     `json:"stand,omitempty"`
+	Undone *Undone   `json:"undone,omitempty"`
+	What   string    `json:"what"`
 }
 
 // IncidentInput defines model for IncidentInput.
@@ -3652,19 +3811,22 @@ type ReasonInput struct {
 	Reason string     `json:"reason"`
 }
 
-// ReceiptCorrection What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
+// ReceiptCorrection What the receipt should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. Not together with regrind
 type ReceiptCorrection struct {
-	BarrelLengthMm *float64  `json:"barrel_length_mm,omitempty"`
-	BearingSpanMm  *float64  `json:"bearing_span_mm,omitempty"`
-	Certificate    *string   `json:"certificate,omitempty"`
-	CrownUm        *float64  `json:"crown_um,omitempty"`
-	DiameterMm     *float64  `json:"diameter_mm,omitempty"`
-	Grade          *Name     `json:"grade,omitempty"`
-	Grooves        *[]Groove `json:"grooves,omitempty"`
-	Ground         *bool     `json:"ground,omitempty"`
-	HardnessShoreC *float64  `json:"hardness_shore_c,omitempty"`
-	Mill           *Name     `json:"mill,omitempty"`
-	NeckDiameterMm *float64  `json:"neck_diameter_mm,omitempty"`
+	BarrelLengthMm *float64 `json:"barrel_length_mm,omitempty"`
+	BearingSpanMm  *float64 `json:"bearing_span_mm,omitempty"`
+	Certificate    *string  `json:"certificate,omitempty"`
+
+	// Clear What was not said, by name; a limit of scrap is cleared by giving scrap without it
+	Clear          *[]ReceiptCorrectionClear `json:"clear,omitempty"`
+	CrownUm        *float64                  `json:"crown_um,omitempty"`
+	DiameterMm     *float64                  `json:"diameter_mm,omitempty"`
+	Grade          *Name                     `json:"grade,omitempty"`
+	Grooves        *[]Groove                 `json:"grooves,omitempty"`
+	Ground         *bool                     `json:"ground,omitempty"`
+	HardnessShoreC *float64                  `json:"hardness_shore_c,omitempty"`
+	Mill           *Name                     `json:"mill,omitempty"`
+	NeckDiameterMm *float64                  `json:"neck_diameter_mm,omitempty"`
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
@@ -3693,6 +3855,9 @@ type ReceiptCorrection struct {
 	// Tests Of the certificate and of the receipt check
 	Tests *[]TestResult `json:"tests,omitempty"`
 }
+
+// ReceiptCorrectionClear defines model for ReceiptCorrection.Clear.
+type ReceiptCorrectionClear string
 
 // RegradingInput defines model for RegradingInput.
 type RegradingInput struct {
@@ -3804,10 +3969,13 @@ type RegrindAnswer struct {
 	WearUm float64 `json:"wear_um"`
 }
 
-// RegrindCorrection What the regrind should have said. What is given takes the place of what it said, the rest stays; a confirmation stays only where the diameters do
+// RegrindCorrection What the regrind should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. A reason in confirm stays only where the diameters do
 type RegrindCorrection struct {
 	// At When it was done
 	At *time.Time `json:"at,omitempty"`
+
+	// Clear Figures that were not taken, by name
+	Clear *[]RegrindCorrectionClear `json:"clear,omitempty"`
 
 	// Confirm Why a figure that looks wrong is right after all; it answers every question that is asked
 	Confirm *string `json:"confirm,omitempty"`
@@ -3846,6 +4014,9 @@ type RegrindCorrection struct {
 	// Tests Takes the place of all tests that it said
 	Tests *[]TestResult `json:"tests,omitempty"`
 }
+
+// RegrindCorrectionClear defines model for RegrindCorrection.Clear.
+type RegrindCorrectionClear string
 
 // RegrindInput defines model for RegrindInput.
 type RegrindInput struct {
@@ -4292,6 +4463,33 @@ type RollReceipt struct {
 
 	// Tests Of the certificate and of the receipt check
 	Tests *[]TestResult `json:"tests,omitempty"`
+}
+
+// RollStanding What is decided on by a roll
+type RollStanding struct {
+	// CampaignsLeft Median of the forecast; left out where there is none
+	CampaignsLeft *float64 `json:"campaigns_left,omitempty"`
+	DiameterMm    float64  `json:"diameter_mm"`
+
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
+	Fit             Fitness     `json:"fit"`
+	Owed            *[]OwedTest `json:"owed,omitempty"`
+	PairMismatchUm  *float64    `json:"pair_mismatch_um,omitempty"`
+	PairToleranceUm *float64    `json:"pair_tolerance_um,omitempty"`
+	Partner         *Name       `json:"partner,omitempty"`
+
+	// RegrindsLeft At the normal stock of the practice
+	RegrindsLeft int64 `json:"regrinds_left"`
+	Roll         Name  `json:"roll"`
+
+	// ScrapAt Median of the forecast; left out where no rhythm is known
+	ScrapAt    *time.Time `json:"scrap_at,omitempty"`
+	ScrapLimit string     `json:"scrap_limit"`
+	ScrapMm    float64    `json:"scrap_mm"`
+
+	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
+	Stage       Stage   `json:"stage"`
+	StockLeftMm float64 `json:"stock_left_mm"`
 }
 
 // RollState defines model for RollState.
@@ -5069,6 +5267,9 @@ type IfMatchOptional = string
 // IfNoneMatch defines model for IfNoneMatch.
 type IfNoneMatch = string
 
+// IncidentName defines model for IncidentName.
+type IncidentName = Name
+
 // Limit defines model for Limit.
 type Limit = int64
 
@@ -5366,6 +5567,15 @@ type RecordIncidentParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// UndoIncidentParams defines parameters for UndoIncident.
+type UndoIncidentParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListMillsParams defines parameters for ListMills.
 type ListMillsParams struct {
 	// Limit Items a page, at most 1000
@@ -5607,6 +5817,9 @@ type CorrectEntryParams struct {
 
 	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+
+	// IfMatch Record only if the roll is still at this version
+	IfMatch *IfMatchOptional `json:"If-Match,omitempty"`
 }
 
 // ListEntriesParams defines parameters for ListEntries.
@@ -5902,6 +6115,9 @@ type CreateGradeJSONRequestBody = Grade
 // RecordIncidentJSONRequestBody defines body for RecordIncident for application/json ContentType.
 type RecordIncidentJSONRequestBody = IncidentInput
 
+// UndoIncidentJSONRequestBody defines body for UndoIncident for application/json ContentType.
+type UndoIncidentJSONRequestBody = UndoInput
+
 // CreateMillJSONRequestBody defines body for CreateMill for application/json ContentType.
 type CreateMillJSONRequestBody = Mill
 
@@ -6083,6 +6299,9 @@ type ServerInterface interface {
 	// RecordIncident A mishap at a stand (all rolls that were in it) or to one roll
 	// (POST /v1/incidents)
 	RecordIncident(ctx echo.Context, params RecordIncidentParams) error
+	// UndoIncident Take an incident that was recorded wrongly out of the books of all rolls that bore it, with the tests it made owed. It stays in the list, marked.
+	// (POST /v1/incidents/{incident}/withdrawals)
+	UndoIncident(ctx echo.Context, incident IncidentName, params UndoIncidentParams) error
 
 	// (GET /v1/mills)
 	ListMills(ctx echo.Context, params ListMillsParams) error
@@ -6159,7 +6378,8 @@ type ServerInterface interface {
 	// ConcedeRoll Release a roll although something asked of it is missing
 	// (POST /v1/rolls/{roll}/concessions)
 	ConcedeRoll(ctx echo.Context, roll RollNumber, params ConcedeRollParams) error
-	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
+	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book. The answer, also of a dry
+	// run, says what changes in the entry and how each roll stands before and after. An incident is taken out of the books of all rolls that bore it.
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx echo.Context, roll RollNumber, params CorrectEntryParams) error
 	// ListEntries The book, in the order it was written
@@ -7277,6 +7497,48 @@ func (w *ServerInterfaceWrapper) RecordIncident(ctx echo.Context) error {
 	return err
 }
 
+// UndoIncident converts echo context to params.
+func (w *ServerInterfaceWrapper) UndoIncident(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "incident" -------------
+	var incident IncidentName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "incident", ctx.Param("incident"), &incident, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter incident: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params UndoIncidentParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.UndoIncident(ctx, incident, params)
+	return err
+}
+
 // ListMills converts echo context to params.
 func (w *ServerInterfaceWrapper) ListMills(ctx echo.Context) error {
 	var err error
@@ -8173,6 +8435,21 @@ func (w *ServerInterfaceWrapper) CorrectEntry(ctx echo.Context) error {
 		}
 
 		params.IdempotencyKey = &IdempotencyKey
+	}
+	// ------------- Optional header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatchOptional
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-Match: %s", err))
+		}
+
+		params.IfMatch = &IfMatch
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -9269,6 +9546,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/changes/:change/corrections", wrapper.CorrectChange, options.OperationMiddlewares["correctChange"]...)
 	router.GET(options.BaseURL+"/v1/incidents", wrapper.ListIncidents, options.OperationMiddlewares["listIncidents"]...)
 	router.POST(options.BaseURL+"/v1/incidents", wrapper.RecordIncident, options.OperationMiddlewares["recordIncident"]...)
+	router.POST(options.BaseURL+"/v1/incidents/:incident/withdrawals", wrapper.UndoIncident, options.OperationMiddlewares["undoIncident"]...)
 	router.GET(options.BaseURL+"/v1/chocks", wrapper.ListChocks, options.OperationMiddlewares["listChocks"]...)
 	router.POST(options.BaseURL+"/v1/chocks", wrapper.AddChock, options.OperationMiddlewares["addChock"]...)
 	router.GET(options.BaseURL+"/v1/chocks/:chock", wrapper.GetChock, options.OperationMiddlewares["getChock"]...)
@@ -10890,6 +11168,47 @@ func (response RecordIncidentdefaultApplicationProblemPlusJSONResponse) VisitRec
 	return err
 }
 
+type UndoIncidentRequestObject struct {
+	Incident IncidentName `json:"incident"`
+	Params   UndoIncidentParams
+	Body     *UndoIncidentJSONRequestBody
+}
+
+type UndoIncidentResponseObject interface {
+	VisitUndoIncidentResponse(w http.ResponseWriter) error
+}
+
+type UndoIncident201JSONResponse Incident
+
+func (response UndoIncident201JSONResponse) VisitUndoIncidentResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type UndoIncidentdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response UndoIncidentdefaultApplicationProblemPlusJSONResponse) VisitUndoIncidentResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListMillsRequestObject struct {
 	Params ListMillsParams
 }
@@ -12168,7 +12487,7 @@ type CorrectEntry201ResponseHeaders struct {
 }
 
 type CorrectEntry201JSONResponse struct {
-	Body    Roll
+	Body    CorrectionAnswer
 	Headers CorrectEntry201ResponseHeaders
 }
 
@@ -13822,6 +14141,9 @@ type StrictServerInterface interface {
 	// RecordIncident A mishap at a stand (all rolls that were in it) or to one roll
 	// (POST /v1/incidents)
 	RecordIncident(ctx context.Context, request RecordIncidentRequestObject) (RecordIncidentResponseObject, error)
+	// UndoIncident Take an incident that was recorded wrongly out of the books of all rolls that bore it, with the tests it made owed. It stays in the list, marked.
+	// (POST /v1/incidents/{incident}/withdrawals)
+	UndoIncident(ctx context.Context, request UndoIncidentRequestObject) (UndoIncidentResponseObject, error)
 
 	// (GET /v1/mills)
 	ListMills(ctx context.Context, request ListMillsRequestObject) (ListMillsResponseObject, error)
@@ -13898,7 +14220,8 @@ type StrictServerInterface interface {
 	// ConcedeRoll Release a roll although something asked of it is missing
 	// (POST /v1/rolls/{roll}/concessions)
 	ConcedeRoll(ctx context.Context, request ConcedeRollRequestObject) (ConcedeRollResponseObject, error)
-	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
+	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book. The answer, also of a dry
+	// run, says what changes in the entry and how each roll stands before and after. An incident is taken out of the books of all rolls that bore it.
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx context.Context, request CorrectEntryRequestObject) (CorrectEntryResponseObject, error)
 	// ListEntries The book, in the order it was written
@@ -15344,6 +15667,55 @@ func (sh *strictHandler) RecordIncident(ctx echo.Context, params RecordIncidentP
 		return err
 	} else if validResponse, ok := response.(RecordIncidentResponseObject); ok {
 		return validResponse.VisitRecordIncidentResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// UndoIncident operation middleware
+func (sh *strictHandler) UndoIncident(ctx echo.Context, incident IncidentName, params UndoIncidentParams) error {
+	var request UndoIncidentRequestObject
+
+	request.Incident = incident
+	request.Params = params
+
+	var body UndoIncidentJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.UndoIncident(ctx.Request().Context(), request.(UndoIncidentRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "UndoIncident")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(UndoIncidentResponseObject); ok {
+		return validResponse.VisitUndoIncidentResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -17345,606 +17717,619 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L3vluQ2ci/4KtjaO0f2NbtU1eqWp6uOP/S0RrLuSOp2d8/onLXn0kgSmQknCVAAWFlpH+1b7Qvsk+1B",
-	"BMC/YBLMzNK01povo64kCSAQCMTfX/zXVSbLSgomjL66+6+rLaM5U/Cff/xIN/b/dbZlJbX/ZQ4Vu7q7",
-	"0kZxsbn6+efk6juZUcOlOP7cz8lVRRUtmXGffkPLivKN+IGWzP6bi6u7q4qa7VVyJeBvV5l75Cq5Uuyn",
-	"miuWX90ZVbOkM9D/UGx9dXf1f37eLuJz/FV/Dt+2Q7/ZUrFhx4aCBy41UP6BiwyGypnOFK+QPldvRXEg",
-	"+y01ZEs1oYKwByYM0fZpYrZck1KW9i9/Z7YMf9RErgklShYFoco+xQgTRnEGv3CjyUrK3d9fk28NUYxm",
-	"W6YJ1WRNFVnRbGf/233Ivr5jlbkmbwqZ7ewEclJIsSGKZVLlXGw0KemOEW4IJQU3pmCkoIbdEap3ZM/N",
-	"llBSclEb9pkm8oGpglYJkYqsZVHIPfn84fZzHO0qQTL/VDN1GNI5T2HJV13yrqUqqbm6u8qpYc8ML+3P",
-	"Y257s5XZ7uhGymx3gX0sKC+PDWN/v8AwtdJSjRnl45YRwR4NeaBFzexG232v6IaRFVtLxabIi9/rzqOk",
-	"j98xsTHbq7uXt89DJP1KHd7XIjwJTUtGsi3z7EKF3jOVECHNlosN0Uba1Ydnk6tDqmrRm07O1rQuzNXd",
-	"mhaaNdNZSVkwKmA+X3NW5Hri9Jgt05YSyugE/o/lZHUgmSxLqhNSsAdWaPuXXBp9R0RdrphKtKGGXecc",
-	"5U9altfk7Rp4XJvEktceHMINK6/JO/ttYuwptUTHqRO30dofQkEKtjZE1oYYKScIsMaVTGzH7c3NjZWK",
-	"xjBlX/7f/0qf/efNs1fp9V//4e+Szj/+/n/+j+BZ+DZnZSUNE9nhT+xwZAN37ICn1/i/rGR+IBv+wHT7",
-	"N9xb2GYpGGHrNctMQtZSEWpIwag25B9JTg+a/B0lmhljOcDxpmbqgWfs7+8JXRumWvrZsbm2X9lIY5i4",
-	"Jh+YGwGmxB6YOiAzwTsoi3QC82jmBo9bqnNjv6atkKQbygVZsYzWmoEkdCvYU00KqY3fFbzQ2m3p0O2Z",
-	"JdzU/jz/fXJVctH8u79Z/8ez//uvUxuz/p6abDvekfdOXFwTuzf2dvX0e2BKcymQBlwTI8nKnjwQl5ML",
-	"WT/DgSZW8OWLI7N7C5OiRWiWdguItOeN4/Tg/rGEN9xeRAZvKzfpS0/vBylYQ8CpL9uHTvn8d7zkZrzm",
-	"bw0rNaEgYxO7wFJqQ+wRnTjbBXwnKNpe3iTtdcaF+fLFVWInxsu69Me+5ML9s5kkF4ZtmIJZfg96wAep",
-	"AlP9w6E5CltaVUxYfvoKBwfGeUZNArsm2J5pQ9ZctYdhsAxth+iuggk7q3+9ovbPz6i5+muIim9VztSR",
-	"+1Eq3K8z78f3sih+ABE+MY7ly8sME6Z1l6x4lyylY/PWs+a/OveQ/Xv3n0Fif2DmCKk1M+dT4IOhIj82",
-	"iP393GF+tu/rSgrN4Hp/p+SqYKX9z0wKwwRsAK2qgqNJ8XmFT/zDf+ihfXFsOP9dGLG/nz868bpXUmzw",
-	"jgF93EiSS6CE+4gd43WWMa3fy4J1N/SBsz1s40ZxgVyut3xtN4GJDRcM/kTzkovAdiZXr5XiD7T4VlQ1",
-	"rjfPOUrid0pWTBluqePUo6rzp/8Cbg8oRnhCwB6AJ8h+KzUDuwD1FVkxENJWxsXtFcirb/H5l05euX+2",
-	"AosqRQ9XuK2eLf7VTbJduVz9B8sMrFzvWP4vNdPeXOyvrpJWAga04f/14e0PxP1qd8qKNlCt8LYs6cHe",
-	"laArFLy6CtD8p86gxxbfTM4yAj0EaA0MVABlOzwEqog2wEtBjaBLoGYySbNkN1qQaHXOzXdcsDHBqIk1",
-	"nJKr1SFgleO8mDYpz4M/w3qCVn93QbDmlRWG8PzkKt7RTWAVDVdGsWdLjp+HfJhcWZNpfro4TmiWf6BK",
-	"MXsM17wIzLQue9NsCS/rVdGhuhP0gQk+Whk/4qmvlSyBfUue50Vj7q1gNt1zu3jEwcof8capy/Dq6wMX",
-	"m2+UrKvx2jNr7aelFGYbO5WcFdwq92nuTlLEOxs/+ogVC2qvyEzWwoQ01qqgGSvBz7FiB+lsB5wvnFeW",
-	"E+DTkWI21L4sG7Gc5e1YEa+AvrPoDeWulWPMDlcPPlss+rjeSmWmiPU919qaW0Lu4+gBl3/8EfU3yFFW",
-	"xI12ZGiG6C11sBH9VQ3Zq78FfXaZZnZQY8fMzh4rlhmWj2n37uVNY/Fau1RnilaVZdEkUhBvFM1ZLAmb",
-	"4zDcwaJI7F3P4PZpiBc8NJ3T1HhZGtKulSzDjgMYGkw+S3ViHyRbpph3A1rTNANZZW1zLogBHSOOCLhX",
-	"eCfFvVEpnrG05ALdZTEHDGWCjtaBQ+zZJVNn2knLIo7I0zz2nlXOtBjc3lYbSpfc4TCp+HPYleeBu6iU",
-	"OSuColZIM7iaR48MPwaUWTo1PH2Br1U05D23XFkpuVG0LNln1iQTgm4Y+KFRE3Qns6DakJ9qqlC1irh2",
-	"FDVMp96dEctfGRMmdbNIK389pibyrqvFWiqWUW2W0Hqoe3ku8hs6XIyj5tH5NqzVbGRvdp4jQjz+hhbZ",
-	"H2i2q6s3UhiahfwVzOwZEwRU3ZLlnBqUWyt4D31LEOXQ/PHZlm+2KNHuYTOl2TJF1nxTt95XsG7cV/dS",
-	"7eBrvc87v8BQh4EZpgU4iJwqFrFR64IawwQXm9SSULG0jn214IKlhaR5KpDiZ6uQJX1Mw1+N+Fj/5ccF",
-	"LzIqTh+2YnSXVoppXSuWlhWNfO/xbHoNTsvUMibJGiRZaEFJgLsmOCfxenhgvMkjJvPDQmdB160URzpm",
-	"BSfP0lLmdVHrBRtVSa61FKmihsuodwYb03eJhSYyHGSKUt8ouTfbd9aw1rMUG10wqqSFVX32VseB2Kj3",
-	"fidEG0X5Zmsa0cONRreEvpok/nKbsXW8PL+5uZ22IS/3zbCV2F3CFLHfyeIgZMlDUQR7H8hagSIJAR+y",
-	"Yprn6KjJlNyLhFBNcvbAwdnnb28/7h1Z08xI9GvV3u9TyT1TmtzYf79MSI2K6bNb4sJNueIPjNhxPtME",
-	"Ak1dY9q+dXtNXgvy4Zne0orlJHPT5NoqsnjnrKQxssSLaUsxRGZkZR/4TLeRNJnnfo6fEc03QhNTK4Hx",
-	"mpN258ujjjZHc3RPRHL4gC1ZZba/Zp70859iyH+pqTC8cA7F3tqt7I8VZ7c3sU++jH7y1c0pgtFOBYfB",
-	"T+BVPLn+91bvWcYT9JHTIpXrtWYm6J76Ecy+sX8Kc1Ks5gVOF6oggaTgLMFDiW8UxWea4OVH7IVHjNxT",
-	"leOhsvOgRio4sHfkGcSJm+PWKoYV5YqAlx3D/fqavHYhOuo1/f5J70fEbuLMAHx1sX7o1p7qior4t0AE",
-	"urM4THRohGBCKqm5sTINYn5my7MdU2BvNxty0lp/SfUAL9Q5o3B0e4ObItuly6e6XB+x7/i7zG3K3Fw7",
-	"lx+43BhVaSbZes0zzsRMMPHm+lXcPu0ZVVGz6V0L5+tXgdMw5vTABk1Jpg+VYjRfKJuyhyX2SSR7hGwC",
-	"WEv2MDn7HxlVbxjK1v4UnTKYguNS59EnwnkBA84XrhcYmNbYT+sS7IddQJa8NuT2hux++BztkfkPalmr",
-	"kPflR5/Qk7GiIAWjwipMITcVxopnwzBIgqQNLfdXkowo26HNsW16p1jOs3CIccs321c3C8x3uV/yuHK3",
-	"75gkk0SVmhGf54p3YtXMnyimzRSVrVyInVkgQnvVfqGzzKRDoWM09mpGn7rTTA17G304xjx9Fu3j2NFn",
-	"kgy50E99khxS7T4YsGACSueGVsEr/uOWoefKDvuZJrpWa5r1lSM70YooVlC4/50B1FGlOsoB3dNDq3XB",
-	"m2cFDp/Cc2XXm9JHroMU+Y6vGwdulzL2hRERxmrlmau9uKdpqYvHZbqPGMi+y/J0Inxv6RCd0AF52xqm",
-	"UXGG4ihimcJlBcWMAd9dFKmEN+IDB++8//8drCAUOyioECxPtZELYiXv8K0PRgZjJdpQZfSiYI33s5tT",
-	"JDTQ3G1vd/Q+hbuDDBd+jMtOST06m9OmVeHn1y8hoJYVteYP7HufGYkZZmPSNZmUX/YSKW8uwbvncGIv",
-	"Y+rmiTiz5zWZYdQjqYz90P/xkouesowc6Wh1jMkukezTiMUnyPV5QyuacRNIm/9nuSdlnW1JKZ3fQzOj",
-	"SUaFc3mgHnxgmlRKruiKF9wcEry8uG5jlOAcqag24CHpOCMhdQBpiNFLyB8bOZGpSSHrfiKzn1GVbe1n",
-	"We6qQqCioeTGapSdveyE/ZcLaLtklsfrYWfJvWnp1k4juJlYvvUUGXIZrRvdLj4ezkU0k0Pq7TtQ5KQI",
-	"B+ofQqkoYJBRqM9yRROQ8cnA1Y5RU8wGNVsqOmVDMXP63g75Dg956OwtEKtCmtlnP9qz/HNyJWtzObIt",
-	"SbDSzKRcxC7JPu2mGvW4N0AiHzYsT5eeOvearljG1zxL11JlLN0tjNO6r/SOcIDp9lQTfLTrCnY1UxmU",
-	"69QmzttQi1yK2W36Mz4FCamHuYd/5GabK7qnxY/bw5Rm1TgdMP1sImsVxcop6tISwcPKKnQN/SDtvUM2",
-	"kmnCRVsOZdqULwKvXpPXrlAIQlOyNgT5mZS1NkTTA9Hyvq244gZ/ENIE74glJ/YJD9nlT02vBOdmVnk8",
-	"6Ux1x4j7/txpG54vieeLrKRiCdlDcEZIr07s7T81E+HzN6TA3BTPPm69czZ9xC6iLKIO8BSqIs6xoOIS",
-	"WXxZx9aP4e2MCiFNWjI2xSH4BFkxUjKTtOVe0drKaTpOJkOq6bcYmdIlLQqmDclqpZjIDqQWPPJSWDOq",
-	"+aqYyFzd0CrayQ4FOulPNatZNB99g2/9L7l6+qzJyvAylDvxToHOF5LOKPlTJ+nTrNF8z8jNtl9dapOG",
-	"XSWDM9VBcAgkKjb73FLCcRXucp/3/SSH+9ph36OJis0hPuU+X3xopVjznDUoEK4y9Ob61ctx1hG1d7Gz",
-	"3Kz9SLUGkw6zjHCHdeJu/tWBeKF6RL7fXL969aor3K9fhiK6j1VBuYipy2+pPlFV4I6N7jtw0WzeSCJF",
-	"P0q991dbpWhmeGaNYkjjny6cfT5TNntyoULrU3lxE8vQYRaT2S4UIYSgaVAi+IDqVtZKp9ugOMVVJV2Y",
-	"EPcaaOJVbQgXkQkObjjFHmTRyvwJ2ACJotwP5kvTOZQeD11Is2MucwzAEcLj2S2+xLNhB6a8gP+oxU7I",
-	"fbjUkgmjDou8HWtuzML7PGbraFFgZjpfN+kzHqkkghQ4BOx/yoVVSO0QOGbE6+6VFKAWTnxrwDGL3zfL",
-	"3lq4Bx2i5HWodEDVLX6EPTTCzoo0gyXgoVNM1wWwuFWngK0A3AbFsnxgKq/ZnfcI+j8L/4JiBaN64tru",
-	"zNAp1UNF7pDYk2WtNKu+M8THOSvis9RNs1B7gfKaea1cZrt38KSrmeAPCzf3qLB6O3JAKCpQRAE97cmz",
-	"e2tPXmQtSDvc6MjFx6KXWMVPYhJ7cTuSGuaXcOT2A1jOy+Ivwj4fdCV9K0373t/hNRm6VY6IyaPUmNnx",
-	"kXDpXyuTesAf7UNP45H2akYMG+w4soy/QD3lr/xdZwemOyZSuV5fdeRv8EIVDRZHXIGUVPnCw67rsqTq",
-	"MG+u++uzQdWAlSZYjN4d2pWm+w8f37DLOCKa7X8SZ4TMdl9zAF+Ks2T6AvMDMxiXKjDfhKztPWbuiWAc",
-	"ggZGEuNA4JAlTmfgJZ7EE26TaNH58xQdTzEFO+p8CIbDKgxaqiaXxWvPcCWhOeMBin5/M8SXmlJsuqrb",
-	"MFhZK/QPe/uwqbbzUkvft1hla6kaWzPKQzjjIDyqJA5r9JsfLz3JE6YaCqpKIdgTzG1mXk+p0UW78ft6",
-	"2SUSB5ZoQUuUh79On2W/X08dsBFsny6QArSRAWiqOyIuEwQLw6iZLNmpdvNgN/zXJgl/sTvzya7Ld0Ww",
-	"oPy9qy/xBh0E1njeWOiOAT0NjaxSKC8DfbJKffGKZU4oGGt+df9sHgipUoAwGnAWTeh89mmWR2pemWI5",
-	"N9GPlzRni5S0U8RQSDwUCyLuppgQT9950bzf8oJ5q7xagEah66oqOOq1ox+XgQLsLeMKc5iJ5ZEtzclK",
-	"KsGSBjsK/Kbudc+BUI1PXEIPRG87/AiQPAzz4g3p/2vaJxYH6eREsM8UR1grzyctO3YW3FIqeAztCyc5",
-	"3lvGPzHO1PiRx5dw+Axc5vZ7sqt6wbHxe30EA8+nBPQvJA/55v/9RRKXPT+J/wX7f5GLAsTmU1wUUmRM",
-	"62DZyAWM9hJBl5Z52BSjDvjwDOkZ3qnWMHaDtFOcoI6uS+CgPxy6ikVTxeNlaJtbU9Wqkho0OSlAcjlV",
-	"Du7V4J3YjjKFmrOiBRXzhuI7xTP2B/dssytHGau3wp+TKw+NFG/qLvSfKrlfwPcd0sh96HNGGlpc8oO1",
-	"MLxYAM3e5TLkLLvAZmJJs3dHw7T9aQVw6LRpYaD6gu3PmuUO1F6bhBRMa+JVocSXzMZfGAG9yg5eMZVO",
-	"TuEdOFCEAB2yUjKvs8ikBz/RqS9/wx+YQEj/1YH446bjJs5FxnMmTKq3VLGgF33vM/sUK13yQVS4xn14",
-	"qsiposo4SPBMUQ8j71+LnP4uhG7+x7IyB5f/xPtRm9AB3W1w50KRawCoACxYqQSR63VCqpM3sjjCod80",
-	"SXidgAWmbAGQHMsJo6o4xJEFRgoR/oP/WC1q3d/KI5U4uMijeWhWchPMsiMlowJU7vvGXrJinrgCfngU",
-	"d8fKAUBuWh0QvCk2EAMpB8uy1ZF5090map9jJ4IfnanVB1vf0UcnZM8ogunDKuL2YEng6Eje4MetkvVm",
-	"65pGcEzK0D5KBvy2pcWayEgC+HpIMyHwtrLWkJ+KHrT2xHQcZz41lYpDbGowYP7l05ifQNgu7LEfgsCb",
-	"cSS3B2TyuDromj6jzHyrroLc96M99Y2QRbKIkRhwbQtiyNOM1cq1GDiBrSxYcIJwB8iCef7NoKBE5ERA",
-	"9w8jZYIHmBG4Rdyp5wqzGnx2iJ0XAezEBbOZEs3DOXksHqt0EuALHTPQQDnZsUOrjPalTO+w96+3Vt72",
-	"xExv1wcVeY1ETbp6S4/nevfFSAsYnYLRVT6hQxmamTe0yOqChivhaVUpSbNtmklhFfZY/mneiy4qsJIm",
-	"3fN8CaJKSR9TqcxWbqSgRYrYGgj+c9434jFL4PXapHKdVgUVzH0AMQtPmsvkx86eFFRWX2ZK8Ck3oZAC",
-	"ijf6O4QK+UwTAAsBmFhJCrn3fV+4hiYmgCPLKFyOIvLatxM7ecNP2eUHKdKSa6bP2NzRN06dwqlbOfjC",
-	"guEZFadgM04nQp+G9jgsNHU5wn3pEUZeHC9hyAxBrjoiIuYk0CTNj2/nEV6ZY8W+5E0C8jvuJjgpNha6",
-	"K0Zgf/ALybyd7V/yxgF9ZLqfAlwI8pw8I7efPyf/RG6ub199cZuQ/ZZnW2tb2L3MAdoBNDyHrknoRjE0",
-	"oe7J7edfYJ8bl7zsihwT19jquR3kC/I7rONt5gNRHkko0QXfbE1xIFqifeoAbCOhwuz+xAAzAXTnJKBG",
-	"jJIk1S5+oME5gpeb6cYDUkhZcLE5qkI4RNPsXFyQBj0KM92DZlZTk11QtWGq15MK6lupIbRccSYMMayE",
-	"wFutAImOMcIQHv0s2F0rY85e6rTQdAAw5w9heMmag2rVyHOkr1t10u51d6bBrQvNII7DThJNuOdItsik",
-	"8joz/IGbQ7rHE7CL7mchtH3NmSvlF7HvLUfae6yo0FziEY2dn4PdOB2H8+XNTKef5KophtwyatL/wPlt",
-	"dvH1xSp+rxpGazH1/JY9350PMhxmhdA2Ty97bpLjrWyJkHSYt9288FFR6vTMFuYTUcfOWfipsdwhHng0",
-	"cnobdrn5INWiAKJLOqpmU/je42MtETq+wfl34bHuuwOeQOo0qwiTv1aafTCsmsJG9bAbripbYp1OA/FR",
-	"V1YTkYKBExTdp6O8yi3fBNL73r16Get13oe6lcS9PAHS89H3UrBTx2k7aNdbLCeHCAtcv9iSS2lDoM6P",
-	"0FWbLCciPXHQ6zbg5287bZwEJ3Llv4xEQoi78EYrbpjiUnxP1YYH48ApE/n0FD1GqyMbDG9PVrPlMQ4W",
-	"GCM9kx3cV87iigz4fgK7zsPNCWvzS9eWOk+8ti8YVUwbPBfa9dlzkZo91Y5L1uDiigxXNocwVIrsdy6o",
-	"W22UlA/sGLBx876DASf4ymeR8aktVQGu+JOQew+8soV+Fp0Otq7Is0V04JqsCpntJuqHCt+2NAaxDXc9",
-	"5uCH0YVctZQjzrAwlRaK0fwQxhdqAZFCjON9Q80nhTSkzU2MCcXQbMsi5D489tp03kkdqnf8e0sS1CYB",
-	"PsGrb5ebkFqjQ11RwxDHwfUVGnEshKRjIStb5ncvJk1zWkxYcmKrvzshAfgVW7PMnJf/0oWYH4XKFM15",
-	"rcmKoauQNbiXVLuaUsJ1HCcYps18zpQ2f7JqwpBy8HJnrpMIMF/V7CtqToKAyeuFSZXRSWBDtRYHCk3/",
-	"EkVIRzuPIEbfaNyJJKgt1dvgD7sIXQ7Wgru5uBBpOo3qlBol11nMo3Ie1aszVD01yj0pWEL4ehgEPY6+",
-	"Fi2D2tKpqSm5AlOo+j9SZhqWM7GVVsAxbrMnmfJP03VpbQka6vmyRuFFuXKZ681/lrIW+ODewdBgwytt",
-	"Um3ooRMuQ4MvYzk8vWUFfr2p2LUDUfzRp2LAK7B7E9VwF6sYe7JisT8+BIHoLUNAU13LgVii8KaQdQ6P",
-	"X5OPgEq930qylgVIarpjxH4cNbmSYb9h3+P/QHLZJN+4GO0BLrhxC65a6VCk/aNEkAiXKgSHhT3gvo2v",
-	"GGpme0DDUr6yD7oXXIdp/FinzXmn2/R/9C3AThVWQLuzpw4jXDBPcElz7AmEysB9C/W4lXuoN5dr0yiA",
-	"emJxvhxoMsm9zXeSayLQrnSVCtG44x5+WieEEs2gmLCthFAPPFx8bs9lJx/e0/D2+iZINl0jI05kIMMa",
-	"wFBMnEbw+cPtHYb6P3/z47NbaH0yTqPkZVjRaor7vUyKztX2TNH/JPY/WEm5uwbpef2nb3/4KiHXUHma",
-	"Dv5ExYZd+4HbvyC+XftvSBtIyLVm5npV88K4/8afm1+U3DGRkGsvvbpfbv7mv4VehmttpMKhHUbJNWJH",
-	"J+QakN6hLeB1wagS8Eff3u96xyrT/bcrtkjINZQfXONl1/yznarlumua4xggPpt/gU0z+Je/Nu2UHejL",
-	"dVXP98vmIJSRk/s86N5sOc1xx/jEO6GReAE0KSy/crJlYODTbAsCENpB7R372v/GQ6PZRJ1smEm39n4R",
-	"LIfMOcgTg81JGv/BwWUD4Wbdo4j2+5o0diSi/Uaz+UQi1TsHRKuIZ4FIs7fxLEbdbUsKInweXDDtPQhZ",
-	"Y28sbtUtkTEltCOZZiaBVkJQGQtVWYuA0VrIwrFwa0FAo1sO9KqJgjgW9g7ZuEswNis5XOXxEXIw9ZZW",
-	"gGHSZJ51unqOj134TFxExYHL/IiKM6EPNH2Hr8nrYk8PcOWqeZ0VJ+U+HzrtX3NW5O+UXBUsUIaXM0P5",
-	"RHqD69k/mjNoVO5X7xNb21ESnxNbUYURiM80ETQijd6PlfgJhVciuN6+2bIQ+NQvgU94CnhgEwkda1Vw",
-	"WN1BaVOLc1ZgcmHYdk5Bg0gH/qcoZ9niwo2FMGOAVIybFPraA1M5z2Z9GfiBv7iHf06uDkxDX+rFa16E",
-	"0edn12nRHgW312HKk+K6OpXrBTzbcVX3cez67PW1s2fGHmq5Jsxe8uiMNd0Eag/nbm8SsmLEm5lj7+ci",
-	"PD3cu/n2CLfLQ3KLgIKs4ZKeBaWBe/0hk4qFCrY0A90ztpme4iHh+j2jIAz+rsPt5Blxxel/T/RPNVUs",
-	"vyM3hBqyYtok5Ob6+UuIQVG8OTQ9gJ0jMP09MtHHzieV63TpQpaULVg9dRsvUd6zgjsafLRvzuNwuuRh",
-	"JG7S2ZTgApsJTZ/sv7RSy5uBB6YhjU1tuAAoTwFd5FxQI2Qgfs0VewNVQYGu4Vgs5rstQEANgrkJ5M2D",
-	"I7lJSHf9gCpZ8Oxgb9vVgVBiGJRVU9Pmk3FzNcZzsSpRfJOvTadvY0xglq1N/NN+oumk+eCWtaHQEhIj",
-	"93aMeFiOXjXL0tuipVaHEoOseb/kMPcYwbQOLg7hh3xmV0kPoAPWjW+lCUZpwqxaxPJr8jU3RIrigDYR",
-	"YLugDt3DFqV6p7HuAjskUAR74Np/Gj8b6hjvioJ1sAIdIMHhU1B+D5Ccbk98NW10fLMpPw42fT+kG5ly",
-	"MQNtyDVZcwP6ZheREGZIBWFiwwUD9bNdGU5dO4zK4eTH91anknmiN4BLAUAC23mAyp7gBbs6gI/Mqb/x",
-	"SlfYTsAxZV3kpHSgVWu+DPwaowOLVUBWHYNObXtEQyoigB4BcXNJ+vM7euWyRzMV8u6ojf05CGlSv/F3",
-	"lvxbjxS7hmomSPNJyKo2RMuSOYsTtqzd+cTDXVpWyqhSnOXYqgYMMtduBvP7MRrgb4G1Czy2k3D/tD/M",
-	"gs206qbfli7zBwWKs2e/oibU9XnUyvmYaKxeLnl2yYdfLXr45YlV19XLqyTQMdp+8BjpvuPaXMJyXOYR",
-	"gCJVP4VgB0J7jUwV/0Hd3IodpGuLgRkF3bSSGOCbyXRc8MelS7BfBlsRMKX630waF0Vnncd26Zdvbf43",
-	"64EeOAORCV/TB+BI4/RvaPUOHKkjNnNpz0amLIf0Znt9wQ1f0pyFtUmRc7GJ1/gyKYys1YIXlNQ6/nHI",
-	"WI1++oyusm07WT9kb3FJlzSdVUxtCLazDlcCwL1DqwaqbwA5v6XaoebnpBa5UyqxnaoHUfcudgwv91GY",
-	"+m3u4b27Xh92f/XRClXInKlr8hEwvaEND5a+/ZvQNURXrb5TWQa7a4vCLY3sbyvpwQASV03raKbbgQ6Q",
-	"N+rb3xuZOGBJIGdbhksfmU58nyD7IUtiLjbX/zZuLTdi7EC9n12d6BHkAUhplWcklH1X3zk0c1i5XDs6",
-	"Q3d7fNhNNMEVOG0Zkv+xDxFEl2MrhmG65USFyJoCpjfPWbtzn2mcpsvzs7Oy20N3TCwY0ep7YSpBeaM2",
-	"HQJQ37oWUAbcdnpD4+UNKcshV4JJ67PTI1N2vcA62srEC7afk6ufaqoMU5NbvaXFek8PzZlym41O65Us",
-	"aOMUc9xg9xEoG9lXvNMjeWbOTTtlEEjH+NPxoQfaA/Q+t+FjbgV0PvfICcnEnvOSwOHpkbcz6QH3+G3r",
-	"UOO4+Iupv7rEGV589p7m3DzlgTlSr/rf5ShRJbjYLLR0P50D6PXov/FBPAV0G5QTVxBvZNUqK4mLSkOh",
-	"MBLL40bD34GXfFVs3okK+C9JwYiplWA5NJhdSwX/71D9dBeFRu7N9ppAQLFkOaeGdackEeqI/pvQ/PHZ",
-	"lm9cLCTpzgZG8z6O8bD3BOtMfSGM/TMoOO7PqJ45x1Bjq+FkKTrTEvjLWL/B+uGAJhNRnPwaALLt4M8K",
-	"SfNLF/haWxQb3aB+i30CRRgrB5KHRn3uB5XRN5FTbFlnyTwvqUL15/0icuKTFPrArIiEbDTHDeyhK0AB",
-	"COCa/OiAfriZ4hTvFY/vRNo9F0uo2X0vXc4CveN4Oiv0ZmE/k4KyHdzmtr/TRadQUMMULVK5XmsWHvnt",
-	"usdU7vYDjyKwFohzqPknRu6pyvX4djlpbhXlKkWTM2cB1/VrsUGDD1zUzbH0uhMApPTswQREIT5NDwm5",
-	"wUb2p8ytC40zTa7Iby0UBQBPMcMu77zhW8oHFrjC/G3U3u5Nr9rBrSErMKKxesxDSUHCB+Rxn0C9MNhB",
-	"Q9GJO/1DR38aH41WIfU2PgXO6W6+9xbYGxa5eOQgwGgM+Abu7VfSuvTXrXMLAEnMFkEcj3mRzoED6LuX",
-	"zvpSx+90zneQFud+pePWOuczHX/XOZ95DJ6cr71gc+HpKPl2Fk7F4Dw8oprsKJ5c1EUHuL8Lk3qKQu7p",
-	"qrB6uGJah3Gm3voK0mznfEWqoxVaVcAqcQTzDMItOI6125hEgJjOwPni5ninj5c34c6UM9AR0wP+4+9f",
-	"zgz5fNBY5Bb+ObbBC6oNz9JS5nVRTxC8O/Lzmy9vbmbG/sdhV5OXNxOjj2EsjqQ5PWfPvpxranpzc3M7",
-	"s79rWvKiB1GdYTkQw56zUm1Y3vxTWMJQlXKF3cf4ZptmWyVLXpfNQ/2/dh/VFet8TLOSp4G/c5GzNRfc",
-	"sDTbYqWGm8ZoKPid5TjIX8+Ela8QpS2FAPRx6t9cfzFH+xev5vqZT2ODTA/84vcRnN5n9JAU5AZjBR0I",
-	"itvnN0lclwPHMpNi7hL5zygvn6DEC/ruvq1NIeVuOqsGioSkcuF6UvCd6yRbMGq1OvRZj/SQUqpg35Ta",
-	"4a72MW47n0W3D5QwrM3CfHZoBBxyTe2l6tUMbiTTKRxGK+bSTiIrlPDNZxvAB92Ak7TFVuDjDPGF5b1r",
-	"SJtb9opU6aJUTteiOTLp0Bps0QBRndKL8xqNs8mSCWUWUGewkxoahOMUWzp0PtvdgPBWe4yIJSXeHZzG",
-	"QfZiU+GOVWSdpMVrcoNJqa4MFxvfLVAwQgKwrYceub4qavc8992cLY3uHYpLBzEZ+61PN9/+crb5diOD",
-	"By6dOtsSqol8oAV5/gKSM+UjedFvOPLlvKz21ccN0ae30Rp4gam8drAeDo6kLeKCTjwuNEyLAiPDzr1Z",
-	"YK3M9MbHuEZ4yYPA6n849PIU44z8RbXvugoC/v/g0sLs6jdon2NEghukQzD1r9nicdRgYXPvvVTixDyD",
-	"MSP0UZf9p/3ap9nkzzp4sS+i7xkLHyJollUNjSoWhramyNPOLESBb31d/JN0qD2pJOipOibJfah/lO+C",
-	"ZH8lQu6hQUgfGEEvyyO9zP24qHRjSS8v18SLthflMb548h6KT9Ty6iT6tR3VVnjEKi6yLUoQ0IrB7Zfu",
-	"ETXCuyBAp1Ashb4mUEhRc93vcy0Y/OLSXdJCastT4PSL0E6nmmn5PbqEXdLIgScwTb4VuYNWmDh+lChG",
-	"IXSjt3Kv7wjFJjH3hBKkpg99cmuiFDKjRT/TqM5Mrdg9fGldsMxIaMNRF0ZRbc2Ue+eIhjYORG9ZUXS8",
-	"Sp2Pw22C/Q4kyQEI6Z5sqcoF0/qaeAAGDIfWuqaFD5lya8kybe5w8klnAoJn8JNupwc/+++6H/0/u839",
-	"hkzVfAAQViDlunkt5Cj45dqhZlKsuSrnUbn+pWa6yUZYIgCAStEs/ZFp857pujB9eNPnx8FNAxBRU2xt",
-	"mHqgxUTBG11pWdSGpUwpqWKr3jjV00VvrsoN8RYhUheZu2Y/m+qnqFiDohEnf6I+jY83uIZL3gmiGL56",
-	"SX7Xlu1EfM5jTA0yM9AlnhAr7FIvWxT2Y0qho5EOQqFsqarClUywaxCD6kVYH7AJWlTnGx42kjElakFD",
-	"pGHjEyzVcCBxviiw99XOzg52YLiJjmlbJkuGrN+lUuggfUe1+cj0mToodgFK0WqJY94zGyRfBnzOT8Kp",
-	"ZL1lBKmFYCDvnWk7DBhCqpmL5eaxJ8x5zBa12Nr4yE+MhrWoubnkekEdpqKGuaUOPA5WBaQqJ8CFeENH",
-	"okvaT/pmV+W0PPZ+FN0z1gg15PaG7H74HGzSOJdadLsv2NlFrdAW2SOeu2RRAIeFTJMJMKmMNZ3euhjI",
-	"oBfJvbgnwDFWqDYJbM3TBaNCO9dUEAlzgT4/TBfstY9v+pS65qSDrW7ZKRmdpQ5n9rZhdH4aEh07vp7A",
-	"43TeUw5j5xCcxN+Rft9zOs0eofRgySGyfU+r71xkY3BFQOGGT+eJgkSOv1OoiXfu+UXoyVA2ZMm4ksnY",
-	"IEgXRnV5j4GRE9iVz0MBaHAmR/K4PcpTxKx9yc7EJX1RCnFh7b/S+bBGIzbN94O+m61ieiuL2IPTQJMv",
-	"Lhpw8PLO9YLeSg9H7ojSZaH+Tk4ciHcQMZg5ESM6W3GMEO3O6E7azDtXsFJSyJ+KwxefyFg7NgykiD2D",
-	"FDGGBnkbIYnEJC+svj6Fd+VBtRvcBzuFpgTaA0cth5TplVez/R1+V4qMXRPNmHB/gKww70LARjXXkHfd",
-	"eyBxPyXuyc65hHvn2v4txb+lsjb9j0MklXokjObIOIj5a5LRkkHzqOnXEINaFgXWeavm1wjyXUO04I5Q",
-	"AumevVeCxPb6tWB7yJCAqiugiSsLbxeKBwFnbx+SggWV741i+yPNCrxLieu2WZDrUCAFcyQLhjd4z191",
-	"3GvWPAm9F2QIweRbcPvAZLTPJAUIRfQAVRUTCwAi/EU44TjPgxhqK9YiXtwBPh4tGWTjJ4AI0OE+8G1Z",
-	"0gJLIDLnA0PnViMtQ1Tz4frAcSyoQ8ewX9lybWQ8BvFljKzOlrby1x1tTzi3BL+PQaHrYFneYLLcROKo",
-	"K1xqwGZG0DW9vFFjmdMkDeItA9QiVyQp16RgD6wgf1cw+zrCG+m/D8BMHk89PF/kblyl1lz748RxzA0x",
-	"UhKz5VnkXQILDa7iq45l1alh87jDQYJB77dI86tcUEfdLbqKhX2zL7xdr4NtuuiOiXQtFTRjO9qDgQmI",
-	"zMJpct2bGxZrSAE5kbSQDvkGNxj7chYPrCkIau6cBqAE2TAc7qXVRJXbh0JWLrenqc3wiQ6dPHDwVw6z",
-	"W2OSWnFOHffMugANyhfQ2TPLoa9MJYuDkCUHwClD7QeDDhtZMEVFxk4MOjdUapi1fzBa4eKYqkO9mSKz",
-	"752LZFHeyWw6aUexhl7thhb9/PqL5ZjGYPfbNTbQ/QvCvOfl9cHMpkg+BKDP5GaD1/GKFwXs9Yoqy2EF",
-	"QqJtpUl9KUYmizw1VOTotICGg0G+syNdIkwHTPIEIbrvZXlWsDeMb6wYLYqD1TAWoJL5Hg3DTzqEN5io",
-	"V6NW9qbu9ixb1HpsCNVijvf/+l7WwjjEq8E5XNzZzzUsWJQGiIUl80rpO/9cm2Z38Yh57VNmjj2MeTU/",
-	"d5oynJHY5/x1DRF6NPQTOrZtFzl+ngWe5Ag+sBwxuMfThAZBQW0TS68aHJMVqvlS3BO60tCQoNtvy3Vh",
-	"G/OWHXexW3luRrQ7ISLkfjApOxuYFhdBxX9RTlWo51vjkD2eBPWDu4o60uNFX3jcWp3DGKbsIv/3v75+",
-	"9n/RZ/958+zVX9v/vE6f/fV//o/QOn5gj+YNRBSnIlxHAX97wGY+i3Ci64xdJ9MJ2ZUJJGWDEbelK246",
-	"eDV6KytMXSgOLo1CexcCFQfiu0YFUddZ7lzGMXNusaqG27nw7RDcbIOKF7BGsLZQioRQTXJq6DV57RF8",
-	"XTcT7fDCBKSZVExpKcBO1+Tfc/nvHqsbAbeticHDSE9UbcD7qKcvzv8KtccK5H8K6CUCthkHaEajaGbu",
-	"Wrzwft+VBiEgPyRo9SC+EMvJ6kByaToR65ZsuZxOgnPAxtieyKfB7aXKg7HvLezhhMbZAB4mRLGCQkWk",
-	"qxB1nUUSB4jk0m1+qpk6kDXUvdjBG29hS+BQmxRmtjKfn0Xo3fbHoBxrfv4295iNTBNu2iSgrhizP96j",
-	"OfXvzYz/PXH1n8Y3hIQ6VyunrMnqjC+pWbOn0CojDpP/rXI5/kN+VNBAaZzrW/fYBkEYsDnVAITzlITF",
-	"qRTQQuqlwPP4yn4b/uLSgotFceoimDCOKIN6C/iiW/rguvYBfpf9l5Bhw7mkWqe7TXTf5gUx8iU5smyf",
-	"LtdQfV7W+NRYtluquioenZQBz7qisYDHoaRFAXhBtVJMZAdSC26s+CY7XqB8l2tfxRQDCdAMF/I8HRnO",
-	"bhcvmVGQ/NcE/z3Yj2B7YBAsQfrbpwFgItNyPljY5GAyn7muqsIhugcUvdQeqEXrWYLJCZhHigoz26Xm",
-	"R//chCuhn0zQSwLoL6J3Thqh5QRMO/u/Tsn1X6LT5LIMnlaWjW5a3xca+pxnRa35A/veu4uwNeTxqqab",
-	"2cKmv6lwbF1hLwcFz0cEZ1RJQk+WTlfHYv/WhbJ2cpsS7z7RQel2tM/EzYQteCnB1ZD69uZmttQsKNOm",
-	"ejvXmq4K5lK/GQbcz9zqVjaG2lC1Spa1g9dSXZM/lpU5dFGxaFE0rW24B17HNov49mK9rM1zfnFzXAx3",
-	"rN3f3wQY6WyZeURYHulVC+LvEs4a1I+fwFPzds/ycL5qk8CRutsg8nrKQw3vh4j+bYUSSH/8CXoe+MB9",
-	"JksuNqRTAD3WSRVkxKc+q3Wu6TdE9PdUI9Cxj+HiRzysP3ypU0Rh/4ZZBOFw0qJ4bnIVNgQmOjnXWOIU",
-	"ruJ/R7n6Lhhm6wLzgf8K2gI17bs83E8H7cgeXjHGzHL95gbQedB2DrHvTOshw8LTSjGtrdk/xrSLw55r",
-	"bBdJ81R0VNlzkGxKRkXvY4NUsibCmMmylGJRJLlidNf7duw78sG+sgDk3L4E9K0VC4OeNPij/8yU+U/i",
-	"H+5BSpu9JL6kPCpquWMipTplD2z+gLU3RHOUyB6vKGw9JTF02yDfuJKz8bmKAf3yvDILVNRFvnZB5I7f",
-	"IHQ8LglY5AC8HP8nHsCoz+FDJh0y1ohpQgwx3K6w2FBGMPV2vQ75W04I/nBdUpMtSOs8N/e2O8f++OH1",
-	"an2K/dFHPdxNd7ds8S4TMKUBCXEW+qCrjj17OQE1JIw6pJB0IgBZqjyuWAPy8SPgR7pXPJvb66tNEjvB",
-	"rHk+b9TYkUeTfZqhpvfE5zTdW+GX88yw3Imno8CZ/fSAueE3DazGZHpCkxsHd+Z9Mzp0A3eu6PEtcwJA",
-	"xRGkziM8O0bHDF/1l+Xny+J5hmZ8fJoDK+zZRO7H+ZifY2i8pEVSPAICCov2mV+OjVADragyR4p+pg7P",
-	"s+fhJcZBh0JbEKsGDwFEtccRiYQSnZnzzHFT7IG5rOVAoiaAkmEhhp5xeNy+nDvZi9IGMEOGGnv7ZvND",
-	"D05IEPCrZLOL+OLLeQE1jb46vC4gsAzA5SdI6piZfEpYrFdzq+nu0JeBgzORxjG++SYUEdN0hjqrOLRX",
-	"nLM4co1+phNC9drIbJdCY6fypHxDih13u1/pLmaKaB8MPZyiwZ2UltRPHQn2lMfEAVcBggJyzRVDoAS0",
-	"fhTLdlI0ukevbSPk8jbYDAAyTwGXY6Gf8pQMKsWws91sK1Z4DIm+EKukl1Yxjjy2GeRwej7ToLGO0M+1",
-	"oQdiLGGYvQARk8+1cZ254eeFUoPp6PWkSc8A1sZiMrDUDKJyECXTl5rxPArasjvpeJbRkFCz4ns77zB1",
-	"6XC0+HF7uFB+nDP05tLkeiPNpUV5SaJfC70Pmr7qkKpahNUMcGVMyYXvuGDaVw1ZbrlzzaosT7jk9m6O",
-	"Z1wpoDuri/PYlgVSDT2cDr3Q84J3PjWcfJ9+SUPqo/t0isgHgk+FMGQbNIL/aGtUALvovjXcqDhgUVNs",
-	"vKJ/TfUCF7fNMYvEaME1BEnj+6rToni7vrr715lJ2cfdjP7qX/+2rKQyH+qypFgAO4y6VgXPrH22hIsQ",
-	"XmLm2sR0LEiYhIqhu276FMkgHcWaOtq4Lqxl3Dlxg1srS4cdxUeA7obdOblYmDjK1rVm+UnvXGTGQK1l",
-	"4+t28wN+1xP6KQ0Z2H2/R87BTJMRpw1pOeCqyfNwipgIO9aexlfF80F48stRMu44D5BqjVf4aRkIc+kH",
-	"1DDFaSDj+YeOx6VfZfO6VWCtymqVHgbS0mhCBS0OmmsiFVkXck8QCR9wRFA/ph13HLYXz1nFRK7vnS8s",
-	"o2olBQHEcOyjpOuS5V5mC9kOb68SPQu0uizJAu7u+GBs61Puifovj8v5RjdeYpC0+CRH87kDqEqtC+Ap",
-	"TPvhmcdpArt3E4uKpl8wsnRnYkH/drMVk+fdKltTKhyetREtrBiKzteTq4LNpoS/c4+5Eso6oHOg9Dp+",
-	"ybnSRUjF9QEzazICujk3JOf5vb0x89ZXg3dnpwYdxWpXoLaitEV++ms4JeJcUV9gvaKjweSeXSIBoqvN",
-	"XD4L4l1BxfG+lFLHouGuGdV8VUw4LDe0ivwOF90vDTrAe1Uw5r735egTEOUin6dcY4rBuJ1vhog53ZVS",
-	"VoaXtJhw5RpZ9flhGJFbS8XSRUsf53suY/DemM33Qos++hnf5bHZ0JYUyBF+9RG8eYrCUzWVWNOxppdT",
-	"Ir8rHgsqBDQBkVXqj8SRBhyRKRSdry5WiNvrtxd16mMP97+6gHBYUJQuOP0MrF5twKfkQQ9j4dQj1yzG",
-	"JV4RWiW2DWiKHSPGqYVTyJcvpxnmcnsZTmL29V3TNZN9BS1gQFXx+xuqy9NX3a8cFRJwlCeK5xSj+WGR",
-	"brgkU1WzTIo8Xbl0tTFzMJNyEV1eywyA2zwNfvUh/j5y6ZiTOXIFFR+MrM4EhB9cPIE8o9s4X4WrT4xX",
-	"elp+CSg9GKyYUHq7QnWenoN7DlR2P9kpwgqWe9ouyqs5RsyPjZ5rXBWfM0NbZ51dEAJgIyIX12HqH8+b",
-	"KLmoDdMxbvK5LiVhYbyA3kECy8rd9/oPvcZfDeajT34Oqfadt9+zSqpQwHETIzuK18h60Nc4Xd5F4Xhg",
-	"qrtEzKupq/jDYafXfiOY9zmpiApp2Dl6YUOPpNHtVgCJt0EMPFiIHya8v230zm+tvUN8smCnC3ICPzTp",
-	"g+6n5t/2x16f3+aR3l+DbOJbtCw7wktKUnQmKzZvTuM8PsDDHppQx772F3x6po7K3q9vRXHw3o+Z2IZT",
-	"L3D+zYyCW+mmcREr1+/IU9i4PSov6/X+o4dkatxwHGo+7l3LobYxda8gRBxGaeAL67SmPJWve/7JxGd7",
-	"CHBgIkwvKmcj16UUjGxlAXC+xcF5HtMqMwkpqdhQwTTDfzaNDOFf60LufY/PNYWmDNhzocjT7m+YiLvQ",
-	"4csXBdjjtb5FQMOTHPOX5jguwdLRuzSz/1yjV2q0hbfWRKR61ySDd57G5D7B9gMUVXfnb6B4XSTkBvxm",
-	"Rl6TN5i639tqS9YECo9cPz+aM1ILQPDa8AcmjiZf3s5Zw7BCFSw8Ga8NOsyjFgNpcQ7s8m++AOiQFcb8",
-	"Hy2iefYTXYjI4xeCz36SC6mFs63mVlGLZ9Do7tNbg57sRj5aRd7DQ1QMUmngZWLnCjgun94CAQgvYnXw",
-	"3Ke3AM3KVXHwjTIHSU9oGkHAvuZFTijRzBAujMRkcN0H3fvyJvH1YM9f3EQkaM01s27qDj1o/RTQ9hv/",
-	"pGv1Skp6sKeic1+UtTZkxRwgbH/it0ep+Hw2975VHUJTg4BmIJaakD3jm60hv7smN9e3L7vhzqktDkR5",
-	"54jYd1wO2/JpyCaHh7jYgE7k8/E0M8P9tXvmt/gV5I0d57+bzv/meNFN9CgngjIAG4xPD7bxeTO5Ly/B",
-	"fh2tL0A69+vszp62rS9mZxdSN8N5i51QfGi2kOgE6iukriXk+3f02m72iQw5xNUMt6mHtvxZveLZRMNI",
-	"hBv2+M3CY1U1OtQdccq3XJO6SWOXe6bIFwn5f/+fstu95Jr8YFk7fhVDBnl2O9EG3i+l4AKbLZ29ltHk",
-	"E1JjjvGzW58z26bAf6a70MdGVk2q/O19NzUe/rqlGjI2sGjDvgdpx1YePjV9fqqpMk+x2S/+Bpv9U83F",
-	"kyzm5d9gMZoLFl4JmCpGenhvTba0wForgKJ7YImveILJMZHrAPNKAWzZVCAiyPHidUXWlvlVDTGRJwqk",
-	"c/bAQcnEu6WBnvZw53DuWkDz43jmwc1D4MGFGzgr/LHl5na8sn+WtdKuJKHJyCa1MLzoKkcbCVfl5AX6",
-	"/MVMrdb8BaVotktLqjZcTOwBHpD1mqywofieZ8zBE7IKd2fNMkMoAjas7fMBBnNKHhTcwXCDVXWUluc3",
-	"C2GhwyuTe5Gy3GorZWgH9mRNFeGiOfa+PtC+A9yEXgCuARVFJKQs78jzl9bOeXFjDxolqi4G6s2L+anP",
-	"3rsw8+NH4/XKmpIdVwUvoVYDCD+kbIew5zM1TG5eEAVO2XyuwVIxkrOCPzB1SPNgIjnE+rDdhZFEsYzx",
-	"yvR9Vf1Z2fPiafXFnNr8cl5bBgUgBSTHzn4GNVXPj2YvibB66QpEBEwW9YhVIbMdiIUVg/MIKqL9tpPa",
-	"XBHF1kwxkbV2uk6sftsj/fXLOeLP8EB+YGnFBDOKCpNSkzrSxrgPDow0r6LAaM2FT9Nv2F8tCMHjnSJQ",
-	"TmIq7cSaQWffNYHSrquhLO19ZNzvWp5++c5vHYPDM2WvfwN/d1OMXA52F7ptCuUI4LnewL+FHe5JtjDC",
-	"cGV5fkgRa8yksKTU98geh7V56Spb7VsOoSy8c5S4r5A15UWtGKSQCoTd6Wyu06sEezQNRpK+P06Y6PU/",
-	"P2X1rtH4eYvHjwAgEYGG5b+a5Xfapp9HgraY9Fezdmwpf96y4Ru/hhUvuZ3G6/7UL6feWk+4m2Z3+pe7",
-	"mvpLgZ7zaa9J4kBh4putnS8+2bRcsxsmAsuCBCWsVmgxKDPaIk05FJC2pSOYhc0Eltr2vdVe39zczq0Y",
-	"LbGIBcODv/71nqR7HGPXT1j12LAUmryjRymAFMqoAlyzkR2qm35tmGEnEHqmZ99dtw6B23jsltAGranh",
-	"m5ql7BGzDoJQOpkUhmaGuIcJEBRhze6sGiALnh0Sh8RY0P0gPHH9Ze9//zhnLnem/MWRKTeWT9jF/o7R",
-	"XYuwB+D31CHeFXzNwJ3ezn5A4Jc3CwMVt0FrdTxVxR5kUU+EXt+3P6JDmZouRiDcRjkt6YaR28mps3+4",
-	"+ccoEIZQBCjIItCZqsWumuDoDxjIyKQAWKXGeYd6Qbb7TGO7BWin5D7mMDqsvUv3XGyuyY9SQQOX2rRo",
-	"TfjaZ5oomvNaL5JTcWszEtLSLrM297FPYG2C620qZFopuaIrXnBzCCVq4YMk27JsRzQ9ADyGc/1tuSad",
-	"1xf6FW6uX80hxeEkD0wvn+WBaU/I47N8NTPNns51/TI4TW87+KbiE/nR3yi5N6APdyFnKqYw263xkeF2",
-	"33Xv5YAYtaoX9o9h+RmhhiDhR9lyAW/aTIDSAa9QUJrHdcLX5Pa0UOVtX7W4nUQYzB4CZ7XCPsk4Xyxm",
-	"Bp1+v7U3vmvLUzJCG4dqVVAx5JmbWdaei/BvaL1haS0ypgzlwhyCPtSuF9BFOaCZi6+sbrJvSnogOV+v",
-	"mQp4fJ+3XswX53t8ERpkLvcEo08esaM/n1ed+fz+AjF/GIupKbWRKddbpsX6JBkVZCOJFEdySma0j9tJ",
-	"bElU7pwo2JkJ/Q7YDl8YOcdBJtilE8iqAvRdPkjsuLnDbj/QnqmsasPyS8ArbamC3LpllrJ/69dhJTdr",
-	"PMFC7q/0b2YdN0s4yW6aWsQnazM1yy25SPVWetDGAZST3IMLAEGi/TsJ+WBfIG9OC+w+j94KbVg1Pbn3",
-	"HFGMGtpjb2rB9k211KYJrjZzbtxknct+IAfaENWZcZzOQmSry0wu6IN9Cue+UtBRvlmanRBZHcitX8ZI",
-	"wkWYhi8vEfaFXuVuQaFz/h30MoeALgTRqAGpbC+vUYTanukjIcxYq/vl/JzFxmwj9Benb+HzJ+kxX5yr",
-	"x5R0I5jhWVpBplDBlt0b/nXiX/91XCDjVZ9wk0ys/W92pYwXddLdMrusT/aS6RUQBbRb//N8XvCXXdPG",
-	"d2b05g+P2rAv5rcLknS8rI5J1ekk6WBH1qM5GS8nkx9OZK/H1Ed/ggCjf2rgOQlt4kRg2RRUm5OzshbO",
-	"LN4Hd9k5LpxmgD8/QsPdi88rZlbO9xHCE0F2wyBFP5WNC3C8Drwe9z5xDBSLNYoYZFus/msw1bUeqUJ3",
-	"BESWG67VqBQczdn+AbfxCwZATEx+DyY/wU9eUGxo9ZlPH9NcZN12K4Av6qaJuhR6P7FjI2QqWmNVG14U",
-	"JJNKscxndZ2wqZHnFP3I4TTZrq/fam0H535YMaom/c6zdI8IF9mJQewE9OzjVO+0R/pM2/8WTXKo5Tku",
-	"yMsbq83VImeqC3x/iVzQSCL33IbTR6d1FULWWi0GB+aMwx0xSefRmBY33j1hjyY+3DYs2kvIWre2wROL",
-	"74j2Sq6rUi/w42cKzNLpjIWtCaGkou9Iu7mAuwrmW9AasKSOmCboJVIEnnDWIjizfQYqVmkTXfAmUXtr",
-	"F+EInEmx5qpkTnHsLuT3S1JAI5YDdQJMxYlCXw7hXiKV5M6l2ZxDdB7TJu/8yQWeYnmd2QmHVb/3/mfX",
-	"Ed315+EC2B4LcH53KotHTE/TkqWIvRjUnEov1W5BqjnvMLzQO42oyj/xWdxPldR8Fa97vuimf8fFW2eR",
-	"Xli2S11IDyVn8NS9x1CbjxBg4M7T0HmW7CGzn8OD9ZL8bhDua9y4zUnt0rnTnpASvaWqsru1zC8fDHvg",
-	"ChXPwo3k30i2XvOMMwEGtn+wO3efvahHjoKbF4lva+OVE8mLZ2telM1Lc76EL+Z2yL5czElENP44lk9R",
-	"gi+1Oq+RG0DgnHHWXL9o+etMd42VVdAOzllkwdAI+pnwia79+JkmoBUahU6cNr2DEVoUco+dYpswGzca",
-	"TV/0BBRS7rApw4KTPLMeaC90vNzgKwg1QWK5r2HbyzbH3DV3YsHyg5e9wo6LHO0IYENfNFtrYF/AoUJ9",
-	"O5OltZrEYU8PR4oSzquTVSzHes/pypqPWN8XNtedZhUhOb+4hNcUWgNMdG9+Z//cr5o4pYvzaWT0EBbp",
-	"upAyfMu8pziVWq2ptbSYtSCNtEK3AEei6/Y34sybM+VAOzm4W4OTcxEKO0ds5NmawCeqN9GTsldzMMbs",
-	"8gjfU+fKA+EK+Te/xKwmTkNLqL/BpCAxckrTAtW0U/7QikJXFAqsSdbUWvf2QP4jqoanJ2tEHFcHiDIj",
-	"tr+jamOpCqM3Z7XRVpzaqBnqBUHC9yvJzk4mQLSUueK2X2AiuqI5m+nW+XHYmBNewlsEarLaps2tr/6U",
-	"G/qLiGp8nPB0r7gfQfn/FCY6fylTqyC7Sxxu5pkLZRQnvCimBYC+LFaA0DT4TIMmxNrAyBG2vUD5pdV0",
-	"rc48XYb5EZ+wGsTebDsOr7axMrWWore8ubCzBwZwyn5A4fixyaS5s0qcfWkrDYRoNCjoL+FvAE8hBetn",
-	"Lt6DHtvtCDrwvGjXZV6cLjMjyWZoHVbXP/KSkUwKbShaS6DjOlICsRNSDmuWv7iJhjL5cjaxti6MoloK",
-	"nsWXp7Xv/JqL00Yrny9Nm134r6QwbbT0uLK02eV/6kVpo3XPlqTNLvkTLkjrrnZJssRwzZ96lkRnnSek",
-	"R8zs8C+XF9FZxkkJEdML+WQzITpLVmxdsMxIFVOL1jw8qEcbkuBTrEZz7RJ25YyyChvVtBJ18HrYGwiD",
-	"tFv64HNDjia0naelPnBd0yJeN8Dnf816QW/F8zrB0QX/SvSB3pLjdIGjy/7U9YDeemd1gKNL/YTvf7/K",
-	"JXd/d62f+r3v1nfCnX9kR3+5+95N/6S7PryAT/ae31NVpnWVth2mgs1fG6mJoXwuOit2WUxUlaSu7q04",
-	"LajAEjxMfKQkZyXFnCZsDmIJU0qxgTaxi3zw89FyrKuG+q/pquU/ul/sSfLtxF0xmF0bo2pZWVDMnBQ0",
-	"S51N6W4aj2PxooeFHBdR3VzfvrzUtPSWQv+B0dTs33Fm1BANE00I1eSBKk5FxnwoeyXN1nGCD/2hGgRO",
-	"IMvZC2tDb6Pn7suspsLFQEtqyO0N2f3weVmiN6tiiuyGeJ0At+d6X2ucv6H1ZmtGtVdfNI6em+tbe730",
-	"/VmwawAI1/Fqne202oPOolI/4+Oi1ZVfMlLIFWs81u4bR1zBHxugUiZy74Ub+Ya5Ie5iQtcyv5C7ONzH",
-	"gGfsD7SgIhSO/BGEDNgMUrAD8F9ReD+inf7+jkAok/yTvy//gVhVn/wDKaxO/w8kUyznBv/C1mbG+5wQ",
-	"9kgzU4y7Y7i+QCUXoYLZP9sx66pbVwIN5cmKbaiIbEHlZtqOEfGSXdOyF6Q2U6v4BjOLmvOOlZV2D3Sm",
-	"aFWxnDCqikOCUSZoMLKnuqFx3DphwxbNeXHz/FrAIJONz9/jxcbNFlD6kYcAnfdArFjkAusvfYilLnXc",
-	"2sDMjF/asa79gzX06Zb0+bE3cG+PR2zVY5lwM5qm0e6gAz0zlIebNjGlpIrvpfM1Z0Xe6dQ77KfDwTc/",
-	"0RfVN9sZiAqrlEjIv7L8auftWxWsMbMyk8JYDYzkEjkXczDsmkCluUriJv8DezQfDKtCE/+pZnqivOAt",
-	"KPYskypvagIxf4z6mIh02eOaARNS6KXMcrI6YPccjt1zmtzP2Bm/tprqv7iphaZteZBpM9Wwrm2kHNMG",
-	"n5uCHWnbNcZ30AbyoBQrqLF305/ff3tP9J4bUKZh867murbBr37w422PffncO4/jsKRFXiFDFrpTpV2M",
-	"HcE7taGHJmGt33boRagpOirSoTvQ93fCJtN614Nk0HfEKfoeLtRVLsluiM6aGPYxUAjKpKO1w/esQdKR",
-	"+Jb57NN9vUiqnAuqDp0O127kq+Sq82Pz7WBjs98a/P83aPD/CzXt/4U76WMD/Qt0y29E8YgJ9lBng/Al",
-	"tch7ycZr6sDPG7XL+6GFNFsuNin++85XHIFrolFytvTBnnf/DvzYPIpA3y7P3DXgvMbihLvAwDR/4Fbh",
-	"pWhF1Lq2fFpRru6sEcF3iKldUWWEtb7cKI1H67ppJNQ83+03pAktnAvBpV5cE2qfuiOU4OagoCpAxYb3",
-	"qSUCUy7v9ropVx9On8MKujKMUYX9IDs0hH6R2M0fiHCFmbPuZoELPrmCKV21pfVBefcv0xpB81MrdZsr",
-	"H5TwA7PSfbhQrAnhGgvfrFEnNet8At1SIgfjzuoNOUFfjbVL7I3gDKAK9a/EP2uXD58FHSVeu+gqFu3h",
-	"fR5o6Pye0WzL8tdmytJrZ+Yr3F0mINeuJvCeGFcJKXJr5MOigABNiYn9pYOypbRpr05LmRWWCk507R83",
-	"ve1+ohPbItZYXC/oMHy0JzCynfN0RDTxtlSgG1e7dVJv7KvuR7oTCEms9xjxO6U1pav4BD8YNVhTU9Bh",
-	"btVoQyiIjDRnmwms906SfUmhF+sx58SXcxczNUGXy+uBIEra/hPgSHkGHQWYyM8vHctZZbbBNK+3vhyw",
-	"kzzuUqC9vQM+Ema2MgdfjY6rOokAC+OhQJzXVSipeGZqBcE2Z9tAHUNfR3h+E1ISuMh5Rv09eEzCfNs+",
-	"Cflds6FqaAmLJRYsB48Paj77LRPuBgCGvCath6lRcrZUow8fHWx7TJ71dRDQn/QCZQ0wxfEKvg3Ey+35",
-	"ufNgK0j2HsZPQlihcRFtTB1rTxZO9Jn/y3H5gWdlQk5oKVCXW9iTdEl3fRhloNt73dv/+4s5k9F9JbwM",
-	"CN29wYpsx6Gn9OT1fSj0FnIIwO2sKQfGc7BA/IEJcARoj+SCstFrK/bxxH1MQw/fg753EUA0Lp3HDn3b",
-	"2F69O8PbkRELkix1SDRlOdNp/fd9HnkZ4maXY5Dqior5L94+j/jkoEFtZ6dvn4fESTdL9gLdRvp++GN2",
-	"6Mv5tSzqrIzlQPHW0zfw/Nh0GmpfqIR3tI+VlAWjoo8O1QJCReNmBTPDl/RNhtrGkyn+/BcrCJXd2Kgr",
-	"2zNwgTiT2t8nvuN20mBkdm+YxN6WILI7JaKNO/AitaL79LIMLKSZ5d+P7NE07v2gs3CujC5j/AF798df",
-	"BQtabrc1QBFSIroq5+xanEvV2cwuKqZSJlO0mqPnB/vQd9Yu000n84B5+8eyMgeEMSgKX95qxQIeCsvs",
-	"8CfYwljfe9N93ku6FwFJN93iuImgDh0M967Bse9rbK9l325L5K5XsFe1pXPQ+2MeO/sPhoYM5dAK6qoq",
-	"OLYx7tx8vw9dfFjSsnT3n92GLz6rUIajF8M+8LRtcunVHIBojqXGR6bNe6brwsx5Dn4Oqmj2UuVi89TK",
-	"5pKL7ETFtHuGzjgGR3ylA9XXDZcc14FBn3ydPzhxPiAhL9PjKtfYxObl/LUU6DndAnY1xJmILbUHCCs3",
-	"dcjRdMD6e1gX+FVrBVq02VJBnt+Q33nvETX3zRF3Z7+pXQpxCrhs4xd2YUSE1aGnZNxBImxZUcW1FB6H",
-	"U9VF2C1wfHZa1moqGisNW7g3sjaFlLt5vZaL/K17FoIK4E1eElaAF95aTgjNw34w/muAiGo/GQ6gYmJR",
-	"avllQVJDtGCpiwnvpHaB4b1UuQ5qSHURyv77iJ1fXbq+ZkY7rVa6/GFSoBJz74EtPNQhOopRf/XBQyoO",
-	"Y5c6pjN3IfSvkiuHPtbxmnuLB12A4HBy0K5XHggx6FlH1sRkhtgz1z1sMV5Wq5AvSjzBN46cae8Z0FtZ",
-	"ESPlzrV35LqPtgDpZsKrTQXVpgnAOqSfhKytkkINKaU2Mac6kG1y5Y9BhzZjST0ktucqx5jtke6Iay8a",
-	"Zu+WUy5wRFab9pj2oQldm9oGVe0C7rvY1qj9EHpXQH+mL9IW9filM9kDfvJLJ+jOhGok8d0IhRSs2i3z",
-	"LO1aOaNv+qIq889HuAxiagENBoOYc4e1G+/sZPd5Z1uM3rNA2/QX+xxdvrcyqXnnJA1JHVJVi7A/CCLa",
-	"kSKvFe8ReV+KvcEn4UUz/4KBO2LA6MPiLXDTstweMZSrrIT8r1pFajvoG4u/GKw8Tpe+1KhKE1cCBn/B",
-	"zautsIKkHecFLhiFqE5tHGL8vnuCnkrlknvMHI86qm/3LLc2XVjV4iotuS6pybbxFkMQrSrqPdD8YrWr",
-	"qlaV1PN+JJQn79zTIbVvEDzEfXU6O0I9DnyB6F3YMsyhIE5zitEeWSkfWJ7uNpE0WaJughsIkY7CCYHw",
-	"+wKti1V6MmWzKSVZ802twCTbKyk2l8jHPFdHHMSdIYsFS3RUo1N4RSlO0jww6BEWKVsn4Ra/owgc1kxo",
-	"fdJ8whohSn+4uEairiOIu2KznWpPkfQnq8Myfe4aa5atKrmG3zsKpafdEZXyEiE7NLcvHrKjPnEXm8jB",
-	"X4kUxaETwm8zoHIZEcmj4UyaJsadD7MAjqoeOLuwy6Q5nZ28KzilTSKSLyQrins7PF5m2mF2+7zoJvMZ",
-	"cnH6WQJDP9nL6TnirRSTlKQvHxqcVkRaDdmdx0Ua/tPo5ElIab2wt9r16Br4PYNZzr6JllRiFkYW8QUO",
-	"Hh+R6saC6Mm5e6IYHMFuQcqCplmzDcii9ttFV8/d8EWBtpPVlt8CYbOBsF99COnSYaHGokoBrTy1hla6",
-	"m4wUIf6lN/0H2cz7zlm+ntn2Hgc+e74gZvVxfEPTAuu3Xcqtu6t/uYgVF/np8arj93zf04QG4m8X/28X",
-	"/28X/28X/28X/28X/6d38S8CB1miBlz+Mu86SSb8H/5QHnFOvGvP7USolIuM58xVe/tYqGKGPTpfNheZ",
-	"LDk4xxzsfDA2+p4V3LVE/8iEFcrD6MeSoOZayVjn2ZZWFRPdwvuI72/5ZhvreJf7Mee9ekl+h4VCkMq5",
-	"lXsi1wbVI5yQjnPOlYyKYTf6qGKcU6pwgKrwcnLlS/wH5AvMCEngaBbmtZJywcXmO74O5O00kFizoRep",
-	"WEa1+ZeaCsMLprvhKQ24LKV0rBVBo5we8KXskIVyGaCmBz1vPnaatJXxQ3V2chh/gDx0zMRo6Mpzz2pC",
-	"c6iXpg9MYXJCDK9IxVKzpSJd8weWHhgNpRv98YEJ8u72pilPyxStiFXHu6lHdMtojglIlKjtwWxLaAxn",
-	"WFHcESGbFzwOyzhi50MRJ20rDonEak9uIOiAz3l5MM4ocXPnupf4DN/VvsWMq2PkLvWEiZy1BXsi2mpx",
-	"cwFgn/j4KvqeqYkl01fUMN1GBY5zVacpp7V4ZNUFforjql5d3+J97Pamb+a4OAjgOalz3K9C3w4SZeoI",
-	"Togqlh/GMspBmzQ1mTHYOUFYz2+Xdi4Zf9jlJgU65JGNJEYmbQtY0Hy4dkhq0WA4S28bzYRhU+AompnY",
-	"IN8DUznPIkLwguvtX9zDlsm2eHy8CgN116kdOLlyXTOpSX2NafsXbWTV/qHJ+SqtTom4GpYP7VIygyhv",
-	"V6jTpVCBG9BzBowLE+vQp11in8xBVnR1BI1eJqGkFCG+gKlbCLCwxuXCq6eUWp1WTnWhTNlBndUYl6Rp",
-	"FzpTY1F8hU/+cvVOw6UsSdUufQLNgkSbuDql+FqkqHf3p4yI/xWb/jBZsBNMWo2utzmpmISLjCEw5+yb",
-	"9lHIWDkjgz5UOhLF7B/gwUGpxviwSUOL2cn8Wbtz00kOGKiRwigO8K8NtByglZE/fqSbmItmICodg7j9",
-	"9AfWnaCkrQ8Ysl8ylmh+nz3tmkXPxOtlUbze9GQuIjtcJVc9EIK+iP0qsnmx7DsjFAN/k7+h9RaafICm",
-	"i/haHVxyuReuzzFqpejIRvwHB8xDRU4yqhRnedMjFx/zjtaB/76QKGkGgGoTi3GelFJqQ/CZ3PVitvoy",
-	"zbYePqXrPIpRLgfM/ugkyunfGLDVIzKEW1do2zFlN+RTfeuQSHGhLdCBS3Jp8A6OZ/GOHQY+iSni2b1U",
-	"IS1ycjviZvAYsVw6DTOBrXxOSObB1XRInvj98ak3yJZTp/Nrq4K9oUVWFw1Kw9CHBIdusXqzLqgx4OZY",
-	"eh0i+O+aZmYAsDj3ioh/ek9VnuqCVwEDDzJ/VgeieYkQNKuCivzZWqp8kYep38s6ytuQs2ICDrE2ihYp",
-	"FZuCWYLG5kjKPVPpbh9kzQ7mr68wund5Tz5bT1eM5YTrWLtW/VSzVJRhLE5uuR8esefbi+qk7V3g+9kK",
-	"CX6bos5ZJMX3FJuUL9GKBycJid+yUhLg/DBXhza8S4zYs3dSjQTguvme1zH2w1bJklurPfqV5aopK6g2",
-	"PEtLmdeFJVKonXsnlJBAvrOjLRebYZe1L6e6zI5HRpQ2JqxOEh73I+Bxrg6dYx0TpZgaagByGPPiIze/",
-	"0BRhpOUzdDsRLhtY3J/6mgA2aX89IFi3vCjuAeqsAuEAuRzcEKrJTVuK5pvOsUKzpkITciqhFBmzP1bc",
-	"xPp0qdhQwTRbcATggK8LuU8RESK8bX8WnD5yWiTEPt8CeG9o1aGBvVaSDiUSIEPSksFSxh6fHYaATr1w",
-	"BmnqfnjfE++Zfz56CAjopZ2rdmKENo6PQBouXK/bZFmfH0+19jpQ7CzMVgYwoSxN76CDIfRAvCdsxwoo",
-	"VlpRZakNhrm21sBmw8XmPsSJd4il6r4Q3I679pJC3h1REx5viqAA/6D5yco4gKiirZPf20V2BfafOG9r",
-	"g3WVjq0z2dycwA5rGCS0o34GQRurklxrKVIATz5DMN9cfxG3bQB57ZT7rjEIcKTWvlFyovzT6h8pupij",
-	"jZdOMDuLNQo6IKNLVXDHkxMIoWMR3L9QO2Mf0RMgChCobrNHLl1WenZSGRkrODRTyekhdhuad47UlS9y",
-	"IW7piptjxba+9Ib6yGIn9idyH7baI3YPhV7tPjw7woOY1MQhHJrSjYzAuzXNznlfJJuAZhLs0aToNI+p",
-	"hHmDT55Yma9yptLVIYBwHQxhFg4BifgdJY65YnHcXKh6PpOpG9M+r5hpyCL2GnIgo4ZwPR00XFBAROe9",
-	"l83shhVKg5tzJR8whc/wzRaQNL31HiO7fCeVudn8yKh6Tw37VoDlMVUY1AiVpLGJGs+h4+FxQc9k5Q+e",
-	"2j6Hd5liKFzGgiO23FwWheWc486M2MQI+5Ve1PWIbb78CDon6LI5TNir7ZIiqXJSbnJRyL1v1rDEPH2I",
-	"tTj4I1tQZQsKb/x1PSJLk4K1bDkwLHvMFhlTLqEt/oWl0eIh8G8vkagzejKcf4hhCqn1CdlRSzE3mgPw",
-	"FMwEyzSn6XLwZmLHClEHcjwiji22BOu0M7PnR6ftsocqwAi7qamuhCEnj7ak+VGBh7Ht1LmyYqb+B3jD",
-	"hVpcVv45DmAuNmlmVeMFpd3c+MYukRHLkj6mBRcsLSTNU4GJa9EHtPfy40IpdPqwkzdKxejuFP9xN615",
-	"bpt/lGr3wT8PHV0KE0zyfs83PCf257YFmdphlK3xcGCLuCZV2jtvwMO8pcUD0whb78D0n8ijC8GdXUof",
-	"ufYsV3JR6xRM+pTlm2genLhsp3Z8kgOD3BXa4bC7OWo9E0et18agc6IiZUmcmjDODjSyslu+dn0ErZp8",
-	"72Crhw328An++GzLN9BSkxSc6QaaFfgM4i9tDz7fjaKBbANgKrKWtWq+Mo7MVpWSNNum3lMSDC3DLyTz",
-	"4Xf/kud6+sh03/1RCPKcPCO3nz8n/0Rurm9ffXHrXV6NA8juPCRFut0ldKMYNuG4J7eff5E4ywq+6op5",
-	"Eofu/hwaFZLfYcFBMx/wR0lsEbHZmuJAtITiLC/ko86XS3qKkBSQ9AT5StDwZ9oB+M7OYSuzXUIqqTm0",
-	"eZIVE7p1gp7gw+4lZS2Ybve9NH7ufrtH3NpZFBxc9FRDCqiL6TZMetI63WGdambX/eKL25n+xTfd7ptf",
-	"hC5MlCBWJC1UwrqX3JKUgl49y20Xx/L5ZXIWFgwQTmhoVhZU/KTaxXPfOEjfyzPsEH9KGH+PSVWBDJMw",
-	"xDW27tCIMScAU3KUbQA9tP2vmHDBTUJch9imZ0ck3lWvdUeUwDkpSxJr/yazfsGZ1etnfEAPHzZ0AS08",
-	"svjqe1q9g/WHoB+jXVFhn0ogoarZzB4tmwVPMcY7l0zU54xmgVEr9SJyuErfdPF4Bi4OMTk/WU0aI5Dz",
-	"Lk2oMdpbLNsusJ9t21AvJqINMIFLSpFYJoUseTYlaz/4PqjQw1sKdohL815TXky3I4WwitSu5wh07HNd",
-	"mam9XRDFEPqJZzssmEC9CVKvER0SO/gCbKb9iSsyqGSZntuOHabQuweot9AAToRcpAVfs/lmq4SK+GkV",
-	"/AG01gW7B5m2S16oqDJYkzw1dwdKj1ip9sm7lrxDqsQMWFAhphmhYS/qdzGE5nSZ9NzFTXWBG5e9EQb+",
-	"+hOFPvL20vmecaY+0ySr1UM8KGStHvgDLaZQv2oB3XAnaPzP9MGan0q0YLZObwasJyHjWXTP+KqeF/8/",
-	"4mNfczOSmDsQIC4Lt9f+t0vtviTr8fmQpUYibHCQBtQZH4HeWR4IrqQjp/3uTkl710NnaYPV/3/2pvkE",
-	"0Cs+jY42gZ7I+GsO5lEHcF0KQl2H0qZF3BP1wxl4KlTddgrLZMl00yVTEleVjakc2G+3onCYk9/a6vz3",
-	"a6szYGfFN1zQoodzQdE51W/5Dd5RK4YT35rUrh96pirXlkBX2KGua933s0N+wZ4+JxYUnVmN+Vu/oP9O",
-	"/YI+wN/bsh0rXjVTD+yaoDGCL/7WUei3jkKXhnSZKYeLroDriqQpvfiDrzAc5ut5kF309AearkrTBg8Q",
-	"cw3bdAASMPfw+w6uDUrcHPw+SA+4Z5oO3F2S+pRLYM6rjtwL5l2O6oddkskiwzCTwsh69kL53i33jXsc",
-	"3pRFOomH171sM2hSWxuyp6rEWj9NACJMFsNuORONfuyj8TB6y7oh5WzNMjPRmcX3UED4pNUBq/52rg0Q",
-	"pIH5Dt/gfLDKwYqRzYLOCl/B+OHeSUd0HACebjs5qGP4Z4FUnl+kVUC8vZFMFYcuMzaaYuCwjbFIQ4mz",
-	"GcbASyzUEPnH7cGxsv09acyacJ5jg9yBOSYeYn5ZV4QlrSPgBRgsbEdgsYtcr50/LKIPTkIE24MuhQ2E",
-	"zqmPdTmNi7bvgi0TlvUwgAjkfC/td/65kzVohB1r3gpJ4aJwp0xjxMXUkFLttiR2HNjeRdfKvMYe1mBj",
-	"soOdATeXHxzIevCJu5g4vSB9Vztv8KL9aV5aY4lsICUeIZe8ot2pNOk4m8H92EGmE6iHeediuCQjHnxG",
-	"mwhQkQ/G4SKcl1EdnaO4WODZbWV5eNtBVBlX0tRc37H3ir1mpyTDnpttruheLOCLcQNI8HEPmnzF9mjo",
-	"n82RDoj3dUgB/pBJxd6zSqqLlKysAZsoDsEIhm6yPx4cLEfUZnzr3mg+MYqOypILWqSZdAhyCxsCLajQ",
-	"qNhkrOptbTJZso5WeGCRKFcPkk/GS360BrZgD0xhgGTQUyIScaRTOjCiVndPmk3trbU3w2Op/uBriKuK",
-	"ClxckCKxdm8jWCkagnHseEot1CJH+hLv7y9dy7Mw8riseoeatLq9CbC8gOaXhgmi68xDFlgl3gdSG4v3",
-	"msBlDD4ZuxLdc7g0JcWCAfLiijVlmMuABdPq5c1yOMK0erX4rV+2oumU23q+ZWdcsdO9g4O5cbZMZU9n",
-	"dA3U9jDZBVi5ED4wxOyl6ZQl5xQauIr8jRpd/dQRiH25MSnWnAt1Wd7tH2lfg2VdH+sATr1HeTCJ64Jp",
-	"n1craMnG0Ea54g/MgY9cogulNX8BRKOLFHQmtHonaHWR77n76xLf0ltWFBdcK1ZFK4BYvMj3DM126ZZZ",
-	"rrjAB4d+15aSk1xf/QI93k/u2+6Ey0XspxGa5eF4g/YPLKDgrKQxCM4bc7ni0ycADK6U3DGxSFdf1bww",
-	"C7X7JU4/LtpOkeFK6kXwkP1elUM4CxSVe+kUDgqqQyREtZWj0X2/l8At+kvac6NiND+gtpz6/27LdHEL",
-	"JzprLzK3LwK8eEKXTyOr6NFkdQKXL+nVOJRstGStkuBUBgTAdUe0cyL67DagxYCzW00D2yMew1j8wMzX",
-	"Un3wuzkoWKWHdCNTLoK2EMKSo08cS7MxgZMbsoe+iCuI0VkjI7esn8DPrj7GQfEza9RNZMagXNOTHuuS",
-	"Hqwde09YPw+1pIdFjW8jXFJWjo78Iwybz3sStROeoPNT31DL5PoSEbMkDST6xA3I2WP8CQpeInsdtvLy",
-	"yesfmNHTB2nxFJtPhfFng7bT2H/X8SVOzNkUrGTCXKrh2MntxRTLedBNejQhqC0VhTSBgvISPDIulpBP",
-	"pFwfzxmKZ/YBwZtFBGnNN+Lteh1QFEjBRVM3lm0pd43QtrJwZth+KwusmwWUqj0pqTgQJfe68RtD6rn/",
-	"h6Grgjnbdc8US3wHacgV3zBtNHo6NFMPPGOkBOQ0a81RktODT5uRe3F9dZZEOgQF8JaiQ3bgp3nADnFN",
-	"2z0kgG9+bV/qemp+kIblRNZG8xzTQlzPXUkemOLrQwKt+7aWSrRLV++yI1SwPVY1CSKLHEogq0O3TFlf",
-	"h1blGWT8Q5MBFxWH2k8XQ+DOAjHsXuo+Tc4BcwZVYoUJ5fu07Smjt8fY9hT54Mk0NJfGUmtq1IuIe3fu",
-	"nkLkt+Di4Ria0422VLtaAkAuh6PVZuQkhGM01P4ZGj4nXo3S2OnO5aEoasCCQL/9NcGQBWY/JaSplqA5",
-	"HGltrETwLVO0z/nRo/NcUW3Q4TSRZ+I0tY5bjRZgKsDM91LlepG6ZddxDNULfnd9QXZlsGP+7Q3Z/fD5",
-	"RIJrED6O5e5bS/urxCIoAZWClmBDw1FffymcM71ta5i0aqxlm2Fv7uNz8O3AZo7EHyA57Z17+FgHeddw",
-	"8dyW8S1Bu5vRbQc/2PM+kyQ9Hg2eRBPESBdsf0d8AkMCMa8D8y3x712lVpMCBjiOFKu1VoyJBlXcHtp7",
-	"96+7pqu/fQzT+u/d/9/BSSaamQQqR62Ogtm6smRYRMTtpWrfcDa2fwVhDnxA4g6j752gu2B7hHMQTUc5",
-	"IIurKugAa7lPBG32RjldouUpcBSWDu2oweHfyxTai0EbUuX/W/PHdNB1rKMN9KrodwGj8s+6pgVxzzmw",
-	"y8qX1odzmo9lHqPfGfvGjFMlYd/xRMIj9h8ufdjhS8P7GPCz/1yxQkKRtLx3ytTGimcAxnCRIsrzBlYC",
-	"U1TXzKqrDvWkad3fb24bbIZa0scepdhjVtSaP7Dv/ZKNqtlimtjPqqqczLWFNQv0WQH+5MVG1Vs+jWI1",
-	"/zY4mUMRoQ916fexoa/Xnlysz9kQziA6YXSHxr0TM4RLQqjoAYjyDjz5pSi8yHEpPA8sHkX0dmLh60t8",
-	"DhCbDgSmoU2329ESkI+xVp8LBAR2Jf2aHEe5ePUqGIToKOhScSYMDWNVdxuZjqFdtlLx/5QCSyC9yOz9",
-	"8cFK2IwWQUHZSI3U4W/NF2gdreVoPgd4QOd+DLyJiMc59tkdc4faO/GtKA6ew+Pco84viuyQ9O6jCVVA",
-	"5F83OT9BOLMFOWhwM0y7IDMqrB6gakGsvl8UizThHsbMgkmBJhQBifpGccMUl+J7qjbcVYDY/4o3nwKf",
-	"GGfAqghknYpm3BxOzGhaDiiomKXrgo5hrs9g0D3c9tIba/bYyr5rCZ2Z8hgfVakFWIL6CKixmx264wVz",
-	"bYlyyVDN3dJ+Qf3sRpzWD3DCMRnuvNdrzufZtTmIk0f+O4dFNKjjdw2CCknzPjpYg0Q3QAjTpBa5K5vp",
-	"9XMCi72rSSREqqSbE7SnOhm97TQT7NBDAKybyPW/CftHl4VeKblRtCwZOuU69V+uLWi3UxUqmlgNJtcY",
-	"VkFldMuwenS/7SbC4ywKtjbX/yaukglA21iW6yqk0X11KsXsPrMjddTOg4sa/94ZYdONbDfzBYXf0Kpj",
-	"4Z4icygPNev9KCuncNgd8v4VRP0ndeXrEJuGn7gkqex/20/aHfJYIFGC6R3lCpg7NEff/TSUaldMZDF+",
-	"18e+QwbxpcfaQKmkhKL2aPf9Ofj3vglo840Ol405yO/LpBy4iM9wKvJytscQZtipwhjkSS2OPp9SfXJS",
-	"FciSbMwF192pnRxrHZFs6FomDvnNL2tyg/7C2T6E/X1K6wMPkTfLbv6I++kt5NbuZgXihUvAlaN0EHdE",
-	"Jm72dhETRPb8tyjcGLT+v/YSGOzvZxAMYm2NcAMLMlOjPFfEHg+RsTS/jZpxV48jVHMxxAnaPEk7Lrle",
-	"n4h7G1pb873wImW2+0bJugp1EnywX5DCbHVY04Pqeo5lfbpTruuihlQc0AtrFYwlJamuQnNJldmWFcte",
-	"WNyXmOULYc/2C1HP7CYurKx7SmCxCUSIrrrV6sgNLoRHgfDeoqWQD2NZejQ7/W3X7Uh9qjpXLogWGcvp",
-	"Yc0tjfT2U8+bLr3/H3vf3ty2re37VTCeM9NmH/mRNNn3bHv23HHTps1t0mTi7Js/tnMcSIQkXFMAS4BW",
-	"dDL57new1gL4ECmRMmkrbvtH7cgU8VpYWFiP36+EG5YLQ6m1iqRXhKAqdyUhr85M4+Z+y+vKuhL6NFCr",
-	"C54WEmPzmvCcOTavgj4IDPxwZoDNPzoAmMNwhazPYWwOQtZFw97cKggGQ4QXh4YbJ6m/6je3oEkXWyLo",
-	"31pPT28kJs2VXzlpDPR8YyFXEeOvDi605QHH7VUqTTdUyCpYZ1sVxtPoSqRpXd3tL6kQaql19F1LRWFo",
-	"/I1WkTQAQdmAB7Tl7IY9Vp6aNai/0IO10dWt13th7G9k6/udfiNNhm7yKFpdYXYX7JPYptxoJSflnb7g",
-	"MyWsnFy5/SQnMJBoJa4SoYRNeckrnAtfAfWlK0FqLMcpt5srAgWTytg0WwiF+UXgejHC+hC/v+S2ZVnD",
-	"RqVWV+GKvw2QB9EfsUpkQywfgWILFNkFGm2i2PNACq57/uy0wthTFuwmDFtTie/IfY7pIe5j5SYjEcTd",
-	"Cc2mzM65Kic/ACeQGYW3e6DUhBvTwNtbtti3mez9A+vli9xmQbokzWqgHNStkJc0lvDWZRKmiONNloe0",
-	"BmoZzVzHEXM714TZPqN5xlQjAsFLxTQzIjpirwogesK/1bBITGQkThkqgQIsijR1TY5CG/CgIDYEzhDW",
-	"xie4EEpN+TUjROkjF7fnRcAKY3irOWIBtVxPmV9sjAGOV2wsJEJtAZ+l1za5cMEQDoITvSEOhw10CCLA",
-	"F8rIUs/qoLbcGrSBqgJ1uZZP475cr2A/2xYpd6OD91DXsX7FSgXv6k4SnxOZCtPpO53KW8SNvh4Awe98",
-	"MhHG4H1kY2FGYVJKo61dADevuyRLlmexOan6h78/YxFfEe9tlxTrvkuKWs5f4yz14ahFMR7AUQsvvhCT",
-	"tK5+zoTPK4koAKemMXK1bv/6LddiQGv5cwhOSg3XdfhfKtK7yF1e1Vgb33a2zDLVQLTYqeyxWhbdXKLo",
-	"eq7qwO5un2eeD25z7wo50Rv6aWpzDGsTfQ9qtrcGrqa6hNbfZKwXwqaAhASl1Uj0nYiJnMoJhpBGzirr",
-	"lvfaCHGGgGSuDXxk5Glvc9Czbthm5GmvuTFWktha0qntymAGxnI3n5W40XG2zhXXMpu4Gllz28EHjAOv",
-	"MFfRd4aJz60hnSzfGiwFJkCwnK6L0pNCeyRAc6xtQAhAky0WxFiMtxFTG1ndKfd5qLxjDH4T/3vUOQuZ",
-	"Yopm20JphbYpPA2XGVtM2S5MMOWFYhSf0CJlayDWD+5rDVulLigabtlN+dNF4a1TWR8gWQpzZjrAQeSU",
-	"2IQHW0DVPWIfKFIcvOt0b4P5QsGDvAXf9hoJaoMDPwRyPKxrIemhe9Lmlpz/jd/dsgc2fLeulsXTJm8m",
-	"FhZxB6wpIGAUPH0u6ol4eiUbpth7p5Ck7+Db8N0mVqTu76xnH2piNxaYxuzTmYuD+dhusXaxqko80WF0",
-	"HV4QEJ9qEzs2ZXy0rnLx5kU4n7vRjzYD+BS0elefI+31Al4OhOiKOq+x23nDdQtbQr4+qbuRk2jsumL7",
-	"sS7189lq/naZtWoB7EYu8Sp//JoSVFoaUWsPXJBvmUXiRsKu9Hj3vsnvTA44TMGjNpHtpbpCWuhKe8Cr",
-	"UDyB3LEmrRHxlElVahkRtV0b1tfNptxSzS3k4ikNMCBhdhAirwOZLRZDRW3nBfz+rtPfYVc6NLKh7K4Q",
-	"/drhLuLebq66gGWMDsycQ/SxeYEKxRZIBiswp9WtEXIKt7S4QyCw3EwsOBSSE/8Gt8Afgr5I78jeDglW",
-	"X9sG1VphhEEWNwYH/Raq952so6xX05WBACGbzavIaM1r0M0f8wrn610D0jVNZzdXYb0np1RpUB7mic/3",
-	"QKR75HGEQAVRQDhjX+xSRO2b3ISp8EGM51pf19QeiHkJqriSxnAjAHq+DNlPHhirY4BRD+Xr5FfXN7AX",
-	"Y6MpIdhXiZNJjoDv7tvtFnsX96//ToMLJsrEpsAZ8d2k0t2XZ1y2x1KkQGQnrCgu4yxt8uEsIXaXajWD",
-	"uT8D9ADLVwYB0TmLOaxNumImm0yEqE/270S+1MEla4Sym0OQsccjXecy2ggU6V68WSpR7sDvUH31pmi3",
-	"LuBSV9Q31MHDvCqN1CfSMNeTM5YKky1EFbpx0whAfJqG8AJjVe6ZQDYl3LCC9IGGaTUk90nH21OWxtv9",
-	"j+Qvd89Wwg2F3VVaqVFZnWxQRLtcX4aS4TB/VcsiXiFIwSlBncCDeNSiK2LFxmImFUQry6V2lZqrgpP6",
-	"7yejg4RbK1LXyH//mx/+z9XRx//8j4P6YttGHpiwiOVez61NDNgD7jcMiCthoabEBg8KAaxgsLvGid5a",
-	"MDYscR+RFH9sDRBLoVfvHk05QzGgQn6DiBeGGTlT3Gbg+ES8jNrShPw8bjX+KsIifb4x+ELcnRs9PLGe",
-	"XTmLP5ZzraPW6f1Njhwz4bFoTV/AY3FlWj8+50mnZzu8ujFh6W1eAea0NNKRMs6mWQowc073jzzCz1xA",
-	"WlMKhlx0KwKPBr8RzoGf5lF19QoDL0xvYXztpGQX3azHTqfwdX9ch3dQ8kN9AS+PM7GLrwG/GDIr2rkT",
-	"cpb9x3V0ZDibZELsMtL2OYAkaDtluSPUIr1g88Aft3CjlJZ4gyS9qIP2vvjePmL/ZOJz8v3h9/YYhPPR",
-	"f4O4Phqx8YpRwhPLxRnVZyrdvXAilNFOyeRJQHktWyynwif/EMEe2dTk03A7cwYmi7FuiyJcNDidARoa",
-	"dXR5ieY8nl55a771cu2kTr9NpWmFsvPKDJXX/McV+SQ4g4chEB0ynLqKc9B9FRVXVnWVBagV0zzetXYc",
-	"dvWKFisMqwWZKGSCp07qnO0qIVy3w9ALNYh5B+uHhvQqPP5QRncmom3yRuORMOUT5K9A5qyDQDcNMzoX",
-	"UVbKk8kP+Q86ReyBilKbUKbg+m2bWz7mpkZExGIsogj3baKNnaXC/BHX5nMpm646l67cHtxX6WWHGsbu",
-	"gX5Kaar1z3d6U8HxtNkkzt1FmKcVVmdES1hP6l5cgFElEoxTvS6RcI+fZKm0qws3z97lxFM80mDy4aTH",
-	"j8IL3N3l4OtXSG6d6nqIg7HW16ZAU2zmOjmlGPnUQ/wC+CRQgtRV1Y/IhNdx7Ow6ACCwOqSE2rlYgMMc",
-	"6+KRgAOxCwwyHgudxIJxcw1Vy9iQmcupPfXtF9KRAQsPlcJnW8QnHgFvB/jHjbAMWWQQd5N8p0eX6lJ5",
-	"vlYzYlDVMiJotrwyHyq5PSAzVORrxf72N+8g/9vfjtjP0Mc/Mq6sM2rnHEeSKQkwAu53dyQesfdyQUQj",
-	"/3r//OhS/Q66CT/xc9AInHwWKpu+A7zOAtN1rCc8ZhMdUaJILN3hLiI/mZjNCwN+enLCFjx2wo8qAsjV",
-	"KZKAG/eMPT156vNx3T/+gfWVWl8zArtychGSwDWY7ZCMcsaePn5CKxAFDERwVaWCR2eX6unjZ+R6AzQU",
-	"uP+fsadPnrCliOND6tc4s0wuEm2MHMcBA8imPIKH/4u9nB6+hgXRKXsZiUWirVCT1eFvYuUWy0g1cw/+",
-	"g1mtCUNV/JEJY83ZpXp28gOLUi6VE1CdsnFmVkfsXDHMzZZasQVPr0XEPh/OBb9ZgTMMM5hhb4x1Bpxp",
-	"eLa4z5KYT4Q5IwdiHCN0A/AVwvjdOk51eqkgbTpLFQaNxmKllRPoAkGLz81GW82NQafMddl94Z2w6erw",
-	"fGpFesR+TlNN0vPuxXP2j6fP/hdLUj2OxYJFegLp6waxIKy0MSgFSMwZ4z03qLeDk6PHRyeeUIon8uD0",
-	"4Iejk6MfoDCMcjiObx4f8yxCS3SG9/gwYS+jg9ODV9LYc3gC+Ao9ANrpv+uPifyRY+AyOfg62vrg8yw1",
-	"Oj34+tHpX5NoZVD/PTk5wcJRZSlnnydJLCfQueP/R7mBKN9b013dEN76gnIrPtvjibkpf796HHwdrWXo",
-	"J5T9E6ELq6nVMIzjt7h0qOKzxYKnK3D6ahbJiGJShCMCsQ63rHxm4F4SLZyCs7gY7tT4fIjH4IFQM6kE",
-	"WUBuDSf5rdQc41Y9dGoUrA9tatbV32PFc3j6rXsYzz9h7I86WvU29e7Va7fmr+XT1qaZ+Drg8lf6ULe4",
-	"7yF3yTNL33qBEcrY4+qDeU+wM9wyKG5kE11a7+Ia4mqDnvJwW2Hxb6RYNi69VpZjFsS2Zacnh1lzevt9",
-	"L/t6NwZf+V9Fav+HxVIJRouBxwuYVWDLaOVOm9y46l0EdEzgYltFAJ8cSgTg7fcvAtVuDC4C1CStu2fy",
-	"HGKtZzw5LGTvblnvAqbSMEueN3Dfq17bk+EXHrU9hSlnPMnhypY61wBQ4IZXkrlwBgDchETEiDLfwFUF",
-	"7N2AI+ZBdfHdMgXUyp6lyfXtcBqSuzYL0zsdx5gINowshffftyjVdWRwSXpHN22EHxuvGEduPrYQdg4R",
-	"jN4XPpbTtuv+yj063LK71+/Dqlf6MfyiiwXdX/NcQ9j/WC0SPDiDrD4BXbVZfffogKuvebQXq1/ux+Cr",
-	"79pjHDCQcuSrMuBlIVVyqrP0cC5n4Cwx8jP+7jOu+xQPd1AdQh7qdvHwCY4DiUdjev8di0ddTcjgN0rC",
-	"qheGldJa86TtvpcdgpStFh2fHGrN68Pud77kazkiw684NMmm0taGePtY8EKdS6P373lBwioeQOkG/Ucm",
-	"UuCghFQyD2DVblo9lVz/zsTtT76QIo5Mq3ei7xvSHts8/1ovhLIXOrXDOjX9yvTj13QHS254lJySuwpz",
-	"Lp+FypI1aRw1aBg8gQnhuKv3uRBA+E2s2qzaT+nqXaZoxQbwh9BIOqivx703Xrf6bpp9JIoAx2PBb4TJ",
-	"oY8M0xkixvFIIKzyKz3hm2Bo6dHj8By1fCuV+B4QiAhum/E5VflwYpKgvkoVIpVAO1Ag5KL4PjNWJ+UT",
-	"sySg9doTrunryvP4i//1a6Me/UXYgiQPrhCazibf0cKEYC15zxt88+nTdSv7UeFh8XHD/B9jSPgQU0wJ",
-	"mXD3lpoU03P3eiKpGEZZ4MuhnXsxdwrtN8kSqQq4cgDehUfdvq0TjYL/Rtgy9Q9ma4c/gT9kVJcE8L8P",
-	"dhRML1l5/Mw0278QUoInzVAe9BCZux/PeR4YbBABiDD2ESwL0THjI2ZUA0a1ek5JkRbHT5CfDajaQp0m",
-	"Zi9K5Y4dFgF0PyWV31oWthjIQQpamMf+iv6XfXwH9jFKcG/WcSEVqW8DmUSoi3n8DhKncIwPwDyGcdyP",
-	"cYxTWLP074j+vgcld14i2ucWEo+IOBLUV4nIchlKGqUaIQh2ypQG/PODzWJTsVLxieMv+MvX44lOU5Hj",
-	"gXS0j+Al26wjbOGhCCYqqz0TTJrjXiTztb4RPjeUxNNiUvZCIyLuHDPeUsHjeIU8SbmQcuOBmKTKvdW6",
-	"4LDO60+hQPgWwrsMedtDCe+/VKQfiuTmoIJ7I7eIFngW9JxUkOkIkjTnEdAW5X/EXNQZl6ogcO6xGcDN",
-	"9mF7ug5VhT+INWl/zG2NkTDbljKqifcb5Lyqp4/YS1+CHnJ/jR1RGurRpfpQ2T+YWrvQN5hdXb+BjhjU",
-	"2y7nMhblzoSOAF8pk/a0crAs+CrQxl2qIkeyu1cJY30fKL20wz71LIsbbGR4ZEgPcm1VsgbqdOuGBlOK",
-	"qeNQzlFjm8Nf9t8yL9vbw1rQwPnQm3sZpICNV3B77yXjBl4IN0PMi6HanKJzzwjbzbI+j6LnRFn9zVvV",
-	"upMH6XG/LTc5DqDsQBqmE4CjuG+38ptEqEI5xJRxlFQ8haxhecFXo0yR56GiE53poifXmx3DJGrDbuJG",
-	"lzD+sRfXPLzLc2pC3cMoJLDNdZZW01laTu3OfmPXnYrTuLQqx0IBsMj2k+tnevCbroEII1n1p9H9rulJ",
-	"gvwGtLk0ke1EvOAe09od6ep+hMaZE55WYPd3N509L6R9SGfPC5ys/TqCenTrvJA2F1YAtMGysQBoh0EL",
-	"fg0KUU+nu58hxzkvy0Cy9xIbeFi2j5+zByuC50XGnqCT8Vg9A1Sjpf+nu46mFitZ1w5kD+DWXjxjLhdb",
-	"Dk98pNW1j1Jbb3ftA5D1KcQJA6IeB/gLIHSyiKlQ1zzZomunYABXGeKuN+hx7+aeTvpNdzJcoh7uYvAi",
-	"plUAHjeNtY1wmne7lL3m1wKaeACayQ3jfvQRTGCNPPwmkn7qHhGUDwgB6Qz0KPRuV2olCFBgLmLCjASg",
-	"TFNEnN8gJeuVryB1x1/g59dj3ONQJL3DGeneseWMvIAGHoggXoTZ2i9p7PF0XGdDmPEbAfWXZ95TW+Cf",
-	"BTFCGM4Mkqwj5PrvIpKAT1k8FyuonHwyJwxLrSYF/jRzLZNERCM210tgSgOMA3fXCZx+hi+Q2O+UcUUv",
-	"mWpAJwTvMyHIGmZTrgxHk2Ciszgir68RQh2xX7RT0+A1+wSYtZ8AUMNq9kmJz/aTJ2xzOzle8pVBJrYj",
-	"9gG+suTSfnIdoBwg9yKdWeyPcd+C3e3mmGXKyhi/zqS5dAM9YuegHpxC4IZ9gksofPfQ2FTwxadRMRnR",
-	"dYLhH5xGAV7g9NC4oYsCwCmAkrhjXihKZpSIasJxIHYuLtUEzl3C6ZV2FICXJrEMoKITZw9NLFlEzAgV",
-	"OY3GXnFjDwFT9fDlT4AQApi/JDn/5+LN725I0Mnnsc4ieuDx0cnRpXqvEQPzFHJX2Kdpqhf/VHr5iZYB",
-	"wCL++fjTiF0LkYR1gId97IDcKbjgmP6P63Kpnj4+OfXTkaMQ++GSAXQtEsucTAFk6/dwP7F5VaGHuxyx",
-	"H06QpWy8YrT9HoXkK4w3QDQiySws8qVyFx/FBE8934gVp5W+M67EEiML63YiTtW6Ql33V+HE+B6TiGC2",
-	"UOjiJxw3POW3SYPVB3NVMvuKEKRPaxA+awB8gdGnAHHq9gLtqzLaKTgy4shZRGUQW7cyDT10y1zqoMeq",
-	"whcRPNHHW/f0NHjRCXW70MNSNAxUkTQ+OqxThFZuiqlIJFTL+98GIqoxniOMGLGEp0RVM9GLBTetcGeB",
-	"GegToDONMKR15If0qaHv0KkG2Xh6Uo9P+/3I//bob//RemBLkgMP2rOQGErUUzgaGvrXS6AsMO9bDZg2",
-	"dHsqSUFD++7xK1PqQTitT2ogmQNZ69/ryV8LwO1r5KjGy6kH2YH8QBm6hoGBvG8lZd1xg7e75Q15d4OO",
-	"l720xQOyo7sWtevIq57bpawVfF94DnnZ9bup6rJV3phAPUKqzhtUZCzV3ATdJwCyRIYoWVdu3SfcbDCw",
-	"3kyrsfPgAZik3JlYOQ1WqCHwNxPX32nmfhqn6VyL8KLjL+7H19D8ETtn/nf37IJHAo44SJdBIDQi8QCn",
-	"9pz73NYIJRgIcgMWDFiCEoECwDNzxjypOjMexb7p9HwRpuSO4+s4xdJjslk0ZZdNR8GOqa917wocQz28",
-	"i1D8WpcGb5sPf0Aai9CyDXMxa9/ohSVVUG31HTToT3LO3JGKSTQxyGjR+ADhv+J2RGQ4bCGjKG7soE5t",
-	"rdnhX+Mk0W1wBLcH510bI+R9OFkMgrjV4sHXdAgM5HpDYu18eVymF39cf8K0zH8eUs/7net28W0CcnlB",
-	"Rk+BOFhlEKeQ6ETCDXlYmOJH1VXEqETt56o9FYlObZdse9jVmz3Kv+Aj33QgFsbQc1o6Td1tE9GXgFnb",
-	"xS/7HACjfyF9fDuH2EBuLuzcHTu3Co326GptXqc1N5QHLN68n16GpwbfUn+GkhM/nf3t7rCM+1Jx8jIH",
-	"wv7G3d9+JPfi/A7TOHTdyUKaOU8Y8Jyjif59fpwXU4uZtI/AhabDbWhLGnA1IhygxBvVzWtJTK7f7unt",
-	"htDf9sYpu69j+zVeBffy1Ia+3fGmzNu8nzObwkubdtAbfOTubvqVlAo99TW4eB8AznoZxwB3qxdin9Ir",
-	"hrM4hlQwsML9aRiUKU/sHvEVesbdwkVZH0n4KJH+JmIweOdOEB/diDLC8u8hDeRtzCcCWvz27Q8Yxr0Y",
-	"HziBTYru/jPy31WMExAUEZ2xcbaSakbY/XYuFkxPp8EFTSwBHeP1+MzxF/i5MVXfy92wW7/JwaPxj7c8",
-	"hTbvuU4bCnpbzpUuz+UxT1N5s1O1ZvHdm+8j59jGt68OaCD7pRB6TcVB6A7ggYzIfoDqxBB51rTBNghr",
-	"9c5RkbhJrM1u2fltJO55rM1DOX3eCW7uKS36LqTtd2ImDqCpeUhy6cxVslV3PyiOo0wcgod8GFl7rW8e",
-	"iqj9lImfuBUPVtbOiS/JGdfax7tLSYdJqhfSCBNMleqdqYscJtzYQ6gsb4anwtG95cZewIPfvAyFodyL",
-	"FIXWzynKVoPJ4YwdovXvK3GV6vmdHqOMF6pyzpPwrkViT4FwxOTsABOeRmaEuY/g9VshwzX6/wL6n9WW",
-	"U0wP8hWQgQ3tbswyFBGT9uhSnXtoAyXOgNpKCbYEfwC+3BSxERiPEaBLGpZwY2hSRsxofLchNgNpKcdS",
-	"Gjbn6SIWxpTBB2ACtuwGhDDc5DN5i4/8WfFr7yr4AdPcn+OC4DzvPezxcpHoNJehdsrt86GK1mcvpCyM",
-	"peIgdTXzcRuIv1s0W10G2OPf40sYjP6VVAL13yPkcXTqxT0GLh/lufSKX8G5uyCt1o9jQEQkGiNoERKv",
-	"kUmz3F04KB6RthpRfoLTRUrg4DA1XOWZ9ZTQAIPhjFqFZ48u1e/aMm71Qk68ukXfp04R+2iW6iwBHZwl",
-	"7mB/dnJCGhj+gjmqZ8D9FGH7klAsgwIGK4ISqY4u1avQSug7pF4oHYjVtcJ8H4PZ9JSUC5qWg5qFMoJV",
-	"ntmZZ+3nBwo652iYF6SbOU7yuoI+haPD6Cyl4gUZQR8hu1zvAB/jOS+36PDw1B4Equ/OGeyH3aNaDRN5",
-	"X1EnP6Z9jTyF/t21kVlqd5tj9uf3fLbNKQvP9OGQfYW0tW67U9FI0DgAvU3chk4MnJ04Q1ZXBJEzFjL2",
-	"5SSLeZoHBmbyxmk3dsPjTLClLFFYtIiVBTk+/uJ/3ei8LUjd4Lu1ETE378PdrmSrLVtjHCfcznPbOClO",
-	"YXFXdLSXP44O3B2u5tIK4Am764cpEAjviWI4+TMohnPAFyDWYdzx9A+TF2kE+6DbDqcE0mMM+jTu7Xfw",
-	"2I/40B1mwGPYM8qE5/emjGa20MrOTVPRjv9jTdHM4yeFqplIZ2NIz87Tmp+U6maO8rxmJK2uL/qi0lEo",
-	"KZKQZO0u1ZW0a8MW2WTufnqsQm4s+yPjaXNpl9VK8Zm4SkR6BaO6asjPrhnJCf1XWwfUPBqMCxaM6kVm",
-	"LFRMro/HrQSwtrM5b1oMJUQkoiv0MrTPLd9WvjSkQYhyjjK/NynjHwoZIT4xHFgu5yWUpvYZ4fjJ0hyc",
-	"eo9oVSlMtDLZIvGh6Q2a4XnhyS0VpkUZ8iUmdXIDNQ+tOYh96z+umotQelFJ79CBZ3xtcKFKU7UtL92t",
-	"PDO0HG6Voe2GhqEwvHvLH4eli/ZLtWf767WcpHohbCoMS0TKnBJidsSuZQxsOGiZL7QSK/g7QPrgZU9H",
-	"2STQJHiYA3yyVNghzW03KvyobtNEJ4GZbPM2fVt48u63aaF1v01rDlJ3hZaGTXSmLHh9KvXdgKTUVGo+",
-	"61RlFp/PRL/qYlA3RT59e7Z1Qn0zijnYNaSkODMJd7dXziYpn1wzuNAqMblmgPlg52Jx202BXsG1bWEm",
-	"OhXbdsQFPtTKpO2zIHLXQs2KfZxZ8kwOfBgNKdewBHso0aEKGhFBkAQJWzAskjm0UoAAv60gO+s2hVyu",
-	"NVm2enK9TZRtLabgt6DaoOt7JgLvC/Xt7kznqRiF1IJYTN0ew/RIJx5zrwKlBf1n+lZqelvZxztdW/Zx",
-	"PyXUPdaA/1Vev/1dcxFHDyjzf/vzTtiHD7a7VvqtIUZgfvK93NLPvJ630aK4UMgbYJh/ALmVOo5hQMmd",
-	"ZyrBBHbG3W/vMx7dI0Y/L0GqhDSmlGZ6k/hV04aLoC6bokb18lh1fiQxltVgxzzTyEb/BzdXerqT52Vr",
-	"EOR3rQQFQvYD5mKTTFKZ6c7xix9Onq5DAP2urUfb6dHaCnwQAHA3cmcxQwxDQDpN3NUyrHkrTdhJy7lZ",
-	"/J3U88caMT6eaDURxuwGEF56e66k6wjuudGqzGyEWX/I2WTmeqkKBEV5r9D4LIBLBnBIzECBPTryBcsa",
-	"gSWR7wvIlCb6xl1vAu8YlfsEgjL32UzeCHWWPzMFgiNgcGITrpR2t3/sUwRY0FXyOvjDAzmF7i/Dv2nH",
-	"P88n/r4ilu9ELLgJlHc8tnOdzebM6IVAONiAXiwbqspaZKVWNuYtSBcbNmYt6SKwezwAgOwwX3smvJ51",
-	"8f6kl/rgpJeytQmukYygUVFvAtgrQF4GiNe5TjBKjx8DrSMkXZh1jb6zQdWKWOfOOHX2wwbaf+Kdtlw7",
-	"d2jReDdnoyB5ADU6sAe1YH1bTZZs6Gwf8XRiJIMjCpIcnNXi8SOXHuYbXK/ujFrq1M5HwRJyZljAunwn",
-	"uK+2QIxO44HPT4uwz+6FIp5CNoWBNL2Ab8mxsonAtKFPvra/UFbiFI+zwIBTEiOOGOZA5Ih6CdqMC9e7",
-	"QM212+jDnMG/6jj6y3Ac6Oz9Fb2I95M12fH0uxVRUytR80hcvp2HgMV1r0RNTWIXikS/EdFb8KTxrHzN",
-	"kzbeLAgv8pTxhKeWccQGdyYCT1MRA0JxiieKgdKSWGIZCFa0joVHUwarspwf8eTkFCDbtQqZ0COmNBWT",
-	"NDnKXA+uFosuuYWd0yTf+xIgjozIsgKe+2yXjsOrriIxa931/9ra86HddK950mTfONnqi5BFGPDbcp+U",
-	"pFVBxkbEoTde4S8F9u+xQDpruJvrG+K5wNyz+zFRFzpTgQ+yGfcuPPUnue74AfeIlBemsCeIY7ju6hws",
-	"3tmyYMlWeMsK4ictFmNLBabw/Uicu/ij/h3MuoD470OxZWm2/rIrKjml+iY4QYG/hzAsMrsaMUPVAJzF",
-	"whgWiQXHslCfZbCrK5S8Voc8cnfOgQT4PLqRRlBO8sFwciVVdA7j6CBbJ8P0oDHliP7a07mtkctWT6dI",
-	"wwNnNE+LOhI8A7HgN8LscuXfIDTD3qZycbkrjTdqW9D2BlaUx4MqSami+1GRJMaNwCp7oCuxCwWnO6TV",
-	"CZ6Wk+4oyR70aG5VGDaVsHVmmuls9zSF4xQjV8NtA3j9Xy6swc58mN998iVsPqvRhTygoXnhGngY8nbh",
-	"52qvRO6CggD7LHLAM77p7nwhbHsK8f3L4nXj88SiWRyxscCrrNiUzAv4WX/hZbdlMe7PywD3G7joOKm7",
-	"rfivcehvy4L9MZNxdCHsg+CWvhdV6CavZoXdxNpvLOf1LZcp+tsJV10nSH6prdXFyrQ1Mauake6B4y9G",
-	"2I25rjvJXTHbdOBd3nTHNcLuZQZpGy3QabIvhC3DbefrejxOBb/ezVbLX9uoltzL70YtBQyXP/MVokmJ",
-	"pfpaqP7lcU1dyJk61NPpFrtMztQb99A3TedDo+jHgugrNOHn34cnkN8aIHPKsYnCIcCjhVTSWFylTlYH",
-	"zcEHgOTZU1A26uP9bEdsu/aGJWeqlyID96LqWgO5BWLYSHPGlLaYUj/nZs50Zo2MRDsJWL91QaBr8/7G",
-	"Rx4Wau4dXkvc9PV8MYF8u4Qb0xMZyK4IjhcUBdpPTQGdu2sVkTe6B/hsHUDWUK6Ov8DPzdeD3Rb9zi4I",
-	"rnv/V4pl4zWB+r/vpWaEpZlz2AM1YzHAJlZszm8EG+tUOWtBTQR+uhTKMqkOdgJ83HZLcN3K7wkb8Bt3",
-	"FZRhwRs7qIWTv9RCWS1UnbTrubkBcATENouFQfw3CQwEEAjDXcKkoTR0ER2xC2GDkQtNfWcQqRASykNu",
-	"DiCMa0PIsQu+YjPttgXl5wBg93gFaNprJX3ehfxCpw2CWQV6KrMbWl3IvW9y11Ydz2F5YK4PRoE+n/4J",
-	"aCoLEUlu3RfHfHKdJXUE+gO7VPJZqZHRn29Euip5RItL0htsIDjIw5pC8bTI0S58ZsGqiJDunlbaDq7n",
-	"aDNYd+3ebCy/x0e+6aswjKHHEiWYEihG05klZhIjJmkfnvUNdx340zYLFsY6UGoQvPteLqrQ8gVMcd3a",
-	"vAZK+p4wf2F5z7AMCVrMi789ZA0xDcBOFjfuN3dIHHRZxdIOPP4CP7+iho2FFXU2yI2+LixvaaZr7Dd8",
-	"ProbgdyKsG0LYrk7vDZN2lLw9DD1DGWNquuD4Ok7eGrIq/7A8dr9w7/74EkN3QqUiueajYi4ARh6ymMj",
-	"RncSAx7ygPGS1iNuEchtD5aI4Cm+jHFTJMMyzMK6AZiaMzGdRTJeIewo1b1UMmKLiGr1yY1LMZ5rfb1t",
-	"W9JD37RNQaPoacW9jd+H6anhvHIXZnHjvjICnLwpJ16jpZMDHUeFzNYpl7GIAMWksN747c0WSDUtRLC3",
-	"by7e5yRK8A6ovyYKooBt9DzWWfSz+7MXzLGOVuz74opM3DPYjf90q/NoBBEEpCWyWJm8YHp6qcC25WnE",
-	"vHCdMpLFQ0kuB6iCovoGZtPVWXjCyoUwli+S/CPXDLdZKkbs5jFM1K+vz58fXvx6/uTZ34/YeSAb0lP2",
-	"5PPnS4XEzdK6v60QbUPEBi6FFtjzkG6IT61I2TNmRuwxW0g1Ys/wxw8n+PMJm7vP5iP2+AT+/9T9/8kJ",
-	"m0MvnsA/iVaJ3OrY5UsFUHo6SURE+DNYL50Kky1EdMZi7trG6QTeJBgH/BvuHRO9EMwuoQQsENfirEVH",
-	"7M10yjIFSfOl2moD1yergZTpjPEoSoUxwNl3qZJU3rhDQgmLfv/C7XfBJ3OpAOKRpWKaGej3WgM8jvXS",
-	"kJFN78EZmFubBCP8/asLSEgNdP481ooYm+rMZJKTgQxlevu9mMrU9uDG8q/8RoQsYe/4QExcwI9SqIOg",
-	"AsOLxRkt7Y5WdbNGqpw/x1/ot40W9U/weVESttvUC33TT1RMgBcAqXw9rhrNUlsdvNXoXpaEvAezuzq7",
-	"x6BckqaK8AG71Jzr7bRd45r2fv7XbbCXNpzATvpBiHvwoKcrxr2298cJEtONPBS1IHVuPUqY0hYKW7rt",
-	"InA5bQiY+Hj6cJMLDTSEO7B7fRX+AAItnTWAEOLtIjCjuLkuI2Q1u+Pg5WKSpdKuQPrHgqciPTj990cn",
-	"rq4Nvy+yND44PTgGA5Ve/CVsEBrdl/LtqfABJXCGf3siwuJHfJFwOVOlD2ndC594BpJCY2Tjl94VTwJ/",
-	"QeHzil/g68ev/z8AAP//",
+	"7L3vluS2kS/4Ktja66OZO+xSVUstu6vO/dCWLF9dS+p2d3t0zs74cpAkMhNTJEADYGXnzPG+1b7APtke",
+	"RADgPzAJZmXL7R35i9WVJAEEAoH4+4v/vCpk3UjBhNFXd/95tWe0ZAr+83fv6c7+vy72rKb2v8yxYVd3",
+	"V9ooLnZXf/1rdvW9LKjhUpx+7q/ZVUMVrZlxn/6a1g3lO/EjrZn9NxdXd1cNNfur7ErA364K98hVdqXY",
+	"X1quWHl1Z1TLst5A/02x7dXd1f/5ebeIz/FX/Tl82w799Z6KHTs1FDxwqYHKd1wUMFTJdKF4g/S5ei2q",
+	"IznsqSF7qgkVhD0yYYi2TxOz55rUsrZ/+QezZ/ijJnJLKFGyqghV9ilGmDCKM/iFG002Uj784zX5zhDF",
+	"aLFnmlBNtlSRDS0e7H+7D9nXH1hjrsnXlSwe7ARKUkmxI4oVUpVc7DSp6QMj3BBKKm5MxUhFDbsjVD+Q",
+	"Azd7QknNRWvYZ5rIR6Yq2mREKrKVVSUP5PPH289xtKsMyfyXlqnjmM5lDku+6pN3K1VNzdXdVUkNe2Z4",
+	"bX+ectvXe1k8nNxIWTxcYB8ryutTw9jfLzBMq7RUU0Z5v2dEsA+GPNKqZXaj7b43dMfIhm2lYnPkxe/1",
+	"51HTD98zsTP7q7sXt89jJP1GHd+2Ij4JTWtGij3z7EKFPjCVESHNnosd0Uba1cdnU6pjrloxmE7JtrSt",
+	"zNXdllaahelspKwYFTCfbzmrSj1zesyeaUsJZXQG/8dKsjmSQtY11Rmp2COrtP1LKY2+I6KtN0xl2lDD",
+	"rkuO8iev62vyegs8rk1myWsPDuGG1dfkjf02MfaUWqLj1InbaO0PoSAV2xoiW0OMlDME2OJKZrbj9ubm",
+	"xkpFY5iyL//vf6HP/uPm2cv8+s//9A9Z7x//+N//W/QsfFeyupGGieL4B3Y8sYEP7Iin1/i/bGR5JDv+",
+	"yHT3N9xb2GYpGGHbLStMRrZSEWpIxag25NekpEdN/oESzYyxHOB4UzP1yAv2j/eEbg1THf3s2Fzbr+yk",
+	"MUxck3fMjQBTYo9MHZGZ4B2URTqDeYS5weOW6tzYr2krJOmOckE2rKCtZiAJ3QoOVJNKauN3BS+0blt6",
+	"dHtmCTe3P89/k13VXIR/Dzfr/3j2f/95bmO2P1BT7Kc78taJi2ti98berp5+j0xpLgXSgGtiJNnYkwfi",
+	"cnYh22c40MwKvvryxOxew6RoFZul3QIi7XnjOD24fyzhDbcXkcHbyk360tP7UQoWCDj3ZfvQWZ8XBS+Z",
+	"MCeEO3ePPF2+f89rbqYE/s6wWhMKAj2z1KylNsTKgxlBUsF3onL0xU3W3Z1cmK++vMosFXjd1l7G1Fy4",
+	"fwaKcGHYjimY5Q+gdLyTKjLV3x7DudvTpmHCMu83ODhw6TNqMmARwQ5MG7Llqjt5o2VoO0R/FUzYWf3L",
+	"FbV/fkbN1Z9jW/ZalUyd2C+pkDmeuFlvZVX9CPfFzDj2EFxmmDit+2TFi2stHcNbz8J/9S49+/f+P6PE",
+	"fsdOHQ3NLnAq3hkqylOD2N+fOsxf7fu6kUIz0CXeKLmpWG3/s5DC2ON9959XtGkqjvbL5w0+8U//rsfG",
+	"zKnh/HdhxOF+/uRk+UFJscMLDZR/I0kpgRLuI3aMV0XBtH4rK9bf0EfODrCNO8UFcrne863dBCZ2XDD4",
+	"Ey1rLiLbmV29Uoo/0uo70bS43rLkKPbfKNkwZbiljtPFmt6f/hO4PaKF4QkB4wOeIIe91AyMEFSOZMPg",
+	"RrAyLm2vQF59h8+/cPLK/bMTWFQperzCbfVs8S9ukt3K5ebfWWFg5fqBlX9smfa26XB1jbQSMKJ6/693",
+	"r38k7le7U1a0gR6HV3NNj/ZiBsWk4s1VhOZ/6Q16avFhcpYR6DFCa2CgCijb4yHQe7QBXoqqH30Chclk",
+	"YclutCjR2pKb77lgU4JRk2qlZVebY8QFgPNi2uS8jP4M64m6GPoLgjVvrDCE52dX8YbuIqsIXJnEnh05",
+	"/jrmw+zK2mfL08VxYrP8LVWK2WO45VVkpm09mGZHeNluqh7VnaCPTPCDlfETnvpWyRrYt+ZlWQXbcgOz",
+	"6Z/b1SOOVv4Bb5y2jq++PXKx+72SbTNdeyEf7Q0lhdmnTqVkFbeWRF66k5Twzs6PPmHFitorspCtMDH1",
+	"uKlowWpwqmzYUTpDBecL55WVBPh0opiNtS/LRqxkZTdWwiug76x6Q7lr5RSzw9WDz1arPq73Upk5Yv3A",
+	"tba2nZCHNHrA5Z9+RP0NcpIVcaMdGcIQg6WONmK4qjF7DbdgyC7zzA5q7JTZ2YeGFYaVU9q9eXETzGtr",
+	"BOtC0aaxLJolCuKdoiVLJWE4DuMdrKrM3vUMbp9AvOih6Z2m4NIJpN0qWce9FDA02JeW6sQ+SPZMMe9z",
+	"tHZwAbJKCka4IAZ0jDQi4F7hnZT2RqN4wfKaC/TNpRwwlAk6WQeOsWefTL1pZx2LOCLP89hb1jjTYnR7",
+	"W20oX3OHw6TSz2FfnkfuolqWrIqKWiHN6GqePDL+GFBm7dTw9EW+1tCYq95yZaPkTtG6Zp9Zk0wIumPg",
+	"9EZN0J3MimpD/tJShapVwrWjqGE6976TVP4qmDC5m0Xe+OsxN4l3XSu2UrGCarOG1mPdy3OR39DxYhw1",
+	"T843sFbYyMHsPEfEePxrWhW/pcVD23wthaFFzF/BzIExQUDVrVnJqUG5tYH30JEFIRXNPzzb890eJdo9",
+	"bKY0e6bIlu/aztUL1o376kGqB/ja4PPOLzDWYWCGeQXeKKeKJWzUtqLGMMHFLrckVCxvU1+tuGB5JWmZ",
+	"C6T4k1XImn7I419N+Njw5Q8rXmRUnD9sw+hD3iimdatYXjc08b0PT6bX6LTMLWOWrFGSxRaURbhrhnMy",
+	"r4dHxps9YrI8rnQW9N1KaaRjVnDyIq9l2VatXrFRjeRaS5ErarhMeme0MUOXWGwi40HmKPV7JQ9m/8Ya",
+	"1nqRYpMLRtW0sqrPweo4EIj1rvaMaKMo3+1NED3caHRL6KtZ4q+3GTvHy/Obm9t5G/Jy34xbif0lzBH7",
+	"jayOQtY8FrKw94FsFSiSEF0iG6Z5iY6aQsmDyAjVpGSPHJx9/vb2496RLS2MRL9W6/0+jTwwpcmN/feL",
+	"jLSomD67JS62VSr+yIgd5zNNIKrVN6btW7fX5JUg757pPW1YSQo3Ta6tIot3zkYaI2u8mPYU43FGNvaB",
+	"z3QXtpNl6ef4GdF8JzQxrRIYHDprd7466WhzNEf3RCKHj9iSNWb/98yTfv5zDPnHlgrDK+dQHKzdyv5U",
+	"cXZ7k/rki+QnX96cIxjtVHAY/ARexbPrf2v1nnU8QT9wWuVyu9XMRN1TP4HZN/VPYQKM1bzA6UIVZKtU",
+	"nGV4KPGNqvpME7z8iL3wiJEHqko8VHYe1EgFB/aOPIOgdDhunWLYUK4IeNkxt0Bfk1cuREe9pj886cOI",
+	"2E2aGYCvrtYP3dpz3VCR/haIQHcWx1kVQQhmpJGaGyvTIOZn9rx4YArs7bAhZ63151QP8EJdMgontze4",
+	"KYqHfP1U1+sj9h1/l7lNWZpr7/IDlxujKi8k2255wZlYCCbeXL9M26cDoyppNoNr4en6VeQ0TDk9skFz",
+	"kuldoxgtV8qm4nGNfZLIHjGbANZSPM7O/idG1dcMZetwik4ZzMFxqcvkE+G8gBHnC9crDExr7OdtDfbD",
+	"Q0SWvDLk9oY8/Pg52iPLH9SyVTHvy08+e6hgVUUqRoVVmGJuKowVL4ZhkARZF1oeriSbULZHm1Pb9Eax",
+	"khfxEOOe7/Yvb1aY7/Kw5nHlbt8pSWaJKjUjPqkW78QmzJ8ops0cla1cSJ1ZJEJ71X2ht8ysR6FTNPZq",
+	"xpC680wNe5t8OKY8/STap7GjzyQZc6Gf+iw5pHp4Z8CCiSidO9pEr/j3e4aeKzvsZ5roVm1pMVSO7EQb",
+	"olhF4f53BlBPleopB/RAj53WBW8+KXD4MTxXdr05/cB1lCLf821w4PYpY1+YEGGqVj5xtRf3NK118bi0",
+	"+gkD2XdZmc+E7y0dkhM6IElcwzQazlAcJSxTuKyglDHgu6silfBGeuDgjff/v4EVxGIHFRWClbk2ckWs",
+	"5A2+9c7IaKxEG6qMXhWs8X52c46EBpq77e2PPqRwf5Dxwk9x2TmpR0/mtHlV+Pn1CwioFVWr+SP7wWdG",
+	"YobZlHQhk/KrQSLlzSV49ymcOMiYuvlInDnwmiww6olUxmHo/3R9x0BZRo50tDrFZJdI9gli8SPk+nxN",
+	"G1pwE8nR/5/yQOq22JNaOr+HZkaTggrn8kA9+Mg0aZTc0A2vuDlmeHlx3cUowTnSUG3AQ9JzRkLqANIQ",
+	"o5eQPzZxIlOTQ4r/TBkBo6rY28+y0pWgQPlEzY3VKHt72Qv7rxfQdsmsTNfDniT35qVbN43oZmKt2MfI",
+	"kCtoG3S79Hg4F8lMDqm3b0CRkyIeqH+MpaKAQUahGMxVaEDGJwNXO0ZNMRvU7Kno1SilzOkHO+QbPOSx",
+	"s7dCrAppFp99b8/yX7Mr2ZrLkW1NgpVmJucidUn2aTfVpMe9AZL4sGFlvvbUudd0wwq+5UW+lapg+cPK",
+	"OK37yuAIR5juQDXBR/uuYFegVUBtUGvSvA2tKKVY3KY/4VOQkHpcevgnbvalogda/bQ/zmlWwemA6Wcz",
+	"WasoVs5Rl9YIHlY3sWvoR2nvHbKTTBMuutor06V8EXj1mrxyVUkQmpKtIcjPpG61IZoeiZb3XXkXN/iD",
+	"kCZ6R6w5sR/xkF3+1AxKcG4WlcezzlR/jLTvL5228fmSeL7IRiqWkQMEZ4T06sTB/lNjpdQyBZam+OTj",
+	"Njhn80fsIsoi6gAfQ1XEOVZUXCKLr+jZ+im8XVAhpMlrxuY4BJ8gG0ZqZrKu3CtZWzlPxylkTDX9DiNT",
+	"uqZVxbQhRasUE8WRtIInXgpbRjXfVDOZqzvaJDvZoUAn/0vLWpbMR7/Ht/6X3Hz8rMnG8DqWO/FGgc4X",
+	"k84o+XMn6fMiaL5PyM22X11rk8ZdJaMz1YOLiCQqhn3uKOG4Cnd5yPt+kuN97bHvyUTFcIjPuc9XH1op",
+	"trxkAXLCVYbeXL98Mc06ovYudpabtR+p1mDSYZYR7rDO3M2/ORIvVE/I95vrly9f9oX79YtYRPdDU1Eu",
+	"UkAAOqrPVBW4Y6OHDlw0m3eSSDGMUh/81dYoWhheWKMY0vjnC2efL5TNnl2o0PlUvrxJZeh5FisBLGF6",
+	"U2z9n0d+b4RH6HATKNEV1fvY1cF17H2HeeA1ASzc55poykvn6ZlGj2j6p0Ddp7xcdA7hCuOUkcVDLHYK",
+	"4eSorPSh5r1slc730YsG9zvro7W412DSTWsIF4mpH244xR5l1d2GM+gNEi85P5hHCOBQlD12ri2Ouc5l",
+	"AsIFBVe/LBWlhh2Y8gr+oxUPQh7iRahMGHVc5QfacmNWajopW0erCnP2+TYkFnnAmARS4BCw/zkXVlW3",
+	"Q+CYCa+7V3JAvDjzrRHHrH7frHtr5R70iFK2saIK1XYwHvbQCDsrEgbLwHepmG4rYHGraAJbAcYQXljy",
+	"kamyZXfeV+r/LPwLilWM6hmFpjdDZ26MVdxjZk+WtV+tYcMQpuhJsbC1DqyVeh0UHi3bK7J4eANPumoS",
+	"/rhyc08Kq9cT14yiAkUU0NOePLu39uQlVsl0w02OXHqUfo2/4KM4C7y4nUgN83O4uIehPed/8hfhkA/6",
+	"kr6TpkO/+PiajN0qJ8TkSWos7PhEuAyvlVk94Hf2oY/jq/dqRgobPHBkGX+Bespf+bvODkwfmMjldnvV",
+	"k7/RC1UElJK00jGpypWHXbd1TdVx2ZHhr8+ANwIrzbBMvz+0K9r3Hz69YZdx0YTt/yhuGlk8fMsBAyvN",
+	"xhsKzHfMYMSuwkwcsrX3mLkngnEIpxhJjMPiQ5Y4n4HX+FjPuE2SRedf5+h4jpHcU+djACVWYdBShSwf",
+	"rz3DlYSGnseJ+s3NGOZrTrHpq27jMG6r0HPuLedQh+illr7vIOO2UgUrPMl3uuA6PakkjtELwo+XnuQZ",
+	"U42Fm6UQ7CPMbWFeH1OjSw5wDPWyS6RUrNGC1igPf54/y36/PnYoS7BDvkIK0CAD0FR3RFwnCFYGmAtZ",
+	"s3Pt5tFu+K/NEv5id+ZHuy7fVNFS+7eu8sYbdBBy5GWw0B0Dehoa2eRQeAf6ZJP7sh7LnFBKF351/wwP",
+	"xFQpAHqNOItmdD77NCsTNa9CsZKb5MdrWrJVSto5YigmHqoVuQimmhFPPX8er5i3ypsVOB26bZqKo147",
+	"+XEdXMLBMq4wx4UoJ9nTkmykEiwLqFrgUXavew4EnALiUp0grt3jRwArYlgxYMjwX/M+sTSwKyeCfQ49",
+	"An55PunYsbfgjlLRY2hfOCsk0TH+mRG44GGfXsLxM3CZ2++jXdUrjo3f6xPogD5ZYngheTA8/+8vsrS6",
+	"gllkNNj/i1wUIDY/xkUhRcG0jhbUXMBorxGOap2HTTHqICGfID3jO9UZxm6Qbooz1NFtDRz022NfsQj1",
+	"TV6GdllHTasaqUGTkwIkl1Pl4F6N3ondKHN4QhtaUbFsKL5RvGC/dc+GXTnJWIMV/jW78qBR6abuSv+p",
+	"kocVfN8jjTzEPmekodUlP9gKw6sVCPl9LkPOsgsME8vC3p0MYA+nFUHo06YDyBoKtj9pVrreAtpkpGJa",
+	"E68KZb6YOP3CiOhVdvCGqXx2Cm/AgSIE6JCNkmVbJKaD+InOffn3/JEJ7KywORJ/3HTaxD2wdK73VLGo",
+	"F/3gcx4Vq11aRlK4xn14rvyroco4ZPZCUY/m719LnP5DDGT+d3Vjji6Iy4dRm9gBfdjhzsVi+gDdASi5",
+	"Ugkit9uMNGdvZHWCQ38f0hN7AQtMZgOIPVYSRlV1TCMLjBQj/Dv/sVa0eriVJ2qUcJEnM/Ss5CaYf0hq",
+	"RgWo3PfBXrJinjhoA3gUd8fKAcC02hwR1io1EAPJGOvy+JF584dd0j6nTgQ/uoBiALa+o4/OyIFR7GkA",
+	"q0jbgzWBoxMZle/3Sra7vevdwTFdRfsoGfDbnlZbIhMJ4CtFzYzA28tWQ+YuetC6E9NznPmkXSqOqUnT",
+	"gIZYzqOhAmH7gNB+CAJvppHcHpDZ4+pAfYaMsvCttoly30/21Achi2QREzHgukekkCeM1cm1FKCFvaxY",
+	"dIJwB8iKef4toNRGlERAExYjZYYHmBG4Rdyp5wqzGnx2iJ0XAVTJFbOZE83jOXmUIqt0EuALnTLQSDl5",
+	"YMdOGR1KmcFhH15vnbwdiJnBro9qFYNEzfp6y4DnBvfFRAuYnILJVT6jQxlamK9pVbQVjWME0KZRkhb7",
+	"vJDCKuyp/BPeSy63sJImP/ByDdZMTT/kUpm93ElBqxxRRxAW6WnfSEdzgddbk8tt3lRUMPcBRHM8ay6z",
+	"H3vypKDm/DJTgk+5CcUUULzR3yCIymeaAIwK5OFJUsmDb7/DNfSSAYRdRuFyFInXvp3Y2Rt+zi4/SpHX",
+	"XDP9hM2dfOPcKZy7laMvrBieUXEOauV8ivh5OJjjElyXPT2UHnFMyukSxswQ5aoTImJJAs3S/PR2nuCV",
+	"JVYcSt4sIr/TboKzYmOxu2ICgwi/kMLb2f4lbxzQD0wPk6MrQZ6TZ+T28+fkf5Cb69uXX9xm5LDnxd7a",
+	"FnYvSwC9AA3P4Y4SulMMTah7cvv5F9gByKV1u/LPzPUXe24H+YL8Ciucw3wgyiMhAZnv9qY6Ei3RPnXQ",
+	"vokganZ/UiCrANR0FmokRUmS6iF9oNE5gpfDdNOhOqSsuNidVCEc1mvxVMSUgKuFNQBRMytUq1dU7Zga",
+	"tAaDyl9qCK03nAlDDKsh8NYqwOhjjDAEjn8SILGVMU9e6rzQdNA4Tx/C8JqFg2rVyKdIX7fqrNvr/kyj",
+	"WxebQRqHnSWacM+RbIlJ5W1h+CM3x/yAJ+AhudOH0PY1Z67UX6S+tx6D8ENDheYSj2jq/BwgyfkIpS9u",
+	"FnogZVehTHTPqMn/Hee3e0ivvFbpexUYrUMb9Fv2/OHp8MtxVoht8/yylyY53cqOCFmPebvNix8VpTCz",
+	"5RX0mZxFSSjCg0QquCSxZpWUvMRMdkEoKdWRqFaQg2yrkpRymuK3jTaosjKYG1+UjbHQpFADNJ6zb80E",
+	"QhxqQ3RA6I8Kkl4bKcte0y/n9D0obgzi7stLTch3v5x3hEIKMBRzIQjFgWtmSRJcJILWXaNkDpItW1Ph",
+	"6+qrogWpsMkzhTs4MbDCSsnQJ46JgVQcQRNKc2X5FrrR4lTmc5un4/dY0CmCdq8S3fx8Ob0d8mr/YB9M",
+	"DIICiN8wsTi6p9SETeVlKMWAysGTBRkr80PcmRQxJATXjJY+MI2o6xUtYgA38YgubkqPP0JKtF96f/hw",
+	"6jJ33BfyN8K2nnNLn+CXHr/6lISTyRu3ca+/j5OvymFweY/NYhbxW3ysI0IvPLH8LjzWf3e0f37j3Cri",
+	"5G+VZu8Ma+aAqz0mkpPOEksFA/5S21hjyHI0VcxFcCZyf893kQzjNy9fpAa+DrFWUmkvzyCovfeNbuzU",
+	"cdoOd/sWsT4gyAsWAPZLVNoQKMImdNPl64pEqQddzyOhxq4N0llYT1f+y0gkxB+Nb7TihikuxQ9U7Xg0",
+	"FSVnopyfogfQdmSD4e3JClue4uOFMfInsoP7ypO4ogC+nwEW9VigQh48YiYTZeYdDoJRxbTBc6FdE1QX",
+	"LD5Q7bhkC172xIyJcAhj17Lfuah5t1NSPrJTqPPhfdejgeArnyWGyPdURbjiD0IePCrWHpoN9XqZuwr8",
+	"Dm6Ha7KpZPEwU8JY+Z7SKXCauOspBz8O/eYKNh1xxqgBtFKMlsc4+FuHVhdjHO+eDp+0GlKXHp0SDabF",
+	"niXIfXjslem9k7uWC+nvrcmRnUVfhsCiXW5GWo0xPUUNQ5Ad1/RtwrGQFZOKJ9wxv3sxC53D0U5wYmu4",
+	"OzEB+A3bssI8LQWv3/9jEq1XtOStJhuG0QoWQImpdmXthOs0TjBMm+W0TW1QXR1RDl7uzXUWnuubln1D",
+	"zVn4XGW7Mq87OQ91bFnjQLHpX6IO8mRbKARQnYw7k4e5p3of/WG18bGyFnI+k/OcMknX9tFDJp/Uq71B",
+	"gHJPCpYRvh3nYZyGxkyWQXNGVjelRMMqLmdSiz2BY9xmzzLlH+ZLY7sqWNTzZYvCi3LlimfCf9ayFfhg",
+	"37iyt1quDT32IvbocypYCU/vrXlvvx5AA+xAFH/02WCdOTdTkHuxotWPVq/6u8dolxDLENDx3HIgVkl9",
+	"Xcm2hMevyXtw8xz2kmxlBZKaPjBiP46aXM2wGbwLN7MjKWXI/3NpIke44Kb9EVulY8k+7yUi+LhsRTgs",
+	"7BH3bXrFULPYoB+W8o190L3g2v/jxzq+o01T8QJc4J//+9AC7BWCRrS7H8HHBHqvHQocfhwbtqEycN/h",
+	"8O7lASAv5NYEBVDPLM5XJJ7EzXF1Nlsi0K50xVLJTSF8bwCdEUo0g3rmrhhLPfK4u8Wey57LxdPw9vom",
+	"SjbdIiPOFEHAGsBQzJxG8Pnj7R1mG33+9U/PbqEv1TSTm9dxRSvgi3iZlFwu4pli+ElsTrOR8uEapOf1",
+	"H7778ZuMXEPxez76ExU7du0H7v6C4KPdvyFzKSPXmpnrTcsr4/7bOT39L0o+MJGRay+9+l8Of/PfCn8I",
+	"g6Hf4VobqXAyDlLqGqH+M3INjTmgi+t1xagS8EffjfX6gTWm/29XAZaRa6iJusbrL/yzm7zlw2ta4hgg",
+	"UMO/wMoZ/ctfpHbKDqPrGp21CwIPxDTy9pAr3Zsd7zl+mcoAJ0YyL5Jmxec3TtqMTH5a7EEkQve+g2No",
+	"+994jDSbKd6Ps+3e3jiClZDOC8mrsDlZ8CgcXYoibtY9Cm2/r1mwLBGcPZnxZ7I73zjccEU8CyQawsHX",
+	"mHTbranS8sm50VqcqDve3mHcKmCiYEpoRzLNTAad36BcH0pFV+FYdgizU3HXYTYnd4gZuLCj4Drol8Zr",
+	"MbVUIl569h4Sw/WeNhCOCumwvSbM02MXPxMXUXrgej+h9MxoCKFN/DV5VR3oES5htazF4qTc52OnHYI+",
+	"b5TcVCxSG1wyQ/lMzpWExtDTOYOO5X71XjJAsMt8on5DFYZFP9NE0ITaHj9W5icUX4ngev/1nsUQ8X4O",
+	"ONlzsF5DesZUz4LD6g5KV+9QsgoznuPWdA46RT7ySCW5z1ZXk61EhYTwJ25S7GuPTJW8WPRu4Af+2T38",
+	"1+zqyHRuT8fqNa+CVPWzC6tOREftMeVZySY6l9sVPNtzXg9hR4fs9a2zcKY+a7nF+De6Z02/qsN337A3",
+	"Cdkw4g3PSLB2Dfwp7t1yN5vb9UG6Vehl1pTJn4Tvg3v9rnCZBeMqUs1A90ztfap4TLj+wCgIg3/ocTt5",
+	"Rhxixj8S/ZeWKlbekRtCDdkwbTJyc/38BUSlKN4cmh7B8hFYk5OYfWjnk8ttvnYha2qprJ66T5cob1nF",
+	"HQ3e2zeXYZNdRQMSN+ttSnSBYULzJ/ufO6nlDcMj05Bbq3ZcAPKygKafLswRMxm/5Yp9DaWK0w13FcW+",
+	"OQ6E2CC8m0ExD7iWQwqIa9/WyIoXR3vbAuytYdqlG4QkV26upiBTViVK78m467XZTQnVsq1Jf9pPNJ81",
+	"H9yydhQ6+GIs346RjhU0KLFbe1t01OpRYlTK45cc5x4jmNbRxSEmmk83rekRdMA2eFtCeEoTZtUiVl6T",
+	"b7khUlRHtIkAcMrldvShoKl+0FgMhg1tKCLQcO0/jZ+dOrACUoGOwmJABwf4FGCCAE6w2xNf4p8c8QyY",
+	"CDFtiR7zncy5WMBb5ZpsuQF9sw+TSjApiTCx44KB+tmtDKeuHXDuePLTe6sHrzDTysUlBSCB7TxAZc/w",
+	"gt0cwWvm1N90pStuJ+CYkF1XOyS9LV/XqwDjBatVQNacwnPuWvpDfjQgsblMMcKT89N+ZB/MXBC8pzYO",
+	"5yCkyf3G3w0wt7dQYgmJPxnZtIZoWTNnccKWdTufeQxey0oFVYqzEjuLgUHmuoNh0RHGB/wtsHWhyG4S",
+	"7p/2h0UErE7d9NvSZ/6oQHH27DfUxJr0TzrvnxKNzYs1z6758MtVD784EwqieWEl2KTBv/3gKdJ9z7W5",
+	"hOW4ziMAlfN+CtGGsfYamatIhmLeDTtK18UIcwz6iSYpaFyzNQLgj8vXJByOtiJiSg2/mQUXRW+dp3bp",
+	"jy0VhlcxJq8ZTcVLnpyH+SdfJD+Y/MmX6U++OKvd3/wBwAqLKIV/T5s34EidsJmrxTAyZyXUXNjrC274",
+	"mpYsrk1CqnO6xldIYWSrVrygpNbpj0MaffLTT2gC3nX/9kMOFpf1SdNbxdyGKLnl1UymOtw7tAn4oaMO",
+	"IXuqXZOTkrSidEoldr/2nR28ix0DzkNouJqXZRWgCeG9u64zdpcqZacAKmTJ1DWBlGzsmob1uP8qdFv7",
+	"vPTGMthdh1RhaWR/20iPUJK5En9HM90NdIRMUr3nW8NKYmTm0G6BnB02AP3AdObbutkPWRJzsbv+12kn",
+	"0AljR4qQ7erEgCCPQEqrPLvU/HLH9J1rsQArl1tH58LaBviwm2iGK3DaMlQkYds4iDenwhjAdOuZsrUt",
+	"hUYDvGTdzn2mcZou88/Oym4PfWBixYhW34tTCWqutekRgPpO4wB94rbTGxovbkhdj7kSTFpfMpOYxOsF",
+	"1snOU16w/TW7+ktLlWFqdqv3tNoe6DGcKbfZ6LTeyIoGp5jjBruPQNm0CeteS/uFOYfu9yCQTvGn40OP",
+	"/gmQom7Dp9wKkKHukTPSiz3nZZHDMyBvb9Ij7vHb1qPGafGXUhR6iTO8+ux9nHPzMQ/MiSL6/ypHiSrB",
+	"xW6lpfvpHECvR/+ND+I5nQBAOXEoHUY2nbKSuag0oBcgsTyYPfwdeMmX6pe9qID/khSMmFYJVkI/8K1U",
+	"8P8OalT3obHkweyvCQQUa1Zyalh/ShLx1+i/Cs0/PNvznYuFZP3ZwGjexzEd9p5g8bsvjbF/BgXH/RnV",
+	"M+cYCrYaTpaiMy2Dv0z1GwQ1iGgyCYgJrwC13w7+rJK0vDTqgC978/ottnUVcQAvSCfya+p01iFcw03i",
+	"FDvWWTPPS6pQw3l/mTjxWQq9Y1ZEQn6a4wb22BeggE5yTX5y6GPczHGK94qnN47un4s11Oy/l69ngcFx",
+	"PJ8VBrOwn8lB2Y5uc9d07qJTqKhhila53G41i4/8ejtgKnf7gUcRWAvEOQCRECMPVJV6erucNbeGcpWj",
+	"yVmyiOv6ldihwQcu6nAsve4EqE0DezADUYhP02NGbuxknp81tz5e1zy5Er+1UhQAZs4Cu7zxhm8tH1nk",
+	"CvO3UXe7h9bio1tDNmBEYz2Zx7eDhA/I7D6DenEElkDRmTv9XU9/ipRVB4XU2/gUOKe/+d5bYG9Y5OKJ",
+	"g8CVzPOSqXv7lbyt/XXr3AJAErNHZNlTXqSnYJQM3UtP+lLP7/SU7yAtnvqVnlvrKZ/p+bue8pkP0ZPz",
+	"rRdsLjydJN+eBJ4zOg8fUE12FM8u6qIDMPKVST1VJQ90U1k9XDGt4+B3r31NafHgfEWqpxVaVcAqcQTz",
+	"DOJ9gU71AJqFpZnPwPni5nT7oRc38UbCC3g28wP++jcvFoZ8Pup2dAv/nNrgFdWGF3kty7ZqZwjeH/n5",
+	"zVc3Nwtj/3rcaunFzczoU2ydE2lOz9mzr5Z6UN/c3Nwu7O+W1rwa4OYXWCDEsEW4VDtWhn8KSxiqcq6w",
+	"JSLf7fNir2TN2zo8NPxr/1HdsN7HNKt5Hvk7FyXbcsENy4s91m64aUyGgt9ZiYP8+Ym9LhqEjswhAH2a",
+	"+jfXXyzR/suXC5Q/AVg0P/CXv0ng9CGjx6QgNxgr6IFS3D6/ydJarziWmRVzl8h/Rnn5EYq+oE3669ZU",
+	"Uj7MZ9VA2ZBULlxPKv7g2ltXjFqtDn3WEz2kjoIFvZWtA4MeAm/3PotuHyhh2JqV+ezQtz3mmjpINagi",
+	"3EmmcziMVszlvURWKOpbzjaAD7oBZ2nL1P+Sm0iG+MqC3y2kza17Rap8VSqn66ifmHRoDbZk1Lpe6cWq",
+	"VviRioq5kgllVlBntJP2s36KHR16n+1vQHyrPWrEmqLvHnjsKHsx1LxjXVkvafGa3GBSqivM9dBDyQpG",
+	"TAB2FdIT11dD7Z6XvsW8pdG9w3XpwbjvaBPNM/ZT+OpmKek4yOCRS6ct9oRqIh9pRZ5/CcmZ8gP5ctgF",
+	"6atlWe3rkQPR57fRGniRqbxyQB8OoKQr4oL2YC40TKsKI8POvVlhrcz8xqe4RnjNo90efnsc5CmmGfmr",
+	"quF1E+1C4hGw7Op3aJ9jRIIbpEM09S9s8TRqsKqDNYhycWaewZQRhlDw/tN+7fNs8icdvdhX0fcJCx/D",
+	"+tZNC91zVoa25sjTzSxGge98pfw078tDEl4E328V+MQJcMJR5/mNRBcLIhW6dERXEAyOaef4vQxo4kyj",
+	"yLMKnz5Wszp5mEVR5JrYXxE0EW+cHiCEXpctexktYI1Wg4XOS0//CZ9a23bR9Vuknfpw6rR89Ha3H6k7",
+	"4bqCIEe/rvnlBgVPw0WxR7kKtgI4Q/MDomt4xwxoWorl0IIKyktarvtdha3JA7+4JKC8ktryILhCE3T2",
+	"ub6Hfo8uYa0F6fgRDLbvROkgKGbBZRWjENDSe3nQd4RiP697QglS0weEuTXcKlnQaph/1RamVewevrSt",
+	"WGEkdExqK6OotsbbvXPPQ8cdovesqnq+tt7H4Y7F1jSSlAAYdU/2VJWCaX1NPFAFBolb3dLKB5K5te+Z",
+	"Nnc4+aw3AcEL+El304Of/Xfdj/6f/T6sY6YKHwAkGkhED6/F3Cc/X+fqQootV/UyetkfW6ZDjsYaAQBU",
+	"Smbp90ybt0y3lRkiUT8/jUMdgdKaY2vD1COtZsoA6UbLqjUsZ0pJlVoLyKmeLwV0tX+ISwnxy8SMPvvZ",
+	"XH+MOj4opXHyJ+nT+HjAf1zzThTt8eUL8quumCnhcx6La5SvgoGCjFhhl3vZorB1Xg7N53QUMmZPVROv",
+	"74Jdg8jcIO78iP0qk5qU8bjrABPFVvSuG/eowgIWB6bnSyUHX+3t7GgHxpvomLZjsmzM+n0qxQ7S91Sb",
+	"90w/EZgPG7blaMulMe8Te9lfBqTPT8KpZINlRKmFEClvncE/DqNCAp6LcJepJ8z5EVd1Q9z5eFiKhuVR",
+	"n9JsAK5XVKcqaphb6sgPY1VAqkoCXIg3dCIKp/2k70tYz8vjYKINTFhCDbm9IQ8/fg6WepqjMbkzI+zs",
+	"qq6Vq+wXz12yqoDDYqbMDOhWwUJTzj5WNOhF8iDuCXCMFaohrS88XTEqtHPYRRFDV+jz4yRKjD+5jnyh",
+	"pbTrIz3a6o6dsslZ6nHmYBsm5yeQ6NTx9QSeJjmfcxh7h+As/k70hj+lKfgJSo+WHCPbD7T53sV7RlcE",
+	"lLP4JKck6Oj0O4WadJenX4SeDfBD7lDw3CS2SujBza5vBzNxjTtQASiLjc7kRHa7x75KmLUvZJq5pC9K",
+	"IS6s/Vc7z95kRJ9qEvf17BXTe1mlHpwA4b66lMLB8DvXC/pwPWy7I0qfhYY7OXMg3kAcZeFETOhsxTFC",
+	"2TujO+vyEV0ZT03VQzIO+0we36lhIHHuGSTOMTTIu7hRInZ7ZfX1ORQwDz4e0DDsFEJhuIfTWg+0Myg6",
+	"Z4c7/K4UBbsmmjHh/gC5ct6FgD3FriEbffBA5n7K3JO9cwn3zrX9W45/y2Vrhh+H+DL1+CCdOxih+K9J",
+	"QWsGff7mX0OsbllVWP2uwq8J5LuGGModoQSSYAevRInt9WvBDpA3ArVoQBNXLN8tFA8Czt4+JAWLKt87",
+	"xQ4nmjp4lxLXXV8318lBCkZCh5Jp0IcP/FWnvWbhSehRIWO4Lt+B2wcmo31+LQBLogeoaZhYAZvhL8IZ",
+	"R3sZRZbbsA4H5A5QA2nNoEYhgwBCj/vAt2VJiz2dAMH0kaFzK0jLGNV8EkPkOFbUYYbYr+y5NjIdq/ky",
+	"RlZvSzv56462J5xbgt/HqNB1YDVfYwrhXJciLOcKEDwTQJ9BNq2xzGmygAzMAMvJlY7KLanYI6vIP1TM",
+	"vo6gT/ofI+CbpxMyny5yd65+balTfeY45oYYKYnZ8yLxLoGFRlfxTc+y6lX2eXzmKMGgTWei+VWvqC7v",
+	"l6KlguHZF15vt9GOivSBiXwrFfTNPNmrggmIV8Npco32A4sFUkCmKK2kwwPCDcYWytUjC2VS4c4JsC3I",
+	"hvEgOG1mav/eVbJxGU+hYsWnf/Sy48FfOc75TUn1xTn13DPbCjQoX1ZozyyH/juNrI5C1hxguAy1H4w6",
+	"bGTFFBUFOzMUH6gUmHV4MDrh4piqR72F0rsfnItkVTbOYpJtT7FmJamZodWw6uBimbcpPQ7sGkOLgxVh",
+	"4adlO8LM5kg+Buov5G6H1/GGVxXs9YYqy2EVAsXtpcl9gUohqzI3VJTotIDesFG+syNdIkwHTPIRQnQ/",
+	"yPpJwd446rNitKqOVsNYgdXme1mMP+lw72Ci/fZ/ut/bbVWLtjGAjTndJ+0H2QrjcMBG53B1E1bX2GFV",
+	"ciSW2ywrpW/8c13y4cUj5q1PJDqZoAAP9RsTPiHd0fnrAhEGNPQTOrVtFzl+ngU+yhF8ZCUik0+nCY2U",
+	"otomFqQFdJcNqvlS3BO60dC4od+XzHWrm/KWHXe1W3lpRrQ/ISLkYTQpOxuYFhdRxX9VplmsN15wyJ5O",
+	"DfvRXUU96fHlUHjcWp3DGKbsIv/3v7x69n/RZ/9x8+zln7v/vM6f/fm//7fYOn5kHww2Xp2LcJ2EQR7A",
+	"vfncypnuPHadTGfkoc4gVR2MuD3dcNND8dF72WDqQnV0aRTauxCoOBLfXSuKRc9K5zJOmXOH4DXezpVv",
+	"x0B4A1ZgxBrBikspMkI1Kamh1+SVxzV2XV+0Q1ETkGbSMKWlADtdk38r5b95BHOEIbcmBo/jX1G1A++j",
+	"nr84/zPWRiySFRv6+kJFgbUjFS3MXYeiPuxPE3ATymOGVg+iLrGSbI6klKYXse7IVsr5pDkH94xtnHza",
+	"3EGqMhr73sMezmicAQYyI4pVFOpEXd2s68CSOZgol27zl5apI9lCNZAdPHgLOwLH2skws5fl8ixi73Y/",
+	"RuVY+Pm7stfzmJsuCagvxuyP92hO/VuY8b9lrirW+MaZUP1r5ZQ1WZ3xJTULewoNRNI6FbxWrvJhzI8K",
+	"Gk1NM6DbAdv0ckuLETTpOQmOcymjldRr4fjxlcM+/sW1ZSir4tRVNI0esRf1HlBX9/TRdTcEVDP7LyHj",
+	"hnNNtc4fdskt9lfEyNfk1LJDvl5D9XlZ01Nj2W6t6qp4clIGPOtK6SIeh5pWFaAotUoxURxJK7ix4ps8",
+	"8Arlu9z62q4UoIQwXMzzdGI4u128ZkZB8l8I/nsIJMEOwCBYmPW3TwPARKb1fLCy9cNs/nPbNJXDuY8o",
+	"erk9UKvWs7I1up2IMIu9e37yz824EobJBIMkgOEiBuckCC0nYE63Qwe5/nN05FyXwdPJsslN6/tnX2VX",
+	"7ENRtZo/sh+8uwhbaJ6u9bpZLPf6mwrHzhX2YlQGfkJwJpUwDGTpfM0w9rldKWtntynz7hMdlW4nu2/c",
+	"zNiClxJcgdS3NzeLBXhRmTbXA7vVdFMxl/rNMOD+xK3uZGOsOVenZFk7eCvVNfld3ZhjHyuMVlVo+MM9",
+	"HD22o8S3V+tlXZ7zlzenxXDP2v3NTYSRniwzTwjLEz19QfxdwlmD+vFH8NS8PrAynq8aEjhydxskXk9l",
+	"y5b7HHQVTSD98SfoBOED94WsudiRXln4VCdVkBGf+6zWpeboENE/UI3wzz6Gix/xzQ7gS70iCvs3zCKI",
+	"h5NWxXOzq7ghMNPxusUSpzi2wRvK1ffRMFsfrhD8V9AsKTQ18yBIPQwoe3jFFEnMdeEbAQpCMz5EBDSd",
+	"hwzLcRvFtLZm/xTpLw2RL9gukpa56KmyT8H3qRkVg4+NUslChLGQdS3Fqkhyw+jD4Nup78hH+8oK6Hf7",
+	"EtC3VSwOBRNQWf8nU+Y/iH94ALRtDpL4QvukqOUDEznVOXtkywesuyHCUSIHvKKwIZfE0G3AA3IlZ9Nz",
+	"lQKF5nllEb6pjwfugsg9v0HseFwSxsnBmjn+zzys05DDx0w6ZqwJ08QYYrxdcbGhjGDq9XYb87ecEfzh",
+	"uqamWJHW+dTc2/4ch+PH16v1OfbHEAvyYb7nZ4cCmoEpDfiQi4AQfXXs2YsZACZh1DGHpBMBeFv1acUa",
+	"8KA/AKqme8Wzub2+uiSxM8ya58tGjR15MtmPM9T8nvicpnsr/EpeGFY68XQSTnSYHrA0/C6AjcymJ4Tc",
+	"OLgz78Po0DXduaKnt8wZsB0n8EtP8OwUMzR+1V+Wny+Lchqb8elpjqywZzO5H09HQp0CBmYdvuQJaFRY",
+	"tM/8cmyEGmhDlTlR9DN3eJ49jy8xDVAVmqVYNXgMq6o9ukoiwOrCnBeOm2KPzGUtRxI1AaoNCzH0gsPj",
+	"9sXSyV6VNoAZMtTY27dYHnp0QqIwaDVbXMQXXy0LqHlM2vF1AYFlgHM/Q1KnzORTQqi9WlpNf4e+ihyc",
+	"mTSO6c03o4iY0C/rScWhg+Kc1ZFr9DOdEarXRhYPObS7qs/KN6TYh7j/lf5i5oj2ztDjORrcWWlJw9SR",
+	"aKd9TBxwFSAoILdcMQRKQOtHseJBiqB7DJpZQi5vwGYA6H0KuBwr/ZTnZFAphv3+FhvUwmNI9JVYJYO0",
+	"imnkscsgh9PzmQaNdYIJrw09EmMJw+wFiEiFrrntwg2/LJQC0qXXk2Y9A1gbi8nAUjOIykGUTF9qxsvY",
+	"cOvupNNZRmNCLYrv/bLD1KXD0eqn/fFC+XHO0FtKkxuMtJQW5SWJfiX0IWr6qmOuWhFXM8CVMScXvueC",
+	"aV81ZLnlzrXwsjzhktv7OZ5ppYDurK7OY1sXSDX0eD70wsAL3vvUePJD+mWB1Cf36RyRDwSfC2HILmgE",
+	"/9HVqAB20X1nuFFxxKKm1HjF8JoaBC5uwzFLxGjBNURJ47vN06p6vb26+5eFSdnH3Yz+7F//rm6kMu/a",
+	"uqZYADuOujYVL6x9toaLEF5i4drEdCxImISKobt++hQpIB3FmjrauN60ddo5cYNbK0vHHcUn4P/GPUu5",
+	"WJk4yratZuVZ71xkxkCtdePrbvMjftczukyNGdh9f0DO0UyzCaeNaTniqtnzcI6YiDvWPo6vipej8ORX",
+	"k2TcaR4g1Rqv8PMyEJbSD6hhitNIxvOPPY/LsMrmVafAWpXVKj0MpKXRhApaHTXXRCqyreSBYH8AwBFB",
+	"/Zj23HHYdL1kDROlvne+sIKqjRQEcNSxu5Rua1Z6mS1kN7y9SvQi/Oy6JAu4u9ODsZ1PeSDqvzot54Nu",
+	"vMYg6fBJTuZzR1CVOhfAxzDtx2cepwns3k8sqkIXZWTp3sSi/u2wFbPn3SpbcyocnrUJLawYSs7Xk5uK",
+	"LaaEv3GPuRLKNqJzoPQ6fcm50kVIxfUBM2syAuY7N6Tk5b29McvOV4N3Z68GHcVqX6B2orRDfvpzPCXi",
+	"qaK+wnpFR4PZPbtEAkRfm7l8FsSbiorT3TqlTsUI3jKq+aaacVjuaJP4HS76Xxr1xfeqYMp978vRZ4Db",
+	"RblMuWCKwbi9b8aIOd+rUzaG17SaceUa2Qz5YRyR20rF8lVLn+Z7rmPwwZjhe7FFn/yM730ZNrQjBXKE",
+	"X30Cb56j8DShEms+1vRiTuT3xWNFhYDWKLLJ/ZE40ZYkMYWi99XVCnF3/Q6iTkOs4uFXVxAOC4ryFaef",
+	"gdWrDfiUPOhhKsh84prFtMQrQavEZgqh2DFhnFY4hXz9csIwl9vLeBKzr++ar5kcKmgRA6pJ399YXZ6+",
+	"6n/lpJCAozxTPKcYLY+rdMM1maqaFVKU+calq02Zg5mci+TyWmYA3Obj4Fcf0+8jl445myNXUfHOyOZp",
+	"8ZbxxRPJM7pN81W4+sR0pafjl4jSg8GKGaW3L1SX6Tm650Bl95OdI6xgpaftqryaU8R8H/Rc46r4nBna",
+	"OevsghAAGxG5uI5T/3TeRM1Fa5hOcZMv9W6JC+MV9I4SWDbuvte/HbRDC5iPPvk5ptr33n7LGqliAcdd",
+	"iuyoXiHrQbfnVcJpc1wOTPWXiHk1baNX9a7ovhHN+5xVRIU07Cl6YaBHFnS7DUDi7RADDxbih4nvbxe9",
+	"81tr7xCfLNjrDZ3BDyF90P0U/m1/HHQ/Do8M/hplE9+4Zt0RXlOSogvZsGVzGufxDh720IQ69bV/xqcX",
+	"6qjs/fpaVEfv/ViIbTj1AucfZhTdSjeNi1i5fkc+ho07oPK6Dvg/eUim4IbjUPNx7xoxde26BwUh4jhJ",
+	"A19ZpzXnqXw18E9mPttDgAMTYXpROZu4LqVgZC8rgPOtjs7zmDeFyUhNxY4Kphn+M7R3hH9tK3nwnU+3",
+	"FJoyYM+Fqsz7v2Ei7kqHL18VYE/X+lYBDc9yzD+H47gGS0c/5IX95xa9UpMtvLUmItUPIRm89zQm9wl2",
+	"GKGoujt/B8XrIiM34Dcz8pp8jan7g622ZM2g8Mh1OaQlI60ABK8df2TiZPLl7ZI1DCtU0cKT6dqg7z5q",
+	"MZAW58Au/+YLgL5hccz/ySLCs5/oQkSZvhB89pNcSCucbbW0ilY8g/Z/n94a9GyP9skqygEeomKQSgMv",
+	"EztXwHH59BYIQHgJq4PnPr0FaFZvqqNvHzpKekLTCAL2La9KQolmhnBhJCaD6yHo3lc3ma8He/7lTUKC",
+	"1lKL71B36EHr54C2v/ZPuga4pKZHeyp690XdakM2zAHCDid+e5KKzxdz7zvVITY1CGhGYqkZOTC+2xvy",
+	"q2tyc337oh/unNviSJR3iYhDx+W4WaGGbHJ4iIsd6EQ+H08zM95fu2d+i19C3thp/rvp/W+JF91ET3Ii",
+	"KAOwwfj0aBufh8l9dQn262l9EdK5Xxd39rxt/XJxdjF1M5632AvFx2YLiU6gvkLqWkZ+eEOv7WafyZBj",
+	"XM14834jW5UX7YYXM200EW7Y4zcLj1UVdKg74pRvuSVtSGOXB6bIFxn5f/+fut+95Jr8aFk7fRVjBnl2",
+	"O9Mc3y+l4gKbLT15LZPJZ6TFHONntz5ntkuB/0z3oY+NbEKq/O19PzUe/rqnGjI2sGjDvgdpx1Yefmz6",
+	"/KWlynyMzf7yb7DZf2m5+CiLefE3WIzmgsVXAqaKkR7eW5M9rbDWCqDoHlnmK55gckyUOsK8UgBbhgpE",
+	"BDleva7E2jK/qjEm8kyBdMkeOSiZeLcE6GkPdw7nrgM0P41nHt08BB5cuYGLwh9bbu5jTXZbpV1JQsjI",
+	"Jq0wvOorRzsJV+XsBfr8y4VareULStHiIa+p2nExswd4QLZbssE26wdeMAdPyBrcnS0rDKEI2LC1z0cY",
+	"zCl5UHAHw41W1VNant+shIWOr0weRM5Kq63U8TbHW6oIF+HY+/pA+w5wE3oBuGtynJG6viPPX1g758sb",
+	"e9AoUW01Um++XJ764r0LMz99NF5trCnZc1XwGmo1gPBjyvYI+3SmhsktC6LIKVvONVgrRkpW8UemjnkZ",
+	"TSSHWB+2uzCSKFYw3pihr2o4K3tePK2+WFKbXyxry6AA5IDk2NvPqKbq+dEcJBFWL92AiIDJoh6xqWTx",
+	"AGJhw+A8gopov+2kNldEsS1TTBSdna4zq98OSH/9Yon4CzxQHlneMMGMosLk1OSOtCnugyMj4VUUGJ25",
+	"8Gn6DYerBSF4ulMEyklMpZ1ZM+jsDyFQ2nc11LW9j4z7XcvzL9/lrWNweObs9d/D390UE5eD3YVuQ6Ec",
+	"ATzXG/i3sMN9lC1MMFxZWR5zxBozOSwp9z2yp2FtXrvKVvuWQyiL7xwl7itkS3nVKgYppAJhd3qb6/Qq",
+	"wT6YgJGk708TJnn9z89ZvWs0/rTF40cAkIhAw/K/m+X32qY/jQRdMenfzdqxpfzTlg3f+HtY8Zrbabru",
+	"T/1yGqz1jLtpcad/vqtpuBToOZ8PmiSOFCa+29v54pOh5ZrdMBFZFiQoYbVCh0FZ0A5pyqGAdC0dwSwM",
+	"E1hr2w9We31zc7u0YrTEEhYMD/79r/cs3eMUu37CqseO5dDkHT1KEaRQRhXgmk3sUB36tWGGnUDomYF9",
+	"d905BG7TsVtiG7Slhu9alrMPmHUQhdIppDC0MMQ9TICgCGt2Z9UAWfHimDkkxooeRuGJ668G//v1krnc",
+	"m/IXJ6YcLJ+4i/0Now8dwh6A31OHeFfxLQN3ejf7EYFf3KwMVNxGrdXpVBV7lFU7E3p92/2IDmVq+hiB",
+	"cBuVtKY7Rm5np87+6ebXSSAMsQhQlEWgM1WHXTXD0e8wkFFIAbBKwXmHekHx8JnGdgvQTsl9zGF0WHuX",
+	"HrjYXZOfpIIGLq3p0Jrwtc80UbTkrV4lp9LWZiSkpV1mbe5jn8DaBNf7XMi8UXJDN7zi5hhL1MIHSbFn",
+	"xQPR9AjwGM71t+ea9F5f6Ve4uX65hBSHkzwyvX6WR6Y9IU/P8uXCNAc61/WL6DS97eCbis/kR/9eyYMB",
+	"fbgPOdMwhdluwUeG233Xv5cjYtSqXtg/hpVPCDVECT/Jlot40xYClA54hYLSPK0Tvia354Uqb4eqxe0s",
+	"wmDxGDmrDfZJxvliMTPo9Ie9vfFdW56aERocqk1FxZhnbhZZeynCv6PtjuWtKJgylAtzjPpQ+15AF+WA",
+	"Zi6+sjpk39T0SEq+3TIV8fg+77yYXz7d44vQIEu5Jxh98ogdw/m87M3nNxeI+cNYTM2pjUy53jId1icp",
+	"qCA7SaQ4kVOyoH3czmJLonLnRMGDmdHvgO3whYlzHGSCXTqBrCpA3+WjxI6bO+z2A+2Z6qY1rLwEvNKe",
+	"KsitW2cp+7f+PqzksMYzLOThSv9m1nFYwll209wiPlmbKSy35iLXe+lBG0dQTvIALgAEifbvZOSdfYF8",
+	"fV5g93nyVmjDmvnJveWIYhRoj72pBTuEaqldCK6GOQc3We+yH8mBLkT1xDhObyGy02VmF/TOPoVz3yjo",
+	"KB+WZidENkdy65cxkXAJpuGLS4R9oVe5W1DsnH8PvcwhoAtBNGpAKtvLaxKhtmf6RAgz1ep+sTxnsTP7",
+	"BP3F6Vv4/Fl6zBdP1WNquhPM8CJvIFOoYuvuDf868a//fVwg01WfcZPMrP1vdqVMF3XW3bK4rE/2khkU",
+	"EEW0W//zcl7wV33Txndm9OYPT9qwL5a3C5J0vKxOSdXpJelgR9aTORkvZpMfzmSvD7mP/kQBRv8Q4DkJ",
+	"DXEisGwqqs3ZWVkrZ5bug7vsHFdOM8Kf76Hh7sXnlTIr5/uI4Ykgu2GQYpjKxgU4Xkdej3ufOAaKxRZF",
+	"DLItVv8FTHWtJ6rQHQGR5YbrNCoFR3Oxf8Bt+oIBEBOT36PJT/CTFxQ72nzm08c0F0W/3Qrgi7ppoi6F",
+	"3k/s2AiZitZY1YZXFSmkUqzwWV1nbGriOUU/cjxNtu/rt1rb0bkfNoyqWb/zIt0TwkV2YhA7AT37NNV7",
+	"7ZE+0/a/RUgOtTzHBXlxY7W5VpRM9YHvL5ELmkjkgdtw/uh0rkLIWmvF6MA84XAnTNJ5NObFjXdP2KOJ",
+	"D3cNiw4SstatbfCRxXdCeyXXVWkQ+PEzBWbpdcbC1oRQUjF0pN1cwF0F861oC1hSJ0wT9BIpAk84axGc",
+	"2T4DFau0ia54SNTe20U4AhdSbLmqmVMc+wv5zZoU0ITlQJ0AU2mi0JdDuJdII7lzaYZziM5jGvLOP7rA",
+	"U6xsCzvhuOr31v/sOqK7/jxcANtjAc6vzmXxhOlpWrMcsRejmlPtpdotSDXnHYYXBqcRVfmPfBYPcyU1",
+	"36Trnl/207/T4q2LSC+seMhdSA8lZ/TUvcVQm48QYODO09B5luwhs5/Dg/WC/GoU7gtu3HBS+3TutSek",
+	"RO+pauxurfPLR8MeuELFi3gj+a8l2255wZkAA9s/2J+7z17UE0fBzZeZb2vjlRPJq2dbXtXhpSVfwhdL",
+	"O2RfrpYkIhp/HMunKMGXOp3XyB0gcC44a66/7Pjrie4aK6ugHZyzyKKhEfQz4RN9+/EzTUArNAqdOF16",
+	"ByO0quQBO8WGMBs3Gk1f9ARUUj5gU4YVJ3lhPdBe6HS5wTcQaoLEcl/DdpBdjrlr7sSi5QcvBoUdFzna",
+	"CcCGvmi21cC+gEOF+nYha2s1ieOBHk8UJTytTlaxEus95ytr3mN9X9xcd5pVguT84hJeU2gNMNO9+Y39",
+	"87Bq4pwuzueR0UNY5NtKyvgt85biVFq1pdbSYtaCNNIK3Qocia7b34Qzb54oB7rJwd0anZyLUNg5YiPP",
+	"zgQ+U71JnpS9mqMxZpdH+JY6Vx4IV8i/+TlmNXMaOkL9DSYFiZFzmhaopr3yh04UuqJQYE2ypda6twfy",
+	"16ganp+skXBcHSDKgtj+nqqdpSqMHs5q0Fac2qgZ6gVRwg8ryZ6cTIBoKUvFbT/DRHRDS7bQrfP9uDEn",
+	"vIS3CNRkdU2bO1/9OTf0FwnV+Djh+V5xP4Hy/ylMdPlSplZBdpc43MwLF8okTnhRTAsAfVmtAKFp8JkG",
+	"TYh1gZETbHuB8kur6Vqdeb4M8z0+YTWIg9n3HF5dY2VqLUVveXNhZw8M4JT9iMLxU8ikubNKnH1pLw2E",
+	"aDQo6C/gbwBPIQUbZi7egx7b7wg68rxo12VenC8zE8lmaBtX19/zmpFCCm0oWkug4zpSArEzUo9rlr+4",
+	"SYYy+WoxsbatjKJaCl6kl6d17/w9F6dNVr5cmra48L+TwrTJ0tPK0haX/6kXpU3WvViStrjkT7ggrb/a",
+	"NckS4zV/6lkSvXWekR6xsMM/X15EbxlnJUTML+STzYToLVmxbcUKI1VKLVp4eFSPNibBp1iN5tolPNQL",
+	"yipsVGgl6uD1sDcQBmn39NHnhpxMaHualvrIdUurdN0An/971gsGK17WCU4u+O9EHxgsOU0XOLnsT10P",
+	"GKx3UQc4udRP+P73q1xz9/fX+qnf+259Z9z5J3b057vv3fTPuuvjC/hk7/kDVXXeNnnXYSra/DVITQzl",
+	"c9FbsctioqombXNvxWlFBZbgYeIjJSWrKeY0YXMQS5haih20iV3lg1+OlmNdNdR/zVct/879Yk+Sbyfu",
+	"isHs2hhV68qCUuakoFnqYkp3aDyOxYseFnJaRHVzffviUtPSewr9ByZTs3/HmVFDNEw0I1STR6o4FQXz",
+	"oeyNNHvHCT70h2oQOIEsZ6+sDb1Nnrsvs5oLFwMtqSG3N+Thx8/rGr1ZDVPkYYzXCXB7rve1xvkb2u72",
+	"ZlJ79UVw9Nxc39rrZejPgl0DQLieV+vJTqsD6Cwq9zM+LVpd+SUjldyw4LF23zjhCn4fgEqZKL0XbuIb",
+	"5oa4iwldy/xC7uJ4HwNesN/SiopYOPInEDJgM0jBjsB/VeX9iHb6hzsCoUzyP/x9+U/Eqvrkn0hldfp/",
+	"IoViJTf4F7Y1C97njLAPtDDVtDuG6wtUcxErmP2THbNt+nUl0FCebNiOisQWVG6m3RgJL9k1rXtBajO3",
+	"it9jZlE471hZafdAF4o2DSsJo6o6ZhhlggYjB6oDjdPWCRu2as6rm+e3AgaZbXz+Fi82bvaA0o88BOi8",
+	"R2LFIhdYf+lDLG2t09YGZmb60k517R+tYUi3bMiPg4EHezxhqwHLxJvRhEa7ow70zFAeb9rElJIqvZfO",
+	"t5xVZa9T77ifDgff/ExfVN9sZyQqrFIiIf/K8qudt29VsMXMykIKYzUwUkrkXMzBsGsCleYqS5v8j+yD",
+	"eWdYE5v4X1qmZ8oLXoNizwqpylATiPlj1MdEpMse1wyYkEIvZVaSzRG753DsnhNyP1Nn/Mpqqn90U4tN",
+	"2/Ig02auYV3XSDmlDT43FTvRtmuK76AN5EEpVlFj76Y/vf3unugDN6BMw+ZdLXVtg1/94KfbHvvyuTce",
+	"x2FNi7xKxix0p0q7GDuCd2pDjyFhbdh26MtYU3RUpGN3oO/vhE2m9cMAkkHfEafoe7hQV7kk+yE6a2LY",
+	"x0AhqLOe1g7fswZJT+Jb5rNPD/UiqUouqDr2Oly7ka+yq96P4dvRxma/NPj/L9Dg/2dq2v8zd9LHBvoX",
+	"6JYfRPGECQ5QZ4PwJa0oB8nGW+rAz4Pa5f3QQpo9F7sc/33nK47ANRGUnD19tOfdvwM/hkcR6NvlmbsG",
+	"nNdYnHAXGZiWj9wqvBStiFa3lk8bytWdNSL4A2JqN1QZYa0vN0rwaF2HRkLh+X6/IU1o5VwILvXimlD7",
+	"1B2hBDcHBVUFKja8Ty0RmHJ5t9ehXH08fQ4r6MswRhX2g+zREPpFYjd/IMIVZs66mwUu+OwKpnTVldZH",
+	"5d0f5zWC8FMndcOVD0r4kVnpPl4o1oRwjYVv1qiTmvU+gW4pUYJxZ/WGkqCvxtol9kZwBlCD+lfmn7XL",
+	"h8+CjpKuXfQVi+7wPo80dH7LaLFn5SszZ+l1M/MV7i4TkGtXE3hPjKuEFKU18mFRQIBQYmJ/6aFsKW26",
+	"q9NSZoOlgjNd+6dNb/uf6MW2iDUWtys6DJ/sCYxs5zwdCU28LRXoztVundUb+6r/kf4EYhLrLUb8zmlN",
+	"6So+wQ9GDdbUVHScWzXZEAoiIy/ZbgbrvZdkX1PoxXrKOfHV0sVMTdTl8mokiLKu/wQ4Up5BRwEmyqeX",
+	"jpWsMftomtdrXw7YSx53KdDe3gEfCTN7WYKvRqdVnSSAhfFYIM7rKpQ0vDCtgmCbs22gjmGoIzy/iSkJ",
+	"XJS8oP4ePCVhvuuehPyuxVA1tITFEgtWgscHNZ/Dngl3AwBDXpPOwxSUnD3V6MNHB9sBk2d9HQT0J71A",
+	"WQNMcbqC7yLxcnt+7jzYCpJ9gPGTEVZpXEQXU8fak5UTfeb/clp+4FmZkRNaCtTlVvYkXdNdH0YZ6fZe",
+	"9/b//mLJZHRfiS8DQndfY0W249BzevL6PhR6DzkE4HbWlAPjOVgg/sgEOAK0R3JB2ei1Fft45j6moYfv",
+	"UbvevkUFWLK0ZhoVd8Lt4SN7ipf/hjHhhvsRIoZojDoPH/rCsR17f0W3E6MXJF/ukGvqeqEz+2+GPPUi",
+	"xv0uJyHXDRXLX7x9nvDJUUPbHmfcPo+JHyDejLlt5YMlINLeuV/ugzYit+gPBXg2+xn00ew4aNj4k1e7",
+	"QRYGPcorndiJud8rfriAKYVcBWA/PjBX9thr3OITnuE/XT4+/neoKvD/dOUR8M+ekmsFjL7q40c5yCgP",
+	"iKe9Z9I1VY9qwUO98KRR1892vkDXmGE85ZQ/4cUyj63qkO3Jk2oF/x6en5rAYwKhMdXTIjdSVoyKIcpX",
+	"B+yVjH8WzfBf0/96wqGrKP78Zyvslf0Ytyu/NKAIONeI1wt85/QsYJ32NYXMaj1w9fZKfYNb9yI1v4f8",
+	"sgwMB3RhN9+zDyaEaaJO36VyyILxR1bmq670Fa3TB8JqSUokV1c9uabqUvVSi4tKqXiyd9ASPd/Zh763",
+	"N5oOHekjborf1Y05IhxFVfkyZSsW8FBYZoc/wRamxlCcxOgk3ZcRSTffqjpEwseOonvXqNr3p7bqlW+b",
+	"JkrX89mbTNIFWvwxT539O0NjDo/YCvz1PtRIfhNTSMJNvWr3n93GLz68t2NRqHE/f9o1K/XqKkBtp1Lj",
+	"PdPmLdNtZZY8QH+Nqtr2UuVi97GNhjUX2ZkGRv8MPeEYnFCPRiZMUCNP2jKg578qH504H5GQ1/lplWvq",
+	"KuH18rUU6R3eAa8F4szECLsDhBW4OqanHxFHAdYF/vFWgXVj9lSQ5zfkV94LSM19OOLu7IcatBingOs9",
+	"fWEXRrbYHAdKxh0kNNcNVVxL4fFUVVvF3TunZ6dlq+ai6tKwlXsjW1NJ+bCs13JRvnbPQnAIogJrwkPw",
+	"wmvLCbF52A+mfw2Qbe0n44FwTBDLLb+sSE5JFixtNeNl1i7Af5Cq1FENqa1iWZzvsYOvK7vQzGin1UqX",
+	"B04qVGLuPUCJh6xEhz/qrz4ITMVxGhrBtPR+K4Sr7MqhyPWiH97iQVcuOA4dRO+VB7SM2obImpiUknrm",
+	"+octxVtuFfJVCUT4xokz7T08ei8bYqR8cG06uR6iZkDaoPBqU0W1CYF0h9iUka1VUqghtdQm5VRHsoau",
+	"/DHo0WYqqcfE9lzlGLM70j1x7UXD4t1yzgWOCHnznu8hxKRrNxzQ8S7ghk1tcTtMhegL6M/0Rdrbnr50",
+	"Znv5z37pDN2ZUI0kvpugyYJVu2eepV1LbowxXFRl/usJLoPYaESDwWD00mHtx617WZreCZqi96zQNv3F",
+	"vkSXH6xMCu+cpSGpY65aEfcHQWZCosjrxHtC/p5iX+OT8KJZfsHAHTFi9HERHrjbWWmPGMpVVkMeX6sS",
+	"tR30jaVfDFYe52tfCqrSzJWAQXxw12srrCD5ynnzK0YhOtcah/x/6J+gj6VyyQNWACQd1dcHVlqbLq5q",
+	"cZXXXNfUFPt0iyGKOpb0Hmh+qdpV06pG6mU/EsqTN+7pmNo3CgLjvjqdHSE7R75A9C7sGebCEKc5pWiP",
+	"rJaPrMwfdok0WaNughsIEaviiZ3w+wqtizV6NvU2lARt+a5VYJIdlBS7S+TVPlVHHOUPQDYSllqpoFN4",
+	"RSlN0jwy6PWWKFtnYTO/pwgAFya0PWs+cY0QpT9cXBNR1xPEfbHZTXWgSPqT1WOZIXdNNctOldzC7z2F",
+	"0tPuhEp5idArmtt/89DrK4LeGayXgtRt/BSRojr28je69LdSJoRlaTyNKiQ4lOMUkJP6Sjwa+i0c5X4h",
+	"CJSeWuMoxEVj8c3exZ0DuHFu7/P84bKxyZGm27XoksqN4LqH9eKYbgcuFax0X4u6p4Ik7OUqgkQMyXu+",
+	"+LKq7u2uoeKgHc69ryUI1QKQvzbMrBn7JF/EtjaUCyQm8unLh2Hnlb7OGnGyb5U19XHsnyxmIFw4MuA5",
+	"c+hjjlYGjLj6JPQyYnIcPaYo1cFaG9wp90QxEHf9Iq4VjeYWm/Yl7beLZD91w1cFNc9WEX8JOi4GHf/u",
+	"w3WXDsHNXIJzUTnEjPVullEFwKF3lq8Xtn3Agc+er4gPvp9qQ7RCzAOnBTi96OeLDnJRnh8bPK0eDb16",
+	"aIwn6ku/XPy/XPy/XPy/XPy/XPy/XPw/48W/ClBnjRpw+cu875Ca8TX5Q3nCEfSmO7czYWkuCl4yh5Dg",
+	"486KGfbBxQ24KGTNwRHpWjVEzf63rOJ0wytuju+ZsEJ5HGlaE0DeKpnqqNzTpmGiD1aR8P093+1Tgxzy",
+	"MOW8ly/IrzCdHdJm9/JA5NageoQT0mmO0JpRkTdKbhztkgvYzqlcA6rCy9mVh8UYkS8yIySBo1mc12rK",
+	"BRe77/k2kiMVYOQWw1xSsYJq88eWCsMrpvuhQA1YRrV0rJVAo5Ie8aXiWMTyRqAODr2cPk6ddWgSY3V2",
+	"dhh/gDzc0sxo6DZ1z2pCS8AYoI9MYSJICq9IxXKzpyLf8keWHxmNpXb97pEJ8ub2JpR0QkGFVcf7aV50",
+	"z2iJyV6UqP3R7GtopmhYVd0RIcMLHrtoGh31YZ+zthWHRGJ1JzcS4MHnvDyYZu+4uXM9SDKH72rflsnV",
+	"/nKX5sNEyboiV5Fstbi5ABhWeiwb/fzUpJLpG2qY7iIwp7mq18jWWjyy6YOlpXHVoBZ29T66eMdwjqsD",
+	"Lp6Tesf9KvbtKFHmjuCMqGLlcSqjHBxQqGNOwZuKQuF+t7bbz/TDLg8s0lWS7CQxMuvaJoPmw7VDH0wG",
+	"kFp722gmDJsDFNLMpAZUH5kqeZGQ7iC43v+ze9gy2R6Pj1dhAKsgtwNnV67TLDW5r8vu/qKNbLo/hPy6",
+	"2uqUiEVj+dAupTCIjOhCHTlUrUf0nBHjwsR69OmWOCRzlBVdzUbQyySUYSMsHjB1B5sX17hcKPuccsPz",
+	"SgovlJU8qjWcYvmEFrsL9SzVN/jkz1dbNl7KmrT42icrrUhqSqsJS6/7Snr3cM6I+F+pqSazxVHRBOHk",
+	"2qazCne4KBiC2S6+aR+F7KAnVCvEynSSmP0dPDgqi5keNmlotTiZP2l3bnqJGCM1UhjFATI5wDECwh/5",
+	"3Xu6S7loRqLSMYjbT39g3QnKulqMMftlU4nm99nTLix6ITdCVtWr3UDmIhrKVXY1AO4YithvEht+y6Ez",
+	"QjHwN/kbWu+hMQ5ouljv3MPylwfheoOjVoqObMRMcWBWVJSkoEpxVoa+0viYd7SO/PeVREkzAiGcWYzz",
+	"pNRSG4LPlK5/udWXabH3kEN951GKcjli9g9Oopz/jRFbfUCGcOuKbTumR8d8qq8dei8utAMHcQlFASPk",
+	"dMb01GHgE8YSnj1IFdMiZ7cjbQYfEpZL56FZsP3VGYlTuJoeyTO/Pz7NCdly7nR+a1Wwr2lVtFVANhn7",
+	"kODQrVZvthU1Btwca69DBMze0sKMQEmXXhHpTx+oKnNd8SZi4EGW1eZINK8RtmlTUVE+20pVrvIwDfu/",
+	"J3kbSlbNQIi2RtEqp2JXMUvQ1HxUeWAqfzhEWbOHk+2rue5djpnPjNQNYyXhOtWuVX9pWS7qOH4tt9wP",
+	"j9jz7UV11vX78D2ghQS/TdWWLJHiB4qN/ddoxaOThMTvWCmLcH6cq2Mb3idG6tk7qx4FsBB9n/gU+2Gv",
+	"ZM2t1Z78ynrVlFVUG17ktSzbyhIJj8BsKCGD3HJHWy52486EX811Zp6OjMiGTFidJD7ue8Cw3Rx7xzol",
+	"SjE31AgYNOXFD9z8TFOEkdbP0O1EvERjdU/3awJ4vsP1gGDd86q6B3jABoQD5HJwQ6gmN13Zn2/UyCrN",
+	"QjUspKJC2Tdmf2y4SfXpUrGjgmm24gjAAd9W8pAj+kZ82/4kOP3AaZUR+3wHer+jTY8G9lrJepTIgAxZ",
+	"RwZLGXt8HjAEdO6FMyoJ8MP7PpLP/PPJQ0BAL+9dtTMjdHF8BC1x4XrdJSb7WgSqtdeBUmdh9jKCo2Zp",
+	"egddP6Fv6D1hD6yCwrANVZbaYJhraw3sdlzs7mOceIf4w+4L0e246y4p5N0JNeHxUHAGWBPhJyvjANaN",
+	"dk7+ALDEAbHdzdvaYH2lY+9MNjcnsMMCg8R21M8gamM1kmstRQ6A408QzDfXX6RtG8DEO+V+iCrF4M7l",
+	"Ss6U2lr9I0cXc7Lx0gtmF6lGQQ+Yd60K7nhyBlV3KoKHF2pv7BN6AkQBIpWE9sjl68r8zirZYxWHBkQl",
+	"PaZuQ3jnRA3/Khfinm64OVXY7MucqI8s9mJ/ovRhqwPiJFElXEQqir0xq4lDODSnO5mAEW3CznlfJJuB",
+	"wRLsg8nRaZ5SdfQ1PnkmCoIqmco3xwgqfDSEWTm0KeJ3lDjmSsU+dKHq5Uymfkz7aYVjYxax15AD5jWE",
+	"6/mg4YpiLbrsvQyzG1eDjW7OjXzEFD7Dd3tAn/XWe4rs8t2HlmbzE6PqLTXsOwGWx1wRVhAqWbCJgufQ",
+	"8fC0eGq2ygpP7ZDD+0wxFi5TwZFa2i+rynLOaWdGamKE/cog6nrCNl9/BJ0TdN0cZuzVbkmJVDkrN7mq",
+	"5ME3OFljnj6mWhz8A1tR0QwKb/p1PSFLSMFatxwYln0oVhlTLqEt/YW10eIxWPYgkag3ejaef4xhKqn1",
+	"GdlRa/FNwgH4GMwEyzTn6XLwZmbHilHn4IoOl44tttHrtQC050fn3bLHKsAEJytUssKQs0db0vKkwMPY",
+	"du5cWSlT/y284UItLiv/KQ5gLnZ5YVXjFWX03PhmSIkRy5p+yCsuWF5JWuYCE9eSD+jg5Q8rpdD5w87e",
+	"KA2jD+f4j/tpzUvb/JNUD+/889AFqTLRJO+3fMdLYn/u2vapB4yyBQ8HtlUMqdLeeQMe5j2tHpnGVg+u",
+	"AcVH8uhCcOchpx+49ixXc9HqHEz6nJW7ZB6cuWzndnyWA6PcFdvhuLs5aT0zR21Qedw7UYmyJE1NmGYH",
+	"GtnYLd+63ptWTb53UO/jppT4BP/wbM930IaWVJzpAIMLfAbxl65vpe/gEuDxAASMbGWrwlemkdmmUZIW",
+	"+9x7SqKhZfiFFD787l/yXE8/MD10f1SCPCfPyO3nz8n/IDfXty+/uPUur+AAsjsPSZFudwndKYaNa+7J",
+	"7edfZM6ygq+6Yp7MdUR4Ds09ya+w4CDMB/xREtuq7PamOhItoTjLC/mk8+WSnhIkBSQ9Qb4SNMmadwC+",
+	"sXPYy+IhI43UHFqjyYYJ3TlBz/BhD5KyVky3/16ePne/3RNu7S0KDi56qiEF1MV0A5OetU53WOcaQPa/",
+	"+OXtQs/vm37H2i9iFyZKECuSViph/UtuTUrBoJ7lto9S8PwyOQsrBognNISVRRU/qR7SuW8apB/kGfaI",
+	"PyeMf8CkqkiGSRxOHNvdaMTzE4DfOck2gL7z/ldMuOAmI66rcuhzk4gtNmh3kyRwzsqSxNq/2axfcGYN",
+	"eoAf0cOHTZBAC08svvqBNm9g/TGYzWRXVNynEkmoCps5oGVY8BxjvHHJREPOCAtMWqkXkeNV+kalpzNw",
+	"cYjZ+clm1hiBnHdpYs0EX2PZdoU9oLsmlCkRbYBkXFOKxAopZM2LOVn7zvcOhr73UrBjWpr3lvJqvoUv",
+	"hFWkdn16oMul62RO7e2CiJHQg794wIIJ1Jsg9RqROLHrNUCU2p+4IqNKlvm5PbDjHFL6CGEYmiaKmIu0",
+	"4lu23KCYUJE+rQpakKzaPci0XfNCQ5XBmuS5ubsGAIhLa5+868g7pkrKgBUVYp4RAntRv4sx5KzLpOeu",
+	"bkQN3LjujTjI2h+oJQNcOj8wztRnmhStekwH4GzVI3+k1RzCWiugg/QMjf8nfbTmpxIdcLDTmwFXS8h0",
+	"Fj0wvmmXxf9P+Ni33Ewk5gMIEJeFO2iZ3af2UJIN+HzMUhMRNjpII+pMj8DgLI8EV9aT035356S96zu1",
+	"tinx/z/7M30C6BWfRvegSB9x/LUE86gHbi8Foa6rb2ir+JF6D408FartuusVsmY6dJaVxFVlYyoH9qhu",
+	"KBzm7JcWRv/1WhiN2FnxHRe0GuBcUHRODdvkg3fUiuHMt/O164c+w8q1gNANdnXsW/fD7JCfsX/SmQVF",
+	"T6zG/KU303+l3kzv4O9d2Y4Vr5qpR3ZN0BjBF3/p3vRL96ZLQ7oslMMlV8D1RdKcXgxs7nKeYqAUmpSs",
+	"4CW0JCCbo7s/rrK5dJUZnO8fQq8OhOHBbLNJ8yC8Z8GOFYnuvfU5/+tA9f+LALw/Hac92SWwMlWOns9O",
+	"QvYgQCZukQRkjgviuydUrb8zrvB2PSZ73JmLo44lRjLO+JAn8OCckCMm1gNNe2B0jBhGGp5L0wUhEbsR",
+	"WysBejv3LVMc7COUyrqWKaCFgL7qoAXjDYHhkuuDXUfztyc4BE6grXIwFVIY2S6euR/ccr92j8Obsspn",
+	"cTX7SnsBDeIti1NVY80wgKTbL4w7nM00Z7OPpsNxrutgV7ItK8xMNy3f9wZh2DZHrB5+cK3bIJ0U7DDv",
+	"xLRGxoaR3YpuON/A+PF+dydsJWgW0HXfUadwFCMXys/S3iXdb5HNFZmvc1oEUIG4r2KVpZPme5gCuLGq",
+	"jCPBIivb37PgHonnSwcEIJRvvi3Iuk42a9r9wAswWNwfgUVzcrt1fvWE3mUZEewANhk2fXtKnb3LjV61",
+	"fRfUgtb1nYFMBrnY7OmNf+5sSxzhC8NbMSlcVe6UaYzcmhZKM9yWpI4D27vqWlm2/OOWcEqVgXMELdUZ",
+	"RLKnfAEAFmCsKAPQLqq0an/CS1upZmwVhG7zBnuvYq0XtIIwRg/hUqA954MU8dKudBCrtWreUyozknOd",
+	"Vws8u62sjG87iCrjSiPD9Z16r9hrdk4yHLjZl4oexAq+mDbtvYC+20W5hjrgvAL8rpCKvWWNVBcpfdsC",
+	"xlkaEhoMHbLIHh28T9JmfOfeCJ+YZFnImgta5YV0SJQrm7itqPRq2GzM+3VrClmznlZ4ZIloeY+Sz8Zd",
+	"f+JVRQR7ZAoDrSOHQyJyUa8EaUKt/p6ETR2sdTDDUyVD4LNMq66MXFyQauWNZAQ9RodSGjueU1O5KiC3",
+	"Jor0c9cErsxgWOvayJvbmwjLC2hYbJggui089IlV4n1CRrB4rwlcxuDbtSvRA8dt8IMIBgiuGxbKudcB",
+	"lObNi5v1sKZ583L1Wz9vZeQ5t/Vym+W0osl7Byt142yZxp7O5FrK/XG2c7t3oQJDLF6aTllyzuWRy9nf",
+	"qMlVlD2BOJQbs2LNhWLW5e//jg41WNaP1YzaMgwoDyZxWzHt8/MFrdkUIq1U/JE5EKNLdA625i+A8fQR",
+	"x57YoqEX/L7I99z9dYlv6T2rqguuFdEVFEC1XuR7hhYP+Z5ZrrjAB8fxm46Ss1zfcLE7v/dOqq1JNZrO",
+	"J9rbfBF50QmXi9hPE1RcyDDDmUWpwyIKzkYagyDfKZcrPn0GUOlGyQcmVunqm5ZXZqV2v8bpx0UX/Ikj",
+	"MqyCmR2Gn8awOCgqD9IpHBRUh0Soe+hXmRpsWgPb6i9pz42K0fKI2nLu/7sr98ctjNvx68ztiwC4nhG4",
+	"M7JJHk02Z3D5mv66Y8mGTUmdkuBUBgTSdke0dyKG7DaixYizO00DW9qewmp9x8y3Ur3zuzkqfKfHfCdz",
+	"LqK2ELY3QJ84QjxgIjg35AC9bDcQ67dGRmlZP4OfXZ2da+nBrFE3k2GHck3PeqxrerR27D1hw3z2mh5X",
+	"NStPcElZOTrxj4Dh3JGom/AMnT/2DbVOrq8RMWvSyZJP3IicA8afoeAlqmBgKy9fBPOOGT1/kFZPMXwq",
+	"jmMdtZ2m/rueL3FmzqZiNRPmUo0Lz25TqFjJo27Sk4mFXck5pBtVlNfgkXGxhHKmdON07mE6s48IHhYR",
+	"pTXfidfbbURRIBUXIf+j2FPuGiruZeXMsMNeVlh/D2h3B1JTcSRKHnTwG0MJi/+HoZvKp/8cmGKZ7/oP",
+	"NSc7po1GT4dm6pEXjNSAwGitOUpKevTpd/Igrq+eJJGOUQG8p+iQHflpHrHTZGjfiQRwUyf2pb6n5kdp",
+	"WElkazQvMb3M9UmX5JEpvj1m0AJ0b6lE+3T1LjtCBTtgdaQgsiqhlLo59uEO9HVsVZ5Bpj+ETNqkONRh",
+	"vqgKdxaIYfdSD2nyFFB4UCU2WJhyyLveVHp/im3PkQ+eTGNzaSq15ka9iLh35+5jiPyuSUE8huZ0oz3V",
+	"riYJOiDA0eoycjLCMRpq/wz99jOvRmnsmOnyUBQ1YEGg3/6aYMgCsygzEqquaAlHWhsrEXzrJe1zfvTk",
+	"PDdUG3Q4zeSZOE2t51ajFZgKMPODVKVepW7ZdZxCB4TfXX+hhzqaPXd7Qx5+/HwmUT4KQ8lK9621fZpS",
+	"kdiASlFLMNBwnOMHKAK9RB77naxTYy3bJCduwhx8W8GFI/FbSHJ94x7uWkvNNm4duADPQKvvCNrfjG7c",
+	"yZ4PmSQb8Gj0JJporwXBDnfEJzBkEPM6MuOyke5dxWdIAQM8WIpVnxvGROhOYA/tvfvXnft//BqWB927",
+	"/7+Dk0w0MxlUoFsdBbP+Zc2wGJHbS9W+4Wxs/wrCpfiAxB1G33tBd8EOCAsjQmfKK8xmxYbLHUCf+0TU",
+	"Zg/K6RotT4GjsHaoaaGfx0Hm0KYQ2hkr/9+af8hH3Qt72sAAjeMhYlT+Sbe0Iu45B5rbeIiOeG3EqQoG",
+	"9Dtj/6lpqiTsO55IeMT+w5UhOJx6eB8DfvafG1ZJAFuQ906Z2lnxDAA7LlJEeRngaTDVfcusuurQk/wZ",
+	"0sMm2dGmyjX9MKAU+1BUreaP7Ae/ZKNatpom9rOqqWdz9mHNAn1WgGN7sVH1ns+j4S2/DU7mWEToXVv7",
+	"fQz09dqTi/U5G8IZRGeM7lD9H8QC4bJYd4VIq4Nem4NLUXiV41J4Hlg9ihjsxMrX1/gcIDYdCUxDu3+3",
+	"ozUgqCPmBxcILO6gQTQ5jZbz8mU0CNFT0KXiTBgax7zvN0SeQkTtpeL/IQWWUnuROfjjo5WwBa2igjJI",
+	"jdzh+C0Xep6sCQufA1yxp34MvIlY4zL12Z1yh9o78bWojp7D09yjzi+K7JAN7qMZVUCU34acnygs4ooc",
+	"NLgZ5l2QBRVWD1CtIFbfr6pVmvAAq+r/Y+/bm9u4lXy/Ckq1VXks9bBjn7tHqlO3FCdOfGPHLstn/ceR",
+	"V4Y4IImrIcAAGNE8Ln/3LXQ3MA/OkDPUjCQryR+RTA0Hr0aj0Y/fr0OnwBJqAa38zEgnjNTqFTdTSZVk",
+	"/rf216eaV6xnwJoWCF0LPpZutWNGU3dgUiP8vHZgHiS+0lr3cM7JuW7Zc2WXBEVEN6Ebpjy2j6pkCm6C",
+	"dgM4OvUO3fFKEL1ZogWauTNeBubYuhC78Yo2OCbrGTxLJJ9BXONGbNzyLwnTrIIHQkRjqeZJGWUwIlpW",
+	"kAYty1RCZTMlXji4sRctiRHTZlTMCVpyO1r7NlkmyPTFAPSf6cm5ggIwzEJfGD01fD4X6JQr1JESvXCR",
+	"8Q4NTawq1RMMq6AxOhNYYricFRPhsRepmLiDc9VYadhW5IoGaWt+roURfp3FBjwG8uCixb+kS1gzIfZ0",
+	"e2HyL3xRuOHuonO4rCP9fqcXZHD4FQr+FWQPYdki1DPHkjkckjb+d//KYvFcK8X0hksDwl3Xx8CiXJdq",
+	"lzZkMb4sY2iigAQIA+ug5FoDOEZr9/1NeDQCmXB8R0HK1iUorEujHujFZ9gUebmxxxB6WKjCqORJdY4+",
+	"71J9slMVSJdszA7H3a6MsJltkWxI1KtVeQvDalyg/5ZiWcchsAuFSoDa3CpuYYuH7nWU1uJi1cQLu4C0",
+	"t7JBaIs0nOz5IBomOchfp3Bj7e3/edDAcP/eh2CQyLEGIrzQFqyDbWAY7aF2uua3cbfODrRh1iiG2DA3",
+	"g5T468lkR/zsurHF99UPUo+vfjE6W9Qxkl77N2jlZrbe0gOUDollfbZQrktRQ65W6IX1BkaXklSq0OxS",
+	"ZTYTabcvdOY3F0lH+MRlR/REv4gdK+uGBChsQJYpmlu5jRzxZQKaTPAWdYWOWdelG7PTXxfdjjykqktD",
+	"QbSWsZwSZmXXSG859TyyfZfwB3NhKLVWkfSKEFTlriTk1Zlp3NxveF1Z14I+Db4yYL/IE2PzmvCcgTqv",
+	"gt4L1dx4vQGbf7QHcKnxClmfw9gchKyLhr2+URAMhggvjg03TlJ/1W9+QRddbImof2s9Pb2RITVXfuXk",
+	"U9DzjYVcRazQOtjhlgccdxdG2m7oslXQ37YqjJvkQhhTV3f7ixFCLbVOvmmpKCyNv9EqkhagbBtwxbac",
+	"3bDHylOzBhkae7A2urr1eies+41s/bDTr6XN0E2eJKsLzO6CfZI6w61Wclze6XM+VcLJ8YXfT3IMA0lW",
+	"4mIhlHCGl7zCufAV0KO6Ei2n8tJwt7kiUDCprDPZXCjMLwLXixUuhPjDJbctWyM2KrW6iFf8bcBeiCKL",
+	"VSIbYvkIOF2g2i/Q8RNVZwBS8N0LZ6cT1h2zaDdh2JpKfEf+c0wP8R8rPxkLQRzA0KxhbsZVOfkBuMXs",
+	"KL49AC4vuLUN/N9li32byd4/QGe+yG0WpEvSrAbqUt0KwU1jCW9dJqFBPgCyPKSzUMtoZzpNmN+5Ns72",
+	"Cc0zphoRmKYRk8yK5IC9LIBxivDWAF52zFAJFGBRpK1rchTbgAcFsapwhrA2IcGFUGrKrxkh2ie5uAO/",
+	"ClYYw1vtAYvsB3rCwmJjDPByxS6FRMg+4MUN2iYXLhjCXnSiN8ThsIEOQQT4Qhmh7mkdZJ9fgzaQd6Au",
+	"1/Jp/JfrFewn1yLlbrT3Duo61q9YRvCu7iTxaSGNsJ2+06m8RVzrqwGQQE/HY2Et3kc2FmYUJqU02toF",
+	"8PO6S7JkeRabk6p/+NtTlvAV8Wd3SbHuu6So5fw1zlIfjloU4wEctfDiMzE2dfVzNn5eSUQBODWNkat1",
+	"+zdsuRYDWsufQ5Bjariuw/9Uid5F7vKqxtr4trdllkYDYWunssdqWXRziaLvuaoDu7t5nnk+uM29K+RE",
+	"b+inrc0xrE303avZ3ho43+oSWn+TqZ4LZwAJCUqrAc7N21ByIscYQhp5q6xb3msjxBkCkvk28JFRoM/O",
+	"Qc+6YZuRp73mxlhJYmtJy7grEyIYy918VuJap9k652TLbOJqZM1vhxAwjvzkXCXfWCY+tYZ0cnxrsBQY",
+	"RcFyuipKj4H2SIBmWNuAEIA2m8+J+RxvI7Y2srpT7vNQeccY/PZvypxIOmchU0zRblsordA2hafhMuOK",
+	"KduFCaa8UIziE1qkbA3o/N5/rWGr1AVF4y27KX+6KLx1Kus9JEthzkwHOIicWp9wpQvo3AcsIBlH7zrd",
+	"22C+UPAgbyG0vUam3ODAj4GcAA9dSHronrS5Jed/43e37IEN362rZQn065sJykXaAWsKiFwFN89EPaFX",
+	"r6TlFHvvFJIMHXwTv9vErtb9nfUsZk0s6QLTmEM6c3EwH9ot1i5WVYlvPo6uwwsi4lNtYsemjI/WVS7B",
+	"vIjnczca42YAn4JW3xFpuYCXAyG6os5r7HbecN3ClhD0j+pu5CQau67Y/ViX+vlsNX+7zFq1ADaK/aa9",
+	"9UI91xR2qRYMSitq7YEz8i2zRFxL2JWBNyM0+Y3NAYcpeNQmsr1UF0gvX2kP+FmKJ5A/1qSzIp0wqUot",
+	"I6K2b8OFulnDHdXcQi6e0gADEmcHIfI6kGJjMVTSdl7A7+87/Q12pUMjG8ruCtGvHe4i/u32ogtYxmjP",
+	"zjhEH5sXqFBsgaTSAnNa/RohN3lLizsGAsvNpIJDITnx+HAHPEToiywg9W+5+9bXtkG1VhxhlMWNwcGw",
+	"hep9J+so69V0ZSBSyaazKjJa8xp088e8xPl624B0TdPZzVVY78kpVRqUh3kU8j0Q6R75YCFQQVQy3tgX",
+	"uxRRhyY3YSq8F5czra9qag/ErARVXEljuBYAPV+G7CcPjNMpwKjH8nXyq+tr2Iup1ZQQHKrEySRHwHf/",
+	"7XaLvYv7N3ynwQWTZGJT4Ix4s4z09+Upl+2xFCkQ2Qkriss0M00+nCXE7oxWU5j7E0APcHxlERCds5TD",
+	"2pgVs9l4LER9sn8nErcOLlkrlNscgkwDHuk6J9pGoEj/4s1SiXIHfofqqzdFu3UBl7qivqEOHuZVaaRQ",
+	"kpb5npwwI2w2F1Xoxk0jAPFpGsJzjFX5ZyJpnfDDitIHGqbVkPwnHW9PmUm3+x/JX+6frYQbCrurtFKj",
+	"sjrZoIh2ub4MJcNx/qqWRbpCkIJjgjqBB/GoRVfEil2KqVQQrSyX2lVqrgpO6r8djfYW3DlhfCP/8y++",
+	"/++Lgw//+R979cW2jXxScRHLvZ45t7BgD/jfMCCuhIOaEhc9KASwgsHuGid6a8HYsMR9RFLCsTVALIVe",
+	"vXs05QTFgAr5LSJeWGblVHGXgeMT8TJqSxPy87jV+KsIi/T5xuALcQBv9PCkenrhLf5UzrROWqf3Nzly",
+	"7JinojV9AU/FhW39+IwvOj3b4dWNCUtv8gowr6WR1phxNskMwMx53T8KCD8zAWlNBgy55EYEHg1+I5yD",
+	"MM2j6uoVBl6Y3sL42knJLrpZX3qdwtf9cR3eQckP9QW8PM3ELr4G/GLMrGjnTphLRZ88qqM1xNkkE2KX",
+	"kbbPASRB2ynLHaEW6QWbB/6ohRultMQbJOl5HbT32bfuO/YPJj4tvt3/1h2CcH73PyCu343Y5YpRwhPL",
+	"xRnVp5H+XjgWymqvZPIkoLyWLZUTEZJ/iKiTbGryafidOQWTxTq/RU+I584JhIZGHV1eohlPJxfBmm+9",
+	"XDup069TaTqh3KwyQ+U1/3FFPgnO4GEIRMcMp67iHHVfRcWVVV1lAWrFNI93rR2HXb2ixQrDakEmCpng",
+	"xkudt10lhOt2GHqhBjHvYP3QkF6Fp+/L6M5E2E/eaDwSJnyM/BXInLUXaethRmciyUp5Mvkh/14bxB6o",
+	"KLUxZQqu37a545fc1oiImF+KJMF9u9DWTY2wf6S1+VzKmVXn0pWbg/sqvexQw9g90E8pTbX++U5vKjie",
+	"NpvEubsI87Ti6oxoCWOKWak4o7gAo0okGKd6XSLhHj/OjHSrMz/PweXEDR5pMPlw0uNH8QX+7rL35Qsk",
+	"t050PcTBpdZXtkB3bmd6cUwx8kmA+AXwSaAEqauqH5EJr9PU23UAQOB0TAl1MzEHhznWxSMBB2IXWGRO",
+	"F3qRCsbtFVQtY0N2JifuOLRfSEcGLDxUCp9cEZ94BLwd4B+3wjFkkUHcTfKdHpyrcxV4n+0IyVlHBM2W",
+	"V+ZDJXcAZIaKfK3Y998HB/n33x+wn6GPf2RcOW/UzjiOJFMSYAT87/5IPGDv5JyIRv757tnBufoddBN+",
+	"EuagETj5JFY2fQN4nQXG/FSPecrGOqFEkVT6w10kYTIxmxcG/OToiM156oUfVYQ/9kMkATfuCXty9CTk",
+	"4/p//B3rK7W+YgR25eUiJoFrMNshGeWEPXn0mFYgiRiI4Koygicn5+rJo6fkegM0FLj/n7Anjx+zpUjT",
+	"ferXZeaYnC+0tfIyjRhAzvAEHv4v9mKy/woWRBv2IhHzhXZCjVf7v4mVXywr1dQ/+HfmtCYMVfFHJqyz",
+	"J+fq6dEPLDFcKi+g2rDLzK4O2KlimJsttWJzbq5Ewj7tzwS/XoEzDDOYYW9c6gw40/Bs8Z8tUj4W9oQc",
+	"iGmK0A3AVwjj9+s40eZcQdp0ZhQGjS7FSisv0AWClpCbjbaaH4M2zHfZf+GtcGa1fzpxwhywn43RJD1v",
+	"nz9jf3/y9P+whdGXqZizRI8hfd0iFoSTLgWlAIk5l3jPjept7+jg0cFRIJTiC7l3vPfDwdHBD1AYRjkc",
+	"h9ePDnmWoCU6xXt8nLAXyd7x3ktp3Sk8AXyFAQDt+F/1x0T+yCFwmex9GW198FlmrDZ7Xz54/WsXWlnU",
+	"f4+PjrBwVDnK2eeLRSrH0LnD/0+5gSjfW9Nd/RDehIJyJz65w7G9Ln+/ehx8Ga1l6C8o+ydBF1ZTq3EY",
+	"h29w6VDFZ/M5Nytw+mqWyIRiUoQjArEOv6x8auFeksy9gnO4GP7U+LSPx+CeUFOpBFlAfg3H+a3UHuJW",
+	"3fdqFKwPbWvWNdxjxTN4+o1/GM8/Yd2POln1NvX+1Wu35i/l09aZTHwZcPkrfahb3HeQuxQY6m+8wAhl",
+	"HHD1wbwn2BnuGBQ3srEurXdxDXG1QU8FuK24+NdSLBuXXivHMQti27LTk8OsOb39rpd9vRuDr/yvwrh/",
+	"s1QqwWgx8HgBswpsGa38aZMbV72LgE4JXGyrCOCTQ4kAvP3uRaDajcFFgJqkdQ9MnkOs9ZQv9gvZu1vW",
+	"u4CpNMyS5w3c9arX9mT4hUdtT2HKKV/kcGVLnWsAKHDDK8lMeAMAbkIiYUSZb+GqAvZuxBELoLr4bmkA",
+	"tbJnafJ925/E5K7NwvRWpykmgg0jS/H9dy1KdR0ZXJLe0k0b4ccuV4wjNx+bCzeDCEbvC5/KSdt1f+kf",
+	"HW7Z/evvw6pX+jH8oos53V/zXEPY/1gtEj04g6w+AV21WX3/6ICrr3lyL1a/3I/BV9+3xzhgIOXIV2XA",
+	"y0Kq5ERnZn8mp+AssfIT/h4yrvsUD39Q7UMe6nbxCAmOA4lHY3r/LYtHXU3I4DdKwqoXlpXSWvOk7b6X",
+	"HYKUrRYdnxxqzevD7re+5Gs5IsOvODTJJtLVhnj7WPBCnUuj9+9ZQcIqHkDpB/1HJgxwUEIqWQCwajet",
+	"gUquf2fi9iefS5EmttU70fcNaY9tnn+l50K5M23csE7NsDL9+DX9wZIbHiWn5K7CnMtnobJkTRpHDRoG",
+	"T2BCOO7qfS4EEH4Tqzar9pNZvc0UrdgA/hAaSQf19aj3xutW309ziEQR4Hgq+LWwOfSRZTpDxDieCIRV",
+	"fqnHfBMMLT16GJ+jlm+kEt8BAhHBbTM+oyofTkwS1FepYqQSaAcKhFwU32fW6UX5xCwJaL32hGv6uvI8",
+	"/Bx+/dKoR38RriDJgyuEprMpdLQwIVhL3vMG33z6dN3KYVR4WHzYMP+HGBLexxRTQibcvaUmxfTMv55I",
+	"KoZRFvhyaOdOzJ1C+02yRKoCrhyAdxFQt2/qRKPgvxWuTP2D2drxT+APGdUlAfzfvR0FM0hWHj+zzfYv",
+	"hJTgSTuUBz1G5u7Gc54HBhtEACKMfQTLYnTMhogZ1YBRrZ5XUqTF8RPkZwOqtlinidmLUvljhyUA3U9J",
+	"5TeWhS0GcpSCFuZxuKL/ZR/fgn2MEtybdVxIRerbQCYR6mIev4XEKRzjAzCPYRx3YxzjFNYs/Vuiv+9B",
+	"yZ2WiPa5g8QjIo4E9VUislzGkkapRgiCbZjSgH++t1lsKlYqPnH4GX/5cjjWxogcD6SjfQQv2WYdYQsP",
+	"RTBRWd0zwaQ57kUyX+lrEXJDSTwdJmXPNSLizjDjzQiepivkScqFlNsAxCRV7q3WBYd1Xn8KBcI3EN5l",
+	"zNseSnj/qRL9UCQ3BxW8N3KLaIEnUc9JBZmOIEkzngBtUf5HzEWdcqkKAucfmwLcbB+2p+9QVfijWJP2",
+	"x9zWFAmzXSmjmni/Qc6revqAvQgl6DH317oRpaEenKv3lf2DqbVzfY3Z1fUb6IBBve1yJlNR7kzsCPCV",
+	"MumOKwfLnK8ibdy5KnIk+3uVsC70gdJLO+zTwLK4wUaGR4b0INdWJWugTnd+aDClmDoO5Rw1tjn85f5b",
+	"5mV7e1gLGjgfenMvgxSwyxXc3nvJuIEXws0Q82KoNqfo3LPCdbOsT5PkGVFWf/VWte7kQXrUb8tNjgMo",
+	"O5CW6QXAUdy1W/n1QqhCOcSEcZRUPIWcZXnBV6NMkeehohO96aLHV5sdwyRqw27iRpcw/rEX1zy8K3Bq",
+	"Qt3DKCawzXRmquksLad2Z7+x707FaVxalUOhAFhk+8n1Mz34VddAxJGs+tPoYdf0JEFhA7pcmsh2Il7w",
+	"gGntj3R1N0LjzYlAK7D7u5vOnufSPaSz5zlO1v06gnp06zyXLhdWALTBsrEIaIdBC34FClFPJrufIYc5",
+	"L8tAsvcCG3hYtk+YswcrgqdFxp6ok/FYPQFUo2X4p7+OGoeVrGsHcgBway+eKZfzLYcnPtLq2keprTe7",
+	"9gHI+gTihBFRjwP8BRA6OcRUqGuebNG1UzCCqwxx1xv0uPdzTyf9pjsZLlEPdzF4EdMqAo/bxtpGOM27",
+	"Xcpe8SsBTTwAzeSHcTf6CCawRh5+E4t+6h4RlA8IAekMDCj0fldqJQhQYCZSwowEoExbRJzfICXrla8g",
+	"dYef4eeXQ9zjUCS9wxnp37HljDyDBh6IIJ7F2bpf0tjj6bjOhjDl1wLqL0+Cp7bAPwtihDCcGSRZJ8j1",
+	"30UkAZ+yeC5WUDn5eEYYllqNC/xp9kouFiIZsZleAlMaYBz4u07k9LN8jsR+x4wreslEAzoheJ8JQdYy",
+	"Z7iyHE2Csc7ShLy+Vgh1wH7RXk2D1+wjYNZ+BEANp9lHJT65j4Gwze/kdMlXFpnYDth7+MqSS/fRd4By",
+	"gPyLdOawP9Z/C3a3n2OWKSdT/DqT9twP9ICdgnrwCoFb9hEuofDdfeuM4POPo2Iyou8Ewz94jQK8wGbf",
+	"+qGLAsApgJL4Y14oSmaUiGrCcSBuJs7VGM5dwumVbhSBl8apjKCiY28PjR1ZRMwKlXiNxl5y6/YBU3X/",
+	"xU+AEAKYvyQ5/+/s9e9+SNDJZ6nOEnrg0cHRwbl6pxED8xhyV9jHidHzfyi9/EjLAGAR/3j0ccSuhFjE",
+	"dYCHQ+yA3Cm44Jj+j+tyrp48OjoO05GjEIfhkgF0JRaOeZkCyNZv4X7i8qrCAHc5Yj8cIUvZ5YrR9vsu",
+	"Jl9hvAGiEYvMwSKfK3/xUUxwE/hGnDiu9J1xJZYYWVi3E3Gq1hXqur8KJyb0mEQEs4ViFz/iuOGpsE0a",
+	"rD6Yq5LZV4QgfVKD8FkD4AuMPgWIU78XaF+V0U7BkZEm3iIqg9j6lWnooV/mUgcDVhW+iOCJPty4p8fR",
+	"i06o24UelqJhoIqkDdFhbRBauSmmIpFQLe9/G4ioxniOsGLEFtwQVc1Yz+fctsKdBWagj4DONMKQ1kEY",
+	"0seGvkOnGmTjyVE9Pu23o/Dbd9//R+uBLUkOAmjPXGIoUU/gaGjoXy+Bssi87zRg2tDtqSQFDe37xy9s",
+	"qQfxtD6qgWSOZK1/qyd/LQC3r5Gj2iCnAWQH8gNl7BoGBvK+lZR1xw3e7pY35N0NOl720hYPyI7uWtSu",
+	"o6B6bpayVvB94TkUZDfspqrLVgVjAvUIqbpgUJGxVHMT9J8AyBIZomRd+XUfc7vBwHo9qcbOowdgbLg3",
+	"sXIarFhDEG4mvr+TzP+0XtP5FuFFh5/9jy+x+QN2ysLv/tk5TwQccZAug0BoROIBTu0ZD7mtCUowEORG",
+	"LBiwBCUCBYBn5oQFUnVmA4p90+n5PE7JLcfXcYplwGRzaMoum46CHVNf694VOYZ6eBeh+LUuDd42H+GA",
+	"tA6hZRvmYtq+0TNHqqDa6ltoMJzknPkjFZNoUpDRovEBwn/B3YjIcNhcJkna2EFtXK3ZEV7jJdFvcAS3",
+	"B+ddGyPkXTxZLIK41eLB13QIDOR6Q2LtfHlUphd/VH/CtMx/HlLPh53rd/FNAnJ5QUZPgThYZRCnmOhE",
+	"wg15WJjiR9VVxKhE7eeq3YiFNq5Ltj3s6s0e5V/wka86EAtj6DktnabuponoS8Cs7eKXfQaA0b+QPr6Z",
+	"Q2wgNxd27padW4VGe3S1Nq/TmhsqABZv3k8v4lODb6k/Q8lJmM7+dndcxvtScfIiB8L+yt3fYSR34vyO",
+	"0zh03clc2hlfMOA5RxP92/w4L6YWM+m+AxeajrehLWnA1YhwlNXDz+HXGybth1lqkbb/cOTyzhL3N8nk",
+	"OwA+1pk7Cc4X4CcHX3PwgRdk6pLcMz2Yo/zKtxUVYXOCfo57XcnRX+/XKPd2OmEhJQKv8Hopki2Z+1s2",
+	"xdpBHAH2Gw/hV5L4jb9em9YPob9DD6fsrozZV+gguZe2LPTtltVC3ubdWLIUdN20g17jI7fn/6okGulJ",
+	"qEzHW7IRzDqZpgACrefiPiUdDWeHD6lgYIX70zAoU+xyhfzPfIXxIr9wSdZHaQpKZLifWwxpe7sqxPyS",
+	"jBguekiOepPysYAWv37rB4ZxJ+YPTmCTorv7OpW3FZMdBEUkJ+wyW0k1JUYLNxNzpieTGJgh7oyOWSz4",
+	"zOFn+LmxgCXI3bBbv8ntqfGPNzyFNu+5ThsKeluuICjP5SE3Rl7vdB0qvnvzLf0U2/j61QEN5H4phF4T",
+	"1BDQBthRE7IfoGY33lA0bbANwlq9iVckbpxqu1vNShuJe5Zq+1BOn7eC2zsqFrgNafud+LojlHAeqF96",
+	"c5Vs1d0PisMkE/sQNxpG1l7p64ciaj9l4ifuxIOVtVNiEfPGtQ5ZIKVU3IXRc2mFjaZK9c7URQ4X3Lp9",
+	"8No0g7bh6N5w687gwa9ehuJQ7kSKYuunFHuuQarxxo5ImL7uJTb9PvAQWvTkkSuSav/z1NQrsXDHQMNj",
+	"c86MMTeJHWFGMPjCV8j7jl7xiInptOMU6QanJvISot2NubciYdIdnKvTAPihxAkQvinBluAPwJfbImII",
+	"4ynC1knLFtxampQRsxrfbYnjQzrKPJaWzbiZp8LaMiQHTMCW3YDAnpt8Jm/wkT8rqvNthQRhmvtzXBDI",
+	"7Z0HA1/MF9rkMtROuX3aV8n67MVEnkupOEhdzXzcBPjyBs1WlwH2+Lf4EgajfymVQP33HbKbevXiHwOX",
+	"jwoMk8Wv4NydkVbrxzEgEhKNEbQI5QjIL1vuLhwU35G2GlHWjtdFSuDgsGBC5fUmlOYDg+GMWoVnD87V",
+	"79ox7vRcjoO6Rd+nNogINjU6W4AOzhb+YH96dEQaGP6CmdsnwIiWYPuSsF2jAgYrgtILD87Vy9hK7Dsk",
+	"JCnNiMQdxuItCIs1JpSqDpqWg5qF4ppVnu+c17LkBwo652iYZ6SbOU7yuoI+hqPD6sxQSY9MoI9Qc6F3",
+	"AFUKTLBbdHh86h6kb9yeMzgMu0e1GifyrqJOYUz3NfIU+3fbRmap3W2O2Z/f8ek2pyw804dD9iWSOfvt",
+	"TqVUUeMAID0xfnox8HbiFLmOEVrROqhjkeMs5SYPDEzltddu7JqnmWBLWSJ2aREri3J8+Dn8utF5W5C6",
+	"wXdrI4503ofbXclWW7bGOF5wN8tt40VxCou7oqO9/GG05+9wNZdWgBTZXT9MgFb7niiGoz+DYjgF1A3i",
+	"4sYdT/+weelStA+67XBKqz7EoE/j3n4Lj/2ID91iXQiGPZNMBNZ7yvNnc63czDaVsoU/1pSSPXpcqCVL",
+	"dHYJRQt5sv/jUjXZQZ7tj1Tu9aWQVFANhXYSSg/8pbpSjGDZPBvP/M+QB8StY39k3DQXPDqtFJ+Ki4Uw",
+	"FzCqi4aqhZqRHNF/tdVxzaPBuGDBqJ5n1kEd8fp4/EpwSHea8abFUEIkIrlAL0P7iottRX1DGoQo5yjz",
+	"96aQ4n0hIySUSwD366yEXda+TgI/Wdq94+ARrSqFsVY2my9CaHqDZnhWeHJL3XVRhkLhVZ3cQCVQa2bu",
+	"0PqPq+bSrF5U0lt04NlQMV+oXVZti653K1qOLcdbZWy7oWGAS+je8odhSdTDUt2z/fVKjo2eC2eEZQth",
+	"mFdCzI3YlUyBIwot87lWYgV/B6ArvOzpJBtH8pAA/oFPlnJGpb3pRoUf1W260IvI17d5m74pPHn727TQ",
+	"etimNQepv0JLy8Y6Uw68PhXUA8AXawJgmHaqvUxPp6JfdTGomyKfvnu2dWLVP4o52DUhrZvZBfe3V87G",
+	"ho+vGFxolRhfMUBCcTMxv+mmQK/g2rawY23Eth1xhg+1Mmn7LBPetXy5Yh9njjyTAx9GQ8o1LME9lOiI",
+	"DYA4OUgNhi1YlsgccCwC499UkL11ayCXa02WnR5fbRNlV4u0+TWoNuj6PROBd4USFH+mcyNGMbUgFRO/",
+	"xzA90ovHLKhA6UD/2b6Vmt5W9vFW15Z93A2wQI/ICH+BTmx/10ykyQPK/N/+vBf24YPtvpV+K+uRroJ8",
+	"Lzf0M6/nbbQouRXyWrzV6QNI5fWjgAEtbj1TCSawMxtFe5/x6A6ZK3gJaCimMRma6U3iV00bLkIdbYoa",
+	"1ctj1fmxSLGsBjsW+Hc2+j+4vdCTnTwvW4Mgv2slKBByP8BfNskkFV/vHL/44ejJOjDW79oFDKoera3I",
+	"kgKwjyN/FjNE9gT834W/WsY1b6UJO2k5P4u/k3r+UCPGh2OtxsLa3WDzS2/PlXTNgkHeeLlqGLP+kMnM",
+	"zvRSFWi78l6h8VmAXI2QqZiBAnt0FMr4NcKtYkE9FCqP9bW/3kQ2Pir3ibR9/rOpvBbqJH9mArRfUDbN",
+	"xlwp7W//2KcEENKrlI7whwdyCt1dhn/Tjn+WT/xdRSzfilRwG4kgeepmOpvOmNVzgSDJEdNbNlSVtchK",
+	"rWzMG1CRNmzMWipS4Ly5RcEdtQ3JvwYB4OlwSPNxiu8G4Ds2vyFBPFKZ3p3wUx+88FOyN2Ggkg01Kqpd",
+	"QFAGHNmImzzTCwzy48fAlQo5G3b9QDhguc9jxHhqNZ6TiVmdK5OpUcB75C5yTdPX8e3BdwHxXtisRJ1e",
+	"heU4YKcF1AxpoT5UdQDJ2JZ0vsl6bMWtdWu0WvfD4Lv/3Ftt6bZu0XwLPt1GQQoYimSdDGquh7aazPbY",
+	"2T6SB4iUELY4ZHR4Ey1AyC4D0j/4mf3uXmrjZqNo9nmbM8LdvhU8lJYgaI4N3AfHReR3/0KRTiB1xEJO",
+	"YoS45VjGNSmonQBkUKih8WrSm5tAK4vhVYzpIExGvQRthobsXaBm2m/0YQyOX3Wa/GUlD2Ql/4ou07tJ",
+	"Ee14+t2Iq62VqAUwvtDOQ4Dju1OutiaxixWxX4nozfmi8ax8xRdtXHcQS+WG8QU3jnGkB/AmAjdGpABS",
+	"bvBEsVBHk0o0O7F891IEQHWwgcvJII+PjoG1QauY9j1iSlPlTJNX0PfgYj7vkkjZOSf0Xah34kiKLiv4",
+	"2U936Ti86iIR09Zd/6+tPR/aJ/mKL5rsGy9bfXEyAewecMRgBpZWBRkbEY3m5Qp/Cala/nIikNEeHBH6",
+	"mqhuMNHubkzUuc5UpIRtBvmLT/1JrjthwD3CAsYp7AnlHC7nOueL8LYs3qbL1IUF8ZPheqzAFL4biTNi",
+	"alD/DmZdQLD7odiyNFt/2RWVBFp9HT2+QOFFgB2ZW42YpdIHzlJhLUvEnGMNbEip2NXvSz62fZ74O+dA",
+	"AnyaXEsrKAF7bzi5kio5hXF0kK2jYXrQmF9Ff+3p3NZIZ60nE2TigjOam6KOBM9AKvi1sLtc+TcIzbC3",
+	"qVxc/nyhAhr73ahIEuPGIME90JXYhUKIAPzwgptyhiFVFIAeza0KyyYSts5UM53tnpNxaDBMN9w2gNf/",
+	"5cIa7MyH+b1PvoTNZzW6kAc0NM98Aw9D3s7CXN0rkTujIMB9FjkrtrDUnIm25Hb3MmXZjy9wC2dpwi4F",
+	"XmXFpsxlAAv7Cxy8LZF5f14GuN/ARcdL3U3FH17SJeX3x0ymyZlwD4Je/k5UoZ+8mhX2E+u+sgTfN1wa",
+	"9LcTiLxeIP+tdk4Xy/DWxKxqRvoHDj9b4TYm9u4kd8XU2oF3edMd1wp3L9Nl22iBTpN9JlwZWzxf18NL",
+	"I/jVbrZa/tpGteRffjtqKQLW/JmvEE1KzOgrofqXxzV1IadqX08mW+wyOVWv/UNfNXcRjaIfC6Kv0ESY",
+	"/xCeQIp7wAcqxyYKhwBP5lJJ63CVOlkdNAfvAX/oniLQUR/vZjti27U3LDlVvVRU+BdV1xqYPBCwR9oT",
+	"prTD+oEZtzOmM2dlItpJwPqtCwJdm/c3PvKwIIJv8Vrip6/niwnk2y24tT0xn+wKV3lGUaD7qSmgc7et",
+	"IvJG7wEYXQdEOZSrw8/wc/P1YLdFv7ULgu/ef0uxbLwmUP/ve10dAYfmnJrAzloMsIkVm/FrwS61Ud5a",
+	"UGOBny4h2V/t7YRuue2W4LuV3xM2gFXuKijDIlV2UAtHf6mFslqoOmnXc3MjugqIbZYKi2B3EugWIBCG",
+	"u4TJnLv1gJ0JF41caOobi7CMkFAec3MATl1bgsmd8xWbar8tKD8H0MkvVwAdvla/GFzIz7VpEMwqqlWZ",
+	"ytHpQu59k7u26niOywNzvTfaEyqbh6mHlzhh5iKR3PkvXvLxVbbwK3KrSD7FWamR0Z+vhVmVPKLFJekN",
+	"IxEc5HFNoVJc5NAeIbNgVYSD908r7QbXc7QZnL92bzaW3+EjX/VVGMbQY4kSTAmUzunMEQ2LFWPTh2d9",
+	"w10H/rTNgoWxDpQaBO++k4sqtHwGU1y3Nq94Ivb6AjiG5T3BMiRoMa90D/g8RKsAO1lc+9/8IbHXZRVL",
+	"O/DwM/z8gho2FU7U2SDX+qqwvKWZrrHf8PnkdgRyK5y4K4jl7ljiNGlLwc2+CXRsjarrveDmLTw15FV/",
+	"4Hjt/QP7ex8YHP0KlIrnmo2ItAEFe8JTK0a3EgMe8oAJktYjSBPIbQ+WiOAGX8a4LTJ/WeZg3QA5zpuY",
+	"3iK5XCHGKtW9VDJii/Bx9cmNS3E50/pq27akh75qm4JG0dOKBxu/D9NTw3nlL8zi2n9lBIX1E04kTksv",
+	"BzpNCpmtEy5TkQBkS2G98dubLZBqWohgb16fvcsZo+AdUH9NfEsRyOlZqrPkZ//nIJiXOlmxb4srMvbP",
+	"YDf+06/OdyOIICAHk8PK5DnTk3MFti03CQvCdcxIFvcluRygCorqG5gzq5P4hJNzYR2fL/KPfDPcZUaM",
+	"2PUjmKhfX50+2z/79fTx078BBAGZAHrCHn/6dK6QpVo6/7cVQouI1MKl0AFVIHIrAYQBe8rsiD1ic6lG",
+	"7Cn++OEIfz5mM//ZbMQeHcH/n/j/Pz5iM+jFY/gncUiRWx27fK4AN1AvFiIhsB2slzbCZnORnLCU+7Zx",
+	"OoEkCsYB/4Z7x1jPBXNLKAGLLL04a8kBez2ZsExB0nypttrC9clpYKA6YTxJjLAWCArP1cLIa39IKOHQ",
+	"71+4/c75eCYV4FkyIyaZhX6vNcDTVC8tGdn0HpyBmXOLaIS/e3kGCakAceEv1DzViuip6sxkkpOBDGV6",
+	"+52YytT24Mbyr/xaxCzh4PhAAGAAy1Kog6ACI4jFCS3tjlZ1s0aqnD+Hn+m3jRb1T/B5URK229Rzfd1P",
+	"VEyAFwB5iwOIHM1SWx281eheloS8B7O7OruHoFwWTRXhA3apOdfba7vGNe39/K/bYC9cPIG99IMQ9+BB",
+	"NyvGg7YPxwmy8I0C7rYgde4CJJrSDgFyOu0icDltCJiEePpwkwsNNIQ7sHt9Ff4A3C6dNYAQEuwiMKO4",
+	"vSrDgTW74+DlYpwZ6VYg/ZeCG2H2jv/1wYurbyPsi8yke8d7h2Cg0os/xw1Co/tcvj0VPqAEzvjvwLpY",
+	"/IjPF1xOVelDWvfCJ4FupdAY2fild6XjSNZQ+LziF/jy4cv/BgAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

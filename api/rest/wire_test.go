@@ -71,7 +71,7 @@ func ofRolls() []*mapping {
 			change, err := receiptChange(w)
 			change(&b)
 			return b, err
-		}).notRead("ReceivedAt").notSet(allowedInForce, "Roll.Number", "Confirmed"), // a number is not changed, and it alone is asked about
+		}).notRead("ReceivedAt", "Clear").notSet(allowedInForce, "Roll.Number", "Confirmed"), // as of a regrind; a number is not changed, and it alone is asked about
 		carried("rollToWire", rollToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).
 			// Of a stay, its roll is the one shown; of a limit, its figure.
 			notRead(under("Mounting", stayUnshown...)...).notRead("Grooves.Limit.Set", "Grooves.Limit.Source", "Damage.Source").
@@ -86,7 +86,7 @@ func ofRolls() []*mapping {
 			change, err := regrindChange(w)
 			change(&in)
 			return in, err
-		}).notSet(allowedInForce),
+		}).notRead("Clear").notSet(allowedInForce), // what it names is made empty: TestClearing
 		tried("regrindFromWire", regrindFromWire).
 			notSet(allowedInForce),
 		carried("regrindAnswerToWire", regrindAnswerToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).notRead("Fitness.CoolAt").notRead(under("Campaign", stayUnshown...)...).notRead("Owed.Entry").
@@ -122,7 +122,8 @@ func ofEntries() []*mapping {
 		carried("reasonedFromWire", reason).notSet("Number"),
 		carried("regradingFromWire", regradingFromWire).notSet("Number"),
 		carried("scrappingFromWire", scrappingFromWire).notSet("Number"),
-		tried("correctionFromWire", applied).notSet("Number", "Receipt", "Regrind", "Received.Roll.Number", "Received.Confirmed", "Received."+allowedInForce, "Reground."+allowedInForce),
+		tried("correctionFromWire", applied).notRead("Receipt.Clear", "Regrind.Clear"). // what they name is made empty: TestClearing
+												notSet("Number", "Receipt", "Regrind", "Received.Roll.Number", "Received.Confirmed", "Received."+allowedInForce, "Reground."+allowedInForce),
 		carried("chockEntryToWire", chockEntryToWire, func(e *chock.Entry) { e.Body = filled[chock.Inspected]() }),
 	}
 	for _, b := range bodies() {
@@ -184,7 +185,9 @@ func ofTheShop() []*mapping {
 		// Of a closed order nothing is to come.
 		carried("orderToWire", orderToWire, func(v *record.OrderView) { v.NewDiameter = v.ScrapDiameter + 68_000 }).notSet("ToComeCount"),
 		carried("incidentFromWire", incidentFromWire),
-		carried("incidentToWire", incidentToWire),
+		carried("incidentToWire", incidentToWire).word("Before.Fitness.Word", release.Fit, release.NotReleased).word("After.Fitness.Word", release.Fit, release.NotReleased).
+			notRead(under("Before.Fitness", verdictUnshown...)...).notRead(under("After.Fitness", verdictUnshown...)...).notRead("Before.Fitness.CoolAt", "After.Fitness.CoolAt", "Before.Owed.Entry", "After.Owed.Entry").
+			notSet(under("Before.Fit.Steps", links...)...).notSet(under("After.Fit.Steps", links...)...),
 		carried("chockFromWire", both2(chockFromWire)),
 		carried("fittingFromWire", fittingFromWire),
 		carried("chockInspectionFromWire", both2(chockInspectionFromWire)),
