@@ -26,6 +26,7 @@ import (
 const (
 	AccessRoleAdmin    AccessRole = "admin"
 	AccessRoleEngineer AccessRole = "engineer"
+	AccessRoleFeeder   AccessRole = "feeder"
 	AccessRoleGrinder  AccessRole = "grinder"
 	AccessRoleShift    AccessRole = "shift"
 	AccessRoleViewer   AccessRole = "viewer"
@@ -37,6 +38,8 @@ func (e AccessRole) Valid() bool {
 	case AccessRoleAdmin:
 		return true
 	case AccessRoleEngineer:
+		return true
+	case AccessRoleFeeder:
 		return true
 	case AccessRoleGrinder:
 		return true
@@ -1333,7 +1336,7 @@ func (e ListRollsParamsSort) Valid() bool {
 	}
 }
 
-// AccessRole defines model for AccessRole.
+// AccessRole Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
 type AccessRole string
 
 // ArrivalInput defines model for ArrivalInput.
@@ -1358,8 +1361,15 @@ type AskedQuestion struct {
 type AuditLine struct {
 	At        time.Time `json:"at"`
 	By        string    `json:"by"`
+	Operation *string   `json:"operation,omitempty"`
 	RequestId *string   `json:"request_id,omitempty"`
-	What      string    `json:"what"`
+
+	// Role Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
+	Role *AccessRole `json:"role,omitempty"`
+
+	// Subjects What it was about, below /v1; at most 50
+	Subjects *[]string `json:"subjects,omitempty"`
+	What     string    `json:"what"`
 }
 
 // AuditPage defines model for AuditPage.
@@ -4612,25 +4622,51 @@ type Text = string
 
 // Token defines model for Token.
 type Token struct {
-	CreatedAt time.Time  `json:"created_at"`
-	ExpiresAt time.Time  `json:"expires_at"`
-	Name      Name       `json:"name"`
-	RevokedAt *time.Time `json:"revoked_at,omitempty"`
-	Role      AccessRole `json:"role"`
+	CreatedAt time.Time `json:"created_at"`
+	ExpiresAt time.Time `json:"expires_at"`
+	Mills     *[]Name   `json:"mills,omitempty"`
+	Name      Name      `json:"name"`
+
+	// OldSecretUntil Until when the secret before is taken
+	OldSecretUntil *time.Time `json:"old_secret_until,omitempty"`
+	RevokedAt      *time.Time `json:"revoked_at,omitempty"`
+
+	// Role Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
+	Role AccessRole `json:"role"`
+
+	// RotatedAt When it got the secret that it has
+	RotatedAt *time.Time `json:"rotated_at,omitempty"`
+
+	// UsedAt When it was last used, to the hour
+	UsedAt *time.Time `json:"used_at,omitempty"`
 }
 
 // TokenInput defines model for TokenInput.
 type TokenInput struct {
-	// ExpiresAt Defaults to 365 days from now
+	// ExpiresAt Defaults to 365 days from now, or the longest life of a token, a setting of the service
 	ExpiresAt *time.Time `json:"expires_at,omitempty"`
-	Name      Name       `json:"name"`
-	Role      AccessRole `json:"role"`
+
+	// Mills It may record in these mills alone; what is of no one mill, as a grade, it may not. It reads the whole works. Defaults to all mills
+	Mills *[]Name `json:"mills,omitempty"`
+	Name  Name    `json:"name"`
+
+	// Role Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
+	Role AccessRole `json:"role"`
 }
 
 // TokenPage defines model for TokenPage.
 type TokenPage struct {
 	Items []Token `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// TokenRotationInput defines model for TokenRotationInput.
+type TokenRotationInput struct {
+	// ExpiresAt As of a new token
+	ExpiresAt *time.Time `json:"expires_at,omitempty"`
+
+	// KeepOldSecretS How long the old secret is taken beside the new one. Defaults to 0; not of a token that was revoked or has expired
+	KeepOldSecretS *int64 `json:"keep_old_secret_s,omitempty"`
 }
 
 // TokenSecret defines model for TokenSecret.
@@ -4924,6 +4960,21 @@ type StandName = Name
 
 // ListAuditParams defines parameters for ListAudit.
 type ListAuditParams struct {
+	By *string `form:"by,omitempty" json:"by,omitempty"`
+
+	// Operation The operationId of this contract
+	Operation *string `form:"operation,omitempty" json:"operation,omitempty"`
+
+	// Subject What it was about, below /v1: rolls/CW-110
+	Subject   *string `form:"subject,omitempty" json:"subject,omitempty"`
+	RequestId *string `form:"request_id,omitempty" json:"request_id,omitempty"`
+
+	// From From this moment on
+	From *time.Time `form:"from,omitempty" json:"from,omitempty"`
+
+	// Until Before this moment
+	Until *time.Time `form:"until,omitempty" json:"until,omitempty"`
+
 	// Limit Items a page, at most 1000
 	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
 
@@ -5756,6 +5807,9 @@ type ReplaceStandJSONRequestBody = Stand
 // CreateTokenJSONRequestBody defines body for CreateToken for application/json ContentType.
 type CreateTokenJSONRequestBody = TokenInput
 
+// RotateTokenJSONRequestBody defines body for RotateToken for application/json ContentType.
+type RotateTokenJSONRequestBody = TokenRotationInput
+
 // CreateWebhookJSONRequestBody defines body for CreateWebhook for application/json ContentType.
 type CreateWebhookJSONRequestBody = WebhookInput
 
@@ -6007,6 +6061,9 @@ type ServerInterface interface {
 
 	// (DELETE /v1/tokens/{token})
 	RevokeToken(ctx echo.Context, token Name) error
+	// RotateToken A new secret for a token; its name, and so who it stands for, stays
+	// (POST /v1/tokens/{token}/rotations)
+	RotateToken(ctx echo.Context, token Name) error
 	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
 	// (GET /v1/wear-rates)
 	ListWearRates(ctx echo.Context, params ListWearRatesParams) error
@@ -6038,6 +6095,48 @@ func (w *ServerInterfaceWrapper) ListAudit(ctx echo.Context) error {
 
 	// Parameter object where we will unmarshal all parameters from the context
 	var params ListAuditParams
+	// ------------- Optional query parameter "by" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "by", ctx.QueryParams(), &params.By, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter by: %s", err))
+	}
+
+	// ------------- Optional query parameter "operation" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "operation", ctx.QueryParams(), &params.Operation, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter operation: %s", err))
+	}
+
+	// ------------- Optional query parameter "subject" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "subject", ctx.QueryParams(), &params.Subject, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter subject: %s", err))
+	}
+
+	// ------------- Optional query parameter "request_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "request_id", ctx.QueryParams(), &params.RequestId, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter request_id: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "until" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "until", ctx.QueryParams(), &params.Until, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter until: %s", err))
+	}
+
 	// ------------- Optional query parameter "limit" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
@@ -8668,6 +8767,22 @@ func (w *ServerInterfaceWrapper) RevokeToken(ctx echo.Context) error {
 	return err
 }
 
+// RotateToken converts echo context to params.
+func (w *ServerInterfaceWrapper) RotateToken(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "token" -------------
+	var token Name
+
+	err = runtime.BindStyledParameterWithOptions("simple", "token", ctx.Param("token"), &token, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter token: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RotateToken(ctx, token)
+	return err
+}
+
 // ListWearRates converts echo context to params.
 func (w *ServerInterfaceWrapper) ListWearRates(ctx echo.Context) error {
 	var err error
@@ -8917,6 +9032,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/tokens", wrapper.ListTokens, options.OperationMiddlewares["listTokens"]...)
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
+	router.POST(options.BaseURL+"/v1/tokens/:token/rotations", wrapper.RotateToken, options.OperationMiddlewares["rotateToken"]...)
 	router.GET(options.BaseURL+"/v1/audit", wrapper.ListAudit, options.OperationMiddlewares["listAudit"]...)
 	router.GET(options.BaseURL+"/v1/sign-offs", wrapper.ListSignOffs, options.OperationMiddlewares["listSignOffs"]...)
 	router.POST(options.BaseURL+"/v1/sign-offs", wrapper.SignOffWorks, options.OperationMiddlewares["signOffWorks"]...)
@@ -12907,6 +13023,46 @@ func (response RevokeTokendefaultApplicationProblemPlusJSONResponse) VisitRevoke
 	return err
 }
 
+type RotateTokenRequestObject struct {
+	Token Name `json:"token"`
+	Body  *RotateTokenJSONRequestBody
+}
+
+type RotateTokenResponseObject interface {
+	VisitRotateTokenResponse(w http.ResponseWriter) error
+}
+
+type RotateToken201JSONResponse TokenSecret
+
+func (response RotateToken201JSONResponse) VisitRotateTokenResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RotateTokendefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response RotateTokendefaultApplicationProblemPlusJSONResponse) VisitRotateTokenResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListWearRatesRequestObject struct {
 	Params ListWearRatesParams
 }
@@ -13422,6 +13578,9 @@ type StrictServerInterface interface {
 
 	// (DELETE /v1/tokens/{token})
 	RevokeToken(ctx context.Context, request RevokeTokenRequestObject) (RevokeTokenResponseObject, error)
+	// RotateToken A new secret for a token; its name, and so who it stands for, stays
+	// (POST /v1/tokens/{token}/rotations)
+	RotateToken(ctx context.Context, request RotateTokenRequestObject) (RotateTokenResponseObject, error)
 	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
 	// (GET /v1/wear-rates)
 	ListWearRates(ctx context.Context, request ListWearRatesRequestObject) (ListWearRatesResponseObject, error)
@@ -16469,6 +16628,54 @@ func (sh *strictHandler) RevokeToken(ctx echo.Context, token Name) error {
 	return nil
 }
 
+// RotateToken operation middleware
+func (sh *strictHandler) RotateToken(ctx echo.Context, token Name) error {
+	var request RotateTokenRequestObject
+
+	request.Token = token
+
+	var body RotateTokenJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RotateToken(ctx.Request().Context(), request.(RotateTokenRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RotateToken")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RotateTokenResponseObject); ok {
+		return validResponse.VisitRotateTokenResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListWearRates operation middleware
 func (sh *strictHandler) ListWearRates(ctx echo.Context, params ListWearRatesParams) error {
 	var request ListWearRatesRequestObject
@@ -16643,585 +16850,594 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L3vluS2lSf4Ktjc8VH3DCuVWVKprcwzH+SS7dZYUlVXlVvnbLeHjSAREegkARoAMyq6j/at9gX2yfbg",
-	"XoAESTAIRkbK5W37i1UZJPHv4uLi/vn9/vOqkHUjBRNGX93959We0ZIp+M/ffqA7+/+62LOa2v8yx4Zd",
-	"3V1po7jYXf38c3b1vSyo4VKcfu7n7KqhitbMuE+/pnVD+U78SGtm/83F1d1VQ83+KrsS8Lerwj1ylV0p",
-	"9ueWK1Ze3RnVsixo6L8ptr26u/o/P+8H8Tn+qj+Hb9umX++p2LFTTcEDl2qofM9FAU2VTBeKNzg/V29E",
-	"dSSHPTVkTzWhgrBHJgzR9mli9lyTWtb2L39n9gx/1ERuCSVKVhWhyj7FCBNGcQa/cKPJRsqHv78m3xmi",
-	"GC32TBOqyZYqsqHFg/1v9yH7+gNrzDV5XcniwXagJJUUO6JYIVXJxU6Tmj4wwg2hpOLGVIxU1LA7QvUD",
-	"OXCzJ5TUXLSGfaaJfGSqok1GpCJbWVXyQD5/vP0cW7vKcJr/3DJ1HM9zmcOQr8Lp3UpVU3N1d1VSw14Y",
-	"Xtufp9L2ei+Lh5MLKYuHC6xjq7RU0xX8sGdEsI+GPNKqZXYF7II0dMfIhm2lYnPjxu+F/ajpx++Z2Jn9",
-	"1d2r25exsX6rju9aEe+EpjUjxZ75daRCH5jKiJBmz8WOaCPt6OO9KdUxV60YdKdkW9pW5upuSyvNuu5s",
-	"pKwYFdCf33FWlXpGrM2eaTsTyugM/o+VZHMkhaxrqjNSsUdWafuXUhp9R0Rbb5jKtKGGXZccFUNe19fk",
-	"zRaET5vMTq+VaMINq6/JW/ttYuz2sZOOXSduobXfHYJUbGuIbA0xUs5MwBZHMrMctzc3N1ZdGcOUffl/",
-	"/wt98R83L77Or//0P/4uC/7x9//9v0WF9LuS1Y00TBTHP7DjiQV8YEfcVsb/ZSPLI9nxR6b7v+HawjJL",
-	"wQjbbllhMrKVilBDKka1If9ASnrU5O8o0cwYKwFONjVTj7xgf39P6NYw1c+fbZtr+5WdNIaJa/KeuRag",
-	"S+yRqSMKE7yDSkJn0I+ub/C4nXVu7Ne01V50R7kgG1bQVjNQUW4EB6pJJbXxq4InTb8swby9sBM3tz4v",
-	"f51d1Vx0/x4u1v/x4v/+09zCbH+gpthPV+SdUxfXxK6NPfb8/D0ypbkUOAdcEyPJxu480GOzA9m+wIZm",
-	"RvDVlyd69wY6RatYL+0SEGn3G8fuwcFgJ95we0IYPEZcpy/dvR+lYN0Ezn3ZPnTO57/nNTfTMX9nWK0J",
-	"BR2b2QHWUhtit+jM3q7gO1HV9uom688ZLsxXX15ltmO8bmu/7Wsu3D+7TnJh2I4p6OUPcEC/lyrS1d8c",
-	"u62wp03DhJWnb7FxEJwX1GSwaoIdmDZky1W/GUbD0LaJcBRM2F79yxW1f35BzdWfYrP4RpVMnTgfpcL1",
-	"euL5+E5W1Y+gwmfasXJ5mWbicx1OK54la+exe+tF91/BOWT/Hv4zOtnvmTkx1ZqZp8/Ae0NFeaoR+/tT",
-	"m/nZvq8bKTSD4/2tkpuK1fY/CykME7AAtGkqjrb+5w0+8T/+XY8N/1PN+e9Ci8P1/Mmp14OSYodnDBjK",
-	"RpJSwky4j9g2vikKpvU7WbFwQR85O8Ay7hQXKOV6z7d2EZjYccHgT7SsuYgsZ3b1jVL8kVbfiabF8ZYl",
-	"R038VsmGKcPt7DjzqAn+9J8g7RHDCHcIGOrwBDnspWZgsKO9IhsGStrquLS1An31HT7/yukr989eYVGl",
-	"6PEKl9WLxb+4TvYjl5t/Z4WBkesHVv5Ty7S/xw1H10irASPW8P96/+ZH4n61K2VVG5hWeFrW9GjPSrAV",
-	"Kt5cReb8z0Gjpwbfdc4KAj1G5hoEqIKZDWQITBFtQJaiFkE4QV1nsm7IrrXopLUlN99zwaYTRk3qjSa7",
-	"2hwj12XsF9Mm52X0ZxhP9DoeDgjGvLHKEJ6fHcVbuouMopPKJPHsp+PnsRxmV/bKtNxdbCfWy99QpZjd",
-	"hlteRXra1oNu9hMv200VzLpT9JEOfrQ6fiJTv1OyBvGteVlW3XVvA70J9+3qFkcj/4gnTlvHR98eudj9",
-	"Xsm2mY69sNfwvJbC7FO7UrKKW+M+L91OSnhn51ufiGJF7RFZyFaYmMXaVLRgNTggNuwo3d0B+wv7lZUE",
-	"5HRimI2tLytGrGRl31bCK2DvrHpDuWPllLDD0YPPVqs+rvdSmbnJ+oFrba9bQh7S5gMO//Qt6k+Qk6KI",
-	"C+2moWtiMNTRQgxHNRav4RIMxWVe2MGMnQo7+9iwwrByOndvX910N157L9WFok1jRTRLVMQ7RUuWOoXd",
-	"dhivYFVl9qxncPp0kxfdNMFu6rws3dRulazjjgNoGq58dtaJfZDsmWLeP2evpgXoKns354IYsDHSJgHX",
-	"Cs+ktDcaxQuW11yguyxlg6FO0Mk2cEw8w2kKup31IuImeV7G3rHGXS1Gp7e1hvI1Zzh0Kn0fhvo8chbV",
-	"smRVVNUKaUZH8+SR8cdgZtZ2DXdf5GsNjbm1rVQ2Su4UrWv2mb2SCUF3DBzEaAm6nVlRbcifW6rQtEo4",
-	"dhQ1TOfenZEqXwUTJne9yBt/POYm8axrxVYqVlBt1sz12PbyUuQXdDwYN5sn+9uJVreQg955iYjJ+Gta",
-	"Fb+hxUPbvJbC0CLmr2DmwJggYOrWrOTUoN7awHvoW4Lwg+YfX+z5bo8a7R4WU5o9U2TLd23vfYXbjfvq",
-	"QaoH+Nrg884vMLZhoId5BQ4iZ4olLNS2osYwwcUut1OoWN6mvlpxwfJK0jIXOONPNiFr+jGPfzXhY8OX",
-	"P654kVFxfrMNow95o5jWrWJ53dDE9z4+eb5Gu2VuGLPTGp2y2ICyiHTNSE7m7fBIe7NbTJbHlc6C0K2U",
-	"NnXMKk5e5LUs26rVKxaqkVxrKXJFDZdJ74wWZugSi3Vk3MjcTP1eyYPZv7UXa704Y5MDRtW0sqbPwdo4",
-	"ELT03u+MaKMo3+1Np3q40eiW0Fezk7/+ztg7Xl7e3NzO3yEv9834LTEcwtxkv5XVUciax6II9jyQrQJD",
-	"EgI+ZMM0L9FRUyh5EBmhmpTskYOzz5/evt07sqWFkejXar3fp5EHpjS5sf9+lZEWDdMXt8SFm0rFHxmx",
-	"7XymCQSawsu0fev2mnwjyPsXek8bVpLCdZNra8jimbORxsgaD6Y9xRCZkY194DPdR9JkWfo+fkY03wlN",
-	"TKsExmvOWp2vTjra3JyjeyJRwkdiyRqz/2uWSd//OYH8p5YKwyvnUByM3er+VHV2e5P65KvkJ7++OUcx",
-	"2q5gM/gJPIpnx//O2j3rZIJ+5LTK5XarmYm6p36Ca9/UP4XJItbyAqcLVZDZUXGW4abEN6rqM03w8CP2",
-	"wCNGHqgqcVPZflAjFWzYO/IC4sTddusNw4ZyRcDLjuF+fU2+cSE66i394U4fRsRu0q4B+Opq+9CNPdcN",
-	"FelvgQp0e3Gc6NApwYw0UnNjdRrE/MyeFw9MwX27W5CzxvpLmgd4oC5dCienN7gpiod8fVfX2yP2HX+W",
-	"uUVZ6mtw+IHLjVGVF5Jtt7zgTCwEE2+uv05bpwOjKqk3g2Ph6fZVZDdMJT2yQHOa6X2jGC1X6qbicc39",
-	"JFE8YncCGEvxONv7nxhVrxnq1mEXnTGYg+NSl8k7wnkBI84XrldcMO1lP29ruD88RHTJN4bc3pCHHz/H",
-	"+8jyB7VsVcz78pNP6ClYVZGKUWENppibCmPFi2EYnIKsDy0PR5JNZjaYm1PL9FaxkhfxEOOe7/Zf36y4",
-	"vsvDmseVO32nUzI7qVIz4hNQ8Uxsuv4TxbSZm2WrF1J7FonQXvVfCIaZBTN0ao69mTGc3XmhhrVN3hxT",
-	"mX7S3KeJo88kGUuh7/rsdEj18N7ADSZidO5oEz3iP+wZeq5ss59polu1pcXQOLIdbYhiFYXz312AAlMq",
-	"MA7ogR57qwvefFLg8Dk8V3a8Of3IdXRGvufbzoEbzox9YTIJU7PyiaO9uKdprYvHpaBPBMi+y8p8Jnxv",
-	"5yE5oQMSqjV0o+EM1VHCMIXLCkppA767KlIJb6QHDt56//9bGEEsdlBRIViZayNXxEre4lvvjYzGSrSh",
-	"yuhVwRrvZzfnaGiYc7e8YevDGQ4bGQ/8lJSdk3r0ZEmbN4VfXr+CgFpRtZo/sh98ZiRmmE2nrsuk/GqQ",
-	"SHlzCdl9iiQOMqZunkkyB16TBUE9kco4DP2froUYGMsokW6uTgnZJZJ9OrX4DLk+r2lDC24iafP/KA+k",
-	"bos9qaXze2hmNCmocC4PtIOPTJNGyQ3d8IqbY4aHF9d9jBKcIw3VBjwkgTMSUgdwDjF6CfljEycyNTlk",
-	"3c9k9jOqir39LCtdVQhUNNTcWIsyWMsg7L9eQdshszLdDnuS3pvXbn03oouJdVXPkSFX0Laz7dLj4Vwk",
-	"Czmk3r4FQ06KeKD+MZaKAhcyCoVTrmgCMj4ZuNoxaorZoGZPRVA2lNKnH2yTb3GTx/beCrUqpFl89oPd",
-	"yz9nV7I1l5u2NQlWmpmci9Qh2addV5Me9xeQxIcNK/O1u869phtW8C0v8q1UBcsfVsZp3VcGWzgidAeq",
-	"CT4auoJdzVQB5TqtSfM2tKKUYnGZ/ohPQULqcenhn7jZl4oeaPXT/jhnWXVOB0w/m8laRbVyjrm0RvGw",
-	"uokdQz9Ke+6QnWSacNGXQ5k+5YvAq9fkG1coBKEp2RqC8kzqVhui6ZFoed9XXHGDPwhpomfEmh37jJvs",
-	"8rtmUIJzs2g8nrWnwjbSvr+028b7S+L+IhupWEYOEJwR0psTB/tPzUR8/41nYKmLT95ug302v8UuYiyi",
-	"DfAcpiL2saLiEll8RXDXT5HtggohTV4zNich+ATZMFIzk/XlXsnWynk2TiFjpul3GJnSNa0qpg0pWqWY",
-	"KI6kFTzxUNgyqvmmmslc3dEm2ckOBTr5n1vWsmQ5+j2+9b/k5vmzJhvD61juxFsFNl9MO6Pmz52mz4vO",
-	"8n1Cbrb96to7adxVMtpTAbRCJFGxW+d+JpxU4SoPZd93cryugfieTFTsNvE55/nqTSvFlpesg2dwlaE3",
-	"11+/mmYdUXsWu5ubvT9SreFKh1lGuMI6cyf/5ki8Uj2h32+uv/7661C5X7+KRXQ/NhXlIqUuv5/1maoC",
-	"t2300IGL1+adJFIMo9QHf7Q1ihaGF/ZSDGn884WzLxfKZs8uVOh9Kl/epAp0XMRk8RCLEELQNKoRfEB1",
-	"L1ul831UneKoshC/w70GlnjTGsJFYoKDa06xR1n1On8GNkCiKveN+dJ0DqXHYxfSYpvrHAOwhXB7hsWX",
-	"uDdsw5RX8B+teBDyEC+1ZMKo4ypvx5Ybs/I8T1k6WlWYmc63XfqMhxBJmApsAtY/58IapLYJbDPhdfdK",
-	"DlALZ741kpjV75t1b61cg2BSyjZWOqDaHj/Cbhphe0W6xjLw0Cmm2wpE3JpTIFaAOoNqWT4yVbbsznsE",
-	"/Z+Ff0GxilE9c2wHPXRG9diQO2Z2Z9lbmjXfGQLXPCnis9ZNs9J6gfKaZatcFg9v4UlXM8EfVy7uSWX1",
-	"ZuKAUFSgioL5tDvPrq3deYm1IH1zky2XHotecyt+liuxV7cTrWF+CUfuMIDlvCz+IBzKQajpe2069P6O",
-	"j8nYqXJCTZ6cjYUVnyiX4bEyawf81j70PB5pb2akiMEDR5HxB6if+St/1tmG6QMTudxurwL9Gz1QRYfF",
-	"kVYgJVW5crPrtq6pOi5f1/3x2aFqwEgzLEYPm3al6f7DpxfsMo6IbvmfxRkhi4ffcQBfSrvJDBXme2Yw",
-	"LlVhvgnZ2nPM3BPBOAQNjCTGobOhSJwvwGs8iWecJsmq8+e5eTznKhiY8zEYDmswaKm6XBZvPcORhNcZ",
-	"D1D065sxvtScYROabuNgZavQP+zvh121ndda+r7HKttK1d01kzyECw7Ck0biuEa/+/HSnTyjq7GgqhSC",
-	"PUPfFvr1nBZdsht/aJddInFgjRW0xnj40/xe9uv13AEbwQ75Ci1AOx2AV3U3iesUwcowaiFrdu69ebQa",
-	"/muzE3+xM/PZjsu3VbSg/J2rL/EXOgis8bK7oTsB9HNoZJNDeRnYk03ui1escELBWPer+2f3QMyUei1F",
-	"wbSOpilfwEisEeRj3Y1OMeqAtmKbuToLScHl1faGmGuk72J02aTQbQ0L9ZtjKMhd1njbNBVH6CTnDm1a",
-	"1UgNmkMKs5+bdf/dOVyGzWLIa9i5n7Mrj6KRbhWtvGoreVixl4IxykPsc0YaWl3yg60wvFoBrxsKCAqF",
-	"HWDXsZN+/GFnIkBF2vQ4IWfGpuYvNfD5hqncRMBITrm1Cl4yYXK9p4pF3RgHn1qhWO2iP2s+PJdl3lBl",
-	"HCZroajH8fWv6bRRP8TgZX9bN+boAtB86DaLif3DDuctufRCxwf1HiB3WEla0erhNJ26i0L4Yl3mG65D",
-	"/rBLdfu4FxZq+sAmqCr0WWXkwCiC7kIPE4ezwsF0Ir/gw17Jdrd34NIcgzfae9MglWBPqy2R28RsHlc3",
-	"YaICvpFm7z7dFXUGlrXPXTFghqemDwEuUDmPCwaTGkIjulYogTdTpnukrx7YsbdKh3I1EIHh3uwFeiBY",
-	"QzdXoLsmY5vokBnlaGhhXtOqaCsar4GiTaMkLfZ5IYU9OlM3ZPdecjqZlZ38wMs1tbQ1/ZhLZfZyZ832",
-	"HKsqsez7ad9Ir1aF11uTy23eVFQw9wFEqzmrL7Mfe3KnoKbmMl2CT7kOjUK7/JEJp+jfYpHoZ5pAmSgA",
-	"hElSyYNH/OYa4KsBQYxRUHci0fNuO3b2gp+zyo9S5DXXTD9hcSffOLcL5y7l6AsrmmdUnIPKM58Ccx7O",
-	"z7jEwGWHDLVHHHNnOoSxMESl6oSKWNJAs3N+ejlPyMqSKA41bxbR32knwVlekdhZMYF5gV9I4UEJ/Ev+",
-	"Gk0/Mj1M/qgEeUlekNvPX5L/SW6ub7/+4jYjhz0v9qRm1K5lCUV9cG47XCVCd4phBus9uf38C0Q4d2kr",
-	"Lr09c5QGL20jX5BfYQVH1x+430tCia74bm+qI9ESDWMHXZYIEmHXJ6UkH0CbZkspU2r/pXpIb2i0j+Dl",
-	"rrvppYhSVlzsTpoQDsuqeGpFaIcbgDlOUcO5q8apqNoxNWAjgMoGagitN5wJQwyrweXSKsAgYYwwBMZ8",
-	"EuCa1TFPHuq80nSlv09vwt62u41qzcinaF836qxf67Cn0aWL9SBNws5STbjmOG2J6URtYfgjN8f8gDvg",
-	"IRnJWGj7mrvC1l+kvrceY+VjQ4XmErdoav9cweX5CEyvbhYw3rOrLg1+z6jJ/x37t3tIryxR6WvVCVqP",
-	"puKX7OXD0+Hl4qIQW+b5YS91crqU/SRkgfD2ixffKkqdH9NgPgVh6hWCn7qMPkCyj+Zenky37N3FIcnU",
-	"zTCY8UU0o6dgvFkM3r7Dx/pJCDw5y+/CY+G7I5nA2elGEZ/+Vmn23rBmDhXLF1y6ehyJGZpdcWfbWEtE",
-	"CgbApVieMomo7/kuEth9+/WrNHukQi/oGKc67eWZ8uwPHkXXdh277UC9brGQqGLaHb9IxqC0IZDhTeim",
-	"D5MKlubOApaziIOxx1g+q5D0yn8ZJwnBTeILrbhhikvxA1U7Ho3I5EyU81306Fxu2qB5u7O6JU9xsEAb",
-	"+RPFwX3lSVJRgNzPoJZ4oBFh7/zSMQWWmbf2BaOKaYP7QjuGFeciPlDtpGQLLq7E6EO3CWNFKH7lorbV",
-	"Tkn5yE5B2nXvOwBIgq98lugY31MVkYo/CHnwJbd7QDIOuMtcen9fy8c12VSyeJjJHK08YVUKVgeuesrG",
-	"j9eVuzxZNznjkgRaKUbLY7yyvC+FjwmO9w11nxTSkD4qneJcp8WeJeh9eOwbE7yTOzzH9PdkekrGPLQT",
-	"U24GM9JqBANQ1DCs4HOI8hOJhUhUKlhRL/zuxayjJcMcA6e2hqsTU4Dfsi0rzNMi0SG46CT4oWjJW002",
-	"DF2FrEM8otpVExCe6PQ3TJvlVAht/mDNhPHMwctBX2drf79t2bfUnFX8W7Ysf540ubFZiw3Fun+J9NOT",
-	"mNOIzjJpdyYdYU/1PvrDQ4ItB2PB1Vydgjqf0HBOdqrjlPB4TCft6gJNT416TwqWEb4lVByTQ3zpOqhP",
-	"mp3rkistgHqvEwUGcT2TmmMLEuMWe1Yo/zCfkdwnH6OdL1tUXpQrl7PU/WctW4EPHlwBMlIdaJNrQ49B",
-	"uAwvfAUr4ek9q/DrXa2GbYjij9qFluEVWL2ZPOiL5Qo/W5rwbx+jEKRWIIBOzUoghmFfV7It4fFr8gHw",
-	"CA976ZmWIRPYfhwtuZoh05xndz2SUnZRf4JI2UDGy6bkC3NUxxLLAzveWO6YpKNHDDWL7H8wlG/tg+4F",
-	"xy2IHwsILgOewX8f3gCD/NuIdWd3HUa4kFfbCiBHNHg0Bu57kJ+9PEClkdyaAXntqdKeES5eFx8PEi3k",
-	"lgi8V7octWTESQ88qDMyx+Eb/VzDioAexc/h7fVNdNp0i4IYr1fHMcBFMXMWweePt3cYof/89U8vbgH0",
-	"epoVxeu4odWVdXmdlJyj6oVi+ElEvt1I+XAN2vP6D9/9+G1GrqHmIB/9iYodu/YN939BZJP+3xDyz8i1",
-	"ZuZ60/LKuP92FL/+FyUfmMjItdde4Ze7v/lvoZfhGkm4bVOuOvUaUQMzcg0Yn0AIc10xqgT80RO7XD+w",
-	"xoT/tvIAV/1roIG5xsOu+2ffVSt117TENkB9dv+CO83oX/7YtF125b7XTbvMlMhBKaMkD2XQvdlLmpOO",
-	"6Y53SiPzCmhWWX7rdMvogk+LPShAIAI4OPG1/42bRrOZCom4kHrC3nv7OmT+wOJknf/giGk3brHuUUX7",
-	"dc26eyTivCWL+Ux6zFsHQaaIF4HEa2/nWUw629ZkrfvMpmgCarRYWQL5N4EzXgntpkwzkwGIPNREQD7u",
-	"KkiMHqxmqtx6+KdksNnsKtCe0QpGpEDHQzA1GdHTc05VfM31njZQvdrlFQZ8TtNtF98TFzFx4DA/YeLM",
-	"2AMd49w1+aY60CMcuWrZZsVOuc/HdvvvOKvKgHt4TJFhKJ9Jb1hNUAsLgNl1CiMQn2kiaEJWbM8M6zoU",
-	"H4ngev96z2KwA78EMs05sDFdJHRqVcFm9Uz4PgnfPq5JOyisDu/OOVgQ+cj/lOQsW52HvRJgAjDqcJFi",
-	"X3tkquTFoi8DP/DP7uGfs6sj08BIuHrMq9BZfO8Ccs4koJVAKM+K6+pcblfIbOCqHiKYjDh23X1m6qGW",
-	"W8LsIY/OWBOmxHogT3uSkA0j/po59X6uQlLBtVsGxr1dH5JbVSJuLy75k4ooca3fF1JFjokN1Qxsz1Qa",
-	"FcVjyvUHRkEZ/F0g7eQFcWVJf0/0n1uqWHlHbgg1ZMO0ycjN9ctXEIOieHJoeoR7jsCE5sREH9ufXG7z",
-	"tQNZk2Ru7dR9ukZ5xyru5uCDfXMZgcklD+PkZsGiRAfYdWh+Z/9zr7X8NfAI+do1xM4AxEkAf4gLasQu",
-	"iL/jir2GcoQIXyStgFrWAQRBQA2CuZk1C9CRnJHNMUSCb2TFi6M9bTdHQomx+xvJ4X0+GdhU40peaxKl",
-	"0zvsAsaelMAs25r0p31H89nrgxvWjgIZEEbubRvpBZmD+oS1p0U/W8FMjDLe/ZDj0mME01FKfYaF5z6z",
-	"q6ZHsAHbzrfSBaM0YdYsYuU1+R03RIrqiHciqOpFG3qAKkX1gwbrt+MAJy7m5j6Nn41xhbryPB2tIwIw",
-	"SPgUMKMDGJNbE1/Xlhzf7AoBo3Sfx3wncy4WQG24JltuwN4MsWigh1QQJnZcMDA/+5Fh17VDJxp3fnpu",
-	"BTWFM6iwLgUAJ9j2A0z2DA/YzRF8ZM78TTe64vcEbFO2VUlqB1ew5etgDzE6sNoEZM0p0KyeHRBSEaHc",
-	"HSa3lGTYv5NHLvto5kLegdk47IOQJvcLf2enf+8xwrZAwQhpPhnZtIZoWTN344Ql61c+80BHVpQKqhRn",
-	"JYKUw4XMAY1jfj9GA/wpsHWBx74T7p/2h8Uy497c9MsSCn9Uobj77LfUxPj+JiR+J+nFX615ds2Hv171",
-	"8KsziyibV1dZhCvQfvDU1H3P9UWYydd5BKCCz3chyj1jj5G5ki4o49qwo3SAyJhREKaVJJhd8+m466nA",
-	"1zNyexdFMM5Tq/TLk1r+xdgvI3sgMeFrfgOcoMz8PW3egiN1ImYu7dnInJWQ3myPLzjha1qyuDUpSi52",
-	"6RafY55d8YKSWqc/DhmryU8/gU+sJxLzTQ4Gl4VTE4xibkGQyDBeCQDnDm06kJYR2OieaoeXWpJWlM6o",
-	"RCItD5/pXewYXs6Qe0ObCMEpvHc3YOD0Rx9t0IQsmbomHwDNEQDYsfTtX4VuIboKDNFWwO76Ml87R/a3",
-	"vhwWSlm48lTEum/oCHmjnvjUyMxBCsF0um5yBRU2mUeItx+yU8zF7vpfp6QiE8GO1PvZ0YnBhDzCVFrj",
-	"GSfKvqvvHI4ljFxu3TwDryk+7Dqa4QictQzJ/4hAD9FlKE5JSY233a1nKkS2FNAcPb009OQzjd3sCadh",
-	"eegDEytatPZefJagvFGbYAKoJy07SCU6Zml30Xh1Q+p6LJVwpfXZ6Ykpu15hnQSx9ort5+zK8ePOLvWe",
-	"VtsDPXZ7yi02Oq03sqKdU8xJg11HmNlERsmAHW+hzx2RHiikU/Lp5HBAIOwWfCqtISn4GcnEXvKyyOYZ",
-	"TG/Q6ZH0+GULZuO0+kupv7rEHl69955n3zznhjlRr/pfZStRJbjYrbzpfjob0NvRf+GNeA7cIhgnriDe",
-	"yKY3VjIXlYZCYZwsjxgIfwdZ8lWxZRAV8F+SghHTKsFKoBbbSgX/7yhedIgrIg9mf00goFizklPDwi7Z",
-	"D9lN+K9C848v9nznYiFZ2Btozfs4ps3eE6wz9YUw9s9g4Lg/o3nmHEPdXQ07S9GZlnXc70P7BuuHI5ZM",
-	"QnHyNwCNaBt/UUlaXrrAF2hwf+7tW2SIibjq3jKFeN8ThlN9HlF9Lzpr+nlJE2rY7y8TOz47Q++ZVZGQ",
-	"jeakgT2GChSAAK7JTw6+hZs5SfFe8XQOqnBfrJnN8L18vQgMtuP5ojDoBVJlW2M7usw9sv9Fu1BRwxSt",
-	"crndahZv+c12IFTu9OsIiwMi3wEF8uB0OatvDeUqxytnySKu62/EDi984KLutqW3nQAgZXAfzEAV4tP0",
-	"mJEbpDA9p28hNM78dCV+a6UqAHiKBXF56y++tXxkkSPMn0b96d6xlI1ODdnAJRqrx1zkDgSRQh73GbMX",
-	"BzvoZnTmTA+JuqdbozdI/R2fguSEi++9BfaERSmeOAgwGgO+gXuCBOD+uHVuAZgSs2dKL3iRngIHMHQv",
-	"PelLgd/pKd/pydCf8pXArfUkNvLe33UJ4vBRtolXbFOi8nn99iScijj9uJvx7KIuOs/yvyapp6rkgW4q",
-	"a4crpnUcZ+qNryAtHpyvSAVWoTUFrBFHMM8gDr58Cmh5FgFiPgPni5vTGM+vbuKcRAvQEfMN/sOvXy00",
-	"+XIEKX0bck0Hd/CKasOLvJZlW7UzEz5g4b756uZmoe1/GONZv7qZaX0KY3Eizekle/HVEp3Vzc3N7cL6",
-	"bmnNqwFYbIHlQAzZxqTaAfs2/lPYiaEq5wp5J/hunxd7JWve1t1Dw7+Gj+qGBR/TrOZ55O9clGzLBTcs",
-	"L/ZYqeG6MWkKfmclNhLlXljDZY4obTkEoE/P/s31F0tz/+XXS0yW89gg8w1/+esESR8KekwLcoOxggCC",
-	"4vblzVK81CUhOJGZVXOXyH9GffkMJV7AuPamNZWUD/NZNVAkJJUL15OKPzgOsYpRa9Whz3pih9RSRRGz",
-	"W4emOUQtDT6Lbh8oYdialfnsQAEXc00dpBrUDO4k0zlsRqvm8iCRFUr4lrMN4IOuwdm5RRLIaYb4yvLe",
-	"LaTNrXtFqnxVKqcj50tMOrQXtmSAqKD04mkUk2y2ZEKZFbMzZphlnh4+oIa8Cj4bLkB8qT1GxJoS7wCn",
-	"cZS92FW4YxVZkLR4TW4wKdWV4SLlyQoDI6YA+3roieuroXbNS8/jZ+fo3qG4BDi4yLQ5T7v41SLtYqeD",
-	"Ry6dttgTqol8pBV5+SUkZ8qP5Msh98FXy7raVx93kz6/jPaCF+nKNw7Ww8GR9EVcG6kEc6FhWlUYGXbu",
-	"zQprZeYXPsU1wmtuYtDLvzkO8hTTLvmrat91E0Ua/9GlhdnR7/B+jhEJbnAeoql/3RJPowYraR0PUokz",
-	"8wymgjCET/af9mOfF5M/6ujBvmp+nzDwMYJm3bRAQrgytDU3PX3PYjPwna+LfxZusrNKgp6L1kYeWDlX",
-	"g6yJ/ZUIeQCewCEwgl6XR3qZ83FV6Yar/EuycuFhj9oAfT0lF8/OnrOGl2gNCMY589fdFOUGt1jDRbFH",
-	"DQJWMbj98gOiRngXBNgUiuVAqACFFC3XQ4ZDweAXl+6SV1JbmQKnX4J1uqen9+4l7iWdHniGq8l3onTQ",
-	"CjPbjxLFKIRu9F4e9B2hyE5xTyjB2fShT26vKJUsaDXMNGoL0yp2D1/aVqwwEogV2sooqu015d45okUJ",
-	"b+xZVQVepeDjcJrAT0KSEoCQ7smeqlIwra+JB2DAcGirW1r5kCm3N1mmzR12Pgs6IHgBP+m+e/Cz/677",
-	"0f8zSKOeCFX3AUBYgZTr7rWYo+CXI8IClnNVL6Ny/VPLdJeNsEYBwCwli/QHps07IPEdwpu+PA1uGoGI",
-	"mhNrw9QjrWYK3uhGy6o1LGdKJTPDbDjV80VvrsoN8RYhUpfK9M2pzvVzVKxB0YjTP0mfxsc7XMM170RR",
-	"DL9+RX7Vl+0kfM5jTI0yM9AlnhGr7HKvWxQBD0IOFFI6CoWyp6qJVzLBqkEMahBhfUROoyQ+Ex6/JGNK",
-	"1Ar6mjFpCZZqOJA4XxQ4+GqwsqMVGC+iE9peyLKx6IezFNtI31NtPjD9RBsUuV2QsjdReJ9IjXcZ8Dnf",
-	"CWeSDYYRnS0EA3nnrrbjgCGkmrlYbpm6w5zHbBUh0s5HflIsrFW0lpLrFXWYihrmhjryOFgTkKqSgBTi",
-	"CZ2ILmk/6emL6nl93HGNDy5rhBpye0Mefvwc7qQXZgiHlV1FXLXqPuKlS1YVSFjsajIDJlVYm6oLencY",
-	"yGAXyYO4JyAxVql2CWzd0xWjQjvXVBQJc4U9P04XHBCHdoyBjiZwtNS9OGWTvRRI5mAZJvunm6JT29dP",
-	"8DSd95zNGGyCs+Q70e/7FM7HEzM9GnJs2n6gzfcusjE6IqBww6fzJEEip58p1KQ79/wg9GwoG7JkXMlk",
-	"ahAkhFFdzzEwcQK78nkoAI325EQet0d5Sui1L9mZOaQvOkNc2Ptf7XxYkxY72tWo72avmN7LKnXjdNDk",
-	"q4sGHLy8c72gt9LDkbtJCUVouJIzG6Ijsj21IybzbNUxQrS7S3fWZ965gpWaQv5UGr74TMbaqWYgRewF",
-	"pIgxvJD3EZJETPLK2utzeFceVLvDfbBd6EqgPXDUekiZQXk1O9zhd6Uo2DXRjAn3B8gK8y4EJKq5hrzr",
-	"wQOZ+ylzTwb7Es6da/u3HP+Wy9YMPw6RVOqRMLot4yDmr0lBawbkUfOvIQa1rCqs81bdrwnTdw3RgjtC",
-	"CaR7Dl6JTra3rwU7QIYEVF3BnLiy8H6guBGw9/YhKVjU+N4pdjhBVuBdSlz3ZEGOoUAK5qYsGt7gA3/V",
-	"aa9Z9yRwL8gYgsl34PaBzmifSQoQiugBahomVgBE+INwxnFeRjHUNqxHvLgDfDxaM8jGzwARIJA+8G3Z",
-	"qQWRQGTOR4bOrU5bxmbNh+sj27GiDh3DfmXPtZHpGMSXuWQFS9rrX7e1/cS5Ifh1jCpdB8vyGpPlZhJH",
-	"XeFSBzYzga4Z5I0aK5wm6xBvGaAWuSJJuSUVe2QV+buK2dcR3kj/fQRm8nTq4dNV7s5Vai0R2mZOYm6I",
-	"kZKYPS8SzxIYaHQU3wY3q6CGzeMORycMuN8Sr1/1ijrqsOgqFfbNvvBmu43SdNEHJvKtVEDGdpKDgQmI",
-	"zMJucny8nYh1UwE5kbSSDvkGFxh5OatH1hUEdWdOB1CCYhgP99JmpsrtfSUbl9vT1Wb4RIcgDxz8lePs",
-	"1pSkVuxT4J7ZVmBB+QI6u2c58Mo0sjoKWXMAnDLUfjDqsJEVU1QU7MygczdLnbAON0avXJxQBbO3UGT2",
-	"g3ORrMo7WUwnDQxrVpKaGVoN8+svlmOagt1vx9hB968I8z4trw96NjflYwD6Qu52eBxveFXBWm+oshJW",
-	"ISTaXprcl2IUsipzQ0WJTgsgHIzKnW3pEmE6EJJnCNH9IOsnBXvj+MaK0ao6WgtjBSqZ52gYf9IhvEFH",
-	"vRm1sSd1yFm2inpsDNViTvN//SBbYRzi1Wgfrmb2c4QFq9IAsbBk2Sh965/r0+wuHjFvfcrMqYcxr+bn",
-	"gJThCYl9zl/XTcJgDn2HTi3bRbafF4Fn2YKPrEQM7mk3gSAoam1i6VWHY7JBM1+Ke0I3GggJQr4tx8I2",
-	"lS3b7mq38lKPaNghIuRh1CnbG+gWF1HDf1VOVYzzrXPInk6C+tEdRYH2+HKoPG6tzWEMU3aQ//tfvnnx",
-	"f9EX/3Hz4us/9f95nb/403//b7Fx/Mg+mtcQUZyLcJ0E/B0Am/kswhnWGTtOpjPyUGeQlA2XuD3dcBPg",
-	"1ei9bDB1oTq6NArtXQhUHIlnjYqirrPSuYxT+txjVY2Xc+XbMbjZDhUvchvB2kIpMkI1Kamh1+Qbj+Dr",
-	"2Ey0wwsTkGbSMKWlgHu6Jv9Wyn/zWN0IuG2vGDyO9ETVDryPev7g/M8YPVYk/1MAlwjczThAMxpFC3PX",
-	"44UPeVc6hIDymOGtB/GFWEk2R1JKE0Ss+2kr5XwSnAM2RnoinwZ3kKqMxr73sIYzFmcHeJgRxSoKFZGu",
-	"QtQxi2QOEMml2/y5ZepItlD3YhvvvIX9BMdoUpjZy3K5F7F3+x+jeqz7+bvSYzYyTbjpk4BCNWZ/vMfr",
-	"1L91Pf63zNV/Gk8ICXWuVk/ZK6u7fEnNujUFqow0TP43yuX4j+VRAYHSNNe3HYgNgjAgOdUIhPOchMW5",
-	"FNBK6rXA8/jKYR//4tqCi1Vx6iqaMI4og3oP+KJ7+uhY+wC/y/5LyPjFuaZa5w+7ZN7mFTHyNTmy7JCv",
-	"t1B9XtZ011ixW2u6Kp6clAHPuqKxiMehplUFeEGtUkwUR9IKbqz6Jg+8Qv0ut76KKQUSoGsu5nk60Zxd",
-	"Ll4zoyD5rwv+e7AfwQ4gIFiC9JdPA8BEpvVysJLkYDafuW2ayiG6Rwy93G6oVeNZg8kJmEeKCrPIUvOT",
-	"f27GlTBMJhgkAQwHMdgnndJyCqbv/Z/m9PovwTS5LoOn12WTk9bzQgPPeVG1mj+yH7y7CKkhT1c13SwW",
-	"Nv1FlWPvCns1Kng+oTiTShIGunS+Ohb5W1fq2tllyrz7REe120meiZuZu+ClFFc31bc3N4ulZlGdNsft",
-	"3Gq6qZhL/WYYcH/iUve6MUZD1RtZ9h68leqa/LZuzDFExaJV1VHbcA+8jjSL+PZqu6zPc/7y5rQaDm67",
-	"v76JCNKTdeYJZXmCqxbU3yWcNWgfP4On5s2BlfF81S6BI3enQeLxVMYI78eI/n2FEmh//Ak4D3zgvpA1",
-	"FzsSFEBPbVIFGfG5z2pdIv2GiP6BagQ69jFc/IiH9YcvBUUU9m+YRRAPJ62K52ZX8YvADJNziyVO8Sr+",
-	"t5Sr76NhthCYD/xXQAvU0Xd5uJ8A7chuXjHFzHJ8cyPoPKCdQ+w703vIsPC0UUxre+2fYtqlYc91dxdJ",
-	"y1wEpuxTkGxqRsXgY6NUsi7CWMi6lmJVJLlh9GHw7dR35KN9ZQXIuX0J5rdVLA560uGP/iNT5j+If3gA",
-	"KW0OkviS8qSo5QMTOdU5e2TLG6w/IbqtRA54RCH1lMTQbYd840rOpvsqBfTLy8oiUFGIfO2CyIHfILY9",
-	"LglY5AC8nPxnHsBoKOFjIR0L1kRoYgIxXq642lBGMPVmu435W84I/nBdU1OsSOt8au5t2Mdh+/Hxan3O",
-	"/WOIevgwz27Z411mcJUGJMRF6IPQHHvxagZqSBh1zCHpRACyVH3asAbk44+AH+le8WJuj68+SeyMa83L",
-	"5UuNbXnS2edpan5NfE7TvVV+JS8MK516OgmcOUwPWGp+18FqzKYndLlxcGbed60DG7hzRU9PmTMAKk4g",
-	"dZ6Q2Sk6Zvyov6w8XxbPM9bj090c3cJezOR+PB3zcwqNl/VIiidAQGHQPvPLiRFaoA1V5kTRz9zmefEy",
-	"PsQ06FCgBbFm8BhAVHsckUQo0YU+L2w3xR6Zy1qOJGoCKBkWYugFh8ftq6WdvSptADNkqLGnb7Hc9GiH",
-	"RAG/arY4iC++WlZQ8+ir4+MCAssAXH6Gpk7pyaeExXq1NJpwhb6KbJyZNI7pyTdjiJiOGepJxaGD4pzV",
-	"kWv0M50RqtdGFg85EDvVZ+UbUmTcDb8SDmZu0t4bejzHgjsrLWmYOhLllMfEAVcBggpyyxVDoAS8/ShW",
-	"PEjR2R4D2kbI5e2wGQBkngIux0o/5TkZVIohs90iFSs8hpO+EqtkkFYxjTz2GeSwez7TYLFO0M+1oUdi",
-	"7MQwewAiJp+jcV044ZeVUofp6O2kWc8A1sZiMrDUDKJyECXTl+rxMgraujPpdJbReKIW1fd+2WHq0uFo",
-	"9dP+eKH8OHfRW0qTG7S0lBblNYn+RuhD9OqrjrlqRdzMAFfGnF74ngumfdWQlZY7R1ZlZcIlt4c5nmml",
-	"gG6vrs5jWxdINfR4PvTCwAsefGrc+eH8Zd1Un1ync1Q+TPhcCEP2QSP4j75GBbCL7vuLGxVHLGpKjVcM",
-	"j6lB4OK222aJGC04hujUeF51WlVvtld3/7LQKfu469Gf/Ovf1Y1U5n1b1xQLYMdR16bihb2frZEihJdY",
-	"ODYxHQsSJqFi6C5MnyIFpKPYq442joW1TtsnrnF7y9JxR/EJoLsxOycXKxNH2bbVrDzrnYv0GGZrXfu6",
-	"X/yI3/UMPqWxALvvD6Zz1NNsImnjuRxJ1ex+OEdNxB1rz+Or4uUoPPnVJBl3mgdItcYj/LwMhKX0A2qY",
-	"4jSS8fxj4HEZVtl80xuw1mS1Rg8DbWk0oYJWR801kYpsK3kgiIQPOCJoH9PAHYf04iVrmCj1vfOFFVRt",
-	"pCCAGI48SrqtWel1tpB98/Yo0YtAq+uSLODsTg/G9j7lgar/6rSe72zjNReSHp/kZD53BFWpdwE8x9V+",
-	"vOexmyDuYWJR1fEFo0gHHYv6t7ulmN3v1tiaM+Fwr03mwqqh5Hw9uanYYkr4W/eYK6FsIzYHaq/Th5wr",
-	"XYRUXB8ws1dGQDfnhpS8vLcnZtn7avDsDGrQUa2GCrVXpT3y05/iKRFPVfUV1iu6OZhds0skQITWzOWz",
-	"IN5WVJzmpZQ6FQ13y6jmm2rGYbmjTeJ3uAi/NGKA96Zgynnvy9FnIMpFuTxz3VUM2g2+GZvMeVZK2Rhe",
-	"02rGlWtkM5SHcURuKxXLVw19mu+5TsAHbXbfiw365Gc8y2O3oP1UoET40SfI5jkGT9NVYs3Hml7NqfxQ",
-	"PVZUCCABkU3ut8QJAo7EFIrgq6sN4v74HUSdhtjDw6+umDgsKMpX7H4Gt15twKfkQQ9T4dQTxyymJV4J",
-	"ViXSBnTFjgnttMIZ5OuH0zVzubWMJzH7+q75msmhgRa5QDXp6xury9NX4VdOKgnYyjPFc4rR8rjKNlyT",
-	"qapZIUWZb1y62lQ4mMm5SC6vZQbAbZ4Hv/qYfh65dMzZHLmKivdGNk8EhB8dPJE8o9s0X4WrT0w3enp5",
-	"iRg9GKyYMXpDpbo8n6NzDkx239m5iRWs9HO7Kq/m1GR+6Oxc46r43DW0d9bZASEANiJycR2f/dN5EzUX",
-	"rWE6xU2+xFISV8Yr5js6wbJx573+zYD4q8N89MnPMdM+ePsda6SKBRx3Kbqj+gZFD3iN8/UsCqcDU+EQ",
-	"Ma+mbdI3h+1e/41o3uesISqkYU+xC7v5yDrbbgOQeDvEwIOB+Gbi69tH7/zS2jPEJwsGLMgZ/NClD7qf",
-	"un/bHwc8v90jg79GxcRTtKzbwmtKUnQhG7Z8ncZ+vIeHPTShTn3tn/HphToqe76+EdXRez8WYhvOvMD+",
-	"dz2KLqXrxkVuuX5FnuOOO5jldVzvP3lIps4Nx6Hm495RDvXE1IOCEHGcpIGvrNOa81R+M/BPZj7bQ4AD",
-	"E2F60TibuC6lYGQvK4DzrY7O85g3hclITcWOCqYZ/rMjMoR/bSt58ByfWwqkDMi5UJV5+Bsm4q50+PJV",
-	"AfZ0q28V0PCsxPxztx3XYOnoh7yw/9yiV2qyhLf2ikj1Q5cMHjyNyX2CHUYoqu7M30HxusjIDfjNjLwm",
-	"rzF1f7DUdlozKDxyfH60ZKQVgOC1449MnEy+vF26DcMIVbTwZDo2YJhHKwbS4hzY5V98AMCQFcf8nwyi",
-	"e/YTHYgo0weCz36SA2mFu1stjaIVL4Do7tMbg55lI5+MohzgISoGqTTwMrF9BRyXT2+AAISXMDp47tMb",
-	"gGb1pjp6osxR0hNejSBg3/KqJJRoZggXRmIyuB6C7n11k/l6sJdf3iQkaC2RWXd1hx60fg5o+7V/0lG9",
-	"kpoe7a4Izou61YZsmAOEHXb89uQsvlzMve9Nh1jXIKAZiaVm5MD4bm/Ir67JzfXtqzDcObfEkSjv0iQO",
-	"HZdjWj4N2eTwEBc7sIl8Pp5mZry+ds38En8NeWOn5e8m+N+SLLqOnpREMAZggfHp0TK+7Dr31SXEL7D6",
-	"IlPnfl1c2fOW9cvF3sXMzXjeYhCKj/UWEp3AfIXUtYz88JZe28U+UyDHuJpxmnqg5S/aDS9mCCMRbtjj",
-	"NwuPVdXZUHfEGd9yS9oujV0emCJfZOT//X/qkL3kmvxoRTt9FGMBeXE7QwPvh1JxgWRLTx7LpPMZaTHH",
-	"+MWtz5ntU+A/0yH0sZFNlyp/ex+mxsNf91RDxgYWbdj3IO3Y6sPnnp8/t1SZ51jsL/8Ci/3nlotnGcyr",
-	"v8BgNBcsPhK4qhjp4b012dMKa60Aiu6RZb7iCTrHRKkjwisFiGVXgYggx6vHlVhb5kc1xkSeKZAu2SMH",
-	"IxPPlg562sOdw77rAc1P45lHFw+BB1cu4KLyR8rN/XRk/yhbpV1JQpeRTVpheBUaRzsJR+XsAfryy4Va",
-	"reUDStHiIa+p2nExswa4QbZbskFC8QMvmIMnZA2uzpYVhlAEbNja5yMC5ow8KLiD5kajCoyWlzcrYaHj",
-	"I5MHkbPSWit1bAUOZEsV4aLb9r4+0L4D0oReAK4BFUVkpK7vyMtX9p7z5Y3daJSothqZN18ud33x3IWe",
-	"n94a32zsVTJwVfAaajVg4sczG0zs04UaOresiCK7bDnXYK0aKVnFH5k65mU0kRxifUh3YSRRrGC8MUNf",
-	"1bBXdr/4ufpiyWx+tWwtgwGQA5JjsJ5RS9XLozlIIqxdugEVAZ1FO2JTyeIB1MKGwX4EE9F+22ltrohi",
-	"W6aYKPp7us6sfTuY+utXS5O/IAPlkeUNE8woKkxOTe6mNsV9cGSkexUVRn9d+DT9hsPRghI8zRSBehJT",
-	"aWfGDDb7QxcoDV0NdW3PI+N+1/L8w3d56Rhsnrn7+u/h766LicNBdqHbrlCOAJ7rDfxb2OaeZQkTLq6s",
-	"LI85Yo2ZHIaUe47saVib166y1b7lEMriK0eJ+wrZUl61ikEKqUDYnWBxnV0l2EfTYSTp+9MTkzz+l+eM",
-	"3hGNP23w+BEAJCJAWP5XM/yANv1pU9AXk/7VjB0p5Z82bPjGX8OI15xO03F/6ofTYKxnnE2LK/3LHU3D",
-	"oQDnfD4gSRwZTHy3t/3FJzvKNbtgIjIsSFDCaoUeg7KgPdKUQwHpKR3hWth1YO3dfjDa65ub26UR400s",
-	"YcDw4F//eM+yPU6J6ydseuxYDiTv6FGKIIUyqgDXbHIP1R1fG2bYCYSeGdzvrnuHwG06dktsgbbU8F3L",
-	"cvYRsw6iUDqFFIYWhriHCUwowprdWTNAVrw4Zg6JsaKHUXji+qvB//5h6bocdPmLE13ubj5xF/tbRh96",
-	"hD0Av6cO8a7iWwbu9L73owl+dbMyUHEbva1Ou6rYo6zamdDru/5HdChTE2IEwmlU0pruGLmd7Tr7Hzf/",
-	"kATCEIsARUUEmKl67KoZiX6PgYxCCoBV6px3aBcUD59ppFsAOiX3MYfRYe+79MDF7pr8JBUQuLSmR2vC",
-	"1z7TRNGSt3qVnkobm5GQlnaZsbmPfQJjE1zvcyHzRskN3fCKm2MsUQsfJMWeFQ9E0yPAYzjX355rEry+",
-	"0q9wc/31ElIcdvLI9PpeHpn2E3m6l18vdHNgc12/inbT3x08qfhMfvTvlTwYsIdDyJmGKcx263xkuNx3",
-	"4bkcUaPW9EL+GFY+IdQQnfhJtlzEm7YQoHTAKxSM5mmd8DW5PS9UeTs0LW5nEQaLx8hebZAnGfuLxcxg",
-	"0x/29sR3tDw1I7RzqDYVFWOZuVkU7aUI/462O5a3omDKUC7MMepDDb2ALsoBZC6+srrLvqnpkZR8u2Uq",
-	"4vF92Xsxv3y6xxehQZZyTzD65BE7hv35OujPry8Q84e2mJozG5ly3DI91icpqCA7SaQ4kVOyYH3czmJL",
-	"onHnVMGDmbHvQOzwhYlzHHSCHTqBrCpA3+WjxI6bO2T7AXqmumkNKy8Br7SnCnLr1t2U/Vt/Hbfkboxn",
-	"3JCHI/2L3Y67IZx1b5obxCd7Z+qGW3OR6730oI0jKCd5ABcAgkT7dzLy3r5AXp8X2H2ZvBTasGa+c+84",
-	"ohh1c4/c1IIdumqpXRdc7frcucmCw36kB/oQ1RPjOMFAZG/LzA7ovX0K+75RwCjfDc12iGyO5NYPY6Lh",
-	"Eq6Gry4R9gWucjeg2D7/HrjMIaALQTRqQCvbw2sSobZ7+kQIM/XW/Wq5z2Jn9gn2i7O38Pmz7JgvnmrH",
-	"1HQnmOFF3kCmUMXWnRv+deJf/+s4QKajPuMkmRn7X+xImQ7qrLNlcVif7CEzKCCKWLf+5+W84K/Cq41n",
-	"ZvTXH560YF8sLxck6XhdnZKqEyTpICPryZyMV7PJD2eK18fcR3+iAKN/6OA5Ce3iRHCzqag2Z2dlrexZ",
-	"ug/usn1c2c2IfH4Awt2L9yulV873EcMTQXHDIMUwlY0LcLyOvB73PnEMDIstqhgUW6z+6zDVtZ6YQncE",
-	"VJZrrreoFGzNRf6A2/QBAyAmJr9Hk5/gJ68odrT5zKePaS6KkG4F8EVdN9GWQu8nMjZCpqK9rGrDq4oU",
-	"UilW+KyuMxY1cZ+iHzmeJhv6+q3VdnTuhw2jatbvvDjvCeEi2zGInYCdfXrWA3qkz7T9b9Elh1qZ44K8",
-	"urHWXCtKpkLg+0vkgiZO8sBtOL91elchZK21YrRhnrC5EzrpPBrz6sa7J+zWxId7wqKDhKx1ezd4ZvWd",
-	"QK/kWJUGgR/fUxCWgBkLqQmhpGLoSLu5gLsK+lvRFrCkTlxN0EukCDzhbovgzPYZqFilTXTFu0TtvR2E",
-	"m+BCii1XNXOGYziQX69JAU0YDtQJMJWmCn05hHuJNJI7l2a3D9F5TLu882dXeIqVbWE7HDf93vmfHSO6",
-	"4+fhAsQeC3B+da6IJ3RP05rliL0YtZxqr9VuQas57zC8MNiNaMo/8148zJXUfJtue34Zpn+nxVsXkV5Y",
-	"8ZC7kB5qzuiue4ehNh8hwMCdn0PnWbKbzH4ON9Yr8qtRuK9z43Y7NZzngJ6QEr2nqrGrtc4vHw174AgV",
-	"L+JE8q8l2255wZmAC7Z/MOy7z17UE0fBzZeZp7Xxxonk1Ystr+rupSVfwhdLK2RfrpY0Il7+OJZPUYIv",
-	"9TavkTtA4Fxw1lx/2cvXE901VlcBHZy7kUVDI+hnwifC++NnmoBVaBQ6cfr0DkZoVckDMsV2YTZuNF59",
-	"0RNQSfmApAwrdvLCeIBe6HS5wbcQaoLEcl/DdpB9jrkjd2LR8oNXg8KOi2ztBGBDXzTbahBfwKFCe7uQ",
-	"tb01ieOBHk8UJTytTlaxEus95ytrPmB9X/y67iyrBM35xSW8pkANMMPe/Nb+eVg1cQ6L83nT6CEs8m0l",
-	"ZfyUeUexK63aUnvTYvYGaaRVuhU4Eh3b30Qyb56oB/rOwdka7ZyLUNg+IpFnfwU+07xJ7pQ9mqMxZpdH",
-	"+I46Vx4oV8i/+SV6NbMb+on6C3QKEiPnLC0wTYPyh14VuqJQEE2ypfZ2bzfkP6BpeH6yRsJ2dYAoC2r7",
-	"e6p2dlah9W6vdtaKMxs1Q7sgOvHDSrInJxMgWspScdsv0BHd0JItsHV+GBNzwkt4ikBNVk/a3Pvqzzmh",
-	"v0ioxscOz3PF/QTG/6fQ0eVDmVoD2R3icDIvHCiTOOFFMS0A9GW1AYRXg880WEKsD4ycENsLlF9aS9fa",
-	"zPNlmB/wCWtBHMw+cHj1xMrU3hT9zZsL23sQAGfsRwyOn7pMmjtrxNmX9tJAiEaDgf4K/gbwFFKwYebi",
-	"PdixISPoyPOiHcu8OF9nJk6boW3cXP/Aa0YKKbSheFsCG9dNJUx2RupxzfIXN8lQJl8tJta2lVFUS8GL",
-	"9PK0/p2/5uK0yciXS9MWB/5XUpg2GXpaWdri8D/1orTJuBdL0haH/AkXpIWjXZMsMR7zp54lEYzzjPSI",
-	"hRX+5fIigmGclRAxP5BPNhMiGLJi24oVRqqUWrTu4VE92ngKPsVqNEeX8FAvGKuwUB2VqIPXQ24gDNLu",
-	"6aPPDTmZ0PY0K/WR65ZW6bYBPv/XbBcMRrxsE5wc8F+JPTAYcpotcHLYn7odMBjvog1wcqif8PnvR7nm",
-	"7A/H+qmf+258Z5z5J1b0lzvvXffPOuvjA/hkz/kDVXXeNnnPMBUlf+20JobyuQhG7LKYqKpJ29xbdVpR",
-	"gSV4mPhISclqijlNSA5iJ6aWYgc0sat88MvRcqyrhvqv+arl37pf7E7ydOKuGMyOjVG1riwopU8KyFIX",
-	"U7o74nEsXvSwkNMiqpvr21eX6pbeU+AfmHTN/h17Rg3R0NGMUE0eqeJUFMyHsjfS7J0k+NAfmkHgBLKS",
-	"vbI29Da5777Mai5cDHNJDbm9IQ8/fl7X6M1qmCIPY7xOgNtz3Nca+29ou9ubSe3VF52j5+b61h4vQ38W",
-	"rBoAwgVerSc7rQ5gs6jc9/i0anXll4xUcsM6j7X7xglX8IcOqJSJ0nvhJr5hbog7mNC1zC/kLo7zGHSs",
-	"niO6a2YojzPEMKWkSifu+B1nVRnQgo7JOzg4AmdIGD2zx0j4rAaUkOxhtaDtt8dF32IaVyGFseqelBJ5",
-	"ODDga8cE+jOVvvxH9tG8N6yJdfzPLdMzucxvwIpghVRlV4CEySrUO2ClS1XVjFhFQIG4lZVkc0SqDo5U",
-	"HV2iWWqPv7HH4j+5rsW6rRh0fI4dq2dtTeHc5qZiJziCpsXk2kDShWIVNXYj/PHdd/dEH7iBkxsW72qJ",
-	"Igp+9Y2f5lj1tTo9QfwKPq5Kxq4D7tx2AT1ECtSGHrvsmCHHyZcxBmY8tSOC3ZHJIKOtfhjUf+s74qwK",
-	"j03oyiRkGA+w9ox9DLRPnQUmAnzPWj94nIBkWuGzTw+VsFQlF0hV7jmYXMtX2VXwY/ftKIvS39jE/wuw",
-	"if9CDOG/MG03snVfgJq7U8UTIThAUj9iJbSiHGQ2bqlDWobD60B15/QS0uy52OX47ztf3gD3IEh4kS3Y",
-	"h3a/+3fgx+5RRBV2Sa2O7e8aM6HvIg3T8pFra6CgydLaS9g1aShXd9Zi4Q8I4NtQZYQ19Vwr3fX5umMt",
-	"6Z4PyU00oZW7r7g47zWh9qk7QgkuDioqaydpAu9TOwlMuSS/6642dtx9DiMIdRijCsnngjkEcjqkDodJ",
-	"uMI0PXeywAGfXUGXrvo63qi++6d5i6D7qde63ZEPEElHZrX7eKCYgM41VtlYC1JqFnwC78ACqdOt3VAS",
-	"vBgqRow9EZwD2LG3Z/5ZO3z4LNgo6dZFaFj0m/dlhD32nb2Ms/KbmPkGXex75stpXdoR164A6Z4YV3Yl",
-	"SnujgEHBBHT57PaXANJHadMfnXZmNliXNEMRPmXYDD8RONIJNw5VKJHO9CQBqWP/x2tVAmOwnQW6c4Ui",
-	"ZxHxXoUfCTsQ01jvMLxwDg+eKy+DSzc1mMBf0XEix2RBKKiMvGS7GWDpIKO3pkD8eOom9NXSwUxN9H73",
-	"zUgRZT3YPdzaXgB8ORPl0+tUStaYfTSn5I2vPQoyVV2+pb/vQBCHmb0s4WKo01LcE5CJeMzr720VShpe",
-	"mFaBZ9/dbSBpemgjvLyJGQlclLyg/hw8pWG+65+EZJLFuBjwT2I+Nysh4oWWz2HPhDsBQCCvyU/d7HVG",
-	"zp5qdBjibf6AmXo+6RrIEC+QQw1dnI7gu0hwzu6fO4/sgNM+ABTJCKs0DqIP4GGi+8qOvvB/Oa0/cK/M",
-	"6Al9Hun+KipvaGVk23vb2//7i6Uro/tKfBgQJ3iN5Z9OQs8hAPWg93oPAUvwcWnKQfAcBgl/ZAIcAdrD",
-	"RqBu9NaKfTxzH9NAGHrU9y7cgJdLNBacIw25nMMe3k4usaDJcgd7UdcLtM6/HsrIq5g0u4Bmrhsqlr94",
-	"+zLhkyM2zGClb1/G1EmYkncBaoOh0+/UPfTV8lhW0bhi7UH67en38Pwydz8a4YH1sZGyYlQMoWh69Jlk",
-	"kJ5oGuoaklYopDp7xl/+YtVnMgzEuBohAweIu1L788TT+2YdIF94wmT2tASVHdSjde7AixSmHfLLCrCQ",
-	"ZlF+P7CPoDy7OpZ5kvmZmp2C8ceVxOlr+H37goMELZFcAvDkxP9LJfUvDiolLb9QtFmaz/f2oe/tvUx3",
-	"tMmR6+1v68YcsWa6qnwtnVULuCmssMOfYAlTfe8d1bXXdF9GNN08n2oXrhk7GO4dm6onUbXHsuf2EaUj",
-	"JvWmtnQOer/NU3v/3tDYRTk2grZpKo6cqcHJ9+vYwYf582tX/8Vt/OCzBmU8ejEmnaY9o543cwAPNnU2",
-	"PjBt3jHdVmbJc/Bz1ESzhyoXu+c2NlexjZ9nmIZ76Anb4ISvdGT6uuay0zYw2JPflI9OnY+mkNf5aZNr",
-	"esXm9fKxFCG47dGBusmZiS31GwjLxHTM0YTc9xTGBX7VVoEVbfZUkJc35Ffee0TNfU/Uj3u/K5SISQq4",
-	"bNMHduHya8fp742MO8i6qxuquJbCg/6ptoq7BU73TstWzUVjpWEr10a2ppLyYdmu5aJ8456FoAJ4k9eE",
-	"FeCFN1YSYv2wH0z/GsAv2k/GA6iYxZBbeUkMlEKSQqpiaasZ76R2geGDVKWOWkhtFUs1+oA0ky43WDOj",
-	"nVUrXbIiqdCIufdV9B5XDR3FaL/64CEVx6lLHXMnQ7zuq+zKQR0FXnN/40EXIDicHI7klUddi3rWUTTt",
-	"hKfvuXCzpXhZrUGeF7IVqYuKb5zY094zoPeyIUbKB8clx/WwtBtyW4Q3myqqTReAdbAiGdlaI4UaUktt",
-	"Unb12AGCWTK4DYK5mWrq8WR7qXKC2W/pQF171bB4tpxzgCOM07zHdIiD5jgxOwinC7jvUnkYhyH0UEF/",
-	"pi/CwXj60JklnJ790hm2M6Eap/huAnkIt9o98yLteGPRN31Rk/nnE1IGMbWIBYNBzKXNGsY7A4ha72xL",
-	"sXtWWJv+YF+alx+sTureOctCUsdctSLuD4KIdqLK69V7Qt6XYq/xSXjRLL9g4IwYCfq4UgTctKy0Wwz1",
-	"Kqsh/6tVidYO+sbSDwarj/O1L3Wm0syRgMFfcPNqq6wgacd5gStGIarTGgdPfQh30HOZXPKAaapJW/XN",
-	"gZX2Thc3tbjKa65raop9+o0hCo2T9B5YfqnWVdOqRuplPxLqk7fu6ZjZNwoe4ro6mx1x5Ua+QPQu7Bnm",
-	"UBBnOaVYj6yWj6zMH3aJc7LG3AQ3EMKqxBMC4fcVVhdr9GzKZpe3vuW7VsGV7KCk2F0iH/OpNuIo7gxZ",
-	"LFgPoDqbwhtKaZrmkQEhUaJuncV2+54iSlHXoe1Z/YlbhKj94eCaqLpAEYdqs+/qwJD0OysQmaF0TS3L",
-	"3pTcwu+BQenn7oRJeYmQHV63Lx6yoz5xFxmr4K9EiuoYhPD7DKhSJkTyaDyTpotxl+MsgJOmB/Yu7jLp",
-	"dmeQdwW7tEtE8lUrVXVvm8fDTDuAYJ8X3WU+Qy7OMEtg7Cd7Nd9HPJVSkpL05UOD84ZIbyG7/bjKwn8e",
-	"mzyLGa0X9lY7QqCR3zOa5ewZe6QSi5iVWMx89GBsVHc3iIGeuyeKwRbUfYLiGoaeRbajpPV20dWnLviq",
-	"QNvZZsvfAmGLgbC/+hDSpcNC3Y0qB2jk3F608ofZSBGC7fmr/yib+RDs5euFZR9I4IuXK2JWH6YnNK2w",
-	"WNSl3Lqz+peLWHFRnh+vOn3ODz1NeEH828H/t4P/bwf/3w7+vx38fzv4P72DfxUSwRoz4PKHeegkmfF/",
-	"+E15wjnxtt+3M6FSLgpeMmEGsVDFDPvofNlcFLLm4BxzGNfR2Og7VnHHv/yBCauUx9GPNUHNrZKpzrM9",
-	"bRomWLkqaLrnu32q410eppL39SvyKywUglTOvTwQuTVoHmGHdJpzrmZUjKmvk4pxzqnCgVmFlzO3GpPp",
-	"i/QIp8DNWVzWasoFF7vv+TaSt9Ph7yyGXqRiBdXmn1oqDK+YDsNTGkAgaulEK2GOSnrEl4pjEctlgJoe",
-	"9Lz52GnWV8aPzdnZZvwG8jgVM62hK889qwktoV6aPjKFyQkpsiIVy82einzLH1l+ZDSWbvTbRybI29ub",
-	"rjytULQh1hwPU4/ontESE5AoUfuj2dfAQmVYVd0RIbsXPOjDNGLnQxFnLSs2iZPV79xI0AGf8/pgmlHi",
-	"+s71IPEZvqs9n4WrY+Qu9YSJkvUFeyL51uL6Aigi6fFV9D1TkzpN31LDdB8VOC1VAQOgvfHIJkSZSZOq",
-	"QV3f6nUMibC7Pq4OAnhJCrb7Vezb0UmZ24IzqoqVx6mOwotLz+qfcITEMQS/W0uTMP2wy02K0HGRnSRG",
-	"Zj3fJFg+XDvYpjKxKnT1aaOZMGwOHEUzkxrke2Sq5EVCCF5wvf9n97AVsj1uH2/CQN11bhvOrhxFHzW5",
-	"rzHt/6KNbPo/dDlftbUpEVfDyqEdSmEQUuoKbbocKnAjds5IcKFjwfz0QxxOc1QUXR1BZ5dJKClFPCEQ",
-	"6h5vKG5xufDqOaVW55VTXShTdlRnNcUl6bgJF2osqm/xyV+u3mk8lDWp2rVPoFmRaJNWp5Rei5T07uGc",
-	"FvG/UtMfZgt2okmryfU2ZxWTcFEwRAFcfNM+ChkrT8igj5WOJAn7e3hwVKox3WzS0GqxM3/Ubt8EyQEj",
-	"M1IYxQFrEv0OUj7cw3/99gPdpRw0I1XpBMStp9+wbgdlfX3AWPyyqUbz6+znrhv0QrxeVtU3u4HORWSH",
-	"q+xqAEIwVLHfJjKlyqEzQjHwN/kTWu+BUQAsXcTXCkCQ5UE4UlW0StGRjfgPDpiHipIUVCnOyo6QEx/z",
-	"jtaR/76SqGlGgGozg3GelFpqQ/CZ0hG/WnuZFnsPnxI6j1KMy5Gwf3Qa5fxvjMTqIwqEG1ds2TFlN+ZT",
-	"feNgD3GgPdCBS3Lp8A5OZ/FOHQY+iSnh2YNUMStydjnSevAxYbh0HmYCeUPOSObB0QRTnvn18ak3KJZz",
-	"u/N31gR7TauirTqUhrEPCTbdavNmW1FjwM2x9jhEpNEtLYxUq14R6U8fqCpzXfEmcsGDzJ/NkWheIwTN",
-	"pqKifLGVqlzlYRoS5yZ5G0pWzcAhtkbRKqdiVzE7oak5kvLAVP5wiIpmADDqK4zuXd6Tz9bTDWMl4Tr1",
-	"Xqv+3LJcxGqwHcclPmL3t1fVWQ+U7skzhQS/TdWWLHHGDxQZkddYxaOdhJPfi1IWkfy4VMcWPJyM1L13",
-	"Vo0E4Lp5gt2U+8NeyZrbW3vyK+tNU1ZRbXiR17JsKztJMe7oIJSQQb6zm1sudmNKp6/mKC2nLSNKGxPW",
-	"Jom3+wHwODfHYFunRCnmmhqBHKa8+JGbX6iL0NL6HrqViJcNrCbDvSaATTocDyjWPa+qe4A6a0A5QC4H",
-	"N4RqctOXonmGK1Zp1lVoQk4llCJj9seGm1SfLhU7KphmK7YAbPBtJQ85IkLEl+2PgtOPnFYZsc/3aME7",
-	"2gRzYI+VLJiJDKYh66fBzozdPg8YAjr3wBmlqfvmPQHXC/98chMQ0MuDo3amhT6Oj0AaLlyv+2RZnx9P",
-	"tfY2UGovzF5GMKHsnN4BXRoQrt0T9sAqKFbaUGVnGy7m2t4GdjsudvcxSbxDLFX3hehy3PWHFMruZDbh",
-	"8a4ICvAPup+sjgOIKto7+f29yI7A/hP7be9godGxd1c21ye4h3UCEltR34PoHauRXGspcgBPfoJivrn+",
-	"Im3ZgPrWGffhZRDgSO39RsmZ8k9rf+ToYk6+vATB7CL1UhCAjK41wZ1MziCETlXw8EAN2j5hJ0AUIFLd",
-	"Zrdcvq707KwyMlZxYG4o6TF1Gbp3TtSVr3Ih7umGm1PFtr70hvrIYhD7E6UPWx0Qu4cCMbQPz07wIGYt",
-	"cQiH5nQnE/BuTbdy3hfJZqCZBPtocnSap1TCvMYnz6zMVyVT+eYYQbiOhjArh4BE/IoSJ1ypOG4uVL2c",
-	"yRTGtJ9WzDQWEXsMOZBRQ7ieDxquKCCiy97LrnfjCqXRybmRj5jCZ/huD0ia/vaeors8bcNSb35iVL2j",
-	"hn0n4OYxVxjUKZWsuxN1nkMnw9OCntnKH9y1QwkPhWKsXKaKI7XcXFaVlZzTzozUxAj7lUHU9cTdfP0W",
-	"dE7QdX2Yua/2Q0qclbNyk6tKHjxZw5rr6WPqjYN/ZCuqbMHgTT+uJ9PSpWCtGw40yz4Wqy5TLqEt/YW1",
-	"0eIx8O8gkShoPRv3PyYwldT6jOyotZgb3QZ4DmGCYZrzbDl4M7NtxWYHcjwSti3yDwXcSXb/6Lwf9tgE",
-	"mGA3ddWV0OTs1pa0PKnwMLadO1dWStd/A2+4UIvLyn+KA5iLXV5Y03hFaTc3ntglMWJZ0495xQXLK0nL",
-	"XGDiWvIGHbz8caUWOr/Z2ROlYfThHP9xmNa8tMw/SfXw3j8PjC6ViSZ5v+M7XhL7c8935IjKew8H8lF1",
-	"qdLeeQMe5j2tHplG2HoHpv9MHl0I7jzk9CPXXuRqLlqdw5U+Z+UuWQZnDtu5FZ+VwKh0xVY47m5OGs/M",
-	"VhvQGAQ7KlGXpJkJ0+xAIxu75FtHWmbN5HsHWz1m88In+McXe74D/j5ScaY7aFaQsxGNvWej6CDbAJiK",
-	"bGWruq9MI7NNoyQt9rn3lERDy0hLX/jwu3/JSz39yPTQ/VEJ8pK8ILefvyT/k9xc3379xa13eXUOILvy",
-	"kBTpVpfQnWJIwnFPbj//InM3K/iqK+bJHLr7S2BFI7/CgoOuP+CPkkgRsdub6ki0hOIsr+ST9pdLekrQ",
-	"FJD0BPlKQPgz7wB8a/uwl8VDRhqpOdA8yYYJ3TtBz/BhD5KyVnQ3fC9P77tf7om0BoOCjYueakgBdTHd",
-	"TkjPGqfbrH1m7rh0qv/il7cLZKk3IdXfF7EDEzWIVUkrjbDwkFuTUjCoZ7kNcSxfXiZnYUUD8YSGbmRR",
-	"w0+qh3TpmwbpB3mGweTPKeMfMKkqkmESh7hG6g6NGHMCMCUn2QZA2Ot/xYQLbjLi6Cg7zo5EvKsBdUeS",
-	"wjkrSxJr/2azfsGZNSBPPaKHDwldwApPLL76gTZvYfwx6MdkV1TcpxJJqOoWczCX3YDnBOOtSyYaSkY3",
-	"wKSRehU5HqUnXTydgYtNzPZPNrOXEch5lyZGjPYGy7YrJM/sCfVSItoAE7imFIkVUsiaF3O6FtIVG6RS",
-	"I7UU7JiW5r2lvAqroiJhFakd5wgw9jkKWGpPF0QxBPLi4gELJtBugtRrRIdEulCAzbQ/cUVGlSzzfXtg",
-	"xzn07hHqLRDAiZiLtOJbNje6d0hZzI01UNK7VfFHsFpXrB5k2q55oaHKYE3yXN8dKD1ipdon7/rpHc9K",
-	"SoMVFWJeEDrxon4VY2hOl0nPhcjbmskCaVz3Rhz46w8USKvtofMD40x9pknRqsd0UMhWPfJHWs2hfrWi",
-	"1fNz/I/00V4/lejBbJ3dDFhPQqaL6IHxTbus/n/Cx37HzURjPoACcVm4wYoMZ3uoyQZyPhapiQobbaTR",
-	"7Ey3wGAvjxRXFuhpv7pz2v5dz7W/hmD1/5/cNJ8AesWnwWgT4UTGX0u4HgWA61IguT0XPUXcM/HhjDwV",
-	"qu2ZwgpZM92xZEriqrIxlQP5dhsKmzn7G63Ofz1anZE4K77jglYDnAuKzqkh5Td4R60azjw1qR0/cKYq",
-	"R0ugG2SoC2/3w+yQX5DT58yCoidWY/6NL+i/El/Qe/h7X7Zj1atm6pFdE7yM4It/YxT6G6PQpSFdFsrh",
-	"kivgQpU0Zxe/9xWG43w9D7KLnv4I6ao0ffAAMdeQpgOQgLmH33dwbVDi5uD3QXvAOdMxcIdT6lMuQTiv",
-	"Ar0Xzbuc1A+7JJNVF8NCCiPbxQPlBzfc1+5xeFNW+SweXnjYFkBS2xpyoKrGWj9NACJMVmO2nBmiH/to",
-	"OozeOjakkm1ZYWaYWTyHAsInbY5Y9ffgaIAgDcwzfIPzwRoHG0Z2K5gVvoX249xJJ2wcAJ7umRzUKfyz",
-	"SCrPL0IVkH7fyOaKQ9ddNrpi4PgdY5WFknZnmAIvsRgh8k/7oxNl+3vWXWvieY4dcgfmmHiI+XWsCGuo",
-	"I+AFaCx+j8BiF7ndOn9YAg9ORgQ7gC2FBEJPqY91OY2rlu+ClAnrOAwgArnMpf3WP3e2BY2wY91bMS1c",
-	"VW6XaYy4mBZSqt2SpLYDy7vqWFm22OMWbEp2sLvALeUHR7IefOIuJk6vSN/Vzhu8an26l7ZYIhtJiUfI",
-	"JW9oB5UmgbMZ3I8BMp1AO8w7F+MlGengM9okgIq8Nw4X4WkZ1ck5iqsVnl1WVsaXHVSVcSVN3fGdeq7Y",
-	"Y3ZOMxy42ZeKHsQKuZgSQIKPe0TylcrRMNybExsQz+uYAfy+kIq9Y41UFylZ2QI2URqCETTdZX88OliO",
-	"pMX4zr3RfWISHZU1F7TKC+kQ5FYSAq2o0GjYbKzqTWsKWbPAKjyyRJSrR8ln4yU/2Qu2YI9MYYBkxCmR",
-	"iDgSlA5MZitck25RB2Md9PBUqj/4GtKqoiIHF6RIbN3bCFaKF8E0cTynFmqVI32N9/eXruVZGXlcV71D",
-	"Td7c3kREXgD5pWGC6LbwkAXWiPeB1O7Ge03gMAafjB2JHjhcupJiwQB5ccO6Msx1wIJ58+pmPRxh3ny9",
-	"+q1ftqLpnNN6mbIzrdjp3sHB3Li7TGN3Z3IN1P44ywKsXAgfBGLx0HTGknMKjVxF/kRNrn4KFOJQb8yq",
-	"NedCXZd3+1s6tGBZ6GMdwakPZh6uxG3FtM+rFbRmU2ijUvFH5sBHLsFCaa+/AKIRIgU9EVo9CFpd5Hvu",
-	"/LrEt/SeVdUFx4pV0QogFi/yPUOLh3zPrFRc4INjv2s/k7NS3/wCHO9n87Y75XKR+9MEzfJ4mqD9PYsY",
-	"OBtpDILzphyu+PQZAIMbJR+YWGWrb1pemZXW/RqnHxc9U2S8knoVPOSQq3IMZ4Gq8iCdwUHBdEiEqLZ6",
-	"NJn3ew3coj+kvTQqRssjWsu5/+++TBeXcIZZe9V1+yLAi2ewfBrZJLcmmzOkfA1X41iz0Zr1RoIzGRAA",
-	"123RYEcMxW00FyPJ7i0NpEc8hbH4npnn1pzr9M0a0V+TnpAsCaNVGizIzAxeIqvaqupnSKp+z3fizXYb",
-	"UVCk4qKrVyn2lDsCpr2snPl32MsK6/UAHedAaiqORMmD7vxVkPLq/2HopmLOZj4wxTLPXAs5qjumjcYb",
-	"lmbqkReM1IDYZK1ISkp69OF6eRDXV0+SuGP0arGn6Aga3Q8fkZmqo/vCCfCku/al8Ib4ozSstNdBzUsM",
-	"RzuuT0kemeLbYwaUYXs7SzScV+8qIFSwA1ZTCCKrEkqvmmNYHqmvY6Py0j79ocu8SfJ/H+aTsHFlYTLs",
-	"WurhnDwFRBZU2AYTWQ95z2Wh96fE9hzV5KdpbKZNd9BcqxfZzm7fPcuW7kCN4757F+HeU+1ymAExGbZW",
-	"nwmQEY5RGPtnIJrNMP/e/hsYtlz8W1EDlgv6C68Jukox6yIjXZY2LWFLa2M1gqdq0D7XQE/2s72g40V3",
-	"Jr7tyFqC6zytwESBnh+kKvUqfnM7jlNoQvC74yN4qKNM3bc35OHHz2cS66KwVax031rL65CK3AKzFLVA",
-	"uzmc8IlL4Zx4PZ1a1uc0WLEZcwKf7oOnIVrYEr+BpJi37uFTzNWO6O2pVNX9hIaLEdJQj9Z8KCTZQEaj",
-	"O9FEsZkFO9wRHzjNwNd+ZJ6K+95ViHSpJ4AfR7FKZMOY6NCM7aa9d/+669jE7WOYTnzv/v8OdjLRzGRQ",
-	"sXYkrcAsQVkzLF7g9lC1bzjb3r+C5dXeEXqHUb8g2CfYAcvIRcdkdYWU+0jQ2AP6uE9E7wrv/V1hjYGp",
-	"wEFRO5SVDv/7IHOgNQL6Q+X/W/OP+YjtKLAGBtW7D5Hy3T8Csb57zoHsNb6kN55LeSrjEf1dyFcxTdGC",
-	"dccdCY/Yf7i0RYdrC+9joMH+c8MqCcWZ8t4ZUzurnqEg33moKS+7cnZMjdsyxazShyr4jjJ8SKoZJWGs",
-	"6cfBTLGPRdVq/sh+8EM2qmWr58R+VjX1bI4fjFngXRlw7y7Wqt7zefSc5bfBuRXzRL9va7+OPSW7s55c",
-	"jMElM4P4n9V3hwL8IBYmLouhMUegkQNY5EvN8CqHifAysLoVMViJla+vuVNCTCwSEAN6YLeiNSCuYo0w",
-	"FwhE6kqJNTldXf/111HnZ2CgS8WZMDSOkRsSKE4hJfZS8f+QAkuvvMoc/PHRatiCVlFF2WmN3OH+LBeG",
-	"nMwh7z4HOCRP/Rh4MRAHcOq3O+WGsWfiG1EdvYSnuWWcPwbFIRucRzOmgCh/1+UaRGGUVuS+wMmgZ5P1",
-	"CiqsHaBaQay9X1WrLOEBtsWKToEllADF+FpxwxSX4geqdtxlntv/Sr8+RT4xzbxTCYgeDS24OZ6ZSbEe",
-	"yEwxO68rmIocv1mMZibg8Jpa9kihHd6Enphqle7NbQXcBPUJMFXXu4Nsq5II5uhQSsnQzN3TYSHv4kKc",
-	"x0M2TWiCczjO+DUgBfPi2m3E2S3/vcNAGdUPO2KSStJyiErUIWCNkIk0aUXp0vUHPDJwYw8tiYxIlYW5",
-	"CAeqs8nbzjJBZhACIMFEbv9V2D+67NdGyZ2idc3QKRfUnTg6wpAhBw1NrEKRWyLkIXPG6J5h1dphHybg",
-	"Yi8qtjXX/yqushkgzVSRCw3SZD6PRjG7zuxE/aajPkeL/+AuYfMEmrvlQqbf0ya44Z6jcyiPkYR+kI0z",
-	"OOwKef8Koo2TtvH1Tx3RIA5JKvvf9pN2hTwGQZJieku5AuGO9dGzLsZSfKqZ7Knvh5hbKCC+5FEbKNGS",
-	"UEybnFDzFNxtTz7YfSOQsqkE+XWZ1QMX8RmCgnoOjyH0MMj+HuVnrI56nZP1flb2+ZossBXH3bkMcq1O",
-	"SHJyVG1jefPDml2gf+bsEMMcPgdy3UNzLYqb3+K+eyulNVysSEHkGlDXJBvEbZGZk70fxMwke/lbFemM",
-	"3v5/5zUw3L9fQDCI9bWJHRzBQm3kUvFsemn+2rwaaqZsAidmzcUQZ+bmWWiA5HZ7Jt5mbGzd9+KDlMXD",
-	"75VsmxiD2aPnMddxSw+qejmWE+mgTNBFDak4ohfWGhhrSuFcZdgqmnxWrXthNR/qSt5+wQ4r0ZbsIq6s",
-	"6HlOQKOZSvTQ3Opt5K4e3Vefe2/R2lLzqS49mRX7JnQ7Up8iy5ULoiXGcgYYV2sjvcOU144ddIBX1AvD",
-	"oLWRpI+EYCx3AyEfz8zs5n5LY+UkjftrR+mMJOw+Ia+vRe0ZK/vqy6uO+RvODLD5syuAV+uukPHcqfkg",
-	"ZCwa9uZJQTAYIny4a3h2ki5XdWMXtFljS3T6N+rpuRh5wnzFSU9WAT0/WUASYovFYAoTDzhqcsX1OjS6",
-	"MUhgqgqjqsyZUrF6v98rxsRByvKzREWh3fhnrSKuAfpuBodk4eyGPTacmgnEWNeDyehi6/WBafMHZ+v7",
-	"nf7IdYtu8rI85ggzA/ukMopqKXgx3Ok13QlmeJHb/cQLGEh5ZHnDBDOKChPd6QHaxFpixopvFDWnK5EY",
-	"4UIb1dZMYH4RuF40Mz7E7y+5qexO2CiXIu+u+EtAIIg6h9npJ2L5CFAZUPMG9L2O2ssXcNvu+bPTMG3u",
-	"SGc3YdjalRZm9u+YHmL/LOxkNMxxBkKzipg9FcPkB+Ai0Vn3dQ/Q2FCtZ/hChxb7ksl+eUCvfpFTFmRN",
-	"UqQEqjOZhPgisXQwlkmoED/YWR7caKih0ntZlcTuXN3N9r2bZ0w1cuBbim1bzcpr8n0A3sX8VzUpWcFL",
-	"dkdQCQRwDFzHmsy6NuBB5lDYKUE4DZ/g4tAxhp/JEB3Mubg9HjtWNsJX9TXp0JLllvjFxhjg5kg2jCPE",
-	"D/DoeW3TCxcM4apzos/E4bCBFUEEeGGIaPMqBvFj1yAFIgfU5SSfxr4cV7AfTULKXXb1AfLJp1csxeha",
-	"dxL72HDF9Kp3VqXVs0f58AzIYd8UBdMa7yMnE8KDSRmMNroAdl7PSZYczuI8ZvwXX70iJT06vs1xHcPF",
-	"5vxy8zc7S5dw1KIYP4OjFj78nhUqVreju7+PElEAxkli5Gpq//otlzCgSf4cgiK6hmMd/qMo5Tly11dT",
-	"RePb1pY5KAkEb6vKrcblmPOlUbbnIgay9fQ8835wp3sX5ESf6KeO5hhGE32vIttbAkdMLKH1D7ySNTMK",
-	"EFigpBMJhhtW8C0vMISUWatsXd7rLLQSAiHZNvCRzNNt9mBL6zCVnKc9cmMcJbEl0jidy5wExvI6nxV7",
-	"lFU75ahKzCYeR9bsdvAB447PlIryM03Yx2QoGUMXg6XAQAaW00MoPQracwK0x9oGhB7TbV07plS8jeho",
-	"ZPWs3OfnyjvG4LfjnS5XZyG7mKJeWigp0DaFp+EyY8KU7WCCXV4oRvEdSh1PBoD8yb42s1ViQdHulj2X",
-	"Px0Kb0xl/QTJUpgzs6IMvafidTiUAZrnNfnJRYo777q7t8F8oeBB3oJve0K+OOPA7wI5Hk4ySHpYn7S5",
-	"kPN/8t2FPXDi3f+Pva9dbuNG2r0VlGqr1s5SouTYe3al2jqlKHHis3bskrzHP1ZeG+SAJF4NAWaAEc11",
-	"+d7fQncD88EZckjNiJSS/IhkcjT46Eaj0eh+nqpaFk/XuprQVMQbYNwA8ZvgyYWoJgBpleSU7t43upL0",
-	"HXwX/raOjWXzd1azntSxqgpMY/bpzPnBfGwmrG28qgI/bRjdBi8ISDOViR2rMj4aV7l49yLsz5vRHtYD",
-	"h+Ss+qYxR1rrOZwOuKLL27zabmcNVwm2gLh7XHUiJ9XYVmL7IZfq+Ww0f9vMWqm51RzGZd7qJSOotDSi",
-	"0h+4otgyi8SthFXpcbZ9k382GdApXR41udmeq09IR1tqD/Dc8zuQ29akNSIeMakKLSOSr2vD+rrZhFuq",
-	"uYVcPKUBfiDMDkJzbUCiicVQUdN5gbi/6/SfsSsbNLKi7C53+7XFWcS93XzapEi/d2AmHG4f6wWUK7ZA",
-	"EkqBOa1ORshl2tDjDheBxWZiwQEMk3D/uQXeAoxF+kD2eiii6to2qNYKIwy6uPJy0C+h6tjJMrpzOV0Z",
-	"gNfT8aSMyFQvg83iMa9xvi5rEHZpOjcLFVZHcgqVBsVhHvt8D0TYRv44uKgg6Hnn7Ittiqh9k70VkaMP",
-	"YjDR+qai9kBMChCppTSGWwGQ10WocIrAWB0DfHMoX6e4ur6FtRgbTQnBvkqcXHIEmnZ/3UzY24R//d/U",
-	"hGCiVKy6OCOejUS68/KYy+YYbnQRuRFGDZdxmtTFcOZwd5doNYa5PwP0AMsXBoGYOYs5yCZZMJMOh0JU",
-	"J/tvRPqyQUjWCGVXX0HGHgdxmUNlJUCde/FqrUS9g7hD+dWrbrt1Dg+3ZL6hDh7mVWmkXJCGuZ6csUSY",
-	"dCrKkHGrRgDqUzeEl3hX5Z4JJDfCDStoH1iYRkNyn2x4ekqTeH38keLl7tnSdUNudRUk1SuakxWGaJvj",
-	"S1c6HOav7FnECwQpOCWoE3gQt1oMRSzYQIylgtvKYqldqeYqF6T+63HvYMatFYlr5D//5of//XT08S9/",
-	"Oqgutq3lnwhCLPZ6Yu3MgD/gfsMLcSUs1JTYEEEhgBW87K4IojdWjBUibuMmxW9bHdyl0Ku3v005QzWg",
-	"Qn6DiBeGGTlW3KYQ+ES8jMrShGw/bjT+MrIbfb7y8oU4A1dGeGI9/uQ8/lhOtI4ap/fXBXLMkMeiMWw6",
-	"j8Un0/jxCZ9t9OwGr65NWHqXVYA5K400iIyzUZrYidt25ZQI1YnWfQx5CcOJiO5EHFATN8I58NPcK0sv",
-	"N/Dc9ObG10xLtrHNeuBsCl+Ox23wDkp+qC7g5XEqtok14B+GzIpm4YSM3fukigYJZ5NciG1G2jwHkBRt",
-	"qyx3hHijF6we+EmDMEpBxCs06WUVpPDVE/uU/YOJL7Mnh09sH5Tz6X9AXZ/22GDBKOGJZeqM5jOR7lw4",
-	"FMpoZ2SyJKCsli2WI+GTf4jYi3xqimm4lTkGl8VYt0QRphaCzgBJiza6KKIJj0efvDffWFxbmdOHaTSt",
-	"UHZSmqGizH9YUEyCM3gYLqJDhtOm6hxsX8nEFU1dSQCVaprddy1th5tGRfMVhuWCTFQywROndc53lXBd",
-	"t8XQczWIWQerh4a0Djz+UESVJYJfikbjljBCNn7P2HMQaG5hRiciSgt5Mtkm/0EniD1QMmpDyhRcPm1z",
-	"ywfcVKiImA5EFOG6nWljx4kwv8WV+VzKJouNS1fuDiqq9HyDGsbNL/oppakyPr/Rm3KBp9UucRYuwjyt",
-	"IJ0eibCaTDovgF7pJhinelkj4Rw/TBNpF1dunn3IiSe4pcHkw06PH4UXuLPLwbdvkNw60tUQBwOtb0yO",
-	"HtVM9OyU7shHcF+rEwiWC6AiqKqq75ELr+PY+XUAQGB1SAm1EzGFgDnWxSPwP2IXGGRaFXoWC8bNDVQt",
-	"Y0NmIkf21LefS0cGLDw0Cl+wUTaccDUWPeALgPi4EZYhewXiblLs9OhaXSvPE2l6DKpaegTNllXmQyW3",
-	"B4KFinyt2Hff+QD5d98dsZ+gj7+lXFnn1E44jiRVEmAE3O9uSzxi7+WUCA7+9f7i6Fr9CrYJP/Fz4HZo",
-	"wh4gOD6hrADsMV/Z9GfA68wx7MZ6yGM21BElisTSbe4i8pOJ2bww4OfHx2zKY6f8aCKA1JluEnDhnrHn",
-	"x899Pq77x9+xvlLrG0ZgV04vQhK4BrcdklHO2POTZySBKGAgQqgqETw6u1bPT15Q6A3QUOD8f8aeP3vG",
-	"5iKOD6lfg9QyOZ1pY+QgDhhANuERPPw39mp0+AYEohP2KhLTmbZCDReH/xQLJywj1dg9+HdmtSYMVfFb",
-	"Kow1Z9fqxfH3LEq4VE5BdcIGqVkcsXPFMDdbasWmPLkREftyOBH8dgHBMMxghrUx0ClwNeHe4j6bxXwo",
-	"zBkFEOMYoRuAJw3G7+Q40sm1grTpNFF4aTQQC62cQueIIXxuNvpqbgw6Ya7L7g8uhU0Wh+cjK5Ij9lOS",
-	"aNKey5cX7O/PX/wfNkv0IBZTFukhpK8bxIKw0sZgFCAxZ4Dn3GDeDo6PTo6OPZENn8mD04Pvj46PvofC",
-	"MMrh6N+e9HkaoSc6xnN8mLBX0cHpwWtp7Dk8ATxpHgDt9N/V20T2SB84FA6+9dY+eJEmRicH3z46+2tm",
-	"Whm0f8+Oj7FwVFnK2eezWSyH0Ln+/1BuIOr32nRXN4R3vqDcii+2PzS3xb8vbwffeksZ+jPK/okwhFXX",
-	"ahhG/x2KDk18Op3yZAFBX80iGdGdFOGIwF2HEysfGziXRFNn4CwKw+0aXw5xG8Sv4J1OgMPsSGr6uE4P",
-	"nQ0F10ObCqH6Q6y4gKffuYdx8xPG/qCjRWvz7l69dGT+VtxqbZKKbx3KvtSHKsm+h8QlT2d7Z+kijjGK",
-	"gnx7wpzhlkFlIxvqgrDzMkRRg5HyWFtB8rdSzMnzXRa9VpZjCsQ6sdOT3cic3r5rsS93o3PJ/yIS+18W",
-	"SyUYCQP3FvCpwJHRym01mWfVugromJDF1qoAPtmVCsDbd68C5W50rgLUJMnd0wd2Iesxnx3mUnfXyDsH",
-	"qNSNyLMGdi31yp50L3i09nRHOeazDKtsrjMLANVteB6ZCLf7wzFIRIx4ug2cU8DZDSBiHlEX3y0TgKxs",
-	"WZtc3w5HIbNrtTJd6jjGLLBudCm8f9eqVNWRzjXpko7ZiD02WDCOhGBsKuwEri9aF3wsR03l/to92p3Y",
-	"3ev3QeqlfnQvdDGlw2uWaAjrH0tFQvimE+kTylUT6btHO5S+5tFeSL/Yj86l79pjHACQMtirItplLk9y",
-	"pNPkcCLHECkx8gv+7tOt21QPt1EdQhLqevXw2Y0dqUdtbv89q0dVQUjnJ0oCqheGFXJas4zttsUON5SN",
-	"hI5PdiXz6jv3exf5UoJI9xKHJtlI2sr73TYEnityqQ39XeQ0rBT+k27Qv6UiAeI7yCPz6FXNptXzhLUf",
-	"SVz/5Esp4sg0eicGviHnscnzb/RUKHulE9ttRNNLpp2gpttYMsejEJHcVpkz/cyVlSxpY6/GwuAOTPDG",
-	"m4aec7cH/xSLJlL7MVlcpook1kE8hEaygfk6ab3xKum7afbXUIQ2Hgt+K0yGe2SYThEujkcCMZVf6yFf",
-	"hUFLj/bDc9TynUzie4AfIqxtxidU4sOJRoL6KlW4pgTOgRwbF13uM2P1rLhjFhS02nrCMX3ZePa/+l+/",
-	"1drRn4XNaXLnBqFub/IdzU0IFpK3vMBX7z6bLmU/KtwsPq6Y/z7eBx9ifinBEm7fUp1hunCvJ4aKbowF",
-	"vhza2Ym7k2u/TpfIVMCRA8AuPOT2XYNodPNvhC3y/mCqdvgK4iG9qgyA/3uwpWJ6zcruz0y9/wtXSvCk",
-	"6SqCHm7mdhM5zy4Ga1QAbhjbuCwLt2PG35hRARgV6jkjRVYcP0FyNuBpC0WamLooldt2WAS4/ZRRfmdd",
-	"WOMgBy1o4B77I/of/vE9+Meowa15x7k8pLYdZFKhTdzjS8iawjE+AvcYxrEb5xinsEL0OMWijW3tPK89",
-	"jFvIOiLWSDBfBRbLeahnlKqHCNgJUxrAzw9Wq03JS8Un+l/xl2/9oU4SkYGBbOgfwUvWeUfYwmNRTDRW",
-	"e6aYNMetaOYbfSt8Yiipp8WM7KlGONwJprslgsfxAkmSMiXlxqMwSZVFq3UuYJ0Vn0J18B2Udx6StrtS",
-	"3n+pSD8Wzc0QBfdGbxEq8CzYOakgzRE0acIj4CzKvsRE1DGXKqdw7rExYM224Xu6DpWVP6g1WX9MbI2R",
-	"LdsW0qmJ9Bv0vGynj9grX38eEn+N7VEO6tG1+lBaP5hXO9W3mFpdvYCOGBTbzicyFsXOhI4AWSmT9rS0",
-	"sUz5InDGXas8QbI7VwljfR8ot3SDdeopFlf4yPBIlxHkypJkDbzp1g0NphTzxqGWo8I3h2/23zMv+tvd",
-	"etBA+NBaeBm0gA0WcHpvJeMGXggnQ8yLocKcfHDPCLuZZ30eRRfEV/3gvWq9UQTppN2W6wIHUHMgDdMz",
-	"wKLYdVj57UyoXC3EiHHUVNyFrGFZtVetTlHkoWQTneuihzerA8Okat0u4tqQMH7ZSmge3uUJNaHooRcS",
-	"2CY6TcrpLA2nduu4setOKWhckEpfKEAVWb9z/UQPPugCiDCSRXsW3a+aljTIL0CbaRP5TkQK7gGt3Zau",
-	"dqM0zp3wnALbv7tu73kp7WPae17iZO3XFtRiWOeltJmyApoN1owFNDu8tOA3YBD1aLT9HtLPSFk60r1X",
-	"2MDj8n38nD1aFTzP0/UEm4zb6hlAGs39P91xNLFYxrq0IXv0tsbqCSBc+c2zBD3GhxMC6tLuYBtIYsyN",
-	"nM1E1GMTPQc6GCjkdDY9EBcZd2a1cipOGVf0kpEGCCY4ZRNMnmE24cpwHPoQONLxdGuEUEfsZ800XXZ/",
-	"BmC+z1A1bDX7rMQX+9mz0kj31rk7qQPdzBH7AH8y59J+dh3wJOzSTtxBGgfu/moiYqySZqmyMsY/Z9Jc",
-	"u4EesXNzIyJkaTbsM2y28LeHxiaCTz/38kkXrhMMv3BSBPLD5NC4oYscilugfheKkjYklm5zHIidiGs1",
-	"BHeCwAil7QV0iWEsA3La0Ml9aEnyzAgVGdfR19zYQwCOO3z1I5RBA7Ah4TH+v6u3v7ohQScvYp1G9MDJ",
-	"0fHRtXqvEejrFO7o2OdRoqf/UHr+mcQAFbH/OPncYzdCzIIc4GEfIyG3EQUeGLoTcXStnp8cn/rpyKAW",
-	"/XAB5MSyGzGzzOkU4NI9ATtss+oJj+nVY98fIxXLYMFoET4Nl8wYV4Goyyy1IORr5Qy8YoInHlTditNS",
-	"3xlXYo4RlGVnEqdq2bYu++U4Mb7HpCJ4Kxq6+BnHDU/5ZVIT2oC5KgQ38jhrzytgzCpQCoG2IIfj5tYC",
-	"rasipBs4bHEkjC0h9TnJ1PTQibnQQQ/IgS8iDIaPDXqaodH12IwnBGk/1NMpN43w6YBB4DOgOPQw+nXk",
-	"Y4Gfa3oPnaqZ3ufH1Th2T3r+t6ff/emg6cDmNJW+uH8qMeqoR2Bda/rXSkwtMPRaDbXvYNkyjNZV+uce",
-	"/2QKPQjb3nEFdGMgdftrNUlcDuB1iUTNeKX0xfiQSiBD1zCGkPWtYO82XCPNzn9dnuqg48UDXX6P2fBk",
-	"hwaq51fv3W63c24ymnKvu341lU93yu/HeMwja+EdEvI3Kk557hMAYyCPjhwUJ/chNyt8lLejcpjd7yFm",
-	"mHDnpWR0GSHd0PkwcGEgFRul7qdxfotrEV7U/+p+fAvNH7Fz5n93z055JGCXgJs1BEwhsG84/064T4OJ",
-	"UIOBSC+UjYMzJbGmEJy4M+bJV5nxaLd1G9DLMCX3HIrHKZYeu8WiNzivi8RvmSVT9a7ARdDCuzwnc9Mq",
-	"onXzAXsPzsdY1M/FuHmjV5ZMQbnVS2jQb9ucRdwKvG+LQUfz+zco/yduewSaz6YyiuLaDurEVu7c/jVO",
-	"E90CRxBcKGFrso+/DzuLQbCXStzYig6Bj1noUf3+clJH9l/YYRqmSnVp5/3Kdav4LrG7LHezpZgdSBnU",
-	"KdyJknLDlS1mA1AiNjEvUPuZaU+ALnuTxDxY1asjtz/jIw86ZgtjaDmDjaburjlrc8C22+Re7QKAJX8m",
-	"e3y38FJHQSPs3D1HiXKNlngFnQPUvpyEGkslcovJAxuuXk+vwlOdL6nfQ3aqn872VncQ474kp77KADMf",
-	"eDDZj2QnUeQwjV2nqE6lmfAZAz5UdNGfZNt5PguJSfsUolA6nIbWZAyVg8cBcrTW3LyRxPj2cHdvN4T2",
-	"ljdO2a627Td4FNzLXRv6ds+LMmtzN3s2eNSrV9BbfOT+TvrAb4tBQW1AZ6lcB88DwG0r4xiQ8fS07jxJ",
-	"WUFLayRg3D+sepguDQxIuD0LgzrlCWAjvsDIuBNclLaRr4ca6U8iBu+/3A7iLwiilDB/y1CYpO6b2K13",
-	"MR8KaPHh+x8wjJ04HziBdYZu98l7lyXnBBRFRGdskC6kGhPGr52IKdOjUQhBE5rwag2rMbr9r/BzZVaf",
-	"17tul35dgEfjl3fchVavuY0WFPS2mFZVnMs+TxJ5u1VhR/7dq88j59jGwzcHNJD9MggtHkU+UJUv8EVF",
-	"5D9AIYNP9SYVX6ms5TNHSeOGsTbbJfI10biLWJvHsvtcCm52lEF1H9r2KzEYBny17Epy7txV8lW33yj6",
-	"USoOIULeja690bePRdV+TMWPQDH9SHXtnHgVnHOt/X03JCWlrt8iYbNET6URJrgq5TPTJno448YeQhFa",
-	"PZIFju4dN/YKHnzwOhSGshMtCq2f0y1bRfmuc3aI/reV3ZKYWQwbODuWsSfLJJ/HdiNm9hSwyU0GJDzk",
-	"SWR6mD4IUb8FMmFi/C8ABVltOd3pQb5Cno8ZE/VExKQ9ulbnvgpSiTOgwFCCzSEegC83+TJKxmPE8pAl",
-	"TmRgROYWshKdGy8tpSlKwyY8mcbCmGKdIkzAmtWAaEerYibv8JHfK9TdfV1+wDS3F7gg5K+dX3u8ms50",
-	"kulQM+P25VBFy7MXUhYGUnHQuor5uAsa0B2aLYsB1vgTfAmD0b+WSqD9e4p8T868uMcg5KM8507+T3Du",
-	"rsiqtRMYEBGpRg9ahNxlZNwqdhc2iqdkrXqUn+BskRI4OMyuVllyOiU0WGQWp1bh2aNr9au2jFs9lUNv",
-	"bjH2qROESRgnOp2BDU5nbmN/cXxMFhi+wRzVM6CJiLB9SYBXwQCDF0GJVEfX6nVoJfTdk3N7AlatMN/H",
-	"YEI6oTuApeVgZiETf5FldmaJ7zk6fgjO0TCvyDZznORlA30KW4fRaUL5/zKCPkKCtt6i0txzY62x4eGp",
-	"Pbiovr9gsB92i2Y1TOSubp38mPb15in0776dzEK76wKzP73n43VBWXimjYDsa6S3c8ud6i6CxQGUTqJB",
-	"cmrg/MQxsr8h3oyxkLEvh2nMk+xiYAys4ZwBQzGbywLadYO7sqDH/a/+15XB25zWdb5aa8H1sj7cryQb",
-	"LdkK53jG7STzjWf5Kcyvig395Y+9A6LYLh9aoc5ye/swAqLBPTEMx78Hw3AOpYjETogrnv5hsiKN4B9s",
-	"tsIpgbSPlz61a/sSHvsBH7rHDHi89oxS4XlAKaOZTbWyE1NXtOO/rCiaOXlWRY6cpTU/K9TNHJ1UECcv",
-	"V3hR9SWUFElIsnaH6lLatWHTdDhxPz2sETeW/ZbyBEvMKsujtFJ8LD7NRPIJRvWpJj+7YiTH9F9lHVD9",
-	"aPBeMOdUT1NjoehweTxOEsDuyia8ThhKiEhEnzDK0Dy3fF35UpcOIeo56vzepIx/yGWE+MRwIMSaFAAd",
-	"mmeE4ydzc3DqI6JlozDUyqTTmb+aXmEZLnJPrinSzOuQLzGp0huoeWhMV+hb/2FRX4TSikm6xACe8eW1",
-	"0ni4Pxh6owrNJkzfK1oOp8rQdk3DUFu9ecsfu2WW9KLas/X1Rg4TDfT5hs1EwpwRYrbHbmQMwPnomU+1",
-	"Egv4Hqr/77rw4Ed52c30LJCSrF5273JP3v+yy7Xul13FxuiOxNIw4HGHKE6p5BlAFOqqr8cbVY3F52PR",
-	"7vLvNOyQTd+eLYVQr4y7DfgpZHQ4MzPuTqOcDRM+BAZ0zpQY3jCAQbATMb3rosAo39KyMEOdiHUr4gof",
-	"auSitlnguG3hZcnfTS1FGjveXLrUaxDBHmp0qGpGkAzkP8AWDFCKQxjW2Az9866K7LzVBHKzlnTZ6uHN",
-	"OlW2lXBCD8G0Qdf3TAXe5+rVhbNkieiFVIFYjNwaw3RHpx4TbwKlBftn2jZqel0Zx6WuLOPYTUl0izXd",
-	"f5TLr3/XRMTRI8rkX/+8U/buL89dK+3WBCMmL8VS7hg3Xs7DaFAsKOQtkMs+glxJHccwoNm9Zx7BBG4M",
-	"uds8BtzbITwvL0CkhLSkhGZ6lfqV04DzIC2rboGq9bEczJjFWCaDHfMg4yvjGdx80qOtIilrLzV+1UrQ",
-	"xcZ+wFas0kkqG936PuL74+fLkD6/auvRc1r0tgIUNGC+9dxezBDWD4A+Z+5oGWTeyBJuZOXcLP5K5vlj",
-	"hRr3h1oNhTHbYYMW3p4Z6SpuW260KpIaYBYf0jWYiZ6rHDdB1it0PnN4iwEvETNKYI32fAGyRqxFpPoA",
-	"HoWhvnXHm0A5QuU7gZvEfTaWt0KdZc+MgNsAyBvYkCul3ekf+xSJaAke6QK/eCS70O4y9utW/EU28bu6",
-	"gbwUseAmsN3w2E50Op4wo6cCODsQSQuxyaurxBpkmZYW5h34lmoWZiXfEgB7PwLU3jBfe6a8nnBpd9pL",
-	"fXDaS9nXBL9ITlAvbzcB/xQgLAPq6UTP8NYdPwZGJ0iiMMsWfWuHqhGm/r3B6e+HD7T/mPtNYfbv0aPx",
-	"Yc5aRfKAaLRhd+rB+rbqPNnQ2Tbux4mMBLYoSFpwXovHg5x75GsIvbo9aq4TO+kFT8i5YQG78lJwXz2B",
-	"mJvGs1Od5pGQ3QtFPILsCANpdwGvkmOlEuFLQ598rX6uTMQZHueBAZ0UglbiNQciQVRrULss0WsVaqLd",
-	"Qu9mD/5Fx9EfjmNHe+8vGEXcTRbkhrvfnTgaGqmaR9by7TwGbK2dcjTUqV0o+nwgqjfls9q98g2fNYlm",
-	"wfUiTxif8cQyjljfzkXgSSJiQBxOcEcxUCoSSyzrwArVgfDoyOBVFvMjnh2fAgS7ViGzuceUpuKQukCZ",
-	"68Gn6XSTXMGN0x7f+5IejmSIsgSG+2KbjsOrPkVi3Ljrf1vb867DdG/4rM6/cbrVUp2qFQbitjwiojCt",
-	"cjrWI/qcwQJ/yRF/DgQyWcLZXN8S9QPmku3GRZ3qVAUqqHocu/DU7+S44wfcIvJdmMKWIIvhuKsz8Hfn",
-	"y4Ina3qFItKc+kmLxdVSgSu8G41zB3+0v515F3D/+1h8WZqtP/yKespvoLQhTIrULnrMUHY/Z7EwhkVi",
-	"yrHM02cZbBsKpajVIY/cmbMjBT6PbqURlGN80J1eSRWdwzg20K3jbnpQm3JE37a0b2uksdOjEdLqwB7N",
-	"k7yNhMhALPitMNsc+VcoTbenqUxd7svi9ZoWqL0FifK4UyMpVbQbE0lqXAuUsge2EruQC7pDWp3gSTHp",
-	"jsgOwI5mXoVhIwlLZ6yZTrdPU+gneHPV3TKA1/8Rwupsz4f53adYwuq9GkPIHTqaV66Bx6FvV36u9krl",
-	"rugSYJ9VDihGV52dr0RTpqq9zOJ14/Ncm2kcsYHAo6xYlcwLeFh/4F83W3qiRfoMON/AQcdp3V3VfxUj",
-	"eaVF/CGVcXQlHgFZxpXYDU+Gm7wKCbuJtQ8s5/UdlwnG2wknXc+QzFJbq6ebsDS7B/pfjbArc1230rt8",
-	"tmnHq7zujGuE3csM0iZWYKPJvhK2CJ+dybU/SAS/2c5Xy15ba5bcy+/HLAVMlt/zEaLOiCX6Rqj29XHJ",
-	"XMixOtSj0Rq/TI7VW/fQg6bnoVG040G0dTXh599fTyBfNUDgFO8mcpsAj6ZSSWNRSht5HTQHHwBiZ09B",
-	"1qiPu1mO2HblCUuOVStFBu5FZVkDWQVi0khzxpS2mFI/4WbCdGqNjEQzDVg+dcFF1+r1jY88LhTcezyW",
-	"uOlr+WAC+XYzbkxL5B7bIjJe0S3QfloK6Nx9m4is0T3AW9sANA31qv8Vfq4+Hmwn9Hs7ILju/X8p5rXH",
-	"BOr/vpeaETZmxkkPVIv5CzaxYBN+K9hAJ8p5C2oo8NO5UJZJdbAVgOO6U4LrVnZOWIHHuK2idAvGuIFZ",
-	"OP7DLFh30ljtH7zHRx609w9jaLEqA6YkEOwjuYIRw6SNYOIK9w6+Wrdpw1g7yoaAd+/EN4eWr2CKq2Tz",
-	"Bli1W4ItBfGeYeUFtJjVu3qUDgJLB6gOcet+G/OCQV4vxcIK7H+Fn99w44mFFVVm91bf5MRbmOmKLQuf",
-	"j+5HIdeCBNucWm6PEEyTNhc8OUw8yVKt6fogeHIJT3V5uun4imr/IL8+eF42J4FCvVDdNdcSkGpQyBGP",
-	"jejdy7VXlxuM17QWoVpAb1tI6BI8wZcxbvJ8PoZZkBvgRw0WTOl5z/0EfaNU/1ISYB5Eqjqfay4GE61v",
-	"1i1LeuhB+xQ0ipYk7gQAy62FDD4N+5U7I4hb9yc9gAYbcaJmmTs90HGUS+YbcRmLCIAbcvLGv17tgZRv",
-	"wgV79/bqfcYDA++AklNiUQlwLhexTqOf3NdeMQc6WrAneYkM3TPYjb846TztQdAUmVUsFmNOmR5dK/DA",
-	"eRIxr1ynjHTxUNIpCwo/KKWb2WRxFp6wciqM5dNZ9pFrhts0ET12ewIT9cub84vDq1/On7346xE7D3wp",
-	"esSefflyrZB7Vlr33QIBBkRsAEfUAgEYMqbwkRUJe8FMj52wqVQ99gJ/fH+MP5+xifts0mMnx/D/5+7/",
-	"z47ZBHrxDP5JzDAUScQuXytAD9OzmYgIcgNLRBNh0qmIzljMXds4nUD9AuOAf0OJz1BPBbNzqHoJ3Js4",
-	"a9ERezsasVRBnnChnNSpGuS9GaGiM8ajKBHGAO3YtZol8tZtEkpYDHVCBSlGu6d8OJEKUO1YIkapgX4v",
-	"NcDjWM8NOdn0HpyBibWz4IS/f30FOXiBkZzHWhHpTJWbTHrSkaNMb9+Jq0xtd+4s/8JvRUiMTCh7E2FA",
-	"ATJHoQ2CpHOvFmck2i296nqLVNp/+l/pt5Ue9Y/weV4T1vvUU33bzkWAAJg/ZCP1UFI0S01t8Fqne15Q",
-	"8hbc7vLs9sG4zOqKYDvsUn16q7N2tTJtff+vWmCvbNiBnfaDErcQNEwWjHtr77cT5NbqefRdQebcemAk",
-	"pS3k8m+2iiBwtCJG7K8Qu5tcaKAmwovda6vWAUA3aa8BUATvF4Ebxc1NERSoPtIKLxfDNJF2Ado/EDwR",
-	"ycHpvz86dXVt+HWRJvHB6UEfHFR68dewQGh0X4unp9wHlLMW/u251PIf8emMy7EqfEhyz33iSRRyjZGP",
-	"X3hXPAyQ7bnPS3GBbx+//W8AAAD//w==",
+	"7L3rlty4lS74Kpic9qru01RWpqQsW5nr/JBVtruOq0qyJLvWmm4fNoJERKCDBGgAzFB0r5q3mheYJ5uF",
+	"vQFewSAYEVlWTZf/uJRBgrhsbGzsy/f911Umy0oKJoy+uv+vqy2jOVPwn7/7SDf2/3W2ZSW1/2UOFbu6",
+	"v9JGcbG5+vHH5OpbmVHDpTj+3I/JVUUVLZlxTb+hZUX5RnxPS2b/zcXV/VVFzfYquRLwt6vMPXKVXCn2",
+	"t5orll/dG1WzpPOhf1BsfXV/9X9+2Q7iS/xVfwlt20+/2VKxYcc+BQ9c6kP5By4y+FTOdKZ4hfNz9VYU",
+	"B7LfUkO2VBMqCHtkwhBtnyZmyzUpZWn/8o9my/BHTeSaUKJkURCq7FOMMGEUZ/ALN5qspNz90zX5xhDF",
+	"aLZlmlBN1lSRFc129r9dQ/b1HavMNXlTyGxnO5CTQooNUSyTKudio0lJd4xwQygpuDEFIwU17J5QvSN7",
+	"braEkpKL2rAvNJGPTBW0SohUZC2LQu7Jl4+3X+LXrhKc5r/VTB2G85ynMOSr7vSupSqpubq/yqlhzwwv",
+	"7c9jaXuzldnu6ELKbHeBdayVlmq8gh+3jAj2yZBHWtTMroBdkIpuGFmxtVRsatzYXrcfJf30LRMbs726",
+	"v7t9Hhrr1+rwvhbhTmhaMpJtmV9HKvSeqYQIabZcbIg20o4+3JtcHVJVi153cramdWGu7te00KzpzkrK",
+	"glEB/fk9Z0WuJ8TabJm2M6GMTuD/WE5WB5LJsqQ6IQV7ZIW2f8ml0fdE1OWKqUQbath1zlExpGV5Td6u",
+	"Qfi0Sez0Wokm3LDymryzbRNjt4+ddOw6cQut/e4QpGBrQ2RtiJFyYgLWOJKJ5bi9ubmx6soYpuzL//tf",
+	"6bP/vHn2Kr3+6z//Y9L5xz/9j38ICuk3OSsraZjIDn9khyMLuGMH3FbG/2Ul8wPZ8Eem27/h2sIyS8EI",
+	"W69ZZhKylopQQwpGtSG/Jjk9aPKPlGhmjJUAJ5uaqUeesX96IHRtmGrnz36ba9vKRhrDxDX5wNwXoEvs",
+	"kakDChO8g0pCJ9CPpm/wuJ11bmxr2movuqFckBXLaK0ZqCg3gj3VpJDa+FXBk6Zdls68PbMTN7U+z3+T",
+	"XJVcNP/uL9b/8ez//uvUwqy/oybbjlfkvVMX18SujT32/Pw9MqW5FDgHXBMjycruPNBjkwNZP8MPTYzg",
+	"q5dHevcWOkWLUC/tEhBp9xvH7sHBYCfecHtCGDxGXKcv3b3vpWDNBE61bB86pflvecnNeMzfGFZqQkHH",
+	"JnaApdSG2C06sbcLaCeo2u5ukvac4cJ89fIqsR3jZV36bV9y4f7ZdJILwzZMQS+/gwP6g1SBrv720GyF",
+	"La0qJqw8fY0fB8F5Rk0CqybYnmlD1ly1m2EwDG0/0R0FE7ZX/3pF7Z+fUXP119AsvlU5U0fOR6lwvc48",
+	"H9/LovgeVPjEd6xcXuYz4bnuTiueJUvnsXnrWfNfnXPI/r37z+Bkf2DmyFRrZs6fgQ+GivzYR+zv537m",
+	"R/u+rqTQDI73d0quClba/8ykMEzAAtCqKjja+l9W+MQ//4ceGv7HPufbhS/21/MHp173SooNnjFgKBtJ",
+	"cgkz4Rqx33idZUzr97II2Ni/swaDXJNHzuyRYySheckFKak1PVyjW6m9wWZ3a0kP1+Q1WTOWWxvK7tCS",
+	"F8UX2povVW3sHzUTuSYVZxnzljPNNfF3FPyb+4g3wlihrUHoJQ7bv0qusG9XydVGcYF/0lu+NvDshgsG",
+	"f4J+BwQvuXqtFH+kxTeiqnFl8pzjmfFOyYopw+06OkOu6vzpv2BfBkw43MtwpYAnyB6nSModWlayYnCc",
+	"WG0cJ1WgWb/B5++cZnX/bFUrVYoerlAAvQD/q+tkO3K5+g+WGRi53rH8TzXT/sbZH10lra4O2O3/68Pb",
+	"74n71cqEXWIwAvFct+u2wsuVLnh1FZjzv3U+emzwTeesyNJDYK5B1AuY2Y60g9GkDQho0HbpTlDTmaQZ",
+	"svtacNLqnJtvuWDjCaMm9u6VXK0OgYt9cmWbaxwAo19tr5k2Kc/DP7s9fGxGO7vdzmkN45qaV27AyqQr",
+	"WZuErJi7lT40lsPdTVeMRx3qy2VyBcsR9Ht01wOWbGVPHXh+chHe0U1gEZreRO2udjUD3bV30/nu4ndC",
+	"vfwtVYpZLbLmRaCnddnrZis3sl4VHaFxJ2qgg5/sYTpaut8rWTq1m+dFc69eQW+667X4i4ORf8KjvS7D",
+	"o68PXGz+oGRdjceeyUdrCkhhtrFdyVnB7S0qzZ0iiHhn478+Es2CWlskk7UwoatBVdCMleDpWbGDdJc0",
+	"7C+oG5YTkNORBTw0c60YsZzl7bciXgHDctEbMXvf73p7IixqXG+lMlOT9R3X2p7PQu7j5gOsrPgt6g/A",
+	"o6KIC+2moflEb6iDheiPaihe/SXoi8u0sMN9YSzs7FPFMsPy8dy9u7tpXAu0ZERnilaVFdEk8hzZKJqz",
+	"2ClstsNwBYsisaYKg8Ozmbzgpunspsad1UztWsky7KGBT8Pd2s46sQ+SLVPMO0KzLRUZ6CopGOGCGDCR",
+	"4iYB1wqP1Lg3KsUzlpZcoF8yZoOhTtDRl42QeHanqdPtpBURN8nTMvaeVe4ONzA+rDGXLjFBoFPx+7Cr",
+	"zwNnUSlzVgRVrZBmcDTPGgowM0u7hrsv0FpFQ/EDK5WVkhtFy5J9Ye++QtANA088GrJuZxZUG/K3miq0",
+	"DCOOHUUN06n3G8XKV8aESV0v0sofj6mJPOtqYW9gGdVmyVwPbS8vRX5Bh4Nxs3m0v41oNQvZ652XiJCM",
+	"v6FF9lua7erqjRSGZiHHEDN7xgQBS71kOacG9dYK3kMnHsR5NP/0bMs3W9RoD7CY0myZImu+qVs3N95f",
+	"sdW9VDtorde8c8AMbRjoYVqAJ86ZYhELtS6oMUxwsUntFCqW1rGvFlyw1N6VU4EzfrYJWdJPabjViMb6",
+	"L39a8CKj4vTPVozu0koxrWvF0rKike99Onu+BrtlahiT0xqcstCAkoB0TUhO4u3wwPcmt5jMDwt9HV3/",
+	"XdzUMas4eZaWMq+LWi9YqEpyraVI4Soc9c5gYfq+x1BHhh+Zmqk/KLk323eSu3j+0RkbHTCqpIU1ffbW",
+	"xoHosA8zJEQbRflmaxrVw41Gr4q+mpz85XfG1m/0/ObmdvoOebk2w7fE7hCmJvudLA5CljwUrrHngawV",
+	"GJIQWSMrpnmOfqZMyb1ICNUkZ48cHCj+9PbfvSdrmhmJbrnau60quWdKkxv777uE1GiYPrslLq6XK/7I",
+	"iP3OF5pARK97mbZv3V6T14J8eKa3tGI5yVw3ubaGLJ45K2mMLPFg2lKMRRpZ2Qe+0G3IUua57+MXRIMb",
+	"1NRKYGDspNX56qif0M05uiciJXwglqwy25+zTPr+Twnkn2oqDC+cP7Q3dqv7Y9XZ7U3sk3fRT766OUUx",
+	"2q7gZ7AJPIonx//e2j3LZIJ+4rRI5XqtmQm6p36Aa9/YP4VZOdbyAqcLVZBCU3CW4KbsBhLg8CP2wCNG",
+	"7qnKcVOh91Qq2LD35BkE5Jvt1hqGFeWKQJAA8yr0NXntPJrUW/r9nd4PPd7EXQPw1cX2oRt7qisq4t8C",
+	"Fej24jCjpFGCCamk5sbqNAiumi3PdkzBfbtZkJPG+lOaB3igzl0KR6c3uCmyXbq8q8vtEfuOP8vcosz1",
+	"tXP4gcuNUZVmkq3XPONMzERtb65fxa3TnlEV1ZvesXC+fRXYDWNJDyzQlGb6UClG84W6KXtccj+JFI/Q",
+	"nQDGkj1O9v4HRtUbhrq130VnDKbguNR59I5wXsCA84XrBRdMe9lP6xLuD7uALnltyO0N2X3/Jd5H5hvU",
+	"slYh78sPPnMqY0VBCkaFNZhCbioMys+GYXAKkjaG3x9JMprZztwcW6Z3iuU8C0dIt3yzfXWz4Pou90se",
+	"V+70HU/J5KRKzTpRdLBwm/4TxbSZmmWrF2J7FggwX7UtdIaZdGbo2Bx7M6M/u9NCDWsbvTnGMn3W3MeJ",
+	"o0/ZGUqh7/rkdEi1+2DgBhMwOje0Ch7xH7cMPVf2s19oomu1plnfOLIdrYhiBYXz312AOqZUxzige3po",
+	"rS5486zA4VN4rux4U/qJ6+CMfMvXjQO3OzP2hdEkjM3KM0d7cU/TUhePy/UfCZB9l+XpRPaBnYfofBTI",
+	"XNfQDUjkiRymcOlXMd+AdhdFKjGlKDpw8M77/9/BCEKxg4IKwfJUG7kgVvIO3/pgZDBWog1VRi8K1ng/",
+	"uzlFQ8Ocu+Xtfr0/w92PDAd+TMpOyZw6W9KmTeHn13cQUMuKWvNH9p1PQcVUvvHUNSmrX/UyVm8uIbvn",
+	"SGIv4evmiSSz5zWZEdQjOaP90P/xopOesYwS6ebqmJBdItmnUYtPkOvzhlY04yZQn/Avck/KOtuSUjq/",
+	"h2ZGk4wK5/JAO/jANKmUXNEVL7g5JHh4cd3GKME5UlFtwEPScUZC6oBLpoToJaS/jZzI1KRQ3jBRQsGo",
+	"yra2WZb7bE5KIP/bWpSdteyE/ZcraDtklsfbYWfpvWnt1nYjuJhYwPYUCX4ZrRvbLj4ezkW0kEOO8zsw",
+	"5KQIB+ofQ6kocCGjUKHmqlMgYZWBqx2jppjMarZUdOqzYvr0nf3kO9zkob23QK0KaWaf/Wj38o/JlazN",
+	"5aZtSYKVZiblInZI9mnX1ajH/QUk8mHD8nTprnOv6YplfM2zdC1VxtLdwjita6W3hQNCt6ea4KNdV7Ar",
+	"TsugLqo2cd6GWuRSzC7Tn/EpSEg9zD38AzfbXNE9LX7YHqYsq8bpgOlnE1mrqFZOMZeWKB5WVqFj6Htp",
+	"zx2ykUwTLtq6M9OmfBF49Zq8dhVZEJqStSEoz6SstSGaHoiWD21pGzf4g5AmeEYs2bFPuMkuv2t6tU43",
+	"s8bjSXuq+4249ud223B/SdxfZCUVS8gegjNCenNib/+pmQjvv+EMzHXx7O3W22fTW+wixiLaAE9hKmIf",
+	"CyoukcWXde76MbKdUSGkSUvGpiQEnyArRkpmkrauLtpaOc3GyWTINP0GI1O6pEXBtCFZrRQT2YHUgkce",
+	"CmtGNV8VE5mrG1pFO9mhvij9W81qFi1Hf8C3/pdcPX3WZGV4GcqdeKfA5gtpZ9T8qdP0adZYvmfkZttW",
+	"l95Jw66SwZ7qYFgEEhWbdW5nwkkVrnJf9n0nh+vaEd+jiYrNJj7lPF+8aaVY85w1OBiuBPfm+tXdOOuI",
+	"2rPY3dzs/ZFqDVc6zDLCFdaJO/lXB+KV6hH9fnP96tWrrnK/vgtFdD9VBeUiBgChnfWJqgK3bXTfgYvX",
+	"5o0kUvSj1Ht/tFWKZoZn9lIMafzTFcrPZ+qTTy5UaH0qL29iBTosYjLbhSKEEDQNagQfUN3KWul0G1Sn",
+	"OKqkC5TiXgNLvKoN4SIywcF9TrFHWbQ6fwKfQaIq9x/zGAAcaryHLqTZby5zDMAWwu3ZLVvGvWE/THkB",
+	"/1GLnZD7cKUoE0YdFnk71tyYhed5zNLRosDMdL5u0mc8VkvEVOAnYP1TLqxBaj+B34x43b2SAqbFiW8N",
+	"JGbx+2bZWwvXoDMpeR0qHVB1C9RhN42wvSLNxxLw0Cmm6wJE3JpTIFYA74NqWT4yldfs3nsE/Z+Ff0Gx",
+	"glE9cWx3euiM6qEhd0jszrK3NGu+M0QIOivis9RNs9B6gfKaeatcZrt38KSrmeCPCxf3qLJ6O3JAKCpQ",
+	"RcF82p1n19buvMhakPZzoy0XH4tecit+kiuxV7cjrWF+CkduP4DlvCz+IOzLQVfTt9q07/0dHpOhU+WI",
+	"mjw6GzMrPlIu/WNl0g74nX3oaTzS3syIEYMdR5HxB6if+St/1tkP0x0TqVyvrzr6N3igigb0JK5ASqp8",
+	"4WbXdVlSdZi/rvvjs4EvgZEmWIze/bQrTfcNH1+wyzgimuV/EmeEzHa/54ByFXeT6SvMD8xgXKrAfBOy",
+	"tueYeSCCcQgaGEmMg8FDkThdgJd4Ek84TaJV549T83jKVbBjzodQRKzBoKVqclm89QxHEl5nPBLUb26G",
+	"QF5Thk3XdBsGK2uF/mF/P2yq7bzW0g8tKNxaquauGeUhnHEQHjUShzX6zY+X7uQJXQ0FVaUQ7An6NtOv",
+	"p7Toot34fbvsEokDS6ygJcbDX6f3sl+vpw7YCLZPF2gB2ugAvKq7SVymCBaGUTOJgnLKvXmwGr61yYm/",
+	"2Jn5ZMfluyJYUP7e1Zf4Cx0E1nje3NCdAPo5NLJKobwM7Mkq9cUrVjihYKz51f2zeSBkSr2RImNaB9OU",
+	"L2AklgjysexGpxjVU0hGMlZLhfNqW0PMfaTtYnDZpNB1CQv120NXkJus8bqqCo7IT84dWtWqkgA5BnXt",
+	"U7Pu253CZVjNhrz6nfsxufIoGvFW0cKrtpL7BXupM0a5DzVnpKHFJRusheHFAhzjroCgUNgBNh076sfv",
+	"dyYAVKRNixNyYmxq+lIDzVdMpSYARnLMrZXxnAmT6i1VLOjG2PvUCsVKF/1Z0vBUlnlFlXHgt5miHjDZ",
+	"v6bjRr0L4fj+rqzMwQWged9tFhL73QbnLbr0QocH9QEgd1hOalHr/jQdu4tC+GJZ5huuQ7rbxLp93Asz",
+	"NX1gExQF+qwSsmcU0Y2hh5HDWeBgOpJf8HGrZL3ZOhRvjsEb7b1pkEqwpcWayHVkNo+rmzBBAV9Js3VN",
+	"N0WdHcva564YMMNj04cAFyifxgWDSe0iO7qvUAJvxkz3QF/t2KG1Svty1ROB/t5sBbonWH03V0d3jcY2",
+	"0iETytHQzLyhRVYXNFwDRatKSZpt00wKe3TGbsjmveh0Mis76Z7nS2ppS/oplcps5caa7SlWVWLZ93lt",
+	"xFerwuu1SeU6rQoqmGsA0WpO6stkY2d3CmpqLtMlaMp1aBDa5Y9MOEX/DotEv9AEykQBIEySQu49tDrX",
+	"gBMOCGKMgroTkZ5327GTF/yUVX6UIi25ZvqMxR21cWoXTl3KQQsLPs+oOAWVZzoF5jScn2GJgcsO6WuP",
+	"MObOeAhDYQhK1REVMaeBJuf8+HIekZU5Uexr3iSgv+NOgpO8IqGzYgTzAr+QzIMS+Jf8NZp+Yrqf/FEI",
+	"8pw8I7dfPif/k9xc3756cZuQ/ZZnW1Iyatcyh6I+OLcdrhKhG8Uwg/WB3H75AoGqXdqKS29PHHfEc/uR",
+	"F+RXWMHR9Afu95JQogu+2ZriQLREw9hBl0WCRNj1iSnJB9CmyVLKmNp/qXbxHxrsI3i56W58KaKUBReb",
+	"oyaEw7LKzq0IbXADMMcpaDg31TgFVRumerQPUNlADaHlijNhiGEluFxqBRgkjBGGwJhnAa5ZHXP2UKeV",
+	"piv9Pf8T9rbdbFRrRp6jfd2ok3atuz0NLl2oB3ESdpJqwjXHaYtMJ6ozwx+5OaR73AG7aCRjoe1r7gpb",
+	"voh9bznGyqeKCs0lbtHY/rmCy9MRmO5uZiDqk6smDX7LqEn/A/u32cVXlqj4tWoErUVT8Uv2fHc+vFxY",
+	"FELLPD3suU6Ol7KdhKQjvO3ihbeKUqfHNJhPQRh7heCnJqMPgPiDuZdH0y1bd3GXzeumH8x4EczoyRiv",
+	"ZoO37/GxdhI6npz5d+Gx7rsDmcDZaUYRnv5aafbBsGoKFcsXXLp6HIkZmk1xZ11ZS0QKBsClWJ4yiqhv",
+	"+SYQ2H336i7OHinQCzrEqY57eaI8+6NH0bVdx247UK9bLCQqmHbHL3JJKG0IZHgj94ALkwoW584COrmA",
+	"g7HFWD6pkPTKt4yThOAm4YVW3DDFpfiOqg0PRmRSJvLpLnp0Ljdt8Hm7s5olj3GwwDfSM8XBtXKWVGQg",
+	"9xOoJR5oRNg7v3SUjHnirX3BqGLa4L7QjsrGuYiBmwKkZA0ursjoQ7MJQ0UofuWCttVGSfnIjkHaNe87",
+	"AEiCr3wR6RjfUhWQij8Kufclt1tAMu6QxLn0/raWj2uyKmS2m8gcLTwzWAxWB656zMYP15W7PFk3OcOS",
+	"BFooRvNDuLK8LYUPCY73DTVNCmlIG5WOca7TbMsi9D489tp03kkdnmP8ezI+JWMa2okpN4MJqTWCAShq",
+	"GFbwOUT5kcRCJCoWrKgVfvdi0vC/YY6BU1v91QkpwK/ZmmXmvEh0F1x0FPxQNOe1dpQ0IPsO8YhqV01A",
+	"eKTT3zBt5lMhtPmjNROGMwcvd/o6Wfv7dc2+puak4t+8ZunTpMkNzVr8UKj7l0g/PYo5jegso+9OpCNs",
+	"qd4Gf9hF2HIwFlzNxSmo0wkNp2SnOk4Jj8d01K7O0PTUqPekYAnha0LFITrEF6+D2qTZqS650gKo9zpS",
+	"YBDWM7E5tiAxbrEnhfKP0xnJbfIx2vmyRuVFuXI5S81/lrIW+ODeFSAj1YE2qTb00AmX4YUvYzk8vWUF",
+	"tt7UatgPUfxRu9AyvAKrN5EHfbFc4SdLE/7dYxCC1AoEsMFZCcQw7JtC1jk8fk0+Ah7hfis9pTVkAtvG",
+	"HcMfQ6I8T6Pr+f4g6k8QKRtYj9mYfGGKU1pieWBD0MsdZXfwiKFmlmYRhvK1fdC94EgcsbEOk2iH0PE/",
+	"+jfATv5twLqzuw4jXEhgbgWQIxo8GgMPLcjPVu6h0kiuTY8l+FhpzwAXr4mPdxIt5JoIvFe6HLVoxEkP",
+	"PKgTMkWWHGyuYlmHHsXP4e31TXDaHE3dNEsdH5PU3WOE/ss3Pzy7BdDrcVYUL8OGVlPW5XVSdI6qF4p+",
+	"k4h8u5Jydw3a8/qP33z/dUKuoeYgHfyJig279h9u/4LIJu2/IeSfkGvNzPWq5oVx/+24lP0vSu6YSMi1",
+	"117dlpu/+bbQy3CNbOf2U6469RpRAxNyDRifQAhzXTCqBPzRE7tc71hluv+28gBX/WuggbnGw675Z9tV",
+	"K3XXNMdvgPps/gV3msG//LFpu+zKfa+rep7okYNSRknuy6B7s5U0Jx3jHe+URuIV0KSy/NrplgChqn0B",
+	"iAD2Tnztf+Om0WyiQiIspJ4Z+cG+Dpk/sDhJ4z84YNqNW6wHVNF+XZPmHok4b9FiPpEe885BkCniRSDy",
+	"2tt4FqPOtiVZ6z6zKZiAGixWlsCyTuCMV0K7KdPMJAAiDzURkI+7CBKjBasZK7cW/ikabDa56mjPYAUj",
+	"cubiIRibjOjpOccqvuR6SyuoXm3yCjt8TuNtF94TFzFx4DA/YuJM2AMN49w1eV3s6QGOXDVvs2KnXPOh",
+	"3f57zoq8Q/I8pMgwlE+kNyzm14UFwOw6hRGILzQRNCIrtiW2dR0Kj0RwvX2zZSHYgZ8CmeYU2JgmEjq2",
+	"qmCzuo3SJOHbxzWpe4XV3btzChZEOvA/RTnLFudhLwSYAIw6XKRQa49M5Tyb9WVgA39xD/+YXB2YBkbC",
+	"xWNehM7ie9ch54wCWukI5UlxXZ3K9QKZ7biq+wgmA45dd58Ze6jlmjB7yKMz1nRTYj2Qpz1JyIoRf80c",
+	"ez8XIang2s0D494uD8ktKhG3F5f0rCJKXOsPmVSBY2JFNQPbM5ZGRfGQcv2OUVAG/9iRdvKMuLKkfyL6",
+	"bzVVLL8nN4QasmLaJOTm+vkdxKAonhyaHuCeIzChOTLRx/Ynlet06UCWJJlbO3Ubr1Hes4K7Ofho35xH",
+	"YHLJwzi5SWdRggNsOjS9s//Sai1/DTxAvnYJsTMAcRLAH+KCGqEL4u+5Ym+gHCHAF0kLoJZ1AEEQUINg",
+	"bmLNAnQkJ2R16CLBV7Lg2cGetqsDocTY/Y3c9j6fDGyqYSWvNYni6R02HcaemMAsW5v4p31H08nrgxvW",
+	"hgIZEEbu7TfiCzJ79QlLT4t2tjozMch490MOS48RTAeZ6xkWnvvMrpIewAasG99KE4zShFmziOXX5Pfc",
+	"ECmKA96JoKoXbegeqhTVOw3Wb8MBTlzMzTWNzYa4Ql15ng7WEQEYJDQFzOgAxuTWxNe1Rcc3m0LAIN3n",
+	"Id3IlIsZUBuuyZobsDe7WDTQQyoIExsuGJif7ciw69qhEw07Pz63OjWFE6iwLgUAJ9j2A0z2BA/Y1QF8",
+	"ZM78jTe6wvcE/Kasi5yUDq5gzZfBHmJ0YLEJyKpjoFktOyCkIkK5O0xuLkm/f0ePXPbJTIW8O2Zjvw9C",
+	"mtQv/L2d/q3HCFsDBSOk+SRkVRuiZcncjROWrF35xAMdWVHKqFKc5QhSDhcyBzSO+f0YDfCnwNoFHttO",
+	"uH/aH2bLjFtz0y9LV/iDCsXdZ7+mJsT3NyLxO0ovfrfk2SUNv1r08N2JRZTV3VUS4Aq0DR6bum+5vggz",
+	"+TKPAFTw+S4EuWfsMTJV0gVlXCt2kA4QGTMKumklEWbXdDrucirw5Yzc3kXRGeexVfrpSS3/buyXgT0Q",
+	"mfA1vQGOUGb+gVbvwJE6EjOX9mxkynJIb7bHF5zwJc1Z2JoUORebeIvPMc8ueEFJreMfh4zV6KfP4BNr",
+	"icT8J3uDS7pT0xnF1IIgkWG4EgDOHVo1IC0DsNEt1Q4vNSe1yJ1RiURaHj7Tu9gxvJwg94Y2AYJTeO++",
+	"x8Dpjz5aoQmZM3VNPgKaIwCwY+nbvwldQ3QVGKKtgN23Zb52juxvbTkslLJw5amIdfuhA+SNeuJTIxMH",
+	"KQTT6brJFVTYJB4h3jZkp5iLzfW/jUlFRoIdqPezoxO9CXmEqbTGM06UfVffOxxLGLlcu3kGXlN82HU0",
+	"wRE4axmS/xGBHqLLUJwSkxpvu1tOVIisKaA5enpp6MkXGrvZEk7D8tAdEwu+aO298CxBeaM2nQmgnrRs",
+	"L5VomKXdRePuhpTlUCrhSuuz0yNTdr3COgpi7RXbj8mV48edXOotLdZ7emj2lFtsdFqvZEEbp5iTBruO",
+	"MLORjJIddryZPjdEeqCQjsmnk8MegbBb8LG0dknBT0gm9pKXBDZPb3o7nR5Ij1+2zmwcV38x9VeX2MOL",
+	"997T7Jun3DBH6lX/u2wlqgQXm4U33c9nA3o7+u+8EU+BWwTjxBXEG1m1xkriotJQKIyT5RED4e8gS74q",
+	"Nu9EBXxLUjBiaiVYDtRia6ng/x3Fi+7iisi92V4TCCiWLOfUsG6XbEN2E/6b0PzTsy3fuFhI0u0NfM37",
+	"OMaffSBYZ+oLYeyfwcBxf0bzzDmGmrsadpaiMy1puN/79g3WDwcsmYji5NcAjWg//qyQNL90gS/Q4P7Y",
+	"2rfIEBNw1b1jCvG+Rwyn+jSi+lZ0lvTzkiZUv98vIzs+OUMfmFWRkI3mpIE9dhUoAAFckx8cfAs3U5Li",
+	"veLxHFTdfbFkNrvvpctFoLcdTxeFXi+QKtsa28FlbpH9L9qFghqmaJHK9Vqz8JffrntC5U6/hrC4Q+Tb",
+	"o0DunS4n9a2iXKV45cxZwHX9Wmzwwgcu6mZbetsJAFJ698EEVCE+TQ8JuUEK01P61oXGmZ6uyLYWqgKA",
+	"p5gRl3f+4lvKRxY4wvxp1J7uDUvZ4NSQFVyisXrMRe5AECnkcZ8we2Gwg2ZGJ870LlH3eGu0Bqm/41OQ",
+	"nO7ie2+BPWFRikcOAozGgG/ggSABuD9unVsApsRsmdIzXqRz4AD67qWzWur4nc5ppyVDP6eVjlvrLDby",
+	"1t91CeLwQbaJV2xjovJp/XYWTkWYftzNeHJRF51n+V+S1FMUck9XhbXDFdM6jDP11leQZjvnK1Idq9Ca",
+	"AtaII5hnEAZfPga0PIkAMZ2B8+LmOMbz3U2Yk2gGOmL6g7/+zd3MJ58PIKVvu1zTnTt4QbXhWVrKvC7q",
+	"iQnvsXDffHVzM/PtXw/xrO9uJr4+hrE4kub0nD37ao7O6ubm5nZmfde05EUPLDbDciCGbGNSbYB9G/8p",
+	"7MRQlXKFvBN8s02zrZIlr8vmof5fu4/qinUa06zkaeDvXORszQU3LM22WKnhujH6FPzOcvxIkHthCZc5",
+	"orSlEIA+Pvs31y/m5v7lqzkmy2lskOkPv/xNhKT3BT2kBbnBWEEHguL2+c1cvNQlITiRmVRzl8h/Rn35",
+	"BCVewLj2tjaFlLvprBooEpLKhetJwXeOQ6xg1Fp16LMe2SGlVEHE7NqhafZRSzvNotsHShjWZmE+O1DA",
+	"hVxTe6l6NYMbyXQKm9GqubSTyAolfPPZBtCg++Dk3CIJ5DhDfGF57xrS5pa9IlW6KJXTkfNFJh3aC1s0",
+	"QFSn9OI8ikk2WTKhzILZGTLMMk8P36GGvOo0212A8FJ7jIglJd4dnMZB9mJT4Y5VZJ2kxWtyg0mprgwX",
+	"KU8WGBghBdjWQ49cXxW1a557Hj87Rw8OxaWDg4tMm9O0i1/N0i42Onjg0qmzLaGayEdakOcvITlTfiIv",
+	"+9wHX83ral993Ez69DLaC16gK68drIeDI2mLuFZSCeZCw7QoMDLs3JsF1spML3yMa4SX3ISgl3976OUp",
+	"xl3yF9W+6yqINP69Swuzo9/g/RwjEtzgPART/5olHkcNFtI67qUSJ+YZjAWhD5/sm/ZjnxaTP+vgwb5o",
+	"fs8Y+BBBs6xqICFcGNqamp62Z6EZ+MbXxT8JN9lJJUFPRWsj9yyfqkHWxP5KhNwDT2AfGEEvyyO9zPm4",
+	"qHTDVf5FWbnwsEdtgL4ek4snZ89Zwku0BATjlPlrbopyhVus4iLbogYBqxjcfukeUSO8CwJsCsVSIFSA",
+	"Qoqa6z7DoWDwi0t3SQuprUyB0y/COt3S43v3EveSRg88wdXkG5E7aIWJ7UeJYhRCN3or9/qeUGSneCCU",
+	"4Gz60Ce3V5RCZrToZxrVmakVe4CW1gXLjARihbowimp7TXlwjmiRwxtbVhQdr1KncThN4CchSQ5ASA9k",
+	"S1UumNbXxAMwYDi01jUtfMiU25ss0+YeO590OiB4Bj/ptnvws2/X/ej/2UmjHglV0wAgrEDKdfNayFHw",
+	"0xFhAcu5KudRuf5UM91kIyxRADBL0SL9kWnzHkh8+/Cmz4+DmwYgoqbE2jD1SIuJgje60rKoDUuZUtHM",
+	"MCtO9XTRm6tyQ7xFiNTFMn1zqlP9FBVrUDTi9E9U0/h4g2u45J0giuGrO/KrtmwnojmPMTXIzECXeEKs",
+	"sku9blEEPAgpUEjpIBTKlqoqXMkEqwYxqF6E9RE5jaL4THj4kowpUQvoa4akJViq4UDifFFgr9XOyg5W",
+	"YLiITmhbIUuGot+dpdBG+pZq85HpM21Q5HZByt5I4T2TGu8y4HO+E84k6w0jOFsIBvLeXW2HAUNINXOx",
+	"3Dx2hzmP2SJCpI2P/MRYWItoLSXXC+owFTXMDXXgcbAmIFU5ASnEEzoSXdI26emLyml93HCN9y5rhBpy",
+	"e0N2338Jd9ILM4TDyi4irlp0H/HSJYsCJCx0NZkAk8qsTdUEvRsMZLCL5F48EJAYq1SbBLbm6YJRoZ1r",
+	"KoiEucCeH6YL9ohDG8ZARxM4WOpWnJLRXupIZm8ZRvunmaJj29dP8Did95TN2NkEJ8l3pN/3HM7HIzM9",
+	"GHJo2r6j1bcusjE4IqBww6fzREEix58p1MQ79/wg9GQoG7JkXMlkbBCkC6O6nGNg5AR25fNQABrsyZE8",
+	"bo/yFNFrX7IzcUhfdIa4sPe/0vmwRl9saFeDvputYnori9iN00CTLy4acPDyzvWC3koPR+4mpStC/ZWc",
+	"2BANke2xHTGaZ6uOEaLdXbqTNvPOFayUFPKn4vDFJzLWjn0GUsSeQYoYwwt5GyGJxCQvrL0+hXflQbUb",
+	"3AfbhaYE2gNHLYeU6ZVXs/09titFxq6JZky4P0BWmHchIFHNNeRd9x5I3E+Je7KzL+HcubZ/S/FvqaxN",
+	"v3GIpFKPhNFsGQcxf00yWjIgj5p+DTGoZVFgnbdqfo2YvmuIFtwTSiDds/dKcLK9fS3YHjIkoOoK5sSV",
+	"hbcDxY2AvbcPScGCxvdGsf0RsgLvUuK6JQtyDAVSMDdlwfAG7/mrjnvNmieBe0GGEEy+AbcPdEb7TFKA",
+	"UEQPUFUxsQAgwh+EE47zPIihtmIt4sU94OPRkkE2fgKIAB3pA9+WnVoQCUTmfGTo3Gq0ZWjWfLg+sB0L",
+	"6tAxbCtbro2MxyC+zCWrs6St/nVb20+cG4Jfx6DSdbAsbzBZbiJx1BUuNWAzI+iaXt6oscJpkgbxlgFq",
+	"kSuSlGtSsEdWkH8smH0d4Y30PwVgJo+nHp6vcjeuUmuO0DZxEnNDjJTEbHkWeZbAQIOj+Lpzs+rUsHnc",
+	"4eCEAfdb5PWrXFBH3S26ioV9sy+8Xa+DNF10x0S6lgrI2I5yMDABkVnYTY6PtxGxZiogJ5IW0iHf4AIj",
+	"L2fxyJqCoObMaQBKUAzD4V5aTVS5fShk5XJ7mtoMn+jQyQMHf+UwuzUmqRX71HHPrAuwoHwBnd2zHHhl",
+	"KlkchCw5AE4ZahsMOmxkwRQVGTsx6NzMUiOs/Y3RKhcnVJ3Zmyky+865SBblncymk3YMa5aTkhla9PPr",
+	"L5ZjGoPdb8fYQPcvCPOel9cHPZua8iEAfSY3GzyOV7woYK1XVFkJKxASbStN6ksxMlnkqaEiR6cFEA4G",
+	"5c5+6RJhOhCSJwjRfSfLs4K9YXxjxWhRHKyFsQCVzHM0DJt0CG/QUW9GrexJ3eUsW0Q9NoRqMcf5v76T",
+	"tTAO8WqwDxcz+znCgkVpgFhYMm+UvvPPtWl2F4+Y1z5l5tjDmFfzY4eU4YzEPuevayahN4e+Q8eW7SLb",
+	"z4vAk2zBR5YjBve4m0AQFLQ2sfSqwTFZoZkvxQOhKw2EBF2+LcfCNpYt+93FbuW5HtFuh4iQ+0GnbG+g",
+	"W1wEDf9FOVUhzrfGIXs8Cep7dxR1tMfLvvK4tTaHMUzZQf7vf3397P+iz/7z5tmrv7b/eZ0+++v/+IfQ",
+	"OL5nn8wbiChORbiOAv72gM18FuEE64wdJ9MJ2ZUJJGXDJW5LV9x08Gr0VlaYulAcXBqF9i4EKg7Es0YF",
+	"UddZ7lzGMX1usaqGy7nw7RDcbIOKF7iNYG2hFAmhmuTU0Gvy2iP4OjYT7fDCBKSZVExpKeCersm/5/Lf",
+	"PVY3Am7bKwYPIz1RtQHvo54+OP8rRI8VyP8UwCUCdzMO0IxG0czct3jhfd6VBiEgPyR460F8IZaT1YHk",
+	"0nQi1u205XI6Cc4BGyM9kU+D20uVB2PfW1jDCYuzATxMiGIFhYpIVyHqmEUSB4jk0m3+VjN1IGuoe7Ef",
+	"b7yF7QSHaFKY2cp8vhehd9sfg3qs+fmb3GM2Mk24aZOAumrM/viA16l/b3r874mr/zSeEBLqXK2esldW",
+	"d/mSmjVrClQZcZj8b5XL8R/KowICpXGub90TGwRhQHKqAQjnKQmLUymghdRLgefxlf023OLSgotFceoi",
+	"mDCOKIN6C/iiW/roWPsAv8v+S8jwxbmkWqe7TTRv84IY+ZIcWbZPl1uoPi9rvGus2C01XRWPTsqAZ13R",
+	"WMDjUNKiALygWikmsgOpBTdWfZMdL1C/y7WvYoqBBGg+F/I8HfmcXS5eMqMg+a8J/nuwH8H2ICBYgvT3",
+	"TwPARKblcrCQ5GAyn7muqsIhugcMvdRuqEXjWYLJCZhHigozy1Lzg39uwpXQTyboJQH0B9HbJ43Scgqm",
+	"7f1fp/T6T8E0uSyDp9Vlo5PW80IDz3lW1Jo/su+8uwipIY9XNd3MFjb9XZVj6wq7GxQ8H1GcUSUJPV06",
+	"XR2L/K0Lde3kMiXefaKD2u0oz8TNxF3wUoqrmerbm5vZUrOgTpvidq41XRXMpX4zDLifudStbgzRULVG",
+	"lr0Hr6W6Jr8rK3PoomLRomiobbgHXkeaRXx7sV3W5jm/vDmuhju33d/cBATpbJ15RFke4aoF9XcJZw3a",
+	"x0/gqXm7Z3k4X7VJ4EjdaRB5POUhwvshon9boQTaH38CzgMfuM9kycWGdAqgxzapgoz41Ge1zpF+Q0R/",
+	"TzUCHfsYLjbiYf2hpU4Rhf0bZhGEw0mL4rnJVfgiMMHkXGOJU7iK/x3l6ttgmK0LzAf+K6AFaui7PNxP",
+	"B+3Ibl4xxsxyfHMD6DygnUPsO9N6yLDwtFJMa3vtH2PaxWHPNXcXSfNUdEzZc5BsSkZFr7FBKlkTYcxk",
+	"WUqxKJJcMbrrtR37jny0rywAObcvwfzWioVBTxr80X9hyvwn8Q/3IKXNXhJfUh4VtdwxkVKdskc2v8Ha",
+	"E6LZSmSPRxRST0kM3TbIN67kbLyvYkC/vKzMAhV1ka9dELnjNwhtj0sCFjkALyf/iQcw6kv4UEiHgjUS",
+	"mpBADJcrrDaUEUy9Xa9D/pYTgj9cl9RkC9I6z8297fax//3weLU+5f7RRz3cTbNbtniXCVylAQlxFvqg",
+	"a449u5uAGhJGHVJIOhGALFUeN6wB+fgT4Ee6V7yY2+OrTRI74VrzfP5SY7886uzTfGp6TXxO04NVfjnP",
+	"DMudejoKnNlPD5j7/KaB1ZhMT2hy4+DMfGi+DmzgzhU9PmVOAKg4gtR5RGbH6Jjho/6y8nxZPM9Qj493",
+	"c3ALezaR+3E+5ucYGi9pkRSPgIDCoH3mlxMjtEArqsyRop+pzfPseXiIcdChQAtizeAhgKj2OCKRUKIz",
+	"fZ7Zboo9Mpe1HEjUBFAyLMTQMw6P27u5nb0obQAzZKixp282/+nBDgkCfpVsdhAvvppXUNPoq8PjAgLL",
+	"AFx+gqaO6cnnhMV6NTea7gp9Fdg4E2kc45NvwhAxDTPUWcWhveKcxZFr9DOdEKrXRma7FIidypPyDSky",
+	"7nZb6Q5matI+GHo4xYI7KS2pnzoS5JTHxAFXAYIKcs0VQ6AEvP0olu2kaGyPHm0j5PI22AwAMk8Bl2Oh",
+	"n/KUDCrFkNlulooVHsNJX4hV0kurGEce2wxy2D1faLBYR+jn2tADMXZimD0AEZPP0bjOnPDzSqnBdPR2",
+	"0qRnAGtjMRlYagZROYiS6Uv1eB4FbdmZdDzLaDhRs+p7O+8wdelwtPhhe7hQfpy76M2lyfW+NJcW5TWJ",
+	"fi30Pnj1VYdU1SJsZoArY0ovfMsF075qyErLvSOrsjLhktu7OZ5xpYBury7OY1sWSDX0cDr0Qs8L3mlq",
+	"2Pn+/CXNVB9dp1NUPkz4VAhDtkEj+I+2RgWwix7aixsVByxqio1X9I+pXuDittlmkRgtOIbg1HhedVoU",
+	"b9dX9/860yn7uOvRX/3r35SVVOZDXZYUC2CHUdeq4Jm9ny2RIoSXmDk2MR0LEiahYui+mz5FMkhHsVcd",
+	"bRwLaxm3T9zH7S1Lhx3FR4DuhuycXCxMHGXrWrP8pHcu0mOYrWXf1+3iB/yuJ/ApDQXYtd+bzkFPk5Gk",
+	"DedyIFWT++EUNRF2rD2Nr4rng/DkV6Nk3HEeINUaj/DTMhDm0g+oYYrTQMbz9x2PS7/K5nVrwFqT1Ro9",
+	"DLSl0YQKWhw010Qqsi7kniASPuCIoH1MO+44pBfPWcVErh+cLyyjaiUFAcRw5FHSdclyr7OFbD9vjxI9",
+	"C7S6LMkCzu74YGzrU+6p+q+O6/nGNl5yIWnxSY7mcwdQlVoXwFNc7Yd7HrsJ4t5NLCoavmAU6U7Hgv7t",
+	"Zikm97s1tqZMONxro7mwaig6X0+uCjabEv7OPeZKKOuAzYHa6/gh50oXIRXXB8zslRHQzbkhOc8f7ImZ",
+	"t74aPDs7NeioVrsKtVWlLfLTX8MpEeeq+gLrFd0cTK7ZJRIgutbM5bMg3hVUHOellDoWDXfNqOarYsJh",
+	"uaFVZDtcdFsaMMB7UzDmvPfl6BMQ5SKfn7nmKgbf7bQZmsxpVkpZGV7SYsKVa2TVl4dhRG4tFUsXDX2c",
+	"77lMwHvfbNoLDfpoM57lsVnQdipQIvzoI2TzFIOnaiqxpmNNd1Mqv6seCyoEkIDIKvVb4ggBR2QKRafV",
+	"xQZxe/z2ok597OF+qwsmDguK0gW7n8GtVxvwKXnQw1g49cgxi3GJV4RVibQBTbFjxHdq4Qzy5cNpPnO5",
+	"tQwnMfv6rumayb6BFrhAVfHrG6rL01fdVo4qCdjKE8VzitH8sMg2XJKpqlkmRZ6uXLraWDiYSbmILq9l",
+	"BsBtnga/+hB/Hrl0zMkcuYKKD0ZWZwLCDw6eQJ7RbZyvwtUnxhs9rbwEjB4MVkwYvV2lOj+fg3MOTHbf",
+	"2amJFSz3c7sor+bYZH5s7FzjqvjcNbR11tkBIQA2InJxHZ7943kTJRe1YTrGTT7HUhJWxgvmOzjBsnLn",
+	"vf5tj/irwXz0yc8h077z9ntWSRUKOG5idEfxGkUPeI3T5SwKxwNT3SFiXk1dxW8O2722jWDe56QhKqRh",
+	"59iFzXwkjW23Aki8DWLgwUD8Z8Lr20bv/NLaM8QnC3ZYkBP4oUkfdD81/7Y/9nh+m0d6fw2KiadoWbaF",
+	"l5Sk6ExWbP46jf34AA97aEId+9pf8OmZOip7vr4VxcF7P2ZiG868wP43PQoupevGRW65fkWe4o7bm+Vl",
+	"XO8/eEimxg3HoebjwVEOtcTUvYIQcRilgS+s05ryVL7u+ScTn+0hwIGJML1onI1cl1IwspUFwPkWB+d5",
+	"TKvMJKSkYkMF0wz/2RAZwr/Whdx7js81BVIG5Fwo8rT7GybiLnT48kUB9nirbxHQ8KTE/KXZjkuwdPQu",
+	"zew/1+iVGi3hrb0iUr1rksE7T2Nyn2D7AYqqO/M3ULwuEnIDfjMjr8kbTN3vLbWd1gQKjxyfH80ZqQUg",
+	"eG34IxNHky9v527DMEIVLDwZjw0Y5tGKgbQ4B3b5dx8AMGSFMf9Hg2ie/UwHIvL4geCzn+VAauHuVnOj",
+	"qMUzILr7/MagJ9nIR6PIe3iIikEqDbxMbF8Bx+XzGyAA4UWMDp77/AagWbkqDp4oc5D0hFcjCNjXvMgJ",
+	"JZoZwoWRmAyu+6B7X90kvh7s+cubiAStOTLrpu7Qg9ZPAW2/8U86qldS0oPdFZ3zoqy1ISvmAGH7Hb89",
+	"OovPZ3PvW9Mh1DUIaAZiqQnZM77ZGvKra3JzfXvXDXdOLXEgyjs3iX3H5ZCWT0M2OTzExQZsIp+Pp5kZ",
+	"rq9dM7/EryBv7Lj83XT+NyeLrqNHJRGMAVhgfHqwjM+bzn11CfHrWH2BqXO/zq7sacv6crZ3IXMznLfY",
+	"CcWHeguJTmC+QupaQr57R6/tYp8okENczTBNPdDyZ/WKZxOEkQg37PGbhceqamyoe+KMb7kmdZPGLvdM",
+	"kRcJ+X//n7LLXnJNvreiHT+KoYA8u52ggfdDKbhAsqWzxzLqfEJqzDF+dutzZtsU+C90F/rYyKpJlb99",
+	"6KbGw1+3VEPGBhZt2Pcg7djqw6een7/VVJmnWOyXf4fF/lvNxZMM5u7vMBjNBQuPBK4qRnp4b022tMBa",
+	"K4Cie2SJr3iCzjGR64DwSgFi2VQgIsjx4nFF1pb5UQ0xkScKpHP2yMHIxLOlgZ72cOew71pA8+N45sHF",
+	"Q+DBhQs4q/yRcnM7Htm/yFppV5LQZGSTWhhedI2jjYSjcvIAff5yplZr/oBSNNulJVUbLibWADfIek1W",
+	"SCi+5xlz8ISswtVZs8wQioANa/t8QMCckQcFd/C5wag6Rsvzm4Ww0OGRyb1IWW6tlTK0Anuypopw0Wx7",
+	"Xx9o3wFpQi8A14CKIhJSlvfk+Z2957y8sRuNElUXA/Pm5XzXZ89d6PnxrfF6Za+SHVcFL6FWAyZ+OLOd",
+	"iT1fqKFz84oosMvmcw2WqpGcFfyRqUOaBxPJIdaHdBdGEsUyxivT91X1e2X3i5+rF3Nm8928tQwGQApI",
+	"jp31DFqqXh7NXhJh7dIVqAjoLNoRq0JmO1ALKwb7EUxE27bT2lwRxdZMMZG193SdWPu2N/XXd3OTPyMD",
+	"+YGlFRPMKCpMSk3qpjbGfXBgpHkVFUZ7Xfg8/Yb90YISPM4UgXoSU2knxgw2+64JlHZdDWVpzyPjftfy",
+	"9MN3fukYbJ6p+/of4O+ui5HDQXah26ZQjgCe6w38W9jPPckSRlxcWZ4fUsQaMykMKfUc2eOwNi9dZat9",
+	"yyGUhVeOEtcKWVNe1IpBCqlA2J3O4jq7SrBPpsFI0g/HJyZ6/M9PGb0jGj9v8NgIABIRICz/2Qy/Q5t+",
+	"3hS0xaQ/m7Ejpfx5w4Y2fg4jXnI6jcf9uR9OvbGecDbNrvRPdzT1hwKc82mPJHFgMPHN1vYXn2wo1+yC",
+	"icCwIEEJqxVaDMqMtkhTDgWkpXSEa2HTgaV3+95or29ubudGjDexiAHDgz//8Z5kexwT18/Y9NiwFEje",
+	"0aMUQAplVAGu2egeqhu+NsywEwg907vfXbcOgdt47JbQAq2p4ZuapewTZh0EoXQyKQzNDHEPE5hQhDW7",
+	"t2aALHh2SBwSY0H3g/DE9Ve9//167rrc6fKLI11ubj5hF/s7Rnctwh6A31OHeFfwNQN3etv7wQTf3SwM",
+	"VNwGb6vjrir2KIt6IvT6vv0RHcrUdDEC4TTKaUk3jNxOdp39882vo0AYQhGgoIgAM1WLXTUh0R8wkJFJ",
+	"AbBKjfMO7YJs94VGugWgU3KNOYwOe9+ley421+QHqYDApTYtWhO+9oUmiua81ov0VNzYjIS0tMuMzTX2",
+	"GYxNcL1NhUwrJVd0xQtuDqFELXyQZFuW7YimB4DHcK6/Ldek8/pCv8LN9as5pDjs5IHp5b08MO0n8ngv",
+	"X810s2dzXd8Fu+nvDp5UfCI/+g9K7g3Yw13ImYopzHZrfGS43PfdczmgRq3phfwxLD8j1BCc+FG2XMCb",
+	"NhOgdMArFIzmcZ3wNbk9LVR52zctbicRBrPHwF6tkCcZ+4vFzGDT77f2xHe0PCUjtHGoVgUVQ5m5mRXt",
+	"uQj/htYbltYiY8pQLswh6EPtegFdlAPIXHxldZN9U9IDyfl6zVTA4/u89WK+PN/ji9Agc7knGH3yiB39",
+	"/rzq9Oc3F4j5w7eYmjIbmXLcMi3WJ8moIBtJpDiSUzJjfdxOYkuicedUwc5M2HcgdvjCyDkOOsEOnUBW",
+	"FaDv8kFix809sv0APVNZ1Ybll4BX2lIFuXXLbsr+rZ/HLbkZ4wk35P5I/26342YIJ92bpgbx2d6ZmuGW",
+	"XKR6Kz1o4wDKSe7BBYAg0f6dhHywL5A3pwV2n0cvhTasmu7ce44oRs3cIze1YPumWmrTBFebPjduss5h",
+	"P9ADbYjqzDhOZyCytWUmB/TBPoV9XylglG+GZjtEVgdy64cx0nARV8O7S4R9gavcDSi0z78FLnMI6EIQ",
+	"jRrQyvbwGkWo7Z4+EsKMvXXfzfdZbMw2wn5x9hY+f5Id8+JcO6akG8EMz9IKMoUKtuzc8K8T//rP4wAZ",
+	"j/qEk2Ri7H+3I2U8qJPOltlhfbaHTK+AKGDd+p/n84K/6l5tPDOjv/7wqAV7Mb9ckKTjdXVMqk4nSQcZ",
+	"WY/mZNxNJj+cKF6fUh/9CQKM/rGB5yS0iRPBzaag2pyclbWwZ/E+uMv2cWE3A/L5EQh3L96vmF4530cI",
+	"TwTFDYMU/VQ2LsDxOvB6PPjEMTAs1qhiUGyx+q/BVNd6ZArdE1BZ7nOtRaVga87yB9zGDxgAMTH5PZj8",
+	"BD95RbGh1Rc+fUxzkXXpVgBf1HUTbSn0fiJjI2Qq2suqNrwoSCaVYpnP6jphUSP3KfqRw2myXV+/tdoO",
+	"zv2wYlRN+p1n5z0iXGQ7BrETsLOPz3qHHukLbf9bNMmhVua4IHc31pqrRc5UF/j+ErmgkZPccxtOb53W",
+	"VQhZa7UYbJgzNndEJ51HY1rdePeE3Zr4cEtYtJeQtW7vBk+sviPolRyrUi/w43sKwtJhxkJqQiip6DvS",
+	"bi7groL+FrQGLKkjVxP0EikCT7jbIjizfQYqVmkTXfAmUXtrB+EmOJNizVXJnOHYHchvlqSARgwH6gSY",
+	"ilOFvhzCvUQqyZ1Ls9mH6DymTd75kys8xfI6sx0Om37v/c+OEd3x83ABYo8FOL86VcQjuqdpyVLEXgxa",
+	"TqXXareg1Zx3GF7o7UY05Z94L+6nSmq+jrc9X3bTv+PirbNILyzbpS6kh5ozuOveY6jNRwgwcOfn0HmW",
+	"7CazzeHGuiO/GoT7Gjdus1O789yhJ6REb6mq7Got88sHwx44QsWzMJH8G8nWa55xJuCC7R/s9t1nL+qR",
+	"o+DmZeJpbbxxInnxbM2LsnlpzpfwYm6F7MvFnEbEyx/H8ilK8KXW5jVyAwicM86a65etfJ3prrG6Cujg",
+	"3I0sGBpBPxM+0b0/fqEJWIVGoROnTe9ghBaF3CNTbBNm40bj1Rc9AYWUOyRlWLCTZ8YD9ELHyw2+hlAT",
+	"JJb7Gra9bHPMHbkTC5Yf3PUKOy6ytSOADX3RbK1BfAGHCu3tTJb21iQOe3o4UpRwXp2sYjnWe05X1nzE",
+	"+r7wdd1ZVhGa88UlvKZADTDB3vzO/rlfNXEKi/Np0+ghLNJ1IWX4lHlPsSu1WlN702L2BmmkVboFOBId",
+	"299IMm/O1ANt5+BsDXbORShsH5HIs70Cn2jeRHfKHs3BGLPLI3xPnSsPlCvk3/wUvZrYDe1E/R06BYmR",
+	"U5YWmKad8odWFbqiUBBNsqb2dm835K/RNDw9WSNiuzpAlBm1/S1VGzur8PVmrzbWijMbNUO7IDjx/Uqy",
+	"s5MJEC1lrrjtJ+iIrmjOZtg6Pw6JOeElPEWgJqslbW599aec0C8iqvGxw9NccT+A8f85dHT+UKbWQHaH",
+	"OJzMMwfKKE54UUwLAH1ZbADh1eALDZYQawMjR8T2AuWX1tK1NvN0GeZHfMJaEHuz7Ti8WmJlam+K/ubN",
+	"he09CIAz9gMGxw9NJs29NeLsS1tpIESjwUC/g78BPIUUrJ+5+AB2bJcRdOB50Y5lXpyuMyOnzdA6bK5/",
+	"5CUjmRTaULwtgY3rphImOyHlsGb5xU00lMlXs4m1dWEU1VLwLL48rX3n51ycNhr5fGna7MB/JoVpo6HH",
+	"laXNDv9zL0objXu2JG12yJ9xQVp3tEuSJYZj/tyzJDrjPCE9YmaFf7q8iM4wTkqImB7IZ5sJ0RmyYuuC",
+	"ZUaqmFq05uFBPdpwCj7HajRHl7ArZ4xVWKiGStTB6yE3EAZpt/TR54YcTWg7z0p95LqmRbxtgM//nO2C",
+	"3ojnbYKjA/6Z2AO9IcfZAkeH/bnbAb3xztoAR4f6GZ//fpRLzv7uWD/3c9+N74Qz/8iK/nTnvev+SWd9",
+	"eACf7Tm/p6pM6yptGaaC5K+N1sRQPhedEbssJqpKUlcPVp0WVGAJHiY+UpKzkmJOE5KD2IkppdgATewi",
+	"H/x8tBzrqqH+a7pq+XfuF7uTPJ24KwazY2NULSsLiumTArLU2ZTuhngcixc9LOS4iOrm+vbuUt3SWwr8",
+	"A6Ou2b9jz6ghGjqaEKrJI1Wcioz5UPZKmq2TBB/6QzMInEBWshfWht5G992XWU2Fi2EuqSG3N2T3/Zdl",
+	"id6siimyG+J1Atye477W2H9D683WjGqvXjSOnpvrW3u89P1ZsGoACNfxap3ttNqDzaJS3+PjqtWVXzJS",
+	"yBVrPNaujSOu4I8NUCkTuffCjXzD3BB3MKFrmV/IXRzmMWhYPQd018xQHmaIYUpJFU/c8XvOirxDCzok",
+	"7+DgCJwgYfTMHgPhsxpQQrKH1YK23x4XfY1pXJkUxqp7kkvk4cCArx0T6M9Y+vLv2SfzwbAq1PG/1UxP",
+	"5DK/BSuCZVLlTQESJqtQ74CVLlVVM2IVAQXiVpaT1QGpOjhSdTSJZrE9fm2PxT+5roW6rRh0fIodq2Vt",
+	"jeHc5qZgRziCxsXk2kDShWIFNXYj/Pn9Nw9E77mBkxsW72qOIgp+9R8/zrHqa3VagvgFfFyFDF0H3Lnt",
+	"AnqIFKgNPTTZMX2Ok5chBmY8tQOC3ZDJIKOt3vXqv/U9cVaFxyZ0ZRKyGw+w9ox9DLRPmXRMBGjPWj94",
+	"nIBkWuGzT/eVsFQ5F0hV7jmY3JevkqvOj03bQRalX9jE/xuwif9EDOE/MW03snVfgJq7UcUjIdhDUj9i",
+	"JdQi72U2rqlDWobDa0914/QS0my52KT473tf3gD3IEh4kTXYh3a/+3fgx+ZRRBV2Sa2O7e8aM6HvAx+m",
+	"+SPX1kBBk6W2l7BrUlGu7q3FwncI4FtRZYQ19dxXmuvzdcNa0jzfJTfRhBbuvuLivNeE2qfuCSW4OKio",
+	"rJ2kCbxP7SQw5ZL8rpva2GH3OYygq8MYVUg+15lDIKdD6nCYhCtM03MnCxzwyRV06aqt4w3quz9NWwTN",
+	"T63WbY58gEg6MKvdhwPFBHSuscrGWpBSs04TeAcWSJ1u7Yac4MVQMWLsieAcwI69PfHP2uFDs2CjxFsX",
+	"XcOi3bzPA+yx7+1lnOWvQ+YbdLHtmS+ndWlHXLsCpAdiXNmVyO2NAgYFE9Dks9tfOpA+Spv26LQzs8K6",
+	"pAmK8DHDZreJjiOdcONQhSLpTI8SkDr2f7xWRTAG21mgG1cochIR71W3kW4HQhrrPYYXTuHBc+VlcOmm",
+	"BhP4CzpM5BgtCAWVkeZsMwEs3cnoLSkQPx67CX01dzBTE7zfvR4ooqQFu4db2zOAL2ciP79OJWeV2QZz",
+	"St762qNOpqrLt/T3HQjiMLOVOVwMdVyKewQyEQ95/b2tQknFM1Mr8Oy7uw0kTfdthOc3ISOBi5xn1J+D",
+	"xzTMN+2TkEwyGxcD/knM52Y5RLzQ8tlvmXAnAAjkNfmhmb3GyNlSjQ5DvM3vMVPPJ10DGeIFcqihi+MR",
+	"fBMIztn9c++RHXDae4AiCWGFxkG0ATxMdF/Y0Wf+L8f1B+6VCT2hTyPdX0TlDV8Z2Pbe9vb/fjF3ZXSt",
+	"hIcBcYI3WP7pJPQUAlAPeq+3ELAEH5emHATPYZDwRybAEaA9bATqRm+t2McT15gGwtCDfnDhBrxcorHg",
+	"HGnI5dzt4e3oEguaLHWwF2U5Q+v8m76M3IWk2QU0U11RMd/i7fOIJgdsmJ2Vvn0eUifdlLwLUBv0nX7H",
+	"7qF382NZROOKtQfxt6c/wPPz3P1ohHesj5WUBaOiD0XTos9Eg/QE01CXkLRCIdXJM/78J6s+k91AjKsR",
+	"MnCAuCu1P088vW/SAPJ1T5jEnpagsjv1aI078CKFafv0sgIspJmV34/sEyjPpo5lmmR+omYnY/xxIXH6",
+	"En7ftuAgQktElwCcnfh/qaT+2UHFpOVnilZz8/nBPvStvZfphjY5cL39XVmZA9ZMF4WvpbNqATeFFXb4",
+	"EyxhrO+9obr2mu5lQNNN86k24Zqhg+HBsal6ElV7LHtuH5E7YlJvakvnoPfbPLb3HwwNXZRDI6irquDI",
+	"mdo5+X4TOvgwf37p6j+7DR981qAMRy+GpNO0ZdTzZg7gwcbOxkemzXum68LMeQ5+DJpo9lDlYvPUxuYi",
+	"tvHTDNPuHjpjGxzxlQ5MX/e55LgNDPbk6/zRqfPBFPIyPW5yja/YvJw/lgIEty06UDM5E7GldgNhmZgO",
+	"OZqQ+57CuMCvWiuwos2WCvL8hvzKe4+oeWiJ+nHvN4USIUkBl238wC5cfu04/b2RcQ9Zd2VFFddSeNA/",
+	"VRdht8Dx3mlZq6lorDRs4drI2hRS7ubtWi7yt+5ZCCqAN3lJWAFeeGslIdQP22B8awC/aJsMB1AxiyG1",
+	"8hIZKIUkhVjFUhcT3kntAsN7qXIdtJDqIpRq9BFpJl1usGZGO6tWumRFUqAR8+Cr6D2uGjqK0X71wUMq",
+	"DmOXOuZOdvG6r5IrB3XU8Zr7Gw+6AMHh5HAkrzzqWtCzjqJpJzx+z3U3W4yX1RrkaSZrEbuo+MaRPe09",
+	"A3orK2Kk3DkuOa77pd2Q2yK82VRQbZoArIMVScjaGinUkFJqE7Orhw4QzJLBbdCZm7GmHk62lyonmO2W",
+	"7qhrrxpmz5ZTDnCEcZr2mPZx0BwnZgPhdAH3XSwPYz+E3lXQX+iLcDAeP3QmCacnWzrBdiZU4xTfjyAP",
+	"4Va7ZV6kHW8s+qYvajL/eETKIKYWsGAwiDm3Wbvxzg5ErXe2xdg9C6xNf7DPzct3Vic175xkIalDqmoR",
+	"9gdBRDtS5bXqPSLvS7E3+CS8aOZfMHBGDAR9WCkCblqW2y2GepWVkP9Vq0hrB31j8QeD1cfp0pcaU2ni",
+	"SMDgL7h5tVVWkLTjvMAFoxDVqY2Dp953d9BTmVxyj2mqUVv17Z7l9k4XNrW4SkuuS2qybfyNIQiNE/Ue",
+	"WH6x1lVVq0rqeT8S6pN37umQ2TcIHuK6OpsdceUGvkD0LmwZ5lAQZznFWI+slI8sT3ebyDlZYm6CGwhh",
+	"VcIJgfD7AquLVXoyZbPJW1/zTa3gSrZXUmwukY95ro04iDtDFgvWA6jGpvCGUpymeWRASBSpWyex3b6l",
+	"iFLUdGh9Un/CFiFqfzi4Rqquo4i7arPtas+Q9DurIzJ96Rpblq0puYbfOwaln7sjJuUlQnZ43b54yI76",
+	"xF1krIK/EimKQyeE32ZA5TIikkfDmTRNjDsfZgEcNT2wd2GXSbM7O3lXsEubRCRftVIUD/bzeJhpBxDs",
+	"86KbzGfIxelnCQz9ZHfTfcRTKSYpSV8+NDhtiLQWstuPiyz8p7HJk5DRemFvtSMEGvg9g1nOnrFHKjGL",
+	"WYnFzAcPxkZ1c4Po6bkHohhsQd0mKC5h6JllO4pabxddPXfBFwXaTjZbfgmEzQbCfvYhpEuHhZobVQrQ",
+	"yKm9aKW7yUgRgu35q/8gm3nf2cvXM8vek8BnzxfErD6OT2haYLGoS7l1Z/VPF7HiIj89XnX8nO97mvCC",
+	"+MvB/8vB/8vB/8vB/8vB/8vB//kd/IuQCJaYAZc/zLtOkgn/h9+UR5wT79p9OxEq5SLjOROmFwtVzLBP",
+	"zpfNRSZLDs4xh3EdjI2+ZwV3/MsfmbBKeRj9WBLUXCsZ6zzb0qpiguWLgqZbvtnGOt7lfix5r+7Ir7BQ",
+	"CFI5t3JP5NqgeYQd0nHOuZJRMaS+jirGOaUKB2YVXk7caoymL9AjnAI3Z2FZKykXXGy+5etA3k6DvzMb",
+	"epGKZVSbP9VUGF4w3Q1PaQCBKKUTrYg5yukBX8oOWSiXAWp60PPmY6dJWxk/NGcnP+M3kMepmPgauvLc",
+	"s5rQHOql6SNTmJwQIytSsdRsqUjX/JGlB0ZD6Ua/e2SCvLu9acrTMkUrYs3xbuoR3TKaYwISJWp7MNsS",
+	"WKgMK4p7ImTzggd9GEfsfCjipGXFT+JktTs3EHTA57w+GGeUuL5z3Ut8hna157NwdYzcpZ4wkbO2YE9E",
+	"31pcXwBFJD6+ir5namKn6WtqmG6jAselqsMAaG88suqizMRJVa+ub/E6domwmz4uDgJ4Seps96tQ28FJ",
+	"mdqCE6qK5YexjsKLS8vqH3GEhDEEv1lKkzBu2OUmBei4yEYSI5OWbxIsH64dbFMeWRW6+LTRTBg2BY6i",
+	"mYkN8j0ylfMsIgQvuN7+xT1shWyL28ebMFB3ndoPJ1eOoo+a1NeYtn/RRlbtH5qcr9LalIirYeXQDiUz",
+	"CCl1hTZdChW4ATtnILjQsc78tEPsT3NQFF0dQWOXSSgpRTwhEOoWbyhscbnw6imlVqeVU10oU3ZQZzXG",
+	"JWm4CWdqLIqv8cmfrt5pOJQlqdqlT6BZkGgTV6cUX4sU9e7+lC/if8WmP0wW7ASTVqPrbU4qJuEiY4gC",
+	"OPumfRQyVs7IoA+VjkQJ+wd4cFCqMd5s0tBitjN/1m7fdJIDBmakMIoD1iT6HaTcPcB//e4j3cQcNANV",
+	"6QTEraffsG4HJW19wFD8krFG8+vs564Z9Ey8XhbF601P5yKyw1Vy1QMh6KvYryOZUmXfGaEY+Jv8Ca23",
+	"wCgAli7ia3VAkOVeOFJVtErRkY34Dw6Yh4qcZFQpzvKGkBMf847Wgf++kKhpBoBqE4NxnpRSakPwmdwR",
+	"v1p7mWZbD5/SdR7FGJcDYf/kNMrpbQzE6hMKhBtXaNkxZTfkU33rYA9xoC3QgUtyafAOjmfxjh0GPokp",
+	"4tm9VCErcnI54nrwKWK4dBpmAnlDTkjmwdF0pjzx6+NTb1Asp3bn760J9oYWWV00KA1DHxJsusXmzbqg",
+	"xoCbY+lxiEija5oZqRa9IuKf3lOVp7rgVeCCB5k/qwPRvEQImlVBRf5sLVW+yMPUJ86N8jbkrJiAQ6yN",
+	"okVKxaZgdkJjcyTlnql0tw+KZgdg1FcYPbi8J5+tpyvGcsJ17L1W/a1mqQjVYDuOS3zE7m+vqpMWKN2T",
+	"ZwoJfpuizlnkjO8pMiIvsYoHOwknvxWlJCD5YakOLXh3MmL33kk1EoDr5gl2Y+4PWyVLbm/t0a8sN01Z",
+	"QbXhWVrKvC7sJIW4ozuhhATynd3ccrEZUjp9NUVpOf4yorQxYW2S8Hc/Ah7n6tDZ1jFRiqlPDUAOY178",
+	"xM1P1EX40vIeupUIlw0sJsO9JoBN2h8PKNYtL4oHgDqrQDlALgc3hGpy05aieYYrVmjWVGhCTiWUImP2",
+	"x4qbWJ8uFRsqmGYLtgBs8HUh9ykiQoSX7c+C00+cFgmxz7dowRtadebAHitJZyYSmIaknQY7M3b77DAE",
+	"dOqBM0hT95/3BFzP/PPRn4CAXto5aie+0MbxEUjDhet1myzr8+Op1t4Giu2F2coAJpSd03ugSwPCtQfC",
+	"dqyAYqUVVXa24WKu7W1gs+Fi8xCSxHvEUnUtBJfjvj2kUHZHswmPN0VQgH/Q/GR1HEBU0dbJ7+9FdgT2",
+	"n9hvewfrGh1bd2VzfYJ7WCMgoRX1PQjesSrJtZYiBfDkMxTzzfWLuGUD6ltn3HcvgwBHau83Sk6Uf1r7",
+	"I0UXc/TlpRPMzmIvBR2Q0aUmuJPJCYTQsQruH6idbx+xEyAKEKhus1suXVZ6dlIZGSs4MDfk9BC7DM07",
+	"R+rKF7kQt3TFzbFiW196Q31ksRP7E7kPW+0Ru4cCMbQPz47wICYtcQiHpnQjI/BuTbNy3hfJJqCZBPtk",
+	"UnSax1TCvMEnT6zMVzlT6eoQQLgOhjALh4BE/IoSJ1yxOG4uVD2fydSNaZ9XzDQUEXsMOZBRQ7ieDhou",
+	"KCCi897LpnfDCqXBybmSj5jCZ/hmC0ia/vYeo7s8bcNcb35gVL2nhn0j4OYxVRjUKJWkuRM1nkMnw+OC",
+	"nsnKH9y1fQnvCsVQuYwVR2y5uSwKKznHnRmxiRG2lV7U9cjdfPkWdE7QZX2YuK+2Q4qclZNyk4tC7j1Z",
+	"w5Lr6WPsjYN/YguqbMHgjT+uR9PSpGAtGw58ln3KFl2mXEJb/AtLo8VD4N9eIlHn68mw/yGBKaTWJ2RH",
+	"LcXcaDbAUwgTDNOcZsvBm4n9Vmh2IMcjYtsi/1CHO8nuH522wx6aACPspqa6Ej45ubUlzY8qPIxtp86V",
+	"FdP138IbLtTisvLPcQBzsUkzaxovKO3mxhO7REYsS/opLbhgaSFpngpMXIveoL2XPy3UQqd/dvJEqRjd",
+	"neI/7qY1zy3zD1LtPvjngdGlMMEk7/d8w3Nif275jhxReevhQD6qJlXaO2/Aw7ylxSPTCFvvwPSfyKML",
+	"wZ1dSj9x7UWu5KLWKVzpU5ZvomVw4rCdWvFJCQxKV2iFw+7mqPFMbLUejUFnR0XqkjgzYZwdaGRll3zt",
+	"SMusmfzgYKuHbF74BP/0bMs3wN9HCs50A80KcjagsfdsFA1kGwBTkbWsVdPKODJbVUrSbJt6T0kwtIy0",
+	"9JkPv/uXvNTTT0z33R+FIM/JM3L75XPyP8nN9e2rF7fe5dU4gOzKQ1KkW11CN4ohCccDuf3yReJuVtCq",
+	"K+ZJHLr7c2BFI7/CgoOmP+CPkkgRsdma4kC0hOIsr+Sj9pdLeorQFJD0BPlKQPgz7QB8Z/uwldkuIZXU",
+	"HGieZMWEbp2gJ/iwe0lZC7rbfS+N77tf7pG0dgYFGxc91ZAC6mK6jZCeNE63WdvM3GHpVNviy9sZstSb",
+	"LtXfi9CBiRrEqqSFRlj3kFuSUtCrZ7nt4lg+v0zOwoIPhBMampEFDT+pdvHSNw7S9/IMO5M/pYy/w6Sq",
+	"QIZJGOIaqTs0YswJwJQcZRsAYa//FRMuuEmIo6NsODsi8a561B1RCuekLEms/ZvM+gVnVo889YAePiR0",
+	"ASs8svjqO1q9g/GHoB+jXVFhn0ogoapZzN5cNgOeEox3LpmoLxnNAKNG6lXkcJSedPF4Bi5+YrJ/spq8",
+	"jEDOuzQhYrS3WLZdIHlmS6gXE9EGmMAlpUgsk0KWPJvStZCuWCGVGimlYIe4NO815UW3KioQVpHacY4A",
+	"Y5+jgKX2dEEUQyAvznZYMIF2E6ReIzok0oUCbKb9iSsyqGSZ7tuOHabQuweot0AAJ0Iu0oKv2dTo3iNl",
+	"MTfWQInvVsEfwWpdsHqQabvkhYoqgzXJU313oPSIlWqfvG+ndzgrMR8sqBDTgtCIF/WrGEJzukx6LkTe",
+	"lkwWSOOyN8LAX3+kQFptD53vGGfqC02yWj3Gg0LW6pE/0mIK9asWtZ6e43+hj/b6qUQLZuvsZsB6EjJe",
+	"RPeMr+p59f8DPvZ7bkYacwcKxGXhdlakP9t9TdaT86FIjVTYYCMNZme8BXp7eaC4ko6e9qs7pe3ft1z7",
+	"SwhW///JTfMZoFd8How2AU5k/DWH61EHcF0KJLfnoqWIeyI+nIGnQtUtU1gmS6YblkxJXFU2pnIg325F",
+	"YTMnv9Dq/Pej1RmIs+IbLmjRw7mg6JzqU36Dd9Sq4cRTk9rxA2eqcrQESP/f9xf0s0N+Qk6fEwuKzqzG",
+	"/IUv6L8TX9AH+HtbtmPVq2bqkV0TvIzgi78wCv3CKHRpSJeZcrjoCriuSpqyiz/4CsNhvp4H2UVPf4B0",
+	"VZo2eICYa0jTAUjA3MPvO7g2KHFz8PugPeCcaRi4u1PqUy5BOK86ei+YdzmqH3ZJJosuhpkURtazB8p3",
+	"brhv3OPwpizSSTy87mGbAUltbcieqhJr/TQBiDBZDNlyJoh+7KPxMHrL2JBytmaZmWBm8RwKCJ+0OmDV",
+	"387RAEEamGf4BueDNQ5WjGwWMCt8Dd8PcycdsXEAeLplclDH8M8CqTw/CVVA/H0jmSoOXXbZaIqBw3eM",
+	"RRZK3J1hDLzEQoTIP2wPTpTt70lzrQnnOTbIHZhj4iHml7EiLKGOgBfgY+F7BBa7yPXa+cMieHASItge",
+	"bCkkEDqnPtblNC5avgtSJizjMIAI5DyX9jv/3MkWNMKONW+FtHBRuF2mMeJiakipdksS+x1Y3kXHyrzF",
+	"HrZgY7KD3QVuLj84kPXgE3cxcXpB+q523uBF69O8tMYS2UBKPEIueUO7U2nScTaD+7GDTCfQDvPOxXBJ",
+	"Rjz4jDYRoCIfjMNFOC+jOjpHcbHCs8vK8vCyg6oyrqSpOb5jzxV7zE5phj0321zRvVggF2MCSPBxD0i+",
+	"Yjka+ntzZAPieR0ygD9kUrH3rJLqIiUra8AmikMwgk832R+PDpYjajG+cW80TYyio7LkghZpJh2C3EJC",
+	"oAUVGhWbjFW9rU0mS9axCg8sEuXqUfLJeMkP9oIt2CNTGCAZcEpEIo50SgdGs9Vdk2ZRe2Pt9fBYqj/4",
+	"GuKqogIHF6RIrN3bCFaKF8E4cTylFmqRI32J9/enruVZGHlcVr1DTVrd3gREXgD5pWGC6DrzkAXWiPeB",
+	"1ObGe03gMAafjB2J7jlcmpJiwQB5ccWaMsxlwIJpdXezHI4wrV4tfuunrWg65bSep+yMK3Z6cHAwN+4u",
+	"U9ndGV0DtT1MsgArF8IHgZg9NJ2x5JxCA1eRP1Gjq586CrGvNybVmnOhLsu7/R3tW7Cs62MdwKn3Zh6u",
+	"xHXBtM+rFbRkY2ijXPFH5sBHLsFCaa+/AKLRRQo6E1q9E7S6SHvu/LpEW3rLiuKCY8WqaAUQixdpz9Bs",
+	"l26ZlYoLNDj0u7YzOSn11U/A8X4yb7tTLhe5P43QLA/HCdo/sICBs5LGIDhvzOGKT58AMLhScsfEIlt9",
+	"VfPCLLTulzj9uGiZIsOV1IvgIftclUM4C1SVe+kMDgqmQyREtdWj0bzfS+AW/SHtpVExmh/QWk79f7dl",
+	"uriEE8zai67bFwFePIHl08gq+muyOkHKl3A1DjUbLVlrJDiTAQFw3Rbt7Ii+uA3mYiDZraWB9IjHMBY/",
+	"MPPUmnOZvlki+kvSE6IlYbBKvQWZmMFLZFVbVf0ESdUf+Ea8Xa8DCooUXDT1KtmWckfAtJWFM//2W1lg",
+	"vR6g4+xJScWBKLnXjb8KUl79PwxdFczZzHumWOKZayFHdcO00XjD0kw98oyREhCbrBVJSU4PPlwv9+L6",
+	"6iyJOwSvFluKjqDB/fARmakaui+cAE+6a1/q3hC/l4bl9jqoeY7haMf1KckjU3x9SIAybGtniXbn1bsK",
+	"CBVsj9UUgsgih9Kr6tAtj9TXoVF5aR//0GTeRPm/99NJ2LiyMBl2LXV/Ts4BkQUVtsJE1n3aclno7TGx",
+	"PUU1+WkammnjHTT11YtsZ7fvnmRLN6DGYd+9i3BvqXY5zICYDFurzQRICMcojP0zEM0mmH9v/w0MWy7+",
+	"ragBywX9hdcEXaWYdZGQJkub5rCltbEawVM1aJ9roEf72V7Q8aI7Ed92ZC2d6zwtwESBnu+lyvUifnM7",
+	"jmNoQvC74yPYlUGm7tsbsvv+y4nEuiBsFctdW0t5HWKRW2CWghZoM4cjPnEpnBOvpVNL2pwGKzZDTuDj",
+	"ffA0RDNb4reQFPPOPXyMudoRvZ1LVd1OaHcxujTUgzXvC0nSk9HgTjRBbGbB9vfEB04T8LUfmKfifnAV",
+	"Ik3qCeDHUawSWTEmGjRju2kf3L/uGzZx+ximEz+4/7+HnUw0MwlUrB1ILTBLUJYMixe4PVTtG862969g",
+	"ebV3hN5j1K8T7BNsj2XkomGyukLKfSRobAF9XBPBu8IHf1dYYmAqcFCUDmWlwf/eyxRojYD+UPn/1vxT",
+	"OmA76lgDverdXaB8989ArO+ecyB7lS/pDedSHst4RH8X8lWMU7Rg3XFHwiP2Hy5t0eHawvsYaLD/XLFC",
+	"QnGmfHDG1MaqZyjIdx5qyvOmnB1T49ZMMav0oQq+oQzvk2oGSRhL+qk3U+xTVtSaP7Lv/JCNqtniObHN",
+	"qqqczPGDMQu8KwPu3cW+qrd8Gj1n/m1wboU80R/q0q9jS8nurCcXY3DJzCD+J/XdoQDvxMzEJSE05gA0",
+	"cgcW+VIzvMhhIrwMLP6K6K3EwteX3CkhJhYIiAE9sFvREhBXsUaYCwQidaXEmhyvrn/1Kuj87BjoUnEm",
+	"DA1j5HYJFMeQElup+H9KgaVXXmX2/vhoNWxGi6CibLRG6nB/5gtDjuaQN80BDsm5jYEXA3EAx367Y24Y",
+	"eya+FcXBS3icW8b5Y1Ackt55NGEKiPz3Ta5BEEZpQe4LnAx6Mlkvo8LaAaoWxNr7RbHIEu5hWyzoFFhC",
+	"EVCMbxQ3THEpvqNqw13muf2v+OtToIlx5p2KQPSoaMbN4cRMiuVAZorZeV3AVOT4zUI0Mx0Or7FljxTa",
+	"3ZvQmalW8d7cWsBNUB8BU3W928u6yIlgjg4llwzN3C3tF/LOLsRpPGTjhCY4h8OMXz1SMC+uzUac3PLf",
+	"OgyUQf2wIyYpJM37qEQNAtYAmUiTWuQuXb/HIwM39q4lkRCpkm4uwp7qZPS2s0yQGYQASDCR638T9o8u",
+	"+7VScqNoWTJ0ynXqThwdYZchBw1NrEKRayLkPnHG6JZh1dp+203AxV4UbG2u/01cJRNAmrEi1zVIo/k8",
+	"KsXsOrMj9ZuO+hwt/r27hE0TaG7mC5n+QKvODfcUnUN5iCT0o6ycwWFXyPtXEG2c1JWvf2qIBnFIUtn/",
+	"tk3aFfIYBFGK6R3lCoQ71EfPuhhK8Skmsqe+7WNuoYD4kkdtoERLQjFtdELNObjbnnywaaMjZWMJ8usy",
+	"qQcu4jMEBfUUHkPoYSf7e5CfsTjqdUrW+0nZ50uywBYcd6cyyNU6IsnJUbUN5c0Pa3KB/sLZPoQ5fArk",
+	"uofmmhU3v8V99xZKa3exAgWRS0Bdo2wQt0UmTvZ2EBOT7OVvUaQzePv/vdfAcP9+BsEg1tYmNnAEM7WR",
+	"c8Wz8aX5S/NqqBmzCRyZNRdDnJibJ6EBkuv1iXibobE17YUHKbPdH5SsqxCD2aPnMddhSw+qejmWE+lO",
+	"maCLGlJxQC+sNTCWlMK5yrBFNPmsWPbCYj7Uhbz9gu0Xoi3ZRVxY0fOUgEYTlehdc6u1kZt6dF997r1F",
+	"S0vNx7r0aFbs267bkfoUWa5cEC0yltPDuFoa6e2nvDbsoD28olYYel8bSPpACIZy1xPy4cxMbu53NFRO",
+	"Urm/NpTOSMLuE/LaWtSWsbKtvrxqmL/hzACbP7kCeLXmChnOnZoOQoaiYW/PCoLBEKHh5sOTk3S5qhu7",
+	"oNUSW6LRv0FPz8XIE6YrTlqyCuj50QKSLrZYCKYw8oCjJlVcL0OjG4IExqowqvKUKRWq9/uDYkzspcy/",
+	"iFQU2o1/0iriGqDvJnBIZs5u2GP9qRlBjDU9GI0utF4fmTZ/dLa+3+mPXNfoJs/zQ4owM7BPCqOoloJn",
+	"/Z1e0o1ghmep3U88g4HkB5ZWTDCjqDDBnd5Bm1hKzFjwlaLmeCUSI1xoo+qSCcwvAteLZsaH+P0lN5bd",
+	"CT/KpUibK/4cEAiizmF2+pFYPgJUdqh5O/S9jtrLF3Db7vmz0zBt7kljN2HY2pUWJvbvmB5i/yzsZFTM",
+	"cQbCZxUxWyr6yQ/ARaKTpnUP0FhRrSf4QvsW+5zJfnlAr3aRYxZkSVKkBKozGYX4IrF0MJRJqBA/2Fke",
+	"3GioodJbWeTE7lzdzPaDm2dMNXLgW4qta83ya/JtB7yL+VY1yVnGc3ZPUAl04Bi4Dn0yab4BDzKHwk4J",
+	"wmn4BBeHjtFvJkF0MOfi9njsWNkIrepr0qAlyzXxi40xwNWBrBhHiB/g0fPaphUuGMJV40SfiMPhBxYE",
+	"EeCFPqLNXQjix65BDEQOqMtRPo19OaxgP5mIlLvk6iPkk4+vWIrRpe4k9qniiulF71gb9fw09EXR5CJP",
+	"NcsUM2ktDC9CrJ+GFwi6AboQHm4STkPIdMerVB7l7gnwzl5nGdO6vUWZ40cTN2QjTXdATSIp1dGDqfXM",
+	"N5ojD2HyHJT+VtYq8htHM/I7UtkTt+AOsIJ9SrZqX4ynQftffHVHcnpwhKcQfnG5PoUUCAzH1wz1nLGd",
+	"STAlzFh15Ct5Me06ev6b7TLA6DNwz1Uskyp3oSmN11wNEGfsAYNBXGOoCLQt5kxQDeg6NGeQJm3bEdJc",
+	"k28QbH2Ud97Pb7B3XOzURZHbLl1t090sRyRsUo4uEUtATfsEsQRo+L00J5PBHZP415hBRQTboxRHy+qO",
+	"sSrtaNtjrjqAO/v/2Pv65rZtrN+vgvE8M5v0kS07TXq79uzccd2mzd2kydjZmz/WeRxIhCReU4BKgFa0",
+	"mXz3OzjnAHwRSZEyaSlu+0ftyBTxdnBwcF5+vyhwqskjbo4EuHEpRGqltkDFcQaWYrrH0sR+0rt2T1rz",
+	"AscY1GYC/XD8/McKYzLrYylfgCvo+rqQaP95IVkNoN4URrfX78juWG4gUWs5trhK1HCZxPxLBmobQUkr",
+	"LktzYOy0L2MFJJCtSjKLJdvV5ZO257IMiO/+tSjp4Op7l6mbqOmnLs1DLi0GOCjZjwp4pMqS3v8ZRmou",
+	"TAwoTVD2jSTkCzEOJ+EYw8wDe3NrlxtfCb+GYGm2DXxk4Ch5U0C2drhrFI0r8SoVEl0bUr1ty64GF+p2",
+	"fm1xp6JknceuYcVBMfput4NLKvGcx1wGf7PqqjHcFBh+9QkVwFIIt6vbrPTE0B4J0AzrnxCeUCfzObEp",
+	"o8dCl2ZfbFUf0VdtAibIEDd90LpSgfIO9KaFUhLvr/A0mE8mW9aRmWDKHcdMH0KyDBuDxH6wX6vYKmWJ",
+	"E94TV1VjkRXeMpX1ARIqMa+uBVRFStdNWLUZxN8j9oGsTh+BI98OzBcKHtiXru01gtaKIJ8P9jrI2Uxi",
+	"VPvE7g11QbXf3bAHar5bZko4Sud60mPR5tIM5JCCxxeinCSoUyJkys9plbbgOvjOf7eKsan9O8uZkaqY",
+	"lwVeZFzJQ3YwH5st1jZWVY7D2o+uxQs8GlVp8lddVljjSjhnXvjzuR01ajW4UEart41L0F7PYPlAGD+r",
+	"8yq7nTZctrA5VO7jMq8dica2K7Yf61I+n43mb5tZKzRXz3Ne5LZfU4JShVqU2gNXFH9igbgLYVc6LH7X",
+	"5N90CoZMAeYm2S9LeYOU1YX2gPMhewLZYy00WkQTFspcy4j2bdswrrY+5obq8sFFIxVAlPjZQfi+FkS7",
+	"WDAZNJ0XiA3aTv8Nu9KikZrS3EyEfIu7iH27vmkD5DE40DMOGQrVC5QpyEKiWoF573aNkO+4ocXtkwXy",
+	"zUSCA2AucYNwAw5BjFe4YNdmuLLy+leo6PQj9LJYm0DgtlC582odAb5Y0gDkDMl0VkRtq16Ddg6x1zhf",
+	"lxUo3DSdrRznFa60XDVSfpjHzrGPKPzIMQnBTKKnsMa+2AZowTU5qHHdfRCjmVK3JfVJYpaDUS6kOt0J",
+	"gMXP0wmQB8aoKEBPNHnCKPam7mAvRlpR0YALAJBJjmD09tvNFnubEJH7ToULJkhEXXCduHji0N6Xpzxs",
+	"7oukZIVWOFY8jJK4yoezhPh+rOQU5v4MEEYMX2mMG3EWcVibeMV0Mh4LUV4Q1IoYqoVPXAtp6tMUIoeV",
+	"2i6aBS+ul0qUO/A7FF9dlxGjMpjZBfUNWBkwr1IhLUuome3JGYuFTuaiCCtZNwIQn6ohvMR4tn3GE2EJ",
+	"OywvfaBhGg3JftLy9pTE0Wb/IwUs7LOFiFhmd+VWapBXJzWKaJvrS18y7OevaFlEK4xvnVJYCh7EoxZd",
+	"ESs2EtNQQkbDWrgq63/JOKl/OB4cLLgxIraN/M+/+eF/bo4+/vd/HZQX5Fdy1PhFzPd6ZsxCgz1gf8Ok",
+	"GSkM1J0Z70EhECZMiClxojcWjJol7iKU5Y6tHoJZ9OrtoykU6SSwD42oOJrpcCq5ScDxiZg6peVL6Xnc",
+	"aPxF9Ef6vDb4QryitR6eSE1vrMUfhTOlgsYlQFWOHD3mkWhMrcAjcaMbPz7ji1bPtnh1ZVLju7RK1Gpp",
+	"pEplnE2S2MzssRvOxcChgM0EpD7GYMgF9yIXqfAb4Ry4aR4UVy8z8Mz0ZsbXTEq20c1qZHUKX/fHtXgH",
+	"JUiVF/nzKBHb+Brwiz77qpk7YR5K+uSkjCoNZ5NMiG1G2jxPmARtq0oYhIGkF9QP/KSBGyW3xDWS9LIM",
+	"dvzqiXnK/sHE58WTwydmCML59H9AXJ8O2GjFKDbOUnFG9RmH9l44FlIrq2TSRMG03hWyXyhBkMj/yKYm",
+	"n4bdmVMwWbSxWxShrMHpDLDVqKPzSzTj0eTGWfONl2srdfptKk0jpJkVZii/5j+tyCfBGTwMgWifBdlW",
+	"nL3uK6i4vKorLECpmKbxrrXjsK1XNFuFXCzapmQSHlups7ZrCOG6LYaeqVNOO1g+NKR+4dGHPPI0kYCT",
+	"NxqPhAkfI7cGsnodeCpsmNGZCJJcolJ6yH9QMeKTFJTamLKJ12/b3PAR1yUiIuYjEQS4bxdKm2ks9B9R",
+	"ac6nNPGqdXlbBxmfatmizrl9oJ9yykr9863elHE81ZvEqbsIMan96gxoCcsJ57MLMChEgnGq1yUS7vHj",
+	"JA7N6srOs3M58RiPNJh8OOnxI/8Ce3c5+PoVEuAnqhwGZaTUrc5QKOuZWpxSjHwiXI6imth7dbwqRd4Y",
+	"kAmvosjadQBSYpRPGzczMQeHOWJnIDkI4ptoZGMWahEJxvUtIBtgQ3oWTsypaz9TsgB4magUPmOjbDzj",
+	"cioGwCkC/nEtDEOGG8TmJd/p0bW8lo5LVg8YVL4NCL4xRe8AtAcHFg2oHUqy775zDvLvvjtiv0Af/0i4",
+	"NNaonXEcSSJDgBqxv9sj8Yi9D+dEgvKv9xdH1/J30E34iZsDe0ITPglBdgppBOATuurHvwGmb4aFO1Jj",
+	"HrGxCihRJArt4S4CN5mY8Q8Dfn58zOY8ssKPKgKI3ymSgBv3jD0/fu5y9u0//o412ErduiRZKxe+UESB",
+	"2Q7JKGfs+ckzWoHA46RSSh8Pzq7l85MX5HoDxCS4/5+x58+esaWIokPq1ygxLJwvlNbhKPI4YSbmATz8",
+	"I3s1OXwDC6Ji9ioQ84UyQo5Xh/8UK7tYOpRT++DfmVGKcJbFH4nQRp9dyxfH37Mg5qGEZN6YjRK9OmLn",
+	"kmH9Rqgkm/P4VgTs8+FM8LsVOMOwygH2xkglwOeGZ4v9bBHxsdBn5ECMIoR3gTRIGL9dx4mKryWUViSx",
+	"xKDRSKyUtAKdIY9x9Rtoq9kxqJjZLtsvXAoTrw7PJ0bER+yXOFYkPZcvL9jfn7/4X2wRq1Ek5ixQYyhx",
+	"0YgXY0ITgVKAxJwR3nO9ejs4Pjo5OnZkV3wRHpwefH90fPQ9FI9SDsfw7mTIkwAt0Sne4/2EvQoOTg9e",
+	"h9qcwxPApehAEk///eUgtK38kYgY0PE5KqgVnYpzXvDnPCv1l5QprEwHvBSPlTR2a8BBvN6s/0pV6z80",
+	"afwD+d+taPMRFNlgBdbw7uQUA1XDiw+HJyfHFd3QCSr0ik6cVExB2atItG/CoOptPzYZUlptOFdQAofx",
+	"j5IGJ7Ga55pqVhywZsy64I1vsqI9rPXYpsEy8yQVzSHw+xw0ePAiibWKD75+tOe+Xiip8dx9dnyMoAbS",
+	"UD0ZXyyicAwCNvx/lJOa9rs2z91unXcO7MSIz2Y41nf57xeH+HWwVj22oKyzAF2nVa36YQzfocpA0yKZ",
+	"z3m8AgFXLAgDioUSxhXE2OxM86mG+3AwtweroQ31cXDw+RDNrwMhp6EUZHlb3TFOvSF6iEfEoT2+wepV",
+	"ukSfOP+JuICn39mHB07af1LBqrOpt69e89Z8zVt5Jk7E1x6Xv9CHssV9Dzlzjm393guMMPu4FHStJEg0",
+	"bhgU3rOxyq13dg1xteF8dFCQfvHvQrGsXHolDcfsm03LTk/2s+b09l0v+3o3el/530Rs/sOiUApGi4Fm",
+	"DZjzYEMraa2c1KjvXARURMCXG0UAn+xLBODtuxeBYjd6FwFqktbdsdv2sdZTvjjMZI1vWO8M3l8/S542",
+	"sOtVL+1J/wuP2p7C41O+SKE0lyrVAFB8jVfhmbAGANzARQAKQyX2vjyOFdyzPMalA3zHd4cxICp3LE22",
+	"b4cTn1RYL0yXKoowAbEfWfLv37UolXWkd0m6JA8PQmOOVowjXyWbCzODyFnnCx+Fk6br/to+2t+y29fv",
+	"w6oX+tH/oos5+U3SHFfY/1il5D2Hvaw+gTA2WX37aI+rr3iwF6uf70fvq2/bg5L0aQaVMQ/GnEnRnagk",
+	"PpyFU3DS6fAz/u4y/bsUD3tQHUL+82bxcIm1PYlHZVnJA4tHWS1S7zdK4lERmuXSqdNiga6XHYLjjRYd",
+	"n+xrzcvTPR58yddyk/pfcWiSTUJTmlrQxYJn6qsqvc4XGQlr4HkmcMVm0+poLLt3Jm5+8mUookA3eifG",
+	"XCDdtsnzb8DfeqVi069T061MN35Ne7CkhkfOKbmtMKfymaloWpPGQYWGwROY0PfXZG/DGmQCV/8Uqyar",
+	"9nO8ukwkrVgP/hAaSQv1ddJ542Wrb6fZRUCJDCMS/E7oFJZPM5UgmikPBEL+v1ZjXgeRTo8O/XPU8r1U",
+	"4ntAxyMqCMZnVF3GCbGH+hpKHyEHSpwMWSTllTBt1CJ/YuYElEda2Y8nQgSYi1alUeHqvq5Qh1/cr18r",
+	"deuvwmSku3clUXVeuY5mJglxDTre9PUnUtvt7UaFB8jHmvkfYnrCIaY7E5Lu9i1VKasL+3oiVepHgeDL",
+	"oZ2dmECZ9qtkidQHXEMAe8WxRNzXscYd4pzJU9VpDy0GfwIfyaAsIeV/H2wpmE6y0piarraJIcwET+q+",
+	"vOo+Wrcbb3oaLKwQAYg6dhFA8xEz7aJoVI9IdaNWSZFmx0+QTxSoRX3NMGbShtIeRSwAqhkqcLi3LGww",
+	"mr0UNDCZ3bX9L5v5AWxmlODOLOZMWlzXRjOJUBuT+RKS+HCMj8BkhnHsxmDGKSxZepxi0cWxdp6VHsYN",
+	"JMER0TGorxzx8tKX14ZygKQNMZMK+DoO6sWmYKXiE8Mv+MvX4VjFsUixaVraR/CSTdYRtvBYBBOV1Z4J",
+	"Js1xJ5L5Rt0Jl6dM4kmItZS+tiRY21jwKFohr18qpFw7ULBQph5slXFip7XQUKx+D+Fd+hqCvoT3XzJQ",
+	"j0VyU4DLvZFbRK4883oulJB1C5I04wHQ7KV/xLzoKQ9lRuDsY1OAR+/C9rQdKgp/Cp6K2h/zrKPVwF1H",
+	"0uz+KEL0GivnRT0N6MEIh+Dz0LUZUEr00bX8UNg/mOY9V3eY6V++gY4Y1H4vZ2Ek8p3xHQF+bRaa08LB",
+	"QqjGUHd2LbOc/vZeJbRxfaBU5xb71LEC19jI8EifXuXSCnmlBZuExg4NphTLGKpSiYX5JizzvL3drwUN",
+	"HEWduZxBCthoBbf3TrJw4IVwM8RcGaoTyzr8tDDtLOvzIIAXPwarWrXyIJ1023KV4wBKYELN1AKgUXbt",
+	"an67EDJTmjNhHCUVTyGjWVp8WClT5Hko6ERruqjxbb1jmESt301c6RLGP3birod3OQ5oqMEZ+KS2mUri",
+	"YopLw6nd2m9su1NwGudWZSgkgNxsPrl+oQfbdmGv6iL8SFbdaXS3azqSILcBTSpNZDtBdCfFV7dHutyN",
+	"0FhzwtHgbP/uqrPnZWge09nzEidrv46gDt06L0OTCiuAK2EJowdXxKAFvwWFqCaT7c+QYcoj1pPsvcIG",
+	"Hpft4+bs0YrgeZZhzutkPFbPiLSE/mmvo7HBquq1A9mBCTYWT8CEyx6eBSQ8Pp4RbpyyF1vPa6Zvw8VC",
+	"BAM2U0tgMIO6YqvTPdeetndWE87FKeOSXjJRgAgGt2xCbdTMxFxqjkMfqyQK6HarhZBH7FfFFAW7PwFO",
+	"5CcoYjeKfZLis/nkiNRC+9alvakDQ9oR+wBfWfLQfLIdoFinfZG9SOPA7bdmIsKifQallfh1FuprCSwt",
+	"5/pWBBCI4pp9gsMWvnuoTSz4/NMgm4hhO8HwD3YVga83PtR26CIDKghAAPYaLyQlcoSIJMBxIGYmruUY",
+	"zAnCxgzNwIOdjKPQA/mN7bqPDa0800IG2nb0NdfmEHAMD1/9DFX5gLNJ8KD/5+rt73ZI0MmLSCUBPXBy",
+	"dHx0Ld8rxJ07hRgd+zSJ1fwfUi0/0TJAgfY/Tj4N2K0QC78O8LDzkZDZiAuOqY+4Ltfy+cnxqZuOFPnT",
+	"DRcwdwy7FQvDrEwBTOKTKsKpAfv+GMmrRitGm/CpDzKjXwW8LovEwCJfS6vgJRM8dhj/RpwW+s64FEv0",
+	"oKwbkzhV67p13S7HiXE9JhHBqKjv4iccNzzltkmFawPmqrJQ+3mjQm1k0cjACtq9QPsqjzBITEZCmwJw",
+	"pF2ZprXQDh8GX0SQIB8b9DQFRxywBY+JYWGs5nOuG8ElAqHFJwAVGaD368j5Aj9V9B46VTG9z4/LYRWf",
+	"DNxvT7/7r4OmA8tQmGHBd4heR6A0k6Kif5341FKmKgVQDKDZUsjgOvmzj9/oXA/8sXdcT0e1iYqqhKyL",
+	"hNJhQyBnoe8a+hDSvuX0Xcs90uz+1+etDjqev9Blz5iWNztUUAO3e+8X3c6YyajKney63VS83Ul3HuM1",
+	"j7SFM0jI3ii55dlPABuELDoyUOy6j7musVHeTopudneG6HHMrZWSsrf4FERrw0DAIJRsktif2tottkXE",
+	"q/hif3z1zR+xc+Z+t8/OeSDglIDIGuL3EPY83H9n3KXBBCjBwP3qS8nBmAqxzhCMuDPm+MKZduDLVQfQ",
+	"Sz8lD+yKxykOHZSQQWtwWeWJ3zJLpuxdnhqjg3cR+FTjyqJN8wFnD87HVFTPxbR5o1eGVEGx1Uto0B3b",
+	"nAXcCIy3RSCj2fMbhP+GmwFxOLB5GARRZQdVbEpPbvcaK4l2gyMmM5S1fWyIS4Mni0bsoVIY45IOgY1Z",
+	"DnOydr6c5JmzT8pPmIapUn3qebdz7S6+j+8uzd3syGcHqwzi5GOiJNwQssVsAErOJiIQaj9V7bFYqNi0",
+	"ScyDXV3vuf0VH/mmfbYwho4z2Gjq7puzBkS4reJqF4Bz+ivp4/u5l3pyGmHnHthLlGm0QHNpDaDu12kN",
+	"UsjhbNbvp1f+qd631J8hO9VNZ3e72y/jviSnvkrxW79xZ7IbyU68yH4a+05RnYd6xhcM6HnRRH+SHufZ",
+	"LCQWmqfghVL+NrQhY6joPPYIuJXq5g0xqn/Dp7cdQnfbG6dsV8f2G7wK7uWpDX174E2ZtrmbMxss6vod",
+	"9BYfebibPtAto1NQaZBZKtfB+wBQLYdRBGh5ai6qgUXzmKJFyoVvqx6mTwUDK9ydhkGZcnzEAV+hZ9wu",
+	"XJB0ka+HEuluIhrjX/YEcQGCICEI6iJCJol7G731LuJjAS1++/YHDGMnxgdOYJWi233y3mXBOAFBEcEZ",
+	"GyWrUE4JctrMxJypycS7oAncul7CKpTu8Av8rM3qc3LX79avcvAo/OM9T6H6PddqQ0Fv82lV+bkc8jgO",
+	"77Yq7Mi+u/4+co5tfPvqgAayXwqhw6vIB6ryBfqygOwHKGRwqd4k4rXCWrxzFCRuHCm9XSJfE4m7iJR+",
+	"LKfPpeB6RxlUDyFtvxOhpsdcS0OSS2uukq26/UExDBJxCB7yfmTtjbp7LKL2cyJ+BsbzRypr50TzYY1r",
+	"5eLdkJSU2H6LmC1iNQ+10N5UKd6Z2sjhgmtzCEVo1UgWOLp3XJsrePCblyE/lJ1IkW/9nKJsJeW71tgh",
+	"NupOTksiCtJsZPVYSuYdxtk8tluxMKeAV65TcOExjwM9wPRB8PqtkJgV/X8eKMgowymmB/kKWXpwTNQT",
+	"AQvN0bU8d1WQUpwBI4sUbAn+AHy5zpZRMh4hlkdYoOgGgm5uICvRmvGhoTTFULMZj+eR0DpfpwgTsGE3",
+	"INpRnc/kHT7yZ4W/e6jgB0xzd44LQgPbedjj1Xyh4lSGmim3z4cyWJ89n7IwCiUHqSuZj/ugAd2j2eIy",
+	"wB5/gi9hMPrXoRSo/54i/ZhVL/YxcPlIRwGV/QrO3RVptW4cAyIg0RhAi5C7jARw+e7CQfGUtNWA8hOs",
+	"LpICB4fZ1TJNTqeEBoNE99QqPHt0LX9XhnGj5uHYqVv0faoYYRKmsUoWoIOThT3YXxwfkwaGv2CO6hlQ",
+	"RwTYfkiAV14BgxVBiVRH1/K1b8X33XHFOz5gJTHfR2NCOqE7gKbloGYhE3+VZnamie/pgYLOORrmFelm",
+	"jpO8rqBP4ejQKokp/z8MoI+QoK3qK83LcPlKq88dfdsGve6f2oPg9cM5iN2wO1S1fiJ3FYlyY9rXaJTv",
+	"30Mbnrl2Nzlrf3nPp5sctfBMF07a18jAaFUA1WJ4LQRonkSXZMXA2o5TJChEDBptIIs/HCcRj9NgwRSI",
+	"7TkDEm22DHOo2A3iZ16Oh1/cr7UO3YzU9b5bKwH30j487Eo22rIlBvOCm1lqLy+yU5jdFS1t6I+DA2KB",
+	"L15kofZye/0wAS7MPVEMx38GxXAO5YlEoIk7nv6h08INbzO02+GUVDrEQFDl3r6Ex37Chx4wKx5DoUEi",
+	"HFUtZTmzuZJmpqsKedwfSwppTp6V8Xenqc7PcrU0Rycl3N6l9JyOLxfKCxV4Ggqp2JrNk/HM/nRQR1wb",
+	"9kfCYyw7Ky2ZUlLyqbhZiPgGRnVTkbNdMpJj+q+0Nqh6NBgrzBja80QbKERcH49dCSAgZjNetRjS2qbB",
+	"DXoemuebbypp6tMgRDlHmd+bNPIPmSwRlywOxFmzHMhD8yxx/GSpD06dl7SoFMZK6mS+cOHqGs1wkXly",
+	"Q+FmVoZc2UkDxt4NtIau9Z9W1YUpnaikS3TqaVdy+3AMtr7lUc9Uth/7ZaB0S7Vn++tNOI7VXJhYaLYQ",
+	"MbNKiJkBuw0jANhHy3yupFjB3wER4L4bD34Ut91CLTx5Sf22e5d58uG3XaZ1t+1KDkZ7JQai7EQa8OwU",
+	"yqABWKGqInvaqpIsOp+Kbrd/r26HdPr2bCv4GmY8bcBOIaXDmV5wexvlbBzzMZD0cybF+JYBNIKZifl9",
+	"NwV6/ta2hR6rWGzaEVf4UCMTtcuix22LMQv2bmLI+9jz4dKnXMMS7KFE+0pnBM5ATgRsQQP7OLhmtUkR",
+	"Qe8ryNZajSFfa02WjRrfbhJlUwox9C2oNuj6nonA+0wNu7CaLBYDnz4QiYndY5gCacVj5lRgaED/6a6V",
+	"mtpU2nGpSks7dlMm3WGd918l9JvfNRNR8Iiy+zc/b4W9/4C6baXbOmHE6SVfyj39xuu5GQ0KCEV4ByS0",
+	"jyB/UkURDGjx4NlIMIGtYXib+4AHO4Ts5TnYFJ+qFNNM14lfMTU4C9xSFwUql8eiM2MRYekMdswBj9f6",
+	"M7i+UZOtPCkbgxq/KykosLEfUBZ1MkmlpFvHI74/fr4O8/O7Mg5Rp0Nry8NDAw7cwJ7FDKH+APxzYa+W",
+	"fs0bacJWWs7O4u+knj+WiPFwrORYaL0dXmju7amSLuPA5VrJPNEBZvYhhYOeqaXM8BWkvULjM4PB6DEU",
+	"McsE9ujAFSUrxF9E+g/gVhirO3u98TQkVNLj+UrsZ9PwTsiz9JkJ8B0AoQMbcymVvf1jnwIRrEEmXeAf",
+	"HskptLss/qodf5FO/K4ikJciElx7BhwemZlKpjOm1VwAjweiayFeeXnlWIPM08LGvAcHU8XGLOVgArDv",
+	"R4Dk6+drz4TXkTDtTnqpD1Z6KSObIBnJCBpk9SZgogKspUdCnakFRt3xY2B5giQKva7RtzaoGuHsPxjE",
+	"/n7YQPuPw98Uev8BLRrn5qwUJAeSRgd2rxasa6vKkvWd7SI+TgQlcERB0oK1WhxG5NKhYYPr1Z5RSxWb",
+	"2cBbQtYM83iWl4K7igrE4dSOseo0i45sXyiiCWRHaEi78xiWHKuXCHMa+uTq9zOlI1bxWAsMKKYQyBLD",
+	"HIgOUS5B3TJHbxSombIbvZ8z+DcVBX8Zjj2dvb+hF3E3WZAtT7978TY0EjWHtuXaeQx4WzvlbagSO18I",
+	"+o2I3pwvKs/KN3zRxJsF4UUeM77gsWEc8b+ticDjWESAQhzjiaKhfCQKsdQDq1ZHwiEmg1WZz494dnwK",
+	"sOxK+szmAZOKCkaqHGW2BzfzeZtcwdZpj+9dmQ9HgsSwAJD7YpuOw6tuAjFt3PUfN/a8bzfdG76osm+s",
+	"bHVUu2qEBr8tD4g8TMmMjA2IUme0wl8yZKAjgeyWcDdXd0QHgblkuzFR5yqRnh6qGtvOP/Unue64AXeI",
+	"huensCMYY7juqhQQ3tqyYMnqQa6wNCN+ocGC61CCKbwbibMXf9S/vVkXEP99LLYszdZfdkU1DTjQ3BBO",
+	"RWJWA6Ypu5+zSGjNAjHnWPrpsgy2dYWS1+qQB/bO2ZMAnwd3oRaUY3zQn1yFMjiHcbSQreN+elCZckR/",
+	"7ejcVkhtpyYTpNqBM5rHWR0JnoFI8Duht7ny1whNv7epVFweSuMNmhaovYUV5VGvSjKUwW5UJIlxJXjK",
+	"HuhK7ELG6Q5pdYLH+aQ7IkAAPZpaFZpNQtg6U8VUsn2awjDGyFV/2wBe/5cLq7czH+Z3n3wJ9Wc1upB7",
+	"NDSvbAOPQ96u3FztlchdURBgn0UOaEfr7s5Xoil71V5m8drxOf7NJArYSOBVVtQl8wJG1l+Y2M22nuiQ",
+	"UgPuN3DRsVJ3X/GvYykv1Yg/JWEUXIlHQKBxJXbDnWEnr2SF7cSabyzn9R0PY/S3E3a6WiDBpTJGzdsw",
+	"N9sHhl+0MLW5rlvJXTbbtOddXnXH1cLsZQZpEy3QarKvhMlDaqfrOhzFgt9uZ6ulr61US/blD6OWPCbL",
+	"n/kKUaXEYnUrZPfyuKYuwqk8VJPJBrssnMq39qFvmrKHRtGNBdFVaMLNvwtPIIc1QODkYxOZQ4AH81CG",
+	"2uAqtbI6aA4+AMTOnoKsUR93sx2x7dIbVjiVnRQZ2BcV1xoILBCTJtRnTCqDKfUzrmdMJUaHgWgmAeu3",
+	"Lgh01e9vfORxIeM+4LXETl/HFxPIt1twrTsi/NgWkfGKokD7qSmgcw+tItJG9wBvrQVoGsrV8Av8rL8e",
+	"bLfoD3ZBsN37v6FYVl4TqP/7XmpG2JgpTz3QL2YDbGLFZvxOsJGKpbUW5Fjgp0shDQvlwVYAjptuCbZb",
+	"6T2hBo9xW0HpF4yxhVo4/kstGHvTqLcP3uMj37T1D2PosCoDpsST7iPhghbjuAtnYo15B3/adGjDWHvK",
+	"hoB378Q2h5avYIrL1uYNMG13BFsKy3uGlRfQYlrv6lA6CEAdoDrEnf1tynMKefMq5nbg8Av8/IoHTySM",
+	"KFO7d+o2s7y5mS45svD54GEEciNIsMmI5fYIwaWTNoyV4VV5+L11pTK+bjvT/y68pDHv427EKQjOUlTv",
+	"JdcsRnlkKrY3WyY+L0LgTQDLZ6JixzTQ2T6mzYuA5JlNbcWACpeUvYdbs4vuXRMVDzBldJu9vBQ8Powd",
+	"H1jlifpB8PgSnurz0t1z5HT/kOg+OApBuwK5Mraq6Osavq8XuwmPtBg8SDS2T7vHSVqHCEIgtx3kGQoe",
+	"48sY11nqKc0MrBvAmo1WTKrlwP4EeaMKlEJuahbbrDzNcClGM6VuN21LeuibNnVpFB2tuF0A2G4dJJYq",
+	"MKPs1VXc2a8MALFuwolFyB4RRkVBJsd0wsNIBIAnkllv/Ha9YVxM0BDs3dur9yllEbwDKqGJ8MejDF1E",
+	"Kgl+sX92gjlSwYo9ya7I2D6D3fhvuzpPB+DLRxIggzXCc6Ym1xIuhjwOmBOuU0ayeBjS5R/qkajSgJl4",
+	"deafMOFcaMPni/Qj2ww3SSwG7O4EJuq3N+cXh1e/nT978cMRO/fUPmrCnn3+fC2RJjk09m8rxL0QkQZ4",
+	"WwNcdUjuwydGxOwF0wN2wuahHLAX+OP7Y/z5jM3sZ7MBOzmG/z+3/392zGbQi2fwTyIxIgc3dvlaAqid",
+	"WixEQEgwWLkcC53MrZEQcds2TiewFME44N9QeTZWc8HMEoqxPE0szlpwxN5OJiyRkL6eq3K2ogbpmFrI",
+	"4IzxIIiF1sCQdy0XcXhnDwkpDHrgobAZgzBzPp6FEsAWWSwmiYZ+rzXAo0gtNd396D04AzNjFv5u+P71",
+	"FaSGevJ8HilJ/EhltzeSk54sR3r7TmxGarv3O9xv/E74fN2YkooRnRaQnCTqIKiFcGJxRku75WWvWiMV",
+	"zp/hF/qt9qL3M3yelYTNV725uusmPiUAfRKJcx3CGc1SUx288QK2zAn5vW+D67M7BOWyaHEn7KpL1VnX",
+	"VttVrmnn53/ZBntl/Alspb+ju9b7eMW40/buOEEauIEDhRakzv1dUCoDJSbtdhH4M2tCFy6y3d/kQgMV",
+	"gQfsXlclOIAFS2cNYHU4uwjMKK5v81hV1QEAeLkYJ3FoViD9I8FjER+c/vujFVfbhtsXSRwdnB4MwUCl",
+	"F3/xG4RG9yV/e8p8QKmU/t+O9i/7EZ8veDiVuQ9p3TOfOG6PTGNk4+feFY09k0Dm88Jt/evHr/8/AAD/",
+	"/w==",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
