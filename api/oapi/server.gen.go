@@ -142,11 +142,34 @@ func (e ChockPlace) Valid() bool {
 	}
 }
 
+// Defines values for ClaimWarranty.
+const (
+	ClaimWarrantyCovered    ClaimWarranty = "covered"
+	ClaimWarrantyNotCovered ClaimWarranty = "not covered"
+	ClaimWarrantyNotKnown   ClaimWarranty = "not known"
+)
+
+// Valid indicates whether the value is a known member of the ClaimWarranty enum.
+func (e ClaimWarranty) Valid() bool {
+	switch e {
+	case ClaimWarrantyCovered:
+		return true
+	case ClaimWarrantyNotCovered:
+		return true
+	case ClaimWarrantyNotKnown:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ConsumptionBy.
 const (
 	ConsumptionByGrade    ConsumptionBy = "grade"
+	ConsumptionByMill     ConsumptionBy = "mill"
 	ConsumptionByMonth    ConsumptionBy = "month"
 	ConsumptionByPurpose  ConsumptionBy = "purpose"
+	ConsumptionByRole     ConsumptionBy = "role"
 	ConsumptionByStand    ConsumptionBy = "stand"
 	ConsumptionBySupplier ConsumptionBy = "supplier"
 )
@@ -156,9 +179,13 @@ func (e ConsumptionBy) Valid() bool {
 	switch e {
 	case ConsumptionByGrade:
 		return true
+	case ConsumptionByMill:
+		return true
 	case ConsumptionByMonth:
 		return true
 	case ConsumptionByPurpose:
+		return true
+	case ConsumptionByRole:
 		return true
 	case ConsumptionByStand:
 		return true
@@ -676,6 +703,69 @@ func (e Question) Valid() bool {
 	}
 }
 
+// Defines values for ReceiptCorrectionClear.
+const (
+	ReceiptCorrectionClearBearingSpanMm      ReceiptCorrectionClear = "bearing_span_mm"
+	ReceiptCorrectionClearCertificate        ReceiptCorrectionClear = "certificate"
+	ReceiptCorrectionClearCrownUm            ReceiptCorrectionClear = "crown_um"
+	ReceiptCorrectionClearGrooves            ReceiptCorrectionClear = "grooves"
+	ReceiptCorrectionClearHardnessShoreC     ReceiptCorrectionClear = "hardness_shore_c"
+	ReceiptCorrectionClearNeckDiameterMm     ReceiptCorrectionClear = "neck_diameter_mm"
+	ReceiptCorrectionClearNeckFilletRadiusMm ReceiptCorrectionClear = "neck_fillet_radius_mm"
+	ReceiptCorrectionClearNote               ReceiptCorrectionClear = "note"
+	ReceiptCorrectionClearPrice              ReceiptCorrectionClear = "price"
+	ReceiptCorrectionClearRoughnessUm        ReceiptCorrectionClear = "roughness_um"
+	ReceiptCorrectionClearRoundnessUm        ReceiptCorrectionClear = "roundness_um"
+	ReceiptCorrectionClearRunoutUm           ReceiptCorrectionClear = "runout_um"
+	ReceiptCorrectionClearStands             ReceiptCorrectionClear = "stands"
+	ReceiptCorrectionClearStations           ReceiptCorrectionClear = "stations"
+	ReceiptCorrectionClearSupplier           ReceiptCorrectionClear = "supplier"
+	ReceiptCorrectionClearTaperUm            ReceiptCorrectionClear = "taper_um"
+	ReceiptCorrectionClearTests              ReceiptCorrectionClear = "tests"
+)
+
+// Valid indicates whether the value is a known member of the ReceiptCorrectionClear enum.
+func (e ReceiptCorrectionClear) Valid() bool {
+	switch e {
+	case ReceiptCorrectionClearBearingSpanMm:
+		return true
+	case ReceiptCorrectionClearCertificate:
+		return true
+	case ReceiptCorrectionClearCrownUm:
+		return true
+	case ReceiptCorrectionClearGrooves:
+		return true
+	case ReceiptCorrectionClearHardnessShoreC:
+		return true
+	case ReceiptCorrectionClearNeckDiameterMm:
+		return true
+	case ReceiptCorrectionClearNeckFilletRadiusMm:
+		return true
+	case ReceiptCorrectionClearNote:
+		return true
+	case ReceiptCorrectionClearPrice:
+		return true
+	case ReceiptCorrectionClearRoughnessUm:
+		return true
+	case ReceiptCorrectionClearRoundnessUm:
+		return true
+	case ReceiptCorrectionClearRunoutUm:
+		return true
+	case ReceiptCorrectionClearStands:
+		return true
+	case ReceiptCorrectionClearStations:
+		return true
+	case ReceiptCorrectionClearSupplier:
+		return true
+	case ReceiptCorrectionClearTaperUm:
+		return true
+	case ReceiptCorrectionClearTests:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for RegrindAdviceRules.
 const (
 	RegrindAdviceRulesCrack     RegrindAdviceRules = "crack"
@@ -709,6 +799,57 @@ func (e RegrindAdviceRules) Valid() bool {
 	case RegrindAdviceRulesProfile:
 		return true
 	case RegrindAdviceRulesWear:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RegrindCorrectionClear.
+const (
+	RegrindCorrectionClearConfirm               RegrindCorrectionClear = "confirm"
+	RegrindCorrectionClearCrownUm               RegrindCorrectionClear = "crown_um"
+	RegrindCorrectionClearFoundStations         RegrindCorrectionClear = "found_stations"
+	RegrindCorrectionClearGrinder               RegrindCorrectionClear = "grinder"
+	RegrindCorrectionClearGrooveWornUm          RegrindCorrectionClear = "groove_worn_um"
+	RegrindCorrectionClearNote                  RegrindCorrectionClear = "note"
+	RegrindCorrectionClearRoughnessUm           RegrindCorrectionClear = "roughness_um"
+	RegrindCorrectionClearRoundnessUm           RegrindCorrectionClear = "roundness_um"
+	RegrindCorrectionClearRunoutUm              RegrindCorrectionClear = "runout_um"
+	RegrindCorrectionClearStations              RegrindCorrectionClear = "stations"
+	RegrindCorrectionClearTaperUm               RegrindCorrectionClear = "taper_um"
+	RegrindCorrectionClearTemperatureAboveShopK RegrindCorrectionClear = "temperature_above_shop_k"
+	RegrindCorrectionClearTests                 RegrindCorrectionClear = "tests"
+)
+
+// Valid indicates whether the value is a known member of the RegrindCorrectionClear enum.
+func (e RegrindCorrectionClear) Valid() bool {
+	switch e {
+	case RegrindCorrectionClearConfirm:
+		return true
+	case RegrindCorrectionClearCrownUm:
+		return true
+	case RegrindCorrectionClearFoundStations:
+		return true
+	case RegrindCorrectionClearGrinder:
+		return true
+	case RegrindCorrectionClearGrooveWornUm:
+		return true
+	case RegrindCorrectionClearNote:
+		return true
+	case RegrindCorrectionClearRoughnessUm:
+		return true
+	case RegrindCorrectionClearRoundnessUm:
+		return true
+	case RegrindCorrectionClearRunoutUm:
+		return true
+	case RegrindCorrectionClearStations:
+		return true
+	case RegrindCorrectionClearTaperUm:
+		return true
+	case RegrindCorrectionClearTemperatureAboveShopK:
+		return true
+	case RegrindCorrectionClearTests:
 		return true
 	default:
 		return false
@@ -1336,6 +1477,27 @@ func (e ListRollsParamsSort) Valid() bool {
 	}
 }
 
+// Defines values for ListSetsForStandParamsRole.
+const (
+	ListSetsForStandParamsRoleBackup       ListSetsForStandParamsRole = "backup"
+	ListSetsForStandParamsRoleIntermediate ListSetsForStandParamsRole = "intermediate"
+	ListSetsForStandParamsRoleWork         ListSetsForStandParamsRole = "work"
+)
+
+// Valid indicates whether the value is a known member of the ListSetsForStandParamsRole enum.
+func (e ListSetsForStandParamsRole) Valid() bool {
+	switch e {
+	case ListSetsForStandParamsRoleBackup:
+		return true
+	case ListSetsForStandParamsRoleIntermediate:
+		return true
+	case ListSetsForStandParamsRoleWork:
+		return true
+	default:
+		return false
+	}
+}
+
 // AccessRole Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
 type AccessRole string
 
@@ -1681,6 +1843,18 @@ type ChangePlanInput struct {
 	Stands       *[]Name `json:"stands,omitempty"`
 }
 
+// ChangedField defines model for ChangedField.
+type ChangedField struct {
+	// Field Levels parted by a slash
+	Field string `json:"field"`
+
+	// Is Left out where nothing is said now
+	Is *string `json:"is,omitempty"`
+
+	// Was Left out where nothing was said
+	Was *string `json:"was,omitempty"`
+}
+
 // Chock defines model for Chock.
 type Chock struct {
 	Bearing string `json:"bearing"`
@@ -1803,6 +1977,50 @@ type ChockPage struct {
 // ChockPlace Roll of the set and side of the mill
 type ChockPlace string
 
+// Claim defines model for Claim.
+type Claim struct {
+	By       *string   `json:"by,omitempty"`
+	Claimed  int64     `json:"claimed"`
+	Credited *int64    `json:"credited,omitempty"`
+	MadeAt   time.Time `json:"made_at"`
+	Name     Name      `json:"name"`
+	Note     *string   `json:"note,omitempty"`
+	Roll     Name      `json:"roll"`
+
+	// SettledAt Left out while it is open
+	SettledAt *time.Time `json:"settled_at,omitempty"`
+	Supplier  *string    `json:"supplier,omitempty"`
+	Version   int64      `json:"version"`
+
+	// Warranty What the roll had borne, against the warranty of the order it came with
+	Warranty ClaimWarranty `json:"warranty"`
+	What     string        `json:"what"`
+}
+
+// ClaimWarranty What the roll had borne, against the warranty of the order it came with
+type ClaimWarranty string
+
+// ClaimInput defines model for ClaimInput.
+type ClaimInput struct {
+	// Claimed In the smallest currency unit
+	Claimed *int64 `json:"claimed,omitempty"`
+
+	// MadeAt Defaults to now
+	MadeAt *time.Time `json:"made_at,omitempty"`
+	Name   *Name      `json:"name,omitempty"`
+	Note   *Text      `json:"note,omitempty"`
+	Roll   Name       `json:"roll"`
+
+	// What What is wrong with it
+	What string `json:"what"`
+}
+
+// ClaimPage defines model for ClaimPage.
+type ClaimPage struct {
+	Items []Claim `json:"items"`
+	Next  *string `json:"next,omitempty"`
+}
+
 // Concession defines model for Concession.
 type Concession struct {
 	At      time.Time `json:"at"`
@@ -1817,19 +2035,26 @@ type ConsumptionBy string
 
 // ConsumptionReport defines model for ConsumptionReport.
 type ConsumptionReport struct {
-	By     ConsumptionBy    `json:"by"`
-	From   *time.Time       `json:"from,omitempty"`
-	Notes  []string         `json:"notes"`
-	Rows   []ConsumptionRow `json:"rows"`
-	Totals []ConsumptionRow `json:"totals"`
-	Until  *time.Time       `json:"until,omitempty"`
+	// Balance Where the money of all rolls is now: price = before + used + lost + credited + left, in the smallest currency unit, exactly
+	Balance PriceBalance     `json:"balance"`
+	By      ConsumptionBy    `json:"by"`
+	From    *time.Time       `json:"from,omitempty"`
+	Notes   []string         `json:"notes"`
+	Rows    []ConsumptionRow `json:"rows"`
+	Totals  []ConsumptionRow `json:"totals"`
+	Until   *time.Time       `json:"until,omitempty"`
 }
 
 // ConsumptionRow defines model for ConsumptionRow.
 type ConsumptionRow struct {
-	// CostMinor In the smallest currency unit
-	CostMinor     int64    `json:"cost_minor"`
+	// CostMinor Used and lost, less credited, in the smallest currency unit
+	CostMinor int64 `json:"cost_minor"`
+
+	// CostPerTMinor Per tonne of product
 	CostPerTMinor *float64 `json:"cost_per_t_minor,omitempty"`
+
+	// CreditedMinor Given back by suppliers
+	CreditedMinor int64 `json:"credited_minor"`
 
 	// IncidentShare Of what was removed
 	IncidentShare float64 `json:"incident_share"`
@@ -1838,13 +2063,23 @@ type ConsumptionRow struct {
 	IncidentUm int64 `json:"incident_um"`
 
 	// Key Empty where it is not known
-	Key    string   `json:"key"`
+	Key string `json:"key"`
+
+	// KgPerT Ground and worn off, per tonne of product
 	KgPerT *float64 `json:"kg_per_t,omitempty"`
 
+	// LostMinor Gone with rolls that were scrapped early
+	LostMinor int64 `json:"lost_minor"`
+
 	// LostUm Scrapped unused
-	LostUm       int64   `json:"lost_um"`
+	LostUm int64 `json:"lost_um"`
+
+	// ProductT What the mill rolled meanwhile; of the month or the mill where rows are by those
+	ProductT     float64 `json:"product_t"`
 	RegrindCount int64   `json:"regrind_count"`
-	RemovedKg    float64 `json:"removed_kg"`
+
+	// RemovedKg Ground and worn off
+	RemovedKg float64 `json:"removed_kg"`
 
 	// RemovedUm On diameter of all rolls, wear and grind
 	RemovedUm int64 `json:"removed_um"`
@@ -1853,11 +2088,24 @@ type ConsumptionRow struct {
 	// TonnageT Through the pairs these rolls were half of
 	TonnageT float64 `json:"tonnage_t"`
 
-	// UmPerKt Of both rolls of a pair; left out without tonnes
+	// UmPerKt Per thousand tonnes of product; left out without any
 	UmPerKt *float64 `json:"um_per_kt,omitempty"`
 
 	// UnpricedCount Regrinds of rolls without a price
 	UnpricedCount int64 `json:"unpriced_count"`
+
+	// UsedMinor Ground off
+	UsedMinor int64 `json:"used_minor"`
+
+	// UsedUpKg With what was left on rolls that were lost
+	UsedUpKg     float64  `json:"used_up_kg"`
+	UsedUpKgPerT *float64 `json:"used_up_kg_per_t,omitempty"`
+
+	// WholeKg Of whole rolls, core and necks too, by the share of their life that is used up
+	WholeKg *float64 `json:"whole_kg,omitempty"`
+
+	// WholeKgPerT Of whole rolls, as the trade counts
+	WholeKgPerT *float64 `json:"whole_kg_per_t,omitempty"`
 }
 
 // ContactCalculation defines model for ContactCalculation.
@@ -1918,16 +2166,44 @@ type CoolingCalculationInput struct {
 	SurfaceCoefficientWPerM2k float64   `json:"surface_coefficient_w_per_m2k"`
 }
 
+// CorrectionAnswer What a correction or withdrawal did, or in a dry run would do
+type CorrectionAnswer struct {
+	// After How it stands now
+	After []RollStanding `json:"after"`
+
+	// Before How each roll stood whose book it is written into
+	Before []RollStanding `json:"before"`
+
+	// Changed What the entry says otherwise now, by the names of its input
+	Changed *[]ChangedField `json:"changed,omitempty"`
+
+	// Corrects The entry that does not stand any more
+	Corrects int64 `json:"corrects"`
+	DryRun   *bool `json:"dry_run,omitempty"`
+
+	// Entry The correction in the book
+	Entry int64     `json:"entry"`
+	Kind  EntryKind `json:"kind"`
+	Roll  Roll      `json:"roll"`
+
+	// Summary What that entry said, in one plain sentence
+	Summary string `json:"summary"`
+	Version int64  `json:"version"`
+
+	// Withdrawn Nothing takes its place
+	Withdrawn bool `json:"withdrawn"`
+}
+
 // CorrectionInput defines model for CorrectionInput.
 type CorrectionInput struct {
 	// Entry The entry that is wrong
 	Entry  int64  `json:"entry"`
 	Reason string `json:"reason"`
 
-	// Receipt What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
+	// Receipt What the receipt should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. Not together with regrind
 	Receipt *ReceiptCorrection `json:"receipt,omitempty"`
 
-	// Regrind What the regrind should have said. What is given takes the place of what it said, the rest stays; a confirmation stays only where the diameters do
+	// Regrind What the regrind should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. A reason in confirm stays only where the diameters do
 	Regrind *RegrindCorrection `json:"regrind,omitempty"`
 }
 
@@ -2055,7 +2331,7 @@ type Event struct {
 	// Time When it was recorded
 	Time time.Time `json:"time"`
 
-	// Type barrelbook.entry.KIND, .chock_entry.KIND, .change.recorded, .change.undone, .change.moved, .set.built, .set.changed, .set.broken, .incident.recorded, .incident.moved, .pieces.stored, .campaign.loaded, .wear_rates.learned, .forecast.kept, .forecast.settled, .order.placed, .order.changed, .mill.added, .grade.added, .stand.added, .stand.replaced, .practice.put
+	// Type barrelbook.entry.KIND, .chock_entry.KIND, .change.recorded, .change.undone, .change.moved, .set.built, .set.changed, .set.broken, .incident.recorded, .incident.moved, .incident.undone, .pieces.stored, .campaign.loaded, .wear_rates.learned, .forecast.kept, .forecast.settled, .order.placed, .order.changed, .mill.added, .grade.added, .stand.added, .stand.replaced, .practice.put
 	Type string `json:"type"`
 }
 
@@ -2420,17 +2696,22 @@ type GrooveUsage struct {
 
 // Incident defines model for Incident.
 type Incident struct {
-	At       time.Time `json:"at"`
-	By       *string   `json:"by,omitempty"`
-	Cautions *[]string `json:"cautions,omitempty"`
-	Name     Name      `json:"name"`
-	Note     *Text     `json:"note,omitempty"`
+	After *[]RollStanding `json:"after,omitempty"`
+	At    time.Time       `json:"at"`
+
+	// Before How the rolls that bore it stood before it was taken out
+	Before   *[]RollStanding `json:"before,omitempty"`
+	By       *string         `json:"by,omitempty"`
+	Cautions *[]string       `json:"cautions,omitempty"`
+	Name     Name            `json:"name"`
+	Note     *Text           `json:"note,omitempty"`
 
 	// Owed What is owed now, in plain sentences
-	Owed  *[]string `json:"owed,omitempty"`
-	Rolls []Name    `json:"rolls"`
-	Stand *Name     `json:"stand,omitempty"`
-	What  string    `json:"what"`
+	Owed   *[]string `json:"owed,omitempty"`
+	Rolls  []Name    `json:"rolls"`
+	Stand  *Name     `json:"stand,omitempty"`
+	Undone *Undone   `json:"undone,omitempty"`
+	What   string    `json:"what"`
 }
 
 // IncidentInput defines model for IncidentInput.
@@ -3439,6 +3720,23 @@ type PracticeValues struct {
 	WobblerDiameterMm *float64 `json:"wobbler_diameter_mm,omitempty"`
 }
 
+// PriceBalance Where the money of all rolls is now: price = before + used + lost + credited + left, in the smallest currency unit, exactly
+type PriceBalance struct {
+	// BeforeMinor Used up before the books began
+	BeforeMinor   int64 `json:"before_minor"`
+	CreditedMinor int64 `json:"credited_minor"`
+	LeftMinor     int64 `json:"left_minor"`
+
+	// LostMinor Gone with rolls that were scrapped early, less what was credited
+	LostMinor  int64 `json:"lost_minor"`
+	PriceMinor int64 `json:"price_minor"`
+	RollCount  int64 `json:"roll_count"`
+
+	// UnpricedCount Rolls without a price; they are in none of the sums
+	UnpricedCount int64 `json:"unpriced_count"`
+	UsedMinor     int64 `json:"used_minor"`
+}
+
 // Problem defines model for Problem.
 type Problem struct {
 	Detail   *string         `json:"detail,omitempty"`
@@ -3523,19 +3821,22 @@ type ReasonInput struct {
 	Reason string     `json:"reason"`
 }
 
-// ReceiptCorrection What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
+// ReceiptCorrection What the receipt should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. Not together with regrind
 type ReceiptCorrection struct {
-	BarrelLengthMm *float64  `json:"barrel_length_mm,omitempty"`
-	BearingSpanMm  *float64  `json:"bearing_span_mm,omitempty"`
-	Certificate    *string   `json:"certificate,omitempty"`
-	CrownUm        *float64  `json:"crown_um,omitempty"`
-	DiameterMm     *float64  `json:"diameter_mm,omitempty"`
-	Grade          *Name     `json:"grade,omitempty"`
-	Grooves        *[]Groove `json:"grooves,omitempty"`
-	Ground         *bool     `json:"ground,omitempty"`
-	HardnessShoreC *float64  `json:"hardness_shore_c,omitempty"`
-	Mill           *Name     `json:"mill,omitempty"`
-	NeckDiameterMm *float64  `json:"neck_diameter_mm,omitempty"`
+	BarrelLengthMm *float64 `json:"barrel_length_mm,omitempty"`
+	BearingSpanMm  *float64 `json:"bearing_span_mm,omitempty"`
+	Certificate    *string  `json:"certificate,omitempty"`
+
+	// Clear What was not said, by name; a limit of scrap is cleared by giving scrap without it
+	Clear          *[]ReceiptCorrectionClear `json:"clear,omitempty"`
+	CrownUm        *float64                  `json:"crown_um,omitempty"`
+	DiameterMm     *float64                  `json:"diameter_mm,omitempty"`
+	Grade          *Name                     `json:"grade,omitempty"`
+	Grooves        *[]Groove                 `json:"grooves,omitempty"`
+	Ground         *bool                     `json:"ground,omitempty"`
+	HardnessShoreC *float64                  `json:"hardness_shore_c,omitempty"`
+	Mill           *Name                     `json:"mill,omitempty"`
+	NeckDiameterMm *float64                  `json:"neck_diameter_mm,omitempty"`
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
@@ -3564,6 +3865,9 @@ type ReceiptCorrection struct {
 	// Tests Of the certificate and of the receipt check
 	Tests *[]TestResult `json:"tests,omitempty"`
 }
+
+// ReceiptCorrectionClear defines model for ReceiptCorrection.Clear.
+type ReceiptCorrectionClear string
 
 // RegradingInput defines model for RegradingInput.
 type RegradingInput struct {
@@ -3675,10 +3979,13 @@ type RegrindAnswer struct {
 	WearUm float64 `json:"wear_um"`
 }
 
-// RegrindCorrection What the regrind should have said. What is given takes the place of what it said, the rest stays; a confirmation stays only where the diameters do
+// RegrindCorrection What the regrind should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. A reason in confirm stays only where the diameters do
 type RegrindCorrection struct {
 	// At When it was done
 	At *time.Time `json:"at,omitempty"`
+
+	// Clear Figures that were not taken, by name
+	Clear *[]RegrindCorrectionClear `json:"clear,omitempty"`
 
 	// Confirm Why a figure that looks wrong is right after all; it answers every question that is asked
 	Confirm *string `json:"confirm,omitempty"`
@@ -3717,6 +4024,9 @@ type RegrindCorrection struct {
 	// Tests Takes the place of all tests that it said
 	Tests *[]TestResult `json:"tests,omitempty"`
 }
+
+// RegrindCorrectionClear defines model for RegrindCorrection.Clear.
+type RegrindCorrectionClear string
 
 // RegrindInput defines model for RegrindInput.
 type RegrindInput struct {
@@ -4165,6 +4475,33 @@ type RollReceipt struct {
 	Tests *[]TestResult `json:"tests,omitempty"`
 }
 
+// RollStanding What is decided on by a roll
+type RollStanding struct {
+	// CampaignsLeft Median of the forecast; left out where there is none
+	CampaignsLeft *float64 `json:"campaigns_left,omitempty"`
+	DiameterMm    float64  `json:"diameter_mm"`
+
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
+	Fit             Fitness     `json:"fit"`
+	Owed            *[]OwedTest `json:"owed,omitempty"`
+	PairMismatchUm  *float64    `json:"pair_mismatch_um,omitempty"`
+	PairToleranceUm *float64    `json:"pair_tolerance_um,omitempty"`
+	Partner         *Name       `json:"partner,omitempty"`
+
+	// RegrindsLeft At the normal stock of the practice
+	RegrindsLeft int64 `json:"regrinds_left"`
+	Roll         Name  `json:"roll"`
+
+	// ScrapAt Median of the forecast; left out where no rhythm is known
+	ScrapAt    *time.Time `json:"scrap_at,omitempty"`
+	ScrapLimit string     `json:"scrap_limit"`
+	ScrapMm    float64    `json:"scrap_mm"`
+
+	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
+	Stage       Stage   `json:"stage"`
+	StockLeftMm float64 `json:"stock_left_mm"`
+}
+
 // RollState defines model for RollState.
 type RollState struct {
 	// AsGroundBefore Not measured after the last grind: the figure shown is the one from before it
@@ -4338,6 +4675,16 @@ type Set struct {
 // SetStage defines model for Set.Stage.
 type SetStage string
 
+// SetForStand defines model for SetForStand.
+type SetForStand struct {
+	// MayGoIn Whether a roll change with it would be recorded now, within the limits entered
+	MayGoIn bool `json:"may_go_in"`
+
+	// Reasons Why it may not; empty where it may
+	Reasons []string `json:"reasons"`
+	Set     Set      `json:"set"`
+}
+
 // SetInput defines model for SetInput.
 type SetInput struct {
 	At     *time.Time `json:"at,omitempty"`
@@ -4351,6 +4698,22 @@ type SetInput struct {
 type SetPage struct {
 	Items []Set   `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// SetsForStand defines model for SetsForStand.
+type SetsForStand struct {
+	Items []SetForStand `json:"items"`
+	Stand string        `json:"stand"`
+}
+
+// SettlementInput defines model for SettlementInput.
+type SettlementInput struct {
+	// At Defaults to now
+	At *time.Time `json:"at,omitempty"`
+
+	// Credited In the smallest currency unit; 0 where the claim was turned down
+	Credited int64 `json:"credited"`
+	Note     *Text `json:"note,omitempty"`
 }
 
 // SignOff A link of the chain that holds the whole works: how many rows of each part of each table there were, and their digests. The service makes one a day of its own.
@@ -4916,6 +5279,9 @@ type ChangedSince = time.Time
 // ChockName defines model for ChockName.
 type ChockName = Name
 
+// ClaimName defines model for ClaimName.
+type ClaimName = Name
+
 // Cursor defines model for Cursor.
 type Cursor = string
 
@@ -4936,6 +5302,9 @@ type IfMatchOptional = string
 
 // IfNoneMatch defines model for IfNoneMatch.
 type IfNoneMatch = string
+
+// IncidentName defines model for IncidentName.
+type IncidentName = Name
 
 // Limit defines model for Limit.
 type Limit = int64
@@ -5117,6 +5486,38 @@ type InspectChockParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// ListClaimsParams defines parameters for ListClaims.
+type ListClaimsParams struct {
+	Roll *Name `form:"roll,omitempty" json:"roll,omitempty"`
+
+	// Open True for those that are not settled
+	Open *bool `form:"open,omitempty" json:"open,omitempty"`
+
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// MakeClaimParams defines parameters for MakeClaim.
+type MakeClaimParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// SettleClaimParams defines parameters for SettleClaim.
+type SettleClaimParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListEventsParams defines parameters for ListEvents.
 type ListEventsParams struct {
 	// After The `next` of the answer before, or the `cursor` of an event
@@ -5124,6 +5525,9 @@ type ListEventsParams struct {
 
 	// From Where to begin without `after`. Defaults to the oldest event that is kept
 	From *ListEventsParamsFrom `form:"from,omitempty" json:"from,omitempty"`
+
+	// Since Where to begin without `after`: with the first event that was recorded at this moment or later
+	Since *time.Time `form:"since,omitempty" json:"since,omitempty"`
 
 	// Type Only these, parted by commas: whole types or what they begin with, as `entry,change.recorded`
 	Type *string `form:"type,omitempty" json:"type,omitempty"`
@@ -5207,6 +5611,15 @@ type ListIncidentsParamsSort string
 
 // RecordIncidentParams defines parameters for RecordIncident.
 type RecordIncidentParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// UndoIncidentParams defines parameters for UndoIncident.
+type UndoIncidentParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
@@ -5455,6 +5868,9 @@ type CorrectEntryParams struct {
 
 	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+
+	// IfMatch Record only if the roll is still at this version
+	IfMatch *IfMatchOptional `json:"If-Match,omitempty"`
 }
 
 // ListEntriesParams defines parameters for ListEntries.
@@ -5640,6 +6056,15 @@ type ReplaceStandParams struct {
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
+// ListSetsForStandParams defines parameters for ListSetsForStand.
+type ListSetsForStandParams struct {
+	// Role Which rolls are to be changed
+	Role *ListSetsForStandParamsRole `form:"role,omitempty" json:"role,omitempty"`
+}
+
+// ListSetsForStandParamsRole defines parameters for ListSetsForStand.
+type ListSetsForStandParamsRole string
+
 // ListTokensParams defines parameters for ListTokens.
 type ListTokensParams struct {
 	// Limit Items a page, at most 1000
@@ -5729,11 +6154,20 @@ type FitChockJSONRequestBody = ChockFittingInput
 // InspectChockJSONRequestBody defines body for InspectChock for application/json ContentType.
 type InspectChockJSONRequestBody = ChockInspectionInput
 
+// MakeClaimJSONRequestBody defines body for MakeClaim for application/json ContentType.
+type MakeClaimJSONRequestBody = ClaimInput
+
+// SettleClaimJSONRequestBody defines body for SettleClaim for application/json ContentType.
+type SettleClaimJSONRequestBody = SettlementInput
+
 // CreateGradeJSONRequestBody defines body for CreateGrade for application/json ContentType.
 type CreateGradeJSONRequestBody = Grade
 
 // RecordIncidentJSONRequestBody defines body for RecordIncident for application/json ContentType.
 type RecordIncidentJSONRequestBody = IncidentInput
+
+// UndoIncidentJSONRequestBody defines body for UndoIncident for application/json ContentType.
+type UndoIncidentJSONRequestBody = UndoInput
 
 // CreateMillJSONRequestBody defines body for CreateMill for application/json ContentType.
 type CreateMillJSONRequestBody = Mill
@@ -5892,6 +6326,15 @@ type ServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx echo.Context, chock ChockName, params InspectChockParams) error
+	// ListClaims Claims on suppliers, newest first
+	// (GET /v1/claims)
+	ListClaims(ctx echo.Context, params ListClaimsParams) error
+	// MakeClaim What is asked of a supplier for one roll, held against its warranty
+	// (POST /v1/claims)
+	MakeClaim(ctx echo.Context, params MakeClaimParams) error
+	// SettleClaim What the supplier gave back; nothing where the claim was turned down
+	// (POST /v1/claims/{claim}/settlements)
+	SettleClaim(ctx echo.Context, claim ClaimName, params SettleClaimParams) error
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx echo.Context, params ListEventsParams) error
@@ -5910,6 +6353,9 @@ type ServerInterface interface {
 	// RecordIncident A mishap at a stand (all rolls that were in it) or to one roll
 	// (POST /v1/incidents)
 	RecordIncident(ctx echo.Context, params RecordIncidentParams) error
+	// UndoIncident Take an incident that was recorded wrongly out of the books of all rolls that bore it, with the tests it made owed. It stays in the list, marked.
+	// (POST /v1/incidents/{incident}/withdrawals)
+	UndoIncident(ctx echo.Context, incident IncidentName, params UndoIncidentParams) error
 
 	// (GET /v1/mills)
 	ListMills(ctx echo.Context, params ListMillsParams) error
@@ -5962,7 +6408,7 @@ type ServerInterface interface {
 	// ReportBuying Which rolls to order by when
 	// (GET /v1/reports/buying)
 	ReportBuying(ctx echo.Context, params ReportBuyingParams) error
-	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne
+	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne of product, and where the money of all rolls is
 	// (GET /v1/reports/consumption)
 	ReportConsumption(ctx echo.Context, params ReportConsumptionParams) error
 	// ReportPopulations How long rolls last before a spall, a crack or a neck ends them
@@ -5986,7 +6432,8 @@ type ServerInterface interface {
 	// ConcedeRoll Release a roll although something asked of it is missing
 	// (POST /v1/rolls/{roll}/concessions)
 	ConcedeRoll(ctx echo.Context, roll RollNumber, params ConcedeRollParams) error
-	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
+	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book. The answer, also of a dry
+	// run, says what changes in the entry and how each roll stands before and after. An incident is taken out of the books of all rolls that bore it.
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx echo.Context, roll RollNumber, params CorrectEntryParams) error
 	// ListEntries The book, in the order it was written
@@ -6052,6 +6499,9 @@ type ServerInterface interface {
 
 	// (PUT /v1/stands/{stand})
 	ReplaceStand(ctx echo.Context, stand StandName, params ReplaceStandParams) error
+	// ListSetsForStand Which sets may go into the stand now, and why the others may not
+	// (GET /v1/stands/{stand}/sets)
+	ListSetsForStand(ctx echo.Context, stand StandName, params ListSetsForStandParams) error
 
 	// (GET /v1/tokens)
 	ListTokens(ctx echo.Context, params ListTokensParams) error
@@ -6751,6 +7201,122 @@ func (w *ServerInterfaceWrapper) InspectChock(ctx echo.Context) error {
 	return err
 }
 
+// ListClaims converts echo context to params.
+func (w *ServerInterfaceWrapper) ListClaims(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListClaimsParams
+	// ------------- Optional query parameter "roll" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "roll", ctx.QueryParams(), &params.Roll, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter roll: %s", err))
+	}
+
+	// ------------- Optional query parameter "open" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "open", ctx.QueryParams(), &params.Open, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter open: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListClaims(ctx, params)
+	return err
+}
+
+// MakeClaim converts echo context to params.
+func (w *ServerInterfaceWrapper) MakeClaim(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params MakeClaimParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MakeClaim(ctx, params)
+	return err
+}
+
+// SettleClaim converts echo context to params.
+func (w *ServerInterfaceWrapper) SettleClaim(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "claim" -------------
+	var claim ClaimName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "claim", ctx.Param("claim"), &claim, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter claim: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params SettleClaimParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.SettleClaim(ctx, claim, params)
+	return err
+}
+
 // ListEvents converts echo context to params.
 func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
 	var err error
@@ -6769,6 +7335,13 @@ func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
 	}
 
 	// ------------- Optional query parameter "type" -------------
@@ -7020,6 +7593,48 @@ func (w *ServerInterfaceWrapper) RecordIncident(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.RecordIncident(ctx, params)
+	return err
+}
+
+// UndoIncident converts echo context to params.
+func (w *ServerInterfaceWrapper) UndoIncident(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "incident" -------------
+	var incident IncidentName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "incident", ctx.Param("incident"), &incident, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter incident: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params UndoIncidentParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.UndoIncident(ctx, incident, params)
 	return err
 }
 
@@ -7920,6 +8535,21 @@ func (w *ServerInterfaceWrapper) CorrectEntry(ctx echo.Context) error {
 
 		params.IdempotencyKey = &IdempotencyKey
 	}
+	// ------------- Optional header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatchOptional
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-Match: %s", err))
+		}
+
+		params.IfMatch = &IfMatch
+	}
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CorrectEntry(ctx, roll, params)
@@ -8717,6 +9347,31 @@ func (w *ServerInterfaceWrapper) ReplaceStand(ctx echo.Context) error {
 	return err
 }
 
+// ListSetsForStand converts echo context to params.
+func (w *ServerInterfaceWrapper) ListSetsForStand(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "stand" -------------
+	var stand StandName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "stand", ctx.Param("stand"), &stand, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter stand: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListSetsForStandParams
+	// ------------- Optional query parameter "role" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "role", ctx.QueryParams(), &params.Role, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter role: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListSetsForStand(ctx, stand, params)
+	return err
+}
+
 // ListTokens converts echo context to params.
 func (w *ServerInterfaceWrapper) ListTokens(ctx echo.Context) error {
 	var err error
@@ -8972,6 +9627,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/stands", wrapper.CreateStand, options.OperationMiddlewares["createStand"]...)
 	router.GET(options.BaseURL+"/v1/stands/:stand", wrapper.GetStand, options.OperationMiddlewares["getStand"]...)
 	router.PUT(options.BaseURL+"/v1/stands/:stand", wrapper.ReplaceStand, options.OperationMiddlewares["replaceStand"]...)
+	router.GET(options.BaseURL+"/v1/stands/:stand/sets", wrapper.ListSetsForStand, options.OperationMiddlewares["listSetsForStand"]...)
 	router.GET(options.BaseURL+"/v1/grades", wrapper.ListGrades, options.OperationMiddlewares["listGrades"]...)
 	router.POST(options.BaseURL+"/v1/grades", wrapper.CreateGrade, options.OperationMiddlewares["createGrade"]...)
 	router.GET(options.BaseURL+"/v1/practices", wrapper.ListPractices, options.OperationMiddlewares["listPractices"]...)
@@ -9005,6 +9661,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/changes/:change/corrections", wrapper.CorrectChange, options.OperationMiddlewares["correctChange"]...)
 	router.GET(options.BaseURL+"/v1/incidents", wrapper.ListIncidents, options.OperationMiddlewares["listIncidents"]...)
 	router.POST(options.BaseURL+"/v1/incidents", wrapper.RecordIncident, options.OperationMiddlewares["recordIncident"]...)
+	router.POST(options.BaseURL+"/v1/incidents/:incident/withdrawals", wrapper.UndoIncident, options.OperationMiddlewares["undoIncident"]...)
 	router.GET(options.BaseURL+"/v1/chocks", wrapper.ListChocks, options.OperationMiddlewares["listChocks"]...)
 	router.POST(options.BaseURL+"/v1/chocks", wrapper.AddChock, options.OperationMiddlewares["addChock"]...)
 	router.GET(options.BaseURL+"/v1/chocks/:chock", wrapper.GetChock, options.OperationMiddlewares["getChock"]...)
@@ -9017,6 +9674,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/orders/:order/arrivals", wrapper.RecordArrival, options.OperationMiddlewares["recordArrival"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order/due-dates", wrapper.MoveOrder, options.OperationMiddlewares["moveOrder"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order/closings", wrapper.CloseOrder, options.OperationMiddlewares["closeOrder"]...)
+	router.GET(options.BaseURL+"/v1/claims", wrapper.ListClaims, options.OperationMiddlewares["listClaims"]...)
+	router.POST(options.BaseURL+"/v1/claims", wrapper.MakeClaim, options.OperationMiddlewares["makeClaim"]...)
+	router.POST(options.BaseURL+"/v1/claims/:claim/settlements", wrapper.SettleClaim, options.OperationMiddlewares["settleClaim"]...)
 	router.GET(options.BaseURL+"/v1/pieces", wrapper.ListPieces, options.OperationMiddlewares["listPieces"]...)
 	router.POST(options.BaseURL+"/v1/pieces", wrapper.ImportPieces, options.OperationMiddlewares["importPieces"]...)
 	router.GET(options.BaseURL+"/v1/campaigns", wrapper.ListCampaigns, options.OperationMiddlewares["listCampaigns"]...)
@@ -10165,6 +10825,126 @@ func (response InspectChockdefaultApplicationProblemPlusJSONResponse) VisitInspe
 	return err
 }
 
+type ListClaimsRequestObject struct {
+	Params ListClaimsParams
+}
+
+type ListClaimsResponseObject interface {
+	VisitListClaimsResponse(w http.ResponseWriter) error
+}
+
+type ListClaims200JSONResponse ClaimPage
+
+func (response ListClaims200JSONResponse) VisitListClaimsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListClaimsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListClaimsdefaultApplicationProblemPlusJSONResponse) VisitListClaimsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeClaimRequestObject struct {
+	Params MakeClaimParams
+	Body   *MakeClaimJSONRequestBody
+}
+
+type MakeClaimResponseObject interface {
+	VisitMakeClaimResponse(w http.ResponseWriter) error
+}
+
+type MakeClaim201JSONResponse Claim
+
+func (response MakeClaim201JSONResponse) VisitMakeClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeClaimdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response MakeClaimdefaultApplicationProblemPlusJSONResponse) VisitMakeClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SettleClaimRequestObject struct {
+	Claim  ClaimName `json:"claim"`
+	Params SettleClaimParams
+	Body   *SettleClaimJSONRequestBody
+}
+
+type SettleClaimResponseObject interface {
+	VisitSettleClaimResponse(w http.ResponseWriter) error
+}
+
+type SettleClaim201JSONResponse Claim
+
+func (response SettleClaim201JSONResponse) VisitSettleClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SettleClaimdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response SettleClaimdefaultApplicationProblemPlusJSONResponse) VisitSettleClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListEventsRequestObject struct {
 	Params ListEventsParams
 }
@@ -10493,6 +11273,47 @@ type RecordIncidentdefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response RecordIncidentdefaultApplicationProblemPlusJSONResponse) VisitRecordIncidentResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type UndoIncidentRequestObject struct {
+	Incident IncidentName `json:"incident"`
+	Params   UndoIncidentParams
+	Body     *UndoIncidentJSONRequestBody
+}
+
+type UndoIncidentResponseObject interface {
+	VisitUndoIncidentResponse(w http.ResponseWriter) error
+}
+
+type UndoIncident201JSONResponse Incident
+
+func (response UndoIncident201JSONResponse) VisitUndoIncidentResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type UndoIncidentdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response UndoIncidentdefaultApplicationProblemPlusJSONResponse) VisitUndoIncidentResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -11782,7 +12603,7 @@ type CorrectEntry201ResponseHeaders struct {
 }
 
 type CorrectEntry201JSONResponse struct {
-	Body    Roll
+	Body    CorrectionAnswer
 	Headers CorrectEntry201ResponseHeaders
 }
 
@@ -12892,6 +13713,46 @@ func (response ReplaceStanddefaultApplicationProblemPlusJSONResponse) VisitRepla
 	return err
 }
 
+type ListSetsForStandRequestObject struct {
+	Stand  StandName `json:"stand"`
+	Params ListSetsForStandParams
+}
+
+type ListSetsForStandResponseObject interface {
+	VisitListSetsForStandResponse(w http.ResponseWriter) error
+}
+
+type ListSetsForStand200JSONResponse SetsForStand
+
+func (response ListSetsForStand200JSONResponse) VisitListSetsForStandResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSetsForStanddefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListSetsForStanddefaultApplicationProblemPlusJSONResponse) VisitListSetsForStandResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListTokensRequestObject struct {
 	Params ListTokensParams
 }
@@ -13409,6 +14270,15 @@ type StrictServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx context.Context, request InspectChockRequestObject) (InspectChockResponseObject, error)
+	// ListClaims Claims on suppliers, newest first
+	// (GET /v1/claims)
+	ListClaims(ctx context.Context, request ListClaimsRequestObject) (ListClaimsResponseObject, error)
+	// MakeClaim What is asked of a supplier for one roll, held against its warranty
+	// (POST /v1/claims)
+	MakeClaim(ctx context.Context, request MakeClaimRequestObject) (MakeClaimResponseObject, error)
+	// SettleClaim What the supplier gave back; nothing where the claim was turned down
+	// (POST /v1/claims/{claim}/settlements)
+	SettleClaim(ctx context.Context, request SettleClaimRequestObject) (SettleClaimResponseObject, error)
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx context.Context, request ListEventsRequestObject) (ListEventsResponseObject, error)
@@ -13427,6 +14297,9 @@ type StrictServerInterface interface {
 	// RecordIncident A mishap at a stand (all rolls that were in it) or to one roll
 	// (POST /v1/incidents)
 	RecordIncident(ctx context.Context, request RecordIncidentRequestObject) (RecordIncidentResponseObject, error)
+	// UndoIncident Take an incident that was recorded wrongly out of the books of all rolls that bore it, with the tests it made owed. It stays in the list, marked.
+	// (POST /v1/incidents/{incident}/withdrawals)
+	UndoIncident(ctx context.Context, request UndoIncidentRequestObject) (UndoIncidentResponseObject, error)
 
 	// (GET /v1/mills)
 	ListMills(ctx context.Context, request ListMillsRequestObject) (ListMillsResponseObject, error)
@@ -13479,7 +14352,7 @@ type StrictServerInterface interface {
 	// ReportBuying Which rolls to order by when
 	// (GET /v1/reports/buying)
 	ReportBuying(ctx context.Context, request ReportBuyingRequestObject) (ReportBuyingResponseObject, error)
-	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne
+	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne of product, and where the money of all rolls is
 	// (GET /v1/reports/consumption)
 	ReportConsumption(ctx context.Context, request ReportConsumptionRequestObject) (ReportConsumptionResponseObject, error)
 	// ReportPopulations How long rolls last before a spall, a crack or a neck ends them
@@ -13503,7 +14376,8 @@ type StrictServerInterface interface {
 	// ConcedeRoll Release a roll although something asked of it is missing
 	// (POST /v1/rolls/{roll}/concessions)
 	ConcedeRoll(ctx context.Context, request ConcedeRollRequestObject) (ConcedeRollResponseObject, error)
-	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
+	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book. The answer, also of a dry
+	// run, says what changes in the entry and how each roll stands before and after. An incident is taken out of the books of all rolls that bore it.
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx context.Context, request CorrectEntryRequestObject) (CorrectEntryResponseObject, error)
 	// ListEntries The book, in the order it was written
@@ -13569,6 +14443,9 @@ type StrictServerInterface interface {
 
 	// (PUT /v1/stands/{stand})
 	ReplaceStand(ctx context.Context, request ReplaceStandRequestObject) (ReplaceStandResponseObject, error)
+	// ListSetsForStand Which sets may go into the stand now, and why the others may not
+	// (GET /v1/stands/{stand}/sets)
+	ListSetsForStand(ctx context.Context, request ListSetsForStandRequestObject) (ListSetsForStandResponseObject, error)
 
 	// (GET /v1/tokens)
 	ListTokens(ctx context.Context, request ListTokensRequestObject) (ListTokensResponseObject, error)
@@ -14637,6 +15514,128 @@ func (sh *strictHandler) InspectChock(ctx echo.Context, chock ChockName, params 
 	return nil
 }
 
+// ListClaims operation middleware
+func (sh *strictHandler) ListClaims(ctx echo.Context, params ListClaimsParams) error {
+	var request ListClaimsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListClaims(ctx.Request().Context(), request.(ListClaimsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListClaims")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListClaimsResponseObject); ok {
+		return validResponse.VisitListClaimsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// MakeClaim operation middleware
+func (sh *strictHandler) MakeClaim(ctx echo.Context, params MakeClaimParams) error {
+	var request MakeClaimRequestObject
+
+	request.Params = params
+
+	var body MakeClaimJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.MakeClaim(ctx.Request().Context(), request.(MakeClaimRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "MakeClaim")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(MakeClaimResponseObject); ok {
+		return validResponse.VisitMakeClaimResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// SettleClaim operation middleware
+func (sh *strictHandler) SettleClaim(ctx echo.Context, claim ClaimName, params SettleClaimParams) error {
+	var request SettleClaimRequestObject
+
+	request.Claim = claim
+	request.Params = params
+
+	var body SettleClaimJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.SettleClaim(ctx.Request().Context(), request.(SettleClaimRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "SettleClaim")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(SettleClaimResponseObject); ok {
+		return validResponse.VisitSettleClaimResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListEvents operation middleware
 func (sh *strictHandler) ListEvents(ctx echo.Context, params ListEventsParams) error {
 	var request ListEventsRequestObject
@@ -14827,6 +15826,55 @@ func (sh *strictHandler) RecordIncident(ctx echo.Context, params RecordIncidentP
 		return err
 	} else if validResponse, ok := response.(RecordIncidentResponseObject); ok {
 		return validResponse.VisitRecordIncidentResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// UndoIncident operation middleware
+func (sh *strictHandler) UndoIncident(ctx echo.Context, incident IncidentName, params UndoIncidentParams) error {
+	var request UndoIncidentRequestObject
+
+	request.Incident = incident
+	request.Params = params
+
+	var body UndoIncidentJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.UndoIncident(ctx.Request().Context(), request.(UndoIncidentRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "UndoIncident")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(UndoIncidentResponseObject); ok {
+		return validResponse.VisitUndoIncidentResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -16532,6 +17580,32 @@ func (sh *strictHandler) ReplaceStand(ctx echo.Context, stand StandName, params 
 	return nil
 }
 
+// ListSetsForStand operation middleware
+func (sh *strictHandler) ListSetsForStand(ctx echo.Context, stand StandName, params ListSetsForStandParams) error {
+	var request ListSetsForStandRequestObject
+
+	request.Stand = stand
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListSetsForStand(ctx.Request().Context(), request.(ListSetsForStandRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListSetsForStand")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListSetsForStandResponseObject); ok {
+		return validResponse.VisitListSetsForStandResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListTokens operation middleware
 func (sh *strictHandler) ListTokens(ctx echo.Context, params ListTokensParams) error {
 	var request ListTokensRequestObject
@@ -16850,594 +17924,628 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L3rlty4lS74Kpic9qru01RWpqQsW5nr/JBVtruOq0qyJLvWmm4fNoJERKCDBGgAzFB0r5q3mheYJ5uF",
-	"vQFewSAYEVlWTZf/uJRBgrhsbGzsy/f911Umy0oKJoy+uv+vqy2jOVPwn7/7SDf2/3W2ZSW1/2UOFbu6",
-	"v9JGcbG5+vHH5OpbmVHDpTj+3I/JVUUVLZlxTb+hZUX5RnxPS2b/zcXV/VVFzfYquRLwt6vMPXKVXCn2",
-	"t5orll/dG1WzpPOhf1BsfXV/9X9+2Q7iS/xVfwlt20+/2VKxYcc+BQ9c6kP5By4y+FTOdKZ4hfNz9VYU",
-	"B7LfUkO2VBMqCHtkwhBtnyZmyzUpZWn/8o9my/BHTeSaUKJkURCq7FOMMGEUZ/ALN5qspNz90zX5xhDF",
-	"aLZlmlBN1lSRFc129r9dQ/b1HavMNXlTyGxnO5CTQooNUSyTKudio0lJd4xwQygpuDEFIwU17J5QvSN7",
-	"braEkpKL2rAvNJGPTBW0SohUZC2LQu7Jl4+3X+LXrhKc5r/VTB2G85ynMOSr7vSupSqpubq/yqlhzwwv",
-	"7c9jaXuzldnu6ELKbHeBdayVlmq8gh+3jAj2yZBHWtTMroBdkIpuGFmxtVRsatzYXrcfJf30LRMbs726",
-	"v7t9Hhrr1+rwvhbhTmhaMpJtmV9HKvSeqYQIabZcbIg20o4+3JtcHVJVi153cramdWGu7te00KzpzkrK",
-	"glEB/fk9Z0WuJ8TabJm2M6GMTuD/WE5WB5LJsqQ6IQV7ZIW2f8ml0fdE1OWKqUQbath1zlExpGV5Td6u",
-	"Qfi0Sez0Wokm3LDymryzbRNjt4+ddOw6cQut/e4QpGBrQ2RtiJFyYgLWOJKJ5bi9ubmx6soYpuzL//tf",
-	"6bP/vHn2Kr3+6z//Y9L5xz/9j38ICuk3OSsraZjIDn9khyMLuGMH3FbG/2Ul8wPZ8Eem27/h2sIyS8EI",
-	"W69ZZhKylopQQwpGtSG/Jjk9aPKPlGhmjJUAJ5uaqUeesX96IHRtmGrnz36ba9vKRhrDxDX5wNwXoEvs",
-	"kakDChO8g0pCJ9CPpm/wuJ11bmxr2movuqFckBXLaK0ZqCg3gj3VpJDa+FXBk6Zdls68PbMTN7U+z3+T",
-	"XJVcNP/uL9b/8ez//uvUwqy/oybbjlfkvVMX18SujT32/Pw9MqW5FDgHXBMjycruPNBjkwNZP8MPTYzg",
-	"q5dHevcWOkWLUC/tEhBp9xvH7sHBYCfecHtCGDxGXKcv3b3vpWDNBE61bB86pflvecnNeMzfGFZqQkHH",
-	"JnaApdSG2C06sbcLaCeo2u5ukvac4cJ89fIqsR3jZV36bV9y4f7ZdJILwzZMQS+/gwP6g1SBrv720GyF",
-	"La0qJqw8fY0fB8F5Rk0CqybYnmlD1ly1m2EwDG0/0R0FE7ZX/3pF7Z+fUXP119AsvlU5U0fOR6lwvc48",
-	"H9/LovgeVPjEd6xcXuYz4bnuTiueJUvnsXnrWfNfnXPI/r37z+Bkf2DmyFRrZs6fgQ+GivzYR+zv537m",
-	"R/u+rqTQDI73d0quClba/8ykMEzAAtCqKjja+l9W+MQ//4ceGv7HPufbhS/21/MHp173SooNnjFgKBtJ",
-	"cgkz4Rqx33idZUzr97II2Ni/swaDXJNHzuyRYySheckFKak1PVyjW6m9wWZ3a0kP1+Q1WTOWWxvK7tCS",
-	"F8UX2povVW3sHzUTuSYVZxnzljPNNfF3FPyb+4g3wlihrUHoJQ7bv0qusG9XydVGcYF/0lu+NvDshgsG",
-	"f4J+BwQvuXqtFH+kxTeiqnFl8pzjmfFOyYopw+06OkOu6vzpv2BfBkw43MtwpYAnyB6nSModWlayYnCc",
-	"WG0cJ1WgWb/B5++cZnX/bFUrVYoerlAAvQD/q+tkO3K5+g+WGRi53rH8TzXT/sbZH10lra4O2O3/68Pb",
-	"74n71cqEXWIwAvFct+u2wsuVLnh1FZjzv3U+emzwTeesyNJDYK5B1AuY2Y60g9GkDQho0HbpTlDTmaQZ",
-	"svtacNLqnJtvuWDjCaMm9u6VXK0OgYt9cmWbaxwAo19tr5k2Kc/DP7s9fGxGO7vdzmkN45qaV27AyqQr",
-	"WZuErJi7lT40lsPdTVeMRx3qy2VyBcsR9Ht01wOWbGVPHXh+chHe0U1gEZreRO2udjUD3bV30/nu4ndC",
-	"vfwtVYpZLbLmRaCnddnrZis3sl4VHaFxJ2qgg5/sYTpaut8rWTq1m+dFc69eQW+667X4i4ORf8KjvS7D",
-	"o68PXGz+oGRdjceeyUdrCkhhtrFdyVnB7S0qzZ0iiHhn478+Es2CWlskk7UwoatBVdCMleDpWbGDdJc0",
-	"7C+oG5YTkNORBTw0c60YsZzl7bciXgHDctEbMXvf73p7IixqXG+lMlOT9R3X2p7PQu7j5gOsrPgt6g/A",
-	"o6KIC+2moflEb6iDheiPaihe/SXoi8u0sMN9YSzs7FPFMsPy8dy9u7tpXAu0ZERnilaVFdEk8hzZKJqz",
-	"2ClstsNwBYsisaYKg8Ozmbzgpunspsad1UztWsky7KGBT8Pd2s46sQ+SLVPMO0KzLRUZ6CopGOGCGDCR",
-	"4iYB1wqP1Lg3KsUzlpZcoF8yZoOhTtDRl42QeHanqdPtpBURN8nTMvaeVe4ONzA+rDGXLjFBoFPx+7Cr",
-	"zwNnUSlzVgRVrZBmcDTPGgowM0u7hrsv0FpFQ/EDK5WVkhtFy5J9Ye++QtANA088GrJuZxZUG/K3miq0",
-	"DCOOHUUN06n3G8XKV8aESV0v0sofj6mJPOtqYW9gGdVmyVwPbS8vRX5Bh4Nxs3m0v41oNQvZ652XiJCM",
-	"v6FF9lua7erqjRSGZiHHEDN7xgQBS71kOacG9dYK3kMnHsR5NP/0bMs3W9RoD7CY0myZImu+qVs3N95f",
-	"sdW9VDtorde8c8AMbRjoYVqAJ86ZYhELtS6oMUxwsUntFCqW1rGvFlyw1N6VU4EzfrYJWdJPabjViMb6",
-	"L39a8CKj4vTPVozu0koxrWvF0rKike99Onu+BrtlahiT0xqcstCAkoB0TUhO4u3wwPcmt5jMDwt9HV3/",
-	"XdzUMas4eZaWMq+LWi9YqEpyraVI4Soc9c5gYfq+x1BHhh+Zmqk/KLk323eSu3j+0RkbHTCqpIU1ffbW",
-	"xoHosA8zJEQbRflmaxrVw41Gr4q+mpz85XfG1m/0/ObmdvoOebk2w7fE7hCmJvudLA5CljwUrrHngawV",
-	"GJIQWSMrpnmOfqZMyb1ICNUkZ48cHCj+9PbfvSdrmhmJbrnau60quWdKkxv777uE1GiYPrslLq6XK/7I",
-	"iP3OF5pARK97mbZv3V6T14J8eKa3tGI5yVw3ubaGLJ45K2mMLPFg2lKMRRpZ2Qe+0G3IUua57+MXRIMb",
-	"1NRKYGDspNX56qif0M05uiciJXwglqwy25+zTPr+Twnkn2oqDC+cP7Q3dqv7Y9XZ7U3sk3fRT766OUUx",
-	"2q7gZ7AJPIonx//e2j3LZIJ+4rRI5XqtmQm6p36Aa9/YP4VZOdbyAqcLVZBCU3CW4KbsBhLg8CP2wCNG",
-	"7qnKcVOh91Qq2LD35BkE5Jvt1hqGFeWKQJAA8yr0NXntPJrUW/r9nd4PPd7EXQPw1cX2oRt7qisq4t8C",
-	"Fej24jCjpFGCCamk5sbqNAiumi3PdkzBfbtZkJPG+lOaB3igzl0KR6c3uCmyXbq8q8vtEfuOP8vcosz1",
-	"tXP4gcuNUZVmkq3XPONMzERtb65fxa3TnlEV1ZvesXC+fRXYDWNJDyzQlGb6UClG84W6KXtccj+JFI/Q",
-	"nQDGkj1O9v4HRtUbhrq130VnDKbguNR59I5wXsCA84XrBRdMe9lP6xLuD7uALnltyO0N2X3/Jd5H5hvU",
-	"slYh78sPPnMqY0VBCkaFNZhCbioMys+GYXAKkjaG3x9JMprZztwcW6Z3iuU8C0dIt3yzfXWz4Pou90se",
-	"V+70HU/J5KRKzTpRdLBwm/4TxbSZmmWrF2J7FggwX7UtdIaZdGbo2Bx7M6M/u9NCDWsbvTnGMn3W3MeJ",
-	"o0/ZGUqh7/rkdEi1+2DgBhMwOje0Ch7xH7cMPVf2s19oomu1plnfOLIdrYhiBYXz312AOqZUxzige3po",
-	"rS5486zA4VN4rux4U/qJ6+CMfMvXjQO3OzP2hdEkjM3KM0d7cU/TUhePy/UfCZB9l+XpRPaBnYfofBTI",
-	"XNfQDUjkiRymcOlXMd+AdhdFKjGlKDpw8M77/9/BCEKxg4IKwfJUG7kgVvIO3/pgZDBWog1VRi8K1ng/",
-	"uzlFQ8Ocu+Xtfr0/w92PDAd+TMpOyZw6W9KmTeHn13cQUMuKWvNH9p1PQcVUvvHUNSmrX/UyVm8uIbvn",
-	"SGIv4evmiSSz5zWZEdQjOaP90P/xopOesYwS6ebqmJBdItmnUYtPkOvzhlY04yZQn/Avck/KOtuSUjq/",
-	"h2ZGk4wK5/JAO/jANKmUXNEVL7g5JHh4cd3GKME5UlFtwEPScUZC6oBLpoToJaS/jZzI1KRQ3jBRQsGo",
-	"yra2WZb7bE5KIP/bWpSdteyE/ZcraDtklsfbYWfpvWnt1nYjuJhYwPYUCX4ZrRvbLj4ezkW0kEOO8zsw",
-	"5KQIB+ofQ6kocCGjUKHmqlMgYZWBqx2jppjMarZUdOqzYvr0nf3kO9zkob23QK0KaWaf/Wj38o/JlazN",
-	"5aZtSYKVZiblInZI9mnX1ajH/QUk8mHD8nTprnOv6YplfM2zdC1VxtLdwjita6W3hQNCt6ea4KNdV7Ar",
-	"TsugLqo2cd6GWuRSzC7Tn/EpSEg9zD38AzfbXNE9LX7YHqYsq8bpgOlnE1mrqFZOMZeWKB5WVqFj6Htp",
-	"zx2ykUwTLtq6M9OmfBF49Zq8dhVZEJqStSEoz6SstSGaHoiWD21pGzf4g5AmeEYs2bFPuMkuv2t6tU43",
-	"s8bjSXuq+4249ud223B/SdxfZCUVS8gegjNCenNib/+pmQjvv+EMzHXx7O3W22fTW+wixiLaAE9hKmIf",
-	"CyoukcWXde76MbKdUSGkSUvGpiQEnyArRkpmkrauLtpaOc3GyWTINP0GI1O6pEXBtCFZrRQT2YHUgkce",
-	"CmtGNV8VE5mrG1pFO9mhvij9W81qFi1Hf8C3/pdcPX3WZGV4GcqdeKfA5gtpZ9T8qdP0adZYvmfkZttW",
-	"l95Jw66SwZ7qYFgEEhWbdW5nwkkVrnJf9n0nh+vaEd+jiYrNJj7lPF+8aaVY85w1OBiuBPfm+tXdOOuI",
-	"2rPY3dzs/ZFqDVc6zDLCFdaJO/lXB+KV6hH9fnP96tWrrnK/vgtFdD9VBeUiBgChnfWJqgK3bXTfgYvX",
-	"5o0kUvSj1Ht/tFWKZoZn9lIMafzTFcrPZ+qTTy5UaH0qL29iBTosYjLbhSKEEDQNagQfUN3KWul0G1Sn",
-	"OKqkC5TiXgNLvKoN4SIywcF9TrFHWbQ6fwKfQaIq9x/zGAAcaryHLqTZby5zDMAWwu3ZLVvGvWE/THkB",
-	"/1GLnZD7cKUoE0YdFnk71tyYhed5zNLRosDMdL5u0mc8VkvEVOAnYP1TLqxBaj+B34x43b2SAqbFiW8N",
-	"JGbx+2bZWwvXoDMpeR0qHVB1C9RhN42wvSLNxxLw0Cmm6wJE3JpTIFYA74NqWT4yldfs3nsE/Z+Ff0Gx",
-	"glE9cWx3euiM6qEhd0jszrK3NGu+M0QIOivis9RNs9B6gfKaeatcZrt38KSrmeCPCxf3qLJ6O3JAKCpQ",
-	"RcF82p1n19buvMhakPZzoy0XH4tecit+kiuxV7cjrWF+CkduP4DlvCz+IOzLQVfTt9q07/0dHpOhU+WI",
-	"mjw6GzMrPlIu/WNl0g74nX3oaTzS3syIEYMdR5HxB6if+St/1tkP0x0TqVyvrzr6N3igigb0JK5ASqp8",
-	"4WbXdVlSdZi/rvvjs4EvgZEmWIze/bQrTfcNH1+wyzgimuV/EmeEzHa/54ByFXeT6SvMD8xgXKrAfBOy",
-	"tueYeSCCcQgaGEmMg8FDkThdgJd4Ek84TaJV549T83jKVbBjzodQRKzBoKVqclm89QxHEl5nPBLUb26G",
-	"QF5Thk3XdBsGK2uF/mF/P2yq7bzW0g8tKNxaquauGeUhnHEQHjUShzX6zY+X7uQJXQ0FVaUQ7An6NtOv",
-	"p7Toot34fbvsEokDS6ygJcbDX6f3sl+vpw7YCLZPF2gB2ugAvKq7SVymCBaGUTOJgnLKvXmwGr61yYm/",
-	"2Jn5ZMfluyJYUP7e1Zf4Cx0E1nje3NCdAPo5NLJKobwM7Mkq9cUrVjihYKz51f2zeSBkSr2RImNaB9OU",
-	"L2AklgjysexGpxjVU0hGMlZLhfNqW0PMfaTtYnDZpNB1CQv120NXkJus8bqqCo7IT84dWtWqkgA5BnXt",
-	"U7Pu253CZVjNhrz6nfsxufIoGvFW0cKrtpL7BXupM0a5DzVnpKHFJRusheHFAhzjroCgUNgBNh076sfv",
-	"dyYAVKRNixNyYmxq+lIDzVdMpSYARnLMrZXxnAmT6i1VLOjG2PvUCsVKF/1Z0vBUlnlFlXHgt5miHjDZ",
-	"v6bjRr0L4fj+rqzMwQWged9tFhL73QbnLbr0QocH9QEgd1hOalHr/jQdu4tC+GJZ5huuQ7rbxLp93Asz",
-	"NX1gExQF+qwSsmcU0Y2hh5HDWeBgOpJf8HGrZL3ZOhRvjsEb7b1pkEqwpcWayHVkNo+rmzBBAV9Js3VN",
-	"N0WdHcva564YMMNj04cAFyifxgWDSe0iO7qvUAJvxkz3QF/t2KG1Svty1ROB/t5sBbonWH03V0d3jcY2",
-	"0iETytHQzLyhRVYXNFwDRatKSZpt00wKe3TGbsjmveh0Mis76Z7nS2ppS/oplcps5caa7SlWVWLZ93lt",
-	"xFerwuu1SeU6rQoqmGsA0WpO6stkY2d3CmpqLtMlaMp1aBDa5Y9MOEX/DotEv9AEykQBIEySQu49tDrX",
-	"gBMOCGKMgroTkZ5327GTF/yUVX6UIi25ZvqMxR21cWoXTl3KQQsLPs+oOAWVZzoF5jScn2GJgcsO6WuP",
-	"MObOeAhDYQhK1REVMaeBJuf8+HIekZU5Uexr3iSgv+NOgpO8IqGzYgTzAr+QzIMS+Jf8NZp+Yrqf/FEI",
-	"8pw8I7dfPif/k9xc3756cZuQ/ZZnW1Iyatcyh6I+OLcdrhKhG8Uwg/WB3H75AoGqXdqKS29PHHfEc/uR",
-	"F+RXWMHR9Afu95JQogu+2ZriQLREw9hBl0WCRNj1iSnJB9CmyVLKmNp/qXbxHxrsI3i56W58KaKUBReb",
-	"oyaEw7LKzq0IbXADMMcpaDg31TgFVRumerQPUNlADaHlijNhiGEluFxqBRgkjBGGwJhnAa5ZHXP2UKeV",
-	"piv9Pf8T9rbdbFRrRp6jfd2ok3atuz0NLl2oB3ESdpJqwjXHaYtMJ6ozwx+5OaR73AG7aCRjoe1r7gpb",
-	"voh9bznGyqeKCs0lbtHY/rmCy9MRmO5uZiDqk6smDX7LqEn/A/u32cVXlqj4tWoErUVT8Uv2fHc+vFxY",
-	"FELLPD3suU6Ol7KdhKQjvO3ihbeKUqfHNJhPQRh7heCnJqMPgPiDuZdH0y1bd3GXzeumH8x4EczoyRiv",
-	"ZoO37/GxdhI6npz5d+Gx7rsDmcDZaUYRnv5aafbBsGoKFcsXXLp6HIkZmk1xZ11ZS0QKBsClWJ4yiqhv",
-	"+SYQ2H336i7OHinQCzrEqY57eaI8+6NH0bVdx247UK9bLCQqmHbHL3JJKG0IZHgj94ALkwoW584COrmA",
-	"g7HFWD6pkPTKt4yThOAm4YVW3DDFpfiOqg0PRmRSJvLpLnp0Ljdt8Hm7s5olj3GwwDfSM8XBtXKWVGQg",
-	"9xOoJR5oRNg7v3SUjHnirX3BqGLa4L7QjsrGuYiBmwKkZA0ursjoQ7MJQ0UofuWCttVGSfnIjkHaNe87",
-	"AEiCr3wR6RjfUhWQij8Kufclt1tAMu6QxLn0/raWj2uyKmS2m8gcLTwzWAxWB656zMYP15W7PFk3OcOS",
-	"BFooRvNDuLK8LYUPCY73DTVNCmlIG5WOca7TbMsi9D489tp03kkdnmP8ezI+JWMa2okpN4MJqTWCAShq",
-	"GFbwOUT5kcRCJCoWrKgVfvdi0vC/YY6BU1v91QkpwK/ZmmXmvEh0F1x0FPxQNOe1dpQ0IPsO8YhqV01A",
-	"eKTT3zBt5lMhtPmjNROGMwcvd/o6Wfv7dc2+puak4t+8ZunTpMkNzVr8UKj7l0g/PYo5jegso+9OpCNs",
-	"qd4Gf9hF2HIwFlzNxSmo0wkNp2SnOk4Jj8d01K7O0PTUqPekYAnha0LFITrEF6+D2qTZqS650gKo9zpS",
-	"YBDWM7E5tiAxbrEnhfKP0xnJbfIx2vmyRuVFuXI5S81/lrIW+ODeFSAj1YE2qTb00AmX4YUvYzk8vWUF",
-	"tt7UatgPUfxRu9AyvAKrN5EHfbFc4SdLE/7dYxCC1AoEsMFZCcQw7JtC1jk8fk0+Ah7hfis9pTVkAtvG",
-	"HcMfQ6I8T6Pr+f4g6k8QKRtYj9mYfGGKU1pieWBD0MsdZXfwiKFmlmYRhvK1fdC94EgcsbEOk2iH0PE/",
-	"+jfATv5twLqzuw4jXEhgbgWQIxo8GgMPLcjPVu6h0kiuTY8l+FhpzwAXr4mPdxIt5JoIvFe6HLVoxEkP",
-	"PKgTMkWWHGyuYlmHHsXP4e31TXDaHE3dNEsdH5PU3WOE/ss3Pzy7BdDrcVYUL8OGVlPW5XVSdI6qF4p+",
-	"k4h8u5Jydw3a8/qP33z/dUKuoeYgHfyJig279h9u/4LIJu2/IeSfkGvNzPWq5oVx/+24lP0vSu6YSMi1",
-	"117dlpu/+bbQy3CNbOf2U6469RpRAxNyDRifQAhzXTCqBPzRE7tc71hluv+28gBX/WuggbnGw675Z9tV",
-	"K3XXNMdvgPps/gV3msG//LFpu+zKfa+rep7okYNSRknuy6B7s5U0Jx3jHe+URuIV0KSy/NrplgChqn0B",
-	"iAD2Tnztf+Om0WyiQiIspJ4Z+cG+Dpk/sDhJ4z84YNqNW6wHVNF+XZPmHok4b9FiPpEe885BkCniRSDy",
-	"2tt4FqPOtiVZ6z6zKZiAGixWlsCyTuCMV0K7KdPMJAAiDzURkI+7CBKjBasZK7cW/ikabDa56mjPYAUj",
-	"cubiIRibjOjpOccqvuR6SyuoXm3yCjt8TuNtF94TFzFx4DA/YuJM2AMN49w1eV3s6QGOXDVvs2KnXPOh",
-	"3f57zoq8Q/I8pMgwlE+kNyzm14UFwOw6hRGILzQRNCIrtiW2dR0Kj0RwvX2zZSHYgZ8CmeYU2JgmEjq2",
-	"qmCzuo3SJOHbxzWpe4XV3btzChZEOvA/RTnLFudhLwSYAIw6XKRQa49M5Tyb9WVgA39xD/+YXB2YBkbC",
-	"xWNehM7ie9ch54wCWukI5UlxXZ3K9QKZ7biq+wgmA45dd58Ze6jlmjB7yKMz1nRTYj2Qpz1JyIoRf80c",
-	"ez8XIang2s0D494uD8ktKhG3F5f0rCJKXOsPmVSBY2JFNQPbM5ZGRfGQcv2OUVAG/9iRdvKMuLKkfyL6",
-	"bzVVLL8nN4QasmLaJOTm+vkdxKAonhyaHuCeIzChOTLRx/Ynlet06UCWJJlbO3Ubr1Hes4K7Ofho35xH",
-	"YHLJwzi5SWdRggNsOjS9s//Sai1/DTxAvnYJsTMAcRLAH+KCGqEL4u+5Ym+gHCHAF0kLoJZ1AEEQUINg",
-	"bmLNAnQkJ2R16CLBV7Lg2cGetqsDocTY/Y3c9j6fDGyqYSWvNYni6R02HcaemMAsW5v4p31H08nrgxvW",
-	"hgIZEEbu7TfiCzJ79QlLT4t2tjozMch490MOS48RTAeZ6xkWnvvMrpIewAasG99KE4zShFmziOXX5Pfc",
-	"ECmKA96JoKoXbegeqhTVOw3Wb8MBTlzMzTWNzYa4Ql15ng7WEQEYJDQFzOgAxuTWxNe1Rcc3m0LAIN3n",
-	"Id3IlIsZUBuuyZobsDe7WDTQQyoIExsuGJif7ciw69qhEw07Pz63OjWFE6iwLgUAJ9j2A0z2BA/Y1QF8",
-	"ZM78jTe6wvcE/Kasi5yUDq5gzZfBHmJ0YLEJyKpjoFktOyCkIkK5O0xuLkm/f0ePXPbJTIW8O2Zjvw9C",
-	"mtQv/L2d/q3HCFsDBSOk+SRkVRuiZcncjROWrF35xAMdWVHKqFKc5QhSDhcyBzSO+f0YDfCnwNoFHttO",
-	"uH/aH2bLjFtz0y9LV/iDCsXdZ7+mJsT3NyLxO0ovfrfk2SUNv1r08N2JRZTV3VUS4Aq0DR6bum+5vggz",
-	"+TKPAFTw+S4EuWfsMTJV0gVlXCt2kA4QGTMKumklEWbXdDrucirw5Yzc3kXRGeexVfrpSS3/buyXgT0Q",
-	"mfA1vQGOUGb+gVbvwJE6EjOX9mxkynJIb7bHF5zwJc1Z2JoUORebeIvPMc8ueEFJreMfh4zV6KfP4BNr",
-	"icT8J3uDS7pT0xnF1IIgkWG4EgDOHVo1IC0DsNEt1Q4vNSe1yJ1RiURaHj7Tu9gxvJwg94Y2AYJTeO++",
-	"x8Dpjz5aoQmZM3VNPgKaIwCwY+nbvwldQ3QVGKKtgN23Zb52juxvbTkslLJw5amIdfuhA+SNeuJTIxMH",
-	"KQTT6brJFVTYJB4h3jZkp5iLzfW/jUlFRoIdqPezoxO9CXmEqbTGM06UfVffOxxLGLlcu3kGXlN82HU0",
-	"wRE4axmS/xGBHqLLUJwSkxpvu1tOVIisKaA5enpp6MkXGrvZEk7D8tAdEwu+aO298CxBeaM2nQmgnrRs",
-	"L5VomKXdRePuhpTlUCrhSuuz0yNTdr3COgpi7RXbj8mV48edXOotLdZ7emj2lFtsdFqvZEEbp5iTBruO",
-	"MLORjJIddryZPjdEeqCQjsmnk8MegbBb8LG0dknBT0gm9pKXBDZPb3o7nR5Ij1+2zmwcV38x9VeX2MOL",
-	"997T7Jun3DBH6lX/u2wlqgQXm4U33c9nA3o7+u+8EU+BWwTjxBXEG1m1xkriotJQKIyT5RED4e8gS74q",
-	"Nu9EBXxLUjBiaiVYDtRia6ng/x3Fi+7iisi92V4TCCiWLOfUsG6XbEN2E/6b0PzTsy3fuFhI0u0NfM37",
-	"OMaffSBYZ+oLYeyfwcBxf0bzzDmGmrsadpaiMy1puN/79g3WDwcsmYji5NcAjWg//qyQNL90gS/Q4P7Y",
-	"2rfIEBNw1b1jCvG+Rwyn+jSi+lZ0lvTzkiZUv98vIzs+OUMfmFWRkI3mpIE9dhUoAAFckx8cfAs3U5Li",
-	"veLxHFTdfbFkNrvvpctFoLcdTxeFXi+QKtsa28FlbpH9L9qFghqmaJHK9Vqz8JffrntC5U6/hrC4Q+Tb",
-	"o0DunS4n9a2iXKV45cxZwHX9Wmzwwgcu6mZbetsJAFJ698EEVCE+TQ8JuUEK01P61oXGmZ6uyLYWqgKA",
-	"p5gRl3f+4lvKRxY4wvxp1J7uDUvZ4NSQFVyisXrMRe5AECnkcZ8we2Gwg2ZGJ870LlH3eGu0Bqm/41OQ",
-	"nO7ie2+BPWFRikcOAozGgG/ggSABuD9unVsApsRsmdIzXqRz4AD67qWzWur4nc5ppyVDP6eVjlvrLDby",
-	"1t91CeLwQbaJV2xjovJp/XYWTkWYftzNeHJRF51n+V+S1FMUck9XhbXDFdM6jDP11leQZjvnK1Idq9Ca",
-	"AtaII5hnEAZfPga0PIkAMZ2B8+LmOMbz3U2Yk2gGOmL6g7/+zd3MJ58PIKVvu1zTnTt4QbXhWVrKvC7q",
-	"iQnvsXDffHVzM/PtXw/xrO9uJr4+hrE4kub0nD37ao7O6ubm5nZmfde05EUPLDbDciCGbGNSbYB9G/8p",
-	"7MRQlXKFvBN8s02zrZIlr8vmof5fu4/qinUa06zkaeDvXORszQU3LM22WKnhujH6FPzOcvxIkHthCZc5",
-	"orSlEIA+Pvs31y/m5v7lqzkmy2lskOkPv/xNhKT3BT2kBbnBWEEHguL2+c1cvNQlITiRmVRzl8h/Rn35",
-	"BCVewLj2tjaFlLvprBooEpLKhetJwXeOQ6xg1Fp16LMe2SGlVEHE7NqhafZRSzvNotsHShjWZmE+O1DA",
-	"hVxTe6l6NYMbyXQKm9GqubSTyAolfPPZBtCg++Dk3CIJ5DhDfGF57xrS5pa9IlW6KJXTkfNFJh3aC1s0",
-	"QFSn9OI8ikk2WTKhzILZGTLMMk8P36GGvOo0212A8FJ7jIglJd4dnMZB9mJT4Y5VZJ2kxWtyg0mprgwX",
-	"KU8WGBghBdjWQ49cXxW1a557Hj87Rw8OxaWDg4tMm9O0i1/N0i42Onjg0qmzLaGayEdakOcvITlTfiIv",
-	"+9wHX83ral993Ez69DLaC16gK68drIeDI2mLuFZSCeZCw7QoMDLs3JsF1spML3yMa4SX3ISgl3976OUp",
-	"xl3yF9W+6yqINP69Swuzo9/g/RwjEtzgPART/5olHkcNFtI67qUSJ+YZjAWhD5/sm/ZjnxaTP+vgwb5o",
-	"fs8Y+BBBs6xqICFcGNqamp62Z6EZ+MbXxT8JN9lJJUFPRWsj9yyfqkHWxP5KhNwDT2AfGEEvyyO9zPm4",
-	"qHTDVf5FWbnwsEdtgL4ek4snZ89Zwku0BATjlPlrbopyhVus4iLbogYBqxjcfukeUSO8CwJsCsVSIFSA",
-	"Qoqa6z7DoWDwi0t3SQuprUyB0y/COt3S43v3EveSRg88wdXkG5E7aIWJ7UeJYhRCN3or9/qeUGSneCCU",
-	"4Gz60Ce3V5RCZrToZxrVmakVe4CW1gXLjARihbowimp7TXlwjmiRwxtbVhQdr1KncThN4CchSQ5ASA9k",
-	"S1UumNbXxAMwYDi01jUtfMiU25ss0+YeO590OiB4Bj/ptnvws2/X/ej/2UmjHglV0wAgrEDKdfNayFHw",
-	"0xFhAcu5KudRuf5UM91kIyxRADBL0SL9kWnzHkh8+/Cmz4+DmwYgoqbE2jD1SIuJgje60rKoDUuZUtHM",
-	"MCtO9XTRm6tyQ7xFiNTFMn1zqlP9FBVrUDTi9E9U0/h4g2u45J0giuGrO/KrtmwnojmPMTXIzECXeEKs",
-	"sku9blEEPAgpUEjpIBTKlqoqXMkEqwYxqF6E9RE5jaL4THj4kowpUQvoa4akJViq4UDifFFgr9XOyg5W",
-	"YLiITmhbIUuGot+dpdBG+pZq85HpM21Q5HZByt5I4T2TGu8y4HO+E84k6w0jOFsIBvLeXW2HAUNINXOx",
-	"3Dx2hzmP2SJCpI2P/MRYWItoLSXXC+owFTXMDXXgcbAmIFU5ASnEEzoSXdI26emLyml93HCN9y5rhBpy",
-	"e0N2338Jd9ILM4TDyi4irlp0H/HSJYsCJCx0NZkAk8qsTdUEvRsMZLCL5F48EJAYq1SbBLbm6YJRoZ1r",
-	"KoiEucCeH6YL9ohDG8ZARxM4WOpWnJLRXupIZm8ZRvunmaJj29dP8Did95TN2NkEJ8l3pN/3HM7HIzM9",
-	"GHJo2r6j1bcusjE4IqBww6fzREEix58p1MQ79/wg9GQoG7JkXMlkbBCkC6O6nGNg5AR25fNQABrsyZE8",
-	"bo/yFNFrX7IzcUhfdIa4sPe/0vmwRl9saFeDvputYnori9iN00CTLy4acPDyzvWC3koPR+4mpStC/ZWc",
-	"2BANke2xHTGaZ6uOEaLdXbqTNvPOFayUFPKn4vDFJzLWjn0GUsSeQYoYwwt5GyGJxCQvrL0+hXflQbUb",
-	"3AfbhaYE2gNHLYeU6ZVXs/09titFxq6JZky4P0BWmHchIFHNNeRd9x5I3E+Je7KzL+HcubZ/S/FvqaxN",
-	"v3GIpFKPhNFsGQcxf00yWjIgj5p+DTGoZVFgnbdqfo2YvmuIFtwTSiDds/dKcLK9fS3YHjIkoOoK5sSV",
-	"hbcDxY2AvbcPScGCxvdGsf0RsgLvUuK6JQtyDAVSMDdlwfAG7/mrjnvNmieBe0GGEEy+AbcPdEb7TFKA",
-	"UEQPUFUxsQAgwh+EE47zPIihtmIt4sU94OPRkkE2fgKIAB3pA9+WnVoQCUTmfGTo3Gq0ZWjWfLg+sB0L",
-	"6tAxbCtbro2MxyC+zCWrs6St/nVb20+cG4Jfx6DSdbAsbzBZbiJx1BUuNWAzI+iaXt6oscJpkgbxlgFq",
-	"kSuSlGtSsEdWkH8smH0d4Y30PwVgJo+nHp6vcjeuUmuO0DZxEnNDjJTEbHkWeZbAQIOj+Lpzs+rUsHnc",
-	"4eCEAfdb5PWrXFBH3S26ioV9sy+8Xa+DNF10x0S6lgrI2I5yMDABkVnYTY6PtxGxZiogJ5IW0iHf4AIj",
-	"L2fxyJqCoObMaQBKUAzD4V5aTVS5fShk5XJ7mtoMn+jQyQMHf+UwuzUmqRX71HHPrAuwoHwBnd2zHHhl",
-	"KlkchCw5AE4ZahsMOmxkwRQVGTsx6NzMUiOs/Y3RKhcnVJ3Zmyky+865SBblncymk3YMa5aTkhla9PPr",
-	"L5ZjGoPdb8fYQPcvCPOel9cHPZua8iEAfSY3GzyOV7woYK1XVFkJKxASbStN6ksxMlnkqaEiR6cFEA4G",
-	"5c5+6RJhOhCSJwjRfSfLs4K9YXxjxWhRHKyFsQCVzHM0DJt0CG/QUW9GrexJ3eUsW0Q9NoRqMcf5v76T",
-	"tTAO8WqwDxcz+znCgkVpgFhYMm+UvvPPtWl2F4+Y1z5l5tjDmFfzY4eU4YzEPuevayahN4e+Q8eW7SLb",
-	"z4vAk2zBR5YjBve4m0AQFLQ2sfSqwTFZoZkvxQOhKw2EBF2+LcfCNpYt+93FbuW5HtFuh4iQ+0GnbG+g",
-	"W1wEDf9FOVUhzrfGIXs8Cep7dxR1tMfLvvK4tTaHMUzZQf7vf3397P+iz/7z5tmrv7b/eZ0+++v/+IfQ",
-	"OL5nn8wbiChORbiOAv72gM18FuEE64wdJ9MJ2ZUJJGXDJW5LV9x08Gr0VlaYulAcXBqF9i4EKg7Es0YF",
-	"UddZ7lzGMX1usaqGy7nw7RDcbIOKF7iNYG2hFAmhmuTU0Gvy2iP4OjYT7fDCBKSZVExpKeCersm/5/Lf",
-	"PVY3Am7bKwYPIz1RtQHvo54+OP8rRI8VyP8UwCUCdzMO0IxG0czct3jhfd6VBiEgPyR460F8IZaT1YHk",
-	"0nQi1u205XI6Cc4BGyM9kU+D20uVB2PfW1jDCYuzATxMiGIFhYpIVyHqmEUSB4jk0m3+VjN1IGuoe7Ef",
-	"b7yF7QSHaFKY2cp8vhehd9sfg3qs+fmb3GM2Mk24aZOAumrM/viA16l/b3r874mr/zSeEBLqXK2esldW",
-	"d/mSmjVrClQZcZj8b5XL8R/KowICpXGub90TGwRhQHKqAQjnKQmLUymghdRLgefxlf023OLSgotFceoi",
-	"mDCOKIN6C/iiW/roWPsAv8v+S8jwxbmkWqe7TTRv84IY+ZIcWbZPl1uoPi9rvGus2C01XRWPTsqAZ13R",
-	"WMDjUNKiALygWikmsgOpBTdWfZMdL1C/y7WvYoqBBGg+F/I8HfmcXS5eMqMg+a8J/nuwH8H2ICBYgvT3",
-	"TwPARKblcrCQ5GAyn7muqsIhugcMvdRuqEXjWYLJCZhHigozy1Lzg39uwpXQTyboJQH0B9HbJ43Scgqm",
-	"7f1fp/T6T8E0uSyDp9Vlo5PW80IDz3lW1Jo/su+8uwipIY9XNd3MFjb9XZVj6wq7GxQ8H1GcUSUJPV06",
-	"XR2L/K0Lde3kMiXefaKD2u0oz8TNxF3wUoqrmerbm5vZUrOgTpvidq41XRXMpX4zDLifudStbgzRULVG",
-	"lr0Hr6W6Jr8rK3PoomLRomiobbgHXkeaRXx7sV3W5jm/vDmuhju33d/cBATpbJ15RFke4aoF9XcJZw3a",
-	"x0/gqXm7Z3k4X7VJ4EjdaRB5POUhwvshon9boQTaH38CzgMfuM9kycWGdAqgxzapgoz41Ge1zpF+Q0R/",
-	"TzUCHfsYLjbiYf2hpU4Rhf0bZhGEw0mL4rnJVfgiMMHkXGOJU7iK/x3l6ttgmK0LzAf+K6AFaui7PNxP",
-	"B+3Ibl4xxsxyfHMD6DygnUPsO9N6yLDwtFJMa3vtH2PaxWHPNXcXSfNUdEzZc5BsSkZFr7FBKlkTYcxk",
-	"WUqxKJJcMbrrtR37jny0rywAObcvwfzWioVBTxr80X9hyvwn8Q/3IKXNXhJfUh4VtdwxkVKdskc2v8Ha",
-	"E6LZSmSPRxRST0kM3TbIN67kbLyvYkC/vKzMAhV1ka9dELnjNwhtj0sCFjkALyf/iQcw6kv4UEiHgjUS",
-	"mpBADJcrrDaUEUy9Xa9D/pYTgj9cl9RkC9I6z8297fax//3weLU+5f7RRz3cTbNbtniXCVylAQlxFvqg",
-	"a449u5uAGhJGHVJIOhGALFUeN6wB+fgT4Ee6V7yY2+OrTRI74VrzfP5SY7886uzTfGp6TXxO04NVfjnP",
-	"DMudejoKnNlPD5j7/KaB1ZhMT2hy4+DMfGi+DmzgzhU9PmVOAKg4gtR5RGbH6Jjho/6y8nxZPM9Qj493",
-	"c3ALezaR+3E+5ucYGi9pkRSPgIDCoH3mlxMjtEArqsyRop+pzfPseXiIcdChQAtizeAhgKj2OCKRUKIz",
-	"fZ7Zboo9Mpe1HEjUBFAyLMTQMw6P27u5nb0obQAzZKixp282/+nBDgkCfpVsdhAvvppXUNPoq8PjAgLL",
-	"AFx+gqaO6cnnhMV6NTea7gp9Fdg4E2kc45NvwhAxDTPUWcWhveKcxZFr9DOdEKrXRma7FIidypPyDSky",
-	"7nZb6Q5matI+GHo4xYI7KS2pnzoS5JTHxAFXAYIKcs0VQ6AEvP0olu2kaGyPHm0j5PI22AwAMk8Bl2Oh",
-	"n/KUDCrFkNlulooVHsNJX4hV0kurGEce2wxy2D1faLBYR+jn2tADMXZimD0AEZPP0bjOnPDzSqnBdPR2",
-	"0qRnAGtjMRlYagZROYiS6Uv1eB4FbdmZdDzLaDhRs+p7O+8wdelwtPhhe7hQfpy76M2lyfW+NJcW5TWJ",
-	"fi30Pnj1VYdU1SJsZoArY0ovfMsF075qyErLvSOrsjLhktu7OZ5xpYBury7OY1sWSDX0cDr0Qs8L3mlq",
-	"2Pn+/CXNVB9dp1NUPkz4VAhDtkEj+I+2RgWwix7aixsVByxqio1X9I+pXuDittlmkRgtOIbg1HhedVoU",
-	"b9dX9/860yn7uOvRX/3r35SVVOZDXZYUC2CHUdeq4Jm9ny2RIoSXmDk2MR0LEiahYui+mz5FMkhHsVcd",
-	"bRwLaxm3T9zH7S1Lhx3FR4DuhuycXCxMHGXrWrP8pHcu0mOYrWXf1+3iB/yuJ/ApDQXYtd+bzkFPk5Gk",
-	"DedyIFWT++EUNRF2rD2Nr4rng/DkV6Nk3HEeINUaj/DTMhDm0g+oYYrTQMbz9x2PS7/K5nVrwFqT1Ro9",
-	"DLSl0YQKWhw010Qqsi7kniASPuCIoH1MO+44pBfPWcVErh+cLyyjaiUFAcRw5FHSdclyr7OFbD9vjxI9",
-	"C7S6LMkCzu74YGzrU+6p+q+O6/nGNl5yIWnxSY7mcwdQlVoXwFNc7Yd7HrsJ4t5NLCoavmAU6U7Hgv7t",
-	"Zikm97s1tqZMONxro7mwaig6X0+uCjabEv7OPeZKKOuAzYHa6/gh50oXIRXXB8zslRHQzbkhOc8f7ImZ",
-	"t74aPDs7NeioVrsKtVWlLfLTX8MpEeeq+gLrFd0cTK7ZJRIgutbM5bMg3hVUHOellDoWDXfNqOarYsJh",
-	"uaFVZDtcdFsaMMB7UzDmvPfl6BMQ5SKfn7nmKgbf7bQZmsxpVkpZGV7SYsKVa2TVl4dhRG4tFUsXDX2c",
-	"77lMwHvfbNoLDfpoM57lsVnQdipQIvzoI2TzFIOnaiqxpmNNd1Mqv6seCyoEkIDIKvVb4ggBR2QKRafV",
-	"xQZxe/z2ok597OF+qwsmDguK0gW7n8GtVxvwKXnQw1g49cgxi3GJV4RVibQBTbFjxHdq4Qzy5cNpPnO5",
-	"tQwnMfv6rumayb6BFrhAVfHrG6rL01fdVo4qCdjKE8VzitH8sMg2XJKpqlkmRZ6uXLraWDiYSbmILq9l",
-	"BsBtnga/+hB/Hrl0zMkcuYKKD0ZWZwLCDw6eQJ7RbZyvwtUnxhs9rbwEjB4MVkwYvV2lOj+fg3MOTHbf",
-	"2amJFSz3c7sor+bYZH5s7FzjqvjcNbR11tkBIQA2InJxHZ7943kTJRe1YTrGTT7HUhJWxgvmOzjBsnLn",
-	"vf5tj/irwXz0yc8h077z9ntWSRUKOG5idEfxGkUPeI3T5SwKxwNT3SFiXk1dxW8O2722jWDe56QhKqRh",
-	"59iFzXwkjW23Aki8DWLgwUD8Z8Lr20bv/NLaM8QnC3ZYkBP4oUkfdD81/7Y/9nh+m0d6fw2KiadoWbaF",
-	"l5Sk6ExWbP46jf34AA97aEId+9pf8OmZOip7vr4VxcF7P2ZiG868wP43PQoupevGRW65fkWe4o7bm+Vl",
-	"XO8/eEimxg3HoebjwVEOtcTUvYIQcRilgS+s05ryVL7u+ScTn+0hwIGJML1onI1cl1IwspUFwPkWB+d5",
-	"TKvMJKSkYkMF0wz/2RAZwr/Whdx7js81BVIG5Fwo8rT7GybiLnT48kUB9nirbxHQ8KTE/KXZjkuwdPQu",
-	"zew/1+iVGi3hrb0iUr1rksE7T2Nyn2D7AYqqO/M3ULwuEnIDfjMjr8kbTN3vLbWd1gQKjxyfH80ZqQUg",
-	"eG34IxNHky9v527DMEIVLDwZjw0Y5tGKgbQ4B3b5dx8AMGSFMf9Hg2ie/UwHIvL4geCzn+VAauHuVnOj",
-	"qMUzILr7/MagJ9nIR6PIe3iIikEqDbxMbF8Bx+XzGyAA4UWMDp77/AagWbkqDp4oc5D0hFcjCNjXvMgJ",
-	"JZoZwoWRmAyu+6B7X90kvh7s+cubiAStOTLrpu7Qg9ZPAW2/8U86qldS0oPdFZ3zoqy1ISvmAGH7Hb89",
-	"OovPZ3PvW9Mh1DUIaAZiqQnZM77ZGvKra3JzfXvXDXdOLXEgyjs3iX3H5ZCWT0M2OTzExQZsIp+Pp5kZ",
-	"rq9dM7/EryBv7Lj83XT+NyeLrqNHJRGMAVhgfHqwjM+bzn11CfHrWH2BqXO/zq7sacv6crZ3IXMznLfY",
-	"CcWHeguJTmC+QupaQr57R6/tYp8okENczTBNPdDyZ/WKZxOEkQg37PGbhceqamyoe+KMb7kmdZPGLvdM",
-	"kRcJ+X//n7LLXnJNvreiHT+KoYA8u52ggfdDKbhAsqWzxzLqfEJqzDF+dutzZtsU+C90F/rYyKpJlb99",
-	"6KbGw1+3VEPGBhZt2Pcg7djqw6een7/VVJmnWOyXf4fF/lvNxZMM5u7vMBjNBQuPBK4qRnp4b022tMBa",
-	"K4Cie2SJr3iCzjGR64DwSgFi2VQgIsjx4nFF1pb5UQ0xkScKpHP2yMHIxLOlgZ72cOew71pA8+N45sHF",
-	"Q+DBhQs4q/yRcnM7Htm/yFppV5LQZGSTWhhedI2jjYSjcvIAff5yplZr/oBSNNulJVUbLibWADfIek1W",
-	"SCi+5xlz8ISswtVZs8wQioANa/t8QMCckQcFd/C5wag6Rsvzm4Ww0OGRyb1IWW6tlTK0Anuypopw0Wx7",
-	"Xx9o3wFpQi8A14CKIhJSlvfk+Z2957y8sRuNElUXA/Pm5XzXZ89d6PnxrfF6Za+SHVcFL6FWAyZ+OLOd",
-	"iT1fqKFz84oosMvmcw2WqpGcFfyRqUOaBxPJIdaHdBdGEsUyxivT91X1e2X3i5+rF3Nm8928tQwGQApI",
-	"jp31DFqqXh7NXhJh7dIVqAjoLNoRq0JmO1ALKwb7EUxE27bT2lwRxdZMMZG193SdWPu2N/XXd3OTPyMD",
-	"+YGlFRPMKCpMSk3qpjbGfXBgpHkVFUZ7Xfg8/Yb90YISPM4UgXoSU2knxgw2+64JlHZdDWVpzyPjftfy",
-	"9MN3fukYbJ6p+/of4O+ui5HDQXah26ZQjgCe6w38W9jPPckSRlxcWZ4fUsQaMykMKfUc2eOwNi9dZat9",
-	"yyGUhVeOEtcKWVNe1IpBCqlA2J3O4jq7SrBPpsFI0g/HJyZ6/M9PGb0jGj9v8NgIABIRICz/2Qy/Q5t+",
-	"3hS0xaQ/m7Ejpfx5w4Y2fg4jXnI6jcf9uR9OvbGecDbNrvRPdzT1hwKc82mPJHFgMPHN1vYXn2wo1+yC",
-	"icCwIEEJqxVaDMqMtkhTDgWkpXSEa2HTgaV3+95or29ubudGjDexiAHDgz//8Z5kexwT18/Y9NiwFEje",
-	"0aMUQAplVAGu2egeqhu+NsywEwg907vfXbcOgdt47JbQAq2p4ZuapewTZh0EoXQyKQzNDHEPE5hQhDW7",
-	"t2aALHh2SBwSY0H3g/DE9Ve9//167rrc6fKLI11ubj5hF/s7Rnctwh6A31OHeFfwNQN3etv7wQTf3SwM",
-	"VNwGb6vjrir2KIt6IvT6vv0RHcrUdDEC4TTKaUk3jNxOdp39882vo0AYQhGgoIgAM1WLXTUh0R8wkJFJ",
-	"AbBKjfMO7YJs94VGugWgU3KNOYwOe9+ley421+QHqYDApTYtWhO+9oUmiua81ov0VNzYjIS0tMuMzTX2",
-	"GYxNcL1NhUwrJVd0xQtuDqFELXyQZFuW7YimB4DHcK6/Ldek8/pCv8LN9as5pDjs5IHp5b08MO0n8ngv",
-	"X810s2dzXd8Fu+nvDp5UfCI/+g9K7g3Yw13ImYopzHZrfGS43PfdczmgRq3phfwxLD8j1BCc+FG2XMCb",
-	"NhOgdMArFIzmcZ3wNbk9LVR52zctbicRBrPHwF6tkCcZ+4vFzGDT77f2xHe0PCUjtHGoVgUVQ5m5mRXt",
-	"uQj/htYbltYiY8pQLswh6EPtegFdlAPIXHxldZN9U9IDyfl6zVTA4/u89WK+PN/ji9Agc7knGH3yiB39",
-	"/rzq9Oc3F4j5w7eYmjIbmXLcMi3WJ8moIBtJpDiSUzJjfdxOYkuicedUwc5M2HcgdvjCyDkOOsEOnUBW",
-	"FaDv8kFix809sv0APVNZ1Ybll4BX2lIFuXXLbsr+rZ/HLbkZ4wk35P5I/26342YIJ92bpgbx2d6ZmuGW",
-	"XKR6Kz1o4wDKSe7BBYAg0f6dhHywL5A3pwV2n0cvhTasmu7ce44oRs3cIze1YPumWmrTBFebPjduss5h",
-	"P9ADbYjqzDhOZyCytWUmB/TBPoV9XylglG+GZjtEVgdy64cx0nARV8O7S4R9gavcDSi0z78FLnMI6EIQ",
-	"jRrQyvbwGkWo7Z4+EsKMvXXfzfdZbMw2wn5x9hY+f5Id8+JcO6akG8EMz9IKMoUKtuzc8K8T//rP4wAZ",
-	"j/qEk2Ri7H+3I2U8qJPOltlhfbaHTK+AKGDd+p/n84K/6l5tPDOjv/7wqAV7Mb9ckKTjdXVMqk4nSQcZ",
-	"WY/mZNxNJj+cKF6fUh/9CQKM/rGB5yS0iRPBzaag2pyclbWwZ/E+uMv2cWE3A/L5EQh3L96vmF4530cI",
-	"TwTFDYMU/VQ2LsDxOvB6PPjEMTAs1qhiUGyx+q/BVNd6ZArdE1BZ7nOtRaVga87yB9zGDxgAMTH5PZj8",
-	"BD95RbGh1Rc+fUxzkXXpVgBf1HUTbSn0fiJjI2Qq2suqNrwoSCaVYpnP6jphUSP3KfqRw2myXV+/tdoO",
-	"zv2wYlRN+p1n5z0iXGQ7BrETsLOPz3qHHukLbf9bNMmhVua4IHc31pqrRc5UF/j+ErmgkZPccxtOb53W",
-	"VQhZa7UYbJgzNndEJ51HY1rdePeE3Zr4cEtYtJeQtW7vBk+sviPolRyrUi/w43sKwtJhxkJqQiip6DvS",
-	"bi7groL+FrQGLKkjVxP0EikCT7jbIjizfQYqVmkTXfAmUXtrB+EmOJNizVXJnOHYHchvlqSARgwH6gSY",
-	"ilOFvhzCvUQqyZ1Ls9mH6DymTd75kys8xfI6sx0Om37v/c+OEd3x83ABYo8FOL86VcQjuqdpyVLEXgxa",
-	"TqXXareg1Zx3GF7o7UY05Z94L+6nSmq+jrc9X3bTv+PirbNILyzbpS6kh5ozuOveY6jNRwgwcOfn0HmW",
-	"7CazzeHGuiO/GoT7Gjdus1O789yhJ6REb6mq7Got88sHwx44QsWzMJH8G8nWa55xJuCC7R/s9t1nL+qR",
-	"o+DmZeJpbbxxInnxbM2LsnlpzpfwYm6F7MvFnEbEyx/H8ilK8KXW5jVyAwicM86a65etfJ3prrG6Cujg",
-	"3I0sGBpBPxM+0b0/fqEJWIVGoROnTe9ghBaF3CNTbBNm40bj1Rc9AYWUOyRlWLCTZ8YD9ELHyw2+hlAT",
-	"JJb7Gra9bHPMHbkTC5Yf3PUKOy6ytSOADX3RbK1BfAGHCu3tTJb21iQOe3o4UpRwXp2sYjnWe05X1nzE",
-	"+r7wdd1ZVhGa88UlvKZADTDB3vzO/rlfNXEKi/Np0+ghLNJ1IWX4lHlPsSu1WlN702L2BmmkVboFOBId",
-	"299IMm/O1ANt5+BsDXbORShsH5HIs70Cn2jeRHfKHs3BGLPLI3xPnSsPlCvk3/wUvZrYDe1E/R06BYmR",
-	"U5YWmKad8odWFbqiUBBNsqb2dm835K/RNDw9WSNiuzpAlBm1/S1VGzur8PVmrzbWijMbNUO7IDjx/Uqy",
-	"s5MJEC1lrrjtJ+iIrmjOZtg6Pw6JOeElPEWgJqslbW599aec0C8iqvGxw9NccT+A8f85dHT+UKbWQHaH",
-	"OJzMMwfKKE54UUwLAH1ZbADh1eALDZYQawMjR8T2AuWX1tK1NvN0GeZHfMJaEHuz7Ti8WmJlam+K/ubN",
-	"he09CIAz9gMGxw9NJs29NeLsS1tpIESjwUC/g78BPIUUrJ+5+AB2bJcRdOB50Y5lXpyuMyOnzdA6bK5/",
-	"5CUjmRTaULwtgY3rphImOyHlsGb5xU00lMlXs4m1dWEU1VLwLL48rX3n51ycNhr5fGna7MB/JoVpo6HH",
-	"laXNDv9zL0objXu2JG12yJ9xQVp3tEuSJYZj/tyzJDrjPCE9YmaFf7q8iM4wTkqImB7IZ5sJ0RmyYuuC",
-	"ZUaqmFq05uFBPdpwCj7HajRHl7ArZ4xVWKiGStTB6yE3EAZpt/TR54YcTWg7z0p95LqmRbxtgM//nO2C",
-	"3ojnbYKjA/6Z2AO9IcfZAkeH/bnbAb3xztoAR4f6GZ//fpRLzv7uWD/3c9+N74Qz/8iK/nTnvev+SWd9",
-	"eACf7Tm/p6pM6yptGaaC5K+N1sRQPhedEbssJqpKUlcPVp0WVGAJHiY+UpKzkmJOE5KD2IkppdgATewi",
-	"H/x8tBzrqqH+a7pq+XfuF7uTPJ24KwazY2NULSsLiumTArLU2ZTuhngcixc9LOS4iOrm+vbuUt3SWwr8",
-	"A6Ou2b9jz6ghGjqaEKrJI1Wcioz5UPZKmq2TBB/6QzMInEBWshfWht5G992XWU2Fi2EuqSG3N2T3/Zdl",
-	"id6siimyG+J1Atye477W2H9D683WjGqvXjSOnpvrW3u89P1ZsGoACNfxap3ttNqDzaJS3+PjqtWVXzJS",
-	"yBVrPNaujSOu4I8NUCkTuffCjXzD3BB3MKFrmV/IXRzmMWhYPQd018xQHmaIYUpJFU/c8XvOirxDCzok",
-	"7+DgCJwgYfTMHgPhsxpQQrKH1YK23x4XfY1pXJkUxqp7kkvk4cCArx0T6M9Y+vLv2SfzwbAq1PG/1UxP",
-	"5DK/BSuCZVLlTQESJqtQ74CVLlVVM2IVAQXiVpaT1QGpOjhSdTSJZrE9fm2PxT+5roW6rRh0fIodq2Vt",
-	"jeHc5qZgRziCxsXk2kDShWIFNXYj/Pn9Nw9E77mBkxsW72qOIgp+9R8/zrHqa3VagvgFfFyFDF0H3Lnt",
-	"AnqIFKgNPTTZMX2Ok5chBmY8tQOC3ZDJIKOt3vXqv/U9cVaFxyZ0ZRKyGw+w9ox9DLRPmXRMBGjPWj94",
-	"nIBkWuGzT/eVsFQ5F0hV7jmY3JevkqvOj03bQRalX9jE/xuwif9EDOE/MW03snVfgJq7UcUjIdhDUj9i",
-	"JdQi72U2rqlDWobDa0914/QS0my52KT473tf3gD3IEh4kTXYh3a/+3fgx+ZRRBV2Sa2O7e8aM6HvAx+m",
-	"+SPX1kBBk6W2l7BrUlGu7q3FwncI4FtRZYQ19dxXmuvzdcNa0jzfJTfRhBbuvuLivNeE2qfuCSW4OKio",
-	"rJ2kCbxP7SQw5ZL8rpva2GH3OYygq8MYVUg+15lDIKdD6nCYhCtM03MnCxzwyRV06aqt4w3quz9NWwTN",
-	"T63WbY58gEg6MKvdhwPFBHSuscrGWpBSs04TeAcWSJ1u7Yac4MVQMWLsieAcwI69PfHP2uFDs2CjxFsX",
-	"XcOi3bzPA+yx7+1lnOWvQ+YbdLHtmS+ndWlHXLsCpAdiXNmVyO2NAgYFE9Dks9tfOpA+Spv26LQzs8K6",
-	"pAmK8DHDZreJjiOdcONQhSLpTI8SkDr2f7xWRTAG21mgG1cochIR71W3kW4HQhrrPYYXTuHBc+VlcOmm",
-	"BhP4CzpM5BgtCAWVkeZsMwEs3cnoLSkQPx67CX01dzBTE7zfvR4ooqQFu4db2zOAL2ciP79OJWeV2QZz",
-	"St762qNOpqrLt/T3HQjiMLOVOVwMdVyKewQyEQ95/b2tQknFM1Mr8Oy7uw0kTfdthOc3ISOBi5xn1J+D",
-	"xzTMN+2TkEwyGxcD/knM52Y5RLzQ8tlvmXAnAAjkNfmhmb3GyNlSjQ5DvM3vMVPPJ10DGeIFcqihi+MR",
-	"fBMIztn9c++RHXDae4AiCWGFxkG0ATxMdF/Y0Wf+L8f1B+6VCT2hTyPdX0TlDV8Z2Pbe9vb/fjF3ZXSt",
-	"hIcBcYI3WP7pJPQUAlAPeq+3ELAEH5emHATPYZDwRybAEaA9bATqRm+t2McT15gGwtCDfnDhBrxcorHg",
-	"HGnI5dzt4e3oEguaLHWwF2U5Q+v8m76M3IWk2QU0U11RMd/i7fOIJgdsmJ2Vvn0eUifdlLwLUBv0nX7H",
-	"7qF382NZROOKtQfxt6c/wPPz3P1ohHesj5WUBaOiD0XTos9Eg/QE01CXkLRCIdXJM/78J6s+k91AjKsR",
-	"MnCAuCu1P088vW/SAPJ1T5jEnpagsjv1aI078CKFafv0sgIspJmV34/sEyjPpo5lmmR+omYnY/xxIXH6",
-	"En7ftuAgQktElwCcnfh/qaT+2UHFpOVnilZz8/nBPvStvZfphjY5cL39XVmZA9ZMF4WvpbNqATeFFXb4",
-	"EyxhrO+9obr2mu5lQNNN86k24Zqhg+HBsal6ElV7LHtuH5E7YlJvakvnoPfbPLb3HwwNXZRDI6irquDI",
-	"mdo5+X4TOvgwf37p6j+7DR981qAMRy+GpNO0ZdTzZg7gwcbOxkemzXum68LMeQ5+DJpo9lDlYvPUxuYi",
-	"tvHTDNPuHjpjGxzxlQ5MX/e55LgNDPbk6/zRqfPBFPIyPW5yja/YvJw/lgIEty06UDM5E7GldgNhmZgO",
-	"OZqQ+57CuMCvWiuwos2WCvL8hvzKe4+oeWiJ+nHvN4USIUkBl238wC5cfu04/b2RcQ9Zd2VFFddSeNA/",
-	"VRdht8Dx3mlZq6lorDRs4drI2hRS7ubtWi7yt+5ZCCqAN3lJWAFeeGslIdQP22B8awC/aJsMB1AxiyG1",
-	"8hIZKIUkhVjFUhcT3kntAsN7qXIdtJDqIpRq9BFpJl1usGZGO6tWumRFUqAR8+Cr6D2uGjqK0X71wUMq",
-	"DmOXOuZOdvG6r5IrB3XU8Zr7Gw+6AMHh5HAkrzzqWtCzjqJpJzx+z3U3W4yX1RrkaSZrEbuo+MaRPe09",
-	"A3orK2Kk3DkuOa77pd2Q2yK82VRQbZoArIMVScjaGinUkFJqE7Orhw4QzJLBbdCZm7GmHk62lyonmO2W",
-	"7qhrrxpmz5ZTDnCEcZr2mPZx0BwnZgPhdAH3XSwPYz+E3lXQX+iLcDAeP3QmCacnWzrBdiZU4xTfjyAP",
-	"4Va7ZV6kHW8s+qYvajL/eETKIKYWsGAwiDm3Wbvxzg5ErXe2xdg9C6xNf7DPzct3Vic175xkIalDqmoR",
-	"9gdBRDtS5bXqPSLvS7E3+CS8aOZfMHBGDAR9WCkCblqW2y2GepWVkP9Vq0hrB31j8QeD1cfp0pcaU2ni",
-	"SMDgL7h5tVVWkLTjvMAFoxDVqY2Dp953d9BTmVxyj2mqUVv17Z7l9k4XNrW4SkuuS2qybfyNIQiNE/Ue",
-	"WH6x1lVVq0rqeT8S6pN37umQ2TcIHuK6OpsdceUGvkD0LmwZ5lAQZznFWI+slI8sT3ebyDlZYm6CGwhh",
-	"VcIJgfD7AquLVXoyZbPJW1/zTa3gSrZXUmwukY95ro04iDtDFgvWA6jGpvCGUpymeWRASBSpWyex3b6l",
-	"iFLUdGh9Un/CFiFqfzi4Rqquo4i7arPtas+Q9DurIzJ96Rpblq0puYbfOwaln7sjJuUlQnZ43b54yI76",
-	"xF1krIK/EimKQyeE32ZA5TIikkfDmTRNjDsfZgEcNT2wd2GXSbM7O3lXsEubRCRftVIUD/bzeJhpBxDs",
-	"86KbzGfIxelnCQz9ZHfTfcRTKSYpSV8+NDhtiLQWstuPiyz8p7HJk5DRemFvtSMEGvg9g1nOnrFHKjGL",
-	"WYnFzAcPxkZ1c4Po6bkHohhsQd0mKC5h6JllO4pabxddPXfBFwXaTjZbfgmEzQbCfvYhpEuHhZobVQrQ",
-	"yKm9aKW7yUgRgu35q/8gm3nf2cvXM8vek8BnzxfErD6OT2haYLGoS7l1Z/VPF7HiIj89XnX8nO97mvCC",
-	"+MvB/8vB/8vB/8vB/8vB/8vB//kd/IuQCJaYAZc/zLtOkgn/h9+UR5wT79p9OxEq5SLjOROmFwtVzLBP",
-	"zpfNRSZLDs4xh3EdjI2+ZwV3/MsfmbBKeRj9WBLUXCsZ6zzb0qpiguWLgqZbvtnGOt7lfix5r+7Ir7BQ",
-	"CFI5t3JP5NqgeYQd0nHOuZJRMaS+jirGOaUKB2YVXk7caoymL9AjnAI3Z2FZKykXXGy+5etA3k6DvzMb",
-	"epGKZVSbP9VUGF4w3Q1PaQCBKKUTrYg5yukBX8oOWSiXAWp60PPmY6dJWxk/NGcnP+M3kMepmPgauvLc",
-	"s5rQHOql6SNTmJwQIytSsdRsqUjX/JGlB0ZD6Ua/e2SCvLu9acrTMkUrYs3xbuoR3TKaYwISJWp7MNsS",
-	"WKgMK4p7ImTzggd9GEfsfCjipGXFT+JktTs3EHTA57w+GGeUuL5z3Ut8hna157NwdYzcpZ4wkbO2YE9E",
-	"31pcXwBFJD6+ir5namKn6WtqmG6jAselqsMAaG88suqizMRJVa+ub/E6domwmz4uDgJ4Seps96tQ28FJ",
-	"mdqCE6qK5YexjsKLS8vqH3GEhDEEv1lKkzBu2OUmBei4yEYSI5OWbxIsH64dbFMeWRW6+LTRTBg2BY6i",
-	"mYkN8j0ylfMsIgQvuN7+xT1shWyL28ebMFB3ndoPJ1eOoo+a1NeYtn/RRlbtH5qcr9LalIirYeXQDiUz",
-	"CCl1hTZdChW4ATtnILjQsc78tEPsT3NQFF0dQWOXSSgpRTwhEOoWbyhscbnw6imlVqeVU10oU3ZQZzXG",
-	"JWm4CWdqLIqv8cmfrt5pOJQlqdqlT6BZkGgTV6cUX4sU9e7+lC/if8WmP0wW7ASTVqPrbU4qJuEiY4gC",
-	"OPumfRQyVs7IoA+VjkQJ+wd4cFCqMd5s0tBitjN/1m7fdJIDBmakMIoD1iT6HaTcPcB//e4j3cQcNANV",
-	"6QTEraffsG4HJW19wFD8krFG8+vs564Z9Ey8XhbF601P5yKyw1Vy1QMh6KvYryOZUmXfGaEY+Jv8Ca23",
-	"wCgAli7ia3VAkOVeOFJVtErRkY34Dw6Yh4qcZFQpzvKGkBMf847Wgf++kKhpBoBqE4NxnpRSakPwmdwR",
-	"v1p7mWZbD5/SdR7FGJcDYf/kNMrpbQzE6hMKhBtXaNkxZTfkU33rYA9xoC3QgUtyafAOjmfxjh0GPokp",
-	"4tm9VCErcnI54nrwKWK4dBpmAnlDTkjmwdF0pjzx6+NTb1Asp3bn760J9oYWWV00KA1DHxJsusXmzbqg",
-	"xoCbY+lxiEija5oZqRa9IuKf3lOVp7rgVeCCB5k/qwPRvEQImlVBRf5sLVW+yMPUJ86N8jbkrJiAQ6yN",
-	"okVKxaZgdkJjcyTlnql0tw+KZgdg1FcYPbi8J5+tpyvGcsJ17L1W/a1mqQjVYDuOS3zE7m+vqpMWKN2T",
-	"ZwoJfpuizlnkjO8pMiIvsYoHOwknvxWlJCD5YakOLXh3MmL33kk1EoDr5gl2Y+4PWyVLbm/t0a8sN01Z",
-	"QbXhWVrKvC7sJIW4ozuhhATynd3ccrEZUjp9NUVpOf4yorQxYW2S8Hc/Ah7n6tDZ1jFRiqlPDUAOY178",
-	"xM1P1EX40vIeupUIlw0sJsO9JoBN2h8PKNYtL4oHgDqrQDlALgc3hGpy05aieYYrVmjWVGhCTiWUImP2",
-	"x4qbWJ8uFRsqmGYLtgBs8HUh9ykiQoSX7c+C00+cFgmxz7dowRtadebAHitJZyYSmIaknQY7M3b77DAE",
-	"dOqBM0hT95/3BFzP/PPRn4CAXto5aie+0MbxEUjDhet1myzr8+Op1t4Giu2F2coAJpSd03ugSwPCtQfC",
-	"dqyAYqUVVXa24WKu7W1gs+Fi8xCSxHvEUnUtBJfjvj2kUHZHswmPN0VQgH/Q/GR1HEBU0dbJ7+9FdgT2",
-	"n9hvewfrGh1bd2VzfYJ7WCMgoRX1PQjesSrJtZYiBfDkMxTzzfWLuGUD6ltn3HcvgwBHau83Sk6Uf1r7",
-	"I0UXc/TlpRPMzmIvBR2Q0aUmuJPJCYTQsQruH6idbx+xEyAKEKhus1suXVZ6dlIZGSs4MDfk9BC7DM07",
-	"R+rKF7kQt3TFzbFiW196Q31ksRP7E7kPW+0Ru4cCMbQPz47wICYtcQiHpnQjI/BuTbNy3hfJJqCZBPtk",
-	"UnSax1TCvMEnT6zMVzlT6eoQQLgOhjALh4BE/IoSJ1yxOG4uVD2fydSNaZ9XzDQUEXsMOZBRQ7ieDhou",
-	"KCCi897LpnfDCqXBybmSj5jCZ/hmC0ia/vYeo7s8bcNcb35gVL2nhn0j4OYxVRjUKJWkuRM1nkMnw+OC",
-	"nsnKH9y1fQnvCsVQuYwVR2y5uSwKKznHnRmxiRG2lV7U9cjdfPkWdE7QZX2YuK+2Q4qclZNyk4tC7j1Z",
-	"w5Lr6WPsjYN/YguqbMHgjT+uR9PSpGAtGw58ln3KFl2mXEJb/AtLo8VD4N9eIlHn68mw/yGBKaTWJ2RH",
-	"LcXcaDbAUwgTDNOcZsvBm4n9Vmh2IMcjYtsi/1CHO8nuH522wx6aACPspqa6Ej45ubUlzY8qPIxtp86V",
-	"FdP138IbLtTisvLPcQBzsUkzaxovKO3mxhO7REYsS/opLbhgaSFpngpMXIveoL2XPy3UQqd/dvJEqRjd",
-	"neI/7qY1zy3zD1LtPvjngdGlMMEk7/d8w3Nif275jhxReevhQD6qJlXaO2/Aw7ylxSPTCFvvwPSfyKML",
-	"wZ1dSj9x7UWu5KLWKVzpU5ZvomVw4rCdWvFJCQxKV2iFw+7mqPFMbLUejUFnR0XqkjgzYZwdaGRll3zt",
-	"SMusmfzgYKuHbF74BP/0bMs3wN9HCs50A80KcjagsfdsFA1kGwBTkbWsVdPKODJbVUrSbJt6T0kwtIy0",
-	"9JkPv/uXvNTTT0z33R+FIM/JM3L75XPyP8nN9e2rF7fe5dU4gOzKQ1KkW11CN4ohCccDuf3yReJuVtCq",
-	"K+ZJHLr7c2BFI7/CgoOmP+CPkkgRsdma4kC0hOIsr+Sj9pdLeorQFJD0BPlKQPgz7QB8Z/uwldkuIZXU",
-	"HGieZMWEbp2gJ/iwe0lZC7rbfS+N77tf7pG0dgYFGxc91ZAC6mK6jZCeNE63WdvM3GHpVNviy9sZstSb",
-	"LtXfi9CBiRrEqqSFRlj3kFuSUtCrZ7nt4lg+v0zOwoIPhBMampEFDT+pdvHSNw7S9/IMO5M/pYy/w6Sq",
-	"QIZJGOIaqTs0YswJwJQcZRsAYa//FRMuuEmIo6NsODsi8a561B1RCuekLEms/ZvM+gVnVo889YAePiR0",
-	"ASs8svjqO1q9g/GHoB+jXVFhn0ogoapZzN5cNgOeEox3LpmoLxnNAKNG6lXkcJSedPF4Bi5+YrJ/spq8",
-	"jEDOuzQhYrS3WLZdIHlmS6gXE9EGmMAlpUgsk0KWPJvStZCuWCGVGimlYIe4NO815UW3KioQVpHacY4A",
-	"Y5+jgKX2dEEUQyAvznZYMIF2E6ReIzok0oUCbKb9iSsyqGSZ7tuOHabQuweot0AAJ0Iu0oKv2dTo3iNl",
-	"MTfWQInvVsEfwWpdsHqQabvkhYoqgzXJU313oPSIlWqfvG+ndzgrMR8sqBDTgtCIF/WrGEJzukx6LkTe",
-	"lkwWSOOyN8LAX3+kQFptD53vGGfqC02yWj3Gg0LW6pE/0mIK9asWtZ6e43+hj/b6qUQLZuvsZsB6EjJe",
-	"RPeMr+p59f8DPvZ7bkYacwcKxGXhdlakP9t9TdaT86FIjVTYYCMNZme8BXp7eaC4ko6e9qs7pe3ft1z7",
-	"SwhW///JTfMZoFd8How2AU5k/DWH61EHcF0KJLfnoqWIeyI+nIGnQtUtU1gmS6YblkxJXFU2pnIg325F",
-	"YTMnv9Dq/Pej1RmIs+IbLmjRw7mg6JzqU36Dd9Sq4cRTk9rxA2eqcrQESP/f9xf0s0N+Qk6fEwuKzqzG",
-	"/IUv6L8TX9AH+HtbtmPVq2bqkV0TvIzgi78wCv3CKHRpSJeZcrjoCriuSpqyiz/4CsNhvp4H2UVPf4B0",
-	"VZo2eICYa0jTAUjA3MPvO7g2KHFz8PugPeCcaRi4u1PqUy5BOK86ei+YdzmqH3ZJJosuhpkURtazB8p3",
-	"brhv3OPwpizSSTy87mGbAUltbcieqhJr/TQBiDBZDNlyJoh+7KPxMHrL2JBytmaZmWBm8RwKCJ+0OmDV",
-	"387RAEEamGf4BueDNQ5WjGwWMCt8Dd8PcycdsXEAeLplclDH8M8CqTw/CVVA/H0jmSoOXXbZaIqBw3eM",
-	"RRZK3J1hDLzEQoTIP2wPTpTt70lzrQnnOTbIHZhj4iHml7EiLKGOgBfgY+F7BBa7yPXa+cMieHASItge",
-	"bCkkEDqnPtblNC5avgtSJizjMIAI5DyX9jv/3MkWNMKONW+FtHBRuF2mMeJiakipdksS+x1Y3kXHyrzF",
-	"HrZgY7KD3QVuLj84kPXgE3cxcXpB+q523uBF69O8tMYS2UBKPEIueUO7U2nScTaD+7GDTCfQDvPOxXBJ",
-	"Rjz4jDYRoCIfjMNFOC+jOjpHcbHCs8vK8vCyg6oyrqSpOb5jzxV7zE5phj0321zRvVggF2MCSPBxD0i+",
-	"Yjka+ntzZAPieR0ygD9kUrH3rJLqIiUra8AmikMwgk832R+PDpYjajG+cW80TYyio7LkghZpJh2C3EJC",
-	"oAUVGhWbjFW9rU0mS9axCg8sEuXqUfLJeMkP9oIt2CNTGCAZcEpEIo50SgdGs9Vdk2ZRe2Pt9fBYqj/4",
-	"GuKqogIHF6RIrN3bCFaKF8E4cTylFmqRI32J9/enruVZGHlcVr1DTVrd3gREXgD5pWGC6DrzkAXWiPeB",
-	"1ObGe03gMAafjB2J7jlcmpJiwQB5ccWaMsxlwIJpdXezHI4wrV4tfuunrWg65bSep+yMK3Z6cHAwN+4u",
-	"U9ndGV0DtT1MsgArF8IHgZg9NJ2x5JxCA1eRP1Gjq586CrGvNybVmnOhLsu7/R3tW7Cs62MdwKn3Zh6u",
-	"xHXBtM+rFbRkY2ijXPFH5sBHLsFCaa+/AKLRRQo6E1q9E7S6SHvu/LpEW3rLiuKCY8WqaAUQixdpz9Bs",
-	"l26ZlYoLNDj0u7YzOSn11U/A8X4yb7tTLhe5P43QLA/HCdo/sICBs5LGIDhvzOGKT58AMLhScsfEIlt9",
-	"VfPCLLTulzj9uGiZIsOV1IvgIftclUM4C1SVe+kMDgqmQyREtdWj0bzfS+AW/SHtpVExmh/QWk79f7dl",
-	"uriEE8zai67bFwFePIHl08gq+muyOkHKl3A1DjUbLVlrJDiTAQFw3Rbt7Ii+uA3mYiDZraWB9IjHMBY/",
-	"MPPUmnOZvlki+kvSE6IlYbBKvQWZmMFLZFVbVf0ESdUf+Ea8Xa8DCooUXDT1KtmWckfAtJWFM//2W1lg",
-	"vR6g4+xJScWBKLnXjb8KUl79PwxdFczZzHumWOKZayFHdcO00XjD0kw98oyREhCbrBVJSU4PPlwv9+L6",
-	"6iyJOwSvFluKjqDB/fARmakaui+cAE+6a1/q3hC/l4bl9jqoeY7haMf1KckjU3x9SIAybGtniXbn1bsK",
-	"CBVsj9UUgsgih9Kr6tAtj9TXoVF5aR//0GTeRPm/99NJ2LiyMBl2LXV/Ts4BkQUVtsJE1n3aclno7TGx",
-	"PUU1+WkammnjHTT11YtsZ7fvnmRLN6DGYd+9i3BvqXY5zICYDFurzQRICMcojP0zEM0mmH9v/w0MWy7+",
-	"ragBywX9hdcEXaWYdZGQJkub5rCltbEawVM1aJ9roEf72V7Q8aI7Ed92ZC2d6zwtwESBnu+lyvUifnM7",
-	"jmNoQvC74yPYlUGm7tsbsvv+y4nEuiBsFctdW0t5HWKRW2CWghZoM4cjPnEpnBOvpVNL2pwGKzZDTuDj",
-	"ffA0RDNb4reQFPPOPXyMudoRvZ1LVd1OaHcxujTUgzXvC0nSk9HgTjRBbGbB9vfEB04T8LUfmKfifnAV",
-	"Ik3qCeDHUawSWTEmGjRju2kf3L/uGzZx+ximEz+4/7+HnUw0MwlUrB1ILTBLUJYMixe4PVTtG862969g",
-	"ebV3hN5j1K8T7BNsj2XkomGyukLKfSRobAF9XBPBu8IHf1dYYmAqcFCUDmWlwf/eyxRojYD+UPn/1vxT",
-	"OmA76lgDverdXaB8989ArO+ecyB7lS/pDedSHst4RH8X8lWMU7Rg3XFHwiP2Hy5t0eHawvsYaLD/XLFC",
-	"QnGmfHDG1MaqZyjIdx5qyvOmnB1T49ZMMav0oQq+oQzvk2oGSRhL+qk3U+xTVtSaP7Lv/JCNqtniObHN",
-	"qqqczPGDMQu8KwPu3cW+qrd8Gj1n/m1wboU80R/q0q9jS8nurCcXY3DJzCD+J/XdoQDvxMzEJSE05gA0",
-	"cgcW+VIzvMhhIrwMLP6K6K3EwteX3CkhJhYIiAE9sFvREhBXsUaYCwQidaXEmhyvrn/1Kuj87BjoUnEm",
-	"DA1j5HYJFMeQElup+H9KgaVXXmX2/vhoNWxGi6CibLRG6nB/5gtDjuaQN80BDsm5jYEXA3EAx367Y24Y",
-	"eya+FcXBS3icW8b5Y1Ackt55NGEKiPz3Ta5BEEZpQe4LnAx6Mlkvo8LaAaoWxNr7RbHIEu5hWyzoFFhC",
-	"EVCMbxQ3THEpvqNqw13muf2v+OtToIlx5p2KQPSoaMbN4cRMiuVAZorZeV3AVOT4zUI0Mx0Or7FljxTa",
-	"3ZvQmalW8d7cWsBNUB8BU3W928u6yIlgjg4llwzN3C3tF/LOLsRpPGTjhCY4h8OMXz1SMC+uzUac3PLf",
-	"OgyUQf2wIyYpJM37qEQNAtYAmUiTWuQuXb/HIwM39q4lkRCpkm4uwp7qZPS2s0yQGYQASDCR638T9o8u",
-	"+7VScqNoWTJ0ynXqThwdYZchBw1NrEKRayLkPnHG6JZh1dp+203AxV4UbG2u/01cJRNAmrEi1zVIo/k8",
-	"KsXsOrMj9ZuO+hwt/r27hE0TaG7mC5n+QKvODfcUnUN5iCT0o6ycwWFXyPtXEG2c1JWvf2qIBnFIUtn/",
-	"tk3aFfIYBFGK6R3lCoQ71EfPuhhK8Skmsqe+7WNuoYD4kkdtoERLQjFtdELNObjbnnywaaMjZWMJ8usy",
-	"qQcu4jMEBfUUHkPoYSf7e5CfsTjqdUrW+0nZ50uywBYcd6cyyNU6IsnJUbUN5c0Pa3KB/sLZPoQ5fArk",
-	"uofmmhU3v8V99xZKa3exAgWRS0Bdo2wQt0UmTvZ2EBOT7OVvUaQzePv/vdfAcP9+BsEg1tYmNnAEM7WR",
-	"c8Wz8aX5S/NqqBmzCRyZNRdDnJibJ6EBkuv1iXibobE17YUHKbPdH5SsqxCD2aPnMddhSw+qejmWE+lO",
-	"maCLGlJxQC+sNTCWlMK5yrBFNPmsWPbCYj7Uhbz9gu0Xoi3ZRVxY0fOUgEYTlehdc6u1kZt6dF997r1F",
-	"S0vNx7r0aFbs267bkfoUWa5cEC0yltPDuFoa6e2nvDbsoD28olYYel8bSPpACIZy1xPy4cxMbu53NFRO",
-	"Urm/NpTOSMLuE/LaWtSWsbKtvrxqmL/hzACbP7kCeLXmChnOnZoOQoaiYW/PCoLBEKHh5sOTk3S5qhu7",
-	"oNUSW6LRv0FPz8XIE6YrTlqyCuj50QKSLrZYCKYw8oCjJlVcL0OjG4IExqowqvKUKRWq9/uDYkzspcy/",
-	"iFQU2o1/0iriGqDvJnBIZs5u2GP9qRlBjDU9GI0utF4fmTZ/dLa+3+mPXNfoJs/zQ4owM7BPCqOoloJn",
-	"/Z1e0o1ghmep3U88g4HkB5ZWTDCjqDDBnd5Bm1hKzFjwlaLmeCUSI1xoo+qSCcwvAteLZsaH+P0lN5bd",
-	"CT/KpUibK/4cEAiizmF2+pFYPgJUdqh5O/S9jtrLF3Db7vmz0zBt7kljN2HY2pUWJvbvmB5i/yzsZFTM",
-	"cQbCZxUxWyr6yQ/ARaKTpnUP0FhRrSf4QvsW+5zJfnlAr3aRYxZkSVKkBKozGYX4IrF0MJRJqBA/2Fke",
-	"3GioodJbWeTE7lzdzPaDm2dMNXLgW4qta83ya/JtB7yL+VY1yVnGc3ZPUAl04Bi4Dn0yab4BDzKHwk4J",
-	"wmn4BBeHjtFvJkF0MOfi9njsWNkIrepr0qAlyzXxi40xwNWBrBhHiB/g0fPaphUuGMJV40SfiMPhBxYE",
-	"EeCFPqLNXQjix65BDEQOqMtRPo19OaxgP5mIlLvk6iPkk4+vWIrRpe4k9qniiulF71gb9fw09EXR5CJP",
-	"NcsUM2ktDC9CrJ+GFwi6AboQHm4STkPIdMerVB7l7gnwzl5nGdO6vUWZ40cTN2QjTXdATSIp1dGDqfXM",
-	"N5ojD2HyHJT+VtYq8htHM/I7UtkTt+AOsIJ9SrZqX4ynQftffHVHcnpwhKcQfnG5PoUUCAzH1wz1nLGd",
-	"STAlzFh15Ct5Me06ev6b7TLA6DNwz1Uskyp3oSmN11wNEGfsAYNBXGOoCLQt5kxQDeg6NGeQJm3bEdJc",
-	"k28QbH2Ud97Pb7B3XOzURZHbLl1t090sRyRsUo4uEUtATfsEsQRo+L00J5PBHZP415hBRQTboxRHy+qO",
-	"sSrtaNtjrjqAO/v/2Pv65rZtrN+vgvE8M5v0kS07TXq79uzccd2mzd2kydjZmz/WeRxIhCReU4BKgFa0",
-	"mXz3OzjnAHwRSZEyaSlu+0ftyBTxdnBwcF5+vyhwqskjbo4EuHEpRGqltkDFcQaWYrrH0sR+0rt2T1rz",
-	"AscY1GYC/XD8/McKYzLrYylfgCvo+rqQaP95IVkNoN4URrfX78juWG4gUWs5trhK1HCZxPxLBmobQUkr",
-	"LktzYOy0L2MFJJCtSjKLJdvV5ZO257IMiO/+tSjp4Op7l6mbqOmnLs1DLi0GOCjZjwp4pMqS3v8ZRmou",
-	"TAwoTVD2jSTkCzEOJ+EYw8wDe3NrlxtfCb+GYGm2DXxk4Ch5U0C2drhrFI0r8SoVEl0bUr1ty64GF+p2",
-	"fm1xp6JknceuYcVBMfput4NLKvGcx1wGf7PqqjHcFBh+9QkVwFIIt6vbrPTE0B4J0AzrnxCeUCfzObEp",
-	"o8dCl2ZfbFUf0VdtAibIEDd90LpSgfIO9KaFUhLvr/A0mE8mW9aRmWDKHcdMH0KyDBuDxH6wX6vYKmWJ",
-	"E94TV1VjkRXeMpX1ARIqMa+uBVRFStdNWLUZxN8j9oGsTh+BI98OzBcKHtiXru01gtaKIJ8P9jrI2Uxi",
-	"VPvE7g11QbXf3bAHar5bZko4Sud60mPR5tIM5JCCxxeinCSoUyJkys9plbbgOvjOf7eKsan9O8uZkaqY",
-	"lwVeZFzJQ3YwH5st1jZWVY7D2o+uxQs8GlVp8lddVljjSjhnXvjzuR01ajW4UEart41L0F7PYPlAGD+r",
-	"8yq7nTZctrA5VO7jMq8dica2K7Yf61I+n43mb5tZKzRXz3Ne5LZfU4JShVqU2gNXFH9igbgLYVc6LH7X",
-	"5N90CoZMAeYm2S9LeYOU1YX2gPMhewLZYy00WkQTFspcy4j2bdswrrY+5obq8sFFIxVAlPjZQfi+FkS7",
-	"WDAZNJ0XiA3aTv8Nu9KikZrS3EyEfIu7iH27vmkD5DE40DMOGQrVC5QpyEKiWoF573aNkO+4ocXtkwXy",
-	"zUSCA2AucYNwAw5BjFe4YNdmuLLy+leo6PQj9LJYm0DgtlC582odAb5Y0gDkDMl0VkRtq16Ddg6x1zhf",
-	"lxUo3DSdrRznFa60XDVSfpjHzrGPKPzIMQnBTKKnsMa+2AZowTU5qHHdfRCjmVK3JfVJYpaDUS6kOt0J",
-	"gMXP0wmQB8aoKEBPNHnCKPam7mAvRlpR0YALAJBJjmD09tvNFnubEJH7ToULJkhEXXCduHji0N6Xpzxs",
-	"7oukZIVWOFY8jJK4yoezhPh+rOQU5v4MEEYMX2mMG3EWcVibeMV0Mh4LUV4Q1IoYqoVPXAtp6tMUIoeV",
-	"2i6aBS+ul0qUO/A7FF9dlxGjMpjZBfUNWBkwr1IhLUuome3JGYuFTuaiCCtZNwIQn6ohvMR4tn3GE2EJ",
-	"OywvfaBhGg3JftLy9pTE0Wb/IwUs7LOFiFhmd+VWapBXJzWKaJvrS18y7OevaFlEK4xvnVJYCh7EoxZd",
-	"ESs2EtNQQkbDWrgq63/JOKl/OB4cLLgxIraN/M+/+eF/bo4+/vd/HZQX5Fdy1PhFzPd6ZsxCgz1gf8Ok",
-	"GSkM1J0Z70EhECZMiClxojcWjJol7iKU5Y6tHoJZ9OrtoykU6SSwD42oOJrpcCq5ScDxiZg6peVL6Xnc",
-	"aPxF9Ef6vDb4QryitR6eSE1vrMUfhTOlgsYlQFWOHD3mkWhMrcAjcaMbPz7ji1bPtnh1ZVLju7RK1Gpp",
-	"pEplnE2S2MzssRvOxcChgM0EpD7GYMgF9yIXqfAb4Ry4aR4UVy8z8Mz0ZsbXTEq20c1qZHUKX/fHtXgH",
-	"JUiVF/nzKBHb+Brwiz77qpk7YR5K+uSkjCoNZ5NMiG1G2jxPmARtq0oYhIGkF9QP/KSBGyW3xDWS9LIM",
-	"dvzqiXnK/sHE58WTwydmCML59H9AXJ8O2GjFKDbOUnFG9RmH9l44FlIrq2TSRMG03hWyXyhBkMj/yKYm",
-	"n4bdmVMwWbSxWxShrMHpDLDVqKPzSzTj0eTGWfONl2srdfptKk0jpJkVZii/5j+tyCfBGTwMgWifBdlW",
-	"nL3uK6i4vKorLECpmKbxrrXjsK1XNFuFXCzapmQSHlups7ZrCOG6LYaeqVNOO1g+NKR+4dGHPPI0kYCT",
-	"NxqPhAkfI7cGsnodeCpsmNGZCJJcolJ6yH9QMeKTFJTamLKJ12/b3PAR1yUiIuYjEQS4bxdKm2ks9B9R",
-	"ac6nNPGqdXlbBxmfatmizrl9oJ9yykr9863elHE81ZvEqbsIMan96gxoCcsJ57MLMChEgnGq1yUS7vHj",
-	"JA7N6srOs3M58RiPNJh8OOnxI/8Ce3c5+PoVEuAnqhwGZaTUrc5QKOuZWpxSjHwiXI6imth7dbwqRd4Y",
-	"kAmvosjadQBSYpRPGzczMQeHOWJnIDkI4ptoZGMWahEJxvUtIBtgQ3oWTsypaz9TsgB4magUPmOjbDzj",
-	"cioGwCkC/nEtDEOGG8TmJd/p0bW8lo5LVg8YVL4NCL4xRe8AtAcHFg2oHUqy775zDvLvvjtiv0Af/0i4",
-	"NNaonXEcSSJDgBqxv9sj8Yi9D+dEgvKv9xdH1/J30E34iZsDe0ITPglBdgppBOATuurHvwGmb4aFO1Jj",
-	"HrGxCihRJArt4S4CN5mY8Q8Dfn58zOY8ssKPKgKI3ymSgBv3jD0/fu5y9u0//o412ErduiRZKxe+UESB",
-	"2Q7JKGfs+ckzWoHA46RSSh8Pzq7l85MX5HoDxCS4/5+x58+esaWIokPq1ygxLJwvlNbhKPI4YSbmATz8",
-	"I3s1OXwDC6Ji9ioQ84UyQo5Xh/8UK7tYOpRT++DfmVGKcJbFH4nQRp9dyxfH37Mg5qGEZN6YjRK9OmLn",
-	"kmH9Rqgkm/P4VgTs8+FM8LsVOMOwygH2xkglwOeGZ4v9bBHxsdBn5ECMIoR3gTRIGL9dx4mKryWUViSx",
-	"xKDRSKyUtAKdIY9x9Rtoq9kxqJjZLtsvXAoTrw7PJ0bER+yXOFYkPZcvL9jfn7/4X2wRq1Ek5ixQYyhx",
-	"0YgXY0ITgVKAxJwR3nO9ejs4Pjo5OnZkV3wRHpwefH90fPQ9FI9SDsfw7mTIkwAt0Sne4/2EvQoOTg9e",
-	"h9qcwxPApehAEk///eUgtK38kYgY0PE5KqgVnYpzXvDnPCv1l5QprEwHvBSPlTR2a8BBvN6s/0pV6z80",
-	"afwD+d+taPMRFNlgBdbw7uQUA1XDiw+HJyfHFd3QCSr0ik6cVExB2atItG/CoOptPzYZUlptOFdQAofx",
-	"j5IGJ7Ga55pqVhywZsy64I1vsqI9rPXYpsEy8yQVzSHw+xw0ePAiibWKD75+tOe+Xiip8dx9dnyMoAbS",
-	"UD0ZXyyicAwCNvx/lJOa9rs2z91unXcO7MSIz2Y41nf57xeH+HWwVj22oKyzAF2nVa36YQzfocpA0yKZ",
-	"z3m8AgFXLAgDioUSxhXE2OxM86mG+3AwtweroQ31cXDw+RDNrwMhp6EUZHlb3TFOvSF6iEfEoT2+wepV",
-	"ukSfOP+JuICn39mHB07af1LBqrOpt69e89Z8zVt5Jk7E1x6Xv9CHssV9Dzlzjm393guMMPu4FHStJEg0",
-	"bhgU3rOxyq13dg1xteF8dFCQfvHvQrGsXHolDcfsm03LTk/2s+b09l0v+3o3el/530Rs/sOiUApGi4Fm",
-	"DZjzYEMraa2c1KjvXARURMCXG0UAn+xLBODtuxeBYjd6FwFqktbdsdv2sdZTvjjMZI1vWO8M3l8/S542",
-	"sOtVL+1J/wuP2p7C41O+SKE0lyrVAFB8jVfhmbAGANzARQAKQyX2vjyOFdyzPMalA3zHd4cxICp3LE22",
-	"b4cTn1RYL0yXKoowAbEfWfLv37UolXWkd0m6JA8PQmOOVowjXyWbCzODyFnnCx+Fk6br/to+2t+y29fv",
-	"w6oX+tH/oos5+U3SHFfY/1il5D2Hvaw+gTA2WX37aI+rr3iwF6uf70fvq2/bg5L0aQaVMQ/GnEnRnagk",
-	"PpyFU3DS6fAz/u4y/bsUD3tQHUL+82bxcIm1PYlHZVnJA4tHWS1S7zdK4lERmuXSqdNiga6XHYLjjRYd",
-	"n+xrzcvTPR58yddyk/pfcWiSTUJTmlrQxYJn6qsqvc4XGQlr4HkmcMVm0+poLLt3Jm5+8mUookA3eifG",
-	"XCDdtsnzb8DfeqVi069T061MN35Ne7CkhkfOKbmtMKfymaloWpPGQYWGwROY0PfXZG/DGmQCV/8Uqyar",
-	"9nO8ukwkrVgP/hAaSQv1ddJ542Wrb6fZRUCJDCMS/E7oFJZPM5UgmikPBEL+v1ZjXgeRTo8O/XPU8r1U",
-	"4ntAxyMqCMZnVF3GCbGH+hpKHyEHSpwMWSTllTBt1CJ/YuYElEda2Y8nQgSYi1alUeHqvq5Qh1/cr18r",
-	"deuvwmSku3clUXVeuY5mJglxDTre9PUnUtvt7UaFB8jHmvkfYnrCIaY7E5Lu9i1VKasL+3oiVepHgeDL",
-	"oZ2dmECZ9qtkidQHXEMAe8WxRNzXscYd4pzJU9VpDy0GfwIfyaAsIeV/H2wpmE6y0piarraJIcwET+q+",
-	"vOo+Wrcbb3oaLKwQAYg6dhFA8xEz7aJoVI9IdaNWSZFmx0+QTxSoRX3NMGbShtIeRSwAqhkqcLi3LGww",
-	"mr0UNDCZ3bX9L5v5AWxmlODOLOZMWlzXRjOJUBuT+RKS+HCMj8BkhnHsxmDGKSxZepxi0cWxdp6VHsYN",
-	"JMER0TGorxzx8tKX14ZygKQNMZMK+DoO6sWmYKXiE8Mv+MvX4VjFsUixaVraR/CSTdYRtvBYBBOV1Z4J",
-	"Js1xJ5L5Rt0Jl6dM4kmItZS+tiRY21jwKFohr18qpFw7ULBQph5slXFip7XQUKx+D+Fd+hqCvoT3XzJQ",
-	"j0VyU4DLvZFbRK4883oulJB1C5I04wHQ7KV/xLzoKQ9lRuDsY1OAR+/C9rQdKgp/Cp6K2h/zrKPVwF1H",
-	"0uz+KEL0GivnRT0N6MEIh+Dz0LUZUEr00bX8UNg/mOY9V3eY6V++gY4Y1H4vZ2Ek8p3xHQF+bRaa08LB",
-	"QqjGUHd2LbOc/vZeJbRxfaBU5xb71LEC19jI8EifXuXSCnmlBZuExg4NphTLGKpSiYX5JizzvL3drwUN",
-	"HEWduZxBCthoBbf3TrJw4IVwM8RcGaoTyzr8tDDtLOvzIIAXPwarWrXyIJ1023KV4wBKYELN1AKgUXbt",
-	"an67EDJTmjNhHCUVTyGjWVp8WClT5Hko6ERruqjxbb1jmESt301c6RLGP3birod3OQ5oqMEZ+KS2mUri",
-	"YopLw6nd2m9su1NwGudWZSgkgNxsPrl+oQfbdmGv6iL8SFbdaXS3azqSILcBTSpNZDtBdCfFV7dHutyN",
-	"0FhzwtHgbP/uqrPnZWge09nzEidrv46gDt06L0OTCiuAK2EJowdXxKAFvwWFqCaT7c+QYcoj1pPsvcIG",
-	"Hpft4+bs0YrgeZZhzutkPFbPiLSE/mmvo7HBquq1A9mBCTYWT8CEyx6eBSQ8Pp4RbpyyF1vPa6Zvw8VC",
-	"BAM2U0tgMIO6YqvTPdeetndWE87FKeOSXjJRgAgGt2xCbdTMxFxqjkMfqyQK6HarhZBH7FfFFAW7PwFO",
-	"5CcoYjeKfZLis/nkiNRC+9alvakDQ9oR+wBfWfLQfLIdoFinfZG9SOPA7bdmIsKifQallfh1FuprCSwt",
-	"5/pWBBCI4pp9gsMWvnuoTSz4/NMgm4hhO8HwD3YVga83PtR26CIDKghAAPYaLyQlcoSIJMBxIGYmruUY",
-	"zAnCxgzNwIOdjKPQA/mN7bqPDa0800IG2nb0NdfmEHAMD1/9DFX5gLNJ8KD/5+rt73ZI0MmLSCUBPXBy",
-	"dHx0Ld8rxJ07hRgd+zSJ1fwfUi0/0TJAgfY/Tj4N2K0QC78O8LDzkZDZiAuOqY+4Ltfy+cnxqZuOFPnT",
-	"DRcwdwy7FQvDrEwBTOKTKsKpAfv+GMmrRitGm/CpDzKjXwW8LovEwCJfS6vgJRM8dhj/RpwW+s64FEv0",
-	"oKwbkzhV67p13S7HiXE9JhHBqKjv4iccNzzltkmFawPmqrJQ+3mjQm1k0cjACtq9QPsqjzBITEZCmwJw",
-	"pF2ZprXQDh8GX0SQIB8b9DQFRxywBY+JYWGs5nOuG8ElAqHFJwAVGaD368j5Aj9V9B46VTG9z4/LYRWf",
-	"DNxvT7/7r4OmA8tQmGHBd4heR6A0k6Kif5341FKmKgVQDKDZUsjgOvmzj9/oXA/8sXdcT0e1iYqqhKyL",
-	"hNJhQyBnoe8a+hDSvuX0Xcs90uz+1+etDjqev9Blz5iWNztUUAO3e+8X3c6YyajKney63VS83Ul3HuM1",
-	"j7SFM0jI3ii55dlPABuELDoyUOy6j7musVHeTopudneG6HHMrZWSsrf4FERrw0DAIJRsktif2tottkXE",
-	"q/hif3z1zR+xc+Z+t8/OeSDglIDIGuL3EPY83H9n3KXBBCjBwP3qS8nBmAqxzhCMuDPm+MKZduDLVQfQ",
-	"Sz8lD+yKxykOHZSQQWtwWeWJ3zJLpuxdnhqjg3cR+FTjyqJN8wFnD87HVFTPxbR5o1eGVEGx1Uto0B3b",
-	"nAXcCIy3RSCj2fMbhP+GmwFxOLB5GARRZQdVbEpPbvcaK4l2gyMmM5S1fWyIS4Mni0bsoVIY45IOgY1Z",
-	"DnOydr6c5JmzT8pPmIapUn3qebdz7S6+j+8uzd3syGcHqwzi5GOiJNwQssVsAErOJiIQaj9V7bFYqNi0",
-	"ScyDXV3vuf0VH/mmfbYwho4z2Gjq7puzBkS4reJqF4Bz+ivp4/u5l3pyGmHnHthLlGm0QHNpDaDu12kN",
-	"UsjhbNbvp1f+qd631J8hO9VNZ3e72y/jviSnvkrxW79xZ7IbyU68yH4a+05RnYd6xhcM6HnRRH+SHufZ",
-	"LCQWmqfghVL+NrQhY6joPPYIuJXq5g0xqn/Dp7cdQnfbG6dsV8f2G7wK7uWpDX174E2ZtrmbMxss6vod",
-	"9BYfebibPtAto1NQaZBZKtfB+wBQLYdRBGh5ai6qgUXzmKJFyoVvqx6mTwUDK9ydhkGZcnzEAV+hZ9wu",
-	"XJB0ka+HEuluIhrjX/YEcQGCICEI6iJCJol7G731LuJjAS1++/YHDGMnxgdOYJWi233y3mXBOAFBEcEZ",
-	"GyWrUE4JctrMxJypycS7oAncul7CKpTu8Av8rM3qc3LX79avcvAo/OM9T6H6PddqQ0Fv82lV+bkc8jgO",
-	"77Yq7Mi+u/4+co5tfPvqgAayXwqhw6vIB6ryBfqygOwHKGRwqd4k4rXCWrxzFCRuHCm9XSJfE4m7iJR+",
-	"LKfPpeB6RxlUDyFtvxOhpsdcS0OSS2uukq26/UExDBJxCB7yfmTtjbp7LKL2cyJ+BsbzRypr50TzYY1r",
-	"5eLdkJSU2H6LmC1iNQ+10N5UKd6Z2sjhgmtzCEVo1UgWOLp3XJsrePCblyE/lJ1IkW/9nKJsJeW71tgh",
-	"NupOTksiCtJsZPVYSuYdxtk8tluxMKeAV65TcOExjwM9wPRB8PqtkJgV/X8eKMgowymmB/kKWXpwTNQT",
-	"AQvN0bU8d1WQUpwBI4sUbAn+AHy5zpZRMh4hlkdYoOgGgm5uICvRmvGhoTTFULMZj+eR0DpfpwgTsGE3",
-	"INpRnc/kHT7yZ4W/e6jgB0xzd44LQgPbedjj1Xyh4lSGmim3z4cyWJ89n7IwCiUHqSuZj/ugAd2j2eIy",
-	"wB5/gi9hMPrXoRSo/54i/ZhVL/YxcPlIRwGV/QrO3RVptW4cAyIg0RhAi5C7jARw+e7CQfGUtNWA8hOs",
-	"LpICB4fZ1TJNTqeEBoNE99QqPHt0LX9XhnGj5uHYqVv0faoYYRKmsUoWoIOThT3YXxwfkwaGv2CO6hlQ",
-	"RwTYfkiAV14BgxVBiVRH1/K1b8X33XHFOz5gJTHfR2NCOqE7gKbloGYhE3+VZnamie/pgYLOORrmFelm",
-	"jpO8rqBP4ejQKokp/z8MoI+QoK3qK83LcPlKq88dfdsGve6f2oPg9cM5iN2wO1S1fiJ3FYlyY9rXaJTv",
-	"30Mbnrl2Nzlrf3nPp5sctfBMF07a18jAaFUA1WJ4LQRonkSXZMXA2o5TJChEDBptIIs/HCcRj9NgwRSI",
-	"7TkDEm22DHOo2A3iZ16Oh1/cr7UO3YzU9b5bKwH30j487Eo22rIlBvOCm1lqLy+yU5jdFS1t6I+DA2KB",
-	"L15kofZye/0wAS7MPVEMx38GxXAO5YlEoIk7nv6h08INbzO02+GUVDrEQFDl3r6Ex37Chx4wKx5DoUEi",
-	"HFUtZTmzuZJmpqsKedwfSwppTp6V8Xenqc7PcrU0Rycl3N6l9JyOLxfKCxV4Ggqp2JrNk/HM/nRQR1wb",
-	"9kfCYyw7Ky2ZUlLyqbhZiPgGRnVTkbNdMpJj+q+0Nqh6NBgrzBja80QbKERcH49dCSAgZjNetRjS2qbB",
-	"DXoemuebbypp6tMgRDlHmd+bNPIPmSwRlywOxFmzHMhD8yxx/GSpD06dl7SoFMZK6mS+cOHqGs1wkXly",
-	"Q+FmVoZc2UkDxt4NtIau9Z9W1YUpnaikS3TqaVdy+3AMtr7lUc9Uth/7ZaB0S7Vn++tNOI7VXJhYaLYQ",
-	"MbNKiJkBuw0jANhHy3yupFjB3wER4L4bD34Ut91CLTx5Sf22e5d58uG3XaZ1t+1KDkZ7JQai7EQa8OwU",
-	"yqABWKGqInvaqpIsOp+Kbrd/r26HdPr2bCv4GmY8bcBOIaXDmV5wexvlbBzzMZD0cybF+JYBNIKZifl9",
-	"NwV6/ta2hR6rWGzaEVf4UCMTtcuix22LMQv2bmLI+9jz4dKnXMMS7KFE+0pnBM5ATgRsQQP7OLhmtUkR",
-	"Qe8ryNZajSFfa02WjRrfbhJlUwox9C2oNuj6nonA+0wNu7CaLBYDnz4QiYndY5gCacVj5lRgaED/6a6V",
-	"mtpU2nGpSks7dlMm3WGd918l9JvfNRNR8Iiy+zc/b4W9/4C6baXbOmHE6SVfyj39xuu5GQ0KCEV4ByS0",
-	"jyB/UkURDGjx4NlIMIGtYXib+4AHO4Ts5TnYFJ+qFNNM14lfMTU4C9xSFwUql8eiM2MRYekMdswBj9f6",
-	"M7i+UZOtPCkbgxq/KykosLEfUBZ1MkmlpFvHI74/fr4O8/O7Mg5Rp0Nry8NDAw7cwJ7FDKH+APxzYa+W",
-	"fs0bacJWWs7O4u+knj+WiPFwrORYaL0dXmju7amSLuPA5VrJPNEBZvYhhYOeqaXM8BWkvULjM4PB6DEU",
-	"McsE9ujAFSUrxF9E+g/gVhirO3u98TQkVNLj+UrsZ9PwTsiz9JkJ8B0AoQMbcymVvf1jnwIRrEEmXeAf",
-	"HskptLss/qodf5FO/K4ikJciElx7BhwemZlKpjOm1VwAjweiayFeeXnlWIPM08LGvAcHU8XGLOVgArDv",
-	"R4Dk6+drz4TXkTDtTnqpD1Z6KSObIBnJCBpk9SZgogKspUdCnakFRt3xY2B5giQKva7RtzaoGuHsPxjE",
-	"/n7YQPuPw98Uev8BLRrn5qwUJAeSRgd2rxasa6vKkvWd7SI+TgQlcERB0oK1WhxG5NKhYYPr1Z5RSxWb",
-	"2cBbQtYM83iWl4K7igrE4dSOseo0i45sXyiiCWRHaEi78xiWHKuXCHMa+uTq9zOlI1bxWAsMKKYQyBLD",
-	"HIgOUS5B3TJHbxSombIbvZ8z+DcVBX8Zjj2dvb+hF3E3WZAtT7978TY0EjWHtuXaeQx4WzvlbagSO18I",
-	"+o2I3pwvKs/KN3zRxJsF4UUeM77gsWEc8b+ticDjWESAQhzjiaKhfCQKsdQDq1ZHwiEmg1WZz494dnwK",
-	"sOxK+szmAZOKCkaqHGW2BzfzeZtcwdZpj+9dmQ9HgsSwAJD7YpuOw6tuAjFt3PUfN/a8bzfdG76osm+s",
-	"bHVUu2qEBr8tD4g8TMmMjA2IUme0wl8yZKAjgeyWcDdXd0QHgblkuzFR5yqRnh6qGtvOP/Unue64AXeI",
-	"huensCMYY7juqhQQ3tqyYMnqQa6wNCN+ocGC61CCKbwbibMXf9S/vVkXEP99LLYszdZfdkU1DTjQ3BBO",
-	"RWJWA6Ypu5+zSGjNAjHnWPrpsgy2dYWS1+qQB/bO2ZMAnwd3oRaUY3zQn1yFMjiHcbSQreN+elCZckR/",
-	"7ejcVkhtpyYTpNqBM5rHWR0JnoFI8Duht7ny1whNv7epVFweSuMNmhaovYUV5VGvSjKUwW5UJIlxJXjK",
-	"HuhK7ELG6Q5pdYLH+aQ7IkAAPZpaFZpNQtg6U8VUsn2awjDGyFV/2wBe/5cLq7czH+Z3n3wJ9Wc1upB7",
-	"NDSvbAOPQ96u3FztlchdURBgn0UOaEfr7s5Xoil71V5m8drxOf7NJArYSOBVVtQl8wJG1l+Y2M22nuiQ",
-	"UgPuN3DRsVJ3X/GvYykv1Yg/JWEUXIlHQKBxJXbDnWEnr2SF7cSabyzn9R0PY/S3E3a6WiDBpTJGzdsw",
-	"N9sHhl+0MLW5rlvJXTbbtOddXnXH1cLsZQZpEy3QarKvhMlDaqfrOhzFgt9uZ6ulr61US/blD6OWPCbL",
-	"n/kKUaXEYnUrZPfyuKYuwqk8VJPJBrssnMq39qFvmrKHRtGNBdFVaMLNvwtPIIc1QODkYxOZQ4AH81CG",
-	"2uAqtbI6aA4+AMTOnoKsUR93sx2x7dIbVjiVnRQZ2BcV1xoILBCTJtRnTCqDKfUzrmdMJUaHgWgmAeu3",
-	"Lgh01e9vfORxIeM+4LXETl/HFxPIt1twrTsi/NgWkfGKokD7qSmgcw+tItJG9wBvrQVoGsrV8Av8rL8e",
-	"bLfoD3ZBsN37v6FYVl4TqP/7XmpG2JgpTz3QL2YDbGLFZvxOsJGKpbUW5Fjgp0shDQvlwVYAjptuCbZb",
-	"6T2hBo9xW0HpF4yxhVo4/kstGHvTqLcP3uMj37T1D2PosCoDpsST7iPhghbjuAtnYo15B3/adGjDWHvK",
-	"hoB378Q2h5avYIrL1uYNMG13BFsKy3uGlRfQYlrv6lA6CEAdoDrEnf1tynMKefMq5nbg8Av8/IoHTySM",
-	"KFO7d+o2s7y5mS45svD54GEEciNIsMmI5fYIwaWTNoyV4VV5+L11pTK+bjvT/y68pDHv427EKQjOUlTv",
-	"JdcsRnlkKrY3WyY+L0LgTQDLZ6JixzTQ2T6mzYuA5JlNbcWACpeUvYdbs4vuXRMVDzBldJu9vBQ8Powd",
-	"H1jlifpB8PgSnurz0t1z5HT/kOg+OApBuwK5Mraq6Osavq8XuwmPtBg8SDS2T7vHSVqHCEIgtx3kGQoe",
-	"48sY11nqKc0MrBvAmo1WTKrlwP4EeaMKlEJuahbbrDzNcClGM6VuN21LeuibNnVpFB2tuF0A2G4dJJYq",
-	"MKPs1VXc2a8MALFuwolFyB4RRkVBJsd0wsNIBIAnkllv/Ha9YVxM0BDs3dur9yllEbwDKqGJ8MejDF1E",
-	"Kgl+sX92gjlSwYo9ya7I2D6D3fhvuzpPB+DLRxIggzXCc6Ym1xIuhjwOmBOuU0ayeBjS5R/qkajSgJl4",
-	"deafMOFcaMPni/Qj2ww3SSwG7O4EJuq3N+cXh1e/nT978cMRO/fUPmrCnn3+fC2RJjk09m8rxL0QkQZ4",
-	"WwNcdUjuwydGxOwF0wN2wuahHLAX+OP7Y/z5jM3sZ7MBOzmG/z+3/392zGbQi2fwTyIxIgc3dvlaAqid",
-	"WixEQEgwWLkcC53MrZEQcds2TiewFME44N9QeTZWc8HMEoqxPE0szlpwxN5OJiyRkL6eq3K2ogbpmFrI",
-	"4IzxIIiF1sCQdy0XcXhnDwkpDHrgobAZgzBzPp6FEsAWWSwmiYZ+rzXAo0gtNd396D04AzNjFv5u+P71",
-	"FaSGevJ8HilJ/EhltzeSk54sR3r7TmxGarv3O9xv/E74fN2YkooRnRaQnCTqIKiFcGJxRku75WWvWiMV",
-	"zp/hF/qt9qL3M3yelYTNV725uusmPiUAfRKJcx3CGc1SUx288QK2zAn5vW+D67M7BOWyaHEn7KpL1VnX",
-	"VttVrmnn53/ZBntl/Alspb+ju9b7eMW40/buOEEauIEDhRakzv1dUCoDJSbtdhH4M2tCFy6y3d/kQgMV",
-	"gQfsXlclOIAFS2cNYHU4uwjMKK5v81hV1QEAeLkYJ3FoViD9I8FjER+c/vujFVfbhtsXSRwdnB4MwUCl",
-	"F3/xG4RG9yV/e8p8QKmU/t+O9i/7EZ8veDiVuQ9p3TOfOG6PTGNk4+feFY09k0Dm88Jt/evHr/8/AAD/",
-	"/w==",
+	"7L3/lty2lT/4KtjeyfHMN1S7W1I7UfeZPxTZznhiW4qkjM/ZmXw5KBJVhSkSoAGwq2vmeN9qX2CfbA/u",
+	"BfgTLILV1Y68cf6J1UUSwMXFxf35uf9zkcmykoIJoy9u/+diy2jOFPznVx/pxv6/zraspPa/zKFiF7cX",
+	"2iguNhc//ZRcfCszargUx5/7KbmoqKIlM+7Tb2hZUb4R39OS2X9zcXF7UVGzvUguBPztInOPXCQXiv1Y",
+	"c8Xyi1ujapZ0BvoHxdYXtxf/5+ftIj7HX/Xn8G079JstFRt2bCh44FwD5R+4yGConOlM8Qrpc/FWFAey",
+	"31JDtlQTKgi7Z8IQbZ8mZss1KWVp//KPZsvwR03kmlCiZFEQquxTjDBhFGfwCzearKTc/dMl+cYQxWi2",
+	"ZZpQTdZUkRXNdva/3Yfs6ztWmUvyppDZzk4gJ4UUG6JYJlXOxUaTku4Y4YZQUnBjCkYKatgtoXpH9txs",
+	"CSUlF7Vhn2ki75kqaJUQqchaFoXck8/vrz/H0S4SJPOPNVOHIZ3zFJZ80SXvWqqSmovbi5wa9szw0v48",
+	"5rY3W5ntjm6kzHZn2MeC8vLYMPb3MwxTKy3VmFE+bhkR7MGQe1rUzG603feKbhhZsbVUbIq8+L3uPEr6",
+	"8C0TG7O9uL25fh4i6Zfq8L4W4UloWjKSbZlnFyr0nqmECGm2XGyINtKuPjybXB1SVYvedHK2pnVhLm7X",
+	"tNCsmc5KyoJRAfP5mrMi1xOnx2yZtpRQRifwfywnqwPJZFlSnZCC3bNC27/k0uhbIupyxVSiDTXsMuco",
+	"f9KyvCRv18Dj2iSWvPbgEG5YeUne2W8TY0+pJTpOnbiN1v4QClKwtSGyNsRIOUGANa5kYjuur66urFQ0",
+	"hin78v/+d/rsv6+evUov//rbf0w6//in//UPwbPwTc7KShomssOf2OHIBu7YAU+v8X9ZyfxANvye6fZv",
+	"uLewzVIwwtZrlpmErKUi1JCCUW3I70hOD5r8IyWaGWM5wPGmZuqeZ+yf7ghdG6Za+tmxubZf2UhjmLgk",
+	"H5gbAabE7pk6IDPBOyiLdALzaOYGj1uqc2O/pq2QpBvKBVmxjNaagSR0K9hTTQqpjd8VvNDabenQ7Zkl",
+	"3NT+PP99clFy0fy7v1n/x7P/+69TG7P+jppsO96R905cXBK7N/Z29fS7Z0pzKZAGXBMjycqePBCXkwtZ",
+	"P8OBJlbwxcsjs3sLk6JFaJZ2C4i0543j9OD+sYQ33F5EBm8rN+lzT+97KVhDwKkv24dO+rzIeM6EOSLc",
+	"uXvk8fL9W15yMybwN4aVmlAQ6ImlZim1IVYeTAiSAr4TlKM3V0l7d3Jhvnh5kVgq8LIuvYwpuXD/bCjC",
+	"hWEbpmCW34HS8UGqwFT/cGjO3ZZWFROWeb/EwYFLn1GTAIsItmfakDVX7ckbLEPbIbqrYMLO6t8vqP3z",
+	"M2ou/hrasrcqZ+rIfkmFzPHIzXovi+J7uC8mxrGH4DzDhGndJSteXEvp2Lz1rPmvzqVn/979Z5DYH9ix",
+	"o6HZGU7FB0NFfmwQ+/tjh/nJvq8rKTQDXeKdkquClfY/MymMPd63/3NBq6rgaL98XuETv/0vPTRmjg3n",
+	"vwsj9vfzByfL90qKDV5ooPwbSXIJlHAfsWO8zjKm9XtZBOyGr6x2ItfknjN7vxlJaF5yQUpq9Rz30a3U",
+	"Xju0p7Wkh0vymqwZy63CZk9oyYviM211pao29o+aiVyTirOMeWuA5pp4uwv/5gbxGh8rtNU+Pcfh9y+S",
+	"C5zbRXKxUVzgn/SWrw08u+GCwZ9g3gHGSy5eK8XvafGNqGrcmTzneEG9U7JiynC7j05rrDp/+h84lwF9",
+	"Ec8ymEnwBNkjiaTcoRonKwZ3l5XGcVwFkvUbfP7GSVb3z1a0UqXo4QIZ0DPwv7tJtiuXq/9imYGV6x3L",
+	"/1wz7a3o/uoqaWV1wEj41w9vvyfuV8sTdotB40Qlwu7bCg1GXfDqIkDzHzuDHlt8MznLsvQQoDWwegGU",
+	"7XA7aGjaAIMGFaUugZrJJM2S3WhBotU5N99ywcYEoybWnkwuVoeAsyK5sJ9rnBqjX+2smTYpz8M/uzN8",
+	"jKKd025pWsO6pujKDai0dCVrk5AVc5b2XaM53Fx12Xg0oT5fJhewHUFfTnc/YMtW9taB5yc34R3dBDah",
+	"mU3U6Wp3MzBdawjPTxfHCc3yD1QpZqXImheBmdZlb5ot38h6VXSYxt2ogQk+2Mt0tHVfK1k6sZvnRWPE",
+	"r2A23f1aPOJg5Q94tddlePX1gYvNH5Wsq/HaM3lvVQEpzDZ2KjkruDXZ0twJgoh3Nn70EWsW1OoimayF",
+	"CdkhVUEzVoL3asUO0lmEOF8QNywnwKcjDXio5lo2YjnL27EiXgHFctEbMWffn3p7Iyz6uN5KZaaI9R3X",
+	"2t7PQu7j6AFaVvwR9RfgUVbEjXZkaIboLXWwEf1VDdmrvwV9dplmdrAXxszOHiqWGZaPaffu5qrxY9CS",
+	"EZ0pWlWWRZPIe2SjaM5iSdgch+EOFkViVRUGl2dDvOCh6ZymxnfWkHatZBl2B8HQYMhbqhP7INkyxbxz",
+	"N9tSkYGskoIRLogBFSmOCLhXeKXGvVEpnrG05AKdoDEHDGWCjjY2QuzZJVNn2knLIo7I0zz2nlXOhhso",
+	"H1aZS5eoIDCp+HPYleeBu6iUOSuColZIM7iaZxUFoMzSqeHpC3ytoqGYiOXKSsmNomXJPrO2rxB0wyC6",
+	"gIqsO5kF1Yb8WFOFmmHEtaOoYTr1TqpY/sqYMKmbRVr56zE1kXddLawFllFtltB6qHt5LvIbOlyMo+bR",
+	"+Tas1Wxkb3aeI0I8/oYW2R9otqurN1IYmoUcQ8zsGRMENPWS5ZwalFsreA89hhC70vzh2ZZvtijR7mAz",
+	"pdkyRdZ8U7c+dbRf8at7qXbwtd7nnQNmqMPADNMC3H5OFYvYqHVBjWGCi01qSahYWse+WnDBUmsrpwIp",
+	"/mgVsqQPafirER/rv/yw4EVGxenDVozu0koxrWvF0rKike89PJpeg9MytYxJsgZJFlpQEuCuCc5JvB4e",
+	"GG/yiMn8sNDX0fXfxZGOWcHJs7SUeV3UesFGVZJrLUUKpnDUO4ON6fseQxMZDjJFqT8quTfbd5K7HIWj",
+	"FBtdMKqkhVV99lbHgYi3j2kkRBtF+WZrGtHDjUavir6YJP5ym7H1Gz2/urqetiHP982wldhdwhSx38ni",
+	"IGTJQ7Ehex/IWoEiCWE8smKa5+hnypTci4RQTXJ2z8GB4m9vP+4tWdPMSHTL1d5tVck9U5pc2X/fJKRG",
+	"xfTZNXFBxFzxe0bsOJ9pAuHDrjFt37q+JK8F+fBMb2nFcpK5aXJtFVm8c1bSGFnixbSlGPg0srIPfKbb",
+	"+KjMcz/Hz4gGN6iplcAo3Em788VRP6GjObonIjl8wJasMttfMk/6+U8x5J9rKgwvnD+0t3Yr+2PF2fVV",
+	"7JM30U++ujpFMNqp4DD4CbyKJ9f/3uo9y3iCPnBapHK91swE3VM/gNk39k9hppHVvMDpQhWkBRWcJXgo",
+	"u4EEuPyIvfCIkXuqcjxU6D2VCg7sLXkG0f/muLWKYUW5IhAkwCQOfUleO48m9Zp+/6T3Q49XcWYAvrpY",
+	"P3RrT3VFRfxbIALdWRymrzRCMCGV1NxYmQbBVbPl2Y4psLebDTlprT+neoAX6pxROLq9wU2R7dLlU12u",
+	"j9h3/F3mNmVurp3LD1xujKo0k2y95hlnYiZqe3X5Km6f9oyqqNn0roXH61eB0zDm9MAGTUmmD5ViNF8o",
+	"m7L7JfZJJHuEbAJYS3Y/OfsfGFVvGMrW/hSdMpiC41Ln0SfCeQEDzheuFxiY1thP6xLsh11Alrw25PqK",
+	"7L7/HO2R+Q9qWauQ9+UHn6aVsaIgBaPCKkwhNxUG5WfDMEiCpI3h91eSjCjboc2xbXqnWM6zcIR0yzfb",
+	"V1cLzHe5X/K4crfvmCSTRJWadaLooOE28yeKaTNFZSsXYmcWCDBftF/oLDPpUOgYjb2a0afuNFPD3kYf",
+	"jjFPP4r2cezoU3aGXOinPkkOqXYfDFgwAaVzQ6vgFf9xy9BzZYf9TBNdqzXN+sqRnWhFFCso3P/OAOqo",
+	"Uh3lgO7podW64M1HBQ6fwnNl15vSB66DFPmWrxsHbpcy9oUREcZq5SNXe3ZP01IXj6tfGDGQfZfl6UT2",
+	"gaVDdD4KZONrmAYk8kQuU7j0q5gx4LuLIpWYUhQdOHjn/f/vYAWh2EFBhWB5qo1cECt5h299MDIYK9GG",
+	"KqMXBWu8n92cIqGB5m57u6P3KdwdZLjwY1x2SubUozltWhV+fnkDAbWsqDW/Z9/5FFRM5RuTrklZ/aKX",
+	"sXp1Dt59DCf2Er6unogze16TGUY9kjPaD/0fL6TpKcvIkY5Wx5jsHMk+jVh8glyfN7SiGTeBYoh/kXtS",
+	"1tmWlNL5PTQzmmRUOJcH6sEHpkml5IqueMHNIcHLi+s2RgnOkYpqAx6SjjMSUgdcMiVELyH9beREpiaF",
+	"WoqJeg1GVba1n2W5z+akBPK/rUbZ2ctO2H+5gLZLZnm8HvYouTct3dppBDcTi/KeIsEvo3Wj28XHw7mI",
+	"ZnLIcX4HipwU4UD9fSgVBQwyClV3rhQGElYZuNoxaorJrGZLRacYLGZO39kh3+EhD529BWJVSDP77Ed7",
+	"ln9KLmRtzke2JQlWmpmUi9gl2afdVKMe9wZI5MOG5enSU+de0xXL+Jpn6VqqjKW7hXFa95XeEQ4w3Z5q",
+	"go92XcGuEi6DIqzaxHkbapFLMbtNf8GnICH1MPfwD9xsc0X3tPhhe5jSrBqnA6afTWStolg5RV1aInhY",
+	"WYWuoe+lvXfIRjJNuGiL3Eyb8kXg1Uvy2pV/QWhK1oYgP5Oy1oZoeiBa3rV1dNzgD0Ka4B2x5MQ+4SE7",
+	"/6np1TpdzSqPJ52p7hhx3587bcPzJfF8kZVULCF7CM4I6dWJvf2nxpK0eQrMTfHRx613zqaP2FmURdQB",
+	"nkJVxDkWVJwjiy/r2PoxvJ1RIaRJS8amOASfICtGSmaStq4uWls5TcfJZEg1/QYjU7qkRcG0IVmtFBPZ",
+	"gdSCR14Ka0Y1XxUTmasbWkU72aG+KP2xZjWL5qM/4lv/KldPnzVZGV6GcifeKdD5QtIZJX/qJH2aNZrv",
+	"I3Kz7VeX2qRhV8ngTHVwOQKJis0+t5RwXIW73Od9P8nhvnbY92iiYnOIT7nPFx9aKdY8Zw22hyvBvbp8",
+	"dTPOOqL2LnaWm7UfqdZg0mGWEe6wTtzNvzoQL1SPyPery1evXnWF++VNKKL7UBWUixi0hZbqE1UF7tjo",
+	"vgMXzeaNJFL0o9R7f7VVimaGZ9YohjT+6Qrl5zP1yScXKrQ+lZdXsQw9zWI5oFKMb4q1//PA7404FC1A",
+	"BSW6oHobujq4Dr3vwCW8JoDFl1wTTXnuPD3j6BGN/xSo+5Tns84hXGGYMjLbhWKnEE4Oykofat7KWul0",
+	"G7xocL+TLiyOew0mXdWGcBGZ+uGGU+xeFu1tOAGTIfGS84N5KAYO1e9D59rsmMtcJiBcUHB1C7pRatiB",
+	"KS/gP2qxE3IfrqFlwqjDIj/QmhuzUNOJ2TpaFJizz9dNYpFH5okgBQ4B+59yYVV1OwSOGfG6eyUFaJET",
+	"3xpwzOL3zbK3Fu5Bhyh5HSqqUHWLl2IPjbCzIs1gCfguFdN1ASxuFU1gKwBzwgtL3jOV1+zW+0r9n4V/",
+	"QbGCUT2h0HRm6MyNoYp7SOzJsvarNWwY4kE9Kha21IG1UK+DwqN5e0Vmu3fwpKsm4fcLN/eosHo7cs0o",
+	"KlBEAT3tybN7a09eZJVMO9zoyMVH6Zf4C57EWeDF7UhqmJ/Dxd0P7Tn/k78I+3zQlfStNO37xYfXZOhW",
+	"OSImj1JjZsdHwqV/rUzqAV/Zh57GV+/VjBg22HFkGX+Bespf+LvODkx3TKRyvb7oyN/ghSoaOJi40jGp",
+	"8oWHXddlSdVh3pHhr88G2AVWmmCZfndoV7TvP3x8w87jomm2/0ncNDLbfc0BbCzOxusLzA/MYMSuwEwc",
+	"srb3mLkjgnEIpxhJjAM9RJY4nYGX+FhPuE2iRedPU3Q8xUjuqPMhfBWrMGipmiwfrz3DlYSGngfk+v3V",
+	"EE9tSrHpqm7DMG6t0HPuLeemDtFLLX3XYvOtpWqs8Cjf6Yzr9KiSOEQvaH489yRPmGoo3CyFYE8wt5l5",
+	"PaVGFx3g6Otl50ipWKIFLVEe/jp9lv1+PXUoS7B9ukAK0EYGoKnuiLhMECwMMGcSGeUUu3mwG/5rk4Q/",
+	"2535ZNfluyJYav/eVd54gw5CjjxvLHTHgJ6GRlYpFN6BPlmlvqzHMieU0jW/un82D4RUKUDUDTiLJnQ+",
+	"+zTLIzWvTLGcm+jHS5qzRUraKWIoJB6KBbkIppgQTx1/Hi+Yt8qrBTgduq6qgqNeO/pxGVzC3jKuMIeZ",
+	"KCfZ0pyspBIsaUDBwKPsXvccCDgFxKU6QVy7w48AVsSwYsCQ/r+mfWJxYFdOBPscesQr83zSsmNnwS2l",
+	"gsfQvnBSSKJl/BMjcI2HfXwJh8/AeW6/J7uqFxwbv9dHYBh9skT/QvJYfv7fL5K4uoJJZDTY/7NcFCA2",
+	"n+KikCJjWgcLas5gtJcIR7XMw6YY1VOYe9FsEN6p1jB2g7RTnKCOrkvgoD8cuopFU9/kZWibdVTVqpIA",
+	"jgkILK0qB/dq8E5sR5nCE1rRgop5Q/Gd4hn7g3u22ZWjjNVb4U/JhQeNijd1F/pPldwv4PsOaeQ+9Dkj",
+	"DS3O+cFaGF4saEXQ5TLkLLvAZmJJs3dHA9j9aQUQ+rRpAbL6gu0vmuUOtlWbhBRMa+JVocQXE8dfGAG9",
+	"yg5eMZVOTuEdOFCEAB2yUjKvs8h0ED/RqS//kd8zgS0sVgfij5uOm7hH8E71lioW9KLvfc6jYqVLy4gK",
+	"17gPT5V/VVQZB4GfKerbJvjXIqe/C6H5f1VW5uCCuLwftQkd0N0Gdy4U0wfoDoAjlkoQuV4npDp5I4sj",
+	"HPrHJj2xE7DAZDaA2GM5YVQVhziywEghwn/wH6tFrftbeaRGCRd5NEPPSm6C+YekZFSAyn3X2EtWzBMH",
+	"bQCP4u5YOQCYVqsDwlrFBmIgGWNZHj8yb7rbRO1z7ETwozMoBmDrO/rohOwZxeYRsIq4PVgSODqSUflx",
+	"q2S92bomKRzTVbSPkgG/bWmxJjKSAL5S1EwIvK2sNWTuogetPTEdx5lP2qXiEJs0DWiI+TQaKhC2i2ft",
+	"hyDwZhzJ7QGZPK4O1KfPKDPfqqsg9/1gT30jZJEsYiQGXJuOGPI0Y7VyLQZoYSsLFpwg3AGyYJ5/Myi1",
+	"ETkR0O3GSJngAWYEbhF36rnCrAafHWLnRQBVcsFspkTzcE4epcgqnQT4QscMNFBOduzQKqN9KdM77P3r",
+	"rZW3PTHT2/VBrWIjUZOu3tLjud59MdICRqdgdJVP6FCGZuYNLbK6oGGMAFpVStJsm2ZSWIU9ln+a96LL",
+	"LaykSfc8X4I1U9KHVCqzlRspaJEi6gjCIj3uG/FoLvB6bVK5TquCCuY+gGiOJ81l8mOPnhTUnJ9nSvAp",
+	"N6GQAoo3+jsEUflME4BRgTw8SQq5932OuIamPYCwyyhcjiLy2rcTO3nDT9nleynSkmumH7G5o2+cOoVT",
+	"t3LwhQXDMypOQa2cThE/DQdzWILrsqf70iOMSTlewpAZglx1RETMSaBJmh/fziO8MseKfcmbBOR33E1w",
+	"UmwsdFeMYBDhF5J5O9u/5I0D+sB0Pzm6EOQ5eUauP39O/plcXV6/enGdkP2WZ1trW9i9zAH0AjQ8hztK",
+	"6EYxNKHuyPXnL7CRi0vrduWfiWvk9twO8oL8Biucm/lAlEdCAjLfbE1xIFqifeqgfSNB1Oz+xEBWAajp",
+	"JNRIjJIk1S5+oME5gpeb6cZDdUhZcLE5qkI4rNfssYgpDa4W1gAEzaymWr2gasNUrwcbVP5SQ2i54kwY",
+	"YlgJgbdaAUYfY4QhcPyjAImtjHn0UqeFpoPGefwQhpesOahWjXyM9HWrTtq97s40uHWhGcRx2EmiCfcc",
+	"yRaZVF5nht9zc0j3eAJ20Z0+hLavOXOlfBH73nIMwoeKCs0lHtHY+TlAktMRSm+uZlo4JRdNmeiWUZP+",
+	"F85vs4uvvFbxe9UwWos26Lfs+e7x8MthVght8/Sy5yY53sqWCEmHedvNCx8VpTCz5TU09JxESciaB4lU",
+	"cElizSrJeY6Z7IJQkqsDUbUge1kXOcnlOMVvHeyvZWUwN74oG2OhUaEG6PBn35oIhDjUhuCA0IgWJL02",
+	"UuadnmXO6btX3BjE3ZfnmpBvMzrtCIUUYCjmQhCKPdfMkqRxkQhath2pOUi2ZEmFr6uvChakwiZPFO7g",
+	"xMAKyyVDnzgmBlJxAE0ozpXlexUHi1OZz20ej99hQacI2r2KdPPz+fR2yKv9k30wMggKIH79xOLgnlLT",
+	"bCrPm1IMqBw8WpCxMD/EnUkRQkJwXX/pjmlEXS9oFgK4CUd0cVM6/NGkRPuld4dvTl3ijvtM/kazrafc",
+	"0kf4pcOvPiXhaPLGddjr7+Pki3IYXN5jNZtF/B4fa4nQCU/MvwuPdd8d7J/fOLeKMPlrpdkHw6op4GqP",
+	"ieSks8RSwQZ/qa6sMWQ5mirmIjgjub/lm0CG8btXN7GBr32olVTcyxMIah99oxs7dZy2w92+RqwPCPKC",
+	"BYDtHpU2BIqwsT2gy9cVkVIP2ssHQo1tG6STsJ4u/JeRSIg/Gt5oxQ1TXIrvqNrwYCpKykQ+PUUPoO3I",
+	"BsPbk9VseYyPF8ZIH8kO7iuP4ooM+H4CWNRjgQq594iZTOSJdzgIRhXTBs+Fdt1mXbAY2kcCl6zByx6Z",
+	"MdEcwtC17HcuaN5tlJT37BjqfPO+69FA8JXPIkPkW6oCXPEnIfceFWsLzYY6TeNdBX4Lt8M1WRUy202U",
+	"MBa+eXcMnCbueszBD0O/uYJNR5whagAtFKP5IQz+1qLVhRjHu6ebT1oNqU2PjokG02zLIuQ+PPbadN5J",
+	"XcuF+PeW5MhOoi9DYNEuNyG1xpieooYhyI5r+jbiWMiKicUTbpnfvZg0LdrRTnBiq787IQH4JVuzzDwu",
+	"Ba/b/2MUrVc057V2XWOB9x0oMdWurJ1wHccJhmkzn7apDaqrA8rBy525TsJzfVmzL6k5CZ8rrxfmdUfn",
+	"oQ4taxwoNP1z1EEebQuFAKqjcSfyMLdUb4M/LDY+FtZCTmdynlIm6do+esjko3q1NwhQ7knBEsLXwzyM",
+	"49CY0TJoyshqpxRpWIXlTGyxJ3CM2+xJpvzTdGlsWwWLer6sUXhRrlzxTPOfpawFPtg1ruytlmpDD52I",
+	"PfqcMpbD01tr3tuvN6ABdiCKP/pssNacmyjIPVvR6pPVq351H+wSYhkCGrZbDsQqqTeFrHN4/JJ8BDfP",
+	"fivJWhYgqemOEftx14SfYS97F25mviU/5P+5NJEDXHDj/oi10qFkn48SEXxctiIcFnaP+za+YqihsyS1",
+	"L39pH3QvZNJyu8GPtXxHq6rgGbjAP/+vvgXYKQQNaHffg48J9F47FDj8ODZsQ2XgrsXh3co9QF7ItWkU",
+	"QD2xOF+ReBQ3x9XZrIlAu9IVS0U3hfC9AXRCKNEM6pnbYix1z8PuFnsuOy4XT8Pry6sg2Vwn+elG8nzc",
+	"R/4Ws40+f/PDs2voSzXO5OZlWNFq8EW8TIouF/FM0f8kNqdZSbm7BOl5+advvv8yIZdQ/J4O/kTFhl36",
+	"gdu/IPho+2/IXErIpWbmclXzwrj/dk5P/4uSOyYScumlV/fLzd/8t5o/NIOh3+FSG6lwMg5S6hKh/hNy",
+	"CY05oIvrZcGoEvBH3431cscq0/23qwBLyCXURF3i9df8s5285cNLmuMYIFCbf4GVM/iXv0jtlB1G1yU6",
+	"a2cEHohp5O0+V7o3W95z/DKWAU6MJF4kTYrPL520GZj8NNuCSITufXvH0Pa/8RhpNlG8H2bbrb1xBMsh",
+	"nReSV2FzksajcHApirhZdyi0/b4mjWWJ4OzRjD+R3fnO4YYr4lkg0hBufI1Rt92SKi2fnBusxQm64+0d",
+	"xq0CJjKmhHYk08wk0PkNyvWhVHQRjmWLMDsWdy1mc3SHmJ4LOwiug35pvBZjSyXCpWcfITFcb2kF4agm",
+	"HbbThHl87MJn4ixKD1zvR5SeCQ2haRN/SV4Xe3qAS1jNa7E4Kff50GmHoM87JVcFC9QG58xQPpFzJaEx",
+	"9HjOoGO5X72XDBDsEp+oX1GFYdHPNBE0orbHj5X4CYVXIrjevtmyECLezwEnewrWa5OeMdaz4LC6g9LW",
+	"O+SswIznsDWdgk6RDjxSUe6zxdVkC1EhIfyJmxT62j1TOc9mvRv4gX9zD/+UXByYTu3pWLzmRZCqfnbN",
+	"qiPRUTtMeVKyiU7legHPdpzXfdjRPnt97Sycsc9arjH+je5Z063q8N037E1CVox4wzMQrF0Cf4p7N9/N",
+	"5np5kG4Repk1ZdJH4fvgXn/IXGbBsIpUM9A9Y3ufKh4Srt8xCsLgHzvcTp4Rh5jxT0T/WFPF8ltyRagh",
+	"K6ZNQq4un99AVIrizaHpASwfgTU5kdmHdj6pXKdLF7Kklsrqqdt4ifKeFdzR4KN9cx422VU0IHGTzqYE",
+	"F9hMaPpk/1srtbxheGAacmvVhgtAXhbQ9NOFOUIm49dcsTdQqjjecFdR7JvjQIgNwrsJFPOAa7lJAXHt",
+	"2ypZ8Oxgb1uAvTVMu3SDJsmVm4sxyJRVieJ7Mm46bXZjQrVsbeKf9hNNJ80Ht6wNhQ6+GMu3Y8RjBfVK",
+	"7JbeFi21OpQYlPL4JYe5xwimdXBxiInm001LegAdsG68LU14ShNm1SKWX5KvuSFSFAe0iQBwyuV2dKGg",
+	"qd5pLAbDhjYUEWi49p/Gz44dWA1SgQ7CYkAHB/gUYIIATrDbE1/iHx3xbDARQtoSPaQbmXIxg7fKNVlz",
+	"A/pmFyaVYFISYWLDBQP1s10ZTl074Nzh5Mf3VgdeYaKVi0sKQALbeYDKnuAFuzqA18ypv/FKV9hOwDEh",
+	"u650SHprvqxXAcYLFquArDqG59y29If8aEBic5lihEfnp33PHsxUELyjNvbnIKRJ/cbf9jC311BiCYk/",
+	"CVnVhmhZMmdxwpa1O594DF7LShlVirMcO4uBQea6g2HREcYH/C2wdqHIdhLun/aHWQSsVt3029Jl/qBA",
+	"cfbsl9SEmvSPOu8fE43VzZJnl3z41aKHb06EgqhurAQbNfi3HzxGum+5NuewHJd5BKBy3k8h2DDWXiNT",
+	"FclQzLtiB+m6GGGOQTfRJAaNa7JGAPxx6ZKEw8FWBEyp/jeTxkXRWeexXfpzTYXhRYjJS0Zj8ZJH52H6",
+	"yZvoB6M/+Sr+yZuT2v1NHwCssAhS+I+0egeO1BGbuVoMI1OWQ82Fvb7ghi9pzsLaJKQ6x2t8mRRG1mrB",
+	"C0pqHf84pNFHP/2IJuBt928/ZG9xSZc0nVVMbYiSa15MZKrDvUOrBj900CFkS7VrcpKTWuROqcTu176z",
+	"g3exY8C5Dw1X8jwvGmhCeO+27YzdpkrZKYAKmTN1SSAlG7umYT3ufwhdlz4vvbIMdtsiVVga2d9W0iOU",
+	"JK7E39FMtwMdIJNUb/nasJwYmTi0WyBniw1AH5hOfFs3+yFLYi42l/8x7gQ6YuxAEbJdnegR5B5IaZVn",
+	"l5qfb5i+dS0WYOVy7eicWdsAH3YTTXAFTluGiiRsGwfx5lgYA5huOVG2tqbQaIDnrN25zzRO02X+2VnZ",
+	"7aE7JhaMaPW9MJWg5lqbDgGo7zQO0CduO72hcXNFynLIlWDS+pKZyCReL7COdp7ygu2n5OLHmirD1ORW",
+	"b2mx3tNDc6bcZqPTeiUL2jjFHDfYfQTKxk1Yd1raz8y56X4PAukYfzo+9OifACnqNnzMrQAZ6h45Ib3Y",
+	"c14SODw98nYmPeAev20dahwXfzFFoec4w4vP3tOcm6c8MEeK6P9ejhJVgovNQkv30zmAXo/+Gx/EUzoB",
+	"gHLiUDqMrFplJXFRaUAvQGJ5MHv4O/CSL9XPO1EB/yUpGDG1EiyHfuBrqeD/HdSo7kJjyb3ZXhIIKJYs",
+	"59Sw7pQk4q/R/xCaPzzb8o2LhSTd2cBo3scxHvaOYPG7L42xfwYFx/0Z1TPnGGpsNZwsRWdaAn8Z6zcI",
+	"ahDQZCIQE14Dar8d/FkhaX5u1AFf9ub1W2zrKsIAXpBO5NfU6qx9uIaryCm2rLNknudUofrzfhk58UkK",
+	"fWBWREJ+muMGdt8VoIBOckl+cOhj3ExxiveKxzeO7p6LJdTsvpcuZ4HecTydFXqzsJ9JQdkObnPbdO6s",
+	"UyioYYoWqVyvNQuP/HbdYyp3+4FHEVgLxDkAkRAj91Tleny7nDS3inKVosmZs4Dr+rXYoMEHLurmWHrd",
+	"CVCbevZgAqIQn6aHhFzZyTw/aW5dvK5pckV+a6EoAMycGXZ55w3fUt6zwBXmb6P2dm9aiw9uDVmBEY31",
+	"ZB7fDhI+ILP7BOqFEVgaik7c6R86+lOgrLpRSL2NT4FzupvvvQX2hkUuHjkIXMk8z5m6s19J69Jft84t",
+	"ACQxW0SWPeZFegxGSd+99KgvdfxOj/kO0uKxX+m4tR7zmY6/6zGfeQienK+9YHPh6Sj59ijwnMF5eEA1",
+	"2VE8OauLDsDIFyb1FIXc01Vh9XDFtA6D3731NaXZzvmKVEcrtKqAVeII5hmE+wId6wE0CUsznYHz4up4",
+	"+6Gbq3Aj4Rk8m+kBf/f7m5khnw+6HV3DP8c2eEG14Vlayrwu6gmCd0d+fvXF1dXM2L8btlq6uZoYfYyt",
+	"cyTN6Tl79sVcD+qrq6vrmf1d05IXPdz8DAuEGLYIl2rD8uafwhKGqpQrbInIN9s02ypZ8rpsHur/tfuo",
+	"rljnY5qVPA38nYucrbnghqXZFms33DRGQ8HvLMdB/vrIXhcVQkemEIA+Tv2ryxdztH/5aobyRwCLpgd+",
+	"+fsITu8zekgKcoOxgg4oxfXzqySu9YpjmUkxd478Z5SXT1D0BW3S39amkHI3nVUDZUNSuXA9KfjOtbcu",
+	"GLVaHfqsR3pIGQQLei9rBwbdB97ufBbdPlDCsDYL89mhb3vINbWXqldFuJFMp3AYrZhLO4msUNQ3n20A",
+	"H3QDTtKWqX+Vq0CG+MKC3zWkzS17Rap0USqn66gfmXRoDbZo1LpO6cWiVviBioqpkgllFlBnsJP2s36K",
+	"LR06n+1uQHirPWrEkqLvDnjsIHuxqXnHurJO0uIlucKkVFeY66GHohWMkABsK6RHrq+K2j3PfYt5S6M7",
+	"h+vSgXHf0CqYZ+yn8MXVXNJxI4MHLp062xKqibynBXn+EpIz5QN52e+C9MW8rPb1yA3Rp7fRGniBqbx2",
+	"QB8OoKQt4oL2YC40TIsCI8POvVlgrcz0xse4RnjJg90e/nDo5SnGGfmLquF1FexC4hGw7Oo3aJ9jRIIb",
+	"pEMw9a/Z4nHUYFEHaxDl4sQ8gzEj9KHg/af92qfZ5C86eLEvou8jFj6E9S2rGrrnLAxtTZGnnVmIAt/4",
+	"Svlx3peHJDwLvt8i8Ikj4ISDzvMriS4WRCp06YiuIBgc087xex7QxIlGkScVPj1Vszq5n0RR5JrYXxE0",
+	"EW+cDiCEXpYtex4tYIlWg4XOc0//BZ9a2nbR9Vukrfpw7LQ8ebvbJ+pOuKwgyNGvbX65QsFTcZFtUa6C",
+	"rQDO0HSP6BreMQOalmIptKCC8pKa625XYWvywC8uCSgtpLY8CK7QCJ19qu+h36NzWGuNdHwCg+0bkTsI",
+	"iklwWcUoBLT0Vu71LaHYz+uOUILU9AFhbg23Qma06Odf1ZmpFbuDL60LlhkJHZPqwiiqrfF259zz0HGH",
+	"6C0rio6vrfNxuGOxNY0kOQBG3ZEtVblgWl8SD1SBQeJa17TwgWRu7XumzS1OPulMQPAMftLt9OBn/133",
+	"o/9ntw/rkKmaDwASDSSiN6+F3Cc/X+fqTIo1V+U8etmfa6abHI0lAgCoFM3SH5k275muC9NHon5+HIc6",
+	"AKU1xdaGqXtaTJQB0pWWRW1YypSSKrYWkFM9XQroav8QlxLil5EZffazqX6KOj4opXHyJ+rT+HiD/7jk",
+	"nSDa46sb8pu2mCnicx6La5CvgoGChFhhl3rZorB1XgrN53QQMmZLVRWu74Jdg8hcL+58j/0qo5qU8bDr",
+	"ABPFFvSuG/aowgIWB6bnSyV7X+3s7GAHhpvomLZlsmTI+l0qhQ7St1Sbj0w/EpgPG7alaMvFMe8je9mf",
+	"B6TPT8KpZL1lBKmFECnvncE/DKNCAp6LcOexJ8z5ERd1Q9z4eFiMhuVRn+JsAK4XVKcqaphb6sAPY1VA",
+	"qnICXIg3dCQKp/2k70tYTsvjxkTrmbCEGnJ9RXbffw6WepyjMbozI+zsoq6Vi+wXz12yKIDDQqbMBOhW",
+	"xpqmnF2saNCL5F7cEeAYK1SbtL7m6YJRoZ3DLogYukCfHyZRYvzJdeRrWkq7PtKDrW7ZKRmdpQ5n9rZh",
+	"dH4aEh07vp7A4yTnUw5j5xCcxN+R3vDHNAU/QunBkkNk+45W37p4z+CKgHIWn+QUBR0df6dQE+/y9IvQ",
+	"kwF+yB1qPDeRrRI6cLPL28GMXOMOVADKYoMzOZLd7rGvImbtC5kmLumzUogLa/+VzrM3GtGnmoR9PVvF",
+	"9FYWsQengXBfXErhYPid6wV9uB623RGly0L9nZw4EO8gjjJzIkZ0tuIYoeyd0Z20+YiujKekaheNwz6R",
+	"x3dsGEicewaJcwwN8jZuFIndXlh9fQoFzIOPN2gYdgpNYbiH01oOtNMrOmf7W/yuFBm7JJox4f4AuXLe",
+	"hYA9xS4hG733QOJ+StyTnXMJ986l/VuKf0tlbfofh/gy9fggrTsYofgvSUZLBn3+pl9DrG5ZFFj9rppf",
+	"I8h3CTGUW0IJJMH2XgkS2+vXgu0hbwRq0YAmrli+XSgeBJy9fUgKFlS+N4rtjzR18C4lrtu+bq6TgxSM",
+	"NB1KxkEf3vNXHfeaNU9CjwoZwnX5Btw+MBnt82sBWBI9QFXFxALYDH8RTjja8yCy3Iq1OCC3gBpISwY1",
+	"CgkEEDrcB74tS1rs6QQIpvcMnVuNtAxRzScxBI5jQR1miP3Klmsj47Gaz2Nkdba0lb/uaHvCuSX4fQwK",
+	"XQdW8wZTCKe6FGE5VwPBMwL06WXTGsucJmmQgRlgObnSUbkmBbtnBfnHgtnXEfRJ/1MAfPN4QubjRe7G",
+	"1a/NdapPHMdcESMlMVueRd4lsNDgKr7sWFadyj6PzxwkGLTpjDS/ygXV5d1StFgwPPvC2/U62FGR7phI",
+	"11JB38yjvSqYgHg1nCbXaL9hsYYUkClKC+nwgHCDsYVycc+aMqnmzmlgW5ANw0FwWk3U/n0oZOUynpqK",
+	"FZ/+0cmOB3/lMOc3JtUX59Rxz6wL0KB8WaE9sxz671SyOAhZcoDhMtR+MOiwkQVTVGTsxFB8Q6WGWfsH",
+	"oxUujqk61JspvfvOuUgWZePMJtl2FGuWk5IZWvSrDs6WeRvT48CusWlxsCAs/LhsR5jZFMmHQP2Z3Gzw",
+	"Ol7xooC9XlFlOaxAoLitNKkvUMlkkaeGihydFtAbNsh3dqRzhOmASZ4gRPedLB8V7A2jPitGi+JgNYwF",
+	"WG2+l8Xwkw73Dibabf+nu73dFrVoGwLYmON90r6TtTAOB2xwDhc3YXWNHRYlR2K5zbxS+s4/1yYfnj1i",
+	"XvtEoqMJCvBQtzHhI9Idnb+uIUKPhn5Cx7btLMfPs8CTHMF7liMy+Xia0EgpqG1iQVqD7rJCNV+KO0JX",
+	"Gho3dPuSuW51Y96y4y52K8/NiHYnRITcDyZlZwPT4iKo+C/KNAv1xmscssdTw753V1FHerzsC49rq3MY",
+	"w5Rd5P/+99fP/i/67L+vnr36a/ufl+mzv/6vfwit43v2YLDx6lSE6ygMcg/uzedWTnTnsetkOiG7MoFU",
+	"dTDitnTFTQfFR29lhakLxcGlUWjvQqDiQHx3rSAWPcudyzhmzi2C13A7F74dAuFtsAID1ghWXEqREKpJ",
+	"Tg29JK89rrHr+qIdipqANJOKKS0F2Oma/Gcu/9MjmCMMuTUxeBj/iqoNeB/19MX5P6E2YoGs2KavL1QU",
+	"WDtS0czctijq/f40DW5CfkjQ6kHUJZaT1YHk0nQi1i3ZcjmdNOfgnrGNk0+b20uVB2PfW9jDCY2zgYFM",
+	"iGIFhTpRVzfrOrAkDibKpdv8WDN1IGuoBrKDN97ClsChdjLMbGU+P4vQu+2PQTnW/PxN3ul5zE2bBNQV",
+	"Y/bHOzSn/rOZ8X8mrirW+MaZUP1r5ZQ1WZ3xJTVr9hQaiMR1KnirXOXDkB8VNJoaZ0DXPbbp5JZmA2jS",
+	"UxIcp1JGC6mXwvHjK/tt+ItLy1AWxamLYBo9Yi/qLaCubum9624IqGb2X0KGDeeSap3uNtEt9hfEyJfk",
+	"1LJ9ulxD9XlZ41Nj2W6p6qp4dFIGPOtK6QIeh5IWBaAo1UoxkR1ILbix4pvseIHyXa59bVcMUEIzXMjz",
+	"dGQ4u128ZEZB8l8T/PcQSILtgUGwMOtvnwaAiUzL+WBh64fJ/Oe6qgqHcx9Q9FJ7oBatZ2FrdDsRYWZ7",
+	"9/zgn5twJfSTCXpJAP1F9M5JI7ScgDneDh3k+s/RkXNZBk8ry0Y3re+ffZFcsIesqDW/Z995dxG20Dxe",
+	"63U1W+71NxWOrSvsZlAGfkRwRpUw9GTpdM0w9rldKGsntynx7hMdlG5Hu29cTdiC5xJcDamvr65mC/CC",
+	"Mm2qB3at6apgLvWbYcD9kVvdysZQc65WybJ28FqqS/JVWZlDFyuMFkXT8Id7OHpsR4lvL9bL2jznl1fH",
+	"xXDH2v39VYCRHi0zjwjLIz19Qfydw1mD+vETeGre7lkezldtEjhSdxtEXk95zeb7HLQVTSD98SfoBOED",
+	"95ksudiQTln4WCdVkBGf+qzWueboENHfU43wzz6Gix/xzQ7gS50iCvs3zCIIh5MWxXOTi7AhMNHxusYS",
+	"pzC2wTvK1bfBMFsXrhD8V9AsqWlq5kGQOhhQ9vCKMZKY68I3ABSEZnyICGhaDxmW41aKaW3N/jHSXxwi",
+	"X2O7SJqnoqPKPgbfp2RU9D42SCVrIoyZLEspFkWSK0Z3vW/HviPv7SsLoN/tS0DfWrEwFEyDyvovTJn/",
+	"Jv7hHtC22UviC+2jopY7JlKqU3bP5g9Ye0M0R4ns8YrChlwSQ7cNHpArORufqxgoNM8rs/BNXTxwF0Tu",
+	"+A1Cx+OcME4O1szxf+JhnfocPmTSIWONmCbEEMPtCosNZQRTb9frkL/lhOAP1yU12YK0zsfm3nbn2B8/",
+	"vF6tT7E/+liQu+meny0KaAKmNOBDzgJCdNWxZzcTAEzCqEMKSScC8LbK44o14EE/AKqme8Wzub2+2iSx",
+	"E8ya5/NGjR15NNmnGWp6T3xO050VfjnPDMudeDoKJ9pPD5gbftOAjUymJzS5cXBn3jWjQ9d054oe3zIn",
+	"wHYcwS89wrNjzNDwVX9efj4vymloxsenObDCnk3kfjweCXUMGJi0+JJHoFFh0T7zy7ERaqAVVeZI0c/U",
+	"4Xn2PLzEOEBVaJZi1eAhrKr26CqRAKszc545bordM5e1HEjUBKg2LMTQMw6P65u5k70obQAzZKixt282",
+	"P/TghARh0Eo2u4gXX8wLqGlM2uF1AYFlgHM/QVLHzORTQqi9mFtNd4e+CByciTSO8c03oYiYpl/Wo4pD",
+	"e8U5iyPX6Gc6IVSvjcx2KbS7Kk/KN6TYh7j7le5ipoj2wdDDKRrcSWlJ/dSRYKd9TBxwFSAoINdcMQRK",
+	"QOtHsWwnRaN79JpZQi5vg80A0PsUcDkW+ilPyaBSDPv9zTaohceQ6AuxSnppFePIY5tBDqfnMw0a6wgT",
+	"Xht6IMYShtkLEJEKXXPbmRt+Xig1SJdeT5r0DGBtLCYDS80gKgdRMn2uGc9jwy27k45nGQ0JNSu+t/MO",
+	"U5cOR4sftocz5cc5Q28uTa430lxalJck+rXQ+6Dpqw6pqkVYzQBXxpRc+JYLpn3VkOWWW9fCy/KES27v",
+	"5njGlQK6s7o4j21ZINXQw+nQCz0veOdTw8n36Zc0pD66T6eIfCD4VAhDtkEj+I+2RgWwi+5aw42KAxY1",
+	"xcYr+tdUL3Bx3RyzSIwWXEOQNL7bPC2Kt+uL23+fmZR93M3or/71b8pKKvOhLkuKBbDDqGtV8MzaZ0u4",
+	"COElZq5NTMeChEmoGLrtpk+RDNJRrKmjjetNW8adEze4tbJ02FF8BP5v2LOUi4WJo2xda5af9M5ZZgzU",
+	"Wja+bjc/4Hc9ocvUkIHd93vkHMw0GXHakJYDrpo8D6eIibBj7Wl8VTwfhCe/GCXjjvMAqdZ4hZ+WgTCX",
+	"fkANU5wGMp6/73hc+lU2r1sF1qqsVulhIC2NJlTQ4qC5JlKRdSH3BPsDAI4I6se0447Dpus5q5jI9Z3z",
+	"hWVUraQggKOO3aV0XbLcy2wh2+HtVaJn4WeXJVnA3R0fjG19yj1R/8VxOd/oxksMkhaf5Gg+dwBVqXUB",
+	"PIVpPzzzOE1g925iUdF0UUaW7kws6N9utmLyvFtla0qFw7M2ooUVQ9H5enJVsNmU8HfuMVdCWQd0DpRe",
+	"xy85V7oIqbg+YGZNRsB854bkPL+zN2be+mrw7uzUoKNY7QrUVpS2yE9/DadEPFbUF1iv6GgwuWfnSIDo",
+	"ajPnz4J4V1BxvFun1LEYwWtGNV8VEw7LDa0iv8NF90uDvvheFYy57305+gRwu8jnKdeYYjBu55shYk73",
+	"6pSV4SUtJly5RlZ9fhhG5NZSsXTR0sf5nssYvDdm873Qoo9+xve+bDa0JQVyhF99BG+eovBUTSXWdKzp",
+	"Zkrkd8VjQYWA1iiySv2RONKWJDKFovPVxQpxe/32ok59rOL+VxcQDguK0gWnn4HVqw34lDzoYSzIfOSa",
+	"xbjEK0KrxGYKTbFjxDi1cAr58uU0w5xvL8NJzL6+a7pmsq+gBQyoKn5/Q3V5+qL7laNCAo7yRPGcYjQ/",
+	"LNINl2SqapZJkacrl642Zg5mUi6iy2uZAXCbp8GvPsTfRy4dczJHrqDig5HV4+Itw4snkGd0HeercPWJ",
+	"8UpPyy8BpQeDFRNKb1eoztNzcM+Byu4nO0VYwXJP20V5NceI+bHRc42r4nNmaOusswtCAGxE5OI6TP3j",
+	"eRMlF7VhOsZNPte7JSyMF9A7SGBZufte/6HXDq3BfPTJzyHVvvP2e1ZJFQo4bmJkR/EaWQ+6PS8STqvD",
+	"fGCqu0TMq6krvah3RfuNYN7npCIqpGGP0QsbeiSNbrcCSLwNYuDBQvww4f1to3d+a+0d4pMFO72hE/ih",
+	"SR90PzX/tj/2uh83j/T+GmQT37hm2RFeUpKiM1mxeXMa5/EBHvbQhDr2tX/Dp2fqqOz9+lYUB+/9mIlt",
+	"OPUC59/MKLiVbhpnsXL9jjyFjduj8rIO+D94SKbGDceh5uPONWJq23X3CkLEYZQGvrBOa8pT+brnn0x8",
+	"tocABybC9KJyNnJdSsHIVhYA51scnOcxrTKTkJKKDRVMM/xn094R/rUu5N53Pl1TaMqAPReKPO3+hom4",
+	"Cx2+fFGAPV7rWwQ0PMkx/9YcxyVYOnqXZvafa/RKjbbw2pqIVO+aZPDO05jcJ9h+gKLq7vwNFK+LhFyB",
+	"38zIS/IGU/d7W23JmkDhketySHNGagEIXht+z8TR5MvrOWsYVqiChSfjtUHffdRiIC3OgV3+zRcAfcPC",
+	"mP+jRTTPfqILEXn8QvDZT3IhtXC21dwqavEM2v99emvQkz3aR6vIe3iIikEqDbxM7FwBx+XTWyAA4UWs",
+	"Dp779BagWbkqDr596CDpCU0jCNjXvMgJJZoZwoWRmAyu+6B7X1wlvh7s+curiAStuRbfTd2hB62fAtp+",
+	"4590DXBJSQ/2VHTui7LWhqyYA4TtT/z6KBWfz+bet6pDaGoQ0AzEUhOyZ3yzNeQ3l+Tq8vqmG+6c2uJA",
+	"lHeOiH3H5bBZoYZscniIiw3oRD4fTzMz3F+7Z36LX0He2HH+u+r8b44X3USPciIoA7DB+PRgG583k/vi",
+	"HOzX0foCpHO/zu7sadv6cnZ2IXUznLfYCcWHZguJTqC+QupaQr57Ry/tZp/IkENczXDzfiNrlWb1imcT",
+	"bTQRbtjjNwuPVdXoULfEKd9yTeomjV3umSIvEvL//j9lt3vJJfnesnb8KoYM8ux6ojm+X0rBBTZbevRa",
+	"RpNPSI05xs+ufc5smwL/me5CHxtZNany13fd1Hj465ZqyNjAog37HqQdW3n41PT5sabKPMVmv/wbbPaP",
+	"NRdPspibv8FiNBcsvBIwVYz08N6abGmBtVYARXfPEl/xBJNjItcB5pUC2LKpQESQ48Xriqwt86saYiJP",
+	"FEjn7J6Dkol3SwM97eHO4dy1gObH8cyDm4fAgws3cFb4Y8vNbajJbq20K0loMrJJLQwvusrRRsJVOXmB",
+	"Pn85U6s1f0Epmu3SkqoNFxN7gAdkvSYrbLO+5xlz8ISswt1Zs8wQioANa/t8gMGckgcFdzDcYFUdpeX5",
+	"1UJY6PDK5F6kLLfaShluc7yminDRHHtfH2jfAW5CLwB3TY4TUpa35PmNtXNeXtmDRomqi4F683J+6rP3",
+	"Lsz8+NF4vbKmZMdVwUuo1QDCDynbIezjmRomNy+IAqdsPtdgqRjJWcHvmTqkeTCRHGJ92O7CSKJYxnhl",
+	"+r6q/qzsefG0ejGnNt/Ma8ugAKSA5NjZz6Cm6vnR7CURVi9dgYiAyaIesSpktgOxsGJwHkFFtN92Upsr",
+	"otiaKSay1k7XidVve6S/vJkj/gwP5AeWVkwwo6gwKTWpI22M++DASPMqCozWXPg0/Yb91YIQPN4pAuUk",
+	"ptJOrBl09l0TKO26GsrS3kfG/a7l6Zfv/NYxODxT9vof4e9uipHLwe5C102hHAE81yv4t7DDPckWRhiu",
+	"LM8PKWKNmRSWlPoe2eOwNi9dZat9yyGUhXeOEvcVsqa8qBWDFFKBsDudzXV6lWAPpsFI0nfHCRO9/uen",
+	"rN41Gn/c4vEjAEhEoGH5L2b5nbbpjyNBW0z6i1k7tpR/3LLhG7+EFS+5ncbr/tQvp95aT7ibZnf657ua",
+	"+kuBnvNpr0niQGHim62dLz7ZtFyzGyYCy4IEJaxWaDEoM9oiTTkUkLalI5iFzQSW2va91V5eXV3PrRgt",
+	"sYgFw4O//PWepHscY9dPWPXYsBSavKNHKYAUyqgCXLORHaqbfm2YYScQeqZn3122DoHreOyW0AatqeGb",
+	"mqXsAbMOglA6mRSGZoa4hwkQFGHNbq0aIAueHRKHxFjQ/SA8cflF73+/mzOXO1N+cWTKjeUTdrG/Y3TX",
+	"IuwB+D11iHcFXzNwp7ezHxD45mphoOI6aK2Op6rYvSzqidDr+/ZHdChT08UIhNsopyXdMHI9OXX226vf",
+	"RYEwhCJAQRaBzlQtdtUER3/AQEYmBcAqNc471Auy3Wca2y1AOyX3MYfRYe1duudic0l+kAoauNSmRWvC",
+	"1z7TRNGc13qRnIpbm5GQlnaetbmPfQJrE1xvUyHTSskVXfGCm0MoUQsfJNmWZTui6QHgMZzrb8s16by+",
+	"0K9wdflqDikOJ3lgevksD0x7Qh6f5auZafZ0rsub4DS97eCbik/kR/9Ryb0BfbgLOVMxhdlujY8Mt/u2",
+	"ey8HxKhVvbB/DMsfEWoIEn6ULRfwps0EKB3wCgWleVwnfEmuTwtVXvdVi+tJhMHsPnBWK+yTjPPFYmbQ",
+	"6fdbe+O7tjwlI7RxqFYFFUOeuZpl7bkI/4bWG5bWImPKUC7MIehD7XoBXZQDmrn4yuom+6akB5Lz9Zqp",
+	"gMf3eevFfPl4jy9Cg8zlnmD0ySN29OfzqjOf358h5g9jMTWlNjLlesu0WJ8ko4JsJJHiSE7JjPZxPYkt",
+	"icqdEwU7M6HfAdvhCyPnOMgEu3QCWVWAvssHiR1Xt9jtB9ozlVVtWH4OeKUtVZBbt8xS9m/9MqzkZo0n",
+	"WMj9lf7NrONmCSfZTVOL+GRtpma5JRep3koP2jiAcpJ7cAEgSLR/JyEf7AvkzWmB3efRW6ENq6Yn954j",
+	"ilFDe+xNLdi+qZbaNMHVZs6Nm6xz2Q/kQBuiemQcp7MQ2eoykwv6YJ/Cua8UdJRvlmYnRFYHcu2XMZJw",
+	"EabhzTnCvtCr3C0odM6/hV7mENCFIBo1IJXt5TWKUNszfSSEGWt138zPWWzMNkJ/cfoWPn+SHvPisXpM",
+	"STeCGZ6lFWQKFWzZveFfJ/71X8YFMl71CTfJxNr/ZlfKeFEn3S2zy/pkL5leAVFAu/U/z+cFf9E1bXxn",
+	"Rm/+8KgNezG/XZCk42V1TKpOJ0kHO7Iezcm4mUx+OJG9HlIf/QkCjP6pgecktIkTgWVTUG1OzspaOLN4",
+	"H9x557hwmgH+/AgNd88+r5hZOd9HCE8E2Q2DFP1UNi7A8Trwetz5xDFQLNYoYpBtsfqvwVTXeqQK3RIQ",
+	"WW64VqNScDRn+wdcxy8YADEx+T2Y/AQ/eUGxodVnPn1Mc5F1260AvqibJupS6P3Ejo2QqWiNVW14UZBM",
+	"KsUyn9V1wqZGnlP0I4fTZLu+fqu1HZz7YcWomvQ7z9I9IlxkJwaxE9Czj1O90x7pM23/WzTJoZbnuCA3",
+	"V1abq0XOVBf4/hy5oJFE7rkNp49O6yqErLVaDA7MIw53xCSdR2Na3Hj3hD2a+HDbsGgvIWvd2gZPLL4j",
+	"2iu5rkq9wI+fKTBLpzMWtiaEkoq+I+3qDO4qmG9Ba8CSOmKaoJdIEXjCWYvgzPYZqFilTXTBm0TtrV2E",
+	"I3AmxZqrkjnFsbuQ3y9JAY1YDtQJMBUnCn05hHuJVJI7l2ZzDtF5TJu88ycXeIrldWYnHFb93vufXUd0",
+	"15+HC2B7LMD5zaksHjE9TUuWIvZiUHMqvVS7BqnmvMPwQu80oir/xGdxP1VS82W87vmym/4dF2+dRXph",
+	"2S51IT2UnMFT9x5DbT5CgIE7T0PnWbKHzH4OD9YN+c0g3Ne4cZuT2qVzpz0hJXpLVWV3a5lfPhj2wBUq",
+	"noUbyb+RbL3mGWcCDGz/YHfuPntRjxwFVy8T39bGKyeSF8/WvCibl+Z8CS/mdsi+XMxJRDT+OJZPUYIv",
+	"tTqvkRtA4Jxx1ly+bPnrke4aK6ugHZyzyIKhEfQz4RNd+/EzTUArNAqdOG16ByO0KOQeO8U2YTZuNJq+",
+	"6AkopNxhU4YFJ3lmPdBe6Hi5wZcQaoLEcl/Dtpdtjrlr7sSC5Qc3vcKOsxztCGBDXzRba2BfwKFCfTuT",
+	"pbWaxGFPD0eKEh5XJ6tYjvWe05U1H7G+L2yuO80qQnK+OIfXFFoDTHRvfmf/3K+aOKWL82lk9BAW6bqQ",
+	"MnzLvKc4lVqtqbW0mLUgjbRCtwBHouv2N+LMq0fKgXZycLcGJ+ciFHaO2MizNYFPVG+iJ2Wv5mCM2eUR",
+	"vqfOlQfCFfJvfo5ZTZyGllB/g0lBYuSUpgWqaaf8oRWFrigUWJOsqbXu7YH8HaqGpydrRBxXB4gyI7a/",
+	"pWpjqQqjN2e10Vac2qgZ6gVBwvcryR6dTIBoKXPFbT/DRHRFczbTrfPjsDEnvIS3CNRktU2bW1/9KTf0",
+	"i4hqfJzwdK+4H0D5/xQmOn8pU6sgu0scbuaZC2UUJzwrpgWAvixWgNA0+EyDJsTawMgRtj1D+aXVdK3O",
+	"PF2G+RGfsBrE3mw7Dq+2sTK1lqK3vLmwswcGcMp+QOH4ocmkubVKnH1pKw2EaDQo6DfwN4CnkIL1Mxfv",
+	"QI/tdgQdeF606zIvTpeZkWQztA6r6x95yUgmhTYUrSXQcR0pgdgJKYc1yy+uoqFMvphNrK0Lo6iWgmfx",
+	"5WntO7/k4rTRyudL02YX/gspTBstPa4sbXb5n3pR2mjdsyVps0v+hAvSuqtdkiwxXPOnniXRWecJ6REz",
+	"O/zz5UV0lnFSQsT0Qj7ZTIjOkhVbFywzUsXUojUPD+rRhiT4FKvRXLuEXTmjrMJGNa1EHbwe9gbCIO2W",
+	"3vvckKMJbY/TUu+5rmkRrxvg879kvaC34nmd4OiCfyH6QG/JcbrA0WV/6npAb72zOsDRpX7C979f5ZK7",
+	"v7vWT/3ed+s74c4/sqM/333vpn/SXR9ewCd7z++pKtO6StsOU8Hmr43UxFA+F50VuywmqkpSV3dWnBZU",
+	"YAkeJj5SkrOSYk4TNgexhCml2ECb2EU++PloOdZVQ/3XdNXyV+4Xe5J8O3FXDGbXxqhaVhYUMycFzVJn",
+	"U7qbxuNYvOhhIcdFVFeX1zfnmpbeUug/MJqa/TvOjBqiYaIJoZrcU8WpyJgPZa+k2TpO8KE/VIPACWQ5",
+	"e2Ft6HX03H2Z1VS4GGhJDbm+IrvvPy9L9GZVTJHdEK8T4PZc72uN8ze03mzNqPbqRePoubq8ttdL358F",
+	"uwaAcB2v1qOdVnvQWVTqZ3xctLryS0YKuWKNx9p944gr+GMDVMpE7r1wI98wN8RdTOha5mdyF4f7GPCM",
+	"/YEWVITCkT+AkAGbQQp2AP4rCu9HtNPf3xIIZZJ/9vflb4lV9clvSWF1+t+STLGcG/wLW5sZ73NC2APN",
+	"TDHujuH6ApVchApm/2LHrKtuXQk0lCcrtqEisgWVm2k7RsRLdk3LXpDaTK3ij5hZ1Jx3rKy0e6AzRauK",
+	"5YRRVRwSjDJBg5E91Q2N49YJG7Zozoub59cCBplsfP4eLzZutoDSjzwE6LwHYsUiF1h/6UMsdanj1gZm",
+	"ZvzSjnXtH6yhT7ekz4+9gXt7PGKrHsuEm9E0jXYHHeiZoTzctIkpJVV8L52vOSvyTqfeYT8dDr75ib6o",
+	"vtnOQFRYpURC/pXlVztv36pgjZmVmRTGamAkl8i5mINh1wQqzUUSN/nv2YP5YFgVmviPNdMT5QVvQbFn",
+	"mVR5UxOI+WPUx0Skyx7XDJiQQi9llpPVAbvncOye0+R+xs74tdVU/+ymFpq25UGmzVTDuraRckwbfG4K",
+	"dqRt1xjfQRvIg1KsoMbeTX95/80d0XtuQJmGzbuY69oGv/rBj7c99uVz7zyOw5IWeYUMWehOlXYxdgTv",
+	"1IYemoS1ftuhl6Gm6KhIh+5A398Jm0zrXQ+SQd8Sp+h7uFBXuSS7ITprYtjHQCEok47WDt+zBklH4lvm",
+	"s0/39SKpci6oOnQ6XLuRL5KLzo/Nt4ONzX5t8P930OD/Z2ra/zN30scG+mfolt+I4hET7KHOBuFLapH3",
+	"ko3X1IGfN2qX90MLabZcbFL8962vOALXRKPkbOm9Pe/+HfixeRSBvl2euWvAeYnFCbeBgWl+z63CS9GK",
+	"qHVt+bSiXN1aI4LvEFO7osoIa325URqP1mXTSKh5vttvSBNaOBeCS724JNQ+dUsowc1BQVWAig3vU0sE",
+	"plze7WVTrj6cPocVdGUYowr7QXZoCP0isZs/EOECM2fdzQIXfHIBU7poS+uD8u7P0xpB81MrdZsrH5Tw",
+	"A7PSfbhQrAnhGgvfrFEnNet8At1SIgfjzuoNOUFfjbVL7I3gDKAK9a/EP2uXD58FHSVeu+gqFu3hfR5o",
+	"6Pye0WzL8tdmytJrZ+Yr3F0mINeuJvCOGFcJKXJr5MOigABNiYn9pYOypbRpr05LmRWWCk507R83ve1+",
+	"ohPbItZYXC/oMHy0JzCynfN0RDTxtlSgG1e7dVJv7IvuR7oTCEms9xjxO6U1pav4BD8YNVhTU9BhbtVo",
+	"QyiIjDRnmwms906SfUmhF+sx58QXcxczNUGXy+uBIEra/hPgSHkGHQWYyB9fOpazymyDaV5vfTlgJ3nc",
+	"pUB7ewd8JMxsZQ6+Gh1XdRIBFsZDgTivq1BS8czUCoJtzraBOoa+jvD8KqQkcJHzjPp78JiE+aZ9EvK7",
+	"ZkPV0BIWSyxYDh4f1Hz2WybcDQAMeUlaD1Oj5GypRh8+Otj2mDzr6yCgP+kZyhpgiuMVfBOIl9vzc+vB",
+	"VpDsPYyfhLBC4yLamDrWniyc6DP/l+PyA8/KhJzQUqAut7An6ZLu+jDKQLf3urf/94s5k9F9JbwMCN29",
+	"wYpsx6Gn9OT1fSj0FnIIwO2sKQfGc7BA/J4JcARoj+SCstFrK/bxxH1MQw/fg3a9fbMCsGRpyTQq7oTb",
+	"w0e2FC//FWPCDfc9RAzRGHUePvSFYzv27oquR0YvSL7UIdeU5Uxn9t/3eeomxP0uJyHVFRXzX7x+HvHJ",
+	"QUPbDmdcPw+JHyDehLlt5YMlINLeuV/uGm1ErtEfCvBs9jPoo9lw0LDxJ692gyxs9CivdGIn5m6v+P4C",
+	"xhRyFYDd+MBU2WOncYtPeIb/dPn4+N9NVYH/pyuPgH92lFwrYPRFFz/KQUZ5QDztPZOuqXpQC+7rhUeN",
+	"um628xm6xvTjKcf8CTfzPLaoQ7YnT6wV/Ed4fmwCDwmExlRHi1xJWTAq+ihfLbBXNP5ZMMN/Sf/rEYcu",
+	"ovjzn62wV3Zj3K780oAi4FwjXi/wndOTBuu0qykkVuuBq7dT6tu4dc9S87tPz8vAcEBndvMjezBNmCbo",
+	"9J0rh8wYv2d5uuhKX9A6vSes5qREdHXVo2uqzlUvNbuomIonewfN0fODfehbe6PppiN9wE3xVVmZA8JR",
+	"FIUvU7ZiAQ+FZXb4E2xhbAzFSYxW0r0MSLrpVtVNJHzoKLpzjap9f2qrXvm2aSJ3PZ+9ySRdoMUf89jZ",
+	"fzA05PAIrcBf732N5PchhaS5qRft/rPr8MWH93YoCjXs50/bZqVeXQWo7VhqfGTavGe6LsycB+inoKpt",
+	"L1UuNk9tNCy5yE40MLpn6BHH4Ih6NDBhGjXyqC0Dev7r/N6J8wEJeZkeV7nGrhJezl9Lgd7hLfBaQ5yJ",
+	"GGF7gLACV4f09APiKMC6wD9eK7BuzJYK8vyK/MZ7Aam5a464O/tNDVqIU8D1Hr+wMyNbrA49JeMWEprL",
+	"iiqupfB4qqouwu6d47PTslZTUXVp2MK9kbUppNzN67Vc5G/dsxAcgqjAkvAQvPDWckJoHvaD8V8DZFv7",
+	"yXAgHBPEUssvC5JTogVLXUx4mbUL8O+lynVQQ6qLUBbnR+zg68ouNDPaabXS5YGTApWYOw9Q4iEr0eGP",
+	"+qsPAlNxGIdGMC292wrhIrlwKHKd6Ie3eNCVC45DB9F74QEtg7YhsiYmpcSeue5hi/GWW4V8UQIRvnHk",
+	"THsPj97Kihgpd65NJ9d91AxIGxRebSqoNk0g3SE2JWRtlRRqSCm1iTnVgayhC38MOrQZS+ohsT1XOcZs",
+	"j3RHXHvRMHu3nHKBI0LetOe7DzHp2g036HhncMPGtrjtp0J0BfRn+iztbY9fOpO9/Ce/dILuTKhGEt+O",
+	"0GTBqt0yz9KuJTfGGM6qMv90hMsgNhrQYDAYPXdYu3HrTpamd4LG6D0LtE1/sc/R5Tsrk5p3TtKQ1CFV",
+	"tQj7gyAzIVLkteI9In9PsTf4JLxo5l8wcEcMGH1YhAfudpbbI4ZylZWQx1erSG0HfWPxF4OVx+nSlxpV",
+	"aeJKwCA+uOu1FVaQfOW8+QWjEJ2rjUP+33dP0FOpXHKPFQBRR/XtnuXWpgurWlylJdclNdk23mIIoo5F",
+	"vQeaX6x2VdWqknrej4Ty5J17OqT2DYLAuK9OZ0fIzoEvEL0LW4a5MMRpTjHaIyvlPcvT3SaSJkvUTXAD",
+	"IWJVOLETfl+gdbFKT6beNiVBa76pFZhkeyXF5hx5tY/VEQf5A5CNhKVWqtEpvKIUJ2nuGfR6i5Stk7CZ",
+	"31IEgGsmtD5pPmGNEKU/XFwjUdcRxF2x2U61p0j6k9VhmT53jTXLVpVcw+8dhdLT7ohKeY7QK5rbf/PQ",
+	"62uC3hmsl4LUbfwUkaI4dPI32vS3XEaEZWk4japJcMiHKSBH9ZVwNPRrOMrdQhAoPbXGURMXDcU3Oxd3",
+	"CuDGqb3P0915Y5MDTbdt0SWVG8F1D+vEMd0OnCtY6b4WdE81krCTqwgSsUne88WXRXFndw0VB+1w7n0t",
+	"QVMtAPlr/cyaoU/yJrS1TblAZCKfPn8Ydlrpa60RJ/sWWVNPY/8kIQPhzJEBz5l9H3OwMmDA1UehlxGT",
+	"4+AxRalurLXenXJHFANx1y3iWtBobrZpX9R+u0j2Yzd8UVDzZBXx16DjbNDxFx+uO3cIbuISnIrKIWas",
+	"d7MMKgD2nbN8ObPtPQ589nxBfPDjWBuiBWIeOC3A6UU/X3SQi/z02OBx9ajv1UNjPFJf+vXi//Xi//Xi",
+	"//Xi//Xi//Xi/xkv/kWAOkvUgPNf5l2H1ISvyR/KI46gd+25nQhLc5HxnDmEBB93VsywBxc34CKTJQdH",
+	"pGvVEDT737OC0xUvuDl8ZMIK5WGkaUkAea1krKNyS6uKiS5YRcT3t3yzjQ1yyP2Y817dkN9gOjukzW7l",
+	"nsi1QfUIJ6TjHKEloyKtlFw52kUXsJ1SuQZUhZeTCw+LMSBfYEZIAkezMK+VlAsuNt/ydSBHqoGRmw1z",
+	"ScUyqs2fayoML5juhgI1YBmV0rFWBI1yesCXskMWyhuBOjj0cvo4ddKiSQzV2clh/AHycEsTo6Hb1D2r",
+	"Cc0BY4DeM4WJIDG8IhVLzZaKdM3vWXpgNJTa9dU9E+Td9VVT0gkFFVYd76Z50S2jOSZ7UaK2B7MtoZmi",
+	"YUVxS4RsXvDYRePoqA/7nLStOCQSqz25gQAPPuflwTh7x82d616SOXxX+7ZMrvaXuzQfJnLWFrmKaKvF",
+	"zQXAsOJj2ejnpyaWTF9Sw3QbgTnOVZ1GttbikVUXLC2Oq3q1sIv30cU7+nNcHHDxnNQ57hehbweJMnUE",
+	"J0QVyw9jGeXggJo65hi8qSAU7jdLu/2MP+zywAJdJclGEiOTtm0yaD5cO/TBaACppbeNZsKwKUAhzUxs",
+	"QPWeqZxnEekOguvtv7mHLZNt8fh4FQawClI7cHLhOs1Sk/q67PYv2siq/UOTX1danRKxaCwf2qVkBpER",
+	"Xagjhar1gJ4zYFyYWIc+7RL7ZA6yoqvZaPQyCWXYCIsHTN3C5oU1LhfKPqXc8LSSwjNlJQ9qDcdYPk2L",
+	"3Zl6luJLfPLnqy0bLmVJWnzpk5UWJDXF1YTF131Fvbs/ZUT8r9hUk8niqGCCcHRt00mFO1xkDMFsZ9+0",
+	"j0J20COqFUJlOlHM/gEeHJTFjA+bNLSYncxftDs3nUSMgRopjOIAmdzAMQLCH/nqI93EXDQDUekYxO2n",
+	"P7DuBCVtLcaQ/ZKxRPP77GnXLHomN0IWxetNT+YiGspFctED7uiL2C8jG37LvjNCMfA3+Rtab6ExDmi6",
+	"WO/cwfKXe+F6g6NWio5sxExxYFZU5CSjSnGWN32l8THvaB347wuJkmYAQjixGOdJKaU2BJ/JXf9yqy/T",
+	"bOshh7rOoxjlcsDsD06inP6NAVs9IEO4dYW2HdOjQz7Vtw69FxfagoO4hKIGI+R4xvTYYeATxiKe3UsV",
+	"0iIntyNuBg8Ry6XT0CzY/uqExClcTYfkid8fn+aEbDl1Or+2KtgbWmR10SCbDH1IcOgWqzfrghoDbo6l",
+	"1yECZq9pZgagpHOviPin91TlqS54FTDwIMtqdSCalwjbtCqoyJ+tpcoXeZj6/d+jvA05KyYgRGujaJFS",
+	"sSmYJWhsPqrcM5Xu9kHW7OBk+2quO5dj5jMjdcVYTriOtWvVjzVLRRnGr+WW++ERe769qE7afh++B7SQ",
+	"4Lcp6pxFUnxPsbH/Eq14cJKQ+C0rJQHOD3N1aMO7xIg9eyfVowAWou8TH2M/bJUsubXao19ZrpqygmrD",
+	"s7SUeV1YIuERmAwlJJBb7mjLxWbYmfCLqc7M45ER2ZAJq5OEx/0IGLarQ+dYx0QppoYaAIPGvPjAzc80",
+	"RRhp+QzdToRLNBb3dL8kgOfbXw8I1i0vijuAB6xAOEAuBzeEanLVlv35Ro2s0KyphoVUVCj7xuyPFTex",
+	"Pl0qNlQwzRYcATjg60LuU0TfCG/bXwSnD5wWCbHPt6D3G1p1aGCvlaRDiQTIkLRksJSxx2eHIaBTL5xB",
+	"SYAf3veRfOafjx4CAnpp56qdGKGN4yNoiQvX6zYx2dciUK29DhQ7C7OVARw1S9Nb6PoJfUPvCNuxAgrD",
+	"VlRZaoNhrq01sNlwsbkLceIt4g+7LwS347a9pJB3R9SEx5uCM8CaaH6yMg5g3Wjr5G8Aljggtrt5Wxus",
+	"q3Rsncnm5gR2WMMgoR31MwjaWJXkWkuRAuD4IwTz1eWLuG0DmHin3PdRpRjcuVzJiVJbq3+k6GKONl46",
+	"wews1ijoAPMuVcEdT06g6o5FcP9C7Yx9RE+AKECgktAeuXRZmd9JJXus4NCAKKeH2G1o3jlSw7/Ihbil",
+	"K26OFTb7MifqI4ud2J/IfdhqjzhJVAkXkQpib0xq4hAOTelGRmBEm2bnvC+STcBgCfZgUnSax1QdvcEn",
+	"T0RBUDlT6eoQQIUPhjALhzZF/I4Sx1yx2IcuVD2fydSNaT+ucGzIIvYacsC8hnA9HTRcUKxF572XzeyG",
+	"1WCDm3Ml7zGFz/DNFtBnvfUeI7t896G52fzAqHpPDftGgOUxVYTVCJWksYkaz6Hj4XHx1GSVFZ7aPod3",
+	"mWIoXMaCI7a0XxaF5ZzjzozYxAj7lV7U9YhtvvwIOifosjlM2KvtkiKpclJuclHIvW9wssQ8vY+1OPgD",
+	"W1DRDApv/HU9IkuTgrVsOTAse8gWGVMuoS3+haXR4iFYdi+RqDN6Mpx/iGEKqfUJ2VFL8U2aA/AUzATL",
+	"NKfpcvBmYscKUWfvig7nji220eu0ALTnR6ftsocqwAgnq6lkhSEnj7ak+VGBh7Ht1LmyYqb+B3jDhVpc",
+	"Vv5jHMBcbNLMqsYLyui58c2QIiOWJX1ICy5YWkiapwIT16IPaO/lh4VS6PRhJ2+UitHdKf7jblrz3Db/",
+	"INXug38euiAVJpjk/Z5veE7sz23bPrXDKFvj4cC2ik2qtHfegId5S4t7prHVg2tA8UQeXQju7FL6wLVn",
+	"uZKLWqdg0qcs30Tz4MRlO7XjkxwY5K7QDofdzVHrmThqvcrjzomKlCVxasI4O9DIym752vXetGrynYN6",
+	"HzalxCf4w7Mt30AbWlJwphsYXOAziL+0fSt9B5cGHg9AwMha1qr5yjgyW1VK0mybek9JMLQMv5DMh9/9",
+	"S57r6QPTffdHIchz8oxcf/6c/DO5urx+9eLau7waB5DdeUiKdLtL6EYxbFxzR64/f5E4ywq+6op5EtcR",
+	"4Tk09yS/wYKDZj7gj5LYVmWzNcWBaAnFWV7IR50vl/QUISkg6QnylaBJ1rQD8J2dw1Zmu4RUUnNojSYr",
+	"JnTrBD3Bh91Lylow3e57afzc/XaPuLWzKDi46KmGFFAX022Y9KR1usM61QCy+8WX1zM9v6+6HWtfhC5M",
+	"lCBWJC1UwrqX3JKUgl49y3UXpeD5eXIWFgwQTmhoVhZU/KTaxXPfOEjfyzPsEH9KGH+HSVWBDJMwnDi2",
+	"u9GI5ycAv3OUbQB95/2vmHDBTUJcV+Wmz00ktliv3U2UwDkpSxJr/yazfsGZ1esBfkAPHzZBAi08svjq",
+	"O1q9g/WHYDajXVFhn0ogoarZzB4tmwVPMcY7l0zU54xmgVEr9SJyuErfqPR4Bi4OMTk/WU0aI5DzLk2o",
+	"meBbLNsusAd024QyJqINkIxLSpFYJoUseTYlaz/43sHQ914KdohL815TXky38IWwitSuTw90uXSdzKm9",
+	"XRAxEnrwZzssmEC9CVKvEYkTu14DRKn9iSsyqGSZntuOHaaQ0gcIw9A0UYRcpAVfs/kGxYSK+GkV0IJk",
+	"0e5Bpu2SFyqqDNYkT83dNQBAXFr75G1L3iFVYgYsqBDTjNCwF/W7GELOOk967uJG1MCNy94Ig6z9iVoy",
+	"wKXzHeNMfaZJVqv7eADOWt3ze1pMIazVAjpIT9D4X+i9NT+VaIGDnd4MuFpCxrPonvFVPS/+f8DHvuZm",
+	"JDF3IEBcFm6vZXaX2n1J1uPzIUuNRNjgIA2oMz4CvbM8EFxJR0773Z2S9q7v1NKmxP//7M/0CaBXfBrd",
+	"gwJ9xPHXHMyjDri9FIS6rr5NW8Un6j008FSouu2ul8mS6aazrCSuKhtTObBHdUXhMCe/tjD6+2thNGBn",
+	"xTdc0KKHc0HROdVvkw/eUSuGE9/O164f+gwr1wJCV9jVsWvd97NDfsb+SScWFD2yGvPX3kx/T72ZPsDf",
+	"27IdK141U/fskqAxgi/+2r3p1+5N54Z0mSmHi66A64qkKb0Y2NzlPIVAKTTJWcZzaElAVgd3f1wkU+kq",
+	"Ezjf3zW9OhCGB7PNRs2D8J4FO1ZEuveW5/wvA9X/OwF4fzxOe7RLYGGqHD2dnYTsQICM3CIRyBxnxHeP",
+	"qFr/YFzh7XJM9rAzF0cdSoxonPE+T+DBOSJHTKgHmvbA6BgxDDQ8l6YNQiJ2I7ZWAvR27lumONhHKJV1",
+	"LVNACwF91UELhhsCwyXXBbsO5m+PcAicQFvkYMqkMLKePXPfueW+cY/Dm7JIJ3E1u0p7Bg3iLYtTVWLN",
+	"MICk2y8MO5xNNGezj8bDcS7rYJezNcvMRDct3/cGYdhWB6we3rnWbZBOCnaYd2JaI2PFyGZBN5wvYfxw",
+	"v7sjthI0C2i776hjOIqBC+Vnae8S77dIporMlzktGlCBsK9ikaUT53sYA7ixIg8jwSIr29+Txj0Szpdu",
+	"EIBQvvm2IMs62Sxp9wMvwGBhfwQWzcn12vnVI3qXJUSwPdhk2PTtMXX2Ljd60fadUQta1ncGMhnkbLOn",
+	"d/65ky1xhC9s3gpJ4aJwp0xj5NbUUJrhtiR2HNjeRdfKvOUftoRjqgycI2iuziCQPeULALAAY0EZgHZR",
+	"pUX707y0lmrCVkHoNm+wdyrWOkErCGN0EC4F2nM+SBEu7YoHsVqq5j2mMiM613mxwLPbyvLwtoOoMq40",
+	"srm+Y+8Ve81OSYY9N9tc0b1YwBfjpr1n0HfbKFdfB5xWgD9kUrH3rJLqLKVva8A4i0NCg6GbLLJ7B+8T",
+	"tRnfuDeaT4yyLGTJBS3STDokyoVN3BZUelVsMub9tjaZLFlHKzywSLS8e8kn464/8KIggt0zhYHWgcMh",
+	"ErmoU4I0olZ3T5pN7a21N8NjJUPgs4yrrgxcXJBq5Y1kBD1Gh1IcO55SU7koILckivRz1wQuzGBY6tpI",
+	"q+urAMsLaFhsmCC6zjz0iVXifUJGY/FeEriMwbdrV6J7jtvGDyIYILiuWFPOvQygNK1urpbDmqbVq8Vv",
+	"/byVkafc1vNtluOKJu8crNSVs2Uqezqjaym3h8nO7d6FCgwxe2k6Zck5lwcuZ3+jRldRdgRiX25MijUX",
+	"ilmWv/8V7WuwrBurGbRl6FEeTOK6YNrn5wtasjFEWq74PXMgRufoHGzNXwDj6SKOPbJFQyf4fZbvufvr",
+	"HN/SW1YUZ1wroisogGo9y/cMzXbpllmuOMMHh/GblpKTXF9xsTm9906srUk1ms5H2tu8CLzohMtZ7KcR",
+	"Ki5kmOHMgtRhAQVnJY1BkO+YyxWfPgGodKXkjolFuvqq5oVZqN0vcfpx0QZ/wogMi2Bm++GnISwOisq9",
+	"dAoHBdUhEuoe+lXGBpuWwLb6S9pzo2I0P6C2nPr/bsv9cQvDdvwyc/ssAK4nBO6MrKJHk9UJXL6kv+5Q",
+	"smFTUqckOJUBgbTdEe2ciD67DWgx4OxW08CWtsewWj8w87VUH/xuDgrf6SHdyJSLoC2E7Q3QJ44QD5gI",
+	"zg3ZQy/bFcT6rZGRW9ZP4GdXZ+daejBr1E1k2KFc05Me65IerB17R1g/n72kh0XNyiNcUlaOjvwjYDi3",
+	"JGonPEHnp76hlsn1JSJmSTpZ9IkbkLPH+BMUPEcVDGzl+YtgPjCjpw/S4ik2nwrjWAdtp7H/ruNLnJiz",
+	"KVjJhDlX48KT2xQqlvOgm/RoYmFbcg7pRgXlJXhkXCwhnyjdOJ57GM/sA4I3iwjSmm/E2/U6oCiQgosm",
+	"/yPbUu4aKm5l4cyw/VYWWH8PaHd7UlJxIErudeM3hhIW/w9DV4VP/9kzxRLf9R9qTjZMG42eDs3UPc8Y",
+	"KQGB0VpzlOT04NPv5F5cXjxKIh2CAnhL0SE78NPcY6fJpn0nEsBNndiXup6a76VhOZG10TzH9DLXJ12S",
+	"e6b4+pBAC9CtpRLt0tW77AgVbI/VkYLIIodS6urQhTvQl6FVeQYZ/9Bk0kbFofbTRVW4s0AMu5e6T5PH",
+	"gMKDKrHCwpR92vam0ttjbHuKfPBkGppLY6k1NepZxL07d08h8tsmBeEYmtONtlS7miTogABHq83ISQjH",
+	"aKj9M/TbT7wapbFjpstDUdSABYF++0uCIQvMokxIU3VFczjS2liJ4FsvaZ/zo0fnuaLaoMNpIs/EaWod",
+	"txotwFSAme+lyvUidcuu4xg6IPzu+gvtymD23PUV2X3/+USifBCGkuXuW0v7NMUisQGVgpZgQ8Nhjh+g",
+	"CHQSeex3klaNtWwTnbgJc/BtBWeOxB8gyfWde7htLTXZuLXnAjwBrb4laHcz2nFHe95nkqTHo8GTaIK9",
+	"FgTb3xKfwJBAzOvAjMtGunMVn00KGODBUqz6XDEmmu4E9tDeuX/duv/Hr2F50J37/1s4yUQzk0AFutVR",
+	"MOtflgyLEbm9VO0bzsb2ryBcig9I3GL0vRN0F2yPsDCi6Ux5gdms2HC5Behznwja7I1yukTLU+AoLB1q",
+	"WtPPYy9TaFMI7YyV/2/NH9JB98KONtBD49gFjMq/6JoWxD3nQHMrD9ERro04VsGAfmfsPzVOlYR9xxMJ",
+	"j9h/uDIEh1MP72PAz/5zxQoJYAvyzilTGyueAWDHRYoozxt4Gkx1XzOrrjr0JH+GdL9JdrCpckkfepRi",
+	"D1lRa37PvvNLNqpmi2liP6uqcjJnH9Ys0GcFOLZnG1Vv+TQa3vzb4GQORYQ+1KXfx4a+XntysT5nQziD",
+	"6ITRHar/TswQLgl1Vwi0Oui0OTgXhRc5LoXngcWjiN5OLHx9ic8BYtOBwDS0+3c7WgKCOmJ+cIHA4g4a",
+	"RJPjaDmvXgWDEB0FXSrOhKFhzPtuQ+QxRNRW/n/svWtz27a2N/5VMJ4z03Yf+ZYm/e9tz57/uGnT5mnS",
+	"ZOzskxfbOQ4kQhIfUwALgFa0M/nuz2CtBfAikiJlynbc9kXtyBRxW1hYWJffT8f/URJLqb3KLH144zTs",
+	"hCe1ijJojSvC8dtc6NlaExZeB7hit30ZeBOxxmXdZ9fmDnVn4huZrLyEd3OPkl8UxWFUOo8aTAEZvQg5",
+	"P7WwiD1y0OBkaHZBTrh0doDOJHP2fpL0soRLWFU9OgWWUAdo5ec6tkLHSr7mehZTJZn7rfv1qeYV6xmw",
+	"ugNCV8onsV1tmdHUH5hUCzevPZgHia+01j2cc3KuW/ZcmiVBEdFN6JYpj92jKpmEm6BpAUen3qE7Xgqi",
+	"N4uUQDN3zsvAHBsXYjte0QbHZD2DZ4nk04tr2IiNW/4VYZpV8ECIaCxRPCqjDAZEywrSoGGZjKhspsQL",
+	"Bzf2oiUxYkqPijlBS25Ga98mywSZvhiA/jM1vZRQAIZZ6KlWM80XC4FOuUIdKdELFxnv0NDEqlI1xbAK",
+	"GqNzgSWGy3kxER57kYipPbiUjZWGXUWuaJB25udKtXDrLFrwGMiDixb/ki5hzYTYs82Fyb/wtHDD3Ubn",
+	"8LiO9PudSsngcCvk/SvIHsKy1Nczh5I5HJLS7nf3ymLxXCfF9JbHGoS7ro+eRbku1S5pyGJ8VcbQRAHx",
+	"EAbGQsm1AnCMzu772/BoeDLh8I6ClK1LkF+XRj0wiM+wKfJya48h9LBQhVHJk+odfd6m+mSrKpA+2Zg9",
+	"jrttGWEz0yHZkKhXq/Lmh9W4QP8Ti2Udh8A2FCoeanOjuPkt7rvXU1qLi1UTL+wD0t7JBqEt0nCy54No",
+	"mGQvf73CjbW3/xdeA8P9ex+CQSLHGgjwQhuwDjaBYXSH2umb38btOjtQy6xRDLFhbnZS4q+m0y3xs+vG",
+	"Ft5XP0g1uf5FqyytYyS9cW9Q0s5NvaUHKB0xlvWZQrkuRQ25XKEX1hkYfUpSqUKzT5XZXCT9vtCb31xE",
+	"PeETlz3RE90i9qys2yVAYQOyTNHcym3kgC/j0WS8t6gvdMy6Lm3NTn9TdDtyn6oeawqidYzllDAr+0Z6",
+	"y6nnge27hD+YC0OptYqkV4SgKnclIa/OTOPmfsvryrpS+tT7yoD9Ik+MzWvCcwbqvAp6z1dz4/UGbP7R",
+	"HsClhitkfQ5jcxCyLhr25lZBMBgivDg03DhJw1W/uQVN+9gSQf/WenoGI0NqrvzKyaeg562FXEWs0DrY",
+	"4Y4HHLdXOjb90GWroL9dVRjX0ZXQuq7u9hcthFwqFX3TUVEYGn+jVRQbgLJtwBXbcHbDHitPzRpkaOjB",
+	"2ujq1uudMPY3svX9Tr+JTYZu8ihaXWF2F+yTxGpulIwn5Z2+4DMpbDy5cvspnsBAopW4SoUUVvOSVzgX",
+	"vgJ6VF+i5SQea27bKwIFi6WxOlsIiflF4HoxwvoQv7/kdmVrxEZjJa/CFX8TsBeiyGKVSEssHwGnC1T7",
+	"BTp+our0QAque/7stMLYExbsJgxbU4nvyH2O6SHuY+kmIxXEAQzNambnXJaTH4BbzIzC2z3gcsqNaeD/",
+	"Llvsm0z24QE680XusiB9kmYVUJeqTghuCkt46zIJNfIBkOURWwO1jGaukoi5nWvCbJ/SPGOqEYFpajHN",
+	"jIgO2KsCGKfwb/XgZScMlUABFiU2dU2OQhvwoCBWFc4Q1sYnuBBKTfk1I0T7JBe351fBCmN4qzlggf1A",
+	"TZlfbIwBjldsLGKE7ANeXK9tcuGCIewFJ3pDHA4b6BFEgC+UEeqe1UH2uTXoAnkH6nItn8Z9uV7BfrId",
+	"Uu5Ge++grmP9iqUF7+tOEp/SWAvT6zvORr19OUivaHISXRkx0cJeZdLGSR2Lt40TBL8BXQgPh4TTOqTZ",
+	"9mqxG3W9A/zSs8lEGJPfomz70RRbNlO2OKCQSMpN58FkZkMb4chD2FuixpmrTHdso7UypiCVJXGr3QFO",
+	"sLfJVi2LcXNW+/c/PGMRXxGBOYRfKNcnURKBXuOpQD1nXWdGmBJmnTryFfWYdt15/sN2qaTGYwkMlthQ",
+	"aMrgNdcAZKk4xWBQbDBUBNoWcya4AZQrHolRoZTmgL1E8pS1vPNyfoO742KnBkViHbrqrbhZWiSsUY6G",
+	"iCWgpt1BLAFefK7s1uSubRJ/hhlUTIolSnFnWb0WIr0qaNs2Vx3ADiaRV00BQXsswI1LIVIntRVqrVOw",
+	"FPM9lif2k951e9KZFzjGqDUT6Iejp39vMCaLPpb6BbiArq8LiQmfV5LVAHJRYXR7/Y7sj+UOErWWY4ur",
+	"RA3XScy/ZKS2EZS88rk2B8ZN+1IrIHXuVRpdhU5oLmN2PZd1gJi3r0XJB9feu0LdREs/TW0ecm0xwF7N",
+	"flTAC1mX9P5bnKiFsBrQ0gB+ASAf3T0rnsYTDDOP3M2tX258Iwwigha6NvCRkafYz4ER++EfUjSuxqtU",
+	"SXTtSN26LVsqXKj7+bXFjUqydV7ajhUH1ei72w4+qYRu2uA7+capq86wb2D4tSdUAOsw3K6ui9KjoT0S",
+	"oDnWPyFMqMkWC0FJDTBNpjb7Yqv6iF3VJmCCjHtTZp3t2bNSgfIOzKaFUhLvr/A0mE+2WNZRmGDKHcdM",
+	"H0KUjTuDvr93X2vYKnWJE8ET11RjURTeOpX1HhIqMa+uB2RMyDDz2PMFBP8D5tHOQwSOfDswXyh4YF/6",
+	"ttcI1xuCfCHY6yHkC4lR/RO7N9QFtX53wx5o+W6dKfFecH3OrWjl9J6IPpdmIHsWXD8X9aR/A/ry3epB",
+	"fk6vtAXfwbfhu00MjP3fWc902EDujPPqmyoP5kO3xdrGqgog/6XR9XhBQIWrTf5qywrrXAnnzYtwPvej",
+	"Om8G+Spo9S3R2AuYWhDGL+q8xm7nDdctbIll46jOa0eise2KPYx1qZ/PTvO3zaxVi+SD2LftrZfyhaLQ",
+	"bLWoODai1h64oPgTi8RNDLvSc+v4Jr8xOSg5BZi7ZL8s5dXkpqY94HAqnkDuWIutEcmUxbLUMqLuuzas",
+	"r63X3FJdPrhopAKooDA7CKPZgzgfCyajrvMCsUHX6W+wKz0aaSnNLUTIt7iLuLebqz6AOqM9M+eQodC8",
+	"QIWCLCSeF5j37tZoohaLbsHRYrJAuZlEcACbIK4vbsEhiPGKApvHhrtvff0rVHSGEQZZbE0g8Fuo3nm1",
+	"zsRQLWkAsqVsNq+iJzavQT+H2Cucr/MGNHyazl6O8wZXWqkaqTzMI+/YRzYM5IyGYCbRTTljX2wDtOCb",
+	"bMNdeS/Gc6Wua+qTxLwEZ15JdboRQE9RpvUgD4xVSYSeaPKEUexN3cBeTIyiogEfACCTHEkh3Le7LfY2",
+	"ISL/nQYXTJSJtuA6cevp2N2XZzzu7oukZIVeeHI8TjLd5MNZQnxfKzmDuT8FhBHLVwbjRpwlHNZGr5jJ",
+	"JhMh6guCehE99vCJGyFte5pC4jGL+0Wz4MXtUolyB36H6qvbMmJUAbu+or4BKwPmVSqkWYsNcz05ZVqY",
+	"bCGq8K5tIwDxaRrCC4xnu2cCsaVwwwrSBxqm05DcJz1vT5lONvsfKWDhnq1ExAq7q7RSo7I6aVFE21xf",
+	"diXDYf6qlkWywvjWCYWl4EE8atEVsWJjMYslZDSshauK/peCk/qHo9Feyq0V2jXyv//m+/+5Ovjw3/+1",
+	"V1+Q38g5Fxax3Ou5takBe8D9hkkzUlioO7PBg0IgTJgQU+NE7ywYLUs8RCjLH1s7CGbRq7ePplCkk8A+",
+	"DKLiGGbimeQ2A8cnYurUli/l53Gn8VdRWOnz1uAL8YS3engSNbtyFn8Sz5WKOpcANTlyzIQnojPFCU/E",
+	"len8+JynvZ7t8erGpMa3eZWo09JIfc44m2YaoCid7h95FLC5gNRHDYZcdCuSnwa/Ec6Bn+ZRdfUKAy9M",
+	"b2F83aRkG92sxk6n8HV/XI93UIJUfZE/TzKxja8Bvxiyr7q5ExaxpE+O66hPcTbJhNhmpN3zhEnQtqqE",
+	"QThWekH7wI87uFFKS9wiSS/q4P8vvrXfsX8y8Sn9dv9bewjC+d3/grh+N2LjFaPYOMvFGdWnjt29cCKk",
+	"UU7J5ImCeb0rZL9QgiCR+ZJNTT4NtzNnYLIY67boKXFhWoHw8aijy0s058n0ylvznZdrK3X6dSpNK6Sd",
+	"V2aovOY/rsgnwRk8DIHokAXZV5yD7quouLKqqyxArZjm8a6147CvV7RYhVwt2qZkEq6d1DnbNYZw3RZD",
+	"L9Qp5x2sHxpSMPHkfRkBPk24lDDt5IWkvOu9nF0PjHfADIIZnYsoKyUq5Yf8e6URn6Si1CaUTbx+2+aW",
+	"j7mpERGxGIsown2bKmNnWpg/ktqcT2n1qnd52wAZn2rZo865f6Cfcspq/fO93lRwPLWbxLm7COFyw+qM",
+	"aAlDFmSpgKu4AKNKJBinel0i4R4/yXRsVxdunr3LiWs80mDy4aTHj8IL3N1l78sXSICfqnoYlLFS1+Rg",
+	"BVe4mav0hGLkUw8DDgC1QBtUh7wxIhNeJYmz6wCkxKqQNm7nYgEOc8TOQJIexDcx4FFPhUoTwbi5BmQD",
+	"bMjM46k98e0XShYALxOVwidbxDAfAbcP+MeNsAyZphCbl3ynB5fyUnpueDNCAucRwTfm6B2A9uBB2wG1",
+	"Q0n2t795B/nf/nbAfoY+/pFxaZ1RO+c4kkzGADXifndH4gF7Fy+IjOhf754fXMrfQTfhJ34OGsHVT0P1",
+	"4zeA6Rvc0iOWqAlP2ERFlCiSxO5wF5GfTMz4hwE/PTpiC5444UcV4Y59H0nAjXvKnh499Tn77h//wBps",
+	"pa59kqyTi1AoosBsh2SUU/b0+AmtQBRwUimlj0enl/Lp8TNyvQFiEtz/T9nTJ0/YUiTJPvVrnFkWL1Jl",
+	"TDxOAk6Y1TyCh//OXk73X8OCKM1eRmKRKivkZLX/m1i5xTKxnLkH/8GsUoSzLP7IhLHm9FI+O/qeRZrH",
+	"EpJ5NRtnZnXAziTD+o1YSbbg+lpE7NP+XPCbFTjDsMoB9sZYZcCriGeL+yxN+ESYU3IgJgnCu0AaJIzf",
+	"reNU6UsJpRWZlhg0GouVkk6gCyROvn4DbTU3BqWZ67L7wrmwerV/NrVCH7CftVYkPecvnrN/PH32/7FU",
+	"q3EiFixSEyhxMYgXY2ObgFKAxJwx3nODets7Ojg+OPKkczyN9072vj84Ovgeikcph+Pw5viQZxFaojO8",
+	"x4cJexntney9io09gyeA09SDJJ78+/Ne7Fr5IxMaWCo4KqgVnYoLXvHnPKn1l9QprEIHghRPlLRua8BB",
+	"vN5s+EpT6z90afw9+d+daPMxFNlgBdbhzfEJBqoOn7/fPz4+auiGyVChN3TiuGEK6l5Fon0VR01v+3uX",
+	"IeXVhgsFJXAY/6hpcKrVotRUt+KANWPWB29Ckw3tYa3HNg3WmSe5aB4Cz9ZehwefZ9oovfflgzv3Taqk",
+	"wXP3ydERghpIS/VkPE2TeAICdvh/KSc173drnrvbOm892IkVn+zhxNyUv18d4pfRWvVYSllnEbpOm1oN",
+	"wzh8iyoDTYtsseB6BQKuWBRHFAsljCuIsbmZ5jMD9+Fo4Q5WSxvqw2jv0z6aX3tCzmIpyPJ2umOSe0PM",
+	"IR4R++74BqtXmRp94v0n4jk8/dY9PPLS/qOKVoNNvXv1mrfmS9nKszoTX3a4/JU+1C3uO8iZg/rXIRYY",
+	"YfY95wtcKwkSjVsGhfdsokrrXVxDXG04Hz0UZFj8m1gsG5deScsx+2bTstOTu1lzevt9L/t6N3a+8r8K",
+	"bf/DklgKRouBZg2Y82BDK+msnNyoH1wEVELAlxtFAJ/clQjA2+9fBKrd2LkIUJO07p5lehdrPePpfiFr",
+	"fMN6F/D+drPkeQP3veq1Pdn9wqO2p/D4jKc5lOZS5RoAiq/xKjwXzgCAG7iIQGGozN2XJ1rBPStgXHrA",
+	"d3x3rAFReWBpcn3bn4akwnZhOldJggmIu5Gl8P77FqW6juxcks7Jw4PQmOMV48gbyxbCziFyNvjCJ/G0",
+	"67q/co/ubtnd6x/Cqlf6sftFFwvym+Q5rrD/sUopeA53svoEwthl9d2jO1x9xaMHsfrlfux89V17UJI+",
+	"K6AylsGYCym6U5Xp/Xk8AyediT/h7z7Tf0jxcAfVPuQ/bxYPn1i7I/FoLCu5Y/Goq0Xa+Y2SeFSEYaV0",
+	"6rxYYOhlh+B4p0XHJ3e15vXpHne+5Gu5SbtfcWiSTWNbm1owxIIX6qsavc7PCxLWwfNM4IrdptXTnA7v",
+	"TNz85ItYJJHp9E6MuUC6bZfnX4O/9UJpu1unpl+ZYfya7mDJDY+SU3JbYc7ls1DRtCaNowYNgycwoe+v",
+	"yd6GNSgErn4Tqy6r9pNenWeSVmwH/hAaSQ/1dTx443Wr76bZR0CJDCMR/EaYHJbPMJUhmimPBEL+v1IT",
+	"3gaRTo8ehueo5VupxHeAjkdUEIzPqbqME2IP9TWWIUIOlDgFskjKK2HGqrR8YpYElCdGuY+nQkSYi9ak",
+	"UeHqvq5QDz/7X7806tZfhC1I986VRNN55TtamCTENRh407efSH23tx8VHiAfWub/ENMT9jHdmZB0t2+p",
+	"SVk9d68nUqXdKBB8ObRzLyZQof0mWSL1AdcQwF7xLBG3daxxjzhny1R1JkCLwZ/ARzKqS0j5//e2FEwv",
+	"WXlMzTTbxBBmgifNrrzqIVp3P970PFjYIAIQdRwigBYiZsZH0agekepGnZIizY6fIJ8oUIuGmmHMpI2l",
+	"O4pYBFQzVOBwa1nYYDQHKehgMvtr+1828x3YzCjBg1nMhbS4oY1mEqE+JvM5JPHhGB+ByQzjuB+DGaew",
+	"ZulxisUQx9pZUXoYt5AER0THoL5KxMvLUF4byxGSNmgmFfB17LWLTcVKxScOP+MvXw4nSmuRY9P0tI/g",
+	"JZusI2zhsQgmKqsHJpg0x4NI5mt1I3yeMoknIdZS+tqSYG214EmyQl6/XEi58aBgscw92KrgxM5roaFY",
+	"/RbCuww1BLsS3n/JSD0Wyc0BLh+M3CJy5WnQc7GErFuQpDmPgGYv/yPmRc94LAsC5x6bATz6ELan61BV",
+	"+HPwVNT+mGedrEb+OpJn9ycJotc4Oa/qaUAPRjiEkIdu7IhSog8u5fvK/sE074W6wUz/+g10wKD2ezmP",
+	"E1HuTOgI8Guz2J5UDhZCNYa6s0tZ5PR39yphrO8DpTr32KeeFbjFRoZHdulVrq2QV0awaWzd0GBKsYyh",
+	"KZVY2K/CMi/b27u1oIGjaDCXM0gBG6/g9j5IFg68EG6GmCtDdWJFh58Rtp9lfRZF8OLHYFWrXh6k42Fb",
+	"bnIcQAlMbJhKARrlvl3Nb1IhC6U5U8ZRUvEUsoblxYeNMkWeh4pOdKaLmly3O4ZJ1Ha7iRtdwvjHQdz1",
+	"8C7PAQ01OKOQ1DZXma6muHSc2q39xq47FadxaVUOhQSQm80n18/0YN8uPKi6iDCS1XAa3e+agSTIb0Cb",
+	"SxPZThDdyfHV3ZEu70donDnhaXC2f3fT2fMito/p7HmBk/WwjqAB3TovYpsLK4ArYQljAFfEoAW/BoWo",
+	"ptPtz5DDnEdsR7L3Eht4XLaPn7NHK4JnRYa5oJPxWD0l0hL6p7uOaotV1WsHsgcT7C6eCY8XGw5PfKTT",
+	"tY/SXW937QPA/ynECQO6IwcoFiAgtIjv0VDOWq5krQL9fG1lkDD3dNK33clwiQa4i8GLmJIBBN801jvC",
+	"ad7vUvaaXwto4hFoJjeM+9FHMIE18vCbSIephUSASCCwpTPQMyK4XamkIHCLuUgIvxRAW02R/aBFStar",
+	"YUHqDj/Dzy+HuMehYH+LM9K9Y8MZeQENPBJBvAiz9bCkccDTcZ2ZY8ZvBNRknnpPbYEvHcQIIWEzSLyO",
+	"1FL2FEnASi2eixWEWD6ZE56qkpMC36e5jtNURCM2V0tg9gS8DXfXCRy0hi+QiPaEcUkvmSpAygTvM6EZ",
+	"G2Y1l4ajSTBRWRKR19cIIQ/YL8qpafCafQT85I8A7mIV+yjFJ/vRE4y6nZws+cogc+gBew9fWfLYfnQd",
+	"oBwg9yKVWeyPcd+C3e3mmAHkAH6dxeZSAnvZGagHpxC4YR/hEgrf3TdWC774OComKLpOMPyD0yjAY6/3",
+	"jRu6KIDtAkCOO+aFpATHGBF2OA7EzsWlnMC5S5jRsR0FELBJEgeA24mzhyaWLCJmhIycRmOvuLH7gO+7",
+	"//InQKsB/GmSnP9z8eZ3NyTo5PNEZRE9cHxwdHAp3ynEYz2B3BX2carV4p9SLT/SMgBwyT+PP47YtRBp",
+	"WAd42McOyJ2CC44lAbgul/Lp8dGJn44cEdsPlwyga5Fa5mQK4IO/bSJiHLHvj5DUcbxitP2+C8lXGG+A",
+	"aESaWVjkS+kuPpIJrj33jRUnlb4zLsUSIwvrdiJO1bpCXfdX4cT4HpOIYLZQ6OJHHDc85bdJg9UHc9UI",
+	"YPK0E4AJsksV4HbdXqB9VUbeJYY/ZxGVAZXdynTFCPG4afgigsr6cOuengQvOiHAF3pYioaBKiqAm2iE",
+	"+W6KqcRI7ndbjJMc8XjEUq6JNmmiFgtuOmEgA0vVR0AKG2FI68AP6WND36FTDbLx9KgeK/nbkf/tu7/9",
+	"V+eBFXhJcW5jDCUCT6kUDf0bJFCW008qwFei21NJChrad49fmVIPwml91M4xuYlfsoaBk+TUAz4hEXHo",
+	"GgYG8r6VlHXPDd7tlrfLuxt0vOylLR6QPd21qF1HXvXcLmWt4PvCc8jLrt9NVZet9MYE6hFSdd6gImOp",
+	"5iboPgHALzJEybpy6z7hpsXAejOtxs6DB2CiuTOxckq2UFfgbyauv9PM/TRO07kWEYTqs/vxJTR/wM6Y",
+	"/909u+CRgCMO0mUQlI8IZcCpPec+tzVCCQZC94APA5ZgjOAB4Jk5xTvUFbfMeEaFptPzRZiSO46v4xTH",
+	"Hh/Qoim7bDoKtkx9rXtX4Lsa4F2EKNm5XHjTfPgD0liEOW6Yi1n3Ri8sqYJqq+fQoD/JOXNHKibRJCCj",
+	"ReMDhP+K2xERM7FFHEVJYweVtrVmh3+Nk0S3wZFoAZx3HzqCzeHJYhBQsJaboKZDYCDXGxJr58vxUYnB",
+	"+Lj+hOmY/7xLPe93rtvFtwnI5QUZAwXiYJVBnEKiEwk35GFhih9VXBG7F7Wfq3YtUqVtn2x72NXtHuVf",
+	"8JGvOhALYxg4LZ2m7raJ6MBu38sv+xzAy38hfXw7h9iO3FzYuTt2bhUaHdDV2rxOa24oD57dvp9ehqd2",
+	"vqX+DCUnfjqH291hGR9KxcnLHJT9K3d/+5Hci/M7TOOu604WsZnzlAHnPpro3+bHeTG1mMX2O3ChqXAb",
+	"2pAGXI0IB1k9/Ox/vWXSvp+lDmn7j0cu7y1xv00m3wEIt8rsqXe+AFc++Jq9D7wgU2NyzwxgjvJr11ZQ",
+	"hM0J+jkGeyVHf71fo9zbaYWBlAi8wquliDZk7m/YFGsHcSB7aDyEX8fEtf312rRuCMMdejhl92XMvkYH",
+	"yYO0ZaFvd6wW8jbvx5KloGvbDnqDj9yd/6uSaKSmvjIdb8laMGPjJAFgaLUQDynpaHd2+C4VDKzwcBoG",
+	"ZYqNV8hFzlcYL3ILF2VDlKagRPr7ucGQtrOrfMwvyohtZYDkqLcJnwho8eu3fmAY92L+4AQ2Kbr7r1M5",
+	"r5jsICgiOmXjbBXLGbGr2LlYMDWdhsAM8bj0zGLBZw4/w8/WAhYvd7vd+k1uT4V/vOUp1L7nem0o6G25",
+	"gqA8l4dc6/hmq+tQ8d3tt/QzbOPrVwc0kIelEAZNUENAG2Dqjch+gJrdcENRtMFahLV6E69I3CRRZrua",
+	"lS4S9zxR5rGcPueCm3sqFrgLafuduOMDvHAeqF86c5Vs1e0PisMoE/sQN9qNrL1WN49F1H7KxE/cikcr",
+	"a2fEaOeMa+WzQEqpuKlWi9gIE0yV6p2pjxym3Nh98No0g7bh6N5yYy/gwa9ehsJQ7kWKQutnFHuuQapx",
+	"xo6ImLoZJDb93nNiGvTkjT31GdT+56mp1yK1J0DNY3IejQnXkRlhRjD4wlcAMEJe8YCJaZXlFOkGpyZy",
+	"ZKLdjbm3ImKxPbiUZx7wQ4pTIB+Ugi3BH4AvN0XEEMYThK2LDUu5MTQpI2YUvtsQ70dsKfM4NmzO9SIR",
+	"xpQhOWACNuwGBPZs85m8xUf+rEjPdxUShGkeznFBwLf3Hgx8uUiVzmWom3L7tC+j9dkLiTzjWHKQupr5",
+	"uA3w5S2arS4D7PFv8SUMRv8qlgL133fItOvUi3sMXD7Ss50Wv4Jzd0FabRjHgIhINEbQIpQjINdxubtw",
+	"UHxH2mpEWTtOF0mBg8OCCZnXm1CaDwyGM2oVnj24lL8ry7hVi3ji1S36PpVGRLCZVlkKOjhL3cH+7OiI",
+	"NDD8BTO3T4ElLcL2Y8J2DQoYrAhKLzy4lK9CK6HvkJAkFZtmGiwOJTELzmCNCaWqg6bloGahuGaV5zvn",
+	"tSz5gYLOORrmBelmjpO8rqBP4OgwKtNU0hNH0EeouVDtoEp1ENS1QEueqXiDXg9PPYCUjrtzEPthD6hq",
+	"w0TeVyTKj+mhRqNC/+7a8Cy1u8lZ+/M7PtvkqIVnhnDSvkKycacCqLwqaCEAridmUCcGznacIRc3wi0a",
+	"C7Ut8SRLuM6DBbP4xmk8dsOTTLBlXCKA6RA/C3J8+Nn/2urQLUjdzndrI7Z03oe7XclOW7bGYE65nef2",
+	"clqcwuKu6GlDfxjtuXtdzUUWYEa21w9ToH1/IIrh6M+gGM4AiYO44nHH0z9MXs4UbIZ+O5xSrQ8xENS4",
+	"t8/hsR/xoTusFcFQaJShTzuWPvefLZS0c9NU3ub/WFNedvykUF8WqWwMhQx5AcCTUoXZQV4BILPFuL7E",
+	"LFSKQ/FdDOUI7qJdKVAwbJFN5u6nzw3ixrI/Mq6biyCtkpLPxFUq9BWM6qqhkqFmJEf0X23FXPNoMFZY",
+	"MLQXmbFQW7w+HrcSHFKg5rxpMaSzTaMr9Dx0r8LYVOi3S4MQ5Rxl/sEUV7wvZIn4EgrgiJ2X8My6107g",
+	"J0uzd+K9pFWlMFHSZIvUh6tbNMPzwpMbarGLMuSLserkBqqDOjN4+9Z/XDWXaw2iks7RqWd8FX2hnll2",
+	"LcTerpA5tBxumqHthoYBQqF/yx92S7bul+qB7a/X8USrhbBaGJYKzZwSYnbEruMEuKTQMl8oKVbwdwC/",
+	"wsueirJJIBTxgCD4ZCmPNDa33ajwo7pNU5UGXr/2bfq28OTdb9NC636b1hyk7godGzZRmbTgCaogIQDm",
+	"WBMow6xXPWZyNhPDqouduiny6XtgWycgAaCYg13jU72ZSbm7vXI20XxyzeBCK8XkmgE6ip2LxW03BXoK",
+	"17aFmSgtNu2IC3yok0k7ZOnwtiXNFfs4s+St3PFhtEu5hiV4gBId8AIQOwfpwrAFw6I4ByELYPm3FWRn",
+	"3WrI71qTZasm15tE2daib34Nqg26/sBE4F2hLMWd6VyLUUg3SMTU7TFMmXTiMfcqMLag/8zQSk1tKgU5",
+	"V7WlIPcDNjAgWsJfQBSb3zUXSfSIqgE2P++EffcBeNfKsNX2SGFBvpdb+pnXczk6lOGK+Eacq+QRpPe6",
+	"UcCA0jvPXoIJ7M1Q0d1nPLpHNgteAh8KqU2aZrpN/KqpxEX4o7aoUb08Vp0faYKlNtgxz8nT6v/g5kpN",
+	"t/K8bAyC/K6koEDIwwCEaZNJKsjeOn7x/dHTdbCs35X1uFQDWluBOQWgIEfuLGaI9gmYwKm7WoY176QJ",
+	"e2k5N4u/k3r+UCPGhxMlJ8KY7aD0S2/PlXTNgkEuebmSGDMBkd3MzNVSFqi88l6h8VmAYQ0wqpiVAnt0",
+	"5Ev7FUKwYpE9FC9P1I273gSGPioBClR+7rNZfCPkaf7MFKjAoJSaTbiUyt3+sU8RoKZXaR7hD4/kFLq/",
+	"rP+mHf88n/j7iliei0RwE8gheWLnKpvNmVELgcDJAec7bqg065CpWtmYt6AnbdiYtfSkwINzh4I76hqS",
+	"fwMCwJPdoc+HKb4f0O/QfEvSeKA3vT/hpz444acEcMJFJRtqVFS7gKoM2LIBS3muUgzy48fAnwo5G2b9",
+	"QDhguc9jxHhiFJ6TkV5dSp3JkceA5DbwT9PX8e3edwHxXtisRKdeheo4YGcFJI3YQM2o7AGcsSkRvc16",
+	"7MS3dWdUWw/D4Hv4fFxdKbju0HzzPt1GQfK4imSd7NRc9201me2hs0MkDxBRIWxxyOhwJpqHlV169H/w",
+	"M7vdvVTazkfB7HM2Z4DAPRfcl5sgkI7xfAgnRTR490KRTCF1xEBOYoC95VjaNS2oHQ9uUKircWrSmZtA",
+	"NYvhVYzpIHRGvQS1w0UOLlBz5Tb6bgyOX1US/WUl78hK/hVdpveTItrz9LsVf1snUfMAfb6dxwDRd6/8",
+	"bU1iF6pkvxLRW/C08ax8zdMurjuIpXLNeMq1ZRwpA5yJwLUWCQCXazxRDNTWJDGanVjSOxYeZB1s4HIy",
+	"yJOjE2ByUDKkfY+YVFRN0+QVdD24Wiz6JFL2zgl952ugOBKlxxVM7WfbdBxedRWJWeeu/31jz3ftk3zN",
+	"0yb7xsnWUDxNAMUHvDGYgaVkQcZGRK05XuEvPlXLXU4EstyDI0LdEP0NJtrdj4m6UJkMNLHNwH/hqT/J",
+	"dccPeECowDCFAyGfw+Vc5RwSzpbF23SZzrAgfrG/Hkswhe9H4rSYadS/O7MuINj9WGxZmq2/7IpKAq26",
+	"CR5foPUiEI/MrkbMUOkDZ4kwhkViwbEu1qdUbOv3JR/bPo/cnXNHAnwW3cRGUAL23u7kKpbRGYyjh2wd",
+	"7aYHjflV9NeBzm2FFNdqOkV2LjijuS7qSPAMJILfCLPNlb9FaHZ7m8rF5c8XKqCx34+KJDFuDBI8AF2J",
+	"XSiECMAPL7guZxhSRQHo0dyqMGwaw9aZKaay7XMyDjWG6Xa3DeD1f7mwdnbmw/w+JF9C+1mNLuQdGpoX",
+	"roHHIW8Xfq4elMhdUBDgIYucERuYay5EV8K7B5my7Mbn+YazJGJjgVdZ0Za5DABifwGGdyU3H87LAPcb",
+	"uOg4qbut+MNL+qT8/pjFSXQh7KOgnL8XVegmr2aF3cTaryzB9y2PNfrbCVhepciJq6xVxTK8NTGrmpHu",
+	"gcPPRtjWxN6t5K6YWrvjXd50xzXCPsh02S5aoNdkXwhbxhvP1/VwrAW/3s5Wy1/bqJbcy+9GLQXAmj/z",
+	"FaJJiWl1LeTw8rimLuKZ3FfT6Qa7LJ7JN+6hr5rPiEYxjAUxVGjCz78PTyDtPeADlWMThUOAR4tYxsbi",
+	"KvWyOmgO3gP+0ANFoKM+3s92xLZrb1jxTA5SUeFeVF1rYPdAwJ7YnDKpLNYPzLmZM5VZE0eimwSs37og",
+	"0NW+v/GRxwUbfIfXEjd9A19MIN8u5cYMxIayLVzlBUWBHqamgM7dtYrIG30AYHQ9EOVQrg4/w8/268F2",
+	"i35nFwTXvf+JxbLxmkD9f+h1dQQcmvNsAmNrMcAmVmzObwQbKy2dtSAnAj9dQrK/3NsK3XLTLcF1K78n",
+	"tIBVbisou0Wq7KEWjv5SC2W1UHXSrufmBnQVENssEQbB7mKgYIBAGO4SFud8rgfsQthg5EJT3xiEZYSE",
+	"8pCbAxDryhBM7oKv2Ey5bUH5OYBYPl4BnPha/aJ3Ib9QukEwq6hWZXpHqwq5903u2qrjOSwPzPXeaE/I",
+	"bOGnHl5ihV6IKObWfXHMJ9dZ6lbkTpF8irNSI6M/3wi9KnlEi0syGEYiOMjDmkKluMihPXxmwaoIEe+e",
+	"lsruXM/RZrDu2t1uLL/DR77qqzCMYcASJZgSKJ1TmSVqFiMmegjPestdB/60yYKFse4oNQjefS8XVWj5",
+	"Aqa4bm1e80jsDQVwDMt7imVI0GJe6e7xeYhqAXayuHG/uUNir88qlnbg4Wf4+QU1bCKsqLNBbtR1YXlL",
+	"M11jv+Hz0d0I5EY4cVsQy+2xxGsn7VAry5uKUnbWlcZkE9eZ3e/CcxrzQ9yNOAXRaY7/j1z3II9MaTbn",
+	"holPaQwMK3ANmCrtOUkG28e0eZG6oLCpnRhQFZ9iy7lydxByQkyVHmH+9DZ7eSm43teeObDxRH0vuD6H",
+	"p3bpgdpxGsHDw6B878lG3QqUajqbbdukAZx9yhMjRneSmrBLu8dL2oDYYSC3AxjIgmt8GeOmSFJnmIV1",
+	"A0BDd/NxhvJ4hdC/VI5VSdQuohrW59wuxXiu1PWmbUkPfdWmLo1ioBX3V88hbkQKzCghLRM37isjwHuY",
+	"cuIbc0eEVUlUSLie8jgRESAJFdYbv91uGFezlQR7++biXU5uBu8AWACiBgv4Ys8TlUU/uz97wRyraMW+",
+	"La7IxD2D3fhvtzrfjSCwhXRhFgvmF0xNLyVcubiOmBeuE0ayuB+TJwyK86jshlm9Og1P2HghjOWLNP/I",
+	"NcNtpsWI3RzDRP36+uz5/sWvZ0+e/QDIGGSZqil78unTpURC9di6v60Q8UYkBnwVFlgtkQYMkDXYM2ZG",
+	"7JgtYjliz/DH90f48wmbu8/mI3Z8BP9/6v7/5IjNoRdP4J9Ed0bRHuzypQQ4S5WmIiIMKCzj18JkC2ck",
+	"JNy1jdMJfGYwDvg3XIcnaiGYXUJlYiCUxlmLDtib6ZRlEmo5SiX/Bm71VgFZ2injUaSFMcCleSlTHd+4",
+	"Q0IKi+GoglNmwSfzWALMKtNimhno91oDPEnU0tDdj96DMzC3Ng13w3evLiBPGpBXlBFQdkpManW3N5KT",
+	"HVmO9PZ7sRmp7Z3f4X7lNyIkr3t/HOJSA4abRB0EhUFeLE5pabe87DVrpMr5c/iZfmu96P0EnxclYfNV",
+	"b6FuhgnWCnBOIcW2xzakWeqqgzdewJYlIb/1bXB9dg9BuaQ97oRDdam5BMFpu8Y1Hfz8r9tgL204gZ30",
+	"D3TXeqdXjHtt748TJIwceTh4Qeo83AWlsojb1GsXgSe0JY7n0zx2N7nQQEMUDrs3VD0aoEDTWQPANd4u",
+	"AjOKm+sySl2zlxheLiaZju0KpH8suBZ67+TfH5y4ujb8vsh0sneydwgGKr34c9ggNLrP5dtT4QPKKw7/",
+	"9gShxY/4IuXxTJY+pHUvfOJZgAqNkY1felcyCRwihc8rt/UvH778vwAAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
