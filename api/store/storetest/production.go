@@ -138,7 +138,9 @@ func testScope(t *testing.T, s Store) {
 	}
 	for what, fn := range map[string]func(port.Writer) error{
 		"an entry": hold, "a grade": func(w port.Writer) error { return w.CreateGrade(port.Grade{Name: "N"}) }, "a mill": func(w port.Writer) error { return w.CreateMill(mill.Mill{Name: "N", Kind: mill.Bar}) },
-		"a change": func(w port.Writer) error { return w.CreateChange(port.ChangeRow{Name: "C", Stand: "F1", Role: mill.Work, At: day}) },
+		"a change": func(w port.Writer) error {
+			return w.CreateChange(port.ChangeRow{Name: "C", Stand: "F1", Role: mill.Work, At: day})
+		},
 	} {
 		if err := s.Write(bar, fn); !port.IsKind(err, port.Forbidden) {
 			t.Errorf("%s from beyond the mill: %v", what, err)
