@@ -139,11 +139,34 @@ func (e ChockPlace) Valid() bool {
 	}
 }
 
+// Defines values for ClaimWarranty.
+const (
+	ClaimWarrantyCovered    ClaimWarranty = "covered"
+	ClaimWarrantyNotCovered ClaimWarranty = "not covered"
+	ClaimWarrantyNotKnown   ClaimWarranty = "not known"
+)
+
+// Valid indicates whether the value is a known member of the ClaimWarranty enum.
+func (e ClaimWarranty) Valid() bool {
+	switch e {
+	case ClaimWarrantyCovered:
+		return true
+	case ClaimWarrantyNotCovered:
+		return true
+	case ClaimWarrantyNotKnown:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ConsumptionBy.
 const (
 	ConsumptionByGrade    ConsumptionBy = "grade"
+	ConsumptionByMill     ConsumptionBy = "mill"
 	ConsumptionByMonth    ConsumptionBy = "month"
 	ConsumptionByPurpose  ConsumptionBy = "purpose"
+	ConsumptionByRole     ConsumptionBy = "role"
 	ConsumptionByStand    ConsumptionBy = "stand"
 	ConsumptionBySupplier ConsumptionBy = "supplier"
 )
@@ -153,9 +176,13 @@ func (e ConsumptionBy) Valid() bool {
 	switch e {
 	case ConsumptionByGrade:
 		return true
+	case ConsumptionByMill:
+		return true
 	case ConsumptionByMonth:
 		return true
 	case ConsumptionByPurpose:
+		return true
+	case ConsumptionByRole:
 		return true
 	case ConsumptionByStand:
 		return true
@@ -673,6 +700,69 @@ func (e Question) Valid() bool {
 	}
 }
 
+// Defines values for ReceiptCorrectionClear.
+const (
+	ReceiptCorrectionClearBearingSpanMm      ReceiptCorrectionClear = "bearing_span_mm"
+	ReceiptCorrectionClearCertificate        ReceiptCorrectionClear = "certificate"
+	ReceiptCorrectionClearCrownUm            ReceiptCorrectionClear = "crown_um"
+	ReceiptCorrectionClearGrooves            ReceiptCorrectionClear = "grooves"
+	ReceiptCorrectionClearHardnessShoreC     ReceiptCorrectionClear = "hardness_shore_c"
+	ReceiptCorrectionClearNeckDiameterMm     ReceiptCorrectionClear = "neck_diameter_mm"
+	ReceiptCorrectionClearNeckFilletRadiusMm ReceiptCorrectionClear = "neck_fillet_radius_mm"
+	ReceiptCorrectionClearNote               ReceiptCorrectionClear = "note"
+	ReceiptCorrectionClearPrice              ReceiptCorrectionClear = "price"
+	ReceiptCorrectionClearRoughnessUm        ReceiptCorrectionClear = "roughness_um"
+	ReceiptCorrectionClearRoundnessUm        ReceiptCorrectionClear = "roundness_um"
+	ReceiptCorrectionClearRunoutUm           ReceiptCorrectionClear = "runout_um"
+	ReceiptCorrectionClearStands             ReceiptCorrectionClear = "stands"
+	ReceiptCorrectionClearStations           ReceiptCorrectionClear = "stations"
+	ReceiptCorrectionClearSupplier           ReceiptCorrectionClear = "supplier"
+	ReceiptCorrectionClearTaperUm            ReceiptCorrectionClear = "taper_um"
+	ReceiptCorrectionClearTests              ReceiptCorrectionClear = "tests"
+)
+
+// Valid indicates whether the value is a known member of the ReceiptCorrectionClear enum.
+func (e ReceiptCorrectionClear) Valid() bool {
+	switch e {
+	case ReceiptCorrectionClearBearingSpanMm:
+		return true
+	case ReceiptCorrectionClearCertificate:
+		return true
+	case ReceiptCorrectionClearCrownUm:
+		return true
+	case ReceiptCorrectionClearGrooves:
+		return true
+	case ReceiptCorrectionClearHardnessShoreC:
+		return true
+	case ReceiptCorrectionClearNeckDiameterMm:
+		return true
+	case ReceiptCorrectionClearNeckFilletRadiusMm:
+		return true
+	case ReceiptCorrectionClearNote:
+		return true
+	case ReceiptCorrectionClearPrice:
+		return true
+	case ReceiptCorrectionClearRoughnessUm:
+		return true
+	case ReceiptCorrectionClearRoundnessUm:
+		return true
+	case ReceiptCorrectionClearRunoutUm:
+		return true
+	case ReceiptCorrectionClearStands:
+		return true
+	case ReceiptCorrectionClearStations:
+		return true
+	case ReceiptCorrectionClearSupplier:
+		return true
+	case ReceiptCorrectionClearTaperUm:
+		return true
+	case ReceiptCorrectionClearTests:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for RegrindAdviceRules.
 const (
 	RegrindAdviceRulesCrack     RegrindAdviceRules = "crack"
@@ -706,6 +796,57 @@ func (e RegrindAdviceRules) Valid() bool {
 	case RegrindAdviceRulesProfile:
 		return true
 	case RegrindAdviceRulesWear:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RegrindCorrectionClear.
+const (
+	RegrindCorrectionClearConfirm               RegrindCorrectionClear = "confirm"
+	RegrindCorrectionClearCrownUm               RegrindCorrectionClear = "crown_um"
+	RegrindCorrectionClearFoundStations         RegrindCorrectionClear = "found_stations"
+	RegrindCorrectionClearGrinder               RegrindCorrectionClear = "grinder"
+	RegrindCorrectionClearGrooveWornUm          RegrindCorrectionClear = "groove_worn_um"
+	RegrindCorrectionClearNote                  RegrindCorrectionClear = "note"
+	RegrindCorrectionClearRoughnessUm           RegrindCorrectionClear = "roughness_um"
+	RegrindCorrectionClearRoundnessUm           RegrindCorrectionClear = "roundness_um"
+	RegrindCorrectionClearRunoutUm              RegrindCorrectionClear = "runout_um"
+	RegrindCorrectionClearStations              RegrindCorrectionClear = "stations"
+	RegrindCorrectionClearTaperUm               RegrindCorrectionClear = "taper_um"
+	RegrindCorrectionClearTemperatureAboveShopK RegrindCorrectionClear = "temperature_above_shop_k"
+	RegrindCorrectionClearTests                 RegrindCorrectionClear = "tests"
+)
+
+// Valid indicates whether the value is a known member of the RegrindCorrectionClear enum.
+func (e RegrindCorrectionClear) Valid() bool {
+	switch e {
+	case RegrindCorrectionClearConfirm:
+		return true
+	case RegrindCorrectionClearCrownUm:
+		return true
+	case RegrindCorrectionClearFoundStations:
+		return true
+	case RegrindCorrectionClearGrinder:
+		return true
+	case RegrindCorrectionClearGrooveWornUm:
+		return true
+	case RegrindCorrectionClearNote:
+		return true
+	case RegrindCorrectionClearRoughnessUm:
+		return true
+	case RegrindCorrectionClearRoundnessUm:
+		return true
+	case RegrindCorrectionClearRunoutUm:
+		return true
+	case RegrindCorrectionClearStations:
+		return true
+	case RegrindCorrectionClearTaperUm:
+		return true
+	case RegrindCorrectionClearTemperatureAboveShopK:
+		return true
+	case RegrindCorrectionClearTests:
 		return true
 	default:
 		return false
@@ -1156,6 +1297,84 @@ func (e WithdrawalWhy) Valid() bool {
 	}
 }
 
+// Defines values for MomentSort.
+const (
+	MomentSortAt      MomentSort = "at"
+	MomentSortMinusAt MomentSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the MomentSort enum.
+func (e MomentSort) Valid() bool {
+	switch e {
+	case MomentSortAt:
+		return true
+	case MomentSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RollSort.
+const (
+	RollSortDiameterMm      RollSort = "diameter_mm"
+	RollSortMinusDiameterMm RollSort = "-diameter_mm"
+	RollSortMinusNumber     RollSort = "-number"
+	RollSortNumber          RollSort = "number"
+)
+
+// Valid indicates whether the value is a known member of the RollSort enum.
+func (e RollSort) Valid() bool {
+	switch e {
+	case RollSortDiameterMm:
+		return true
+	case RollSortMinusDiameterMm:
+		return true
+	case RollSortMinusNumber:
+		return true
+	case RollSortNumber:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListCampaignsParamsSort.
+const (
+	ListCampaignsParamsSortAt      ListCampaignsParamsSort = "at"
+	ListCampaignsParamsSortMinusAt ListCampaignsParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListCampaignsParamsSort enum.
+func (e ListCampaignsParamsSort) Valid() bool {
+	switch e {
+	case ListCampaignsParamsSortAt:
+		return true
+	case ListCampaignsParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListChangesParamsSort.
+const (
+	ListChangesParamsSortAt      ListChangesParamsSort = "at"
+	ListChangesParamsSortMinusAt ListChangesParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListChangesParamsSort enum.
+func (e ListChangesParamsSort) Valid() bool {
+	switch e {
+	case ListChangesParamsSortAt:
+		return true
+	case ListChangesParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ListEventsParamsFrom.
 const (
 	ListEventsParamsFromNow    ListEventsParamsFrom = "now"
@@ -1168,6 +1387,108 @@ func (e ListEventsParamsFrom) Valid() bool {
 	case ListEventsParamsFromNow:
 		return true
 	case ListEventsParamsFromOldest:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListForecastsParamsSort.
+const (
+	ListForecastsParamsSortOrderBy ListForecastsParamsSort = "order_by"
+	ListForecastsParamsSortRoll    ListForecastsParamsSort = "roll"
+	ListForecastsParamsSortScrapAt ListForecastsParamsSort = "scrap_at"
+)
+
+// Valid indicates whether the value is a known member of the ListForecastsParamsSort enum.
+func (e ListForecastsParamsSort) Valid() bool {
+	switch e {
+	case ListForecastsParamsSortOrderBy:
+		return true
+	case ListForecastsParamsSortRoll:
+		return true
+	case ListForecastsParamsSortScrapAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListIncidentsParamsSort.
+const (
+	ListIncidentsParamsSortAt      ListIncidentsParamsSort = "at"
+	ListIncidentsParamsSortMinusAt ListIncidentsParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListIncidentsParamsSort enum.
+func (e ListIncidentsParamsSort) Valid() bool {
+	switch e {
+	case ListIncidentsParamsSortAt:
+		return true
+	case ListIncidentsParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListPiecesParamsSort.
+const (
+	ListPiecesParamsSortAt      ListPiecesParamsSort = "at"
+	ListPiecesParamsSortMinusAt ListPiecesParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListPiecesParamsSort enum.
+func (e ListPiecesParamsSort) Valid() bool {
+	switch e {
+	case ListPiecesParamsSortAt:
+		return true
+	case ListPiecesParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListRollsParamsSort.
+const (
+	ListRollsParamsSortDiameterMm      ListRollsParamsSort = "diameter_mm"
+	ListRollsParamsSortMinusDiameterMm ListRollsParamsSort = "-diameter_mm"
+	ListRollsParamsSortMinusNumber     ListRollsParamsSort = "-number"
+	ListRollsParamsSortNumber          ListRollsParamsSort = "number"
+)
+
+// Valid indicates whether the value is a known member of the ListRollsParamsSort enum.
+func (e ListRollsParamsSort) Valid() bool {
+	switch e {
+	case ListRollsParamsSortDiameterMm:
+		return true
+	case ListRollsParamsSortMinusDiameterMm:
+		return true
+	case ListRollsParamsSortMinusNumber:
+		return true
+	case ListRollsParamsSortNumber:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListSetsForStandParamsRole.
+const (
+	ListSetsForStandParamsRoleBackup       ListSetsForStandParamsRole = "backup"
+	ListSetsForStandParamsRoleIntermediate ListSetsForStandParamsRole = "intermediate"
+	ListSetsForStandParamsRoleWork         ListSetsForStandParamsRole = "work"
+)
+
+// Valid indicates whether the value is a known member of the ListSetsForStandParamsRole enum.
+func (e ListSetsForStandParamsRole) Valid() bool {
+	switch e {
+	case ListSetsForStandParamsRoleBackup:
+		return true
+	case ListSetsForStandParamsRoleIntermediate:
+		return true
+	case ListSetsForStandParamsRoleWork:
 		return true
 	default:
 		return false
@@ -1512,6 +1833,18 @@ type ChangePlanInput struct {
 	Stands       *[]Name `json:"stands,omitempty"`
 }
 
+// ChangedField defines model for ChangedField.
+type ChangedField struct {
+	// Field Levels parted by a slash
+	Field string `json:"field"`
+
+	// Is Left out where nothing is said now
+	Is *string `json:"is,omitempty"`
+
+	// Was Left out where nothing was said
+	Was *string `json:"was,omitempty"`
+}
+
 // Chock defines model for Chock.
 type Chock struct {
 	Bearing string `json:"bearing"`
@@ -1634,6 +1967,50 @@ type ChockPage struct {
 // ChockPlace Roll of the set and side of the mill
 type ChockPlace string
 
+// Claim defines model for Claim.
+type Claim struct {
+	By       *string   `json:"by,omitempty"`
+	Claimed  int64     `json:"claimed"`
+	Credited *int64    `json:"credited,omitempty"`
+	MadeAt   time.Time `json:"made_at"`
+	Name     Name      `json:"name"`
+	Note     *string   `json:"note,omitempty"`
+	Roll     Name      `json:"roll"`
+
+	// SettledAt Left out while it is open
+	SettledAt *time.Time `json:"settled_at,omitempty"`
+	Supplier  *string    `json:"supplier,omitempty"`
+	Version   int64      `json:"version"`
+
+	// Warranty What the roll had borne, against the warranty of the order it came with
+	Warranty ClaimWarranty `json:"warranty"`
+	What     string        `json:"what"`
+}
+
+// ClaimWarranty What the roll had borne, against the warranty of the order it came with
+type ClaimWarranty string
+
+// ClaimInput defines model for ClaimInput.
+type ClaimInput struct {
+	// Claimed In the smallest currency unit
+	Claimed *int64 `json:"claimed,omitempty"`
+
+	// MadeAt Defaults to now
+	MadeAt *time.Time `json:"made_at,omitempty"`
+	Name   *Name      `json:"name,omitempty"`
+	Note   *Text      `json:"note,omitempty"`
+	Roll   Name       `json:"roll"`
+
+	// What What is wrong with it
+	What string `json:"what"`
+}
+
+// ClaimPage defines model for ClaimPage.
+type ClaimPage struct {
+	Items []Claim `json:"items"`
+	Next  *string `json:"next,omitempty"`
+}
+
 // Concession defines model for Concession.
 type Concession struct {
 	At      time.Time `json:"at"`
@@ -1648,19 +2025,26 @@ type ConsumptionBy string
 
 // ConsumptionReport defines model for ConsumptionReport.
 type ConsumptionReport struct {
-	By     ConsumptionBy    `json:"by"`
-	From   *time.Time       `json:"from,omitempty"`
-	Notes  []string         `json:"notes"`
-	Rows   []ConsumptionRow `json:"rows"`
-	Totals []ConsumptionRow `json:"totals"`
-	Until  *time.Time       `json:"until,omitempty"`
+	// Balance Where the money of all rolls is now: price = before + used + lost + credited + left, in the smallest currency unit, exactly
+	Balance PriceBalance     `json:"balance"`
+	By      ConsumptionBy    `json:"by"`
+	From    *time.Time       `json:"from,omitempty"`
+	Notes   []string         `json:"notes"`
+	Rows    []ConsumptionRow `json:"rows"`
+	Totals  []ConsumptionRow `json:"totals"`
+	Until   *time.Time       `json:"until,omitempty"`
 }
 
 // ConsumptionRow defines model for ConsumptionRow.
 type ConsumptionRow struct {
-	// CostMinor In the smallest currency unit
-	CostMinor     int64    `json:"cost_minor"`
+	// CostMinor Used and lost, less credited, in the smallest currency unit
+	CostMinor int64 `json:"cost_minor"`
+
+	// CostPerTMinor Per tonne of product
 	CostPerTMinor *float64 `json:"cost_per_t_minor,omitempty"`
+
+	// CreditedMinor Given back by suppliers
+	CreditedMinor int64 `json:"credited_minor"`
 
 	// IncidentShare Of what was removed
 	IncidentShare float64 `json:"incident_share"`
@@ -1669,13 +2053,23 @@ type ConsumptionRow struct {
 	IncidentUm int64 `json:"incident_um"`
 
 	// Key Empty where it is not known
-	Key    string   `json:"key"`
+	Key string `json:"key"`
+
+	// KgPerT Ground and worn off, per tonne of product
 	KgPerT *float64 `json:"kg_per_t,omitempty"`
 
+	// LostMinor Gone with rolls that were scrapped early
+	LostMinor int64 `json:"lost_minor"`
+
 	// LostUm Scrapped unused
-	LostUm       int64   `json:"lost_um"`
+	LostUm int64 `json:"lost_um"`
+
+	// ProductT What the mill rolled meanwhile; of the month or the mill where rows are by those
+	ProductT     float64 `json:"product_t"`
 	RegrindCount int64   `json:"regrind_count"`
-	RemovedKg    float64 `json:"removed_kg"`
+
+	// RemovedKg Ground and worn off
+	RemovedKg float64 `json:"removed_kg"`
 
 	// RemovedUm On diameter of all rolls, wear and grind
 	RemovedUm int64 `json:"removed_um"`
@@ -1684,11 +2078,24 @@ type ConsumptionRow struct {
 	// TonnageT Through the pairs these rolls were half of
 	TonnageT float64 `json:"tonnage_t"`
 
-	// UmPerKt Of both rolls of a pair; left out without tonnes
+	// UmPerKt Per thousand tonnes of product; left out without any
 	UmPerKt *float64 `json:"um_per_kt,omitempty"`
 
 	// UnpricedCount Regrinds of rolls without a price
 	UnpricedCount int64 `json:"unpriced_count"`
+
+	// UsedMinor Ground off
+	UsedMinor int64 `json:"used_minor"`
+
+	// UsedUpKg With what was left on rolls that were lost
+	UsedUpKg     float64  `json:"used_up_kg"`
+	UsedUpKgPerT *float64 `json:"used_up_kg_per_t,omitempty"`
+
+	// WholeKg Of whole rolls, core and necks too, by the share of their life that is used up
+	WholeKg *float64 `json:"whole_kg,omitempty"`
+
+	// WholeKgPerT Of whole rolls, as the trade counts
+	WholeKgPerT *float64 `json:"whole_kg_per_t,omitempty"`
 }
 
 // ContactCalculation defines model for ContactCalculation.
@@ -1749,16 +2156,44 @@ type CoolingCalculationInput struct {
 	SurfaceCoefficientWPerM2k float64   `json:"surface_coefficient_w_per_m2k"`
 }
 
+// CorrectionAnswer What a correction or withdrawal did, or in a dry run would do
+type CorrectionAnswer struct {
+	// After How it stands now
+	After []RollStanding `json:"after"`
+
+	// Before How each roll stood whose book it is written into
+	Before []RollStanding `json:"before"`
+
+	// Changed What the entry says otherwise now, by the names of its input
+	Changed *[]ChangedField `json:"changed,omitempty"`
+
+	// Corrects The entry that does not stand any more
+	Corrects int64 `json:"corrects"`
+	DryRun   *bool `json:"dry_run,omitempty"`
+
+	// Entry The correction in the book
+	Entry int64     `json:"entry"`
+	Kind  EntryKind `json:"kind"`
+	Roll  Roll      `json:"roll"`
+
+	// Summary What that entry said, in one plain sentence
+	Summary string `json:"summary"`
+	Version int64  `json:"version"`
+
+	// Withdrawn Nothing takes its place
+	Withdrawn bool `json:"withdrawn"`
+}
+
 // CorrectionInput defines model for CorrectionInput.
 type CorrectionInput struct {
 	// Entry The entry that is wrong
 	Entry  int64  `json:"entry"`
 	Reason string `json:"reason"`
 
-	// Receipt What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
+	// Receipt What the receipt should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. Not together with regrind
 	Receipt *ReceiptCorrection `json:"receipt,omitempty"`
 
-	// Regrind What the regrind should have said. What is given takes the place of what it said, the rest stays; a confirmation stays only where the diameters do
+	// Regrind What the regrind should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. A reason in confirm stays only where the diameters do
 	Regrind *RegrindCorrection `json:"regrind,omitempty"`
 }
 
@@ -1886,7 +2321,7 @@ type Event struct {
 	// Time When it was recorded
 	Time time.Time `json:"time"`
 
-	// Type barrelbook.entry.KIND, .chock_entry.KIND, .change.recorded, .change.undone, .change.moved, .set.built, .set.changed, .set.broken, .incident.recorded, .incident.moved, .pieces.stored, .campaign.loaded, .wear_rates.learned, .forecast.kept, .forecast.settled, .order.placed, .order.changed, .mill.added, .grade.added, .stand.added, .stand.replaced, .practice.put
+	// Type barrelbook.entry.KIND, .chock_entry.KIND, .change.recorded, .change.undone, .change.moved, .set.built, .set.changed, .set.broken, .incident.recorded, .incident.moved, .incident.undone, .pieces.stored, .campaign.loaded, .wear_rates.learned, .forecast.kept, .forecast.settled, .order.placed, .order.changed, .mill.added, .grade.added, .stand.added, .stand.replaced, .practice.put
 	Type string `json:"type"`
 }
 
@@ -2022,6 +2457,17 @@ type ForecastDates struct {
 	P50 time.Time `json:"p50"`
 	P90 time.Time `json:"p90"`
 	P95 time.Time `json:"p95"`
+}
+
+// ForecastList defines model for ForecastList.
+type ForecastList struct {
+	AskedAt time.Time       `json:"asked_at"`
+	Items   []ScrapForecast `json:"items"`
+
+	// LeftCount Rolls beyond the limit asked for
+	LeftCount    int64  `json:"left_count"`
+	Model        string `json:"model"`
+	RatesVersion int64  `json:"rates_version"`
 }
 
 // ForecastQuantiles defines model for ForecastQuantiles.
@@ -2240,17 +2686,22 @@ type GrooveUsage struct {
 
 // Incident defines model for Incident.
 type Incident struct {
-	At       time.Time `json:"at"`
-	By       *string   `json:"by,omitempty"`
-	Cautions *[]string `json:"cautions,omitempty"`
-	Name     Name      `json:"name"`
-	Note     *Text     `json:"note,omitempty"`
+	After *[]RollStanding `json:"after,omitempty"`
+	At    time.Time       `json:"at"`
+
+	// Before How the rolls that bore it stood before it was taken out
+	Before   *[]RollStanding `json:"before,omitempty"`
+	By       *string         `json:"by,omitempty"`
+	Cautions *[]string       `json:"cautions,omitempty"`
+	Name     Name            `json:"name"`
+	Note     *Text           `json:"note,omitempty"`
 
 	// Owed What is owed now, in plain sentences
-	Owed  *[]string `json:"owed,omitempty"`
-	Rolls []Name    `json:"rolls"`
-	Stand *Name     `json:"stand,omitempty"`
-	What  string    `json:"what"`
+	Owed   *[]string `json:"owed,omitempty"`
+	Rolls  []Name    `json:"rolls"`
+	Stand  *Name     `json:"stand,omitempty"`
+	Undone *Undone   `json:"undone,omitempty"`
+	What   string    `json:"what"`
 }
 
 // IncidentInput defines model for IncidentInput.
@@ -3259,6 +3710,23 @@ type PracticeValues struct {
 	WobblerDiameterMm *float64 `json:"wobbler_diameter_mm,omitempty"`
 }
 
+// PriceBalance Where the money of all rolls is now: price = before + used + lost + credited + left, in the smallest currency unit, exactly
+type PriceBalance struct {
+	// BeforeMinor Used up before the books began
+	BeforeMinor   int64 `json:"before_minor"`
+	CreditedMinor int64 `json:"credited_minor"`
+	LeftMinor     int64 `json:"left_minor"`
+
+	// LostMinor Gone with rolls that were scrapped early, less what was credited
+	LostMinor  int64 `json:"lost_minor"`
+	PriceMinor int64 `json:"price_minor"`
+	RollCount  int64 `json:"roll_count"`
+
+	// UnpricedCount Rolls without a price; they are in none of the sums
+	UnpricedCount int64 `json:"unpriced_count"`
+	UsedMinor     int64 `json:"used_minor"`
+}
+
 // Problem defines model for Problem.
 type Problem struct {
 	Detail   *string         `json:"detail,omitempty"`
@@ -3343,19 +3811,22 @@ type ReasonInput struct {
 	Reason string     `json:"reason"`
 }
 
-// ReceiptCorrection What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
+// ReceiptCorrection What the receipt should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. Not together with regrind
 type ReceiptCorrection struct {
-	BarrelLengthMm *float64  `json:"barrel_length_mm,omitempty"`
-	BearingSpanMm  *float64  `json:"bearing_span_mm,omitempty"`
-	Certificate    *string   `json:"certificate,omitempty"`
-	CrownUm        *float64  `json:"crown_um,omitempty"`
-	DiameterMm     *float64  `json:"diameter_mm,omitempty"`
-	Grade          *Name     `json:"grade,omitempty"`
-	Grooves        *[]Groove `json:"grooves,omitempty"`
-	Ground         *bool     `json:"ground,omitempty"`
-	HardnessShoreC *float64  `json:"hardness_shore_c,omitempty"`
-	Mill           *Name     `json:"mill,omitempty"`
-	NeckDiameterMm *float64  `json:"neck_diameter_mm,omitempty"`
+	BarrelLengthMm *float64 `json:"barrel_length_mm,omitempty"`
+	BearingSpanMm  *float64 `json:"bearing_span_mm,omitempty"`
+	Certificate    *string  `json:"certificate,omitempty"`
+
+	// Clear What was not said, by name; a limit of scrap is cleared by giving scrap without it
+	Clear          *[]ReceiptCorrectionClear `json:"clear,omitempty"`
+	CrownUm        *float64                  `json:"crown_um,omitempty"`
+	DiameterMm     *float64                  `json:"diameter_mm,omitempty"`
+	Grade          *Name                     `json:"grade,omitempty"`
+	Grooves        *[]Groove                 `json:"grooves,omitempty"`
+	Ground         *bool                     `json:"ground,omitempty"`
+	HardnessShoreC *float64                  `json:"hardness_shore_c,omitempty"`
+	Mill           *Name                     `json:"mill,omitempty"`
+	NeckDiameterMm *float64                  `json:"neck_diameter_mm,omitempty"`
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
@@ -3384,6 +3855,9 @@ type ReceiptCorrection struct {
 	// Tests Of the certificate and of the receipt check
 	Tests *[]TestResult `json:"tests,omitempty"`
 }
+
+// ReceiptCorrectionClear defines model for ReceiptCorrection.Clear.
+type ReceiptCorrectionClear string
 
 // RegradingInput defines model for RegradingInput.
 type RegradingInput struct {
@@ -3495,10 +3969,13 @@ type RegrindAnswer struct {
 	WearUm float64 `json:"wear_um"`
 }
 
-// RegrindCorrection What the regrind should have said. What is given takes the place of what it said, the rest stays; a confirmation stays only where the diameters do
+// RegrindCorrection What the regrind should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. A reason in confirm stays only where the diameters do
 type RegrindCorrection struct {
 	// At When it was done
 	At *time.Time `json:"at,omitempty"`
+
+	// Clear Figures that were not taken, by name
+	Clear *[]RegrindCorrectionClear `json:"clear,omitempty"`
 
 	// Confirm Why a figure that looks wrong is right after all; it answers every question that is asked
 	Confirm *string `json:"confirm,omitempty"`
@@ -3537,6 +4014,9 @@ type RegrindCorrection struct {
 	// Tests Takes the place of all tests that it said
 	Tests *[]TestResult `json:"tests,omitempty"`
 }
+
+// RegrindCorrectionClear defines model for RegrindCorrection.Clear.
+type RegrindCorrectionClear string
 
 // RegrindInput defines model for RegrindInput.
 type RegrindInput struct {
@@ -3985,6 +4465,33 @@ type RollReceipt struct {
 	Tests *[]TestResult `json:"tests,omitempty"`
 }
 
+// RollStanding What is decided on by a roll
+type RollStanding struct {
+	// CampaignsLeft Median of the forecast; left out where there is none
+	CampaignsLeft *float64 `json:"campaigns_left,omitempty"`
+	DiameterMm    float64  `json:"diameter_mm"`
+
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
+	Fit             Fitness     `json:"fit"`
+	Owed            *[]OwedTest `json:"owed,omitempty"`
+	PairMismatchUm  *float64    `json:"pair_mismatch_um,omitempty"`
+	PairToleranceUm *float64    `json:"pair_tolerance_um,omitempty"`
+	Partner         *Name       `json:"partner,omitempty"`
+
+	// RegrindsLeft At the normal stock of the practice
+	RegrindsLeft int64 `json:"regrinds_left"`
+	Roll         Name  `json:"roll"`
+
+	// ScrapAt Median of the forecast; left out where no rhythm is known
+	ScrapAt    *time.Time `json:"scrap_at,omitempty"`
+	ScrapLimit string     `json:"scrap_limit"`
+	ScrapMm    float64    `json:"scrap_mm"`
+
+	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
+	Stage       Stage   `json:"stage"`
+	StockLeftMm float64 `json:"stock_left_mm"`
+}
+
 // RollState defines model for RollState.
 type RollState struct {
 	// AsGroundBefore Not measured after the last grind: the figure shown is the one from before it
@@ -4076,6 +4583,39 @@ type ScoreReport struct {
 	VoidCount int64 `json:"void_count"`
 }
 
+// ScrapForecast defines model for ScrapForecast.
+type ScrapForecast struct {
+	// AskedAt When this forecast was made
+	AskedAt      time.Time `json:"asked_at"`
+	DeliveryDays float64   `json:"delivery_days"`
+	Grade        Name      `json:"grade"`
+	Mill         Name      `json:"mill"`
+
+	// OrderBy P10 of the scrap date less the delivery time
+	OrderBy *time.Time `json:"order_by,omitempty"`
+	Role    Role       `json:"role"`
+	Roll    Name       `json:"roll"`
+
+	// ScrapAtP10 One in ten such rolls is scrapped before it. The three dates are left out where none can be given
+	ScrapAtP10 *time.Time `json:"scrap_at_p10,omitempty"`
+	ScrapAtP50 *time.Time `json:"scrap_at_p50,omitempty"`
+	ScrapAtP90 *time.Time `json:"scrap_at_p90,omitempty"`
+
+	// ScrapLimit Which limit it is
+	ScrapLimit string  `json:"scrap_limit"`
+	ScrapMm    float64 `json:"scrap_mm"`
+
+	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
+	Stage Stage   `json:"stage"`
+	Stand *string `json:"stand,omitempty"`
+
+	// StockLeftMm Above the tightest limit; below 0 it is past it
+	StockLeftMm float64 `json:"stock_left_mm"`
+
+	// Why Why there is no date
+	Why *string `json:"why,omitempty"`
+}
+
 // ScrapLimits Each limit that ends the roll, on diameter; the tightest one rules and is named
 type ScrapLimits struct {
 	DriveAngleMm    *float64 `json:"drive_angle_mm,omitempty"`
@@ -4125,6 +4665,16 @@ type Set struct {
 // SetStage defines model for Set.Stage.
 type SetStage string
 
+// SetForStand defines model for SetForStand.
+type SetForStand struct {
+	// MayGoIn Whether a roll change with it would be recorded now, within the limits entered
+	MayGoIn bool `json:"may_go_in"`
+
+	// Reasons Why it may not; empty where it may
+	Reasons []string `json:"reasons"`
+	Set     Set      `json:"set"`
+}
+
 // SetInput defines model for SetInput.
 type SetInput struct {
 	At     *time.Time `json:"at,omitempty"`
@@ -4138,6 +4688,22 @@ type SetInput struct {
 type SetPage struct {
 	Items []Set   `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// SetsForStand defines model for SetsForStand.
+type SetsForStand struct {
+	Items []SetForStand `json:"items"`
+	Stand string        `json:"stand"`
+}
+
+// SettlementInput defines model for SettlementInput.
+type SettlementInput struct {
+	// At Defaults to now
+	At *time.Time `json:"at,omitempty"`
+
+	// Credited In the smallest currency unit; 0 where the claim was turned down
+	Credited int64 `json:"credited"`
+	Note     *Text `json:"note,omitempty"`
 }
 
 // SignOff A link of the chain that holds the whole works: how many rows of each part of each table there were, and their digests. The service makes one a day of its own.
@@ -4671,14 +5237,23 @@ type CampaignName = Name
 // ChangeName defines model for ChangeName.
 type ChangeName = Name
 
+// ChangedSince defines model for ChangedSince.
+type ChangedSince = time.Time
+
 // ChockName defines model for ChockName.
 type ChockName = Name
+
+// ClaimName defines model for ClaimName.
+type ClaimName = Name
 
 // Cursor defines model for Cursor.
 type Cursor = string
 
 // DryRun defines model for DryRun.
 type DryRun = bool
+
+// Fields defines model for Fields.
+type Fields = string
 
 // IdempotencyKey defines model for IdempotencyKey.
 type IdempotencyKey = string
@@ -4692,14 +5267,23 @@ type IfMatchOptional = string
 // IfNoneMatch defines model for IfNoneMatch.
 type IfNoneMatch = string
 
+// IncidentName defines model for IncidentName.
+type IncidentName = Name
+
 // Limit defines model for Limit.
 type Limit = int64
+
+// MomentSort defines model for MomentSort.
+type MomentSort string
 
 // OrderName defines model for OrderName.
 type OrderName = Name
 
 // RollNumber defines model for RollNumber.
 type RollNumber = Name
+
+// RollSort defines model for RollSort.
+type RollSort string
 
 // SetName defines model for SetName.
 type SetName = Name
@@ -4725,7 +5309,19 @@ type ListCampaignsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListCampaignsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListCampaignsParamsSort defines parameters for ListCampaigns.
+type ListCampaignsParamsSort string
 
 // LoadCampaignParams defines parameters for LoadCampaign.
 type LoadCampaignParams struct {
@@ -4745,7 +5341,19 @@ type ListChangesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListChangesParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListChangesParamsSort defines parameters for ListChanges.
+type ListChangesParamsSort string
 
 // RecordChangeParams defines parameters for RecordChange.
 type RecordChangeParams struct {
@@ -4786,6 +5394,9 @@ type ListChocksParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // AddChockParams defines parameters for AddChock.
@@ -4824,6 +5435,38 @@ type InspectChockParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// ListClaimsParams defines parameters for ListClaims.
+type ListClaimsParams struct {
+	Roll *Name `form:"roll,omitempty" json:"roll,omitempty"`
+
+	// Open True for those that are not settled
+	Open *bool `form:"open,omitempty" json:"open,omitempty"`
+
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// MakeClaimParams defines parameters for MakeClaim.
+type MakeClaimParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// SettleClaimParams defines parameters for SettleClaim.
+type SettleClaimParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListEventsParams defines parameters for ListEvents.
 type ListEventsParams struct {
 	// After The `next` of the answer before, or the `cursor` of an event
@@ -4831,6 +5474,9 @@ type ListEventsParams struct {
 
 	// From Where to begin without `after`. Defaults to the oldest event that is kept
 	From *ListEventsParamsFrom `form:"from,omitempty" json:"from,omitempty"`
+
+	// Since Where to begin without `after`: with the first event that was recorded at this moment or later
+	Since *time.Time `form:"since,omitempty" json:"since,omitempty"`
 
 	// Type Only these, parted by commas: whole types or what they begin with, as `entry,change.recorded`
 	Type *string `form:"type,omitempty" json:"type,omitempty"`
@@ -4850,6 +5496,31 @@ type ListEventsParams struct {
 
 // ListEventsParamsFrom defines parameters for ListEvents.
 type ListEventsParamsFrom string
+
+// ListForecastsParams defines parameters for ListForecasts.
+type ListForecastsParams struct {
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// Stand Only rolls in this stand now
+	Stand *Name `form:"stand,omitempty" json:"stand,omitempty"`
+	Grade *Name `form:"grade,omitempty" json:"grade,omitempty"`
+	Role  *Role `form:"role,omitempty" json:"role,omitempty"`
+
+	// Stage Only rolls at this stage
+	Stage *Stage `form:"stage,omitempty" json:"stage,omitempty"`
+
+	// Sort Rolls without a date come last. Defaults to scrap_at, by its middle
+	Sort *ListForecastsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
+
+	// Limit The first so many. Defaults to all
+	Limit *int64 `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+}
+
+// ListForecastsParamsSort defines parameters for ListForecasts.
+type ListForecastsParamsSort string
 
 // ListGradesParams defines parameters for ListGrades.
 type ListGradesParams struct {
@@ -4873,10 +5544,31 @@ type ListIncidentsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListIncidentsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListIncidentsParamsSort defines parameters for ListIncidents.
+type ListIncidentsParamsSort string
 
 // RecordIncidentParams defines parameters for RecordIncident.
 type RecordIncidentParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// UndoIncidentParams defines parameters for UndoIncident.
+type UndoIncidentParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
@@ -4911,6 +5603,12 @@ type ListOrdersParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // PlaceOrderParams defines parameters for PlaceOrder.
@@ -4967,7 +5665,16 @@ type ListPiecesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListPiecesParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListPiecesParamsSort defines parameters for ListPieces.
+type ListPiecesParamsSort string
 
 // ListPracticesParams defines parameters for ListPractices.
 type ListPracticesParams struct {
@@ -4976,6 +5683,9 @@ type ListPracticesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // CreatePracticeParams defines parameters for CreatePractice.
@@ -5058,7 +5768,19 @@ type ListRollsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort Defaults to number
+	Sort *ListRollsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListRollsParamsSort defines parameters for ListRolls.
+type ListRollsParamsSort string
 
 // ReceiveRollParams defines parameters for ReceiveRoll.
 type ReceiveRollParams struct {
@@ -5072,7 +5794,10 @@ type ReceiveRollParams struct {
 // GetRollParams defines parameters for GetRoll.
 type GetRollParams struct {
 	// AsOf Replay the book to this moment
-	AsOf        *time.Time   `form:"as_of,omitempty" json:"as_of,omitempty"`
+	AsOf *time.Time `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields      *Fields      `form:"fields,omitempty" json:"fields,omitempty"`
 	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
 }
 
@@ -5092,6 +5817,9 @@ type CorrectEntryParams struct {
 
 	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+
+	// IfMatch Record only if the roll is still at this version
+	IfMatch *IfMatchOptional `json:"If-Match,omitempty"`
 }
 
 // ListEntriesParams defines parameters for ListEntries.
@@ -5101,6 +5829,9 @@ type ListEntriesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
 }
 
 // HoldRollParams defines parameters for HoldRoll.
@@ -5137,6 +5868,9 @@ type ListMountingsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
 }
 
 // RegradeRollParams defines parameters for RegradeRoll.
@@ -5191,6 +5925,12 @@ type ListSetsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // BuildSetParams defines parameters for BuildSet.
@@ -5243,6 +5983,9 @@ type ListStandsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // CreateStandParams defines parameters for CreateStand.
@@ -5261,6 +6004,15 @@ type ReplaceStandParams struct {
 	// IfMatch Required. The ETag of the version that is to be changed
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
+
+// ListSetsForStandParams defines parameters for ListSetsForStand.
+type ListSetsForStandParams struct {
+	// Role Which rolls are to be changed
+	Role *ListSetsForStandParamsRole `form:"role,omitempty" json:"role,omitempty"`
+}
+
+// ListSetsForStandParamsRole defines parameters for ListSetsForStand.
+type ListSetsForStandParamsRole string
 
 // ListTokensParams defines parameters for ListTokens.
 type ListTokensParams struct {
@@ -5351,11 +6103,20 @@ type FitChockJSONRequestBody = ChockFittingInput
 // InspectChockJSONRequestBody defines body for InspectChock for application/json ContentType.
 type InspectChockJSONRequestBody = ChockInspectionInput
 
+// MakeClaimJSONRequestBody defines body for MakeClaim for application/json ContentType.
+type MakeClaimJSONRequestBody = ClaimInput
+
+// SettleClaimJSONRequestBody defines body for SettleClaim for application/json ContentType.
+type SettleClaimJSONRequestBody = SettlementInput
+
 // CreateGradeJSONRequestBody defines body for CreateGrade for application/json ContentType.
 type CreateGradeJSONRequestBody = Grade
 
 // RecordIncidentJSONRequestBody defines body for RecordIncident for application/json ContentType.
 type RecordIncidentJSONRequestBody = IncidentInput
+
+// UndoIncidentJSONRequestBody defines body for UndoIncident for application/json ContentType.
+type UndoIncidentJSONRequestBody = UndoInput
 
 // CreateMillJSONRequestBody defines body for CreateMill for application/json ContentType.
 type CreateMillJSONRequestBody = Mill
@@ -5511,9 +6272,21 @@ type ServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx echo.Context, chock ChockName, params InspectChockParams) error
+	// ListClaims Claims on suppliers, newest first
+	// (GET /v1/claims)
+	ListClaims(ctx echo.Context, params ListClaimsParams) error
+	// MakeClaim What is asked of a supplier for one roll, held against its warranty
+	// (POST /v1/claims)
+	MakeClaim(ctx echo.Context, params MakeClaimParams) error
+	// SettleClaim What the supplier gave back; nothing where the claim was turned down
+	// (POST /v1/claims/{claim}/settlements)
+	SettleClaim(ctx echo.Context, claim ClaimName, params SettleClaimParams) error
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx echo.Context, params ListEventsParams) error
+	// ListForecasts The scrap dates of all rolls and when to order, in one answer
+	// (GET /v1/forecasts)
+	ListForecasts(ctx echo.Context, params ListForecastsParams) error
 
 	// (GET /v1/grades)
 	ListGrades(ctx echo.Context, params ListGradesParams) error
@@ -5526,6 +6299,9 @@ type ServerInterface interface {
 	// RecordIncident A mishap at a stand (all rolls that were in it) or to one roll
 	// (POST /v1/incidents)
 	RecordIncident(ctx echo.Context, params RecordIncidentParams) error
+	// UndoIncident Take an incident that was recorded wrongly out of the books of all rolls that bore it, with the tests it made owed. It stays in the list, marked.
+	// (POST /v1/incidents/{incident}/withdrawals)
+	UndoIncident(ctx echo.Context, incident IncidentName, params UndoIncidentParams) error
 
 	// (GET /v1/mills)
 	ListMills(ctx echo.Context, params ListMillsParams) error
@@ -5578,7 +6354,7 @@ type ServerInterface interface {
 	// ReportBuying Which rolls to order by when
 	// (GET /v1/reports/buying)
 	ReportBuying(ctx echo.Context, params ReportBuyingParams) error
-	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne
+	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne of product, and where the money of all rolls is
 	// (GET /v1/reports/consumption)
 	ReportConsumption(ctx echo.Context, params ReportConsumptionParams) error
 	// ReportPopulations How long rolls last before a spall, a crack or a neck ends them
@@ -5602,7 +6378,8 @@ type ServerInterface interface {
 	// ConcedeRoll Release a roll although something asked of it is missing
 	// (POST /v1/rolls/{roll}/concessions)
 	ConcedeRoll(ctx echo.Context, roll RollNumber, params ConcedeRollParams) error
-	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
+	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book. The answer, also of a dry
+	// run, says what changes in the entry and how each roll stands before and after. An incident is taken out of the books of all rolls that bore it.
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx echo.Context, roll RollNumber, params CorrectEntryParams) error
 	// ListEntries The book, in the order it was written
@@ -5668,6 +6445,9 @@ type ServerInterface interface {
 
 	// (PUT /v1/stands/{stand})
 	ReplaceStand(ctx echo.Context, stand StandName, params ReplaceStandParams) error
+	// ListSetsForStand Which sets may go into the stand now, and why the others may not
+	// (GET /v1/stands/{stand}/sets)
+	ListSetsForStand(ctx echo.Context, stand StandName, params ListSetsForStandParams) error
 
 	// (GET /v1/tokens)
 	ListTokens(ctx echo.Context, params ListTokensParams) error
@@ -5835,6 +6615,27 @@ func (w *ServerInterfaceWrapper) ListCampaigns(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListCampaigns(ctx, params)
 	return err
@@ -5941,6 +6742,27 @@ func (w *ServerInterfaceWrapper) ListChanges(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6099,6 +6921,13 @@ func (w *ServerInterfaceWrapper) ListChocks(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6273,6 +7102,122 @@ func (w *ServerInterfaceWrapper) InspectChock(ctx echo.Context) error {
 	return err
 }
 
+// ListClaims converts echo context to params.
+func (w *ServerInterfaceWrapper) ListClaims(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListClaimsParams
+	// ------------- Optional query parameter "roll" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "roll", ctx.QueryParams(), &params.Roll, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter roll: %s", err))
+	}
+
+	// ------------- Optional query parameter "open" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "open", ctx.QueryParams(), &params.Open, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter open: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListClaims(ctx, params)
+	return err
+}
+
+// MakeClaim converts echo context to params.
+func (w *ServerInterfaceWrapper) MakeClaim(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params MakeClaimParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MakeClaim(ctx, params)
+	return err
+}
+
+// SettleClaim converts echo context to params.
+func (w *ServerInterfaceWrapper) SettleClaim(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "claim" -------------
+	var claim ClaimName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "claim", ctx.Param("claim"), &claim, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter claim: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params SettleClaimParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.SettleClaim(ctx, claim, params)
+	return err
+}
+
 // ListEvents converts echo context to params.
 func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
 	var err error
@@ -6291,6 +7236,13 @@ func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
 	}
 
 	// ------------- Optional query parameter "type" -------------
@@ -6340,6 +7292,73 @@ func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListEvents(ctx, params)
+	return err
+}
+
+// ListForecasts converts echo context to params.
+func (w *ServerInterfaceWrapper) ListForecasts(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListForecastsParams
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// ------------- Optional query parameter "stand" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "stand", ctx.QueryParams(), &params.Stand, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter stand: %s", err))
+	}
+
+	// ------------- Optional query parameter "grade" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "grade", ctx.QueryParams(), &params.Grade, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter grade: %s", err))
+	}
+
+	// ------------- Optional query parameter "role" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "role", ctx.QueryParams(), &params.Role, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter role: %s", err))
+	}
+
+	// ------------- Optional query parameter "stage" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "stage", ctx.QueryParams(), &params.Stage, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter stage: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListForecasts(ctx, params)
 	return err
 }
 
@@ -6417,6 +7436,27 @@ func (w *ServerInterfaceWrapper) ListIncidents(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListIncidents(ctx, params)
 	return err
@@ -6454,6 +7494,48 @@ func (w *ServerInterfaceWrapper) RecordIncident(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.RecordIncident(ctx, params)
+	return err
+}
+
+// UndoIncident converts echo context to params.
+func (w *ServerInterfaceWrapper) UndoIncident(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "incident" -------------
+	var incident IncidentName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "incident", ctx.Param("incident"), &incident, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter incident: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params UndoIncidentParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.UndoIncident(ctx, incident, params)
 	return err
 }
 
@@ -6543,6 +7625,20 @@ func (w *ServerInterfaceWrapper) ListOrders(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6789,6 +7885,20 @@ func (w *ServerInterfaceWrapper) ListPieces(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListPieces(ctx, params)
 	return err
@@ -6821,6 +7931,13 @@ func (w *ServerInterfaceWrapper) ListPractices(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -7131,6 +8248,27 @@ func (w *ServerInterfaceWrapper) ListRolls(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListRolls(ctx, params)
 	return err
@@ -7189,6 +8327,13 @@ func (w *ServerInterfaceWrapper) GetRoll(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
 	}
 
 	headers := ctx.Request().Header
@@ -7291,6 +8436,21 @@ func (w *ServerInterfaceWrapper) CorrectEntry(ctx echo.Context) error {
 
 		params.IdempotencyKey = &IdempotencyKey
 	}
+	// ------------- Optional header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatchOptional
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-Match: %s", err))
+		}
+
+		params.IfMatch = &IfMatch
+	}
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CorrectEntry(ctx, roll, params)
@@ -7322,6 +8482,13 @@ func (w *ServerInterfaceWrapper) ListEntries(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -7486,6 +8653,13 @@ func (w *ServerInterfaceWrapper) ListMountings(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -7733,6 +8907,20 @@ func (w *ServerInterfaceWrapper) ListSets(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListSets(ctx, params)
 	return err
@@ -7947,6 +9135,13 @@ func (w *ServerInterfaceWrapper) ListStands(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListStands(ctx, params)
 	return err
@@ -8050,6 +9245,31 @@ func (w *ServerInterfaceWrapper) ReplaceStand(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ReplaceStand(ctx, stand, params)
+	return err
+}
+
+// ListSetsForStand converts echo context to params.
+func (w *ServerInterfaceWrapper) ListSetsForStand(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "stand" -------------
+	var stand StandName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "stand", ctx.Param("stand"), &stand, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter stand: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListSetsForStandParams
+	// ------------- Optional query parameter "role" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "role", ctx.QueryParams(), &params.Role, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter role: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListSetsForStand(ctx, stand, params)
 	return err
 }
 
@@ -8292,6 +9512,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/stands", wrapper.CreateStand, options.OperationMiddlewares["createStand"]...)
 	router.GET(options.BaseURL+"/v1/stands/:stand", wrapper.GetStand, options.OperationMiddlewares["getStand"]...)
 	router.PUT(options.BaseURL+"/v1/stands/:stand", wrapper.ReplaceStand, options.OperationMiddlewares["replaceStand"]...)
+	router.GET(options.BaseURL+"/v1/stands/:stand/sets", wrapper.ListSetsForStand, options.OperationMiddlewares["listSetsForStand"]...)
 	router.GET(options.BaseURL+"/v1/grades", wrapper.ListGrades, options.OperationMiddlewares["listGrades"]...)
 	router.POST(options.BaseURL+"/v1/grades", wrapper.CreateGrade, options.OperationMiddlewares["createGrade"]...)
 	router.GET(options.BaseURL+"/v1/practices", wrapper.ListPractices, options.OperationMiddlewares["listPractices"]...)
@@ -8325,6 +9546,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/changes/:change/corrections", wrapper.CorrectChange, options.OperationMiddlewares["correctChange"]...)
 	router.GET(options.BaseURL+"/v1/incidents", wrapper.ListIncidents, options.OperationMiddlewares["listIncidents"]...)
 	router.POST(options.BaseURL+"/v1/incidents", wrapper.RecordIncident, options.OperationMiddlewares["recordIncident"]...)
+	router.POST(options.BaseURL+"/v1/incidents/:incident/withdrawals", wrapper.UndoIncident, options.OperationMiddlewares["undoIncident"]...)
 	router.GET(options.BaseURL+"/v1/chocks", wrapper.ListChocks, options.OperationMiddlewares["listChocks"]...)
 	router.POST(options.BaseURL+"/v1/chocks", wrapper.AddChock, options.OperationMiddlewares["addChock"]...)
 	router.GET(options.BaseURL+"/v1/chocks/:chock", wrapper.GetChock, options.OperationMiddlewares["getChock"]...)
@@ -8337,6 +9559,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/orders/:order/arrivals", wrapper.RecordArrival, options.OperationMiddlewares["recordArrival"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order/due-dates", wrapper.MoveOrder, options.OperationMiddlewares["moveOrder"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order/closings", wrapper.CloseOrder, options.OperationMiddlewares["closeOrder"]...)
+	router.GET(options.BaseURL+"/v1/claims", wrapper.ListClaims, options.OperationMiddlewares["listClaims"]...)
+	router.POST(options.BaseURL+"/v1/claims", wrapper.MakeClaim, options.OperationMiddlewares["makeClaim"]...)
+	router.POST(options.BaseURL+"/v1/claims/:claim/settlements", wrapper.SettleClaim, options.OperationMiddlewares["settleClaim"]...)
 	router.GET(options.BaseURL+"/v1/pieces", wrapper.ListPieces, options.OperationMiddlewares["listPieces"]...)
 	router.POST(options.BaseURL+"/v1/pieces", wrapper.ImportPieces, options.OperationMiddlewares["importPieces"]...)
 	router.GET(options.BaseURL+"/v1/campaigns", wrapper.ListCampaigns, options.OperationMiddlewares["listCampaigns"]...)
@@ -8356,6 +9581,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/sign-offs", wrapper.ListSignOffs, options.OperationMiddlewares["listSignOffs"]...)
 	router.POST(options.BaseURL+"/v1/sign-offs", wrapper.SignOffWorks, options.OperationMiddlewares["signOffWorks"]...)
 	router.GET(options.BaseURL+"/v1/wear-rates", wrapper.ListWearRates, options.OperationMiddlewares["listWearRates"]...)
+	router.GET(options.BaseURL+"/v1/forecasts", wrapper.ListForecasts, options.OperationMiddlewares["listForecasts"]...)
 	router.GET(options.BaseURL+"/v1/reports/stock", wrapper.ReportStock, options.OperationMiddlewares["reportStock"]...)
 	router.GET(options.BaseURL+"/v1/reports/consumption", wrapper.ReportConsumption, options.OperationMiddlewares["reportConsumption"]...)
 	router.GET(options.BaseURL+"/v1/reports/buying", wrapper.ReportBuying, options.OperationMiddlewares["reportBuying"]...)
@@ -8394,6 +9620,26 @@ func (response ListAudit200JSONResponse) VisitListAuditResponse(w http.ResponseW
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAudit200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListAudit200TextcsvResponse) VisitListAuditResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -8787,6 +10033,26 @@ func (response ListCampaigns200JSONResponse) VisitListCampaignsResponse(w http.R
 	return err
 }
 
+type ListCampaigns200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListCampaigns200TextcsvResponse) VisitListCampaignsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListCampaignsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -8994,6 +10260,26 @@ func (response ListChanges200JSONResponse) VisitListChangesResponse(w http.Respo
 	return err
 }
 
+type ListChanges200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListChanges200TextcsvResponse) VisitListChangesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListChangesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9155,6 +10441,26 @@ func (response ListChocks200JSONResponse) VisitListChocksResponse(w http.Respons
 	return err
 }
 
+type ListChocks200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListChocks200TextcsvResponse) VisitListChocksResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListChocksdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9284,6 +10590,26 @@ func (response ListChockEntries200JSONResponse) VisitListChockEntriesResponse(w 
 	return err
 }
 
+type ListChockEntries200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListChockEntries200TextcsvResponse) VisitListChockEntriesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListChockEntriesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9383,6 +10709,126 @@ func (response InspectChockdefaultApplicationProblemPlusJSONResponse) VisitInspe
 	return err
 }
 
+type ListClaimsRequestObject struct {
+	Params ListClaimsParams
+}
+
+type ListClaimsResponseObject interface {
+	VisitListClaimsResponse(w http.ResponseWriter) error
+}
+
+type ListClaims200JSONResponse ClaimPage
+
+func (response ListClaims200JSONResponse) VisitListClaimsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListClaimsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListClaimsdefaultApplicationProblemPlusJSONResponse) VisitListClaimsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeClaimRequestObject struct {
+	Params MakeClaimParams
+	Body   *MakeClaimJSONRequestBody
+}
+
+type MakeClaimResponseObject interface {
+	VisitMakeClaimResponse(w http.ResponseWriter) error
+}
+
+type MakeClaim201JSONResponse Claim
+
+func (response MakeClaim201JSONResponse) VisitMakeClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeClaimdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response MakeClaimdefaultApplicationProblemPlusJSONResponse) VisitMakeClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SettleClaimRequestObject struct {
+	Claim  ClaimName `json:"claim"`
+	Params SettleClaimParams
+	Body   *SettleClaimJSONRequestBody
+}
+
+type SettleClaimResponseObject interface {
+	VisitSettleClaimResponse(w http.ResponseWriter) error
+}
+
+type SettleClaim201JSONResponse Claim
+
+func (response SettleClaim201JSONResponse) VisitSettleClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SettleClaimdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response SettleClaimdefaultApplicationProblemPlusJSONResponse) VisitSettleClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListEventsRequestObject struct {
 	Params ListEventsParams
 }
@@ -9465,6 +10911,65 @@ func (response ListEventsdefaultApplicationProblemPlusJSONResponse) VisitListEve
 	return err
 }
 
+type ListForecastsRequestObject struct {
+	Params ListForecastsParams
+}
+
+type ListForecastsResponseObject interface {
+	VisitListForecastsResponse(w http.ResponseWriter) error
+}
+
+type ListForecasts200JSONResponse ForecastList
+
+func (response ListForecasts200JSONResponse) VisitListForecastsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListForecasts200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListForecasts200TextcsvResponse) VisitListForecastsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type ListForecastsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListForecastsdefaultApplicationProblemPlusJSONResponse) VisitListForecastsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListGradesRequestObject struct {
 	Params ListGradesParams
 }
@@ -9484,6 +10989,26 @@ func (response ListGrades200JSONResponse) VisitListGradesResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListGrades200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListGrades200TextcsvResponse) VisitListGradesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -9566,6 +11091,26 @@ func (response ListIncidents200JSONResponse) VisitListIncidentsResponse(w http.R
 	return err
 }
 
+type ListIncidents200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListIncidents200TextcsvResponse) VisitListIncidentsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListIncidentsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9623,6 +11168,47 @@ func (response RecordIncidentdefaultApplicationProblemPlusJSONResponse) VisitRec
 	return err
 }
 
+type UndoIncidentRequestObject struct {
+	Incident IncidentName `json:"incident"`
+	Params   UndoIncidentParams
+	Body     *UndoIncidentJSONRequestBody
+}
+
+type UndoIncidentResponseObject interface {
+	VisitUndoIncidentResponse(w http.ResponseWriter) error
+}
+
+type UndoIncident201JSONResponse Incident
+
+func (response UndoIncident201JSONResponse) VisitUndoIncidentResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type UndoIncidentdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response UndoIncidentdefaultApplicationProblemPlusJSONResponse) VisitUndoIncidentResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListMillsRequestObject struct {
 	Params ListMillsParams
 }
@@ -9642,6 +11228,26 @@ func (response ListMills200JSONResponse) VisitListMillsResponse(w http.ResponseW
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMills200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListMills200TextcsvResponse) VisitListMillsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -9721,6 +11327,26 @@ func (response ListOrders200JSONResponse) VisitListOrdersResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListOrders200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListOrders200TextcsvResponse) VisitListOrdersResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10015,6 +11641,26 @@ func (response ListPieces200JSONResponse) VisitListPiecesResponse(w http.Respons
 	return err
 }
 
+type ListPieces200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListPieces200TextcsvResponse) VisitListPiecesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListPiecesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10119,6 +11765,26 @@ func (response ListPractices200JSONResponse) VisitListPracticesResponse(w http.R
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListPractices200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListPractices200TextcsvResponse) VisitListPracticesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10311,6 +11977,26 @@ func (response ReportBuying200JSONResponse) VisitReportBuyingResponse(w http.Res
 	return err
 }
 
+type ReportBuying200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportBuying200TextcsvResponse) VisitReportBuyingResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ReportBuyingdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10347,6 +12033,26 @@ func (response ReportConsumption200JSONResponse) VisitReportConsumptionResponse(
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportConsumption200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportConsumption200TextcsvResponse) VisitReportConsumptionResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10389,6 +12095,26 @@ func (response ReportPopulations200JSONResponse) VisitReportPopulationsResponse(
 	return err
 }
 
+type ReportPopulations200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportPopulations200TextcsvResponse) VisitReportPopulationsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ReportPopulationsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10425,6 +12151,26 @@ func (response ReportScores200JSONResponse) VisitReportScoresResponse(w http.Res
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportScores200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportScores200TextcsvResponse) VisitReportScoresResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10467,6 +12213,26 @@ func (response ReportStock200JSONResponse) VisitReportStockResponse(w http.Respo
 	return err
 }
 
+type ReportStock200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportStock200TextcsvResponse) VisitReportStockResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ReportStockdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10503,6 +12269,26 @@ func (response ListRolls200JSONResponse) VisitListRollsResponse(w http.ResponseW
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListRolls200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListRolls200TextcsvResponse) VisitListRollsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10701,7 +12487,7 @@ type CorrectEntry201ResponseHeaders struct {
 }
 
 type CorrectEntry201JSONResponse struct {
-	Body    Roll
+	Body    CorrectionAnswer
 	Headers CorrectEntry201ResponseHeaders
 }
 
@@ -10757,6 +12543,26 @@ func (response ListEntries200JSONResponse) VisitListEntriesResponse(w http.Respo
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListEntries200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListEntries200TextcsvResponse) VisitListEntriesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10978,6 +12784,26 @@ func (response ListMountings200JSONResponse) VisitListMountingsResponse(w http.R
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMountings200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListMountings200TextcsvResponse) VisitListMountingsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -11264,6 +13090,26 @@ func (response ListSets200JSONResponse) VisitListSetsResponse(w http.ResponseWri
 	return err
 }
 
+type ListSets200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListSets200TextcsvResponse) VisitListSetsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListSetsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -11456,6 +13302,26 @@ func (response ListSignOffs200JSONResponse) VisitListSignOffsResponse(w http.Res
 	return err
 }
 
+type ListSignOffs200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListSignOffs200TextcsvResponse) VisitListSignOffsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListSignOffsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -11532,6 +13398,26 @@ func (response ListStands200JSONResponse) VisitListStandsResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListStands200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListStands200TextcsvResponse) VisitListStandsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -11711,6 +13597,46 @@ func (response ReplaceStanddefaultApplicationProblemPlusJSONResponse) VisitRepla
 	return err
 }
 
+type ListSetsForStandRequestObject struct {
+	Stand  StandName `json:"stand"`
+	Params ListSetsForStandParams
+}
+
+type ListSetsForStandResponseObject interface {
+	VisitListSetsForStandResponse(w http.ResponseWriter) error
+}
+
+type ListSetsForStand200JSONResponse SetsForStand
+
+func (response ListSetsForStand200JSONResponse) VisitListSetsForStandResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSetsForStanddefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListSetsForStanddefaultApplicationProblemPlusJSONResponse) VisitListSetsForStandResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListTokensRequestObject struct {
 	Params ListTokensParams
 }
@@ -11730,6 +13656,26 @@ func (response ListTokens200JSONResponse) VisitListTokensResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListTokens200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListTokens200TextcsvResponse) VisitListTokensResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -11844,6 +13790,26 @@ func (response ListWearRates200JSONResponse) VisitListWearRatesResponse(w http.R
 	return err
 }
 
+type ListWearRates200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListWearRates200TextcsvResponse) VisitListWearRatesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListWearRatesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -11880,6 +13846,26 @@ func (response ListWebhooks200JSONResponse) VisitListWebhooksResponse(w http.Res
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWebhooks200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListWebhooks200TextcsvResponse) VisitListWebhooksResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -12128,9 +14114,21 @@ type StrictServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx context.Context, request InspectChockRequestObject) (InspectChockResponseObject, error)
+	// ListClaims Claims on suppliers, newest first
+	// (GET /v1/claims)
+	ListClaims(ctx context.Context, request ListClaimsRequestObject) (ListClaimsResponseObject, error)
+	// MakeClaim What is asked of a supplier for one roll, held against its warranty
+	// (POST /v1/claims)
+	MakeClaim(ctx context.Context, request MakeClaimRequestObject) (MakeClaimResponseObject, error)
+	// SettleClaim What the supplier gave back; nothing where the claim was turned down
+	// (POST /v1/claims/{claim}/settlements)
+	SettleClaim(ctx context.Context, request SettleClaimRequestObject) (SettleClaimResponseObject, error)
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx context.Context, request ListEventsRequestObject) (ListEventsResponseObject, error)
+	// ListForecasts The scrap dates of all rolls and when to order, in one answer
+	// (GET /v1/forecasts)
+	ListForecasts(ctx context.Context, request ListForecastsRequestObject) (ListForecastsResponseObject, error)
 
 	// (GET /v1/grades)
 	ListGrades(ctx context.Context, request ListGradesRequestObject) (ListGradesResponseObject, error)
@@ -12143,6 +14141,9 @@ type StrictServerInterface interface {
 	// RecordIncident A mishap at a stand (all rolls that were in it) or to one roll
 	// (POST /v1/incidents)
 	RecordIncident(ctx context.Context, request RecordIncidentRequestObject) (RecordIncidentResponseObject, error)
+	// UndoIncident Take an incident that was recorded wrongly out of the books of all rolls that bore it, with the tests it made owed. It stays in the list, marked.
+	// (POST /v1/incidents/{incident}/withdrawals)
+	UndoIncident(ctx context.Context, request UndoIncidentRequestObject) (UndoIncidentResponseObject, error)
 
 	// (GET /v1/mills)
 	ListMills(ctx context.Context, request ListMillsRequestObject) (ListMillsResponseObject, error)
@@ -12195,7 +14196,7 @@ type StrictServerInterface interface {
 	// ReportBuying Which rolls to order by when
 	// (GET /v1/reports/buying)
 	ReportBuying(ctx context.Context, request ReportBuyingRequestObject) (ReportBuyingResponseObject, error)
-	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne
+	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne of product, and where the money of all rolls is
 	// (GET /v1/reports/consumption)
 	ReportConsumption(ctx context.Context, request ReportConsumptionRequestObject) (ReportConsumptionResponseObject, error)
 	// ReportPopulations How long rolls last before a spall, a crack or a neck ends them
@@ -12219,7 +14220,8 @@ type StrictServerInterface interface {
 	// ConcedeRoll Release a roll although something asked of it is missing
 	// (POST /v1/rolls/{roll}/concessions)
 	ConcedeRoll(ctx context.Context, request ConcedeRollRequestObject) (ConcedeRollResponseObject, error)
-	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
+	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book. The answer, also of a dry
+	// run, says what changes in the entry and how each roll stands before and after. An incident is taken out of the books of all rolls that bore it.
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx context.Context, request CorrectEntryRequestObject) (CorrectEntryResponseObject, error)
 	// ListEntries The book, in the order it was written
@@ -12285,6 +14287,9 @@ type StrictServerInterface interface {
 
 	// (PUT /v1/stands/{stand})
 	ReplaceStand(ctx context.Context, request ReplaceStandRequestObject) (ReplaceStandResponseObject, error)
+	// ListSetsForStand Which sets may go into the stand now, and why the others may not
+	// (GET /v1/stands/{stand}/sets)
+	ListSetsForStand(ctx context.Context, request ListSetsForStandRequestObject) (ListSetsForStandResponseObject, error)
 
 	// (GET /v1/tokens)
 	ListTokens(ctx context.Context, request ListTokensRequestObject) (ListTokensResponseObject, error)
@@ -13350,6 +15355,128 @@ func (sh *strictHandler) InspectChock(ctx echo.Context, chock ChockName, params 
 	return nil
 }
 
+// ListClaims operation middleware
+func (sh *strictHandler) ListClaims(ctx echo.Context, params ListClaimsParams) error {
+	var request ListClaimsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListClaims(ctx.Request().Context(), request.(ListClaimsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListClaims")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListClaimsResponseObject); ok {
+		return validResponse.VisitListClaimsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// MakeClaim operation middleware
+func (sh *strictHandler) MakeClaim(ctx echo.Context, params MakeClaimParams) error {
+	var request MakeClaimRequestObject
+
+	request.Params = params
+
+	var body MakeClaimJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.MakeClaim(ctx.Request().Context(), request.(MakeClaimRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "MakeClaim")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(MakeClaimResponseObject); ok {
+		return validResponse.VisitMakeClaimResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// SettleClaim operation middleware
+func (sh *strictHandler) SettleClaim(ctx echo.Context, claim ClaimName, params SettleClaimParams) error {
+	var request SettleClaimRequestObject
+
+	request.Claim = claim
+	request.Params = params
+
+	var body SettleClaimJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.SettleClaim(ctx.Request().Context(), request.(SettleClaimRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "SettleClaim")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(SettleClaimResponseObject); ok {
+		return validResponse.VisitSettleClaimResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListEvents operation middleware
 func (sh *strictHandler) ListEvents(ctx echo.Context, params ListEventsParams) error {
 	var request ListEventsRequestObject
@@ -13369,6 +15496,31 @@ func (sh *strictHandler) ListEvents(ctx echo.Context, params ListEventsParams) e
 		return err
 	} else if validResponse, ok := response.(ListEventsResponseObject); ok {
 		return validResponse.VisitListEventsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListForecasts operation middleware
+func (sh *strictHandler) ListForecasts(ctx echo.Context, params ListForecastsParams) error {
+	var request ListForecastsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListForecasts(ctx.Request().Context(), request.(ListForecastsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListForecasts")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListForecastsResponseObject); ok {
+		return validResponse.VisitListForecastsResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -13515,6 +15667,55 @@ func (sh *strictHandler) RecordIncident(ctx echo.Context, params RecordIncidentP
 		return err
 	} else if validResponse, ok := response.(RecordIncidentResponseObject); ok {
 		return validResponse.VisitRecordIncidentResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// UndoIncident operation middleware
+func (sh *strictHandler) UndoIncident(ctx echo.Context, incident IncidentName, params UndoIncidentParams) error {
+	var request UndoIncidentRequestObject
+
+	request.Incident = incident
+	request.Params = params
+
+	var body UndoIncidentJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.UndoIncident(ctx.Request().Context(), request.(UndoIncidentRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "UndoIncident")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(UndoIncidentResponseObject); ok {
+		return validResponse.VisitUndoIncidentResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -15220,6 +17421,32 @@ func (sh *strictHandler) ReplaceStand(ctx echo.Context, stand StandName, params 
 	return nil
 }
 
+// ListSetsForStand operation middleware
+func (sh *strictHandler) ListSetsForStand(ctx echo.Context, stand StandName, params ListSetsForStandParams) error {
+	var request ListSetsForStandRequestObject
+
+	request.Stand = stand
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListSetsForStand(ctx.Request().Context(), request.(ListSetsForStandRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListSetsForStand")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListSetsForStandResponseObject); ok {
+		return validResponse.VisitListSetsForStandResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListTokens operation middleware
 func (sh *strictHandler) ListTokens(ctx echo.Context, params ListTokensParams) error {
 	var request ListTokensRequestObject
@@ -15490,570 +17717,619 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L3rluS2lS74Kpic9tK5sFKZJZXaylznh1yy3TqWVNVV5dZa0+1mI0hEBDpJgAbAjIrupXmreYF5slnY",
-	"GwBvYBCMjJTL0/YfqzJI4raxsbEv3/efV4WsGymYMPrq7j+v9oyWTMF//vYD3dn/18We1dT+lzk27Oru",
-	"ShvFxe7q55+zq+9lQQ2X4vRzP2dXDVW0ZsZ9+jWtG8p34kdaM/tvLq7urhpq9lfZlYC/XRXukavsSrE/",
-	"t1yx8urOqJZlvYb+TrHt1d3V//l5N4jP8Vf9OXzbNv16T8WOnWoKHrhEQ7J4ONmOLB4u0EyrtFT28ZLp",
-	"QvEGF+Dqw54RwT4a8kirlhG5JWbPSEN3jGzYVio7QujVn1umjr1u4ff6/ajpx++Z2Jn91d2r25dZZOG/",
-	"Vcd3rYh3QtOakWLPigdNqCgJFfrAVEaENHsudkQbaUcf702pjrlqxaA7JdvStjJXd1taaRa6s5GyYlRA",
-	"f74rWd1Iw0Rx/AM7nujXAzuSAzd7mBz4y0aWR7Ljj0x3f8MuQ++lYIRtt6wwGdlKRaghFaPakL8nJT1q",
-	"8t8o0cwYOzA35ZqpR16w/35P6NYwRcyeGvjBts21/cpOGsPENXnPXAvQJfbI1BHnCN5RrJCq1Bn0I/QN",
-	"Ht8zQbixX9NMGEJ3lAuyYQVtNSPcaD+CA9Wkktr42cb93U13b95e2ImbkYLbl7/Ormouwr/tjjaGKfvN",
-	"f/3n/+PF//2n//F3VzFB+W77AzXFfroi79wuuCZ2bayy8fP3yJTmUuAccE2MJBsrUHaXlrMD2b7AhmZG",
-	"8NWXJ3r3BjpFq1gv7RIQKaoj4dg9JasKJt7wqiKwtFz7Tl+6ez9KwcIEzn3ZPnTO57/nNTfTMX9nWK0J",
-	"BdWR2QHWUhtye3NzM7NnK/hOdMe+usmutlLV1FzdXXFhvvryKrMd43VbX93Zb4JcuX+GTnJh2I4p6OUb",
-	"VTJ1Qq1KhfPxRLX6TlbVj229YWqmHbvuT2/mPTMnxqKZuUAThoryVCP296c287N9XzdSaAZH+lslNxWr",
-	"7X8WUhgmQLBo01QcTYTPG3zif/67HtsLp5rz34UWh3L6k9MPByXFDpXkAVStJKWEmXAfsW18UxRM63ey",
-	"gllhwsrbP189cnYA4dkpLlCM9J5v7SIwseOCwZ9oWXNx9afJFsquvlGKP9LqO9G0ON6y5KhK3irZMGW4",
-	"nR13bDW9P/0niJOebj4UQW11ITxBDnup7SEl7WmqGJENAy1jN2naWsGG+w6ff+U2nPtnt+OoUvR4hcvq",
-	"xeKfXSe7kcvNv7PCwMj1Ayv/sWXam3/D0TXSbuGIlfK/37/5kbhf7UpZjbrlrCpR3df0aJU9HHYVb64i",
-	"c/7nXqOnBh86ZwWBHiNzDQJUwcz2ZAjOUm1AlqJHWn+CQmeyMGTXWnTS2pKb77lg0wmjID9BVZbUsBeG",
-	"1yw2A5tjxMrGfjFtcl5Gf4bxRK34/oBgzBur3OH52VG8pbvIKIJUJolnNx0/j+Uwu7Km7HJ3sZ1YL39D",
-	"lWJ2G255FelpWw+62U28bDdVb9YFHgmRDn7M63oqU79TsgbxrXlZVsEM30Bv+vt2dYujkUPzmR1HdPTt",
-	"kYvd75Vsm+nYC/nIVF5LYfapXSlZxa11mpduJyW8s/OtT0SxooapvJCtMDGTq6lowWorKmTDjtIZv9hf",
-	"2K+sJCCnE8tibD5YMWIlK7u2El4Bg2LVG8odK6eEHY4efLZa9XG9l8rMTdYPXGt7XxDykDYfcPinb1F/",
-	"gpwURVxoNw2hicFQRwsxHNVYvIZLMBSXeWEHO3Eq7OxjwwrDyuncvX11E65s9mKlC0WbxopolqiId4qW",
-	"LHUKw3YYr2BVZfasZ3D6hMmLbprebgq33zC1WyXr+M0XmoY7i511Yh8ke6bctZPC3aoAXWUvl1wQAzZG",
-	"2iTgWuGZlPZGo3jB8poLdGOkbDDUCTrZBo6JZ3+aet3OOhFxkzwvY+9YI5WJnN7WGsrXnOHQqfR92Nfn",
-	"kbOoliWroqpWSDM6miePjD8GM7O2a7j7Il9raMHiUtkouVO0rtln9o4vBN0xYk8mtATdzqyoNuTPLVVo",
-	"WiUcO4oapnN/H0+Vr4IJk7te5I0/HnOTeNa1YisVK6g2a+Z6bHt5KfILOh6Mm82T/Q2iFRZy0DsvETEZ",
-	"f02r4je0eGib11IYWkTOm98wc2BMEDB1a1ZyalBvbeA9dI7ILaFE848v9ny3R412D4spzZ4psuW7VjG8",
-	"zRi83bivHqR6gK8NPu8u3mMbBnqYV+DhcKZYwkJtK2oME1zscjuFiuVt6qsVFyyvJC1zgTP+ZBOyph/z",
-	"+FcTPjZ8+eOKFxkV5zfbMPqQN4pp3SqW1w1NfO/jk+drtFvmhjE7rdEpiw0oi0jXjORk3g6PtDe7xWR5",
-	"XOksKDlGT9KXiVnFyYu8lmVbtXrFQjWSay1FrqjhMumd0cL0OxvvyLiRuZn6vZIHs39rL9Z6ccYmB4yq",
-	"aWVNn4O1cSoJXnXUJhnRRlG+25ugerjR6JbQV7OTv/7O2DleXt7c3M7fIS/3zfgtsT+Eucl+K6ujkDWP",
-	"ucHteSBbBYYkRCzIhmleoqOmUPIgMkI1KdkjB2efP719u3dkSwsj0a/Ver9PIw9MaXJj//0qIy0api9u",
-	"iYuXlIo/MmLb+UwTiJT0L9P2rdtr8o0g71/oPW1YSQrXTa6tIYtnzkYaI2s8mPYUYzxGNvaBz3QXCpJl",
-	"6fv4GdF8JzQxrRIYcDhrdb466Whzc47uiUQJH4kla8z+r1kmff/nBPIfWyoMr5xDcTB2q/tT1dntTeqT",
-	"r5Kf/PrmHMVou4LN4CfwKJ4d/ztr96yTCfqR0yqX261mJuqe+gmufVP/FGwPsLzA6UKtvapJxVmGmxLf",
-	"qKrPNMHDj9gDjxh5oKrETWX7QY1UsGHvyAsIdIbt1hmGDeWKgJedlWRzJPqafONiTNRb+sOdfk2+xXgS",
-	"xAJv0q4B+Opq+9CNPdcNFelvgQp0e3E44W9EUIIZaaTmxuo0iN+aPS8emIL7dliQs8b6S5oHeKAuXQon",
-	"pze4KYqHfH1X19sj9h1/lrlFWepr7/ADlxujKi8k2255wVnM8TZYpeuv09bpwKhK6s3gWHi6fRXZDVNJ",
-	"jyzQnGZ63yhGy5W6qXhccz9JFI/YnQDGUjzO9v4nRtVrhrp12EVnDObguNRl8o5wXsCI84XrFRdMe9nP",
-	"2xruDw8RXfKNIbc35OHHz/E+svxBLVsV87785DNSClZVpGJUWIMp5qbCWPFiGAanIOtCy8ORZJOZ7c3N",
-	"qWV6q1jJi3iIcc93+69vVlzf5WHN48qdvtMpmZ1UqRnxeWt4Jjah/0QxbeZm2eqF1J5FIrRX3Rd6w8x6",
-	"M3Rqjr2ZMZzdeaGGtU3eHFOZftLcp4mjT9UYS6Hv+ux0SPXw3sANJmJ07mgTPeI/7Bl6rmyzn2miW7Wl",
-	"xdA4sh1tiGIVhfPfXYB6plTPOKAHeuysLnjzSYHD5/Bc2fHm9CPX0Rn5nm+DA7c/M/aFySRMzconjvbi",
-	"nqa1Lh6XuToRIPsuK/OZ8L2dh+SEDi5awzR0o+EM1VHCMIXLCkppA767KlIJb6QHDt56//9bGEEsdlBR",
-	"IViZayNXxEre4lvvjYzGSrShyuhVwRrvZzfnaGiYc7e8/daHM9xvZDzwU1J2TurRkyVt3hR+ef0KAmpF",
-	"1Wr+yH7wqX2YYTadupAK+NUgE/DmErL7FEkcZEzdPJNkDrwmC4I6P+Wj0P8JQR4byyiRbq5OCdklkn2C",
-	"WnyGXJ/XtKEFN5G873+QB1K3xZ7U0vk9NDOaFFQ4lwfawUemSaPkhm54xc0xw8OL6y5GCc6RhmoDHpKe",
-	"MxJSB3AOMXoJ+WMTJzI1OaSNz6SmM6qKvf0sK122PqEE8mqtRdlby17Yf72CtkNmZbod9iS9N6/dum5E",
-	"FxPLMZ4jQ66gbbDt0uPhXCQLOaTevgVDTop4oP4xlooCFzJKKgh3Ysr5BvOcpHBRU8wGNXsqeuUcKX36",
-	"wTb5Fjd5bO+tUKtCmsVnP9i9/HN2JVtzuWlbk2Clmcm5SB2Sfdp1NelxfwFJfNiwMl+769xrumEF3/Ii",
-	"30pVsPxhZZzWfWWwhSNCd6Ca4KN9V7DGHIwC6k1ak+ZtaEUpxeIy/RGfgoTU49LDP3GzLxU90Oqn/XHO",
-	"sgpOB0w/m8laRbVyjrm0RvGwuokdQz9Ke+6QnWSacNHV85gu5YvAq9fkG1fpAqEp2RqC8kzqVhui6ZFo",
-	"ed+VDHGDPwhpomfEmh37jJvs8rtmUENys2g8nrWn+m2kfX9pt433l8T9RTZSsYwcIDgjpDcnDvafmon4",
-	"/hvPwFIXn7zdBvtsfotdxFhEG+A5TEXsY0XFJbL4it5dP0W2CyqENHnN2JyE4BNkw0jNTEa2XGHxXrK1",
-	"cp6NU8iYafodRqZ0TauKaUOKVikmiiNpBU88FLaMar6pZjJXd7RJdrJDgU7+55a1LFmOfo9v/W+5ef6s",
-	"ycbwOpY78VaBzRfTzqj5c6fp8yJYvk/IzbZfXXsnjbtKRnuqV5EdSVQM69zNhJMqXOWh7PtOjte1J74n",
-	"ExXDJj7nPF+9aaXY8pIJ7/twpY0311+/mmYdUXsWu5ubvT9SreFKh1lGuMI6cyf/5ki8Uj2h32+uv/76",
-	"675yv34Vi+h+bCrKRUq9dDfrM1UFbtvooQMXr807SaQYRqkP/mhrFC0ML+ylGNL45ys/Xy7UfZ5dqND5",
-	"VL68SRXouIjJ4iEWIYSgaVQj+IDqXrZK5/uoOsVRZURzUTB0MbjXwBJvWkO4SExwcM0p9iirTufP1L1L",
-	"VOW+MV9bzaGMfOxCWmxznWMAthBuz37xJe4N2zDlFfxHKx6EPMRLLZkw6rjK27Hlxqw8z1OWjlYVZqbz",
-	"bUif8dAOCVOBTcD651xYg9Q2gW0mvO5eyQEr4My3RhKz+n2z7q2Va9CblLKNlQ6otgNAsJtG2F6R0FgG",
-	"HjrFdFuBiFtzCsQqI1I50AT5yFTZsjvvEfR/Fv4FxSpG9cyx3euhM6rHhtwxszvL3tKs+Q5HR/a0iM9a",
-	"N81K6wXKa5atclk8vIUnXc0Ef1y5uCeV1ZuJA0JRgSoK5tPuPLu2ducl1oJ0zU22XHoses2t+FmuxF7d",
-	"TrSG+SUcucMAlvOy+INwKAd9Td9p06H3d3xMxk6VE2ry5GwsrPhEuQyPlVk74Lf2oefxSHszI0UMHjiK",
-	"jD9A/cxf+bPONkwfmMjldnvV07/RA1UEsIu0AimpypWbXbd1TdVx+bruj0/XJTfSDIvR+0270nT/4dML",
-	"dhlHRFj+Z3FGyOLhdxzQg9JuMkOF+Z4ZjEtVmG9CtvYcM/dEMA5BAyOJFQh7vKFInC/AazyJZ5wmyarz",
-	"57l5POcq2DPnYzAc1mDQUoVcFm89w5GE1xmPsPPrmzFA0pxh0zfdxsHKVqF/2N8PQ7Wd11r6nlRsa8Bp",
-	"uJUq3DWTPIQLDsKTRuK4Rj/8eOlOntHVWFBVCsGeoW8L/XpOiy7ZjT+0yy6ROLDGClpjPPxpfi/79Xru",
-	"gI1gh3yFFqBBB+BV3U3iOkWwMoxayJqde28erYb/2uzEX+zMfLbj8m0VLSh/5+pL/IUOAmu8DDd0J4B+",
-	"Do1scigvA3uyyX3xihVOKBgLv7p/hgdiptRrKQqmdTRN+QJGYo0gH+tudIpRB7QV28zVWUgKLq+2M8Rc",
-	"I10Xo8smhW5rWKjfHPuCHLLG26apOEInOXdo06pGatAcUpj93Kz7787hMmwWQ17Dzv2cXXkUjXSraOVV",
-	"W8nDir3UG6M8xD5npKHVJT/YCsOr1BkYCQgKhR1g6NhJP/6wMxGgIm06nJAzY1Pzlxr4fMNUbiJgJKfc",
-	"WgUvmTC53lPFom6Mg0+tUKx20Z81H57LMm+oMg5UtFDU46v613TaqB9i+Ki/rRtzdAFoPnSbxcT+YYfz",
-	"llx6oeODeg+QO6wkrWj1cJpO3UUhfLEu8w3XIX/Ypbp93AsLNX1gE1QV+qwycmAUUWOhh4nDWeFgOpFf",
-	"8GGvZLvbO9BfjsEb7b1pkEqwp9WWyG1iNo+rmzBRAd9Is3efDkWdPcva564YMMNT04cAF6icxwWDSe1D",
-	"I7pWKIE3U6Z7pK8e2LGzSodyNRCB4d7sBHogWEM3V093TcY20SEzytHQwrymVdFWNF4DRZtGSVrs80IK",
-	"e3SmbsjwXnI6mZWd/MDLNbW0Nf2YS2X2cmfN9hyrKrHs+2nfSK9Whddbk8tt3lRUMPcBRKs5qy+zH3ty",
-	"p6Cm5jJdgk+5Do1Cu/yRCafo32KR6GeaQJkoAIRJUsmDh6zmGvCXAUGMUVB3ItHzbjt29oKfs8qPUuQ1",
-	"10w/YXEn3zi3C+cu5egLK5pnVJyDyjOfAnMezs+4xMBlhwy1RxxzZzqEsTBEpeqEiljSQLNzfno5T8jK",
-	"kigONW8W0d9pJ8FZXpHYWTGBeYFfSOFBCfxL/hpNPzI9TP6oBHlJXpDbz1+S/0Vurm+//uI2I4c9L/ak",
-	"ZtSuZQlFfXBuO1wlQneKYQbrPbn9/IsM4V7wqy69PXOY/C9tI1+QX2EFR+gP3O8loURXfLc31ZFoiYax",
-	"gy5LBImw65NSkg+gTbOllCm1/1I9pDc02kfwcuhueimilBUXu5MmhMOyKp5aERpwAzDHKWo4h2qciqod",
-	"UwM4fahsoIbQesOZMMSwGlwurQIMEsYIQ2DMJwGuWR3z5KHOK01X+vv0JuxtO2xUa0Y+Rfu6UWfdWvd7",
-	"Gl26WA/SJOws1YRrjtOWmE7UFoY/cnPMD7gDHpKRjIW2r7krbP1F6nvrMVY+NlRoLnGLpvbPFVyej8D0",
-	"6mYB4z27Cmnwe0ZN/u/Yv91DemWJSl+rIGgdmopfspcPT4eXi4tCbJnnh73UyelSdpOQ9YS3W7z4VlHq",
-	"/JgG8ykIU68Q/BQy+gDJPpp7eTLdsnMX98l/bobBjC+iGT0F481i8PYdPtZNQs+Ts/wuPNZ/dyQTODth",
-	"FPHpb5Vm7w1r5lCxfMGlq8eRmKEZijvbxloiUjAALsXylElEfc93kcDu269fpdkjFXpBxzjVaS/PlGd/",
-	"8Ci6tuvYbQfqdYuFRBXT7vhFMgalDYEMb0I3XZhUsDR3FrBPRRyMHcbyWYWkV/7LOEkIbhJfaMUNU1yK",
-	"H6ja8WhEJmeinO+iR+dy0wbN250VljzFwQJt5E8UB/eVJ0lFAXI/g1rigUaEvfMjHAcTZeatfcGoYtrg",
-	"vtCOYcW5iA9UOynZgosrMfoQNmGsCMWvXNS22ikpH9kpSLvwvgOAJPjKZ4mO8T1VEan4g5AHX3K7ByTj",
-	"HvmWS+/vavm4JptKFg8zmaOVZ1xKwerAVU/Z+PG6cpcn6yZnXJJAK8VoeYxXlnel8DHB8b6h8EkhDemi",
-	"0inOdVrsWYLeh8e+Mb13cofnmP6eTE/JmId2YsrNYEZajWAAihqGFXwOUX4isRCJSgUr6oTfvZgFXi3M",
-	"MXBqa7g6MQX4LduywjwtEt0HF50EPxQteavJhqGrkAXEI6pdNQHhiU5/w7RZToXQ5g/WTBjPHLzc6+ts",
-	"7e+3LfuWmrOKf8uW5c+TJjc2a7GhWPcvkX56EnMa0Vkm7c6kI+yp3kd/eEiw5WAsuJqrU1DnExrOyU51",
-	"nBIej+mkXV2g6alR70nBMsK3hIpjcogvXQd1SbNzXXKlBVDvdaLAIK5nUnNsQWLcYs8K5R/mM5K75GO0",
-	"82WLyoty5XKWwn/WshX44MEVICPVgTa5NvTYC5fhha9gJTy9ZxV+PdRq2IYo/qhdaBlegdWbyYO+WK7w",
-	"s6UJ//YxCkFqBQLo1KwEYhj2dSXbEh6/Jh8Aj/Cwl2QrK9DU9IER+3G05GqGTHOenvRIShmi/gSRso9w",
-	"wE3JF+YoaCWWBwbiU64Je8R1mx4x1Cyy/8FQvrUPuhcctyB+rJO7Ps/gvw9vgL3824h1Z3cdRrign+CS",
-	"5ogGj8bAfQfys5cHqDSSWzNgXz1V2jPCxQvx8V6ihdwSgfdKl6OWjDjpgQd1RuZIaKOfa1jRo0fxc3h7",
-	"fROdNt2iIMbr1XEMcFHMnEXw+ePtHUboP3/904tbAL2eZkXxOm5ohbIur5OSc1S9UAw/ici3GykfrkF7",
-	"Xv/hux+/zcg11Bzkoz9RsWPXvuHuL4hs0v0bQv4ZudbMXG9aXhn3346j1v+i5AMTGbn22qv/5fA3/y30",
-	"MlwjObJtylWnXiNqYEauAeMTCGGuK0aVgD96YpfrB9aY/r+tPMBV/xpoYK7xsAv/7Lpqpe6altgGqM/w",
-	"L7jTjP7lj03bZVfue920y0yJHJQySvJQBt2bnaQ56ZjueKc0Mq+AZpXlt063jC74tNiDAgQigIMTX/vf",
-	"uGk0m6mQiAvp3p4vgpX39nXI/IHFyYL/4IhpN26x7lFF+3XNwj0Scd6SxXwmPeatgyBTxItA4rU3eBaT",
-	"zrY1Wes+symagBotVpbAXk3gjFdCuynTzGQAIg81EZCPuwoSowOrmSq3Dv4pGWw2u+ppz2gFI3J44yGY",
-	"mozo6TmnKr7mek8bqF4NeYU9PqfptovviYuYOHCYnzBxZuyBwDh3Tb6pDvQIR65atlmxU+7zsd3+O86q",
-	"ssc9PKbIMJTPpDesJqiFBcDsOoURiM80ETQhK7ZjhnUdio9EcL1/vWcx2IFfApnmHNiYEAmdWlWwWT2V",
-	"u0/Ct49r0g4Kq/t35xwsiHzkf0pylq3Ow14JMAEYdbhIsa89MlXyYtGXgR/4J/fwz9nVkWlgJFw95lXo",
-	"LL53PXLOJKCVnlCeFdfVudyukNmeq3qIYDLi2HX3mamHWm4Js4c8OmNNPyXWA3nak4RsGPHXzKn3cxWS",
-	"Cq7dMjDu7fqQ3KoScXtxyZ9URIlr/b6QKnJMbKhmYHum0qgoHlOuPzAKyuC/9aSdvCCuLOm/E/3nlipW",
-	"3pEbQg3ZMG0ycnP98hXEoCieHJoe4Z4jMKE5MdHH9ieX23ztQNYkmVs7dZ+uUd6xirs5+GDfXEZgcsnD",
-	"OLlZb1GiAwwdmt/Z/9RpLX8NPEK+dg2xMwBxEsAf4oIasQvi77hir6EcIcIXSSuglnUAQRBQg2BuZs0C",
-	"dCRnZHPsI8E3suLF0Z62myOhxNj9jeTwPp8MbKpxJa81idLpHXY9xp6UwCzbmvSnfUfz2euDG9aOAhkQ",
-	"Ru5tG+kFmYP6hLWnRTdbvZkYZbz7Icelxwimo5T6DAvPfWZXTY9gA7bBtxKCUZowaxax8pr8jhsiRXXE",
-	"OxFU9aINPUCVovpBg/UbOMCJi7m5T+NnY1yhrjxPR+uIAAwSPgXM6ADG5NbE17UlxzdDIWCU7vOY72TO",
-	"xQKoDddkyw3Ym30sGughFYSJHRcMzM9uZNh17dCJxp2fnlu9msIZVFiXAoATbPsBJnuGB+zmCD4yZ/6m",
-	"G13xewK2KduqJLWDK9jydbCHGB1YbQKy5hRoVscOCKmIUO4Ok1tKMuzfySOXfTRzIe+e2Tjsg5Am9wt/",
-	"Z6d/7zHCtkDBCGk+Gdm0hmhZM3fjhCXrVj7zQEdWlAqqFGclgpTDhcwBjWN+P0YD/CmwdYHHrhPun/aH",
-	"xTLjztz0y9IX/qhCcffZb6mJ8f1NSPxO0ou/WvPsmg9/verhV2cWUTavrrIIV6D94Kmp++XpEv9ivIqR",
-	"2U1MJZqf2hNkjL+nzVtw0U12qUuoNTJnJSTOWsUIZ0dNSxa3U0TJxS7dlnCcpiteUFLr9MchFzL56Scw",
-	"VXUUVb7JweCy/tT0RjG3IEiRF88xB41GmwD/MYKx3FPtkDhL0orSmStI0eSBGb3zFgOXGbI6aBOhzoT3",
-	"7gbcjl6p0gaNk5Kpa/IBcAIB2huLqv5F6BbidsA9bAXsrisgtXNkf+sKLaFIgitPcqu7ho6QkegpNY3M",
-	"HFgNTKfrJldQu5F57HH7ITvFXOyu/2VKVzER7EglmR2dGExIIO935r59V985hEQYudy6eQbGTHzYdTTD",
-	"ETg7DNLKEdsc4pZQ9pCSdG27W8/UHmwp4AR64mLoyWcau9lRGcPy0AcmVrRoLYn4LEHhnDa9CaCeDusg",
-	"lQicxc6EfXVD6noslXBZ8nnPicmgXmGdhEf2iu3n7Moxr84utb1rH+gx7Cm32OgO3ciKBneLkwa7jjCz",
-	"iVyFPd61hT4HijZQSKfk08nhgJrWLfhUWvt002ekqXrJyyKbZzC9vU6PpMcvW282Tqu/lMqeS+zh1Xvv",
-	"efbNc26YE5WQ/1W2ElWCi93KO9SnswG9s/svvBHPAfID44R35PTBWMlcvBNKUHGyPBYd8tpbWfL1lmXP",
-	"39yjuXdE9kBatZUK/t+Rh+g+YoU8mP01gVBVzUpODet3yX7IbsJ/EZp/fLHnO+dlz/q9gdb87Xna7D3B",
-	"CkZfYmH/DAaO+zOaZ87lEJLLsbMU3TRZYBUf2jdYmRqxZBLKXr8B0D3b+ItK0vLSpaNAsPpzZ98i90jE",
-	"CfSWKUSSnnBn6vMo0DvRWdPPS5pQw35/mdjx2Rl6z6yKhDwnJw3ssa9AocT8mvzkgEG4mZMU729NZzfq",
-	"74s1s9l/L18vAoPteL4oDHqBJMzW2I4uc4cZf9EuVNQwRatcbreaxVt+sx0IlTv9AhVujyJ2QK47OF3O",
-	"6ltDucrxylmyiFP0G7HDCx84P8O29LYTQG8M7oMZqEJ8mh4zcoPkmOf0rQ+6Mj9did9aqQoA+GBBXN76",
-	"i28tH1nkCPOnUXe6B/6r0akhG7hEY12SiwmBIFLIED5j9uJl9GFGZ870PgX0dGt0Bqm/41OQnP7ie2+B",
-	"PWFRiicOAvTzg2/gniC1tD9unVsApsTsmdILXqSnFJoP3UtP+lLP7/SU73Q020/5Ss+t9SSe687fdQlK",
-	"6lEeg1dsUwrsef32JASEOLG1m/Hsoi46zx+/Jl2kquSBbiprhyumdRzB6I2vTSwenK9I9axCawpYI45g",
-	"BDsO63sKwncWW2A+t+OLm9Powa9u4mw3C6AE8w3+/a9fLTT5cgRWfNtnMe7dwSuqDS/yWpZt1c5M+IDf",
-	"+earm5uFtv9+jJT86mam9SlAwokEmpfsxVdLREk3Nze3C+u7pTWvBjCkBRaaMOSxkmoHvM74T2Enhqqc",
-	"K2Q04Lt9XuyVrHlbh4eGf+0/qhvW+5hmNc8jf+eiZFsuuGF5sccaANeNSVPwOyuxkSiq/xqWbMT/yiG0",
-	"eXr2b66/WJr7L79e4kicR52Yb/jLXydI+lDQY1qQG4wV9MANbl/eLEXiXHjbicysmrtEZi3qy2coHgIu",
-	"rzetqaR8mM/XgPITqVwgmFT8wbFTVYxaqw591hM7pJYqisXcOpzGIR5m77Po9oHk+K1ZmSkN5GIx19RB",
-	"qkE12k4yncNmtGou76VIQnHYchwbPuganJ1bpBec5h6vLBzdQkLWulekylclCTrat8R0NnthS4Ye6iX1",
-	"P428kM0m4yuzYnbG3KXME4/3SAevep/tL0B8qT36wJri4R4C4CgvLtROY31SLx3umtxguqMr8EQyjRUG",
-	"RkwBdpW2E9dXQ+2al54hzs7RvcMH6SGsIofjPKHfV4uEfkEHj1w6bbEnVBP5SCvy8ktI+5MfyZdDVP2v",
-	"lnW1r2sNkz6/jPaCF+nKNw4wwgFddOVBG6kEc6FhWlUYGXbuzQqrMOYXPsU1wmtuYqC+vzkOMuDSLvmr",
-	"qqp1E8Ww/tElHNnR7/B+jhEJbnAeokllYYmnUYOVhIEHqcSZeQZTQRgC8/pP+7HPi8kfdfRgXzW/Txj4",
-	"GJuxblqgt1sZ2pqbnq5nsRn4zldcPwvr1VnFJs9FmCIPrJyrbtXE/kqEPAAD3bDkXq/LULzM+biqKMDV",
-	"lCVZufCwxwOAvp6Si2fnZVlHXF89C++en79wU5Qb3GINF8UeNQhYxeD2yw+IR+BdEGBTKJYDVD+k6Ldc",
-	"D7nzBINfXLpLXkltZQqcfgnW6Z6e3ruXuJcEPfAMV5PvROmK9me2HyWKUQjd6L086DtCkffgnlCCs+lD",
-	"n9xeUSpZ0GqYadQWplXsHr60rVhhJED2t5VRVNtryr1zRIsS3tizqup5lXofh9MEfhKSlACxc0/2VJWC",
-	"aX1NfGk/hkNb3dLKh0y5vckybe6w81mvA4IX8JPuugc/+++6H/0/ewm6E6EKHwDsDkjmDa/FHAW/HMUS",
-	"8Gerehnv6R9bpkM2whoFALOULNIfmDbvgB52CJz58jRsZgR8aE6sDVOPtJoppaIbLavWsJwplcw5suFU",
-	"z5dTufopRPKDSF0qhzSnOtfPUQsF5QhO/yR9Gh8PiHlr3oni4339ivyqKwhJ+JxHLxplZqBLPCNW2eVe",
-	"tygCHoQcyIl0FGRjT1UTr5GBVYMY1CDC+ohsOUlMGTx+ScaUqBXEKGM6DCwCcPBjvtxs8NXeyo5WYLyI",
-	"Tmg7IcvGot+fpdhG+p5q88EBhJ2vfpA1BMlgE4X3iaRrl4E1851wJtlgGNHZQpiJd+5qOw4YQqqZi+WW",
-	"qTvMecxWUe3sfOQnia5/DWGi5HpFhZ+ihrmhjjwO1gSkqiQghXhCJ+IW2k96Ypx6Xh8HFuvBZY1QQ25v",
-	"yMOPn8Od9MLc07CyqyiRVt1HvHTJqgIJi11NZmCKCmtThaB3QNcFu0gexD0BibFKNSSwhacrRoV2rqko",
-	"xuIKe36cLjigpAxcdI6AbrTUnThlk73Uk8zBMkz2T5iiU9vXT/A0nfeczdjbBGfJd6Lf9ylsgidmejTk",
-	"2LT9QJvvXWRjdERA4YZP50kC200/U6hJd+75QZwmvPfFeKlBkD5A53r0+okT2BVmQ2lhtCcn8rg9flBC",
-	"r33JzswhfdEZ4sLe/2rnw5q0GAg9o76bvWJ6L6vUjRNAr1cXDTjgcud6QW+lB7p2k9IXoeFKzmyIQJF6",
-	"akdM5tmqYwT/dpfurMu8cwUrNYX8qTTk6pmMtVPNQIrYC0gRY3gh7yIkiWjXlbXX55CUPFxzQBSwXQjF",
-	"tR6SaD1YyaBwlx3u8LtSFOyaaMaE+wNkhXkXAlKgXEPe9eCBzP2UuSd7+xLOnWv7txz/lsvWDD8OkVTq",
-	"MRbClnHg5dekoDUDWqL51xDdWFYVVhCr8GvC9F1DtOCOUALpnoNXopPt7WvBDpAhAVVXMCeu4LgbKG4E",
-	"7L19SAoWNb53ih1OwOB7lxLXHQ2Nw76Xgrkpi4Y3+MBfddprFp4EVH8Zw8b4Dtw+0BntM0kBnA89QE3D",
-	"xAroAX8QzjjOyyg614Z1WAp3gLxGawbZ+BnUmvekD3xbdmpBJBDz8ZGhcytoy9is+XB9ZDtW1OEu2K/s",
-	"uTYyHd32Mpes3pJ2+tdtbT9xbgh+HaNK1wF+vMZkuZnEUVe4FGBMJqAog7xRY4XTZAFLlQEejiuSlFtS",
-	"sUdWkf9WMfs6Aufo/x4BMDydevh0lbtzlVpLVKmZk5gbYqQkZs+LxLMEBhodxbe9m1Wvhs0j2kYnDFjF",
-	"Eq9f9Yo66n7RVSqgmH3hzXYbJYCiD0zkW6mA5uskuj8TEJmF3eSYXoOIhamAnEhaSYepgguMjI/VIwsF",
-	"QeHMCdAXKIbxcC9tZqrc3leycbk9oTbDJzr08sDBXznObk1JasU+9dwz2wosKF9AZ/csB8aSRlZHIWsO",
-	"UEaG2g9GHTayYoqKgp0ZdA6zFIR1uDE65eKEqjd7C0VmPzgXyaq8k8V00p5hzUpSM0OrYX79xXJMU1Dh",
-	"7RgDKPyKMO/T8vqgZ3NTPoY2L+Ruh8fxhlcVrPWGKithFYJt7aXJfSlGIasyN1SU6LQAKruo3NmWLhGm",
-	"AyF5hhDdD7J+UrA3jpyrGK2qo7UwVuBdefT/8Scddhh01JtRG3tS99mwVpFajWaHmtPMUj/IVhiHpTTa",
-	"h6s54xwU/qo0QCwsWTZK3/rnujS7i0fMW58yc+phzKv5uQf3/4TEPuevC5MwmEPfoVPLdpHt50XgWbbg",
-	"IysR3XnaTaCeiVqbWHoVcEw2aOZLcU/oRgPUfZ/JyfF7TWXLtrvarbzUI9rvEBHyMOqU7Q10i4uo4b8q",
-	"pyrGJhYcsqeToH50R1FPe3w5VB631uYwhik7yH/9529e/F/0xX/cvPj6T91/Xucv/vQ//i42jh/ZR/Ma",
-	"IopzEa6TULIDyCyfRTjDZ4JE/Bl5qDNIyoZL3J5uuOnh1ei9bDB1oTq6NArtXQhUHInnI4riebPSuYxT",
-	"+txhVY2Xc+XbMSDTgLcWuY1gbaEUGaGalNTQa/KNx4Z1PBnaIRQKSDNpmNJSwD1dk38r5b95FGiEcrZX",
-	"DB5HeqJqB95HPX9w/meMeCmS/ymApQLuZhxA/4yihbnrkKiHjB4BIaA8ZnjrQXwhVpLNkZTS9CLW3bSV",
-	"cj4JzkHmIvGNT4M7SFVGY997WMMZizNA6WVEsYpCRaSrEHWcFZkDRHLpNn9umTqSLdS92MaDt7Cb4BgB",
-	"BzN7WS73IvZu92NUj4Wfvys9GiDThJsuCaivxuyP93id+rfQ43/LXP2n8VSDUOdq9ZS9srrLl9QsrCmQ",
-	"MKShvb9RLsd/LI8KqHmmub7tQGwQhAFpj0bwjuckLM6lgFZSr4U0x1cO+/gX1xZcrIpTV9GE8XcwVXoP",
-	"yJV7+uj44AC/y/5LyPjFuaZa5w+7ZEbgFTHyNTmy7JCvt1B9XtZ011ixW2u6Kp6clAHPuqKxiMehplUF",
-	"eEGtUkwUR9IKbqz6Jg+8Qv0ut76KKQUSIDQX8zydaM4uF6+ZUZD8F4L/HuxHsAOS10MJ0l8+DQATmdbL",
-	"wUr4/Nl85rZpKocVHjH0cruhVo2nx82RwrphOyLMIv/JT/65GVfCMJlgkAQwHMRgnwSl5RRM1/s/zen1",
-	"X4LDcF0GT6fLJietZxwGBu2iajV/ZD94dxGSDp6uarpZLGz6iyrHzhX2alTwfEJxJpUkDHTpfHUsMoOu",
-	"1LWzy5R594mOareTDAY3M3fBSymuMNW3NzeLpWZRnTbHGtxquqmYS/1mGHB/4lJ3ujFGcNQZWfYevJXq",
-	"mvy2bsyxj4pFqyqQpnAP6Y0Efvj2arusy3P+8ua0Gu7ddn99ExGkJ+vME8ryBAsqqL9LOGvQPn4GT82b",
-	"Ayvj+aohgSN3p0Hi8VTGqNTHWPFdhRJof/wJ0PR94L6QNRc70iuAntqkCjLic5/VukQnDRH9A9UIdOxj",
-	"uPgRDxgPX+oVUdi/YRZBPJy0Kp6bXcUvAjMcwS2WOMWr+N9Srr6Phtn6wHzgvwLCmUAM5eF+emhHdvOK",
-	"KWaWYzIbQecBoRli35nOQ4aFp41iWttr/xTTLg17LtxdJC1z0TNln4JkUzMqBh8bpZKFCGMh61qKVZHk",
-	"htGHwbdT35GP9pUVIOf2JZjfVrE46EnAH/0Hpsx/EP/wAFLaHCTxJeVJUcsHJnKqc/bIljdYd0KErUQO",
-	"eEQhqZHE0G1AvnElZ9N9lQL65WVlEaioj3ztgsg9v0Fse1wSsMgBeDn5zzyA0VDCx0I6FqyJ0MQEYrxc",
-	"cbWhjGDqzXYb87ecEfzhuqamWJHW+dTc234fh+3Hx6v1OfePIerhwzxvYod3mcFVGpAQF6EP+ubYi1cz",
-	"UEPCqGMOSScCkKXq04Y1IB9/BPxI94oXc3t8dUliZ1xrXi5famzLk84+T1Pza+Jzmu6t8it5YVjp1NNJ",
-	"4MxhesBS87sAqzGbnhBy4+DMvA+tA8+0c0VPT5kzACpOIHWekNkpOmb8qL+sPF8WzzPW49PdHN3CXszk",
-	"fjwd83MKjZd1SIonQEBh0D7zy4kRWqANVeZE0c/c5nnxMj7ENOhQoAWxZvAYQFR7HJFEKNGFPi9sN8Ue",
-	"mctajiRqAigZFmLoBYfH7aulnb0qbQAzZKixp2+x3PRoh0QBv2q2OIgvvlpWUPPoq+PjAgLLAFx+hqZO",
-	"6cmnhMV6tTSa/gp9Fdk4M2kc05NvxhAxPhj8tOLQQXHO6sg1+pnOCNVrI4uHHBj26rPyDSlyufa/0h/M",
-	"3KS9N/R4jgV3VlrSMHUkylaOiQOuAgQV5JYrhkAJePtRrHiQItgeA0JAyOUN2AwAMk8Bl2Oln/KcDCrF",
-	"kDNtkeQTHsNJX4lVMkirmEYeuwxy2D2fabBYJ+jn2tAjMXZimD0AO6b65RN+WSkFTEdvJ816BrA2FpOB",
-	"pWYQlYMomb5Uj5dR0NadSaezjMYTtai+98sOU5cOR6uf9scL5ce5i95SmtygpaW0KK9J9DdCH6JXX3XM",
-	"VSviZga4Mub0wvdcMO2rhqy03DmyKisTLrm9n+OZVgro9urqPLZ1gVRDj+dDLwy84L1PjTs/nL8sTPXJ",
-	"dTpH5cOEz4UwZBc0gv/oalQAu+i+u7hRccSiptR4xfCYGgQubsM2S8RowTFEp8YzdtOqerO9uvvnhU7Z",
-	"x12P/uRf/65upDLv27qmWAA7jro2FS/s/WyNFCG8xMKxielYkDAJFUN3/fQpUkA6ir3qaOP4Peu0feIa",
-	"t7csHXcUnwC6GzmK7UfWbTi2bTUrz3rnIj2G2VrXvu4WP+J3PYNPaSzA7vuD6Rz1NJtI2nguR1I1ux/O",
-	"URNxx9rz+Kp4OQpPfjVJxp3mAVKt8Qg/LwNhKf2AGqY4jWQ8/9jzuAyrbL7pDFhrslqjh4G2NJpQQauj",
-	"5ppIRbaVPBBEwgccEbSPac8dh8TVJWuYKPW984UVVG2kIIAYjjxKuq1Z6XW2kF3z9ijRi0Cr65Is4OxO",
-	"D8Z2PuWBqv/qtJ4PtvGaC0mHT3IynzuCqtS5AJ7jaj/e89hNEPd+YlHlbTUn0r2ORf3bYSlm97s1tuZM",
-	"ONxrk7mwaig5X09uKraYEv7WPeZKKNuIzYHa6/Qh50oXIRXXB8zslRHQzbkhJS/v7YlZdr4aPDt7Neio",
-	"VvsKtVOlHfLTn+IpEU9V9RXWK7o5mF2zSyRA9K2Zy2dBvK2oOM1LKXUqGu6WUc031YzDckebxO9w0f/S",
-	"iFvcm4Ip570vR5+BKBfl8syFqxi02/tmbDLnWSllY3hNqxlXrpHNUB7GEbmtVCxfNfRpvuc6AR+0Gb4X",
-	"G/TJz3iWx7Cg3VSgRPjRJ8jmOQZPEyqx5mNNr+ZUfl89VlQIIAGRTe63xAkCjsQUit5XVxvE3fE7iDoN",
-	"sYeHX10xcVhQlK/Y/QxuvdqAT8mDHqbCqSeOWUxLvBKsSqQNCMWOCe20whnk64cTmrncWsaTmH1913zN",
-	"5NBAi1ygmvT1jdXl6av+V04qCdjKM8VzitHyuMo2XJOpqlkhRZlvXLraVDiYyblILq9lBsBtnge/+ph+",
-	"Hrl0zNkcuYqK90Y2TwSEHx08kTyj2zRfhatPTDd6OnmJGD0YrJgxevtKdXk+R+ccmOy+s3MTK1jp53ZV",
-	"Xs2pyfwQ7FzjqvjcNbRz1tkBIQA2InJxHZ/903kTNRetYTrFTb7EUhJXxivmOzrBsnHnvf7NgPgrYD76",
-	"5OeYad97+x1rpIoFHHcpuqP6BkUPeI3z9SwKpwNT/SFiXk3bpG8O273uG9G8z1lDVEjDnmIXhvnIgm23",
-	"AUi8HWLgwUB8M/H17aJ3fmntGeKTBXssyBn8ENIH3U/h3/bHAc9veGTw16iYeIqWdVt4TUmKLmTDlq/T",
-	"2I/38LCHJtSpr/0TPr1QR2XP1zeiOnrvx0Jsw5kX2P/Qo+hSum5c5JbrV+Q57riDWV7H9f6Th2QKbjgO",
-	"NR/3jnKoI6YeFISI4yQNfGWd1pyn8puBfzLz2R4CHJgI04vG2cR1KQUje1kBnG91dJ7HvClMRmoqdlQw",
-	"zfCfgcgQ/rWt5MFzfG4pkDIg50JV5v3fMBF3pcOXrwqwp1t9q4CGZyXmn8J2XIOlox/ywv5zi16pyRLe",
-	"2isi1Q8hGbz3NCb3CXYYoai6M38HxesiIzfgNzPymrzG1P3BUttpzaDwyPH50ZKRVgCC144/MnEy+fJ2",
-	"6TYMI1TRwpPp2IBhHq0YSItzYJd/8QEAQ1Yc838yiPDsJzoQUaYPBJ/9JAfSCne3WhpFK14A0d2nNwY9",
-	"y0Y+GUU5wENUDFJp4GVi+wo4Lp/eAAEIL2F08NynNwDN6k119ESZo6QnvBpBwL7lVUko0cwQLozEZHA9",
-	"BN376ibz9WAvv7xJSNBaIrMOdYcetH4OaPu1f9JRvZKaHu2u6J0XdasN2TAHCDvs+O3JWXy5mHvfmQ6x",
-	"rkFAMxJLzciB8d3ekF9dk5vr21f9cOfcEkeivEuTOHRcjmn5NGSTw0Nc7MAm8vl4mpnx+to180v8NeSN",
-	"nZa/m97/lmTRdfSkJIIxAAuMT4+W8WXo3FeXEL+e1ReZOvfr4sqet6xfLvYuZm7G8xZ7ofhYbyHRCcxX",
-	"SF3LyA9v6bVd7DMFcoyrGaepB1r+ot3wYoYwEuGGPX6z8FhVwYa6I874llvShjR2eWCKfJGR//f/qfvs",
-	"JdfkRyva6aMYC8iL2xkaeD+UigskW3ryWCadz0iLOcYvbn3ObJcC/5nuQx8b2YRU+dv7fmo8/HVPNWRs",
-	"YNGGfQ/Sjq0+fO75+XNLlXmOxf7yL7DYf265eJbBvPoLDEZzweIjgauKkR7eW5M9rbDWCqDoHlnmK56g",
-	"c0yUOiK8UoBYhgpEBDlePa7E2jI/qjEm8kyBdMkeORiZeLYE6GkPdw77rgM0P41nHl08BB5cuYCLyh8p",
-	"N/fTkf2DbJV2JQkhI5u0wvCqbxztJByVswfoyy8XarWWDyhFi4e8pmrHxcwa4AbZbskGCcUPvGAOnpA1",
-	"uDpbVhhCEbBha5+PCJgz8qDgDpobjapntLy8WQkLHR+ZPIicldZaqWMrcCBbqggXYdv7+kD7DkgTegG4",
-	"BlQUkZG6viMvX9l7zpc3dqNRotpqZN58udz1xXMXen56a3yzsVfJnquC11CrARM/ntnexD5dqKFzy4oo",
-	"ssuWcw3WqpGSVfyRqWNeRhPJIdaHdBdGEsUKxhsz9FUNe2X3i5+rL5bM5lfL1jIYADkgOfbWM2qpenk0",
-	"B0mEtUs3oCKgs2hHbCpZPIBa2DDYj2Ai2m87rc0VUWzLFBNFd0/XmbVvB1N//Wpp8hdkoDyyvGGCGUWF",
-	"yanJ3dSmuA+OjIRXUWF014VP0284HC0owdNMEagnMZV2Zsxgsz+EQGnf1VDX9jwy7nctzz98l5eOweaZ",
-	"u6//Hv7uupg4HGQXug2FcgTwXG/g38I29yxLmHBxZWV5zBFrzOQwpNxzZE/D2rx2la32LYdQFl85StxX",
-	"yJbyqlUMUkgFwu70FtfZVYJ9NAEjSd+fnpjk8b88Z/SOaPxpg8ePACARAcLyv5rh92jTnzYFXTHpX83Y",
-	"kVL+acOGb/w1jHjN6TQd96d+OA3GesbZtLjSv9zRNBwKcM7nA5LEkcHEd3vbX3wyUK7ZBRORYUGCElYr",
-	"dBiUBe2QphwKSEfpCNfC0IG1d/vBaK9vbm6XRow3sYQBw4N//eM9y/Y4Ja6fsOmxYzmQvKNHKYIUyqgC",
-	"XLPJPVQHvjbMsBMIPTO43113DoHbdOyW2AJtqeG7luXsI2YdRKF0CikMLQxxDxOYUIQ1u7NmgKx4ccwc",
-	"EmNFD6PwxPVXg//9/dJ1udflL050Odx84i72t4w+dAh7AH5PHeJdxbcM3Old70cT/OpmZaDiNnpbnXZV",
-	"sUdZtTOh13fdj+hQpqaPEQinUUlrumPkdrbr7H/e/H0SCEMsAhQVEWCm6rCrZiT6PQYyCikAVik479Au",
-	"KB4+00i3AHRK7mMOo8Ped+mBi901+UkqIHBpTYfWhK99pomiJW/1Kj2VNjYjIS3tMmNzH/sExia43udC",
-	"5o2SG7rhFTfHWKIWPkiKPSseiKZHgMdwrr8916T3+kq/ws3110tIcdjJI9Pre3lk2k/k6V5+vdDNgc11",
-	"/SraTX938KTiM/nRv1fyYMAe7kPONExhtlvwkeFy3/XP5YgataYX8sew8gmhhujET7LlIt60hQClA16h",
-	"YDRP64Svye15ocrboWlxO4swWDxG9mqDPMnYXyxmBpv+sLcnvqPlqRmhwaHaVFSMZeZmUbSXIvw72u5Y",
-	"3oqCKUO5MMeoD7XvBXRRDiBz8ZXVIfumpkdS8u2WqYjH92Xnxfzy6R5fhAZZyj3B6JNH7Bj25+tef359",
-	"gZg/tMXUnNnIlOOW6bA+SUEF2UkixYmckgXr43YWWxKNO6cKHsyMfQdihy9MnOOgE+zQCWRVAfouHyV2",
-	"3Nwh2w/QM9VNa1h5CXilPVWQW7fupuzf+uu4JYcxnnFDHo70L3Y7DkM46940N4hP9s4Uhltzkeu99KCN",
-	"IygneQAXAIJE+3cy8t6+QF6fF9h9mbwU2rBmvnPvOKIYhblHbmrBDqFaaheCq6HPwU3WO+xHeqALUT0x",
-	"jtMbiOxsmdkBvbdPYd83Chjlw9Bsh8jmSG79MCYaLuFq+OoSYV/gKncDiu3z74HLHAK6EESjBrSyPbwm",
-	"EWq7p0+EMFNv3a+W+yx2Zp9gvzh7C58/y4754ql2TE13ghle5A1kClVs3bnhXyf+9b+OA2Q66jNOkpmx",
-	"/8WOlOmgzjpbFof1yR4ygwKiiHXrf17OC/6qf7XxzIz++sOTFuyL5eWCJB2vq1NSdXpJOsjIejIn49Vs",
-	"8sOZ4vUx99GfKMDoHwI8J6EhTgQ3m4pqc3ZW1sqepfvgLtvHld2MyOcHINy9eL9SeuV8HzE8ERQ3DFIM",
-	"U9m4AMfryOtx7xPHwLDYoopBscXqv4CprvXEFLojoLJcc51FpWBrLvIH3KYPGAAxMfk9mvwEP3lFsaPN",
-	"Zz59THNR9OlWAF/UdRNtKfR+ImMjZCray6o2vKpIIZVihc/qOmNRE/cp+pHjabJ9X7+12o7O/bBhVM36",
-	"nRfnPSFcZDsGsROws0/Peo8e6TNt/1uE5FArc1yQVzfWmmtFyVQf+P4SuaCJkzxwG85vnc5VCFlrrRht",
-	"mCds7oROOo/GvLrx7gm7NfHhjrDoICFr3d4Nnll9J9ArOValQeDH9xSEpceMhdSEUFIxdKTdXMBdBf2t",
-	"aAtYUieuJuglUgSecLdFcGb7DFSs0ia64iFRe28H4Sa4kGLLVc2c4dgfyK/XpIAmDAfqBJhKU4W+HMK9",
-	"RBrJnUsz7EN0HtOQd/7sCk+xsi1sh+Om3zv/s2NEd/w8XIDYYwHOr84V8YTuaVqzHLEXo5ZT7bXaLWg1",
-	"5x2GFwa7EU35Z96Lh7mSmm/Tbc8v++nfafHWRaQXVjzkLqSHmjO6695hqM1HCDBw5+fQeZbsJrOfw431",
-	"ivxqFO4LbtywU/vz3KMnpETvqWrsaq3zy0fDHjhCxYs4kfxrybZbXnAm4ILtH+z33Wcv6omj4ObLzNPa",
-	"eONE8urFlld1eGnJl/DF0grZl6sljYiXP47lU5TgS53Na+QOEDgXnDXXX3by9UR3jdVVQAfnbmTR0Aj6",
-	"mfCJ/v3xM03AKjQKnThdegcjtKrkAZliQ5iNG41XX/QEVFI+ICnDip28MB6gFzpdbvAthJogsdzXsB1k",
-	"l2PuyJ1YtPzg1aCw4yJbOwHY0BfNthrEF3Co0N4uZG1vTeJ4oMcTRQlPq5NVrMR6z/nKmg9Y3xe/rjvL",
-	"KkFzfnEJrylQA8ywN7+1fx5WTZzD4nzeNHoIi3xbSRk/Zd5R7EqrttTetJi9QRpplW4FjkTH9jeRzJsn",
-	"6oGuc3C2RjvnIhS2j0jk2V2BzzRvkjtlj+ZojNnlEb6jzpUHyhXyb36JXs3shm6i/gKdgsTIOUsLTNNe",
-	"+UOnCl1RKIgm2VJ7u7cb8u/RNDw/WSNhuzpAlAW1/T1VOzur0HrYq8FacWajZmgXRCd+WEn25GQCREtZ",
-	"Km77BTqiG1qyBbbOD2NiTngJTxGoyepImztf/Tkn9BcJ1fjY4XmuuJ/A+P8UOrp8KFNrILtDHE7mhQNl",
-	"Eie8KKYFgL6sNoDwavCZBkuIdYGRE2J7gfJLa+lam3m+DPMDPmEtiIPZ9xxeHbEytTdFf/PmwvYeBMAZ",
-	"+xGD46eQSXNnjTj70l4aCNFoMNBfwd8AnkIKNsxcvAc7ts8IOvK8aMcyL87XmYnTZmgbN9c/8JqRQgpt",
-	"KN6WwMZ1UwmTnZF6XLP8xU0ylMlXi4m1bWUU1VLwIr08rXvnr7k4bTLy5dK0xYH/lRSmTYaeVpa2OPxP",
-	"vShtMu7FkrTFIX/CBWn90a5JlhiP+VPPkuiN84z0iIUV/uXyInrDOCshYn4gn2wmRG/Iim0rVhipUmrR",
-	"wsOjerTxFHyK1WiOLuGhXjBWYaEClaiD10NuIAzS7umjzw05mdD2NCv1keuWVum2AT7/12wXDEa8bBOc",
-	"HPBfiT0wGHKaLXBy2J+6HTAY76INcHKon/D570e55uzvj/VTP/fd+M4480+s6C933rvun3XWxwfwyZ7z",
-	"B6rqvG3yjmEqSv4atCaG8rnojdhlMVFVk7a5t+q0ogJL8DDxkZKS1RRzmpAcxE5MLcUOaGJX+eCXo+VY",
-	"Vw31X/NVy791v9id5OnEXTGYHRujal1ZUEqfFJClLqZ0B+JxLF70sJDTIqqb69tXl+qW3lPgH5h0zf4d",
-	"e0YN0dDRjFBNHqniVBTMh7I30uydJPjQH5pB4ASykr2yNvQ2ue++zGouXAxzSQ25vSEPP35e1+jNapgi",
-	"D2O8ToDbc9zXGvtvaLvbm0nt1RfB0XNzfWuPl6E/C1YNAOF6Xq0nO60OYLOo3Pf4tGp15ZeMVHLDgsfa",
-	"feOEK/hDACplovReuIlvmBviDiZ0LfMLuYvjPAaB1XNEd80M5XGGGKaUVOnEHb/jrCp7tKBj8g4OjsAZ",
-	"EkbP7DESPqsBJSR7WC1o++1x0beYxlVIYay6J6VEHg4M+Noxgf5MpS//kX007w1rYh3/c8v0TC7zG7Ai",
-	"WCFVGQqQMFmFegesdKmqmhGrCCgQt7KSbI5I1cGRqiMkmqX2+Bt7LP6j61qs24pBx+fYsTrW1hTObW4q",
-	"doIjaFpMrg0kXShWUWM3wh/ffXdP9IEbOLlh8a6WKKLgV9/4aY5VX6vTEcSv4OOqZOw64M5tF9BDpEBt",
-	"6DFkxww5Tr6MMTDjqR0R7EAmg4y2+mFQ/63viLMqPDahK5OQ/XiAtWfsY6B96qxnIsD3rPWDxwlIphU+",
-	"+/RQCUtVcoFU5Z6DybV8lV31fgzfjrIo/Y1N/L8Am/gvxBD+C9N2I1v3Bai5gyqeCMEBkvoRK6EV5SCz",
-	"cUsd0jIcXgeqg9NLSLPnYpfjv+98eQPcgyDhRbZgH9r97t+BH8OjiCrsklod2981ZkLfRRqm5SPX1kBB",
-	"k6W1l7Br0lCu7qzFwh8QwLehyghr6rlWwvX5OrCWhOf75Caa0MrdV1yc95pQ+9QdoQQXBxWVtZM0gfep",
-	"nQSmXJLfdaiNHXefwwj6OoxRheRzvTkEcjqkDodJuMI0PXeywAGfXUGXrro63qi++8d5iyD81GndcOQD",
-	"RNKRWe0+HigmoHONVTbWgpSa9T6Bd2CB1OnWbigJXgwVI8aeCM4B7NjbM/+sHT58FmyUdOuib1h0m/dl",
-	"hD32nb2Ms/KbmPkGXex65stpXdoR164A6Z4YV3YlSnujgEHBBIR8dvtLD9JHadMdnXZmNliXNEMRPmXY",
-	"7H+i50gn3DhUoUQ605MEpI79H69VCYzBdhbozhWKnEXEe9X/SL8DMY31DsML5/DgufIyuHRTgwn8FR0n",
-	"ckwWhILKyEu2mwGW7mX01hSIH0/dhL5aOpipid7vvhkpoqwDu4db2wuAL2eifHqdSskas4/mlLzxtUe9",
-	"TFWXb+nvOxDEYWYvS7gY6rQU9wRkIh7z+ntbhZKGF6ZV4Nl3dxtImh7aCC9vYkYCFyUvqD8HT2mY77on",
-	"IZlkMS4G/JOYz81KiHih5XPYM+FOABDIa/JTmL1g5OypRoch3uYPmKnnk66BDPECOdTQxekIvosE5+z+",
-	"ufPIDjjtA0CRjLBK4yC6AB4muq/s6Av/l9P6A/fKjJ7Q55Hur6LyhlZGtr23vf2/v1i6MrqvxIcBcYLX",
-	"WP7pJPQcAlAPeq/3ELAEH5emHATPYZDwRybAEaA9bATqRm+t2Mcz9zENhKFHfe/CDXi5RGPBOdKQy7nf",
-	"w9vJJRY0We5gL+p6gdb510MZeRWTZhfQzHVDxfIXb18mfHLEhtlb6duXMXXST8m7ALXB0Ol36h76anks",
-	"q2hcsfYg/fb0e3h+mbsfjfCe9bGRsmJUDKFoOvSZZJCeaBrqGpJWKKQ6e8Zf/mLVZ7IfiHE1QgYOEHel",
-	"9ueJp/fNAiBf/4TJ7GkJKrtXjxbcgRcpTDvklxVgIc2i/H5gH0F5hjqWeZL5mZqdgvHHlcTpa/h9u4KD",
-	"BC2RXALw5MT/SyX1Lw4qJS2/ULRZms/39qHv7b1MB9rkyPX2t3VjjlgzXVW+ls6qBdwUVtjhT7CEqb73",
-	"QHXtNd2XEU03z6cawjVjB8O9Y1P1JKr2WPbcPqJ0xKTe1JbOQe+3eWrv3xsauyjHRtA2TcWRM7V38v06",
-	"dvBh/vza1X9xGz/4rEEZj16MSadpx6jnzRzAg02djQ9Mm3dMt5VZ8hz8HDXR7KHKxe65jc1VbOPnGab9",
-	"PfSEbXDCVzoyfV1z2WkbGOzJb8pHp85HU8jr/LTJNb1i83r5WIoQ3HboQGFyZmJL3QbCMjEdczQh9z2F",
-	"cYFftVVgRZs9FeTlDfmV9x5Rc98R9ePeD4USMUkBl236wC5cfu04/b2RcQdZd3VDFddSeNA/1VZxt8Dp",
-	"3mnZqrlorDRs5drI1lRSPizbtVyUb9yzEFQAb/KasAK88MZKQqwf9oPpXwP4RfvJeAAVsxhyKy+JgVJI",
-	"UkhVLG01453ULjB8kKrUUQuprWKpRh+QZtLlBmtmtLNqpUtWJBUaMfe+it7jqqGjGO1XHzyk4jh1qWPu",
-	"ZB+v+yq7clBHPa+5v/GgCxAcTg5H8sqjrkU96yiadsLT91x/s6V4Wa1BnheyFamLim+c2NPeM6D3siFG",
-	"ygfHJcf1sLQbcluEN5sqqk0IwDpYkYxsrZFCDamlNim7euwAwSwZ3Aa9uZlq6vFke6lygtlt6Z669qph",
-	"8Ww55wBHGKd5j+kQB81xYgYIpwu471J5GIch9L6C/kxfhIPx9KEzSzg9+6UzbGdCNU7x3QTyEG61e+ZF",
-	"2vHGom/6oibzzyekDGJqEQsGg5hLm7Uf7+xB1HpnW4rds8La9Af70rz8YHVSeOcsC0kdc9WKuD8IItqJ",
-	"Kq9T7wl5X4q9xifhRbP8goEzYiTo40oRcNOy0m4x1KushvyvViVaO+gbSz8YrD7O174UTKWZIwGDv+Dm",
-	"1VZZQdKO8wJXjEJUpzUOnvrQ30HPZXLJA6apJm3VNwdW2jtd3NTiKq+5rqkp9uk3hig0TtJ7YPmlWldN",
-	"qxqpl/1IqE/euqdjZt8oeIjr6mx2xJUb+QLRu7BnmENBnOWUYj2yWj6yMn/YJc7JGnMT3EAIqxJPCITf",
-	"V1hdrNGzKZshb33Ld62CK9lBSbG7RD7mU23EUdwZsliwHkAFm8IbSmma5pEBIVGibp3FdvueIkpR6ND2",
-	"rP7ELULU/nBwTVRdTxH31WbX1YEh6XdWT2SG0jW1LDtTcgu/9wxKP3cnTMpLhOzwun3xkB31ibvIWAV/",
-	"JVJUx14Iv8uAKmVCJI/GM2lCjLscZwGcND2wd3GXSdidvbwr2KUhEclXrVTVvW0eDzPtAIJ9XnTIfIZc",
-	"nGGWwNhP9mq+j3gqpSQl6cuHBucNkc5CdvtxlYX/PDZ5FjNaL+ytdoRAI79nNMvZM/ZIJRYxK7GY+ejB",
-	"2KgON4iBnrsnisEW1F2C4hqGnkW2o6T1dtHVpy74qkDb2WbL3wJhi4Gwv/oQ0qXDQuFGlQM0cm4vWvnD",
-	"bKQIwfb81X+UzXzo7eXrhWUfSOCLlytiVh+mJzStsFjUpdy6s/qXi1hxUZ4frzp9zg89TXhB/NvB/7eD",
-	"/28H/98O/r8d/H87+D+9g38VEsEaM+Dyh3nfSTLj//Cb8oRz4m23b2dCpVwUvGTCDGKhihn20fmyuShk",
-	"zcE55jCuo7HRd6zijn/5AxNWKY+jH2uCmlslU51ne9o0TLByVdB0z3f7VMe7PEwl7+tX5FdYKASpnHt5",
-	"IHJr0DzCDuk051zNqBhTXycV45xThQOzCi9nbjUm0xfpEU6Bm7O4rNWUCy523/NtJG8n4O8shl6kYgXV",
-	"5h9bKgyvmO6HpzSAQNTSiVbCHJX0iC8VxyKWywA1Peh587HTrKuMH5uzs834DeRxKmZaQ1eee1YTWkK9",
-	"NH1kCpMTUmRFKpabPRX5lj+y/MhoLN3ot49MkLe3N6E8rVC0IdYc76ce0T2jJSYgUaL2R7OvgYXKsKq6",
-	"I0KGFzzowzRi50MRZy0rNomT1e3cSNABn/P6YJpR4vrO9SDxGb6rPZ+Fq2PkLvWEiZJ1BXsi+dbi+gIo",
-	"IunxVfQ9U5M6Td9Sw3QXFTgtVT0GQHvjkU0fZSZNqgZ1favXsU+EHfq4OgjgJam33a9i345OytwWnFFV",
-	"rDxOdRReXDpW/4QjJI4h+N1amoTph11uUoSOi+wkMTLr+CbB8uHawTaViVWhq08bzYRhc+AompnUIN8j",
-	"UyUvEkLwguv9P7mHrZDtcft4EwbqrnPbcHblKPqoyX2NafcXbWTT/SHkfNXWpkRcDSuHdiiFQUipK7Tp",
-	"cqjAjdg5I8GFjvXmpxvicJqjoujqCIJdJqGkFPGEQKg7vKG4xeXCq+eUWp1XTnWhTNlRndUUlyRwEy7U",
-	"WFTf4pO/XL3TeChrUrVrn0CzItEmrU4pvRYp6d3DOS3if6WmP8wW7ESTVpPrbc4qJuGiYIgCuPimfRQy",
-	"Vp6QQR8rHUkS9vfw4KhUY7rZpKHVYmf+qN2+6SUHjMxIYRQHrEn0O0j5cA//9dsPdJdy0IxUpRMQt55+",
-	"w7odlHX1AWPxy6Yaza+zn7sw6IV4vayqb3YDnYvIDlfZ1QCEYKhiv01kSpVDZ4Ri4G/yJ7TeA6MAWLqI",
-	"r9UDQZYH4UhV0SpFRzbiPzhgHipKUlClOCsDISc+5h2tI/99JVHTjADVZgbjPCm11IbgM6UjfrX2Mi32",
-	"Hj6l7zxKMS5Hwv7RaZTzvzESq48oEG5csWXHlN2YT/WNgz3EgXZABy7JJeAdnM7inToMfBJTwrMHqWJW",
-	"5OxypPXgY8Jw6TzMBPKGnJHMg6PpTXnm18en3qBYzu3O31kT7DWtirYKKA1jHxJsutXmzbaixoCbY+1x",
-	"iEijW1oYqVa9ItKfPlBV5rriTeSCB5k/myPRvEYImk1FRfliK1W5ysM0JM5N8jaUrJqBQ2yNolVOxa5i",
-	"dkJTcyTlgan84RAVzR7AqK8wund5Tz5bTzeMlYTr1Hut+nPLchGrwXYcl/iI3d9eVWcdULonzxQS/DZV",
-	"W7LEGT9QZEReYxWPdhJOfidKWUTy41IdW/D+ZKTuvbNqJADXzRPsptwf9krW3N7ak19Zb5qyimrDi7yW",
-	"ZVvZSYpxR/dCCRnkO7u55WI3pnT6ao7SctoyorQxYW2SeLsfAI9zc+xt65QoxVxTI5DDlBc/cvMLdRFa",
-	"Wt9DtxLxsoHVZLjXBLBJh+MBxbrnVXUPUGcNKAfI5eCGUE1uulI0z3DFKs1ChSbkVEIpMmZ/bLhJ9elS",
-	"saOCabZiC8AG31bykCMiRHzZ/ig4/chplRH7fIcWvKNNbw7ssZL1ZiKDaci6abAzY7fPA4aAzj1wRmnq",
-	"vnlPwPXCP5/cBAT08t5RO9NCF8dHIA0XrtddsqzPj6daexsotRdmLyOYUHZO74AuDQjX7gl7YBUUK22o",
-	"srMNF3NtbwO7HRe7+5gk3iGWqvtCdDnuukMKZXcym/B4KIIC/IPwk9VxAFFFOye/vxfZEdh/Yr/tHaxv",
-	"dOzdlc31Ce5hQUBiK+p7EL1jNZJrLUUO4MlPUMw311+kLRtQ3zrjvn8ZBDhSe79Rcqb809ofObqYky8v",
-	"vWB2kXop6IGMrjXBnUzOIIROVfDwQO21fcJOgChApLrNbrl8XenZWWVkrOLA3FDSY+oyhHdO1JWvciHu",
-	"6YabU8W2vvSG+shiL/YnSh+2OiB2DwViaB+eneBBzFriEA7N6U4m4N2asHLeF8lmoJkE+2hydJqnVMK8",
-	"xifPrMxXJVP55hhBuI6GMCuHgET8ihInXKk4bi5UvZzJ1I9pP62YaSwi9hhyIKOGcD0fNFxRQESXvZeh",
-	"d+MKpdHJuZGPmMJn+G4PSJr+9p6iuzxtw1JvfmJUvaOGfSfg5jFXGBSUShbuRMFz6GR4WtAzW/mDu3Yo",
-	"4X2hGCuXqeJILTeXVWUl57QzIzUxwn5lEHU9cTdfvwWdE3RdH2buq92QEmflrNzkqpIHT9aw5nr6mHrj",
-	"4B/ZiipbMHjTj+vJtIQUrHXDgWbZx2LVZcoltKW/sDZaPAb+HSQS9VrPxv2PCUwltT4jO2ot5kbYAM8h",
-	"TDBMc54tB29mtq3Y7ECOR8K2Rf6hHneS3T8674Y9NgEm2E2huhKanN3akpYnFR7GtnPnykrp+m/gDRdq",
-	"cVn5T3EAc7HLC2saryjt5sYTuyRGLGv6Ma+4YHklaZkLTFxL3qCDlz+u1ELnNzt7ojSMPpzjP+6nNS8t",
-	"809SPbz3zwOjS2WiSd7v+I6XxP7c8R05ovLOw4F8VCFV2jtvwMO8p9Uj0whb78D0n8mjC8Gdh5x+5NqL",
-	"XM1Fq3O40ues3CXL4MxhO7fisxIYla7YCsfdzUnjmdlqAxqD3o5K1CVpZsI0O9DIxi751pGWWTP53sFW",
-	"j9m88An+8cWe74C/j1Sc6QDNCnI2orH3bBQBsg2AqchWtip8ZRqZbRolabHPvackGlpGWvrCh9/9S17q",
-	"6Uemh+6PSpCX5AW5/fwl+V/k5vr26y9uvcsrOIDsykNSpFtdQneKIQnHPbn9/IvM3azgq66YJ3Po7i+B",
-	"FY38CgsOQn/AHyWRImK3N9WRaAnFWV7JJ+0vl/SUoCkg6QnylYDwZ94B+Nb2YS+Lh4w0UnOgeZINE7pz",
-	"gp7hwx4kZa3obv+9PL3vfrkn0tobFGxc9FRDCqiL6QYhPWucbrN2mbnj0qnui1/eLpCl3vSp/r6IHZio",
-	"QaxKWmmE9Q+5NSkFg3qW2z6O5cvL5CysaCCe0BBGFjX8pHpIl75pkH6QZ9ib/Dll/AMmVUUyTOIQ10jd",
-	"oRFjTgCm5CTbAAh7/a+YcMFNRhwdZeDsSMS7GlB3JCmcs7IksfZvNusXnFkD8tQjeviQ0AWs8MTiqx9o",
-	"8xbGH4N+THZFxX0qkYSqsJiDuQwDnhOMty6ZaCgZYYBJI/UqcjxKT7p4OgMXm5jtn2xmLyOQ8y5NjBjt",
-	"DZZtV0ie2RHqpUS0ASZwTSkSK6SQNS/mdC2kKzZIpUZqKdgxLc17S3nVr4qKhFWkdpwjwNjnKGCpPV0Q",
-	"xRDIi4sHLJhAuwlSrxEdEulCATbT/sQVGVWyzPftgR3n0LtHqLdAACdiLtKKb9nc6N4hZTE31kBJ71bF",
-	"H8FqXbF6kGm75oWGKoM1yXN9d6D0iJVqn7zrpnc8KykNVlSIeUEI4kX9KsbQnC6TnguRtzWTBdK47o04",
-	"8NcfKJBW20PnB8aZ+kyTolWP6aCQrXrkj7SaQ/1qRavn5/gf6KO9firRgdk6uxmwnoRMF9ED45t2Wf3/",
-	"hI/9jpuJxnwABeKycHsrMpztoSYbyPlYpCYqbLSRRrMz3QKDvTxSXFlPT/vVndP27zqu/TUEq///5Kb5",
-	"BNArPg1GmwgnMv5awvWoB7guBZLbc9FRxD0TH87IU6HajimskDXTgSVTEleVjakcyLfbUNjM2d9odf7r",
-	"0eqMxFnxHRe0GuBcUHRODSm/wTtq1XDmqUnt+IEzVTlaAqT/H/oLhtkhvyCnz5kFRU+sxvwbX9B/Jb6g",
-	"9/D3rmzHqlfN1CO7JngZwRf/xij0N0ahS0O6LJTDJVfA9VXSnF383lcYjvP1PMguevojpKvSdMEDxFxD",
-	"mg5AAuYeft/BtUGJm4PfB+0B50xg4O5PqU+5BOG86um9aN7lpH7YJZmsuhgWUhjZLh4oP7jhvnaPw5uy",
-	"ymfx8PqHbQEkta0hB6pqrPXTBCDCZDVmy5kh+rGPpsPorWNDKtmWFWaGmcVzKCB80uaIVX8PjgYI0sA8",
-	"wzc4H6xxsGFkt4JZ4VtoP86ddMLGAeDpjslBncI/i6Ty/CJUAen3jWyuOHTdZSMUA8fvGKsslLQ7wxR4",
-	"icUIkX/aH50o29+zcK2J5zkG5A7MMfEQ8+tYEdZQR8AL0Fj8HoHFLnK7df6wBB6cjAh2AFsKCYSeUh/r",
-	"chpXLd8FKRPWcRhABHKZS/utf+5sCxphx8JbMS1cVW6XaYy4mBZSqt2SpLYDy7vqWFm22OMWbEp2sLvA",
-	"LeUHR7IefOIuJk6vSN/Vzhu8an3CS1sskY2kxCPkkje0e5UmPWczuB97yHQC7TDvXIyXZKSDz2iTACry",
-	"3jhchKdlVCfnKK5WeHZZWRlfdlBVxpU0heM79Vyxx+ycZjhwsy8VPYgVcjElgAQf94jkK5WjYbg3JzYg",
-	"ntcxA/h9IRV7xxqpLlKysgVsojQEI2g6ZH88OliOpMX4zr0RPjGJjsqaC1rlhXQIcisJgVZUaDRsNlb1",
-	"pjWFrFnPKjyyRJSrR8ln4yU/2Qu2YI9MYYBkxCmRiDjSKx2YzFZ/TcKiDsY66OGpVP++r2Fdgtpv6VDV",
-	"s74zYoQ7PKjHANuxrZj2CWiC1myKAVIq/shclf4l6NqsnQjV5n1IjSdiEPe8uxf5nlvoS3xL71lVXXCs",
-	"WD6oAIvsIt8ztHjI98xKxQU+OHZQdDM5K/XNL0CGfDbB8WF/7LsanmRoTGDfjqeZjN+zyGGzkcYgimWK",
-	"TYFPn4HEtVHygYlVh9qm5ZVZeQyuuR1z0VGqxUsOV+GoDUndxnXfqCoP0oGJUCjbT8RytXo0mSB3DS6Z",
-	"tz29NCpGyyMeK7n/766eDZdwhoJ2lV16EYSyM+jwjGySW5PNGVK+htRsrNlozTrHq3O4IlKk26K9HTEU",
-	"t9FcjCQ7C0Yu8oidAiN7z8xza851+maN6K+J4yVLwmiVBgsyM4OXSD+0qvoZsg/f8514s91GFBSpuAiJ",
-	"3cWecsdUspeVM/8Oe1lhYQvASBxITcWRKHnQ4WIHuWH+H4ZuKubi1wemWOYpHiGZa8e00dcEmLuZAgr6",
-	"GqBNrBVJSUmPPq4lD+L66kkSd4zeKPYUb0yju8MjUrgEXhycAM9OaV/qggfX5EdpWElkazQvMW7jSPEk",
-	"eWSKb48ZcOvs7SzR/rwCAQCFd9gB044FkVUJNQrNsV9HpK9jo/LSPv0hhKiTHEWH+WxFXFmYDLuWejgn",
-	"T0FbBBW2wYyvQ96Bvuv9KbE9RzX5aRqbadMdNNfqRbaz23fPsqUD+mfcyeVCQXuqXbIfQIt2bOoBCAJW",
-	"2v4ZGBkzTFS1/wYqGhcoUtSA5YIX62uCPgUMT2YkpDNSYDS3X1ImYJprH5TTk/3cUG3QyzITCHKsBujD",
-	"t08TWoGJkvVJ/9P9B3Ycp2A34HcH3P1QRyltb2/Iw4+fz2SgRPFdWOm+tRYAPRXiAGYpaoGGOZwQ70ox",
-	"YSvPuuCfFZsxeebpPni+joUt8RuIHr91D5+ieHWMSE/ldO0mtL8Yfb7W0ZoPhSQbyGh0J5ooiKlghzvi",
-	"IwwZOKWOzHPW3rtU6hCjBaAliunUG8ZEgP20m/be/esu0O7axzDv7t79/x3sZKKZyaC040hagek0smaY",
-	"5cvtoWrfcLa9fwXrEL3f/A7d4z2vuGAHrLcUgfLlCrmpkcmsQ75wn4jeFd77u8IaA1OBg6J2cAQBKPcg",
-	"c+D/AJ4w5f9b84/5iBakZw0MytweInVufwQGavecQ6NqfO1bPOnoVGoQ+rsQ2H2aywDrjjsSHrH/cPk9",
-	"DgAS3seiJfvPDaskVDHJe2dM7ax6hspVvFdWlJeh7hNzSLZMMav0oVw0cOsO2eeibGU1/TiYKfaxqFrN",
-	"H9kPfshGtWz1nNjPqqaeTYaBMQu8KwNA1MVa1Xs+DzOx/DY4t2IBrvdt7dex4y521hNe+V3NLF6Vz+q7",
-	"g8t8EAsTl8VgSyMYoj380EvN8CqHifAysLoVMViJla+vuVNC7VykFBZ4NN2K1gBNiMV0XCBin6u50+R0",
-	"GerXX0ednz0DXSrOhKFxMMk+09i09novFf8PKbBGwavMwR8frYYtaBVVlEFr5A4gYzmD+mSyZfgcFOw/",
-	"9WPgxUDArKnf7pQbxp6Jb0R19BKe5pZx/hgUh2xwHs2YAqL8XQjKRfFGVgSJ4WTQs1ktBRXWDlCtINbe",
-	"r6pVlvCgCHxFp8ASSsAse624YYpL8QNVO+5SNO1/pV+fIp+YpqiohNL3hhbcHM8MOa5H/FHMzusKSg9H",
-	"BBTjY+iR3Uwte+Sa7d+EnpiTkO7NbQXcBPUJ1EHXu4Nsq5II5ngDSsnQzN3TYcXb4kKcR9gzjfzDORyn",
-	"xhmw53hxDRtxdst/78ACRoV2DsG/krQcwncEqJgRhIcmrShdXuuAcAFu7H1LIiNSddRLgpED1dnkbWeZ",
-	"IIQ+ATRNIrf/IuwfXZpYo+RO0bpm6JTrJWg73q4+lQQampiuLbdEyEPmjNE9w/KOw76fqYa9qNjWXP+L",
-	"uMpmEOdSRa5vkCYD3zeK2XVmJwqdHEcwWvwHdwmbZ5rbLWf8/542vRvuOTqH8hib3gfZOIPDrpD3ryAs",
-	"L2kbXygQGLlwSFLZ/7aftCvki3WTFNNbyhUId6yPnp4sVmRSzeTHfT8Ep0EB8bVB2kAtg4Sqs+REuacA",
-	"1HqWrvCNnpRNJcivy6weuIjPEBTUc3gMoYe9NMlRfsbqqNc56aFnpWmuATtdcdydS7XU6oTcPcdpNJY3",
-	"P6zZBfonzg4xcM5zsIk9hs2iuPkt7ru3Ulr7ixWpHFqDfphkg7gtMnOyd4OYmWQvf6sindHb/++8Bob7",
-	"9wsIBrGuiCfU7S5RsS+5kpJrWNfm1VAzhd0+MWsuhjgzN8/ClyG32zOB6WJjC9+LD1IWD79Xsm1iVD+P",
-	"nvBXxy09KH/jmHeve/U0LmpIxRG9sIfTnPlzNPyr+KRZte6F1cSBKwmuBTushCWxi7gy9f05kT9mSjb7",
-	"5lZnI4fCTV+m6b1Fa2syp7r0JFb2m77bkXrgbK5cEC0xljMAg1kb6XWjdNksgUZvAOzRCcOgtZGkj4Rg",
-	"LHcDIR/PzOzmfktjedeN++sMJ31XtNVRu3VlSleBIrdPWQ84ROEKGc+dmg9CxqJhb54UBIMhwodDw7OT",
-	"dLn0dLugzRpbIujfqKfnYijj86nZHao79PxkpnUfhCeG55V4wFGTK67XwTaN0bRSVRhVZc6UihXG/F4x",
-	"Jg5Slp8lKgrtxj9rFXENGFEzBfsLZzfsseHUTLB4Qg8mo4ut1wemzR+cre93+iPXLbrJy/KYIx4D7JPK",
-	"KKql4MVwp9d0J5jhRW73E0e67/LI8oYJZhQVJrrTe2XZaxnMKr5R1JyqNUNATm1UWzOB+UXgetHM+BC/",
-	"v+Sm0qBgo1yKjoF8qWIe4ZkwO/1ELB+R3Hoclj2eS8eB4ysdbff82WmYNnck2E0YtnY1OJn9O6aH2D8L",
-	"OxkNc+Ra0KwiZk/FMPkBQPt1Fr7ukcwaqvUMsd7QYl8y2S+PfNMtcsqCrEmKlMAJJJOgESTW2MQyCRUC",
-	"bTrLgxsNABB6L6uS2J2rw2zfu3nGVCOHUqPYttWsvCbf91BumP+qJiUreMnuCCqBXt0y17Ems9AGPMgc",
-	"XDElWHfuE1xcGfnwMxnC6DgXtwcuxhIg+Kq+JgFWVG6JX2yMAW6OZMM4YmEA4ZTXNp1wwRCughN9Jg6H",
-	"DawIIsALQ+iHVzEsDLsGKVgSoC4n+TRMmxkF+9EkpNxlVx8gn3x6xVKMrnUnsY8NV0yvemdVWj17lA/P",
-	"ALHzTVEwrfE+cjIhvDcpg9FGF8DO6znJksNZnAdX/uKrV6SkR0dMN65juNicX27+ZmfpEo5aFONncNTC",
-	"h9+zQsXqdnT4+ygRBfBOJEauIjzsbsslDGiSP4foYa7hWIf/KEp5jtx11VTR+La1ZQ5KAhPSqnKrMdDw",
-	"fGmU7bmIodE8Pc+8G9zp3vVyok/0U0dzDKOJvleR7S2BTCGW0PoHXsmaGQVQBVDSiUycDSv4lhcYQsqs",
-	"VbYu73UWgwQRQ2wb+Ejmeek6VJJ14CPO0x65MY6S2BL5Ts6lGAFjeZ3Pij3Kqp2SuSRmE48ja3Y7BIZ+",
-	"08WKP9OEfUzGXDB0MVgKVD1gOT30pUdBe06A9ljbgBg9uq1rRymItxEdjayelfv8XHnHGPx2BK3l6ixk",
-	"F1PUSwslBdqm8DRcZkw/Zbs3wS4vFKP4Ds6JJyOl/WRfm9kqsaBouGXP5U/3hTemsn6CZCnMmVlRht5x",
-	"VjrAth7s3TX5yUWKg3fd3dtgvlDwIG/Btz1hKZtx4IdAjsdd6yU9rE/aXMj5P/nuwh448W6slsXzGp5m",
-	"/mPVCjAIYEhiVL1mcaT8i7IButj7qpCk7+Db8O4cbcH6b8bpAeboBxmmMft05v5g/pS2WOfx3veIHMPo",
-	"VnwgYBtHEztOZXwkV7l48yKcz+v4wUKUeJoM0mn1tT5Ht9c99qEPJ/d13my3u4ZjCzuApryJ3cidaJy7",
-	"Yp/GusTnM2n+zpm1UXOnyT7HBK8TJSgk1yxqD7x3vmVSskcOu9ID0vomP9MdIqALHqVEtg8iR97GUXsA",
-	"fNw/geyxxo1m1ZZwMWgZIS9tG8bXzSpqXM0t5OIJCfADYXYQw2YF2xwWQ5Wp8wJ+f9vpz7ArKxo5UXbX",
-	"i36dcRexX9f5miL97ErvKUQf5xeoV2yBbG0Mc1rtGiHpX6LFHQKBw2b6RNywlgDwjb5I78heBLqaqW2D",
-	"aq0wwiCLJ4ODfgvFfSdTGNRxujIgFLe7vSE8EZVpnT/me5yvdzNQlG4617kK456cQaXBcJg3Pt8DoWiR",
-	"aAkCFQ6j2Rr77Jwiat9kdsJz9BPb7KV8iNQesP0AS3CUxvCITPBDTF3ngTGyApzTUL7u/OryEfZipaVL",
-	"CPZV4s4kR0RW+3baYp/j/vXvzLhgypadCpw5QHrF7X15R7lIdme6QOQqjBrKq1bN+XAOELtTUuxg7u8B",
-	"PcDQo0bEUkoqCmujjkS3RcFYPNl/FTvCCpesZsKcDkGCxIC4TMgGToI12g+flkqUO/A7jD99Ktote8CR",
-	"I/UNdfAwr0IiNjnXxPbkniim25qNFNTJEYD4zA3hdxirss8ENghmhxWkDzRM0pDsX1benlpVLfsfnb/c",
-	"PjsKN/R212ClsqE6OaGIzrm+PJcMh/kbWxbVEUEK7hzUCTyIRy26Io5kw3ZcQLRyWGo3qrnqOam/usmu",
-	"GmoMU7aRf/1n+uI/8us//c+/u4oX284CtYdFHPb6/2PvapvbxpH0X0G5rmqTOVmyM8nerl1bVx7PZCa3",
-	"eSs7e/mwziWQCEk4kwCHgKzoUvnvV+hugKRESpRMWrZ35sPYkWASQDcajUb380ytTQ34A+43vBBXwkJN",
-	"iQ0RFAJYwcvuiiB6Y8VYI+I2blL8ttXBXQo9evfblFNUAyrkN4h4YZiRE8XtDAKfiJdRWZqQ78eNxr+M",
-	"7Eafr718IXKttRGeWE8+O48/llOto1uTcJsRj0VjfGEei8+mcfMpT7dqu8WjaxOW3ucVYM5KI18Y42w8",
-	"y+zUbbsyIeZh4j+eQF7CaCqiWyFs18SNcA78NPeWpVcYeGF6C+NrpiW72GY9dDaFr8bjtngGJT9UF/Dy",
-	"eCZ2iTXgH4bMimbhhJwG97iKLwRnk1yIXUbaPAeQFG2nLHeEeKMHrB/4cYMwSknEazTpZRVe+OUT+5T9",
-	"jYmv6ZPDJ3YAyvn0f0Bdn/bYcMEo4Ynl6ozmM5PuXDgSymhnZPIkoLyWLZZj4ZN/iAGHfGqKaQCTNrgs",
-	"xrolijC1EHQGSFq00WURTXk8/uy9+cbi2smcPkyjaYWy06UZKsv8pwXFJDiDxnARHTKctlXnYPuWTFzZ",
-	"1C0JoFJN8/uule1w26hoscJwuSATlUzwzGmd810lXNftMPRCDWLeweqhIf45jz+WUWWJCZOi0bgljJG2",
-	"2lNbHAQ+SJjRqYhmpTyZfJP/qDPEHlgyaiPKFFw9bXPLh9xUqIhIhiKKcN2m2thJJszvcWU+l7LZYuvS",
-	"lduDiio936KGcfuLfkppqozPb/WkQuBpvUuch4swTytIp0cirGZdLQqgt3QTjFO9qpFwjh/NMmkXl26e",
-	"fciJZ7ilweTDTo8fhQe4s8vB9++Q3DrW1RAHQ62vTYFH0Ex1ekJ35GO4r9UZBMvFjcgWlVX1PXLhdRw7",
-	"vw4ACKwOKaF2KhIImGNdPLKWIXaBQUpCodNYMG6uoWoZX2SmcmxP/PsL6ciAhYdG4Su+lI2mXE1Ej43g",
-	"Gwg2WIYw74i7SbHT/pW6Up5QzfQYVLX0CJotr8yHSm4PBIsc9Yr98IMPkP/wQ5/9An38fcaVdU7tlONI",
-	"ZkoCjID73W2JffZBJgKr+v/x4bx/pd6CbcJP/By4HZqwBwiOTygrMk/C7dTiT4DXWaCijPWIx2ykI0oU",
-	"iaXb3EXkJxOzeWHAz4+OWMJjp/xoIoD9lG4ScOGesudHz30+rvvHX7G+UutrRmBXTi9CEjjwgmMyyil7",
-	"fvyMJBAFDEQIVWWCR6dX6vnxCwq9ARoKnP9P2fNnz9hcxPEh9Ws4s0wmqTZGDuOAAWQzHkHjv7BX48M3",
-	"IBCdsVeRSFJthRotDv8uFk5YRqqJa/hXZrUmDFXx+0wYa06v1IujH1mUcamcguqMDWdm0WdnimFuttSK",
-	"JTy7FhH7ejgV/GYBwTDMYIa1MdQzIDXBvcV9hmT5pxRAjGOEbgBCIRi/k+NYZ1cK0qZnmcJLo6FYaOUU",
-	"GlNQMJ5Ludnoq7kx6Iy5Lrs/uBA2Wxyeja3I+uyXLNOkPRcvz9lfn7/4D5ZmehiLhEV6BOnrBrEgrLQx",
-	"GAVIzBniOTeYt4Oj/nH/yDM+8FQenBz82D/q/wiFYZTDMbg5HvBZhJ7oBM/xYcJeRQcnB6+lsWfQAgiF",
-	"PADayT+rt4m8yQA4FA6+9zY2PJ9lRmcH3z85+2tSrQzav2dHR1g4qizl7PM0jeUIOjf4X8oNRP3emO7q",
-	"hvAeC8q/91Yy71PK6okwNFX3tNC9wXsUCZruWZLwbAHBXM0iGdFdE+GDwB2GExefGDhvRIkzXBYn2e0G",
-	"Xw9xe8Ov4JlOMKP8qGkGuP4OnW0El0KbCmH5w6k4h9bvXWPc1ISxP+lo0dp8ukevHIW/l7dQm83E9w5l",
-	"utSHKsl+gIQkz+d4a+kiPjGKgnx2wpLhlkHFIhvpkrCLMkRRg/HxGFpB8jdSzMmjXRW9VpZjasMmsVPL",
-	"bmROT9+32Fe70bnkfxOZ/T8WSyUYCQP3DPCVwEEBrvGCx9S6CuiYEMM2qgC27EoF4On7V4HlbnSuAvRK",
-	"krvnz+pC1hOeHhZScjfIuwCU1I3I8xfsW+qVPele8Gjt6e5xwtMcg2yucwsAVWt4zpgKt/vD8UZEjIhq",
-	"DZw/wIkN4GAeKRefLTOAomxZm1zfDschY2u9Ml3oOMbsrm50KTx/36pU1ZHONemCjs+IKTZcMI5EXywR",
-	"dgrXEq0L3p3wG8r9tWvandjd4++D1Jf60b3QRUKH0jyBENY/loCEsEwn0if0qibSd007lL7m0b2Qfrkf",
-	"nUvfvW+F17+MYlnIfxzrWXY4lROIgBj5FX/3adRtqofbqA4zTyO/Xj181mJH6lGbs3/H6lFV6NH5iZIA",
-	"6IVhpVzVPBO7bbHDzWMjoWPLrmRefZd+5yJfSfzoXuLwSjaWtvLetg2BF4pXakN65wUNWwrrSTfo32ci",
-	"A0I7yA/zqFTNptXzfz2sCKGfkfVBQmeo8428FOHbVTlyeRfKL1ak26tZsbijEQzwtiHaQpT972LRRBI/",
-	"Z4uLmSJJdBBfoJFsYQ6OW395lfTdNPvrGkLljgW/ESbHBzJMzxBWjUcCsYdf6xFfh9VKTQehHb35Vibm",
-	"A8D0ECY141MqheFEt0B9lSpc5wE2f4G1ii7BmbE6Le9AJQWttkZw7F01RoNv/tfvtXbpV2ELmtz5Qq+z",
-	"9b6jhQnBguuWF/h6a77tUvajQuP7ac38D/De9BDzMAm+b/c31Rmmc/f4l56JuwtjgQ+H9+zFfSi8v06X",
-	"yFSACw+gEB6a+rZBKbohN8KW+XEwpTl8BfGFXtVN+X8e7KiYXrPy+yhT70/CFQ20NF1FpMNN134i0flF",
-	"W40KwI1dG5dP4bbJ+BsoKpSigjZnpMiK4ydIYgZ8ZqGYEVP8pHLbDosA354yr2+tCxsczqAFDdxNf+R9",
-	"1P4mas5Gb7OQ/9K2w0ki2cbdvIBsHez7I3A3YRz7cTZxCitEj1Ms2tgmzoraw7iFbBdiKwRzUGJPnIc6",
-	"Oql6iLycMaUBdPtgvdoseX3YYvANf/k+GOksEzkIxZb+Bjxkk7eBb3gsivlGJ0LZe6aYNMetaOYbfSN8",
-	"QiKpp8VM4EQjDOsU06wyweN4geQ8uZJy49F/pMqjqboQUM2LHqEq9RbKOw/Jwl0p7z9UpB+L5uZIdvdG",
-	"bxGi7jTYOakgvQ40acoj4MrJv8QEyAmXqqBwrtkEME7b8OVch5aVP6g1WX9MqIyRpdmW0niJbBr0fNlO",
-	"99krX/ccEk6N7VHuY/9KfVxaP5jPmegbTOmtXkB9BkWe86lEYvq8M6EjQJLJpD1Z2lgSvghcZVeqSMzr",
-	"zinCWN8HymncYp16ar81Pic06TLCWVkKq4Gv27qhwZRivjLUEFT4uvDN4/Z0gThgY1gVpOVOyYpqDG6d",
-	"uQEPhBMR5ldQ4UYxqOWOyVt5wGdRdE58xg/e+9VbRU6O231z3YEZctKlYToFrIJ9h1PfpUIVcuXHjKOm",
-	"4m5hDcurgWp1ik7cS7bLuRh6dL0+IEqq1u3irA2F4pethKThWQV+fEkOnZvaqZ5ly2kRDad253ip685S",
-	"sLQklYFQgDqxeYf5hRo+6AT5MJLFZkvtV0NLmuEXls21hHwXIoP2QMZuS1X7UQa3nXss+d2fXbenvJT2",
-	"Me0pL3Gy7tfW0mJY5aW0ubICignWCgUUMwzC82swdHo83n1vGORkHB3p3it8wePyafycPVoVPCvStASb",
-	"jNvlKUDZzP0/3XEws1i+uLLRetSuxuoJ4EvFTXEJcoqPpgTQpN3BMpCDmGuZpiLqsameAw0IFPA5mx4I",
-	"a4w7M1qZiBPGFT1krAF6B065BI9mmM24MhyHPgJubDxdGiFUn/2qmabL2y8AyPYFqkWtZl+U+Gq/eDYS",
-	"6Z46dydloBnps4/wJ3Mu7RfXAU++Le3UHWRx4O6vpiLG6lg2U1bG+OdMmis30D47M9ciQnZew75Y8dXi",
-	"pB0amwmefOkVkwhcJxh+4aQIpHfZoXFDFwX0rkD5LRQlIUgs2eU4EDsVV2oEbgKB0EnbC6gCo1gGxKyR",
-	"k/vIkuSZESoyrqOvubGHABh2+OpnKH8FQDvC4fuvy3dv3ZCgk+exnkXU4Lh/1L9SHzQCPJ3AnRP7Ms50",
-	"8jel519IDFAJ+bfjLz12LUQa5ACNfYyC3EEUeGBmzkT/Sj0/Pjrx05FD7PnhAriFZdcitczpFOCRPQE7",
-	"bPPseo/l1GM/HiEFx3DBaBE+DZemGNeAqEc6syDkK+UMvGKCZx5M24qTpb4zrsQcIxirTiJO1aptXfW3",
-	"cWJ8j0lF8JYvdPELjhta+WVSE1qAuSoFF4r4Ws8r4Ksq0OkArr6A3+XWAq2rMpQXOGxxJIxdQmhzkqnp",
-	"oRNzqYMeiAEfRLX3nxr0NEch67GUZwRlPtJJwk0jXDJAjv8C1fs9jD71fSzuS03voVM10/v8qBq/7EnP",
-	"//b0h387aDqwOU2lL+pOJEb9gEJeiZr+tRLTCsysVkPNM1i2HJtznf655p9NqQdh2zuqgOwLZF5/riYH",
-	"KwB7rpBnGa+UvggbrsZl6BrGBvK+lezdlmuk2bmuy9MadPy958de2WPKD1oewYpfggaq51fv7W6XC24y",
-	"mnKvu341LZ/ulN+P8ZhH1sI7JORvVJzy3CdQhE8eHTkogD6+/tT+KzZ50Od1GEPD7AGaktvmC8wBz2ab",
-	"WOk5gEn9SnjwtztadHRgwM7d8Qmh8NIlLiGn/O3LSaiJVKLgxXswo/Xr5FVo9aCXih/G5tUSpuW+JNq8",
-	"ykGnHvjB3I9kLyfyMI1dp9sk0kx5yoBTDJM+n+SE4sUbVSbtU/DoNeTkLFcAVijM8kE8wHbVLt83klhT",
-	"Hu7SdUPYvGxxKva1vb1BL/te7m7QtztebPk797O3gVu5fmW8wyZ3lxgA3G94cNIGdJZSdMEwcOB9c0c6",
-	"qyEbpeY8RTeiK559wH99aJkBIIfN6xsl6qnJIr7As7ubtmjWRqYA6oP3l4nV2tllH8KIZoRGtwzmRMq2",
-	"jdV4H/ORgDc+/F0dhrGXLR0nsM7M7D9t4GJpywdFEdEpG84WQG0N6HN2KhKmx+NwSCacu/UaVmPyBt/g",
-	"59p8Aq933S7punwCjV/ecg9Yv+a2WlDQ2/LFb3kuBzzL5M1OqZ/FZ6/38s/wHQ/fHNBA7pdBaNHB/0h1",
-	"NcBkENHuDamOPsmMVHytsi578ksaN4q12S3VoInGncfaPJbd5wLonh+ttr0lbp2AEJIHTefOWSRPcfeN",
-	"YhDNxGHEiVO0fV17o28ei6r9PBM/A/nhI9W1M0L8dc619hH5EolwmulEGmGCq7J8YtlGD1Nu7CGkqdfX",
-	"juLo3nNjL6Hhg9ehMJS9aFF4+xlcK1cW+Dhnh4jpWtktCTMcaPVFgddPZsWb9muR2hNA1zQ5FN6IZ5Hp",
-	"YYIDxNIWyNGEUbVQmm+15bEJiaQlpkBMJRARk7Z/pc58nYQSpwDOrASbw2kcH26KhRaMx1g9K5fY+oCr",
-	"j1vIm3BuvLSUSCENm/IsiYUx5UoG5C5evxoQX2BdxOK953z/A6wFlNlNx+bAAWFd7D2Y/ypJdZbLsJlx",
-	"+XqootVZCZfmQ6k4SL3ievc29e+3eO2yGGCNPcGHMBj9a6kE2p+nyATglrdrBiEX5dHYi3+Cc3dJVqWd",
-	"g7mISDV68EbIbkIuhnJ3wVA/JWvRo4QcZwuUwMFh/pXK09cIS8Ui5yS9Fdr2r9RbbRm3OpEjb+4w8qcz",
-	"LGScZHqWgg2cpW5jfXF0RBYQvsEsllMAGo7w/ZIgHoIBhF3coJXsX6nX4S2h75620VNzARmyToTBlDWq",
-	"vwRLx8HMQa7eIs/9yFPjCkStEByjYV6SbeQ4yasG8gRMNxLlYhlFBH2EFC69Qy2YZ03YYENDqwd9J+KH",
-	"0cD8hQHv627kfc6yfC/vR0L/7toZK713UwDzlw98sil4CW3aCFy+RoIStywpgzJYBsCPIsB7pwbOn5og",
-	"fwdWbhsLuXdyNIt5lgfQJ8D7yBlwzLG5LOEaNrjRCXo8+OZ/XRvkLGhd56uwFvYl78PdSrLRkq1wIlNu",
-	"p7kPmRansLgqtvQrP/UOiCRx+XAHFRO724cxUMXcE8Nw9K9gGM6gqID4ZXDF0z9Mnm4Z9vHtVngmnJNn",
-	"Bng5Uru2L6DZT9joDsu68XowmgnP5GSIgCjRyk5NXfqt/7Ii/fX4WRW9XUiAPX5WyoDtH1dQ31XSoHs6",
-	"KSgK0HD6XiJcNiyZuTN1DhDAjWW/z3iGyeKVic5aKT4Rn1ORfYZRfS7XrK8byRH9V5nRWz8avD8rOL/J",
-	"zFgoH1gdj5ME8HOxKa8ThhIiEtFnPI1X9n0lC/m4ttt5InKXjh7qOer8eoC59q428NZSU5h5uIDjQjGa",
-	"gQt1C3Awv7RHWplZkvqL2DXr+7zQckPRRFETJpRmWiV9JGBvSi/j3/7TAjWzM8NygeEq48tdpPHwNzD0",
-	"RhUTTRgX17w5nOHCu2teDLVO27/5U7dMQF5Ud7RK3shRpoGe1LBUZMyZCGZ77FrGALiKfnOilVjA91Bl",
-	"18rySXUawKDXL5/3hZZ3v3wKb/fLp2KbcgdUaRjwYkLsY6mUCIoT66qaJqJxb9wucjYR7S7jTg/3+fTd",
-	"kUqH+h60/eANkFHgzKTcnfk4G2V8BEyRnCkxumZQNminImlFuc1IZ2KTXl9io0Zun1fmbc1zm2CUSz7k",
-	"zFKUrWNT36V2ggjuUC+dFo64oXAEodh6UtVIRhhaNDbHnGpHHa0eXW/SRltZL/8QbAx0/Y6k+KGAJyac",
-	"SclEL9wgx0BRrzALzkl46m2RtGCIzO3EqTdlyF/oygz5igJMStS1hOZlcROqMRdbbFCXlq/bnohguvFm",
-	"Jzp2WAtzIVWYC6jxn9fPx07ms2uzPhVx9KiSqZ0yNysIRJC1QM5/qzDj6vV2g8omIW+AdeoRpKDpOIYB",
-	"pXee0AETuDWGWvOQYW+PeGsIjvkngwMJ2R4ZzfQ69VvOroQWg2/ux9pLg2p9XD41pzFWH2DHPLrj2oMz",
-	"N5/1eKcj+8YY+FutRDEO3qFlqWVGwmnbOSj949HzVRSZt9p6wvkWfZCA2AcQHj23ZzFEaQHcptSdfIIk",
-	"G9m3rWyXm8W3ZHQ/VSjnYKTVSBizG9RT6em56a2isuJGqzJGLKY8Ifqtmeq5KkC95r1Cl6wAnxPgb/D6",
-	"H1Zez9dA6ozlyMkASzvSN85vDwjOVOsQoJ7dZxN5I9Rp3mYMULGAhctGXCntDqfYp0hEK3Ar5/jFI9lb",
-	"9pfeXLfiz/OJ39c11IWIBTcBPJzHdqpnkykzOhEAgcw4ADABhGR1SU2DlLylhXkL+PqahVkJXw/4i48A",
-	"hC3M1z1TXo9fvz/tpT447aVUVULTIdemV7SbAGcFiEQBxGqqU7x6xY8BIB9u0s2qRd/ZTWoEffooUE/3",
-	"B3jaFOP0Dv0PH22rFftLakDba9fs3NiZGr8zdLaNq88CFS/eMzsfA/1PH60Ct1GP4FQ115md9oLf4pym",
-	"UcbTVER9diG4TwxHwCPjoflPijB07oEiHsOFtoFMKT8gxrEIg8D9oE++DLmQAe/MhPOXAEsfMa8wio4l",
-	"5tUa1C7l3EaFmuo46mrH/E3H0R9uXkc75W8YG9tP4tqWe9WtAHIbqZqH4vHveQxgPHsFyK1Tu1DP9kBU",
-	"L+Fp7V75hqdNIkpwy8UzxlOe2RWmeGbnGpBGIQs34QsWS8yYx+K7IcJjKIH40+VL9GdHJ4B/qVVIRu0x",
-	"pSnvvi5Y5XrwOUm2Se/aOlPtg6+W4MgEI2255y926Tg86nMkJo27/peNPe86qPaGp3X+jdOtlkrwrDAQ",
-	"O+URsS9oVdCxHmGXDxf4S4H1aCiQxgdO0vqGcHcxcWg/LmqiZyrg8NcDX4VWDxv8iobRAAArDLidAwoe",
-	"JengAx6oVIFftlhNV1AWabHKUypwXPejH+5QjdayM18A7iAfi+dJs/WHF1DPTgjo31QcP7OLHjOUPs1Z",
-	"LIxhkUg41rv5m+5dw4wUETrkkTshdqTAZ9GNNILSPw+60yupojMYx15omUs9qE1yoW9b2mU1Mn7o8RgR",
-	"yGFH5VmZfZlbFgt+I8wuB/Q1StPt2SdXl7uyeL2mFUDvQKI87tRIShXtx0SSGtciNtwDW4ldKAS0IZFL",
-	"8Kyc5oVrQIAdzb0Kw8YSls5EMz3b/WJ/kOGtUHfLAB7/R8Cpsz0f5vc+nfzX79UY8O3Q0bx0L3gc+nbp",
-	"5+peqdwlhezvs8oBG9O6k+6lsA0z4u9lJqkbn6clmsURGwo8yop1CaUAzPOoMjcvRQNsejhdwDHDyfy2",
-	"yrc17e1PMxlHl+IRINFfiv2A0LvJq5Cwm1j7wHI033OZYWya4JJ1iqw72lqdbEMn5xoMvhlh1+Zm7qR3",
-	"d5UdWSNXiKMJey9zI1snUL0Utoyim8t1MMwEv97NU8ofW2uW3MPvxiwFyIl/ZQe+zohl+lqo9vVxxVzI",
-	"iTrU4/EGr0hO1DvX6EGH/2kU6z2DtgL+fl590B8J8wC5oxzxLxh3HiVSSWNx9rfyJmhsHwEZ5J5iQ1Ef",
-	"97PM8N2V5xY5Ua2kxbsHLcsasOgRSkOaU6a0xSTwKTdTpmfWyEg004DVswxcH61ft9jkD5DLUBuoooYH",
-	"A8gNS7kxLWHs7wr4dkl3IPdzRUPn7nop5y+9B3BOW2AyoV4NvsHP9e75bkK/Mwfdde+/pZjXuunU//te",
-	"xETQezbUVAOPWPF6SSyACpsNdabcrq5GAj+dC2VZiel7C3y4TV6661bup6+Be9tVUbrFetvCLBz9YRas",
-	"8/TX7+MfsMmD9r5hDA0qA2CogRgbscuNGGVtBOnWuFfw1abNGMbQ0R0/PHsvvjG8+RKmuEo2b4BatSW0",
-	"QxDvKWb/wxvzCkmPf0BYyACCIG7cbxNeMrSbpVhaWYNv8PM7biixsKLKnN7o64J4SzNdsRVh++huFHIj",
-	"tqgtqOXuwKI0aXPBs8PMc5jUmqSPgmcX0KrL00XHFy/3D9Xoo6c9chIo1azUXd6s4C8GhRzz2Ijeg7/M",
-	"8ZrWAIoD9LGF9CPBM3yYO7oXaDAMsyAPwNcZLpjS8577CXpEaeRLKWtFkJ3q7KO5GE61vt603KjRg/YB",
-	"aBQbJOkmFpZHC3lkGvYX56sL4uSfUoEACHLu5KvjqJBSNuYyFhGU5q9nzV/xGJbvYwV7/+7yQ07LAM+A",
-	"MkUiNQgwHOexnkW/uK+9wg11tGBPijM9cm2wG//uZv1pD4KMSHRgsYAvYXp8pcAT5lnEvNKcMNKxQ0mn",
-	"HSgWoMRiZrPFaWhhZSKM5Umaf+Rew+0sEz12cwwT9dubs/PDy9/Onr34c5+dBfoCPWbPvn69UkjFKK37",
-	"boEl5CI2AFBogQ8HCQz42IqMvWCmx45ZIlWPvcAfPx7hz2ds6j6b9tjxEfz/ufv/syM2hV48g38SUQNF",
-	"3rDLVwpwlHSaiohAFbCsMBNmlojolMXcvRunE5gYYBzwbygLGelEMDuHSolARYezFvXZu/GYzRRkq5ZK",
-	"EJ2qQfaVESo6ZTyKMmEMsPBcqTSTN86oK2ExNAhVhxgdTvhoKhWgebFMjGcG+r3yAh7Hem7IKabn4AxM",
-	"rU2D0/zh9SVkggV6XB5rRRwQVW4t6UlHji09fS+uLb27c+f2N34jQnpeRjmEiEwIoCgKbRCkPnu1OCXR",
-	"7ugF11ukpX1l8I1+W+sB/wyfFzVhsw+c6Jt2AucCAM+QnM9DANEsNbXBG53keUnJW3CTl2d3AMYlrSuc",
-	"7LBL9UmWztrVyrT1fb1qgb2yYQd22g9K3ELwLlsw7q29306Q6qbnAUEFmXProW+UtpBRvt0qggDOmlit",
-	"v3LrbnLhBTWRVuxeWxn3AD9Iew0U0nu/CNwobq7LsC/1EU94uBjNMmkXoP1DwTORHZz885NTV/cOvy5m",
-	"WXxwcjAAx5Me/C0sEBrdt/Jpp/AB5W6Ff3tqo+JHPEm5nKjShyT3wifEslh8GfnupWfFo4AFXfh86Rz/",
-	"/dP3/w8AAP//",
+	"7L3vluS2kS/4Ktja66OZO+xSVUstu6vO/dCWLF9dS+p2d3t0zs74cpAkMhNTJEADYGXnzPG+1b7APtke",
+	"RADgPzAJZmXL7R35i9WVJAEEAoH4+4v/vCpk3UjBhNFXd/95tWe0ZAr+83fv6c7+vy72rKb2v8yxYVd3",
+	"V9ooLnZXf/1rdvW9LKjhUpx+7q/ZVUMVrZlxn/6a1g3lO/EjrZn9NxdXd1cNNfur7ErA364K98hVdqXY",
+	"X1quWHl1Z1TLst5A/02x7dXd1f/5ebeIz/FX/Tl82w799Z6KHTs1FDxwqYHKd1wUMFTJdKF4g/S5ei2q",
+	"IznsqSF7qgkVhD0yYYi2TxOz55rUsrZ/+QezZ/ijJnJLKFGyqghV9ilGmDCKM/iFG002Uj784zX5zhDF",
+	"aLFnmlBNtlSRDS0e7H+7D9nXH1hjrsnXlSwe7ARKUkmxI4oVUpVc7DSp6QMj3BBKKm5MxUhFDbsjVD+Q",
+	"Azd7QknNRWvYZ5rIR6Yq2mREKrKVVSUP5PPH289xtKsMyfyXlqnjmM5lDku+6pN3K1VNzdXdVUkNe2Z4",
+	"bX+ectvXe1k8nNxIWTxcYB8ryutTw9jfLzBMq7RUU0Z5v2dEsA+GPNKqZXaj7b43dMfIhm2lYnPkxe/1",
+	"51HTD98zsTP7q7sXt89jJP1GHd+2Ij4JTWtGij3z7EKFPjCVESHNnosd0Uba1cdnU6pjrloxmE7JtrSt",
+	"zNXdllaahelspKwYFTCfbzmrSj1zesyeaUsJZXQG/8dKsjmSQtY11Rmp2COrtP1LKY2+I6KtN0xl2lDD",
+	"rkuO8iev62vyegs8rk1myWsPDuGG1dfkjf02MfaUWqLj1InbaO0PoSAV2xoiW0OMlDME2OJKZrbj9ubm",
+	"xkpFY5iyL//vf6HP/uPm2cv8+s//9A9Z7x//+N//W/QsfFeyupGGieL4B3Y8sYEP7Iin1/i/bGR5JDv+",
+	"yHT3N9xb2GYpGGHbLStMRrZSEWpIxag25NekpEdN/oESzYyxHOB4UzP1yAv2j/eEbg1THf3s2Fzbr+yk",
+	"MUxck3fMjQBTYo9MHZGZ4B2URTqDeYS5weOW6tzYr2krJOmOckE2rKCtZiAJ3QoOVJNKauN3BS+0blt6",
+	"dHtmCTe3P89/k13VXIR/Dzfr/3j2f/95bmO2P1BT7Kc78taJi2ti98berp5+j0xpLgXSgGtiJNnYkwfi",
+	"cnYh22c40MwKvvryxOxew6RoFZul3QIi7XnjOD24fyzhDbcXkcHbyk360tP7UQoWCDj3ZfvQWZ8XBS+Z",
+	"MCeEO3ePPF2+f89rbqYE/s6wWhMKAj2z1KylNsTKgxlBUsF3onL0xU3W3Z1cmK++vMosFXjd1l7G1Fy4",
+	"fwaKcGHYjimY5Q+gdLyTKjLV3x7DudvTpmHCMu83ODhw6TNqMmARwQ5MG7Llqjt5o2VoO0R/FUzYWf3L",
+	"FbV/fkbN1Z9jW/ZalUyd2C+pkDmeuFlvZVX9CPfFzDj2EFxmmDit+2TFi2stHcNbz8J/9S49+/f+P6PE",
+	"fsdOHQ3NLnAq3hkqylOD2N+fOsxf7fu6kUIz0CXeKLmpWG3/s5DC2ON9959XtGkqjvbL5w0+8U//rsfG",
+	"zKnh/HdhxOF+/uRk+UFJscMLDZR/I0kpgRLuI3aMV0XBtH4rK9bf0EfODrCNO8UFcrne863dBCZ2XDD4",
+	"Ey1rLiLbmV29Uoo/0uo70bS43rLkKPbfKNkwZbiljtPFmt6f/hO4PaKF4QkB4wOeIIe91AyMEFSOZMPg",
+	"RrAyLm2vQF59h8+/cPLK/bMTWFQperzCbfVs8S9ukt3K5ebfWWFg5fqBlX9smfa26XB1jbQSMKJ6/693",
+	"r38k7le7U1a0gR6HV3NNj/ZiBsWk4s1VhOZ/6Q16avFhcpYR6DFCa2CgCijb4yHQe7QBXoqqH30Chclk",
+	"YclutCjR2pKb77lgU4JRk2qlZVebY8QFgPNi2uS8jP4M64m6GPoLgjVvrDCE52dX8YbuIqsIXJnEnh05",
+	"/jrmw+zK2mfL08VxYrP8LVWK2WO45VVkpm09mGZHeNluqh7VnaCPTPCDlfETnvpWyRrYt+ZlWQXbcgOz",
+	"6Z/b1SOOVv4Bb5y2jq++PXKx+72SbTNdeyEf7Q0lhdmnTqVkFbeWRF66k5Twzs6PPmHFitorspCtMDH1",
+	"uKlowWpwqmzYUTpDBecL55WVBPh0opiNtS/LRqxkZTdWwiug76x6Q7lr5RSzw9WDz1arPq73Upk5Yv3A",
+	"tba2nZCHNHrA5Z9+RP0NcpIVcaMdGcIQg6WONmK4qjF7DbdgyC7zzA5q7JTZ2YeGFYaVU9q9eXETzGtr",
+	"BOtC0aaxLJolCuKdoiVLJWE4DuMdrKrM3vUMbp9AvOih6Z2m4NIJpN0qWce9FDA02JeW6sQ+SPZMMe9z",
+	"tHZwAbJKCka4IAZ0jDQi4F7hnZT2RqN4wfKaC/TNpRwwlAk6WQeOsWefTL1pZx2LOCLP89hb1jjTYnR7",
+	"W20oX3OHw6TSz2FfnkfuolqWrIqKWiHN6GqePDL+GFBm7dTw9EW+1tCYq95yZaPkTtG6Zp9Zk0wIumPg",
+	"9EZN0J3MimpD/tJShapVwrWjqGE6976TVP4qmDC5m0Xe+OsxN4l3XSu2UrGCarOG1mPdy3OR39DxYhw1",
+	"T843sFbYyMHsPEfEePxrWhW/pcVD23wthaFFzF/BzIExQUDVrVnJqUG5tYH30JEFIRXNPzzb890eJdo9",
+	"bKY0e6bIlu/aztUL1o376kGqB/ja4PPOLzDWYWCGeQXeKKeKJWzUtqLGMMHFLrckVCxvU1+tuGB5JWmZ",
+	"C6T4k1XImn7I419N+Njw5Q8rXmRUnD9sw+hD3iimdatYXjc08b0PT6bX6LTMLWOWrFGSxRaURbhrhnMy",
+	"r4dHxps9YrI8rnQW9N1KaaRjVnDyIq9l2VatXrFRjeRaS5ErarhMeme0MUOXWGwi40HmKPV7JQ9m/8Ya",
+	"1nqRYpMLRtW0sqrPweo4EIj1rvaMaKMo3+1NED3caHRL6KtZ4q+3GTvHy/Obm9t5G/Jy34xbif0lzBH7",
+	"jayOQtY8FrKw94FsFSiSEF0iG6Z5iY6aQsmDyAjVpGSPHJx9/vb2496RLS2MRL9W6/0+jTwwpcmN/feL",
+	"jLSomD67JS62VSr+yIgd5zNNIKrVN6btW7fX5JUg757pPW1YSQo3Ta6tIot3zkYaI2u8mPYU43FGNvaB",
+	"z3QXtpNl6ef4GdF8JzQxrRIYHDprd7466WhzNEf3RCKHj9iSNWb/98yTfv5zDPnHlgrDK+dQHKzdyv5U",
+	"cXZ7k/rki+QnX96cIxjtVHAY/ARexbPrf2v1nnU8QT9wWuVyu9XMRN1TP4HZN/VPYQKM1bzA6UIVZKtU",
+	"nGV4KPGNqvpME7z8iL3wiJEHqko8VHYe1EgFB/aOPIOgdDhunWLYUK4IeNkxt0Bfk1cuREe9pj886cOI",
+	"2E2aGYCvrtYP3dpz3VCR/haIQHcWx1kVQQhmpJGaGyvTIOZn9rx4YArs7bAhZ63151QP8EJdMgontze4",
+	"KYqHfP1U1+sj9h1/l7lNWZpr7/IDlxujKi8k2255wZlYCCbeXL9M26cDoyppNoNr4en6VeQ0TDk9skFz",
+	"kuldoxgtV8qm4nGNfZLIHjGbANZSPM7O/idG1dcMZetwik4ZzMFxqcvkE+G8gBHnC9crDExr7OdtDfbD",
+	"Q0SWvDLk9oY8/Pg52iPLH9SyVTHvy08+e6hgVUUqRoVVmGJuKowVL4ZhkARZF1oeriSbULZHm1Pb9Eax",
+	"khfxEOOe7/Yvb1aY7/Kw5nHlbt8pSWaJKjUjPqkW78QmzJ8ops0cla1cSJ1ZJEJ71X2ht8ysR6FTNPZq",
+	"xpC680wNe5t8OKY8/STap7GjzyQZc6Gf+iw5pHp4Z8CCiSidO9pEr/j3e4aeKzvsZ5roVm1pMVSO7EQb",
+	"olhF4f53BlBPleopB/RAj53WBW8+KXD4MTxXdr05/cB1lCLf821w4PYpY1+YEGGqVj5xtRf3NK118bi0",
+	"+gkD2XdZmc+E7y0dkhM6IElcwzQazlAcJSxTuKyglDHgu6silfBGeuDgjff/v4EVxGIHFRWClbk2ckWs",
+	"5A2+9c7IaKxEG6qMXhWs8X52c46EBpq77e2PPqRwf5Dxwk9x2TmpR0/mtHlV+Pn1CwioFVWr+SP7wWdG",
+	"YobZlHQhk/KrQSLlzSV49ymcOMiYuvlInDnwmiww6olUxmHo/3R9x0BZRo50tDrFZJdI9gli8SPk+nxN",
+	"G1pwE8nR/5/yQOq22JNaOr+HZkaTggrn8kA9+Mg0aZTc0A2vuDlmeHlx3cUowTnSUG3AQ9JzRkLqANIQ",
+	"o5eQPzZxIlOTQ4r/TBkBo6rY28+y0pWgQPlEzY3VKHt72Qv7rxfQdsmsTNfDniT35qVbN43oZmKt2MfI",
+	"kCtoG3S79Hg4F8lMDqm3b0CRkyIeqH+MpaKAQUahGMxVaEDGJwNXO0ZNMRvU7Kno1SilzOkHO+QbPOSx",
+	"s7dCrAppFp99b8/yX7Mr2ZrLkW1NgpVmJucidUn2aTfVpMe9AZL4sGFlvvbUudd0wwq+5UW+lapg+cPK",
+	"OK37yuAIR5juQDXBR/uuYFegVUBtUGvSvA2tKKVY3KY/4VOQkHpcevgnbvalogda/bQ/zmlWwemA6Wcz",
+	"WasoVs5Rl9YIHlY3sWvoR2nvHbKTTBMuutor06V8EXj1mrxyVUkQmpKtIcjPpG61IZoeiZb3XXkXN/iD",
+	"kCZ6R6w5sR/xkF3+1AxKcG4WlcezzlR/jLTvL5228fmSeL7IRiqWkQMEZ4T06sTB/lNjpdQyBZam+OTj",
+	"Njhn80fsIsoi6gAfQ1XEOVZUXCKLr+jZ+im8XVAhpMlrxuY4BJ8gG0ZqZrKu3CtZWzlPxylkTDX9DiNT",
+	"uqZVxbQhRasUE8WRtIInXgpbRjXfVDOZqzvaJDvZoUAn/0vLWpbMR7/Ht/6X3Hz8rMnG8DqWO/FGgc4X",
+	"k84o+XMn6fMiaL5PyM22X11rk8ZdJaMz1YOLiCQqhn3uKOG4Cnd5yPt+kuN97bHvyUTFcIjPuc9XH1op",
+	"trxkAXLCVYbeXL98Mc06ovYudpabtR+p1mDSYZYR7rDO3M2/ORIvVE/I95vrly9f9oX79YtYRPdDU1Eu",
+	"UkAAOqrPVBW4Y6OHDlw0m3eSSDGMUh/81dYoWhheWKMY0vjnC2efL5TNnl2o0PlUvrxJZeh5FisBLGF6",
+	"U2z9n0d+b4RH6HATKNEV1fvY1cF17H2HeeA1ASzc55poykvn6ZlGj2j6p0Ddp7xcdA7hCuOUkcVDLHYK",
+	"4eSorPSh5r1slc730YsG9zvro7W412DSTWsIF4mpH244xR5l1d2GM+gNEi85P5hHCOBQlD12ri2Ouc5l",
+	"AsIFBVe/LBWlhh2Y8gr+oxUPQh7iRahMGHVc5QfacmNWajopW0erCnP2+TYkFnnAmARS4BCw/zkXVlW3",
+	"Q+CYCa+7V3JAvDjzrRHHrH7frHtr5R70iFK2saIK1XYwHvbQCDsrEgbLwHepmG4rYHGraAJbAcYQXljy",
+	"kamyZXfeV+r/LPwLilWM6hmFpjdDZ26MVdxjZk+WtV+tYcMQpuhJsbC1DqyVeh0UHi3bK7J4eANPumoS",
+	"/rhyc08Kq9cT14yiAkUU0NOePLu39uQlVsl0w02OXHqUfo2/4KM4C7y4nUgN83O4uIehPed/8hfhkA/6",
+	"kr6TpkO/+PiajN0qJ8TkSWos7PhEuAyvlVk94Hf2oY/jq/dqRgobPHBkGX+Bespf+bvODkwfmMjldnvV",
+	"k7/RC1UElJK00jGpypWHXbd1TdVx2ZHhr8+ANwIrzbBMvz+0K9r3Hz69YZdx0YTt/yhuGlk8fMsBAyvN",
+	"xhsKzHfMYMSuwkwcsrX3mLkngnEIpxhJjMPiQ5Y4n4HX+FjPuE2SRedf5+h4jpHcU+djACVWYdBShSwf",
+	"rz3DlYSGnseJ+s3NGOZrTrHpq27jMG6r0HPuLedQh+illr7vIOO2UgUrPMl3uuA6PakkjtELwo+XnuQZ",
+	"U42Fm6UQ7CPMbWFeH1OjSw5wDPWyS6RUrNGC1igPf54/y36/PnYoS7BDvkIK0CAD0FR3RFwnCFYGmAtZ",
+	"s3Pt5tFu+K/NEv5id+ZHuy7fVNFS+7eu8sYbdBBy5GWw0B0Dehoa2eRQeAf6ZJP7sh7LnFBKF351/wwP",
+	"xFQpAHqNOItmdD77NCsTNa9CsZKb5MdrWrJVSto5YigmHqoVuQimmhFPPX8er5i3ypsVOB26bZqKo147",
+	"+XEdXMLBMq4wx4UoJ9nTkmykEiwLqFrgUXavew4EnALiUp0grt3jRwArYlgxYMjwX/M+sTSwKyeCfQ49",
+	"An55PunYsbfgjlLRY2hfOCsk0TH+mRG44GGfXsLxM3CZ2++jXdUrjo3f6xPogD5ZYngheTA8/+8vsrS6",
+	"gllkNNj/i1wUIDY/xkUhRcG0jhbUXMBorxGOap2HTTHqICGfID3jO9UZxm6Qbooz1NFtDRz022NfsQj1",
+	"TV6GdllHTasaqUGTkwIkl1Pl4F6N3ondKHN4QhtaUbFsKL5RvGC/dc+GXTnJWIMV/jW78qBR6abuSv+p",
+	"kocVfN8jjTzEPmekodUlP9gKw6sVCPl9LkPOsgsME8vC3p0MYA+nFUHo06YDyBoKtj9pVrreAtpkpGJa",
+	"E68KZb6YOP3CiOhVdvCGqXx2Cm/AgSIE6JCNkmVbJKaD+InOffn3/JEJ7KywORJ/3HTaxD2wdK73VLGo",
+	"F/3gcx4Vq11aRlK4xn14rvyroco4ZPZCUY/m719LnP5DDGT+d3Vjji6Iy4dRm9gBfdjhzsVi+gDdASi5",
+	"Ugkit9uMNGdvZHWCQ38f0hN7AQtMZgOIPVYSRlV1TCMLjBQj/Dv/sVa0eriVJ2qUcJEnM/Ss5CaYf0hq",
+	"RgWo3PfBXrJinjhoA3gUd8fKAcC02hwR1io1EAPJGOvy+JF584dd0j6nTgQ/uoBiALa+o4/OyIFR7GkA",
+	"q0jbgzWBoxMZle/3Sra7vevdwTFdRfsoGfDbnlZbIhMJ4CtFzYzA28tWQ+YuetC6E9NznPmkXSqOqUnT",
+	"gIZYzqOhAmH7gNB+CAJvppHcHpDZ4+pAfYaMsvCttoly30/21Achi2QREzHgukekkCeM1cm1FKCFvaxY",
+	"dIJwB8iKef4toNRGlERAExYjZYYHmBG4Rdyp5wqzGnx2iJ0XAVTJFbOZE83jOXmUIqt0EuALnTLQSDl5",
+	"YMdOGR1KmcFhH15vnbwdiJnBro9qFYNEzfp6y4DnBvfFRAuYnILJVT6jQxlamK9pVbQVjWME0KZRkhb7",
+	"vJDCKuyp/BPeSy63sJImP/ByDdZMTT/kUpm93ElBqxxRRxAW6WnfSEdzgddbk8tt3lRUMPcBRHM8ay6z",
+	"H3vypKDm/DJTgk+5CcUUULzR3yCIymeaAIwK5OFJUsmDb7/DNfSSAYRdRuFyFInXvp3Y2Rt+zi4/SpHX",
+	"XDP9hM2dfOPcKZy7laMvrBieUXEOauV8ivh5OJjjElyXPT2UHnFMyukSxswQ5aoTImJJAs3S/PR2nuCV",
+	"JVYcSt4sIr/TboKzYmOxu2ICgwi/kMLb2f4lbxzQD0wPk6MrQZ6TZ+T28+fkf5Cb69uXX9xm5LDnxd7a",
+	"FnYvSwC9AA3P4Y4SulMMTah7cvv5F9gByKV1u/LPzPUXe24H+YL8Ciucw3wgyiMhAZnv9qY6Ei3RPnXQ",
+	"vokganZ/UiCrANR0FmokRUmS6iF9oNE5gpfDdNOhOqSsuNidVCEc1mvxVMSUgKuFNQBRMytUq1dU7Zga",
+	"tAaDyl9qCK03nAlDDKsh8NYqwOhjjDAEjn8SILGVMU9e6rzQdNA4Tx/C8JqFg2rVyKdIX7fqrNvr/kyj",
+	"WxebQRqHnSWacM+RbIlJ5W1h+CM3x/yAJ+AhudOH0PY1Z67UX6S+tx6D8ENDheYSj2jq/BwgyfkIpS9u",
+	"FnogZVehTHTPqMn/Hee3e0ivvFbpexUYrUMb9Fv2/OHp8MtxVoht8/yylyY53cqOCFmPebvNix8VpTCz",
+	"5RX0mZxFSSjCg0QquCSxZpWUvMRMdkEoKdWRqFaQg2yrkpRymuK3jTaosjKYG1+UjbHQpFADNJ6zb80E",
+	"QhxqQ3RA6I8Kkl4bKcte0y/n9D0obgzi7stLTch3v5x3hEIKMBRzIQjFgWtmSRJcJILWXaNkDpItW1Ph",
+	"6+qrogWpsMkzhTs4MbDCSsnQJ46JgVQcQRNKc2X5FrrR4lTmc5un4/dY0CmCdq8S3fx8Ob0d8mr/YB9M",
+	"DIICiN8wsTi6p9SETeVlKMWAysGTBRkr80PcmRQxJATXjJY+MI2o6xUtYgA38YgubkqPP0JKtF96f/hw",
+	"6jJ33BfyN8K2nnNLn+CXHr/6lISTyRu3ca+/j5OvymFweY/NYhbxW3ysI0IvPLH8LjzWf3e0f37j3Cri",
+	"5G+VZu8Ma+aAqz0mkpPOEksFA/5S21hjyHI0VcxFcCZyf893kQzjNy9fpAa+DrFWUmkvzyCovfeNbuzU",
+	"cdoOd/sWsT4gyAsWAPZLVNoQKMImdNPl64pEqQddzyOhxq4N0llYT1f+y0gkxB+Nb7TihikuxQ9U7Xg0",
+	"FSVnopyfogfQdmSD4e3JClue4uOFMfInsoP7ypO4ogC+nwEW9VigQh48YiYTZeYdDoJRxbTBc6FdE1QX",
+	"LD5Q7bhkC172xIyJcAhj17Lfuah5t1NSPrJTqPPhfdejgeArnyWGyPdURbjiD0IePCrWHpoN9XqZuwr8",
+	"Dm6Ha7KpZPEwU8JY+Z7SKXCauOspBz8O/eYKNh1xxqgBtFKMlsc4+FuHVhdjHO+eDp+0GlKXHp0SDabF",
+	"niXIfXjslem9k7uWC+nvrcmRnUVfhsCiXW5GWo0xPUUNQ5Ad1/RtwrGQFZOKJ9wxv3sxC53D0U5wYmu4",
+	"OzEB+A3bssI8LQWv3/9jEq1XtOStJhuG0QoWQImpdmXthOs0TjBMm+W0TW1QXR1RDl7uzXUWnuubln1D",
+	"zVn4XGW7Mq87OQ91bFnjQLHpX6IO8mRbKARQnYw7k4e5p3of/WG18bGyFnI+k/OcMknX9tFDJp/Uq71B",
+	"gHJPCpYRvh3nYZyGxkyWQXNGVjelRMMqLmdSiz2BY9xmzzLlH+ZLY7sqWNTzZYvCi3LlimfCf9ayFfhg",
+	"37iyt1quDT32IvbocypYCU/vrXlvvx5AA+xAFH/02WCdOTdTkHuxotWPVq/6u8dolxDLENDx3HIgVkl9",
+	"Xcm2hMevyXtw8xz2kmxlBZKaPjBiP46aXM2wGbwLN7MjKWXI/3NpIke44Kb9EVulY8k+7yUi+LhsRTgs",
+	"7BH3bXrFULPYoB+W8o190L3g2v/jxzq+o01T8QJc4J//+9AC7BWCRrS7H8HHBHqvHQocfhwbtqEycN/h",
+	"8O7lASAv5NYEBVDPLM5XJJ7EzXF1Nlsi0K50xVLJTSF8bwCdEUo0g3rmrhhLPfK4u8Wey57LxdPw9vom",
+	"SjbdIiPOFEHAGsBQzJxG8Pnj7R1mG33+9U/PbqEv1TSTm9dxRSvgi3iZlFwu4pli+ElsTrOR8uEapOf1",
+	"H7778ZuMXEPxez76ExU7du0H7v6C4KPdvyFzKSPXmpnrTcsr4/7bOT39L0o+MJGRay+9+l8Of/PfCn8I",
+	"g6Hf4VobqXAyDlLqGqH+M3INjTmgi+t1xagS8EffjfX6gTWm/29XAZaRa6iJusbrL/yzm7zlw2ta4hgg",
+	"UMO/wMoZ/ctfpHbKDqPrGp21CwIPxDTy9pAr3Zsd7zl+mcoAJ0YyL5Jmxec3TtqMTH5a7EEkQve+g2No",
+	"+994jDSbKd6Ps+3e3jiClZDOC8mrsDlZ8CgcXYoibtY9Cm2/r1mwLBGcPZnxZ7I73zjccEU8CyQawsHX",
+	"mHTbranS8sm50VqcqDve3mHcKmCiYEpoRzLNTAad36BcH0pFV+FYdgizU3HXYTYnd4gZuLCj4Drol8Zr",
+	"MbVUIl569h4Sw/WeNhCOCumwvSbM02MXPxMXUXrgej+h9MxoCKFN/DV5VR3oES5htazF4qTc52OnHYI+",
+	"b5TcVCxSG1wyQ/lMzpWExtDTOYOO5X71XjJAsMt8on5DFYZFP9NE0ITaHj9W5icUX4ngev/1nsUQ8X4O",
+	"ONlzsF5DesZUz4LD6g5KV+9QsgoznuPWdA46RT7ySCW5z1ZXk61EhYTwJ25S7GuPTJW8WPRu4Af+2T38",
+	"1+zqyHRuT8fqNa+CVPWzC6tOREftMeVZySY6l9sVPNtzXg9hR4fs9a2zcKY+a7nF+De6Z02/qsN337A3",
+	"Cdkw4g3PSLB2Dfwp7t1yN5vb9UG6Vehl1pTJn4Tvg3v9rnCZBeMqUs1A90ztfap4TLj+wCgIg3/ocTt5",
+	"Rhxixj8S/ZeWKlbekRtCDdkwbTJyc/38BUSlKN4cmh7B8hFYk5OYfWjnk8ttvnYha2qprJ66T5cob1nF",
+	"HQ3e2zeXYZNdRQMSN+ttSnSBYULzJ/ufO6nlDcMj05Bbq3ZcAPKygKafLswRMxm/5Yp9DaWK0w13FcW+",
+	"OQ6E2CC8m0ExD7iWQwqIa9/WyIoXR3vbAuytYdqlG4QkV26upiBTViVK78m467XZTQnVsq1Jf9pPNJ81",
+	"H9yydhQ6+GIs346RjhU0KLFbe1t01OpRYlTK45cc5x4jmNbRxSEmmk83rekRdMA2eFtCeEoTZtUiVl6T",
+	"b7khUlRHtIkAcMrldvShoKl+0FgMhg1tKCLQcO0/jZ+dOrACUoGOwmJABwf4FGCCAE6w2xNf4p8c8QyY",
+	"CDFtiR7zncy5WMBb5ZpsuQF9sw+TSjApiTCx44KB+tmtDKeuHXDuePLTe6sHrzDTysUlBSCB7TxAZc/w",
+	"gt0cwWvm1N90pStuJ+CYkF1XOyS9LV/XqwDjBatVQNacwnPuWvpDfjQgsblMMcKT89N+ZB/MXBC8pzYO",
+	"5yCkyf3G3w0wt7dQYgmJPxnZtIZoWTNnccKWdTufeQxey0oFVYqzEjuLgUHmuoNh0RHGB/wtsHWhyG4S",
+	"7p/2h0UErE7d9NvSZ/6oQHH27DfUxJr0TzrvnxKNzYs1z6758MtVD784EwqieWEl2KTBv/3gKdJ9z7W5",
+	"hOW4ziMAlfN+CtGGsfYamatIhmLeDTtK18UIcwz6iSYpaFyzNQLgj8vXJByOtiJiSg2/mQUXRW+dp3bp",
+	"jy0VhlcxJq8ZTcVLnpyH+SdfJD+Y/MmX6U++OKvd3/wBwAqLKIV/T5s34EidsJmrxTAyZyXUXNjrC274",
+	"mpYsrk1CqnO6xldIYWSrVrygpNbpj0MaffLTT2gC3nX/9kMOFpf1SdNbxdyGKLnl1UymOtw7tAn4oaMO",
+	"IXuqXZOTkrSidEoldr/2nR28ix0DzkNouJqXZRWgCeG9u64zdpcqZacAKmTJ1DWBlGzsmob1uP8qdFv7",
+	"vPTGMthdh1RhaWR/20iPUJK5En9HM90NdIRMUr3nW8NKYmTm0G6BnB02AP3AdObbutkPWRJzsbv+12kn",
+	"0AljR4qQ7erEgCCPQEqrPLvU/HLH9J1rsQArl1tH58LaBviwm2iGK3DaMlQkYds4iDenwhjAdOuZsrUt",
+	"hUYDvGTdzn2mcZou88/Oym4PfWBixYhW34tTCWqutekRgPpO4wB94rbTGxovbkhdj7kSTFpfMpOYxOsF",
+	"1snOU16w/TW7+ktLlWFqdqv3tNoe6DGcKbfZ6LTeyIoGp5jjBruPQNm0CeteS/uFOYfu9yCQTvGn40OP",
+	"/gmQom7Dp9wKkKHukTPSiz3nZZHDMyBvb9Ij7vHb1qPGafGXUhR6iTO8+ux9nHPzMQ/MiSL6/ypHiSrB",
+	"xW6lpfvpHECvR/+ND+I5nQBAOXEoHUY2nbKSuag0oBcgsTyYPfwdeMmX6pe9qID/khSMmFYJVkI/8K1U",
+	"8P8OalT3obHkweyvCQQUa1Zyalh/ShLx1+i/Cs0/PNvznYuFZP3ZwGjexzEd9p5g8bsvjbF/BgXH/RnV",
+	"M+cYCrYaTpaiMy2Dv0z1GwQ1iGgyCYgJrwC13w7+rJK0vDTqgC978/ottnUVcQAvSCfya+p01iFcw03i",
+	"FDvWWTPPS6pQw3l/mTjxWQq9Y1ZEQn6a4wb22BeggE5yTX5y6GPczHGK94qnN47un4s11Oy/l69ngcFx",
+	"PJ8VBrOwn8lB2Y5uc9d07qJTqKhhila53G41i4/8ejtgKnf7gUcRWAvEOQCRECMPVJV6erucNbeGcpWj",
+	"yVmyiOv6ldihwQcu6nAsve4EqE0DezADUYhP02NGbuxknp81tz5e1zy5Er+1UhQAZs4Cu7zxhm8tH1nk",
+	"CvO3UXe7h9bio1tDNmBEYz2Zx7eDhA/I7D6DenEElkDRmTv9XU9/ipRVB4XU2/gUOKe/+d5bYG9Y5OKJ",
+	"g8CVzPOSqXv7lbyt/XXr3AJAErNHZNlTXqSnYJQM3UtP+lLP7/SU7yAtnvqVnlvrKZ/p+bue8pkP0ZPz",
+	"rRdsLjydJN+eBJ4zOg8fUE12FM8u6qIDMPKVST1VJQ90U1k9XDGt4+B3r31NafHgfEWqpxVaVcAqcQTz",
+	"DOJ9gU71AJqFpZnPwPni5nT7oRc38UbCC3g28wP++jcvFoZ8Pup2dAv/nNrgFdWGF3kty7ZqZwjeH/n5",
+	"zVc3Nwtj/3rcaunFzczoU2ydE2lOz9mzr5Z6UN/c3Nwu7O+W1rwa4OYXWCDEsEW4VDtWhn8KSxiqcq6w",
+	"JSLf7fNir2TN2zo8NPxr/1HdsN7HNKt5Hvk7FyXbcsENy4s91m64aUyGgt9ZiYP8+Ym9LhqEjswhAH2a",
+	"+jfXXyzR/suXC5Q/AVg0P/CXv0ng9CGjx6QgNxgr6IFS3D6/ydJarziWmRVzl8h/Rnn5EYq+oE3669ZU",
+	"Uj7MZ9VA2ZBULlxPKv7g2ltXjFqtDn3WEz2kjoIFvZWtA4MeAm/3PotuHyhh2JqV+ezQtz3mmjpINagi",
+	"3EmmcziMVszlvURWKOpbzjaAD7oBZ2nL1P+Sm0iG+MqC3y2kza17Rap8VSqn66ifmHRoDbZk1Lpe6cWq",
+	"VviRioq5kgllVlBntJP2s36KHR16n+1vQHyrPWrEmqLvHnjsKHsx1LxjXVkvafGa3GBSqivM9dBDyQpG",
+	"TAB2FdIT11dD7Z6XvsW8pdG9w3XpwbjvaBPNM/ZT+OpmKek4yOCRS6ct9oRqIh9pRZ5/CcmZ8gP5ctgF",
+	"6atlWe3rkQPR57fRGniRqbxyQB8OoKQr4oL2YC40TKsKI8POvVlhrcz8xqe4RnjNo90efnsc5CmmGfmr",
+	"quF1E+1C4hGw7Op3aJ9jRIIbpEM09S9s8TRqsKqDNYhycWaewZQRhlDw/tN+7fNs8icdvdhX0fcJCx/D",
+	"+tZNC91zVoa25sjTzSxGge98pfw078tDEl4E328V+MQJcMJR5/mNRBcLIhW6dERXEAyOaef4vQxo4kyj",
+	"yLMKnz5Wszp5mEVR5JrYXxE0EW+cHiCEXpctexktYI1Wg4XOS0//CZ9a23bR9Vuknfpw6rR89Ha3H6k7",
+	"4bqCIEe/rvnlBgVPw0WxR7kKtgI4Q/MDomt4xwxoWorl0IIKyktarvtdha3JA7+4JKC8ktryILhCE3T2",
+	"ub6Hfo8uYa0F6fgRDLbvROkgKGbBZRWjENDSe3nQd4RiP697QglS0weEuTXcKlnQaph/1RamVewevrSt",
+	"WGEkdExqK6OotsbbvXPPQ8cdovesqnq+tt7H4Y7F1jSSlAAYdU/2VJWCaX1NPFAFBolb3dLKB5K5te+Z",
+	"Nnc4+aw3AcEL+El304Of/Xfdj/6f/T6sY6YKHwAkGkhED6/F3Cc/X+fqQootV/UyetkfW6ZDjsYaAQBU",
+	"Smbp90ybt0y3lRkiUT8/jUMdgdKaY2vD1COtZsoA6UbLqjUsZ0pJlVoLyKmeLwV0tX+ISwnxy8SMPvvZ",
+	"XH+MOj4opXHyJ+nT+HjAf1zzThTt8eUL8quumCnhcx6La5SvgoGCjFhhl3vZorB1Xg7N53QUMmZPVROv",
+	"74Jdg8jcIO78iP0qk5qU8bjrABPFVvSuG/eowgIWB6bnSyUHX+3t7GgHxpvomLZjsmzM+n0qxQ7S91Sb",
+	"90w/EZgPG7blaMulMe8Te9lfBqTPT8KpZINlRKmFEClvncE/DqNCAp6LcJepJ8z5EVd1Q9z5eFiKhuVR",
+	"n9JsAK5XVKcqaphb6sgPY1VAqkoCXIg3dCIKp/2k70tYz8vjYKINTFhCDbm9IQ8/fg6WepqjMbkzI+zs",
+	"qq6Vq+wXz12yqoDDYqbMDOhWwUJTzj5WNOhF8iDuCXCMFaohrS88XTEqtHPYRRFDV+jz4yRKjD+5jnyh",
+	"pbTrIz3a6o6dsslZ6nHmYBsm5yeQ6NTx9QSeJjmfcxh7h+As/k70hj+lKfgJSo+WHCPbD7T53sV7RlcE",
+	"lLP4JKck6Oj0O4WadJenX4SeDfBD7lDw3CS2SujBza5vBzNxjTtQASiLjc7kRHa7x75KmLUvZJq5pC9K",
+	"IS6s/Vc7z95kRJ9qEvf17BXTe1mlHpwA4b66lMLB8DvXC/pwPWy7I0qfhYY7OXMg3kAcZeFETOhsxTFC",
+	"2TujO+vyEV0ZT03VQzIO+0we36lhIHHuGSTOMTTIu7hRInZ7ZfX1ORQwDz4e0DDsFEJhuIfTWg+0Myg6",
+	"Z4c7/K4UBbsmmjHh/gC5ct6FgD3FriEbffBA5n7K3JO9cwn3zrX9W45/y2Vrhh+H+DL1+CCdOxih+K9J",
+	"QWsGff7mX0OsbllVWP2uwq8J5LuGGModoQSSYAevRInt9WvBDpA3ArVoQBNXLN8tFA8Czt4+JAWLKt87",
+	"xQ4nmjp4lxLXXV8318lBCkZCh5Jp0IcP/FWnvWbhSehRIWO4Lt+B2wcmo31+LQBLogeoaZhYAZvhL8IZ",
+	"R3sZRZbbsA4H5A5QA2nNoEYhgwBCj/vAt2VJiz2dAMH0kaFzK0jLGNV8EkPkOFbUYYbYr+y5NjIdq/ky",
+	"RlZvSzv56462J5xbgt/HqNB1YDVfYwrhXJciLOcKEDwTQJ9BNq2xzGmygAzMAMvJlY7KLanYI6vIP1TM",
+	"vo6gT/ofI+CbpxMyny5yd65+balTfeY45oYYKYnZ8yLxLoGFRlfxTc+y6lX2eXzmKMGgTWei+VWvqC7v",
+	"l6KlguHZF15vt9GOivSBiXwrFfTNPNmrggmIV8Npco32A4sFUkCmKK2kwwPCDcYWytUjC2VS4c4JsC3I",
+	"hvEgOG1mav/eVbJxGU+hYsWnf/Sy48FfOc75TUn1xTn13DPbCjQoX1ZozyyH/juNrI5C1hxguAy1H4w6",
+	"bGTFFBUFOzMUH6gUmHV4MDrh4piqR72F0rsfnItkVTbOYpJtT7FmJamZodWw6uBimbcpPQ7sGkOLgxVh",
+	"4adlO8LM5kg+Buov5G6H1/GGVxXs9YYqy2EVAsXtpcl9gUohqzI3VJTotIDesFG+syNdIkwHTPIRQnQ/",
+	"yPpJwd446rNitKqOVsNYgdXme1mMP+lw72Ci/fZ/ut/bbVWLtjGAjTndJ+0H2QrjcMBG53B1E1bX2GFV",
+	"ciSW2ywrpW/8c13y4cUj5q1PJDqZoAAP9RsTPiHd0fnrAhEGNPQTOrVtFzl+ngU+yhF8ZCUik0+nCY2U",
+	"otomFqQFdJcNqvlS3BO60dC4od+XzHWrm/KWHXe1W3lpRrQ/ISLkYTQpOxuYFhdRxX9VplmsN15wyJ5O",
+	"DfvRXUU96fHlUHjcWp3DGKbsIv/3v7x69n/RZ/9x8+zln7v/vM6f/fm//7fYOn5kHww2Xp2LcJ2EQR7A",
+	"vfncypnuPHadTGfkoc4gVR2MuD3dcNND8dF72WDqQnV0aRTauxCoOBLfXSuKRc9K5zJOmXOH4DXezpVv",
+	"x0B4A1ZgxBrBikspMkI1Kamh1+SVxzV2XV+0Q1ETkGbSMKWlADtdk38r5b95BHOEIbcmBo/jX1G1A++j",
+	"nr84/zPWRiySFRv6+kJFgbUjFS3MXYeiPuxPE3ATymOGVg+iLrGSbI6klKYXse7IVsr5pDkH94xtnHza",
+	"3EGqMhr73sMezmicAQYyI4pVFOpEXd2s68CSOZgol27zl5apI9lCNZAdPHgLOwLH2skws5fl8ixi73Y/",
+	"RuVY+Pm7stfzmJsuCagvxuyP92hO/VuY8b9lrirW+MaZUP1r5ZQ1WZ3xJTULewoNRNI6FbxWrvJhzI8K",
+	"Gk1NM6DbAdv0ckuLETTpOQmOcymjldRr4fjxlcM+/sW1ZSir4tRVNI0esRf1HlBX9/TRdTcEVDP7LyHj",
+	"hnNNtc4fdskt9lfEyNfk1LJDvl5D9XlZ01Nj2W6t6qp4clIGPOtK6SIeh5pWFaAotUoxURxJK7ix4ps8",
+	"8Arlu9z62q4UoIQwXMzzdGI4u128ZkZB8l8I/nsIJMEOwCBYmPW3TwPARKb1fLCy9cNs/nPbNJXDuY8o",
+	"erk9UKvWs7I1up2IMIu9e37yz824EobJBIMkgOEiBuckCC0nYE63Qwe5/nN05FyXwdPJsslN6/tnX2VX",
+	"7ENRtZo/sh+8uwhbaJ6u9bpZLPf6mwrHzhX2YlQGfkJwJpUwDGTpfM0w9rldKWtntynz7hMdlW4nu2/c",
+	"zNiClxJcgdS3NzeLBXhRmTbXA7vVdFMxl/rNMOD+xK3uZGOsOVenZFk7eCvVNfld3ZhjHyuMVlVo+MM9",
+	"HD22o8S3V+tlXZ7zlzenxXDP2v3NTYSRniwzTwjLEz19QfxdwlmD+vFH8NS8PrAynq8aEjhydxskXk9l",
+	"y5b7HHQVTSD98SfoBOED94WsudiRXln4VCdVkBGf+6zWpeboENE/UI3wzz6Gix/xzQ7gS70iCvs3zCKI",
+	"h5NWxXOzq7ghMNPxusUSpzi2wRvK1ffRMFsfrhD8V9AsKTQ18yBIPQwoe3jFFEnMdeEbAQpCMz5EBDSd",
+	"hwzLcRvFtLZm/xTpLw2RL9gukpa56KmyT8H3qRkVg4+NUslChLGQdS3Fqkhyw+jD4Nup78hH+8oK6Hf7",
+	"EtC3VSwOBRNQWf8nU+Y/iH94ALRtDpL4QvukqOUDEznVOXtkywesuyHCUSIHvKKwIZfE0G3AA3IlZ9Nz",
+	"lQKF5nllEb6pjwfugsg9v0HseFwSxsnBmjn+zzys05DDx0w6ZqwJ08QYYrxdcbGhjGDq9XYb87ecEfzh",
+	"uqamWJHW+dTc2/4ch+PH16v1OfbHEAvyYb7nZ4cCmoEpDfiQi4AQfXXs2YsZACZh1DGHpBMBeFv1acUa",
+	"8KA/AKqme8Wzub2+uiSxM8ya58tGjR15MtmPM9T8nvicpnsr/EpeGFY68XQSTnSYHrA0/C6AjcymJ4Tc",
+	"OLgz78Po0DXduaKnt8wZsB0n8EtP8OwUMzR+1V+Wny+Lchqb8elpjqywZzO5H09HQp0CBmYdvuQJaFRY",
+	"tM/8cmyEGmhDlTlR9DN3eJ49jy8xDVAVmqVYNXgMq6o9ukoiwOrCnBeOm2KPzGUtRxI1AaoNCzH0gsPj",
+	"9sXSyV6VNoAZMtTY27dYHnp0QqIwaDVbXMQXXy0LqHlM2vF1AYFlgHM/Q1KnzORTQqi9WlpNf4e+ihyc",
+	"mTSO6c03o4iY0C/rScWhg+Kc1ZFr9DOdEarXRhYPObS7qs/KN6TYh7j/lf5i5oj2ztDjORrcWWlJw9SR",
+	"aKd9TBxwFSAoILdcMQRKQOtHseJBiqB7DJpZQi5vwGYA6H0KuBwr/ZTnZFAphv3+FhvUwmNI9JVYJYO0",
+	"imnkscsgh9PzmQaNdYIJrw09EmMJw+wFiEiFrrntwg2/LJQC0qXXk2Y9A1gbi8nAUjOIykGUTF9qxsvY",
+	"cOvupNNZRmNCLYrv/bLD1KXD0eqn/fFC+XHO0FtKkxuMtJQW5SWJfiX0IWr6qmOuWhFXM8CVMScXvueC",
+	"aV81ZLnlzrXwsjzhktv7OZ5ppYDurK7OY1sXSDX0eD70wsAL3vvUePJD+mWB1Cf36RyRDwSfC2HILmgE",
+	"/9HVqAB20X1nuFFxxKKm1HjF8JoaBC5uwzFLxGjBNURJ47vN06p6vb26+5eFSdnH3Yz+7F//rm6kMu/a",
+	"uqZYADuOujYVL6x9toaLEF5i4drEdCxImISKobt++hQpIB3FmjrauN60ddo5cYNbK0vHHcUn4P/GPUu5",
+	"WJk4yratZuVZ71xkxkCtdePrbvMjftczukyNGdh9f0DO0UyzCaeNaTniqtnzcI6YiDvWPo6vipej8ORX",
+	"k2TcaR4g1Rqv8PMyEJbSD6hhitNIxvOPPY/LsMrmVafAWpXVKj0MpKXRhApaHTXXRCqyreSBYH8AwBFB",
+	"/Zj23HHYdL1kDROlvne+sIKqjRQEcNSxu5Rua1Z6mS1kN7y9SvQi/Oy6JAu4u9ODsZ1PeSDqvzot54Nu",
+	"vMYg6fBJTuZzR1CVOhfAxzDtx2cepwns3k8sqkIXZWTp3sSi/u2wFbPn3SpbcyocnrUJLawYSs7Xk5uK",
+	"LaaEv3GPuRLKNqJzoPQ6fcm50kVIxfUBM2syAuY7N6Tk5b29McvOV4N3Z68GHcVqX6B2orRDfvpzPCXi",
+	"qaK+wnpFR4PZPbtEAkRfm7l8FsSbiorT3TqlTsUI3jKq+aaacVjuaJP4HS76Xxr1xfeqYMp978vRZ4Db",
+	"RblMuWCKwbi9b8aIOd+rUzaG17SaceUa2Qz5YRyR20rF8lVLn+Z7rmPwwZjhe7FFn/yM730ZNrQjBXKE",
+	"X30Cb56j8DShEms+1vRiTuT3xWNFhYDWKLLJ/ZE40ZYkMYWi99XVCnF3/Q6iTkOs4uFXVxAOC4ryFaef",
+	"gdWrDfiUPOhhKsh84prFtMQrQavEZgqh2DFhnFY4hXz9csIwl9vLeBKzr++ar5kcKmgRA6pJ399YXZ6+",
+	"6n/lpJCAozxTPKcYLY+rdMM1maqaFVKU+calq02Zg5mci+TyWmYA3Obj4Fcf0+8jl445myNXUfHOyOZp",
+	"8ZbxxRPJM7pN81W4+sR0pafjl4jSg8GKGaW3L1SX6Tm650Bl95OdI6xgpaftqryaU8R8H/Rc46r4nBna",
+	"OevsghAAGxG5uI5T/3TeRM1Fa5hOcZMv9W6JC+MV9I4SWDbuvte/HbRDC5iPPvk5ptr33n7LGqliAcdd",
+	"iuyoXiHrQbfnVcJpc1wOTPWXiHk1baNX9a7ovhHN+5xVRIU07Cl6YaBHFnS7DUDi7RADDxbih4nvbxe9",
+	"81tr7xCfLNjrDZ3BDyF90P0U/m1/HHQ/Do8M/hplE9+4Zt0RXlOSogvZsGVzGufxDh720IQ69bV/xqcX",
+	"6qjs/fpaVEfv/ViIbTj1AucfZhTdSjeNi1i5fkc+ho07oPK6Dvg/eUim4IbjUPNx7xoxde26BwUh4jhJ",
+	"A19ZpzXnqXw18E9mPttDgAMTYXpROZu4LqVgZC8rgPOtjs7zmDeFyUhNxY4Kphn+M7R3hH9tK3nwnU+3",
+	"FJoyYM+Fqsz7v2Ei7kqHL18VYE/X+lYBDc9yzD+H47gGS0c/5IX95xa9UpMtvLUmItUPIRm89zQm9wl2",
+	"GKGoujt/B8XrIiM34Dcz8pp8jan7g622ZM2g8Mh1OaQlI60ABK8df2TiZPLl7ZI1DCtU0cKT6dqg7z5q",
+	"MZAW58Au/+YLgL5hccz/ySLCs5/oQkSZvhB89pNcSCucbbW0ilY8g/Z/n94a9GyP9skqygEeomKQSgMv",
+	"EztXwHH59BYIQHgJq4PnPr0FaFZvqqNvHzpKekLTCAL2La9KQolmhnBhJCaD6yHo3lc3ma8He/7lTUKC",
+	"1lKL71B36EHr54C2v/ZPuga4pKZHeyp690XdakM2zAHCDid+e5KKzxdz7zvVITY1CGhGYqkZOTC+2xvy",
+	"q2tyc337oh/unNviSJR3iYhDx+W4WaGGbHJ4iIsd6EQ+H08zM95fu2d+i19C3thp/rvp/W+JF91ET3Ii",
+	"KAOwwfj0aBufh8l9dQn262l9EdK5Xxd39rxt/XJxdjF1M5632AvFx2YLiU6gvkLqWkZ+eEOv7WafyZBj",
+	"XM14834jW5UX7YYXM200EW7Y4zcLj1UVdKg74pRvuSVtSGOXB6bIFxn5f/+fut+95Jr8aFk7fRVjBnl2",
+	"O9Mc3y+l4gKbLT15LZPJZ6TFHONntz5ntkuB/0z3oY+NbEKq/O19PzUe/rqnGjI2sGjDvgdpx1Yefmz6",
+	"/KWlynyMzf7yb7DZf2m5+CiLefE3WIzmgsVXAqaKkR7eW5M9rbDWCqDoHlnmK55gckyUOsK8UgBbhgpE",
+	"BDleva7E2jK/qjEm8kyBdMkeOSiZeLcE6GkPdw7nrgM0P41nHt08BB5cuYGLwh9bbu5jTXZbpV1JQsjI",
+	"Jq0wvOorRzsJV+XsBfr8y4VareULStHiIa+p2nExswd4QLZbssE26wdeMAdPyBrcnS0rDKEI2LC1z0cY",
+	"zCl5UHAHw41W1VNant+shIWOr0weRM5Kq63U8TbHW6oIF+HY+/pA+w5wE3oBuGtynJG6viPPX1g758sb",
+	"e9AoUW01Um++XJ764r0LMz99NF5trCnZc1XwGmo1gPBjyvYI+3SmhsktC6LIKVvONVgrRkpW8UemjnkZ",
+	"TSSHWB+2uzCSKFYw3pihr2o4K3tePK2+WFKbXyxry6AA5IDk2NvPqKbq+dEcJBFWL92AiIDJoh6xqWTx",
+	"AGJhw+A8gopov+2kNldEsS1TTBSdna4zq98OSH/9Yon4CzxQHlneMMGMosLk1OSOtCnugyMj4VUUGJ25",
+	"8Gn6DYerBSF4ulMEyklMpZ1ZM+jsDyFQ2nc11LW9j4z7XcvzL9/lrWNweObs9d/D390UE5eD3YVuQ6Ec",
+	"ATzXG/i3sMN9lC1MMFxZWR5zxBozOSwp9z2yp2FtXrvKVvuWQyiL7xwl7itkS3nVKgYppAJhd3qb6/Qq",
+	"wT6YgJGk708TJnn9z89ZvWs0/rTF40cAkIhAw/K/m+X32qY/jQRdMenfzdqxpfzTlg3f+HtY8Zrbabru",
+	"T/1yGqz1jLtpcad/vqtpuBToOZ8PmiSOFCa+29v54pOh5ZrdMBFZFiQoYbVCh0FZ0A5pyqGAdC0dwSwM",
+	"E1hr2w9We31zc7u0YrTEEhYMD/79r/cs3eMUu37CqseO5dDkHT1KEaRQRhXgmk3sUB36tWGGnUDomYF9",
+	"d905BG7TsVtiG7Slhu9alrMPmHUQhdIppDC0MMQ9TICgCGt2Z9UAWfHimDkkxooeRuGJ668G//v1krnc",
+	"m/IXJ6YcLJ+4i/0Now8dwh6A31OHeFfxLQN3ejf7EYFf3KwMVNxGrdXpVBV7lFU7E3p92/2IDmVq+hiB",
+	"cBuVtKY7Rm5np87+6ebXSSAMsQhQlEWgM1WHXTXD0e8wkFFIAbBKwXmHekHx8JnGdgvQTsl9zGF0WHuX",
+	"HrjYXZOfpIIGLq3p0Jrwtc80UbTkrV4lp9LWZiSkpV1mbe5jn8DaBNf7XMi8UXJDN7zi5hhL1MIHSbFn",
+	"xQPR9AjwGM71t+ea9F5f6Ve4uX65hBSHkzwyvX6WR6Y9IU/P8uXCNAc61/WL6DS97eCbis/kR/9eyYMB",
+	"fbgPOdMwhdluwUeG233Xv5cjYtSqXtg/hpVPCDVECT/Jlot40xYClA54hYLSPK0Tvia354Uqb4eqxe0s",
+	"wmDxGDmrDfZJxvliMTPo9Ie9vfFdW56aERocqk1FxZhnbhZZeynCv6PtjuWtKJgylAtzjPpQ+15AF+WA",
+	"Zi6+sjpk39T0SEq+3TIV8fg+77yYXz7d44vQIEu5Jxh98ogdw/m87M3nNxeI+cNYTM2pjUy53jId1icp",
+	"qCA7SaQ4kVOyoH3czmJLonLnRMGDmdHvgO3whYlzHGSCXTqBrCpA3+WjxI6bO+z2A+2Z6qY1rLwEvNKe",
+	"KsitW2cp+7f+PqzksMYzLOThSv9m1nFYwll209wiPlmbKSy35iLXe+lBG0dQTvIALgAEifbvZOSdfYF8",
+	"fV5g93nyVmjDmvnJveWIYhRoj72pBTuEaqldCK6GOQc3We+yH8mBLkT1xDhObyGy02VmF/TOPoVz3yjo",
+	"KB+WZidENkdy65cxkXAJpuGLS4R9oVe5W1DsnH8PvcwhoAtBNGpAKtvLaxKhtmf6RAgz1ep+sTxnsTP7",
+	"BP3F6Vv4/Fl6zBdP1WNquhPM8CJvIFOoYuvuDf868a//fVwg01WfcZPMrP1vdqVMF3XW3bK4rE/2khkU",
+	"EEW0W//zcl7wV33Txndm9OYPT9qwL5a3C5J0vKxOSdXpJelgR9aTORkvZpMfzmSvD7mP/kQBRv8Q4DkJ",
+	"DXEisGwqqs3ZWVkrZ5bug7vsHFdOM8Kf76Hh7sXnlTIr5/uI4Ykgu2GQYpjKxgU4Xkdej3ufOAaKxRZF",
+	"DLItVv8FTHWtJ6rQHQGR5YbrNCoFR3Oxf8Bt+oIBEBOT36PJT/CTFxQ72nzm08c0F0W/3Qrgi7ppoi6F",
+	"3k/s2AiZitZY1YZXFSmkUqzwWV1nbGriOUU/cjxNtu/rt1rb0bkfNoyqWb/zIt0TwkV2YhA7AT37NNV7",
+	"7ZE+0/a/RUgOtTzHBXlxY7W5VpRM9YHvL5ELmkjkgdtw/uh0rkLIWmvF6MA84XAnTNJ5NObFjXdP2KOJ",
+	"D3cNiw4SstatbfCRxXdCeyXXVWkQ+PEzBWbpdcbC1oRQUjF0pN1cwF0F861oC1hSJ0wT9BIpAk84axGc",
+	"2T4DFau0ia54SNTe20U4AhdSbLmqmVMc+wv5zZoU0ITlQJ0AU2mi0JdDuJdII7lzaYZziM5jGvLOP7rA",
+	"U6xsCzvhuOr31v/sOqK7/jxcANtjAc6vzmXxhOlpWrMcsRejmlPtpdotSDXnHYYXBqcRVfmPfBYPcyU1",
+	"36Trnl/207/T4q2LSC+seMhdSA8lZ/TUvcVQm48QYODO09B5luwhs5/Dg/WC/GoU7gtu3HBS+3TutSek",
+	"RO+pauxurfPLR8MeuELFi3gj+a8l2255wZkAA9s/2J+7z17UE0fBzZeZb2vjlRPJq2dbXtXhpSVfwhdL",
+	"O2RfrpYkIhp/HMunKMGXOp3XyB0gcC44a66/7Pjrie4aK6ugHZyzyKKhEfQz4RN9+/EzTUArNAqdOF16",
+	"ByO0quQBO8WGMBs3Gk1f9ARUUj5gU4YVJ3lhPdBe6HS5wTcQaoLEcl/DdpBdjrlr7sSi5QcvBoUdFzna",
+	"CcCGvmi21cC+gEOF+nYha2s1ieOBHk8UJTytTlaxEus95ytr3mN9X9xcd5pVguT84hJeU2gNMNO9+Y39",
+	"87Bq4pwuzueR0UNY5NtKyvgt85biVFq1pdbSYtaCNNIK3Qocia7b34Qzb54oB7rJwd0anZyLUNg5YiPP",
+	"zgQ+U71JnpS9mqMxZpdH+JY6Vx4IV8i/+TlmNXMaOkL9DSYFiZFzmhaopr3yh04UuqJQYE2ypda6twfy",
+	"16ganp+skXBcHSDKgtj+nqqdpSqMHs5q0Fac2qgZ6gVRwg8ryZ6cTIBoKUvFbT/DRHRDS7bQrfP9uDEn",
+	"vIS3CNRkdU2bO1/9OTf0FwnV+Djh+V5xP4Hy/ylMdPlSplZBdpc43MwLF8okTnhRTAsAfVmtAKFp8JkG",
+	"TYh1gZETbHuB8kur6Vqdeb4M8z0+YTWIg9n3HF5dY2VqLUVveXNhZw8M4JT9iMLxU8ikubNKnH1pLw2E",
+	"aDQo6C/gbwBPIQUbZi7egx7b7wg68rxo12VenC8zE8lmaBtX19/zmpFCCm0oWkug4zpSArEzUo9rlr+4",
+	"SYYy+WoxsbatjKJaCl6kl6d17/w9F6dNVr5cmra48L+TwrTJ0tPK0haX/6kXpU3WvViStrjkT7ggrb/a",
+	"NckS4zV/6lkSvXWekR6xsMM/X15EbxlnJUTML+STzYToLVmxbcUKI1VKLVp4eFSPNibBp1iN5tolPNQL",
+	"yipsVGgl6uD1sDcQBmn39NHnhpxMaHualvrIdUurdN0An/971gsGK17WCU4u+O9EHxgsOU0XOLnsT10P",
+	"GKx3UQc4udRP+P73q1xz9/fX+qnf+259Z9z5J3b057vv3fTPuuvjC/hk7/kDVXXeNnnXYSra/DVITQzl",
+	"c9FbsctioqombXNvxWlFBZbgYeIjJSWrKeY0YXMQS5haih20iV3lg1+OlmNdNdR/zVct/879Yk+Sbyfu",
+	"isHs2hhV68qCUuakoFnqYkp3aDyOxYseFnJaRHVzffviUtPSewr9ByZTs3/HmVFDNEw0I1STR6o4FQXz",
+	"oeyNNHvHCT70h2oQOIEsZ6+sDb1Nnrsvs5oLFwMtqSG3N+Thx8/rGr1ZDVPkYYzXCXB7rve1xvkb2u72",
+	"ZlJ79UVw9Nxc39rrZejPgl0DQLieV+vJTqsD6Cwq9zM+LVpd+SUjldyw4LF23zjhCn4fgEqZKL0XbuIb",
+	"5oa4iwldy/xC7uJ4HwNesN/SiopYOPInEDJgM0jBjsB/VeX9iHb6hzsCoUzyP/x9+U/Eqvrkn0hldfp/",
+	"IoViJTf4F7Y1C97njLAPtDDVtDuG6wtUcxErmP2THbNt+nUl0FCebNiOisQWVG6m3RgJL9k1rXtBajO3",
+	"it9jZlE471hZafdAF4o2DSsJo6o6ZhhlggYjB6oDjdPWCRu2as6rm+e3AgaZbXz+Fi82bvaA0o88BOi8",
+	"R2LFIhdYf+lDLG2t09YGZmb60k517R+tYUi3bMiPg4EHezxhqwHLxJvRhEa7ow70zFAeb9rElJIqvZfO",
+	"t5xVZa9T77ifDgff/ExfVN9sZyQqrFIiIf/K8qudt29VsMXMykIKYzUwUkrkXMzBsGsCleYqS5v8j+yD",
+	"eWdYE5v4X1qmZ8oLXoNizwqpylATiPlj1MdEpMse1wyYkEIvZVaSzRG753DsnhNyP1Nn/Mpqqn90U4tN",
+	"2/Ig02auYV3XSDmlDT43FTvRtmuK76AN5EEpVlFj76Y/vf3unugDN6BMw+ZdLXVtg1/94KfbHvvyuTce",
+	"x2FNi7xKxix0p0q7GDuCd2pDjyFhbdh26MtYU3RUpGN3oO/vhE2m9cMAkkHfEafoe7hQV7kk+yE6a2LY",
+	"x0AhqLOe1g7fswZJT+Jb5rNPD/UiqUouqDr2Oly7ka+yq96P4dvRxma/NPj/L9Dg/2dq2v8zd9LHBvoX",
+	"6JYfRPGECQ5QZ4PwJa0oB8nGW+rAz4Pa5f3QQpo9F7sc/33nK47ANRGUnD19tOfdvwM/hkcR6NvlmbsG",
+	"nNdYnHAXGZiWj9wqvBStiFa3lk8bytWdNSL4A2JqN1QZYa0vN0rwaF2HRkLh+X6/IU1o5VwILvXimlD7",
+	"1B2hBDcHBVUFKja8Ty0RmHJ5t9ehXH08fQ4r6MswRhX2g+zREPpFYjd/IMIVZs66mwUu+OwKpnTVldZH",
+	"5d0f5zWC8FMndcOVD0r4kVnpPl4o1oRwjYVv1qiTmvU+gW4pUYJxZ/WGkqCvxtol9kZwBlCD+lfmn7XL",
+	"h8+CjpKuXfQVi+7wPo80dH7LaLFn5SszZ+l1M/MV7i4TkGtXE3hPjKuEFKU18mFRQIBQYmJ/6aFsKW26",
+	"q9NSZoOlgjNd+6dNb/uf6MW2iDUWtys6DJ/sCYxs5zwdCU28LRXoztVundUb+6r/kf4EYhLrLUb8zmlN",
+	"6So+wQ9GDdbUVHScWzXZEAoiIy/ZbgbrvZdkX1PoxXrKOfHV0sVMTdTl8mokiLKu/wQ4Up5BRwEmyqeX",
+	"jpWsMftomtdrXw7YSx53KdDe3gEfCTN7WYKvRqdVnSSAhfFYIM7rKpQ0vDCtgmCbs22gjmGoIzy/iSkJ",
+	"XJS8oP4ePCVhvuuehPyuxVA1tITFEgtWgscHNZ/Dngl3AwBDXpPOwxSUnD3V6MNHB9sBk2d9HQT0J71A",
+	"WQNMcbqC7yLxcnt+7jzYCpJ9gPGTEVZpXEQXU8fak5UTfeb/clp+4FmZkRNaCtTlVvYkXdNdH0YZ6fZe",
+	"9/b//mLJZHRfiS8DQndfY0W249BzevL6PhR6DzkE4HbWlAPjOVgg/sgEOAK0R3JB2ei1Fft45j6moYfv",
+	"UbvevkUFWLK0ZhoVd8Lt4SN7ipf/hjHhhvsRIoZojDoPH/rCsR17f0W3E6MXJF/ukGvqeqEz+2+GPPUi",
+	"xv0uJyHXDRXLX7x9nvDJUUPbHmfcPo+JHyDejLlt5YMlINLeuV/ugzYit+gPBXg2+xn00ew4aNj4k1e7",
+	"QRYGPcorndiJud8rfriAKYVcBWA/PjBX9thr3OITnuE/XT4+/neoKvD/dOUR8M+ekmsFjL7q40c5yCgP",
+	"iKe9Z9I1VY9qwUO98KRR1892vkDXmGE85ZQ/4cUyj63qkO3Jk2oF/x6en5rAYwKhMdXTIjdSVoyKIcpX",
+	"B+yVjH8WzfBf0/96wqGrKP78Zyvslf0Ytyu/NKAIONeI1wt85/QsYJ32NYXMaj1w9fZKfYNb9yI1v4f8",
+	"sgwMB3RhN9+zDyaEaaJO36VyyILxR1bmq670Fa3TB8JqSUokV1c9uabqUvVSi4tKqXiyd9ASPd/Zh763",
+	"N5oOHekjborf1Y05IhxFVfkyZSsW8FBYZoc/wRamxlCcxOgk3ZcRSTffqjpEwseOonvXqNr3p7bqlW+b",
+	"JkrX89mbTNIFWvwxT539O0NjDo/YCvz1PtRIfhNTSMJNvWr3n93GLz68t2NRqHE/f9o1K/XqKkBtp1Lj",
+	"PdPmLdNtZZY8QH+Nqtr2UuVi97GNhjUX2ZkGRv8MPeEYnFCPRiZMUCNP2jKg578qH504H5GQ1/lplWvq",
+	"KuH18rUU6R3eAa8F4szECLsDhBW4OqanHxFHAdYF/vFWgXVj9lSQ5zfkV94LSM19OOLu7IcatBingOs9",
+	"fWEXRrbYHAdKxh0kNNcNVVxL4fFUVVvF3TunZ6dlq+ai6tKwlXsjW1NJ+bCs13JRvnbPQnAIogJrwkPw",
+	"wmvLCbF52A+mfw2Qbe0n44FwTBDLLb+sSE5JFixtNeNl1i7Af5Cq1FENqa1iWZzvsYOvK7vQzGin1UqX",
+	"B04qVGLuPUCJh6xEhz/qrz4ITMVxGhrBtPR+K4Sr7MqhyPWiH97iQVcuOA4dRO+VB7SM2obImpiUknrm",
+	"+octxVtuFfJVCUT4xokz7T08ei8bYqR8cG06uR6iZkDaoPBqU0W1CYF0h9iUka1VUqghtdQm5VRHsoau",
+	"/DHo0WYqqcfE9lzlGLM70j1x7UXD4t1yzgWOCHnznu8hxKRrNxzQ8S7ghk1tcTtMhegL6M/0Rdrbnr50",
+	"Znv5z37pDN2ZUI0kvpugyYJVu2eepV1LbowxXFRl/usJLoPYaESDwWD00mHtx617WZreCZqi96zQNv3F",
+	"vkSXH6xMCu+cpSGpY65aEfcHQWZCosjrxHtC/p5iX+OT8KJZfsHAHTFi9HERHrjbWWmPGMpVVkMeX6sS",
+	"tR30jaVfDFYe52tfCqrSzJWAQXxw12srrCD5ynnzK0YhOtcah/x/6J+gj6VyyQNWACQd1dcHVlqbLq5q",
+	"cZXXXNfUFPt0iyGKOpb0Hmh+qdpV06pG6mU/EsqTN+7pmNo3CgLjvjqdHSE7R75A9C7sGebCEKc5pWiP",
+	"rJaPrMwfdok0WaNughsIEaviiZ3w+wqtizV6NvU2lARt+a5VYJIdlBS7S+TVPlVHHOUPQDYSllqpoFN4",
+	"RSlN0jwy6PWWKFtnYTO/pwgAFya0PWs+cY0QpT9cXBNR1xPEfbHZTXWgSPqT1WOZIXdNNctOldzC7z2F",
+	"0tPuhEp5idArmtt/89DrK4LeGayXgtRt/BSRojr28je69LdSJoRlaTyNKiQ4lOMUkJP6Sjwa+i0c5X4h",
+	"CJSeWuMoxEVj8c3exZ0DuHFu7/P84bKxyZGm27XoksqN4LqH9eKYbgcuFax0X4u6p4Ik7OUqgkQMyXu+",
+	"+LKq7u2uoeKgHc69ryUI1QKQvzbMrBn7JF/EtjaUCyQm8unLh2Hnlb7OGnGyb5U19XHsnyxmIFw4MuA5",
+	"c+hjjlYGjLj6JPQyYnIcPaYo1cFaG9wp90QxEHf9Iq4VjeYWm/Yl7beLZD91w1cFNc9WEX8JOi4GHf/u",
+	"w3WXDsHNXIJzUTnEjPVullEFwKF3lq8Xtn3Agc+er4gPvp9qQ7RCzAOnBTi96OeLDnJRnh8bPK0eDb16",
+	"aIwn6ku/XPy/XPy/XPy/XPy/XPy/XPw/48W/ClBnjRpw+cu875Ca8TX5Q3nCEfSmO7czYWkuCl4yh5Dg",
+	"486KGfbBxQ24KGTNwRHpWjVEzf63rOJ0wytuju+ZsEJ5HGlaE0DeKpnqqNzTpmGiD1aR8P093+1Tgxzy",
+	"MOW8ly/IrzCdHdJm9/JA5NageoQT0mmO0JpRkTdKbhztkgvYzqlcA6rCy9mVh8UYkS8yIySBo1mc12rK",
+	"BRe77/k2kiMVYOQWw1xSsYJq88eWCsMrpvuhQA1YRrV0rJVAo5Ie8aXiWMTyRqAODr2cPk6ddWgSY3V2",
+	"dhh/gDzc0sxo6DZ1z2pCS8AYoI9MYSJICq9IxXKzpyLf8keWHxmNpXb97pEJ8ub2JpR0QkGFVcf7aV50",
+	"z2iJyV6UqP3R7GtopmhYVd0RIcMLHrtoGh31YZ+zthWHRGJ1JzcS4MHnvDyYZu+4uXM9SDKH72rflsnV",
+	"/nKX5sNEyboiV5Fstbi5ABhWeiwb/fzUpJLpG2qY7iIwp7mq18jWWjyy6YOlpXHVoBZ29T66eMdwjqsD",
+	"Lp6Tesf9KvbtKFHmjuCMqGLlcSqjHBxQqGNOwZuKQuF+t7bbz/TDLg8s0lWS7CQxMuvaJoPmw7VDH0wG",
+	"kFp722gmDJsDFNLMpAZUH5kqeZGQ7iC43v+ze9gy2R6Pj1dhAKsgtwNnV67TLDW5r8vu/qKNbLo/hPy6",
+	"2uqUiEVj+dAupTCIjOhCHTlUrUf0nBHjwsR69OmWOCRzlBVdzUbQyySUYSMsHjB1B5sX17hcKPuccsPz",
+	"SgovlJU8qjWcYvmEFrsL9SzVN/jkz1dbNl7KmrT42icrrUhqSqsJS6/7Snr3cM6I+F+pqSazxVHRBOHk",
+	"2qazCne4KBiC2S6+aR+F7KAnVCvEynSSmP0dPDgqi5keNmlotTiZP2l3bnqJGCM1UhjFATI5wDECwh/5",
+	"3Xu6S7loRqLSMYjbT39g3QnKulqMMftlU4nm99nTLix6ITdCVtWr3UDmIhrKVXY1AO4YithvEht+y6Ez",
+	"QjHwN/kbWu+hMQ5ouljv3MPylwfheoOjVoqObMRMcWBWVJSkoEpxVoa+0viYd7SO/PeVREkzAiGcWYzz",
+	"pNRSG4LPlK5/udWXabH3kEN951GKcjli9g9Oopz/jRFbfUCGcOuKbTumR8d8qq8dei8utAMHcQlFASPk",
+	"dMb01GHgE8YSnj1IFdMiZ7cjbQYfEpZL56FZsP3VGYlTuJoeyTO/Pz7NCdly7nR+a1Wwr2lVtFVANhn7",
+	"kODQrVZvthU1Btwca69DBMze0sKMQEmXXhHpTx+oKnNd8SZi4EGW1eZINK8RtmlTUVE+20pVrvIwDfu/",
+	"J3kbSlbNQIi2RtEqp2JXMUvQ1HxUeWAqfzhEWbOHk+2rue5djpnPjNQNYyXhOtWuVX9pWS7qOH4tt9wP",
+	"j9jz7UV11vX78D2ghQS/TdWWLJHiB4qN/ddoxaOThMTvWCmLcH6cq2Mb3idG6tk7qx4FsBB9n/gU+2Gv",
+	"ZM2t1Z78ynrVlFVUG17ktSzbyhIJj8BsKCGD3HJHWy52486EX811Zp6OjMiGTFidJD7ue8Cw3Rx7xzol",
+	"SjE31AgYNOXFD9z8TFOEkdbP0O1EvERjdU/3awJ4vsP1gGDd86q6B3jABoQD5HJwQ6gmN13Zn2/UyCrN",
+	"QjUspKJC2Tdmf2y4SfXpUrGjgmm24gjAAd9W8pAj+kZ82/4kOP3AaZUR+3wHer+jTY8G9lrJepTIgAxZ",
+	"RwZLGXt8HjAEdO6FMyoJ8MP7PpLP/PPJQ0BAL+9dtTMjdHF8BC1x4XrdJSb7WgSqtdeBUmdh9jKCo2Zp",
+	"egddP6Fv6D1hD6yCwrANVZbaYJhraw3sdlzs7mOceIf4w+4L0e246y4p5N0JNeHxUHAGWBPhJyvjANaN",
+	"dk7+ALDEAbHdzdvaYH2lY+9MNjcnsMMCg8R21M8gamM1kmstRQ6A408QzDfXX6RtG8DEO+V+iCrF4M7l",
+	"Ss6U2lr9I0cXc7Lx0gtmF6lGQQ+Yd60K7nhyBlV3KoKHF2pv7BN6AkQBIpWE9sjl68r8zirZYxWHBkQl",
+	"PaZuQ3jnRA3/Khfinm64OVXY7MucqI8s9mJ/ovRhqwPiJFElXEQqir0xq4lDODSnO5mAEW3CznlfJJuB",
+	"wRLsg8nRaZ5SdfQ1PnkmCoIqmco3xwgqfDSEWTm0KeJ3lDjmSsU+dKHq5Uymfkz7aYVjYxax15AD5jWE",
+	"6/mg4YpiLbrsvQyzG1eDjW7OjXzEFD7Dd3tAn/XWe4rs8t2HlmbzE6PqLTXsOwGWx1wRVhAqWbCJgufQ",
+	"8fC0eGq2ygpP7ZDD+0wxFi5TwZFa2i+rynLOaWdGamKE/cog6nrCNl9/BJ0TdN0cZuzVbkmJVDkrN7mq",
+	"5ME3OFljnj6mWhz8A1tR0QwKb/p1PSFLSMFatxwYln0oVhlTLqEt/YW10eIxWPYgkag3ejaef4xhKqn1",
+	"GdlRa/FNwgH4GMwEyzTn6XLwZmbHilHn4IoOl44tttHrtQC050fn3bLHKsAEJytUssKQs0db0vKkwMPY",
+	"du5cWSlT/y284UItLiv/KQ5gLnZ5YVXjFWX03PhmSIkRy5p+yCsuWF5JWuYCE9eSD+jg5Q8rpdD5w87e",
+	"KA2jD+f4j/tpzUvb/JNUD+/889AFqTLRJO+3fMdLYn/u2vapB4yyBQ8HtlUMqdLeeQMe5j2tHpnGVg+u",
+	"AcVH8uhCcOchpx+49ixXc9HqHEz6nJW7ZB6cuWzndnyWA6PcFdvhuLs5aT0zR21Qedw7UYmyJE1NmGYH",
+	"GtnYLd+63ptWTb53UO/jppT4BP/wbM930IaWVJzpAIMLfAbxl65vpe/gEuDxAASMbGWrwlemkdmmUZIW",
+	"+9x7SqKhZfiFFD787l/yXE8/MD10f1SCPCfPyO3nz8n/IDfXty+/uPUur+AAsjsPSZFudwndKYaNa+7J",
+	"7edfZM6ygq+6Yp7MdUR4Ds09ya+w4CDMB/xREtuq7PamOhItoTjLC/mk8+WSnhIkBSQ9Qb4SNMmadwC+",
+	"sXPYy+IhI43UHFqjyYYJ3TlBz/BhD5KyVky3/16ePne/3RNu7S0KDi56qiEF1MV0A5OetU53WOcaQPa/",
+	"+OXtQs/vm37H2i9iFyZKECuSViph/UtuTUrBoJ7lto9S8PwyOQsrBognNISVRRU/qR7SuW8apB/kGfaI",
+	"PyeMf8CkqkiGSRxOHNvdaMTzE4DfOck2gL7z/ldMuOAmI66rcuhzk4gtNmh3kyRwzsqSxNq/2axfcGYN",
+	"eoAf0cOHTZBAC08svvqBNm9g/TGYzWRXVNynEkmoCps5oGVY8BxjvHHJREPOCAtMWqkXkeNV+kalpzNw",
+	"cYjZ+clm1hiBnHdpYs0EX2PZdoU9oLsmlCkRbYBkXFOKxAopZM2LOVn7zvcOhr73UrBjWpr3lvJqvoUv",
+	"hFWkdn16oMul62RO7e2CiJHQg794wIIJ1Jsg9RqROLHrNUCU2p+4IqNKlvm5PbDjHFL6CGEYmiaKmIu0",
+	"4lu23KCYUJE+rQpakKzaPci0XfNCQ5XBmuS5ubsGAIhLa5+868g7pkrKgBUVYp4RAntRv4sx5KzLpOeu",
+	"bkQN3LjujTjI2h+oJQNcOj8wztRnmhStekwH4GzVI3+k1RzCWiugg/QMjf8nfbTmpxIdcLDTmwFXS8h0",
+	"Fj0wvmmXxf9P+Ni33Ewk5gMIEJeFO2iZ3af2UJIN+HzMUhMRNjpII+pMj8DgLI8EV9aT035356S96zu1",
+	"tinx/z/7M30C6BWfRvegSB9x/LUE86gHbi8Foa6rb2ir+JF6D408FartuusVsmY6dJaVxFVlYyoH9qhu",
+	"KBzm7JcWRv/1WhiN2FnxHRe0GuBcUHRODdvkg3fUiuHMt/O164c+w8q1gNANdnXsW/fD7JCfsX/SmQVF",
+	"T6zG/KU303+l3kzv4O9d2Y4Vr5qpR3ZN0BjBF3/p3vRL96ZLQ7oslMMlV8D1RdKcXgxs7nKeYqAUmpSs",
+	"4CW0JCCbo7s/rrK5dJUZnO8fQq8OhOHBbLNJ8yC8Z8GOFYnuvfU5/+tA9f+LALw/Hac92SWwMlWOns9O",
+	"QvYgQCZukQRkjgviuydUrb8zrvB2PSZ73JmLo44lRjLO+JAn8OCckCMm1gNNe2B0jBhGGp5L0wUhEbsR",
+	"WysBejv3LVMc7COUyrqWKaCFgL7qoAXjDYHhkuuDXUfztyc4BE6grXIwFVIY2S6euR/ccr92j8Obsspn",
+	"cTX7SnsBDeIti1NVY80wgKTbL4w7nM00Z7OPpsNxrutgV7ItK8xMNy3f9wZh2DZHrB5+cK3bIJ0U7DDv",
+	"xLRGxoaR3YpuON/A+PF+dydsJWgW0HXfUadwFCMXys/S3iXdb5HNFZmvc1oEUIG4r2KVpZPme5gCuLGq",
+	"jCPBIivb37PgHonnSwcEIJRvvi3Iuk42a9r9wAswWNwfgUVzcrt1fvWE3mUZEewANhk2fXtKnb3LjV61",
+	"fRfUgtb1nYFMBrnY7OmNf+5sSxzhC8NbMSlcVe6UaYzcmhZKM9yWpI4D27vqWlm2/OOWcEqVgXMELdUZ",
+	"RLKnfAEAFmCsKAPQLqq0an/CS1upZmwVhG7zBnuvYq0XtIIwRg/hUqA954MU8dKudBCrtWreUyozknOd",
+	"Vws8u62sjG87iCrjSiPD9Z16r9hrdk4yHLjZl4oexAq+mDbtvYC+20W5hjrgvAL8rpCKvWWNVBcpfdsC",
+	"xlkaEhoMHbLIHh28T9JmfOfeCJ+YZFnImgta5YV0SJQrm7itqPRq2GzM+3VrClmznlZ4ZIloeY+Sz8Zd",
+	"f+JVRQR7ZAoDrSOHQyJyUa8EaUKt/p6ETR2sdTDDUyVD4LNMq66MXFyQauWNZAQ9RodSGjueU1O5KiC3",
+	"Jor0c9cErsxgWOvayJvbmwjLC2hYbJggui089IlV4n1CRrB4rwlcxuDbtSvRA8dt8IMIBgiuGxbKudcB",
+	"lObNi5v1sKZ583L1Wz9vZeQ5t/Vym+W0osl7Byt142yZxp7O5FrK/XG2c7t3oQJDLF6aTllyzuWRy9nf",
+	"qMlVlD2BOJQbs2LNhWLW5e//jg41WNaP1YzaMgwoDyZxWzHt8/MFrdkUIq1U/JE5EKNLdA625i+A8fQR",
+	"x57YoqEX/L7I99z9dYlv6T2rqguuFdEVFEC1XuR7hhYP+Z5ZrrjAB8fxm46Ss1zfcLE7v/dOqq1JNZrO",
+	"J9rbfBF50QmXi9hPE1RcyDDDmUWpwyIKzkYagyDfKZcrPn0GUOlGyQcmVunqm5ZXZqV2v8bpx0UX/Ikj",
+	"MqyCmR2Gn8awOCgqD9IpHBRUh0Soe+hXmRpsWgPb6i9pz42K0fKI2nLu/7sr98ctjNvx68ztiwC4nhG4",
+	"M7JJHk02Z3D5mv66Y8mGTUmdkuBUBgTSdke0dyKG7DaixYizO00DW9qewmp9x8y3Ur3zuzkqfKfHfCdz",
+	"LqK2ELY3QJ84QjxgIjg35AC9bDcQ67dGRmlZP4OfXZ2da+nBrFE3k2GHck3PeqxrerR27D1hw3z2mh5X",
+	"NStPcElZOTrxj4Dh3JGom/AMnT/2DbVOrq8RMWvSyZJP3IicA8afoeAlqmBgKy9fBPOOGT1/kFZPMXwq",
+	"jmMdtZ2m/rueL3FmzqZiNRPmUo0Lz25TqFjJo27Sk4mFXck5pBtVlNfgkXGxhHKmdON07mE6s48IHhYR",
+	"pTXfidfbbURRIBUXIf+j2FPuGiruZeXMsMNeVlh/D2h3B1JTcSRKHnTwG0MJi/+HoZvKp/8cmGKZ7/oP",
+	"NSc7po1GT4dm6pEXjNSAwGitOUpKevTpd/Igrq+eJJGOUQG8p+iQHflpHrHTZGjfiQRwUyf2pb6n5kdp",
+	"WElkazQvMb3M9UmX5JEpvj1m0AJ0b6lE+3T1LjtCBTtgdaQgsiqhlLo59uEO9HVsVZ5Bpj+ETNqkONRh",
+	"vqgKdxaIYfdSD2nyFFB4UCU2WJhyyLveVHp/im3PkQ+eTGNzaSq15ka9iLh35+5jiPyuSUE8huZ0oz3V",
+	"riYJOiDA0eoycjLCMRpq/wz99jOvRmnsmOnyUBQ1YEGg3/6aYMgCsygzEqquaAlHWhsrEXzrJe1zfvTk",
+	"PDdUG3Q4zeSZOE2t51ajFZgKMPODVKVepW7ZdZxCB4TfXX+hhzqaPXd7Qx5+/HwmUT4KQ8lK9621fZpS",
+	"kdiASlFLMNBwnOMHKAK9RB77naxTYy3bJCduwhx8W8GFI/FbSHJ94x7uWkvNNm4duADPQKvvCNrfjG7c",
+	"yZ4PmSQb8Gj0JJporwXBDnfEJzBkEPM6MuOyke5dxWdIAQM8WIpVnxvGROhOYA/tvfvXnft//BqWB927",
+	"/7+Dk0w0MxlUoFsdBbP+Zc2wGJHbS9W+4Wxs/wrCpfiAxB1G33tBd8EOCAsjQmfKK8xmxYbLHUCf+0TU",
+	"Zg/K6RotT4GjsHaoaaGfx0Hm0KYQ2hkr/9+af8hH3Qt72sAAjeMhYlT+Sbe0Iu45B5rbeIiOeG3EqQoG",
+	"9Dtj/6lpqiTsO55IeMT+w5UhOJx6eB8DfvafG1ZJAFuQ906Z2lnxDAA7LlJEeRngaTDVfcusuurQk/wZ",
+	"0sMm2dGmyjX9MKAU+1BUreaP7Ae/ZKNatpom9rOqqWdz9mHNAn1WgGN7sVH1ns+j4S2/DU7mWEToXVv7",
+	"fQz09dqTi/U5G8IZRGeM7lD9H8QC4bJYd4VIq4Nem4NLUXiV41J4Hlg9ihjsxMrX1/gcIDYdCUxDu3+3",
+	"ozUgqCPmBxcILO6gQTQ5jZbz8mU0CNFT0KXiTBgax7zvN0SeQkTtpeL/IQWWUnuROfjjo5WwBa2igjJI",
+	"jdzh+C0Xep6sCQufA1yxp34MvIlY4zL12Z1yh9o78bWojp7D09yjzi+K7JAN7qMZVUCU34acnygs4ooc",
+	"NLgZ5l2QBRVWD1CtIFbfr6pVmvAAq+r/Y+/bm9u4lXy/Ckq1VXks9bBjn7tHqlO3FCdOfGPHLstn/ceR",
+	"V4Y4IImrIcAAGNE8Ln/3LXQ3MA/OkDPUjCQryR+RTA0Hr0aj0Y/fr0OnwBJqAa38zEgnjNTqFTdTSZVk",
+	"/rf216eaV6xnwJoWCF0LPpZutWNGU3dgUiP8vHZgHiS+0lr3cM7JuW7Zc2WXBEVEN6Ebpjy2j6pkCm6C",
+	"dgM4OvUO3fFKEL1ZogWauTNeBubYuhC78Yo2OCbrGTxLJJ9BXONGbNzyLwnTrIIHQkRjqeZJGWUwIlpW",
+	"kAYty1RCZTMlXji4sRctiRHTZlTMCVpyO1r7NlkmyPTFAPSf6cm5ggIwzEJfGD01fD4X6JQr1JESvXCR",
+	"8Q4NTawq1RMMq6AxOhNYYricFRPhsRepmLiDc9VYadhW5IoGaWt+roURfp3FBjwG8uCixb+kS1gzIfZ0",
+	"e2HyL3xRuOHuonO4rCP9fqcXZHD4FQr+FWQPYdki1DPHkjkckjb+d//KYvFcK8X0hksDwl3Xx8CiXJdq",
+	"lzZkMb4sY2iigAQIA+ug5FoDOEZr9/1NeDQCmXB8R0HK1iUorEujHujFZ9gUebmxxxB6WKjCqORJdY4+",
+	"71J9slMVSJdszA7H3a6MsJltkWxI1KtVeQvDalyg/5ZiWcchsAuFSoDa3CpuYYuH7nWU1uJi1cQLu4C0",
+	"t7JBaIs0nOz5IBomOchfp3Bj7e3/edDAcP/eh2CQyLEGIrzQFqyDbWAY7aF2uua3cbfODrRh1iiG2DA3",
+	"g5T468lkR/zsurHF99UPUo+vfjE6W9Qxkl77N2jlZrbe0gOUDollfbZQrktRQ65W6IX1BkaXklSq0OxS",
+	"ZTYTabcvdOY3F0lH+MRlR/REv4gdK+uGBChsQJYpmlu5jRzxZQKaTPAWdYWOWdelG7PTXxfdjjykqktD",
+	"QbSWsZwSZmXXSG859TyyfZfwB3NhKLVWkfSKEFTlriTk1Zlp3NxveF1Z14I+Db4yYL/IE2PzmvCcgTqv",
+	"gt4L1dx4vQGbf7QHcKnxClmfw9gchKyLhr2+URAMhggvjg03TlJ/1W9+QRddbImof2s9Pb2RITVXfuXk",
+	"U9DzjYVcRazQOtjhlgccdxdG2m7oslXQ37YqjJvkQhhTV3f7ixFCLbVOvmmpKCyNv9EqkhagbBtwxbac",
+	"3bDHylOzBhkae7A2urr1eies+41s/bDTr6XN0E2eJKsLzO6CfZI6w61Wclze6XM+VcLJ8YXfT3IMA0lW",
+	"4mIhlHCGl7zCufAV0KO6Ei2n8tJwt7kiUDCprDPZXCjMLwLXixUuhPjDJbctWyM2KrW6iFf8bcBeiCKL",
+	"VSIbYvkIOF2g2i/Q8RNVZwBS8N0LZ6cT1h2zaDdh2JpKfEf+c0wP8R8rPxkLQRzA0KxhbsZVOfkBuMXs",
+	"KL49AC4vuLUN/N9li32byd4/QGe+yG0WpEvSrAbqUt0KwU1jCW9dJqFBPgCyPKSzUMtoZzpNmN+5Ns72",
+	"Cc0zphoRmKYRk8yK5IC9LIBxivDWAF52zFAJFGBRpK1rchTbgAcFsapwhrA2IcGFUGrKrxkh2ie5uAO/",
+	"ClYYw1vtAYvsB3rCwmJjDPByxS6FRMg+4MUN2iYXLhjCXnSiN8ThsIEOQQT4Qhmh7mkdZJ9fgzaQd6Au",
+	"1/Jp/JfrFewn1yLlbrT3Duo61q9YRvCu7iTxaSGNsJ2+06m8RVzrqwGQQE/HY2Et3kc2FmYUJqU02toF",
+	"8PO6S7JkeRabk6p/+NtTlvAV8Wd3SbHuu6So5fw1zlIfjloU4wEctfDiMzE2dfVzNn5eSUQBODWNkat1",
+	"+zdsuRYDWsufQ5Bjariuw/9Uid5F7vKqxtr4trdllkYDYWunssdqWXRziaLvuaoDu7t5nnk+uM29K+RE",
+	"b+inrc0xrE303avZ3ho43+oSWn+TqZ4LZwAJCUqrAc7N21ByIscYQhp5q6xb3msjxBkCkvk28JFRoM/O",
+	"Qc+6YZuRp73mxlhJYmtJy7grEyIYy918VuJap9k652TLbOJqZM1vhxAwjvzkXCXfWCY+tYZ0cnxrsBQY",
+	"RcFyuipKj4H2SIBmWNuAEIA2m8+J+RxvI7Y2srpT7vNQeccY/PZvypxIOmchU0zRblsordA2hafhMuOK",
+	"KduFCaa8UIziE1qkbA3o/N5/rWGr1AVF4y27KX+6KLx1Kus9JEthzkwHOIicWp9wpQvo3AcsIBlH7zrd",
+	"22C+UPAgbyG0vUam3ODAj4GcAA9dSHronrS5Jed/43e37IEN362rZQn065sJykXaAWsKiFwFN89EPaFX",
+	"r6TlFHvvFJIMHXwTv9vErtb9nfUsZk0s6QLTmEM6c3EwH9ot1i5WVYlvPo6uwwsi4lNtYsemjI/WVS7B",
+	"vIjnczca42YAn4JW3xFpuYCXAyG6os5r7HbecN3ClhD0j+pu5CQau67Y/ViX+vlsNX+7zFq1ADaK/aa9",
+	"9UI91xR2qRYMSitq7YEz8i2zRFxL2JWBNyM0+Y3NAYcpeNQmsr1UF0gvX2kP+FmKJ5A/1qSzIp0wqUot",
+	"I6K2b8OFulnDHdXcQi6e0gADEmcHIfI6kGJjMVTSdl7A7+87/Q12pUMjG8ruCtGvHe4i/u32ogtYxmjP",
+	"zjhEH5sXqFBsgaTSAnNa/RohN3lLizsGAsvNpIJDITnx+HAHPEToiywg9W+5+9bXtkG1VhxhlMWNwcGw",
+	"hep9J+so69V0ZSBSyaazKjJa8xp088e8xPl624B0TdPZzVVY78kpVRqUh3kU8j0Q6R75YCFQQVQy3tgX",
+	"uxRRhyY3YSq8F5czra9qag/ErARVXEljuBYAPV+G7CcPjNMpwKjH8nXyq+tr2Iup1ZQQHKrEySRHwHf/",
+	"7XaLvYv7N3ynwQWTZGJT4Ix4s4z09+Upl+2xFCkQ2Qkriss0M00+nCXE7oxWU5j7E0APcHxlERCds5TD",
+	"2pgVs9l4LER9sn8nErcOLlkrlNscgkwDHuk6J9pGoEj/4s1SiXIHfofqqzdFu3UBl7qivqEOHuZVaaRQ",
+	"kpb5npwwI2w2F1Xoxk0jAPFpGsJzjFX5ZyJpnfDDitIHGqbVkPwnHW9PmUm3+x/JX+6frYQbCrurtFKj",
+	"sjrZoIh2ub4MJcNx/qqWRbpCkIJjgjqBB/GoRVfEil2KqVQQrSyX2lVqrgpO6r8djfYW3DlhfCP/8y++",
+	"/++Lgw//+R979cW2jXxScRHLvZ45t7BgD/jfMCCuhIOaEhc9KASwgsHuGid6a8HYsMR9RFLCsTVALIVe",
+	"vXs05QTFgAr5LSJeWGblVHGXgeMT8TJqSxPy87jV+KsIi/T5xuALcQBv9PCkenrhLf5UzrROWqf3Nzly",
+	"7JinojV9AU/FhW39+IwvOj3b4dWNCUtv8gowr6WR1phxNskMwMx53T8KCD8zAWlNBgy55EYEHg1+I5yD",
+	"MM2j6uoVBl6Y3sL42knJLrpZX3qdwtf9cR3eQckP9QW8PM3ELr4G/GLMrGjnTphLRZ88qqM1xNkkE2KX",
+	"kbbPASRB2ynLHaEW6QWbB/6ohRultMQbJOl5HbT32bfuO/YPJj4tvt3/1h2CcH73PyCu343Y5YpRwhPL",
+	"xRnVp5H+XjgWymqvZPIkoLyWLZUTEZJ/iKiTbGryafidOQWTxTq/RU+I584JhIZGHV1eohlPJxfBmm+9",
+	"XDup069TaTqh3KwyQ+U1/3FFPgnO4GEIRMcMp67iHHVfRcWVVV1lAWrFNI93rR2HXb2ixQrDakEmCpng",
+	"xkudt10lhOt2GHqhBjHvYP3QkF6Fp+/L6M5E2E/eaDwSJnyM/BXInLUXaethRmciyUp5Mvkh/14bxB6o",
+	"KLUxZQqu37a545fc1oiImF+KJMF9u9DWTY2wf6S1+VzKmVXn0pWbg/sqvexQw9g90E8pTbX++U5vKjie",
+	"NpvEubsI87Ti6oxoCWOKWak4o7gAo0okGKd6XSLhHj/OjHSrMz/PweXEDR5pMPlw0uNH8QX+7rL35Qsk",
+	"t050PcTBpdZXtkB3bmd6cUwx8kmA+AXwSaAEqauqH5EJr9PU23UAQOB0TAl1MzEHhznWxSMBB2IXWGRO",
+	"F3qRCsbtFVQtY0N2JifuOLRfSEcGLDxUCp9cEZ94BLwd4B+3wjFkkUHcTfKdHpyrcxV4n+0IyVlHBM2W",
+	"V+ZDJXcAZIaKfK3Y998HB/n33x+wn6GPf2RcOW/UzjiOJFMSYAT87/5IPGDv5JyIRv757tnBufoddBN+",
+	"EuagETj5JFY2fQN4nQXG/FSPecrGOqFEkVT6w10kYTIxmxcG/OToiM156oUfVYQ/9kMkATfuCXty9CTk",
+	"4/p//B3rK7W+YgR25eUiJoFrMNshGeWEPXn0mFYgiRiI4Koygicn5+rJo6fkegM0FLj/n7Anjx+zpUjT",
+	"ferXZeaYnC+0tfIyjRhAzvAEHv4v9mKy/woWRBv2IhHzhXZCjVf7v4mVXywr1dQ/+HfmtCYMVfFHJqyz",
+	"J+fq6dEPLDFcKi+g2rDLzK4O2KlimJsttWJzbq5Ewj7tzwS/XoEzDDOYYW9c6gw40/Bs8Z8tUj4W9oQc",
+	"iGmK0A3AVwjj9+s40eZcQdp0ZhQGjS7FSisv0AWClpCbjbaaH4M2zHfZf+GtcGa1fzpxwhywn43RJD1v",
+	"nz9jf3/y9P+whdGXqZizRI8hfd0iFoSTLgWlAIk5l3jPjept7+jg0cFRIJTiC7l3vPfDwdHBD1AYRjkc",
+	"h9ePDnmWoCU6xXt8nLAXyd7x3ktp3Sk8AXyFAQDt+F/1x0T+yCFwmex9GW198FlmrDZ7Xz54/WsXWlnU",
+	"f4+PjrBwVDnK2eeLRSrH0LnD/0+5gSjfW9Nd/RDehIJyJz65w7G9Ln+/ehx8Ga1l6C8o+ydBF1ZTq3EY",
+	"h29w6VDFZ/M5Nytw+mqWyIRiUoQjArEOv6x8auFeksy9gnO4GP7U+LSPx+CeUFOpBFlAfg3H+a3UHuJW",
+	"3fdqFKwPbWvWNdxjxTN4+o1/GM8/Yd2POln1NvX+1Wu35i/l09aZTHwZcPkrfahb3HeQuxQY6m+8wAhl",
+	"HHD1wbwn2BnuGBQ3srEurXdxDXG1QU8FuK24+NdSLBuXXivHMQti27LTk8OsOb39rpd9vRuDr/yvwrh/",
+	"s1QqwWgx8HgBswpsGa38aZMbV72LgE4JXGyrCOCTQ4kAvP3uRaDajcFFgJqkdQ9MnkOs9ZQv9gvZu1vW",
+	"u4CpNMyS5w3c9arX9mT4hUdtT2HKKV/kcGVLnWsAKHDDK8lMeAMAbkIiYUSZb+GqAvZuxBELoLr4bmkA",
+	"tbJnafJ925/E5K7NwvRWpykmgg0jS/H9dy1KdR0ZXJLe0k0b4ccuV4wjNx+bCzeDCEbvC5/KSdt1f+kf",
+	"HW7Z/evvw6pX+jH8oos53V/zXEPY/1gtEj04g6w+AV21WX3/6ICrr3lyL1a/3I/BV9+3xzhgIOXIV2XA",
+	"y0Kq5ERnZn8mp+AssfIT/h4yrvsUD39Q7UMe6nbxCAmOA4lHY3r/LYtHXU3I4DdKwqoXlpXSWvOk7b6X",
+	"HYKUrRYdnxxqzevD7re+5Gs5IsOvODTJJtLVhnj7WPBCnUuj9+9ZQcIqHkDpB/1HJgxwUEIqWQCwajet",
+	"gUquf2fi9iefS5EmttU70fcNaY9tnn+l50K5M23csE7NsDL9+DX9wZIbHiWn5K7CnMtnobJkTRpHDRoG",
+	"T2BCOO7qfS4EEH4Tqzar9pNZvc0UrdgA/hAaSQf19aj3xutW309ziEQR4Hgq+LWwOfSRZTpDxDieCIRV",
+	"fqnHfBMMLT16GJ+jlm+kEt8BAhHBbTM+oyofTkwS1FepYqQSaAcKhFwU32fW6UX5xCwJaL32hGv6uvI8",
+	"/Bx+/dKoR38RriDJgyuEprMpdLQwIVhL3vMG33z6dN3KYVR4WHzYMP+HGBLexxRTQibcvaUmxfTMv55I",
+	"KoZRFvhyaOdOzJ1C+02yRKoCrhyAdxFQt2/qRKPgvxWuTP2D2drxT+APGdUlAfzfvR0FM0hWHj+zzfYv",
+	"hJTgSTuUBz1G5u7Gc54HBhtEACKMfQTLYnTMhogZ1YBRrZ5XUqTF8RPkZwOqtlinidmLUvljhyUA3U9J",
+	"5TeWhS0GcpSCFuZxuKL/ZR/fgn2MEtybdVxIRerbQCYR6mIev4XEKRzjAzCPYRx3YxzjFNYs/Vuiv+9B",
+	"yZ2WiPa5g8QjIo4E9VUislzGkkapRgiCbZjSgH++t1lsKlYqPnH4GX/5cjjWxogcD6SjfQQv2WYdYQsP",
+	"RTBRWd0zwaQ57kUyX+lrEXJDSTwdJmXPNSLizjDjzQiepivkScqFlNsAxCRV7q3WBYd1Xn8KBcI3EN5l",
+	"zNseSnj/qRL9UCQ3BxW8N3KLaIEnUc9JBZmOIEkzngBtUf5HzEWdcqkKAucfmwLcbB+2p+9QVfijWJP2",
+	"x9zWFAmzXSmjmni/Qc6revqAvQgl6DH317oRpaEenKv3lf2DqbVzfY3Z1fUb6IBBve1yJlNR7kzsCPCV",
+	"MumOKwfLnK8ibdy5KnIk+3uVsC70gdJLO+zTwLK4wUaGR4b0INdWJWugTnd+aDClmDoO5Rw1tjn85f5b",
+	"5mV7e1gLGjgfenMvgxSwyxXc3nvJuIEXws0Q82KoNqfo3LPCdbOsT5PkGVFWf/VWte7kQXrUb8tNjgMo",
+	"O5CW6QXAUdy1W/n1QqhCOcSEcZRUPIWcZXnBV6NMkeehohO96aLHV5sdwyRqw27iRpcw/rEX1zy8K3Bq",
+	"Qt3DKCawzXRmquksLad2Z7+x707FaVxalUOhAFhk+8n1Mz34VddAxJGs+tPoYdf0JEFhA7pcmsh2Il7w",
+	"gGntj3R1N0LjzYlAK7D7u5vOnufSPaSz5zlO1v06gnp06zyXLhdWALTBsrEIaIdBC34FClFPJrufIYc5",
+	"L8tAsvcCG3hYtk+YswcrgqdFxp6ok/FYPQFUo2X4p7+OGoeVrGsHcgBway+eKZfzLYcnPtLq2keprTe7",
+	"9gHI+gTihBFRjwP8BRA6OcRUqGuebNG1UzCCqwxx1xv0uPdzTyf9pjsZLlEPdzF4EdMqAo/bxtpGOM27",
+	"Xcpe8SsBTTwAzeSHcTf6CCawRh5+E4t+6h4RlA8IAekMDCj0fldqJQhQYCZSwowEoExbRJzfICXrla8g",
+	"dYef4eeXQ9zjUCS9wxnp37HljDyDBh6IIJ7F2bpf0tjj6bjOhjDl1wLqL0+Cp7bAPwtihDCcGSRZJ8j1",
+	"30UkAZ+yeC5WUDn5eEYYllqNC/xp9kouFiIZsZleAlMaYBz4u07k9LN8jsR+x4wreslEAzoheJ8JQdYy",
+	"Z7iyHE2Csc7ShLy+Vgh1wH7RXk2D1+wjYNZ+BEANp9lHJT65j4Gwze/kdMlXFpnYDth7+MqSS/fRd4By",
+	"gPyLdOawP9Z/C3a3n2OWKSdT/DqT9twP9ICdgnrwCoFb9hEuofDdfeuM4POPo2Iyou8Ewz94jQK8wGbf",
+	"+qGLAsApgJL4Y14oSmaUiGrCcSBuJs7VGM5dwumVbhSBl8apjKCiY28PjR1ZRMwKlXiNxl5y6/YBU3X/",
+	"xU+AEAKYvyQ5/+/s9e9+SNDJZ6nOEnrg0cHRwbl6pxED8xhyV9jHidHzfyi9/EjLAGAR/3j0ccSuhFjE",
+	"dYCHQ+yA3Cm44Jj+j+tyrp48OjoO05GjEIfhkgF0JRaOeZkCyNZv4X7i8qrCAHc5Yj8cIUvZ5YrR9vsu",
+	"Jl9hvAGiEYvMwSKfK3/xUUxwE/hGnDiu9J1xJZYYWVi3E3Gq1hXqur8KJyb0mEQEs4ViFz/iuOGpsE0a",
+	"rD6Yq5LZV4QgfVKD8FkD4AuMPgWIU78XaF+V0U7BkZEm3iIqg9j6lWnooV/mUgcDVhW+iOCJPty4p8fR",
+	"i06o24UelqJhoIqkDdFhbRBauSmmIpFQLe9/G4ioxniOsGLEFtwQVc1Yz+fctsKdBWagj4DONMKQ1kEY",
+	"0seGvkOnGmTjyVE9Pu23o/Dbd9//R+uBLUkOAmjPXGIoUU/gaGjoXy+Bssi87zRg2tDtqSQFDe37xy9s",
+	"qQfxtD6qgWSOZK1/qyd/LQC3r5Gj2iCnAWQH8gNl7BoGBvK+lZR1xw3e7pY35N0NOl720hYPyI7uWtSu",
+	"o6B6bpayVvB94TkUZDfspqrLVgVjAvUIqbpgUJGxVHMT9J8AyBIZomRd+XUfc7vBwHo9qcbOowdgbLg3",
+	"sXIarFhDEG4mvr+TzP+0XtP5FuFFh5/9jy+x+QN2ysLv/tk5TwQccZAug0BoROIBTu0ZD7mtCUowEORG",
+	"LBiwBCUCBYBn5oQFUnVmA4p90+n5PE7JLcfXcYplwGRzaMoum46CHVNf694VOYZ6eBeh+LUuDd42H+GA",
+	"tA6hZRvmYtq+0TNHqqDa6ltoMJzknPkjFZNoUpDRovEBwn/B3YjIcNhcJkna2EFtXK3ZEV7jJdFvcAS3",
+	"B+ddGyPkXTxZLIK41eLB13QIDOR6Q2LtfHlUphd/VH/CtMx/HlLPh53rd/FNAnJ5QUZPgThYZRCnmOhE",
+	"wg15WJjiR9VVxKhE7eeq3YiFNq5Ltj3s6s0e5V/wka86EAtj6DktnabuponoS8Cs7eKXfQaA0b+QPr6Z",
+	"Q2wgNxd27padW4VGe3S1Nq/TmhsqABZv3k8v4lODb6k/Q8lJmM7+dndcxvtScfIiB8L+yt3fYSR34vyO",
+	"0zh03clc2hlfMOA5RxP92/w4L6YWM+m+AxeajrehLWnA1YhwlNXDz+HXGybth1lqkbb/cOTyzhL3N8nk",
+	"OwA+1pk7Cc4X4CcHX3PwgRdk6pLcMz2Yo/zKtxUVYXOCfo57XcnRX+/XKPd2OmEhJQKv8Hopki2Z+1s2",
+	"xdpBHAH2Gw/hV5L4jb9em9YPob9DD6fsrozZV+gguZe2LPTtltVC3ubdWLIUdN20g17jI7fn/6okGulJ",
+	"qEzHW7IRzDqZpgACrefiPiUdDWeHD6lgYIX70zAoU+xyhfzPfIXxIr9wSdZHaQpKZLifWwxpe7sqxPyS",
+	"jBguekiOepPysYAWv37rB4ZxJ+YPTmCTorv7OpW3FZMdBEUkJ+wyW0k1JUYLNxNzpieTGJgh7oyOWSz4",
+	"zOFn+LmxgCXI3bBbv8ntqfGPNzyFNu+5ThsKeluuICjP5SE3Rl7vdB0qvnvzLf0U2/j61QEN5H4phF4T",
+	"1BDQBthRE7IfoGY33lA0bbANwlq9iVckbpxqu1vNShuJe5Zq+1BOn7eC2zsqFrgNafud+LojlHAeqF96",
+	"c5Vs1d0PisMkE/sQNxpG1l7p64ciaj9l4ifuxIOVtVNiEfPGtQ5ZIKVU3IXRc2mFjaZK9c7URQ4X3Lp9",
+	"8No0g7bh6N5w687gwa9ehuJQ7kSKYuunFHuuQarxxo5ImL7uJTb9PvAQWvTkkSuSav/z1NQrsXDHQMNj",
+	"c86MMTeJHWFGMPjCV8j7jl7xiInptOMU6QanJvISot2NubciYdIdnKvTAPihxAkQvinBluAPwJfbImII",
+	"4ynC1knLFtxampQRsxrfbYnjQzrKPJaWzbiZp8LaMiQHTMCW3YDAnpt8Jm/wkT8rqvNthQRhmvtzXBDI",
+	"7Z0HA1/MF9rkMtROuX3aV8n67MVEnkupOEhdzXzcBPjyBs1WlwH2+Lf4EgajfymVQP33HbKbevXiHwOX",
+	"jwoMk8Wv4NydkVbrxzEgEhKNEbQI5QjIL1vuLhwU35G2GlHWjtdFSuDgsGBC5fUmlOYDg+GMWoVnD87V",
+	"79ox7vRcjoO6Rd+nNogINjU6W4AOzhb+YH96dEQaGP6CmdsnwIiWYPuSsF2jAgYrgtILD87Vy9hK7Dsk",
+	"JCnNiMQdxuItCIs1JpSqDpqWg5qF4ppVnu+c17LkBwo652iYZ6SbOU7yuoI+hqPD6sxQSY9MoI9Qc6F3",
+	"AFUKTLBbdHh86h6kb9yeMzgMu0e1GifyrqJOYUz3NfIU+3fbRmap3W2O2Z/f8ek2pyw804dD9iWSOfvt",
+	"TqVUUeMAID0xfnox8HbiFLmOEVrROqhjkeMs5SYPDEzltddu7JqnmWBLWSJ2aREri3J8+Dn8utF5W5C6",
+	"wXdrI4503ofbXclWW7bGOF5wN8tt40VxCou7oqO9/GG05+9wNZdWgBTZXT9MgFb7niiGoz+DYjgF1A3i",
+	"4sYdT/+weelStA+67XBKqz7EoE/j3n4Lj/2ID91iXQiGPZNMBNZ7yvNnc63czDaVsoU/1pSSPXpcqCVL",
+	"dHYJRQt5sv/jUjXZQZ7tj1Tu9aWQVFANhXYSSg/8pbpSjGDZPBvP/M+QB8StY39k3DQXPDqtFJ+Ki4Uw",
+	"FzCqi4aqhZqRHNF/tdVxzaPBuGDBqJ5n1kEd8fp4/EpwSHea8abFUEIkIrlAL0P7iottRX1DGoQo5yjz",
+	"96aQ4n0hIySUSwD366yEXda+TgI/Wdq94+ARrSqFsVY2my9CaHqDZnhWeHJL3XVRhkLhVZ3cQCVQa2bu",
+	"0PqPq+bSrF5U0lt04NlQMV+oXVZti653K1qOLcdbZWy7oWGAS+je8odhSdTDUt2z/fVKjo2eC2eEZQth",
+	"mFdCzI3YlUyBIwot87lWYgV/B6ArvOzpJBtH8pAA/oFPlnJGpb3pRoUf1W260IvI17d5m74pPHn727TQ",
+	"etimNQepv0JLy8Y6Uw68PhXUA8AXawJgmHaqvUxPp6JfdTGomyKfvnu2dWLVP4o52DUhrZvZBfe3V87G",
+	"ho+vGFxolRhfMUBCcTMxv+mmQK/g2rawY23Eth1xhg+1Mmn7LBPetXy5Yh9njjyTAx9GQ8o1LME9lOiI",
+	"DYA4OUgNhi1YlsgccCwC499UkL11ayCXa02WnR5fbRNlV4u0+TWoNuj6PROBd4USFH+mcyNGMbUgFRO/",
+	"xzA90ovHLKhA6UD/2b6Vmt5W9vFW15Z93A2wQI/ICH+BTmx/10ykyQPK/N/+vBf24YPtvpV+K+uRroJ8",
+	"Lzf0M6/nbbQouRXyWrzV6QNI5fWjgAEtbj1TCSawMxtFe5/x6A6ZK3gJaCimMRma6U3iV00bLkIdbYoa",
+	"1ctj1fmxSLGsBjsW+Hc2+j+4vdCTnTwvW4Mgv2slKBByP8BfNskkFV/vHL/44ejJOjDW79oFDKoera3I",
+	"kgKwjyN/FjNE9gT834W/WsY1b6UJO2k5P4u/k3r+UCPGh2OtxsLa3WDzS2/PlXTNgkHeeLlqGLP+kMnM",
+	"zvRSFWi78l6h8VmAXI2QqZiBAnt0FMr4NcKtYkE9FCqP9bW/3kQ2Pir3ibR9/rOpvBbqJH9mArRfUDbN",
+	"xlwp7W//2KcEENKrlI7whwdyCt1dhn/Tjn+WT/xdRSzfilRwG4kgeepmOpvOmNVzgSDJEdNbNlSVtchK",
+	"rWzMG1CRNmzMWipS4Ly5RcEdtQ3JvwYB4OlwSPNxiu8G4Ds2vyFBPFKZ3p3wUx+88FOyN2Ggkg01Kqpd",
+	"QFAGHNmImzzTCwzy48fAlQo5G3b9QDhguc9jxHhqNZ6TiVmdK5OpUcB75C5yTdPX8e3BdwHxXtisRJ1e",
+	"heU4YKcF1AxpoT5UdQDJ2JZ0vsl6bMWtdWu0WvfD4Lv/3Ftt6bZu0XwLPt1GQQoYimSdDGquh7aazPbY",
+	"2T6SB4iUELY4ZHR4Ey1AyC4D0j/4mf3uXmrjZqNo9nmbM8LdvhU8lJYgaI4N3AfHReR3/0KRTiB1xEJO",
+	"YoS45VjGNSmonQBkUKih8WrSm5tAK4vhVYzpIExGvQRthobsXaBm2m/0YQyOX3Wa/GUlD2Ql/4ou07tJ",
+	"Ee14+t2Iq62VqAUwvtDOQ4Dju1OutiaxixWxX4nozfmi8ax8xRdtXHcQS+WG8QU3jnGkB/AmAjdGpABS",
+	"bvBEsVBHk0o0O7F891IEQHWwgcvJII+PjoG1QauY9j1iSlPlTJNX0PfgYj7vkkjZOSf0Xah34kiKLiv4",
+	"2U936Ti86iIR09Zd/6+tPR/aJ/mKL5rsGy9bfXEyAewecMRgBpZWBRkbEY3m5Qp/Cala/nIikNEeHBH6",
+	"mqhuMNHubkzUuc5UpIRtBvmLT/1JrjthwD3CAsYp7AnlHC7nOueL8LYs3qbL1IUF8ZPheqzAFL4biTNi",
+	"alD/DmZdQLD7odiyNFt/2RWVBFp9HT2+QOFFgB2ZW42YpdIHzlJhLUvEnGMNbEip2NXvSz62fZ74O+dA",
+	"AnyaXEsrKAF7bzi5kio5hXF0kK2jYXrQmF9Ff+3p3NZIZ60nE2TigjOam6KOBM9AKvi1sLtc+TcIzbC3",
+	"qVxc/nyhAhr73ahIEuPGIME90JXYhUKIAPzwgptyhiFVFIAeza0KyyYSts5UM53tnpNxaDBMN9w2gNf/",
+	"5cIa7MyH+b1PvoTNZzW6kAc0NM98Aw9D3s7CXN0rkTujIMB9FjkrtrDUnIm25Hb3MmXZjy9wC2dpwi4F",
+	"XmXFpsxlAAv7Cxy8LZF5f14GuN/ARcdL3U3FH17SJeX3x0ymyZlwD4Je/k5UoZ+8mhX2E+u+sgTfN1wa",
+	"9LcTiLxeIP+tdk4Xy/DWxKxqRvoHDj9b4TYm9u4kd8XU2oF3edMd1wp3L9Nl22iBTpN9JlwZWzxf18NL",
+	"I/jVbrZa/tpGteRffjtqKQLW/JmvEE1KzOgrofqXxzV1IadqX08mW+wyOVWv/UNfNXcRjaIfC6Kv0ESY",
+	"/xCeQIp7wAcqxyYKhwBP5lJJ63CVOlkdNAfvAX/oniLQUR/vZjti27U3LDlVvVRU+BdV1xqYPBCwR9oT",
+	"prTD+oEZtzOmM2dlItpJwPqtCwJdm/c3PvKwIIJv8Vrip6/niwnk2y24tT0xn+wKV3lGUaD7qSmgc7et",
+	"IvJG7wEYXQdEOZSrw8/wc/P1YLdFv7ULgu/ef0uxbLwmUP/ve10dAYfmnJrAzloMsIkVm/FrwS61Ud5a",
+	"UGOBny4h2V/t7YRuue2W4LuV3xM2gFXuKijDIlV2UAtHf6mFslqoOmnXc3MjugqIbZYKi2B3EugWIBCG",
+	"u4TJnLv1gJ0JF41caOobi7CMkFAec3MATl1bgsmd8xWbar8tKD8H0MkvVwAdvla/GFzIz7VpEMwqqlWZ",
+	"ytHpQu59k7u26niOywNzvTfaEyqbh6mHlzhh5iKR3PkvXvLxVbbwK3KrSD7FWamR0Z+vhVmVPKLFJekN",
+	"IxEc5HFNoVJc5NAeIbNgVYSD908r7QbXc7QZnL92bzaW3+EjX/VVGMbQY4kSTAmUzunMEQ2LFWPTh2d9",
+	"w10H/rTNgoWxDpQaBO++k4sqtHwGU1y3Nq94Ivb6AjiG5T3BMiRoMa90D/g8RKsAO1lc+9/8IbHXZRVL",
+	"O/DwM/z8gho2FU7U2SDX+qqwvKWZrrHf8PnkdgRyK5y4K4jl7ljiNGlLwc2+CXRsjarrveDmLTw15FV/",
+	"4Hjt/QP7ex8YHP0KlIrnmo2ItAEFe8JTK0a3EgMe8oAJktYjSBPIbQ+WiOAGX8a4LTJ/WeZg3QA5zpuY",
+	"3iK5XCHGKtW9VDJii/Bx9cmNS3E50/pq27akh75qm4JG0dOKBxu/D9NTw3nlL8zi2n9lBIX1E04kTksv",
+	"BzpNCpmtEy5TkQBkS2G98dubLZBqWohgb16fvcsZo+AdUH9NfEsRyOlZqrPkZ//nIJiXOlmxb4srMvbP",
+	"YDf+06/OdyOIICAHk8PK5DnTk3MFti03CQvCdcxIFvcluRygCorqG5gzq5P4hJNzYR2fL/KPfDPcZUaM",
+	"2PUjmKhfX50+2z/79fTx078BBAGZAHrCHn/6dK6QpVo6/7cVQouI1MKl0AFVIHIrAYQBe8rsiD1ic6lG",
+	"7Cn++OEIfz5mM//ZbMQeHcH/n/j/Pz5iM+jFY/gncUiRWx27fK4AN1AvFiIhsB2slzbCZnORnLCU+7Zx",
+	"OoEkCsYB/4Z7x1jPBXNLKAGLLL04a8kBez2ZsExB0nypttrC9clpYKA6YTxJjLAWCArP1cLIa39IKOHQ",
+	"71+4/c75eCYV4FkyIyaZhX6vNcDTVC8tGdn0HpyBmXOLaIS/e3kGCakAceEv1DzViuip6sxkkpOBDGV6",
+	"+52YytT24Mbyr/xaxCzh4PhAAGAAy1Kog6ACI4jFCS3tjlZ1s0aqnD+Hn+m3jRb1T/B5URK229Rzfd1P",
+	"VEyAFwB5iwOIHM1SWx281eheloS8B7O7OruHoFwWTRXhA3apOdfba7vGNe39/K/bYC9cPIG99IMQ9+BB",
+	"NyvGg7YPxwmy8I0C7rYgde4CJJrSDgFyOu0icDltCJiEePpwkwsNNIQ7sHt9Ff4A3C6dNYAQEuwiMKO4",
+	"vSrDgTW74+DlYpwZ6VYg/ZeCG2H2jv/1wYurbyPsi8yke8d7h2Cg0os/xw1Co/tcvj0VPqAEzvjvwLpY",
+	"/IjPF1xOVelDWvfCJ4FupdAY2fild6XjSNZQ+LziF/jy4cv/BgAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
