@@ -139,11 +139,34 @@ func (e ChockPlace) Valid() bool {
 	}
 }
 
+// Defines values for ClaimWarranty.
+const (
+	ClaimWarrantyCovered    ClaimWarranty = "covered"
+	ClaimWarrantyNotCovered ClaimWarranty = "not covered"
+	ClaimWarrantyNotKnown   ClaimWarranty = "not known"
+)
+
+// Valid indicates whether the value is a known member of the ClaimWarranty enum.
+func (e ClaimWarranty) Valid() bool {
+	switch e {
+	case ClaimWarrantyCovered:
+		return true
+	case ClaimWarrantyNotCovered:
+		return true
+	case ClaimWarrantyNotKnown:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ConsumptionBy.
 const (
 	ConsumptionByGrade    ConsumptionBy = "grade"
+	ConsumptionByMill     ConsumptionBy = "mill"
 	ConsumptionByMonth    ConsumptionBy = "month"
 	ConsumptionByPurpose  ConsumptionBy = "purpose"
+	ConsumptionByRole     ConsumptionBy = "role"
 	ConsumptionByStand    ConsumptionBy = "stand"
 	ConsumptionBySupplier ConsumptionBy = "supplier"
 )
@@ -153,9 +176,13 @@ func (e ConsumptionBy) Valid() bool {
 	switch e {
 	case ConsumptionByGrade:
 		return true
+	case ConsumptionByMill:
+		return true
 	case ConsumptionByMonth:
 		return true
 	case ConsumptionByPurpose:
+		return true
+	case ConsumptionByRole:
 		return true
 	case ConsumptionByStand:
 		return true
@@ -1940,6 +1967,50 @@ type ChockPage struct {
 // ChockPlace Roll of the set and side of the mill
 type ChockPlace string
 
+// Claim defines model for Claim.
+type Claim struct {
+	By       *string   `json:"by,omitempty"`
+	Claimed  int64     `json:"claimed"`
+	Credited *int64    `json:"credited,omitempty"`
+	MadeAt   time.Time `json:"made_at"`
+	Name     Name      `json:"name"`
+	Note     *string   `json:"note,omitempty"`
+	Roll     Name      `json:"roll"`
+
+	// SettledAt Left out while it is open
+	SettledAt *time.Time `json:"settled_at,omitempty"`
+	Supplier  *string    `json:"supplier,omitempty"`
+	Version   int64      `json:"version"`
+
+	// Warranty What the roll had borne, against the warranty of the order it came with
+	Warranty ClaimWarranty `json:"warranty"`
+	What     string        `json:"what"`
+}
+
+// ClaimWarranty What the roll had borne, against the warranty of the order it came with
+type ClaimWarranty string
+
+// ClaimInput defines model for ClaimInput.
+type ClaimInput struct {
+	// Claimed In the smallest currency unit
+	Claimed *int64 `json:"claimed,omitempty"`
+
+	// MadeAt Defaults to now
+	MadeAt *time.Time `json:"made_at,omitempty"`
+	Name   *Name      `json:"name,omitempty"`
+	Note   *Text      `json:"note,omitempty"`
+	Roll   Name       `json:"roll"`
+
+	// What What is wrong with it
+	What string `json:"what"`
+}
+
+// ClaimPage defines model for ClaimPage.
+type ClaimPage struct {
+	Items []Claim `json:"items"`
+	Next  *string `json:"next,omitempty"`
+}
+
 // Concession defines model for Concession.
 type Concession struct {
 	At      time.Time `json:"at"`
@@ -1954,19 +2025,26 @@ type ConsumptionBy string
 
 // ConsumptionReport defines model for ConsumptionReport.
 type ConsumptionReport struct {
-	By     ConsumptionBy    `json:"by"`
-	From   *time.Time       `json:"from,omitempty"`
-	Notes  []string         `json:"notes"`
-	Rows   []ConsumptionRow `json:"rows"`
-	Totals []ConsumptionRow `json:"totals"`
-	Until  *time.Time       `json:"until,omitempty"`
+	// Balance Where the money of all rolls is now: price = before + used + lost + credited + left, in the smallest currency unit, exactly
+	Balance PriceBalance     `json:"balance"`
+	By      ConsumptionBy    `json:"by"`
+	From    *time.Time       `json:"from,omitempty"`
+	Notes   []string         `json:"notes"`
+	Rows    []ConsumptionRow `json:"rows"`
+	Totals  []ConsumptionRow `json:"totals"`
+	Until   *time.Time       `json:"until,omitempty"`
 }
 
 // ConsumptionRow defines model for ConsumptionRow.
 type ConsumptionRow struct {
-	// CostMinor In the smallest currency unit
-	CostMinor     int64    `json:"cost_minor"`
+	// CostMinor Used and lost, less credited, in the smallest currency unit
+	CostMinor int64 `json:"cost_minor"`
+
+	// CostPerTMinor Per tonne of product
 	CostPerTMinor *float64 `json:"cost_per_t_minor,omitempty"`
+
+	// CreditedMinor Given back by suppliers
+	CreditedMinor int64 `json:"credited_minor"`
 
 	// IncidentShare Of what was removed
 	IncidentShare float64 `json:"incident_share"`
@@ -1975,13 +2053,23 @@ type ConsumptionRow struct {
 	IncidentUm int64 `json:"incident_um"`
 
 	// Key Empty where it is not known
-	Key    string   `json:"key"`
+	Key string `json:"key"`
+
+	// KgPerT Ground and worn off, per tonne of product
 	KgPerT *float64 `json:"kg_per_t,omitempty"`
 
+	// LostMinor Gone with rolls that were scrapped early
+	LostMinor int64 `json:"lost_minor"`
+
 	// LostUm Scrapped unused
-	LostUm       int64   `json:"lost_um"`
+	LostUm int64 `json:"lost_um"`
+
+	// ProductT What the mill rolled meanwhile; of the month or the mill where rows are by those
+	ProductT     float64 `json:"product_t"`
 	RegrindCount int64   `json:"regrind_count"`
-	RemovedKg    float64 `json:"removed_kg"`
+
+	// RemovedKg Ground and worn off
+	RemovedKg float64 `json:"removed_kg"`
 
 	// RemovedUm On diameter of all rolls, wear and grind
 	RemovedUm int64 `json:"removed_um"`
@@ -1990,11 +2078,24 @@ type ConsumptionRow struct {
 	// TonnageT Through the pairs these rolls were half of
 	TonnageT float64 `json:"tonnage_t"`
 
-	// UmPerKt Of both rolls of a pair; left out without tonnes
+	// UmPerKt Per thousand tonnes of product; left out without any
 	UmPerKt *float64 `json:"um_per_kt,omitempty"`
 
 	// UnpricedCount Regrinds of rolls without a price
 	UnpricedCount int64 `json:"unpriced_count"`
+
+	// UsedMinor Ground off
+	UsedMinor int64 `json:"used_minor"`
+
+	// UsedUpKg With what was left on rolls that were lost
+	UsedUpKg     float64  `json:"used_up_kg"`
+	UsedUpKgPerT *float64 `json:"used_up_kg_per_t,omitempty"`
+
+	// WholeKg Of whole rolls, core and necks too, by the share of their life that is used up
+	WholeKg *float64 `json:"whole_kg,omitempty"`
+
+	// WholeKgPerT Of whole rolls, as the trade counts
+	WholeKgPerT *float64 `json:"whole_kg_per_t,omitempty"`
 }
 
 // ContactCalculation defines model for ContactCalculation.
@@ -3609,6 +3710,23 @@ type PracticeValues struct {
 	WobblerDiameterMm *float64 `json:"wobbler_diameter_mm,omitempty"`
 }
 
+// PriceBalance Where the money of all rolls is now: price = before + used + lost + credited + left, in the smallest currency unit, exactly
+type PriceBalance struct {
+	// BeforeMinor Used up before the books began
+	BeforeMinor   int64 `json:"before_minor"`
+	CreditedMinor int64 `json:"credited_minor"`
+	LeftMinor     int64 `json:"left_minor"`
+
+	// LostMinor Gone with rolls that were scrapped early, less what was credited
+	LostMinor  int64 `json:"lost_minor"`
+	PriceMinor int64 `json:"price_minor"`
+	RollCount  int64 `json:"roll_count"`
+
+	// UnpricedCount Rolls without a price; they are in none of the sums
+	UnpricedCount int64 `json:"unpriced_count"`
+	UsedMinor     int64 `json:"used_minor"`
+}
+
 // Problem defines model for Problem.
 type Problem struct {
 	Detail   *string         `json:"detail,omitempty"`
@@ -4578,6 +4696,16 @@ type SetsForStand struct {
 	Stand string        `json:"stand"`
 }
 
+// SettlementInput defines model for SettlementInput.
+type SettlementInput struct {
+	// At Defaults to now
+	At *time.Time `json:"at,omitempty"`
+
+	// Credited In the smallest currency unit; 0 where the claim was turned down
+	Credited int64 `json:"credited"`
+	Note     *Text `json:"note,omitempty"`
+}
+
 // SignOff A link of the chain that holds the whole works: how many rows of each part of each table there were, and their digests. The service makes one a day of its own.
 type SignOff struct {
 	At time.Time `json:"at"`
@@ -5115,6 +5243,9 @@ type ChangedSince = time.Time
 // ChockName defines model for ChockName.
 type ChockName = Name
 
+// ClaimName defines model for ClaimName.
+type ClaimName = Name
+
 // Cursor defines model for Cursor.
 type Cursor = string
 
@@ -5297,6 +5428,38 @@ type FitChockParams struct {
 
 // InspectChockParams defines parameters for InspectChock.
 type InspectChockParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListClaimsParams defines parameters for ListClaims.
+type ListClaimsParams struct {
+	Roll *Name `form:"roll,omitempty" json:"roll,omitempty"`
+
+	// Open True for those that are not settled
+	Open *bool `form:"open,omitempty" json:"open,omitempty"`
+
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// MakeClaimParams defines parameters for MakeClaim.
+type MakeClaimParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// SettleClaimParams defines parameters for SettleClaim.
+type SettleClaimParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
@@ -5940,6 +6103,12 @@ type FitChockJSONRequestBody = ChockFittingInput
 // InspectChockJSONRequestBody defines body for InspectChock for application/json ContentType.
 type InspectChockJSONRequestBody = ChockInspectionInput
 
+// MakeClaimJSONRequestBody defines body for MakeClaim for application/json ContentType.
+type MakeClaimJSONRequestBody = ClaimInput
+
+// SettleClaimJSONRequestBody defines body for SettleClaim for application/json ContentType.
+type SettleClaimJSONRequestBody = SettlementInput
+
 // CreateGradeJSONRequestBody defines body for CreateGrade for application/json ContentType.
 type CreateGradeJSONRequestBody = Grade
 
@@ -6103,6 +6272,15 @@ type ServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx echo.Context, chock ChockName, params InspectChockParams) error
+	// ListClaims Claims on suppliers, newest first
+	// (GET /v1/claims)
+	ListClaims(ctx echo.Context, params ListClaimsParams) error
+	// MakeClaim What is asked of a supplier for one roll, held against its warranty
+	// (POST /v1/claims)
+	MakeClaim(ctx echo.Context, params MakeClaimParams) error
+	// SettleClaim What the supplier gave back; nothing where the claim was turned down
+	// (POST /v1/claims/{claim}/settlements)
+	SettleClaim(ctx echo.Context, claim ClaimName, params SettleClaimParams) error
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx echo.Context, params ListEventsParams) error
@@ -6176,7 +6354,7 @@ type ServerInterface interface {
 	// ReportBuying Which rolls to order by when
 	// (GET /v1/reports/buying)
 	ReportBuying(ctx echo.Context, params ReportBuyingParams) error
-	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne
+	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne of product, and where the money of all rolls is
 	// (GET /v1/reports/consumption)
 	ReportConsumption(ctx echo.Context, params ReportConsumptionParams) error
 	// ReportPopulations How long rolls last before a spall, a crack or a neck ends them
@@ -6921,6 +7099,122 @@ func (w *ServerInterfaceWrapper) InspectChock(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.InspectChock(ctx, chock, params)
+	return err
+}
+
+// ListClaims converts echo context to params.
+func (w *ServerInterfaceWrapper) ListClaims(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListClaimsParams
+	// ------------- Optional query parameter "roll" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "roll", ctx.QueryParams(), &params.Roll, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter roll: %s", err))
+	}
+
+	// ------------- Optional query parameter "open" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "open", ctx.QueryParams(), &params.Open, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter open: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListClaims(ctx, params)
+	return err
+}
+
+// MakeClaim converts echo context to params.
+func (w *ServerInterfaceWrapper) MakeClaim(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params MakeClaimParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MakeClaim(ctx, params)
+	return err
+}
+
+// SettleClaim converts echo context to params.
+func (w *ServerInterfaceWrapper) SettleClaim(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "claim" -------------
+	var claim ClaimName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "claim", ctx.Param("claim"), &claim, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter claim: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params SettleClaimParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.SettleClaim(ctx, claim, params)
 	return err
 }
 
@@ -9265,6 +9559,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/orders/:order/arrivals", wrapper.RecordArrival, options.OperationMiddlewares["recordArrival"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order/due-dates", wrapper.MoveOrder, options.OperationMiddlewares["moveOrder"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order/closings", wrapper.CloseOrder, options.OperationMiddlewares["closeOrder"]...)
+	router.GET(options.BaseURL+"/v1/claims", wrapper.ListClaims, options.OperationMiddlewares["listClaims"]...)
+	router.POST(options.BaseURL+"/v1/claims", wrapper.MakeClaim, options.OperationMiddlewares["makeClaim"]...)
+	router.POST(options.BaseURL+"/v1/claims/:claim/settlements", wrapper.SettleClaim, options.OperationMiddlewares["settleClaim"]...)
 	router.GET(options.BaseURL+"/v1/pieces", wrapper.ListPieces, options.OperationMiddlewares["listPieces"]...)
 	router.POST(options.BaseURL+"/v1/pieces", wrapper.ImportPieces, options.OperationMiddlewares["importPieces"]...)
 	router.GET(options.BaseURL+"/v1/campaigns", wrapper.ListCampaigns, options.OperationMiddlewares["listCampaigns"]...)
@@ -10401,6 +10698,126 @@ type InspectChockdefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response InspectChockdefaultApplicationProblemPlusJSONResponse) VisitInspectChockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListClaimsRequestObject struct {
+	Params ListClaimsParams
+}
+
+type ListClaimsResponseObject interface {
+	VisitListClaimsResponse(w http.ResponseWriter) error
+}
+
+type ListClaims200JSONResponse ClaimPage
+
+func (response ListClaims200JSONResponse) VisitListClaimsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListClaimsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListClaimsdefaultApplicationProblemPlusJSONResponse) VisitListClaimsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeClaimRequestObject struct {
+	Params MakeClaimParams
+	Body   *MakeClaimJSONRequestBody
+}
+
+type MakeClaimResponseObject interface {
+	VisitMakeClaimResponse(w http.ResponseWriter) error
+}
+
+type MakeClaim201JSONResponse Claim
+
+func (response MakeClaim201JSONResponse) VisitMakeClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeClaimdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response MakeClaimdefaultApplicationProblemPlusJSONResponse) VisitMakeClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SettleClaimRequestObject struct {
+	Claim  ClaimName `json:"claim"`
+	Params SettleClaimParams
+	Body   *SettleClaimJSONRequestBody
+}
+
+type SettleClaimResponseObject interface {
+	VisitSettleClaimResponse(w http.ResponseWriter) error
+}
+
+type SettleClaim201JSONResponse Claim
+
+func (response SettleClaim201JSONResponse) VisitSettleClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SettleClaimdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response SettleClaimdefaultApplicationProblemPlusJSONResponse) VisitSettleClaimResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -13697,6 +14114,15 @@ type StrictServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx context.Context, request InspectChockRequestObject) (InspectChockResponseObject, error)
+	// ListClaims Claims on suppliers, newest first
+	// (GET /v1/claims)
+	ListClaims(ctx context.Context, request ListClaimsRequestObject) (ListClaimsResponseObject, error)
+	// MakeClaim What is asked of a supplier for one roll, held against its warranty
+	// (POST /v1/claims)
+	MakeClaim(ctx context.Context, request MakeClaimRequestObject) (MakeClaimResponseObject, error)
+	// SettleClaim What the supplier gave back; nothing where the claim was turned down
+	// (POST /v1/claims/{claim}/settlements)
+	SettleClaim(ctx context.Context, request SettleClaimRequestObject) (SettleClaimResponseObject, error)
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx context.Context, request ListEventsRequestObject) (ListEventsResponseObject, error)
@@ -13770,7 +14196,7 @@ type StrictServerInterface interface {
 	// ReportBuying Which rolls to order by when
 	// (GET /v1/reports/buying)
 	ReportBuying(ctx context.Context, request ReportBuyingRequestObject) (ReportBuyingResponseObject, error)
-	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne
+	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne of product, and where the money of all rolls is
 	// (GET /v1/reports/consumption)
 	ReportConsumption(ctx context.Context, request ReportConsumptionRequestObject) (ReportConsumptionResponseObject, error)
 	// ReportPopulations How long rolls last before a spall, a crack or a neck ends them
@@ -14923,6 +15349,128 @@ func (sh *strictHandler) InspectChock(ctx echo.Context, chock ChockName, params 
 		return err
 	} else if validResponse, ok := response.(InspectChockResponseObject); ok {
 		return validResponse.VisitInspectChockResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListClaims operation middleware
+func (sh *strictHandler) ListClaims(ctx echo.Context, params ListClaimsParams) error {
+	var request ListClaimsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListClaims(ctx.Request().Context(), request.(ListClaimsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListClaims")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListClaimsResponseObject); ok {
+		return validResponse.VisitListClaimsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// MakeClaim operation middleware
+func (sh *strictHandler) MakeClaim(ctx echo.Context, params MakeClaimParams) error {
+	var request MakeClaimRequestObject
+
+	request.Params = params
+
+	var body MakeClaimJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.MakeClaim(ctx.Request().Context(), request.(MakeClaimRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "MakeClaim")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(MakeClaimResponseObject); ok {
+		return validResponse.VisitMakeClaimResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// SettleClaim operation middleware
+func (sh *strictHandler) SettleClaim(ctx echo.Context, claim ClaimName, params SettleClaimParams) error {
+	var request SettleClaimRequestObject
+
+	request.Claim = claim
+	request.Params = params
+
+	var body SettleClaimJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.SettleClaim(ctx.Request().Context(), request.(SettleClaimRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "SettleClaim")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(SettleClaimResponseObject); ok {
+		return validResponse.VisitSettleClaimResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -17169,603 +17717,619 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L3vlty4kS/4Ktja69Mz91LVVVKrx1117gdZ7fb0dXdLI8nT5+yMLwdJIjMxRQI0AFYqZ473rfYF9sn2",
-	"IAIgQRJMglmptrxjf3GrkgSBQCAQf3/xn1eFrBspmDD66u4/r/aMlkzBf/72A93Z/9fFntXU/pc5Nuzq",
-	"7kobxcXu6s9/zq5+kAU1XIrTz/05u2qoojUzbujXtG4o34mfaM3sv7m4urtqqNlfZVcC/nZVuEeusivF",
-	"/tRyxcqrO6NalgUf+m+Kba/urv7PL/tFfIm/6i9hbPvp13sqduzUp+CBS32ofM9FAZ8qmS4Ub5A+V29E",
-	"dSSHPTVkTzWhgrBHJgzR9mli9lyTWtb2L39n9gx/1ERuCSVKVhWhyj7FCBNGcQa/cKPJRsqHv78m3xui",
-	"GC32TBOqyZYqsqHFg/1vN5B9/YE15pq8rmTxYCdQkkqKHVGskKrkYqdJTR8Y4YZQUnFjKkYqatgdofqB",
-	"HLjZE0pqLlrDvtBEPjJV0SYjUpGtrCp5IF8+3n6JX7vKkMx/apk6julc5rDkq5C8W6lqaq7urkpq2DPD",
-	"a/vzlNte72XxcHIjZfFwgX1slZZquoMf9owI9tGQR1q1zO6A3ZCG7hjZsK1UbG7dOF44j5p+/IGJndlf",
-	"3b28fR5b67fq+K4V8UloWjNS7JnfRyr0gamMCGn2XOyINtKuPj6bUh1z1YrBdEq2pW1lru62tNKsm85G",
-	"yopRAfP5jrOq1DNsbfZMW0ooozP4P1aSzZEUsq6pzkjFHlml7V9KafQdEW29YSrThhp2XXIUDHldX5M3",
-	"W2A+bTJLXsvRhBtWX5O3dmxi7PGxRMepE7fR2p8OQSq2NUS2hhgpZwiwxZXMbMftzc2NFVfGMGVf/t//",
-	"Qp/9x82zb/LrP/6Pv8uCf/z9f/9vUSb9vmR1Iw0TxfH37HhiAx/YEY+V8X/ZyPJIdvyR6f5vuLewzVIw",
-	"wrZbVpiMbKUi1JCKUW3IP5CSHjX5O0o0M8ZygONNzdQjL9jf3xO6NUz19LPf5tqOspPGMHFN3jP3BZgS",
-	"e2TqiMwE76CQ0BnMo5sbPG6pzo0dTVvpRXeUC7JhBW01AxHlVnCgmlRSG78reNP02xLQ7Zkl3Nz+PP91",
-	"dlVz0f17uFn/x7P/+49zG7P9kZpiP92Rd05cXBO7N/ba8/R7ZEpzKZAGXBMjycaePJBjswvZPsMPzazg",
-	"669OzO4NTIpWsVnaLSDSnjeO04OLwRLecHtDGLxG3KQvPb2fpGAdAedGtg+dNbwoeMmEOSHcuXvk6fL9",
-	"B15zMyXw94bVmlAQ6JmlZi21IVYezAiSCsaJytGXN1l/qXFhvv7qKrNU4HVbexlTc+H+2VGEC8N2TMEs",
-	"fwRt4L1Ukan+5tiduz1tGiYs836LHwcufUZNBiwi2IFpQ7Zc9SdvtAxtPxGuggk7q3+5ovbPz6i5+mNs",
-	"y96okqkT+yUVMscTN+udrKqf4L6Y+Y49BJf5TJzWIVnx4lpLx+6tZ91/BZee/Xv4zyix37NTR0OzC5yK",
-	"94aK8tRH7O9P/cyf7fu6kUIz0CXeKrmpWG3/s5DC2ON9959XtGkqjobFlw0+8T/+XY+tjFOf8+PCF4f7",
-	"+bOT5QclxQ4vNNDKjSSlBEq4Qew3XhUF0/qdrFi4oY+cHWAbd4oL5HK951u7CUzsuGDwJ1rWXES2M7t6",
-	"pRR/pNX3omlxvWXJUey/VbJhynBLHaeLNcGf/hO4PaKF4QkBqwCeIIe91AysA1SOZMPgRrAyLm2vQF59",
-	"j8+/dPLK/bMXWFQperzCbfVs8S9ukv3K5ebfWWFg5fqBlf/UMu2NxuHqGmklYET1/l/v3/xE3K92p6xo",
-	"Az0Or+aaHu3FDIpJxZurCM3/FHz01OK7yVlGoMcIrYGBKqBswEOg92gDvBRVP0ICdZPJuiW7r0WJ1pbc",
-	"/MAFmxKMmlTzKbvaHCO2Oc6LaZPzMvozrCdq+4cLgjVvrDCE52dX8ZbuIqvouDKJPXty/HnMh9mVtc+W",
-	"p4vfic3yN1QpZo/hlleRmbb1YJo94WW7qQKqO0EfmeBHK+MnPPWdkjWwb83Lsupsyw3MJjy3q784WvlH",
-	"vHHaOr769sjF7ndKts107YW1+fNaCrNPnUrJKm4tibx0JynhnZ3/+oQVK2qvyEK2wsTU46aiBavB27Fh",
-	"R+kMFZwvnFdWEuDTiWI21r4sG7GSlf23El4BfWfVG8pdK6eYHa4efLZaNbjeS2XmiPUj19radkIe0ugB",
-	"l3/6EfU3yElWxI12ZOg+MVjqaCOGqxqz13ALhuwyz+ygxk6ZnX1sWGFYOaXd25c3nXltjWBdKNo0lkWz",
-	"REG8U7RkqSTsjsN4B6sqs3c9g9unI1700ASnqXPpdKTdKlnHvRTwabAvLdWJfZDsmWLeGWjt4AJklRSM",
-	"cEEM6BhpRMC9wjsp7Y1G8YLlNRfom0s5YCgTdLIOHGPPkEzBtLOeRRyR53nsHWucaTG6va02lK+5w2FS",
-	"6ecwlOeRu6iWJauiolZIM7qaJ4+MBwPKrJ0anr7IaA2N+dAtVzZK7hSta/aFNcmEoDsG3mjUBN3JrKg2",
-	"5E8tVahaJVw7ihqmc+87SeWvggmTu1nkjb8ec5N417ViKxUrqDZraD3WvTwX+Q0dL8ZR8+R8O9bqNnIw",
-	"O88RMR5/TaviN7R4aJvXUhhaxPwVzBwYEwRU3ZqVnBqUWxt4Dx1ZEOvQ/OOzPd/tUaLdw2ZKs2eKbPmu",
-	"7V29YN24UQ9SPcBog+GdX2Csw8AM8wq8UU4VS9iobUWNYYKLXW5JqFjepr5accHyStIyF0jxJ6uQNf2Y",
-	"x0dNGGz48scVLzIqzv9sw+hD3iimdatYXjc08b2PT6bX6LTMLWOWrFGSxRaURbhrhnMyr4dHvjd7xGR5",
-	"XOksCN1KaaRjVnDyIq9l2VatXrFRjeRaS5ErarhMeme0MUOXWGwi44/MUep3Sh7M/q01rPUixSYXjKpp",
-	"ZVWfg9VxIELqXe0Z0UZRvtubTvRwo9Etoa9mib/eZuwdL89vbm7nbcjLjRm3EsMlzBH7rayOQtY8FrKw",
-	"94FsFSiSEF0iG6Z5iY6aQsmDyAjVpGSPHJx9/vb2370jW1oYiX6t1vt9GnlgSpMb+++XGWlRMX12S1xs",
-	"q1T8kRH7nS80gahWaEzbt26vyStB3j/Te9qwkhRumlxbRRbvnI00RtZ4Me0pxuOMbOwDX+g+bCfL0s/x",
-	"C6L5TmhiWiUwOHTW7nx90tHmaI7uiUQOH7Ela8z+r5kn/fznGPKfWioMr5xDcbB2K/tTxdntTeqTL5Of",
-	"/ObmHMFop4KfwSHwKp5d/zur96zjCfqR0yqX261mJuqe+hnMvql/CjNTrOYFTheqII2k4izDQ4lvVNUX",
-	"muDlR+yFR4w8UFXiobLzoEYqOLB35BkEpbvj1iuGDeWKgJcdcwv0NXnlQnTUa/rDkz6MiN2kmQH46mr9",
-	"0K091w0V6W+BCHRncZxV0QnBjDRSc2NlGsT8zJ4XD0yBvd1tyFlr/SXVA7xQl4zCye0NboriIV8/1fX6",
-	"iH3H32VuU5bmGlx+4HJjVOWFZNstLzgTC8HEm+tv0vbpwKhKms3gWni6fhU5DVNOj2zQnGR63yhGy5Wy",
-	"qXhcY58kskfMJoC1FI+zs/+ZUfWaoWwdTtEpgzk4LnWZfCKcFzDifOF6hYFpjf28rcF+eIjIkleG3N6Q",
-	"h5++RHtkeUAtWxXzvvzss4cKVlWkYlRYhSnmpsJY8WIYBkmQ9aHl4UqyCWUD2pzapreKlbyIhxj3fLf/",
-	"5maF+S4Pax5X7vadkmSWqFIz4rNd8U5suvkTxbSZo7KVC6kzi0Ror/oRgmVmAYVO0dirGUPqzjM17G3y",
-	"4Zjy9JNon8aOPpNkzIV+6rPkkOrhvQELJqJ07mgTveI/7Bl6ruxnv9BEt2pLi6FyZCfaEMUqCve/M4AC",
-	"VSpQDuiBHnutC958UuDwU3iu7Hpz+pHrKEV+4NvOgRtSxr4wIcJUrXziai/uaVrr4nH57hMGsu+yMp8J",
-	"31s6JCd0QPa2hmk0nKE4SlimcFlBKd+AcVdFKuGN9MDBW+//fwsriMUOKioEK3Nt5IpYyVt8672R0ViJ",
-	"NlQZvSpY4/3s5hwJDTR32xt+fUjh8CPjhZ/isnNSj57MafOq8PPrlxBQK6pW80f2o8+MxAyzKem6TMqv",
-	"B4mUN5fg3adw4iBj6uYTcebAa7LAqCdSGYeh/9OFFwNlGTnS0eoUk10i2acTi58g1+c1bWjBTSRH/x/l",
-	"gdRtsSe1dH4PzYwmBRXO5YF68JFp0ii5oRtecXPM8PLiuo9RgnOkodqAhyRwRkLqANIQo5eQPzZxIlOT",
-	"Q4r/TBkBo6rY22FZ6UpQoHyi5sZqlMFeBmH/9QLaLpmV6XrYk+TevHTrpxHdTCzi+hQZcgVtO90uPR7O",
-	"RTKTQ+rtW1DkpIgH6h9jqShgkFGo0nIVGpDxycDVjlFTzAY1eyqCGqWUOf1oP/kWD3ns7K0Qq0KaxWc/",
-	"2LP85+xKtuZyZFuTYKWZyblIXZJ92k016XFvgCQ+bFiZrz117jXdsIJveZFvpSpY/rAyTutGGRzhCNMd",
-	"qCb4aOgKdgVaBdQGtSbN29CKUorFbfoDPgUJqcelh3/mZl8qeqDVz/vjnGbVOR0w/WwmaxXFyjnq0hrB",
-	"w+omdg39JO29Q3aSacJFX3tl+pQvAq9ek1euKglCU7I1BPmZ1K02RNMj0fK+L+/iBn8Q0kTviDUn9hMe",
-	"ssufmkEJzs2i8njWmQq/kTb+0mkbny+J54tspGIZOUBwRkivThzsPzVWSi1TYGmKTz5ug3M2f8Quoiyi",
-	"DvApVEWcY0XFJbL4isDWT+HtggohTV4zNsch+ATZMFIzk/XlXsnaynk6TiFjqun3GJnSNa0qpg0pWqWY",
-	"KI6kFTzxUtgyqvmmmslc3dEm2ckOBTr5n1rWsmQ++h2+9b/k5tNnTTaG17HcibcKdL6YdEbJnztJnxed",
-	"5vuE3Gw76lqbNO4qGZ2pAMchkqjY7XNPCcdVuMtD3veTHO9rwL4nExW7Q3zOfb760Eqx5SXrsCBcZejN",
-	"9Tcvp1lH1N7FznKz9iPVGkw6zDLCHdaZu/k3R+KF6gn5fnP9zTffhML9+mUsovuxqSgXKSAAPdVnqgrc",
-	"sdFDBy6azTtJpBhGqQ/+amsULQwvrFEMafzzhbPPF8pmzy5U6H0qX92kMvQ8i5UAljC9Kbb+zyO/N8Ij",
-	"9LgJlOiK6n3s6uA69r7DPPCaABbuc0005aXz9EyjRzR9KFD3KS8XnUO4wjhlZPEQi51CODkqK32oeS9b",
-	"pfN99KLB/c5CGBX3Gky6aQ3hIjH1w31OsUdZ9bfhDHqDxEvOf8wjBHAoyh471xa/uc5lAsIFBVdYlopS",
-	"w36Y8gr+oxUPQh7iRahMGHVc5QfacmNWajopW0erCnP2+bZLLPJILgmkwE/A/udcWFXdfgK/mfC6eyUH",
-	"xIsz3xpxzOr3zbq3Vu5BQJSyjRVVqLaH8bCHRthZke5jGfguFdNtBSxuFU1gKwD/wQtLPjJVtuzO+0r9",
-	"n4V/QbGKUT2j0AQzdObGWMU9ZvZkWfvVGjYM8YOeFAtb68BaqddB4dGyvSKLh7fwpKsm4Y8rN/eksHoz",
-	"cc0oKlBEAT3tybN7a09eYpVM/7nJkUuP0q/xF3wSZ4EXtxOpYX4JF/cwtOf8T/4iHPJBKOl7aTr0i4+v",
-	"yditckJMnqTGwo5PhMvwWpnVA35rH/o0vnqvZqSwwQNHlvEXqKf8lb/r7IfpAxO53G6vAvkbvVBFh1KS",
-	"VjomVbnysOu2rqk6Ljsy/PXZ4Y3ASjMs0w8/7Yr2/cCnN+wyLppu+z+Jm0YWD99xwMBKs/GGAvM9Mxix",
-	"qzATh2ztPWbuiWAcwilGEuNA8pAlzmfgNT7WM26TZNH55zk6nmMkB+p8DKDEKgxaqi7Lx2vPcCWhoedx",
-	"on59M4b5mlNsQtVtHMZtFXrOveXc1SF6qaXve8i4rVSdFZ7kO11wnZ5UEsfoBd2Pl57kGVONhZulEOwT",
-	"zG1hXp9So0sOcAz1skukVKzRgtYoD3+cP8t+vz51KEuwQ75CCtBOBqCp7oi4ThCsDDAXsmbn2s2j3fCj",
-	"zRL+YnfmJ7su31bRUvt3rvLGG3QQcuRlZ6E7BvQ0NLLJofAO9Mkm92U9ljmhlK771f2zeyCmSr2WomBa",
-	"RxO4L6Ak1gh/ss6iU4w6CLLYYa7OwphwGce9IuY+0k8xum1S6LaGjfrNMWTkLp++bZqKI6iUcxQ3rWqk",
-	"BskhhdnPUd2PO4dYsVkMBg4n9+fsyuOLpGtFK01tJQ8rzlKwRnmIDWekodUlB2yF4dUKlOOQQZAp7AK7",
-	"iZ2McAwnE4Fw0qZHUDkzajdv1MDwDVO5icC0nHJrIbJnrvdUsagb4+CTThSrXVxszcBz+fcNVcZB4xaK",
-	"ejhl/5pOW/VDDOX3t3Vjjs6LzodusxjbP+yQbslFKTq+qPcARsRK0opWD8l0yhaFwM66nEDch/xhl+r2",
-	"cS8sVDuCTlBV6LPKyIFRxD6GGSYuZ4WD6UTmxYe9ku1u7zC+OYa1tPemQZLFnlZbIreJeU6uosREGXwj",
-	"zd4N3ZW7Bpq1z+oxoIanJlYBYlI5j5gGRA1BI91XKIE3U8g9klcP7NhrpUO+GrDA8Gz2DD1grKGbK5Bd",
-	"k7VNZMiMcDS0MK9pVbQVjVeH0aZRkhb7vJDCXp2pB7J7LznRzvJOfuDlmirjmn7MpTJ7ubNqe471plgQ",
-	"/7Qx0ut44fXW5HKbNxUVzA2AOD5nzWV2sCdPCqqNLjMlGMpNaBT05o9MOEH/Fstnv9AECmghAitJJQ8e",
-	"eJ1rQBEHbDVGQdyJRM+7ndjZG37OLj9KkddcM/2EzZ2Mce4Uzt3K0QgrPs+oOAevaD456DwEpHHxhcub",
-	"GUqPOBrRdAljZohy1QkRsSSBZml+ejtP8MoSKw4lbxaR32k3wVlekdhdMQHAgV9I4eEa/EvejKYfmR6m",
-	"xVSCPCfPyO2Xz8n/JDfXt9+8uM3IYc+LPakZtXtZQrkj3NsOcYrQnWKY23tPbr98gdjvLqHHJf5nrrPE",
-	"c/uRF+RXWNvSzQfsewmpJ3y3N9WRaImKsQN1S4TPsPuTAlYAcFazRaYpqAhSPaR/aHSO4OVuuulFmlJW",
-	"XOxOqhAO5at4aq1sh6iA2V9RxbmrU6qo2jE1aAoBNR/UEFpvOBOGGFaDy6VVgM7CGGEIGfokKDorY568",
-	"1Hmh6Yqin/4Ja213B9WqkU+Rvm7VWb/X4UyjWxebQRqHnSWacM+RbInpRG1h+CM3x/yAJ+AhGeNZaPua",
-	"M2HrF6nvrUef+dhQobnEI5o6P1eKej421cubBfT77KorENgzavJ/x/ntHtJrblT6XnWM1uPM+C17/vB0",
-	"4L04K8S2eX7ZS5OcbmVPhCxg3n7z4kdFKYxpvIIOQ7P1cUX3IJEKLkmsViAlLzGHSRBKSnUkqhXkINuq",
-	"JKWcBne30dYEVgZz48txMHyR5DmEliP2rRm/pqvXi34QOmOBpNdGyjJo9+C8TQfFjUHEVXmpCfm+R/NF",
-	"KpD8AWm8WH544JpZkmRkc8R2NLTue9dxkGzZmtoOl1kbLUWATZ5J2cSJgRVWSobOOAwJU3EETSjNt+Sb",
-	"p0XLEpjPapl+P2BBpwjavUr0L/LlxCbIqPi9fTAxHAHwLcOUkuieUtNtqj0sLgkPcsZPpuKtA1L2Z1LE",
-	"auBcGzL6wDTibVa0iJU2x2MruCkBf3TJMH7p4ee7U5e5496v5LQIOueWPsEvAb/6VjXRxPiTufB9xCps",
-	"N3gzjKe+iCYVFow3i/kj7/CxngiBM3n5XXgsfHe0f37j3Cri5G+VZu8Na+YgC301vJPOEpPEu8r7trHG",
-	"kOVoqlBzBp/5FDEqUp/zzcs0k6jCQMy4iUDayzPYGR88xLmdOk7bIS7eYpVnxbSzALBTjtKGQPkNoZs+",
-	"U0MkSj3odxmJcfQA+GdV+V/5kZFIiDwV32jFDVNcih+p2vFoUDhnopyfoodOdGSDz9uT1W15io8XvpE/",
-	"kR3cKE/iigL4fgZSyqNACXnwWElMlJl3OAhGFdMGz4V27a9clOpAteOSLXjZEwOg3SGMXct+56Lm3U5J",
-	"+chO4Y127zt0XoKvfJEYm9tTFeGK3wt58HgIe4CZD7pYutqrvtCaa7KpZPEwk7xe+W6CKUBKuOspBz8O",
-	"+uFS9R1xxvVitFKMlsc47EePUxJjHO+e7oa0GlKfGJMS36PFniXIfXjslQneyR3Ybvp7Mj0rbB53jylH",
-	"wYy0GpFaFDUMy6tdu48Jx0IwPBVJrmd+92LW9YxEO8GJreHuxATgt2zLCvO0ZJgQ+XkSf1W05K0mG4bR",
-	"CtbB0VHtCpoIT4w7GqbNcjaWNqiujigHLwdznQVm+LZl31JzFjJD2bL802Tqji1r/FBs+pfIgD/ZEACh",
-	"sybfncmI2lO9j/6w2vhYmQU/n1N1ToK8a/jjwfJO6tXeIEC5JwXLCN9aczA5yyBdBs0ZWf2UEg2ruJxJ",
-	"TfMHjnGbPcuUv58viujrH1DPly0KL8qVS5vs/rOWrcAHQ+PK3mq5NvQYROzR51SwEp7eW/Pejt6Vi9kP",
-	"UfxRu+yW3pybKcW4WLnCJ6tU+O1jFB/aMgT0urQciJkgryvZlvD4NfkAbp7DXvqe+1CMYAdHTa5m2AbU",
-	"9/k+klJ2iUcE2xhAW3Y27Ywz1/ReYu1210GcawJd/qNXDDWLrVlhKd/aB90LrvErDhZ0Hw6awP770AIM",
-	"SgAi2t1P4GMCvdd+Chx+HFt1oDJw3yOw7eUBih3l1gzamJ+qLjxZMe3qHrdEoF3p0mST4YA9KqzOyFw3",
-	"9+hwDSsCl4un4e31TZRsukVGjHt9cA1gKGZOI/jy8fYOk4S+fP3zs1voSDBNzOR1XNHqKku9TEpOk/dM",
-	"MRwSYck3Uj5cg/S8/v33P32bkWsoe8pHf6Jix679h/u/IOxU/2/IOsrItWbmetPyyrj/dk5P/4uSD0xk",
-	"5NpLr3Dk7m9+rO4P3cfQ73CtjVQ4GQcmcI0grxm5Bkhm6N91XTGqBPzR9+G6fmCNCf9tOQSM/2vo2nWN",
-	"11/3z37ylg+vaYnfAIHa/QusnNG//EVqp+zQGa7RWbsg8EBMI28PudK92fOe45epDHBiJPMiaVZ8fuuk",
-	"zcjkp8UeRCL0bTk4hrb/jcdIs5myrTjb+v7q9/Z1SEeEzck6j8IRcwHdZt2j0Pb7mnWWJcJyJjP+TM7e",
-	"W4cYqYhngURDuPM1Jt12a0ppfLplNCs+6o63dxi3CpgomBLakUwzk0HPDyjUgiKBVQhGPbbYVNz1aH3J",
-	"2OADF3a0rBr90ngtpmZI+27KU6Ffc72nDYSjumTnoP3e9NjFz8RFlB643k8oPTMaQtcg9Jq8qg70CJew",
-	"WtZicVJu+Nhph6BP0Cp+3NHIUD6Tc7W6nzhsAKb8KgyLfqGJoAmp+n0jbzeh+EoE1/vXexbDQvklgMTO",
-	"Qfnq0jOmehYcVndQusog+7gm7QDtIbSmc9Ap8pFHKsl9tro4ZCUeEIQ/cZNioz0yVfJi0buBA/yze/jP",
-	"2dWRaWggu3rNq8C0/OyCXspJuFgBU56VbKJzuV3Bs4Hzegg4NWqJ7iycqc9abjH+je5ZE+bpe9xle5OQ",
-	"DSPe8IwEa9cAX+HeLeOY364P0q3CrbCmTP6kym7c6/eFyywYVXdRzUD3TO16pXhMuP7IKAiDvwu4nTwj",
-	"rlby74n+U0sVK+/IDaGGbJg2Gbm5fv4SolIUbw5Nj2D5CKyySMw+tPPJ5TZfu5A1lS9WT92nS5R3rOKO",
-	"Bh/sm8uAea6iAYmbBZsSXWA3ofmT/c+91PKG4RGKSGqIpgHmnoB2Ty7METMZv+OKvYYaqUh7X1pBJ3CX",
-	"BQIhNgjvZlYtQNdylwLiGnc0suLF0d62AHhm7PkGt0WX5Ao61RhewKpE6d14dkGDtZRQLdua9Kf9RPNZ",
-	"88Eta0ehdxvG8u030qvEB0VTa2+LnloBJUZlOH7Jce4xgmkdXRyiYfh005oeQQdsO29LF57ShFm1iJXX",
-	"5DtuiBTVEW0igBpwuR0hCCDVDxq03wqhzCnWHnPth8ZhY62dXc2wjhY3AnYvDFXIR4YIcW5PfLFtcsSz",
-	"q06Odmc+5juZc7GAtMU12XID+mYIkEUwKYkwseOCgfrZrwynrh1k2njy03srKHSeAfF2SQFIYDsPUNkz",
-	"vGA3R/CaOfU3XemK2wn4Tciuqx2GypavQ6nFeMFqFZA1p5D8+maukB8NGBwuU4zw5Py0n9hHMxcED9TG",
-	"4RyENLnf+LsB2uIWOuZC4k9GNq0hWtbMWZywZf3OZx59zbJSQZXirMSeEmCQub4QWHSE8QF/C2xdKLKf",
-	"hPun/WER+6BXN/22hMwfFSjOnv2Wmlh71knP1VOisXm55tk1A3+z6uGXZ1Z2Ny+vskhrVzvgKdL9wLW5",
-	"hOW4ziMAZcV+CtFWYfYamaszhdrSDTtKh1+POQZhokmC2jVfIwD+uHxNwuFoKyKm1HDMrHNRBOs8tUu/",
-	"fA/iv1iz4sgZSEwBmz8AJzoc/442b8GROmEzV4thZM5KqLmw1xfc8DUtWVybhFTndI3PNQpf8YKSWqc/",
-	"Dmn0yU8/of1j3/fRf3KwuCwkTbCKuQ3BvrPxTHW4d2jTIUeNsKH3VDt465K0onRKJfY99Ji+3sWOAecM",
-	"WyVpE+lHDe/dDRom+6uPNqhClkxdE0jJxn4ZWI/7r0K3tc9LbyyD3fXYA5ZG9re+Rh/q67jyneN1/6Ej",
-	"ZJL6PtVGZg7nDMjppskVlP1lvqGHHciSmIvd9b9Oe0BNGDtShGxXJwYEeQRSWuXZpeaXO6bvHLgurFxu",
-	"HZ2hDTU+7Caa4QqctgwVSdgwBOLNUDGXUq9jp1vPlK1tKUDM8pL1O/eFxmm6zD87K7s99IGJFV+0+l6c",
-	"SlBzrU1AAOp7TB6kEn47vaHx8obU9ZgrwaT1JTOJSbxeYJ3sOeAF25+zK9fOfHar97TaHuixO1Nus9Fp",
-	"vZEV7ZxijhvsPgJlExsAB81MF+bc9T0FgXSKPx0fDvq9uw2fciuARblHzkgv9pyXRQ7PgLzBpEfc47ct",
-	"oMZp8ZdSFHqJM7z67H2ac/MpD8yJIvr/KkeJKsHFbqWl+/kcQK9H/4UP4jkYsKCcOJQOI5teWclcVBrQ",
-	"C5BYHsYU/g685Ev1yyAq4EeSghHTKsFK6AS5lQr+33Xk0iHYkTyY/TWBgGLNSk4NC6dkB7KH8F+F5h+f",
-	"7fnOxUKycDbwNe/jmH72nmDxuy+NsX8GBcf9GdUz5xjqbDWcLEVnWgZ/meo3CGoQ0WQSEBNeAV6r/fiz",
-	"StLy0qgDvuzN67fY0CviqnvLFDYhmDSkHsE13CROsWedNfO8pAo1nPdXiROfpdB7ZkUk5Kc5bmCPoQAF",
-	"dJJr8rPDlOJmjlO8Vzy9ZWB4LtZQM3wvX88Cg+N4PisMZmGHyUHZjm5z327kolOoqGGKVrncbjWLf/nN",
-	"dsBU7vbr+ssHfdcHHesHt8tZc2soVzmanCWLuK5fiR0afOCi7o6l150AtWlgD2YgCvFpeszIDXacPmdu",
-	"IV7XPLkSx1opCgAzZ4Fd3nrDt5aPLHKF+duov927ppKjW0M2YERjPZmL3AEjUsjsPoN6cQSWjqIzd/r7",
-	"QH+KlFV3Cqm38SlwTrj53ltgb1jk4omDwJXM85KpeztK3tb+unVuASCJ2TOlF7xIT8EoGbqXnjRS4Hd6",
-	"yjhIi6eOEri1njJM4O96yjAfoyfnOy/YXHg6Sb49CTxndB4+oprsKJ5d1EUHsMArk3qqSh7oprJ6uGJa",
-	"x8Hv3via0uLB+YpUoBVaVcAqcQTzDOKI8KfQ32dhaeYzcF7cnAaef3kTbyG3gGcz/8F/+PXLhU8+H+Hc",
-	"397cxBbLKqoNL/Jalm3VzhA8/PLzm69vbha+/Q9jkP2XNzNfn2LrnEhzes6efb3UffDm5uZ2YX+3tObV",
-	"AMG6wAIhhs0hpdqxsvunsIShKucKm+Hw3T4v9krWvK27h4Z/DR/VDQsG06zmeeTvXJRsywU3LC/2WLvh",
-	"pjH5FPzOSvxItCHMiizqBqEjcwhAn6b+zfWLJdp/9c1S4+F5wKL5D3/16wROHzJ6TApyg7GCAJTi9vnN",
-	"UrzUJSE4lpkVc5fIf0Z5+QmKvqBB5pvWVFI+zGfVQNmQVC5cTyr+4BobVoxarQ591hM9pI6CBb2TrYP4",
-	"HUIpB8Oi2wdKGLZmZT47dOyMuaYOUg2qCHeS6RwOoxVzeZDICkV9y9kGMKD74CxtsWfvNEN8ZcHvFtLm",
-	"1r0iVb4qldP1Uk1MOrQGWzJqXVB68bSOwGy2ZEKZFdQZNwSHTr44xZ4OwbDhBsS32qNGrCn6DsBjR9mL",
-	"Xc071pUFSYvX5AaTUl1hroceSlYwYgKwr5CeuL4aave89M1FLY3uHa5LAM6NjZHnu+R+vdglt5PBI5dO",
-	"W+wJ1UQ+0oo8/wqSM+VH8tWwIcvXy7La1yN3RJ/fRmvgRabyygF9OICSvohrI5VgLjRMqwojw869WWGt",
-	"zPzGp7hGeM1NDA/+N8dBnmKakb+qGl430fYHHgHLrn6H9jlGJLhBOkRT/7otnkYNVvaaPUglzswzmDLC",
-	"ENPdD+3XPs8mf9DRi30VfZ+w8DGsb9200Bl1ZWhrjjz9zGIU+N5Xyk/zvjwk4UXw/VaBT5wAJxz1HN1I",
-	"dLEgUqFLR3QFweCYdo7fy4AmzrSFPKvw6VN1FJOHWRRFron9FUET8cYJACH0umzZy2gBa7QaLHReevoP",
-	"+FRQD5mk+8PDHt0C1nbqtHzyRmdrWsitAQtZVRDk6NfZz3KDgqfhotijXAVbAZyh+QHRNbxjBjQtxXLo",
-	"fQPlJS3Xw2a0gsEvLgkor6S2PAiu0ASdfU9PS7RLWGuddPwEBtv3onQQFLPgsopRCGjpvTzoO0KxkdA9",
-	"oQSp6QPC3BpulSxoNcy/agvTKnYPI20rVhgJPXDayiiqrfF279zzooQ39qyqAl9bMDjcsfCTkKQEwKh7",
-	"sqeqFEzra+KBKjBI3OqWVj6QzK19z7S5w8lnwQQEL+An3U8Pfvbjuh/9P4Pk8glTdQMAEg0konevxdwn",
-	"v1zPwkKKLVf1MnrZP7VMdzkaawQAUCmZpT8wbd5Bv/UhEvXz0zjUESitObY2TD3SaqYMkG60rFrDcqZU",
-	"chOvDad6vhTQ1f4hLiXELxMz+uywuf4UdXxQSuPkT9LQ+HiH/7jmnSja4zcvya/6YqaE4TwW1yhfBQMF",
-	"GbHCLveyRRHwq+TQ7U9HIWP2VDXx+i7YNYjMDeLOj9h+Lqn1FI+7DjBRbEWnsXF/KSxgcWB6vlRyMGqw",
-	"s6MdGG+iY9qeybIx64dUih2kH6g2H5h+IjAftuHC7uqJzPvELqaXAenzk3Aq2WAZUWohRMo7Z/CPw6iQ",
-	"gOci3GXqCXN+xFW963Y+HpaiYa3qQCy5XlGdqqhhbqkjP4xVAakqCXAh3tCJKJx2SN9prp6Xx52JNjBh",
-	"CTXk9oY8/PQlWOppjsbkXnuws6t6DK6yXzx3yaoCDouZMjOgW4XVqbpUgA4rGvQieRD3BDjGCtUura97",
-	"umJUaOewiyKGrtDnx0mUgx7PXXNX19F1tNU9O2WTsxRw5mAbJuenI9Gp4+sJPE1yPucwBofgLP5O9IY/",
-	"pT3vCUqPlhwj24+0+cHFe0ZXBJSz+CSnJOjo9DuFmnSXp1+Eng3wQ+5Q57lJbJUQwM2ubwczcY07UAEo",
-	"i43O5ER2u8e+Spi1L2SauaQvSiEurP1XO8/e5Itdh+yor2evmN7LKvXgdBDuq0spHAy/c72gD9fDtjui",
-	"hCw03MmZA9H1HD91IiZ0tuIYoeyd0Z31+YiujKem6iEZh30mj+/UZyBx7hkkzjE0yPu4USJ2e2X19TkU",
-	"MA8+3qFh2Cl0heEeTms90M6g6Jwd7nBcKQp2TTRjwv0BcuW8CwF7il1DNvrggcz9lLkng3MJ9861/VuO",
-	"f8tla4aDQ3yZenyQ3h2MUPzXpKA1gz5/868hVresKqx+V92vCeS7hhjKHaEEkmAHr0SJ7fVrwQ6QNwK1",
-	"aEATVyzfLxQPAs7ePiQFiyrfO8UOJ5o6eJcS131fN9fJQQpGug4l06APH/irTnvNuiehR4WM4bp8D24f",
-	"mIz2+bUALIkeoKZhYgVshr8IZxztZRRZbsN6HJA7QA2kNYMahQwCCAH3gW/LkhZ7OgGC6SND51YnLWNU",
-	"80kMkeNYUYcZYkfZc21kOlbzZYysYEt7+euOtiecW4Lfx6jQdWA1rzGFcK5LEZZzdRA8E0CfQTatscxp",
-	"sg4ZmAGWkysdlVtSsUdWkb+rmH0dQZ/030fAN08nZD5d5O5c/dpS7/HMccwNMVISs+dF4l0CC42u4tvA",
-	"sgoq+zw+c5Rg0KYz0fyqV1SXh6VoqWB49oU32220oyJ9YCLfSgV9M0/2qmAC4tVwmlzr9I7FOlJApiit",
-	"pMMDwg3GFsrVI+vKpLo7p4NtQTaMB8FpM1P7976Sjct46ipWfPpHkB0P/spxzm9Kqi/OKXDPbCvQoHxZ",
-	"oT2zHPrvNLI6CllzgOEy1A4YddjIiikqCnZmKL6jUsesw4PRCxfHVAH1FkrvfnQuklXZOItJtoFizUpS",
-	"M0OrYdXBxTJvU3oc2DV2LQ5WhIWflu0IM5sj+Riov5C7HV7HG15VsNcbqiyHVQgUt5cm9wUqhazK3FBR",
-	"otMCesNG+c5+6RJhOmCSTxCi+1HWTwr2xlGfFaNVdbQaxgqsNt/LYjykw72DiYbt/3TY221Vi7YxgI05",
-	"3SftR9kK43DARudwdRNW19hhVXIkltssK6Vv/XN98uHFI+atTyQ6maAAD4WNCZ+Q7uj8dR0RBjT0Ezq1",
-	"bRc5fp4FPskRfGQlIpNPpwmNlKLaJhakdeguG1TzpbgndKOhcUPYl8x1q5vylv3uarfy0oxoOCEi5GE0",
-	"KTsbmBYXUcV/VaZZrDde55A9nRr2k7uKAunx1VB43Fqdwxim7CL/97+8evZ/0Wf/cfPsmz/2/3mdP/vj",
-	"f/9vsXX8xD4abLw6F+E6CYM8gHvzuZUz3XnsOpnOyEOdQao6GHF7uuEmQPHRe9lg6kJ1dGkU2rsQqDgS",
-	"310rikXPSucyTplzj+A13s6Vb8dAeDuswIg1ghWXUmSEalJSQ6/JK49r7Lq+aIeiJiDNpGFKSwF2uib/",
-	"Vsp/8wjmCENuTQwex7+iagfeRz1/cf5nrI1YJCu26+sLFQXWjlS0MHc9ivqwP02Hm1AeM7R6EHWJlWRz",
-	"JKU0QcS6J1sp55PmHNwztnHyaXMHqcpo7HsPezijcXYwkBlRrKJQJ+rqZl0HlszBRLl0mz+1TB3JFqqB",
-	"7Mc7b2FP4Fg7GWb2slyeRezd/seoHOt+/r4Meh5z0ycBhWLM/niP5tS/dTP+t8xVxRrfOBOqf62csiar",
-	"M76kZt2eQgORtE4Fb5SrfBjzo4JGU9MM6HbANkFuaTGCJj0nwXEuZbSSei0cP75y2MdHXFuGsipOXUXT",
-	"6BF7Ue8BdXVPH113Q0A1s/8SMm4411Tr/GGX3GJ/RYx8TU4tO+TrNVSflzU9NZbt1qquiicnZcCzrpQu",
-	"4nGoaVUBilKrFBPFkbSCGyu+yQOvUL7Lra/tSgFK6D4X8zyd+JzdLl4zoyD5rwv+ewgkwQ7AIFiY9ZdP",
-	"A8BEpvV8sLL1w2z+c9s0lcO5jyh6uT1Qq9azsjW6nYgwi717fvbPzbgShskEgySA4SIG56QTWk7AnG6H",
-	"DnL9l+jIuS6Dp5dlk5vW98++yq7Yx6JqNX9kP3p3EbbQPF3rdbNY7vUXFY69K+zlqAz8hOBMKmEYyNL5",
-	"mmHsc7tS1s5uU+bdJzoq3U5237iZsQUvJbg6Ut/e3CwW4EVl2lwP7FbTTcVc6jfDgPsTt7qXjbHmXL2S",
-	"Ze3grVTX5Ld1Y44hVhitqq7hD/dw9NiOEt9erZf1ec5f3ZwWw4G1++ubCCM9WWaeEJYnevqC+LuEswb1",
-	"40/gqXlzYGU8X7VL4MjdbZB4PZUtW+5z0Fc0gfTHn6AThA/cF7LmYkeCsvCpTqogIz73Wa1LzdEhon+g",
-	"GuGffQwXB/HNDmCkoIjC/g2zCOLhpFXx3OwqbgjMdLxuscQpjm3wlnL1QzTMFsIVgv8KmiV1Tc08CFKA",
-	"AWUPr5giibkufCNAQWjGh4iApveQYTluo5jW1uyfIv2lIfJ1toukZS4CVfYp+D41o2Iw2CiVrIswFrKu",
-	"pVgVSW4YfRiMnfqOfLSvrIB+ty8BfVvF4lAwHSrrPzJl/oP4hwdA2+YgiS+0T4paPjCRU52zR7Z8wPob",
-	"ojtK5IBXFDbkkhi67fCAXMnZ9FylQKF5XlmEbwrxwF0QOfAbxI7HJWGcHKyZ4//MwzoNOXzMpGPGmjBN",
-	"jCHG2xUXG8oIpt5stzF/yxnBH65raooVaZ1Pzb0N5zj8fny9Wp9jfwyxIB/me372KKAZmNKAD7kICBGq",
-	"Y89ezgAwCaOOOSSdCMDbqk8r1oAH/RFQNd0rns3t9dUniZ1h1jxfNmrslyeT/TSfmt8Tn9N0b4VfyQvD",
-	"SieeTsKJDtMDlj6/68BGZtMTutw4uDPvu69D13Tnip7eMmfAdpzALz3Bs1PM0PhVf1l+vizKaWzGp6c5",
-	"ssKezeR+PB0JdQoYmPX4kiegUWHRPvPLsRFqoA1V5kTRz9zhefY8vsQ0QFVolmLV4DGsqvboKokAqwtz",
-	"Xjhuij0yl7UcSdQEqDYsxNALDo/bl0sne1XaAGbIUGNv32L506MTEoVBq9niIl58vSyg5jFpx9cFBJYB",
-	"zv0MSZ0yk88JofZqaTXhDn0dOTgzaRzTm29GETFdv6wnFYcOinNWR67Rz3RGqF4bWTzk0O6qPivfkGIf",
-	"4nCUcDFzRHtv6PEcDe6stKRh6ki00z4mDrgKEBSQW64YAiWg9aNY8SBFp3sMmllCLm+HzQDQ+xRwOVb6",
-	"Kc/JoFIM+/0tNqiFx5DoK7FKBmkV08hjn0EOp+cLDRrrBBNeG3okxhKG2QsQkQpdc9uFG35ZKHVIl15P",
-	"mvUMYG0sJgNLzSAqB1EyfakZL2PDrbuTTmcZjQm1KL73yw5Tlw5Hq5/3xwvlxzlDbylNbvClpbQoL0n0",
-	"K6EPUdNXHXPViriaAa6MObnwAxdM+6ohyy13roWX5QmX3B7meKaVArqzujqPbV0g1dDj+dALAy94MNR4",
-	"8kP6ZR2pT+7TOSIfCD4XwpB90Aj+o69RAeyi+95wo+KIRU2p8YrhNTUIXNx2xywRowXXECWN7zZPq+rN",
-	"9uruXxYmZR93M/qjf/37upHKvG/rmmIB7Djq2lS8sPbZGi5CeImFaxPTsSBhEiqG7sL0KVJAOoo1dbRx",
-	"vWnrtHPiPm6tLB13FJ+A/xv3LOViZeIo27aalWe9c5EZA7XWfV/3mx/xu57RZWrMwG78ATlHM80mnDam",
-	"5YirZs/DOWIi7lj7NL4qXo7Ck19PknGneYBUa7zCz8tAWEo/oIYpTiMZzz8FHpdhlc2rXoG1KqtVehhI",
-	"S6MJFbQ6aq6JVGRbyQPB/gCAI4L6MQ3ccdh0vWQNE6W+d76wgqqNFARw1LG7lG5rVnqZLWT/eXuV6EX4",
-	"2XVJFnB3pwdje5/yQNR/fVrOd7rxGoOkxyc5mc8dQVXqXQCfwrQfn3mcJrB7mFhUdV2UkaWDiUX9291W",
-	"zJ53q2zNqXB41ia0sGIoOV9Pbiq2mBL+1j3mSijbiM6B0uv0JedKFyEV1wfMrMkImO/ckJKX9/bGLHtf",
-	"Dd6dQQ06itVQoPaitEd++mM8JeKpor7CekVHg9k9u0QCRKjNXD4L4m1FxelunVKnYgRvGdV8U804LHe0",
-	"SRyHi3CkUV98rwqm3Pe+HH0GuF2Uy5TrTDH4bjBmjJjzvTplY3hNqxlXrpHNkB/GEbmtVCxftfRpvuc6",
-	"Bh98sxsvtuiTw/jel92G9qRAjvCrT+DNcxSepqvEmo81vZwT+aF4rKgQ0BpFNrk/EifakiSmUASjrlaI",
-	"++t3EHUaYhUPR11BOCwoylecfgZWrzbgU/Kgh6kg84lrFtMSrwStEpspdMWOCd9phVPI1y+n+8zl9jKe",
-	"xOzru+ZrJocKWsSAatL3N1aXp6/CUU4KCTjKM8VzitHyuEo3XJOpqlkhRZlvXLralDmYyblILq9lBsBt",
-	"Pg1+9TH9PnLpmLM5chUV741snhZvGV88kTyj2zRfhatPTFd6en6JKD0YrJhRekOhukzP0T0HKruf7Bxh",
-	"BSs9bVfl1Zwi5odOzzWuis+Zob2zzi4IAbARkYvrOPVP503UXLSG6RQ3+VLvlrgwXkHvKIFl4+57/ZtB",
-	"O7QO89EnP8dU++Dtd6yRKhZw3KXIjuoVsh50e14lnDbH5cBUuETMq2kbvap3RT9GNO9zVhEV0rCn6IUd",
-	"PbJOt9sAJN4OMfBgIf4z8f3to3d+a+0d4pMFg97QGfzQpQ+6n7p/2x8H3Y+7RwZ/jbKJb1yz7givKUnR",
-	"hWzYsjmN83gPD3toQp362j/j0wt1VPZ+fSOqo/d+LMQ2nHqB8+9mFN1KN42LWLl+Rz6FjTug8roO+D97",
-	"SKbODceh5uPeNWLq23UPCkLEcZIGvrJOa85T+Wrgn8x8tocABybC9KJyNnFdSsHIXlYA51sdnecxbwqT",
-	"kZqKHRVMM/xn194R/rWt5MF3Pt1SaMqAPReqMg9/w0TclQ5fvirAnq71rQIanuWYf+6O4xosHf2QF/af",
-	"W/RKTbbw1pqIVD90yeDB05jcJ9hhhKLq7vwdFK+LjNyA38zIa/IaU/cHW23JmkHhketySEtGWgEIXjv+",
-	"yMTJ5MvbJWsYVqiihSfTtUHffdRiIC3OgV3+xRcAfcPimP+TRXTPfqYLEWX6QvDZz3IhrXC21dIqWvEM",
-	"2v99fmvQsz3aJ6soB3iIikEqDbxM7FwBx+XzWyAA4SWsDp77/BagWb2pjr596CjpCU0jCNi3vCoJJZoZ",
-	"woWRmAyuh6B7X99kvh7s+Vc3CQlaSy2+u7pDD1o/B7T92j/pGuCSmh7tqQjui7rVhmyYA4QdTvz2JBWf",
-	"L+be96pDbGoQ0IzEUjNyYHy3N+RX1+Tm+vZlGO6c2+JIlHeJiEPH5bhZoYZscniIix3oRD4fTzMz3l+7",
-	"Z36Lv4G8sdP8dxP8b4kX3URPciIoA7DB+PRoG593k/v6EuwXaH0R0rlfF3f2vG39anF2MXUznrcYhOJj",
-	"s4VEJ1BfIXUtIz++pdd2s89kyDGuZrx5v5Gtyot2w4uZNpoIN+zxm4XHqup0qDvilG+5JW2Xxi4PTJEX",
-	"Gfl//5867F5yTX6yrJ2+ijGDPLudaY7vl1Jxgc2WnryWyeQz0mKO8bNbnzPbp8B/oUPoYyObLlX+9j5M",
-	"jYe/7qmGjA0s2rDvQdqxlYefmj5/aqkyn2Kzv/oLbPafWi4+yWJe/gUWo7lg8ZWAqWKkh/fWZE8rrLUC",
-	"KLpHlvmKJ5gcE6WOMK8UwJZdBSKCHK9eV2JtmV/VGBN5pkC6ZI8clEy8WzroaQ93DueuBzQ/jWce3TwE",
-	"Hly5gYvCH1tu7mNNdlulXUlCl5FNWmF4FSpHOwlX5ewF+vyrhVqt5QtK0eIhr6nacTGzB3hAtluywTbr",
-	"B14wB0/IGtydLSsMoQjYsLXPRxjMKXlQcAefG60qUFqe36yEhY6vTB5EzkqrrdTxNsdbqggX3bH39YH2",
-	"HeAm9AJw1+Q4I3V9R56/tHbOVzf2oFGi2mqk3ny1PPXFexdmfvpovNpYUzJwVfAaajWA8GPKBoR9OlPD",
-	"5JYFUeSULecarBUjJav4I1PHvIwmkkOsD9tdGEkUKxhvzNBXNZyVPS+eVi+W1OaXy9oyKAA5IDkG+xnV",
-	"VD0/moMkwuqlGxARMFnUIzaVLB5ALGwYnEdQEe3YTmpzRRTbMsVE0dvpOrP67YD01y+XiL/AA+WR5Q0T",
-	"zCgqTE5N7kib4j44MtK9igKjNxc+T7/hcLUgBE93ikA5iam0M2sGnf2hC5SGroa6tveRcb9ref7lu7x1",
-	"DA7PnL3+O/i7m2LicrC70G1XKEcAz/UG/i3s5z7JFiYYrqwsjzlijZkclpT7HtnTsDavXWWrfcshlMV3",
-	"jhI3CtlSXrWKQQqpQNidYHOdXiXYR9NhJOn704RJXv/zc1bvGo0/bfE4CAASEWhY/lez/KBt+tNI0BeT",
-	"/tWsHVvKP23ZMMZfw4rX3E7TdX/ul9NgrWfcTYs7/ctdTcOlQM/5fNAkcaQw8d3ezhef7Fqu2Q0TkWVB",
-	"ghJWK/QYlAXtkaYcCkjf0hHMwm4Ca237wWqvb25ul1aMlljCguHBv/71nqV7nGLXz1j12LEcmryjRymC",
-	"FMqoAlyziR2qu35tmGEnEHpmYN9d9w6B23TsltgGbanhu5bl7CNmHUShdAopDC0McQ8TICjCmt1ZNUBW",
-	"vDhmDomxoodReOL668H//mHJXA6m/OLElDvLJ+5if8voQ4+wB+D31CHeVXzLwJ3ez35E4Jc3KwMVt1Fr",
-	"dTpVxR5l1c6EXt/1P6JDmZoQIxBuo5LWdMfI7ezU2f+4+YckEIZYBCjKItCZqseumuHo9xjIKKQAWKXO",
-	"eYd6QfHwhcZ2C9BOyQ3mMDqsvUsPXOyuyc9SQQOX1vRoTfjaF5ooWvJWr5JTaWszEtLSLrM2N9hnsDbB",
-	"9T4XMm+U3NANr7g5xhK18EFS7FnxQDQ9AjyGc/3tuSbB6yv9CjfX3ywhxeEkj0yvn+WRaU/I07P8ZmGa",
-	"A53r+mV0mt528E3FZ/Kjf6fkwYA+HELONExhtlvnI8Ptvgvv5YgYtaoX9o9h5RNCDVHCT7LlIt60hQCl",
-	"A16hoDRP64Svye15ocrboWpxO4swWDxGzmqDfZJxvljMDDr9YW9vfNeWp2aEdg7VpqJizDM3i6y9FOHf",
-	"0XbH8lYUTBnKhTlGfaihF9BFOaCZi6+s7rJvanokJd9umYp4fJ/3Xsyvnu7xRWiQpdwTjD55xI7hfL4J",
-	"5vPrC8T84VtMzamNTLneMj3WJymoIDtJpDiRU7KgfdzOYkuicudEwYOZ0e+A7fCFiXMcZIJdOoGsKkDf",
-	"5aPEjps77PYD7ZnqpjWsvAS80p4qyK1bZyn7t/46rORujWdYyMOV/sWs424JZ9lNc4v4bG2mbrk1F7ne",
-	"Sw/aOIJykgdwASBItH8nI+/tC+T1eYHd58lboQ1r5if3jiOKUUd77E0t2KGrltp1wdVuzp2bLLjsR3Kg",
-	"D1E9MY4TLET2uszsgt7bp3DuGwUd5bul2QmRzZHc+mVMJFyCafjyEmFf6FXuFhQ75z9AL3MI6EIQjRqQ",
-	"yvbymkSo7Zk+EcJMtbpfLs9Z7Mw+QX9x+hY+f5Ye8+KpekxNd4IZXuQNZApVbN294V8n/vW/jgtkuuoz",
-	"bpKZtf/FrpTpos66WxaX9dleMoMCooh2639ezgv+OjRtfGdGb/7wpA17sbxdkKTjZXVKqk6QpIMdWU/m",
-	"ZLycTX44k70+5j76EwUY/X0Hz0loFycCy6ai2pydlbVyZuk+uMvOceU0I/z5ARruXnxeKbNyvo8Yngiy",
-	"GwYphqlsXIDjdeT1uPeJY6BYbFHEINti9V+Hqa71RBW6IyCy3Od6jUrB0VzsH3CbvmAAxMTk92jyE/zk",
-	"BcWONl/49DHNRRG2WwF8UTdN1KXQ+4kdGyFT0Rqr2vCqIoVUihU+q+uMTU08p+hHjqfJhr5+q7Udnfth",
-	"w6ia9Tsv0j0hXGQnBrET0LNPUz1oj/SFtv8tuuRQy3NckJc3VptrRclUCHx/iVzQRCIP3IbzR6d3FULW",
-	"WitGB+YJhzthks6jMS9uvHvCHk18uG9YdJCQtW5tg08svhPaK7muSoPAj58pMEvQGQtbE0JJxdCRdnMB",
-	"dxXMt6ItYEmdME3QS6QIPOGsRXBm+wxUrNImuuJdovbeLsIRuJBiy1XNnOIYLuTXa1JAE5YDdQJMpYlC",
-	"Xw7hXiKN5M6l2Z1DdB7TLu/8kws8xcq2sBOOq37v/M+uI7rrz8MFsD0W4PzqXBZPmJ6mNcsRezGqOdVe",
-	"qt2CVHPeYXhhcBpRlf/EZ/EwV1Lzbbru+VWY/p0Wb11EemHFQ+5Ceig5o6fuHYbafIQAA3eehs6zZA+Z",
-	"HQ4P1kvyq1G4r3Pjdic1pHPQnpASvaeqsbu1zi8fDXvgChUv4o3kX0u23fKCMwEGtn8wnLvPXtQTR8HN",
-	"V5lva+OVE8mrZ1te1d1LS76EF0s7ZF+uliQiGn8cy6cowZd6ndfIHSBwLjhrrr/q+euJ7horq6AdnLPI",
-	"oqER9DPhE6H9+IUmoBUahU6cPr2DEVpV8oCdYrswGzcaTV/0BFRSPmBThhUneWE90F7odLnBtxBqgsRy",
-	"X8N2kH2OuWvuxKLlBy8HhR0XOdoJwIa+aLbVwL6AQ4X6diFrazWJ44EeTxQlPK1OVrES6z3nK2s+YH1f",
-	"3Fx3mlWC5HxxCa8ptAaY6d781v55WDVxThfn88joISzybSVl/JZ5R3EqrdpSa2kxa0EaaYVuBY5E1+1v",
-	"wpk3T5QD/eTgbo1OzkUo7ByxkWdvAp+p3iRPyl7N0RizyyN8R50rD4Qr5N/8ErOaOQ09of4Ck4LEyDlN",
-	"C1TToPyhF4WuKBRYk2ypte7tgfwHVA3PT9ZIOK4OEGVBbP9A1c5SFb7endVOW3Fqo2aoF0QJP6wke3Iy",
-	"AaKlLBW3/QIT0Q0t2UK3zg/jxpzwEt4iUJPVN23uffXn3NAvEqrxccLzveJ+BuX/c5jo8qVMrYLsLnG4",
-	"mRculEmc8KKYFgD6sloBQtPgCw2aEOsDIyfY9gLll1bTtTrzfBnmB3zCahAHsw8cXn1jZWotRW95c2Fn",
-	"DwzglP2IwvFzl0lzZ5U4+9JeGgjRaFDQX8LfAJ5CCjbMXLwHPTbsCDryvGjXZV6cLzMTyWZoG1fXP/Ca",
-	"kUIKbShaS6DjOlICsTNSj2uWX9wkQ5l8vZhY21ZGUS0FL9LL0/p3/pqL0yYrXy5NW1z4X0lh2mTpaWVp",
-	"i8v/3IvSJuteLElbXPJnXJAWrnZNssR4zZ97lkSwzjPSIxZ2+JfLiwiWcVZCxPxCPttMiGDJim0rVhip",
-	"UmrRuodH9WhjEnyO1WiuXcJDvaCswkZ1rUQdvB72BsIg7Z4++tyQkwltT9NSH7luaZWuG+Dzf816wWDF",
-	"yzrByQX/legDgyWn6QInl/256wGD9S7qACeX+hnf/36Va+7+cK2f+73v1nfGnX9iR3+5+95N/6y7Pr6A",
-	"z/aeP1BV522T9x2mos1fO6mJoXwughW7LCaqatI291acVlRgCR4mPlJSsppiThM2B7GEqaXYQZvYVT74",
-	"5Wg51lVD/dd81fJv3S/2JPl24q4YzK6NUbWuLChlTgqapS6mdHeNx7F40cNCTouobq5vX15qWnpPof/A",
-	"ZGr27zgzaoiGiWaEavJIFaeiYD6UvZFm7zjBh/5QDQInkOXslbWht8lz92VWc+FioCU15PaGPPz0ZV2j",
-	"N6thijyM8ToBbs/1vtY4f0Pb3d5Maq9edI6em+tbe70M/VmwawAIF3i1nuy0OoDOonI/49Oi1ZVfMlLJ",
-	"Des81m6ME67gDx1QKROl98JNfMPcEHcxoWuZX8hdHO9j0HX1HLW7ZobyeIcYppRU6Y07vuOsKoO2oOPm",
-	"HRwcgTNNGH1njxHzWQkoIdnDSkE7b4+LvsU0rkIKY8U9KSX24cCAr10TyM/U9uU/sY/mvWFNbOJ/apme",
-	"yWV+A1oEK6QquwIkTFah3gErXaqqZsQKAgqNW1lJNkds1cGxVUeXaJY641f2WvwnN7XYtBWDic91x+q7",
-	"tqb03OamYid6BE2LybWBpAvFKmrsQfjDu+/viT5wAzc3bN7VUoso+NV//HSPVV+r0zeIX9GPq5Ixc8Dd",
-	"2y6gh0iB2tBjlx0z7HHyVawDM97aEcbumslgR1v9MKj/1nfEaRUem9CVScgwHmD1GfsYSJ86C1QEGM9q",
-	"P3idAGda5rNPD4WwVCUX2Krc92ByX77KroIfu7GjXZT+1k38v0A38V+oQ/gv3LYbu3VfoDV3J4onTHCA",
-	"pH7ESmhFOchs3FKHtAyX14HqzuklpNlzscvx33e+vAHsIEh4kS3oh/a8+3fgx+5RRBV2Sa2u2981ZkLf",
-	"RT5My0eurYKCKktrjbBr0lCu7qzGwh8QwLehygir6rmvdObzdde1pHs+bG6iCa2cveLivNeE2qfuCCW4",
-	"OSiorJ6kCbxPLRGYckl+111t7Hj6HFYQyjBGFTafC2gIzemwdTgQ4QrT9NzNAhd8dgVTuurreKPy7p/m",
-	"NYLup17qdlc+QCQdmZXu44ViAjrXWGVjNUipWTAE2sACW6dbvaEkaBgqRoy9EZwD2HVvz/yzdvkwLOgo",
-	"6dpFqFj0h/d5pHvsO2uMs/JVTH2DKfYz8+W0Lu2Ia1eAdE+MK7sSpbUoYFFAgC6f3f4SQPoobfqr01Jm",
-	"g3VJMy3Cpx02wyECRzrhxqEKJbYzPdmA1HX/R7MqoWOwpQLduUKRsxrxXoWDhBOISax3GF44pw+eKy8D",
-	"o5saTOCv6DiRY7IhFERGXrLdDLB0kNFbU2j8eMoS+nrpYqYmat+9GgmirAe7B6vtGcCXM1E+vU6lZI3Z",
-	"R3NK3vjaoyBT1eVbensHgjjM7GUJhqFOS3FPQCbiMa+/11UoaXhhWgWefWfbQNL0UEd4fhNTErgoeUH9",
-	"PXhKwnzfPwnJJItxMeg/ifncrISIF2o+hz0T7gYAhrwmP3fU65ScPdXoMERr/oCZej7pGpohXiCHGqY4",
-	"XcH3keCcPT93HtkByT4AFMkIqzQuog/gYaL7yok+8385LT/wrMzICX1e0/1VrbzhKyPd3uve/t8vlkxG",
-	"N0p8GRAneI3ln45Dz2kA6kHv9R4CluDj0pQD4zkMEv7IBDgCtIeNQNnotRX7eOYG09Aw9KhdI9GiAuBK",
-	"WjONijvh9vCRPcXLf8OYcJ/7CcITaIyicuEcb9j7OVzR7cToBcmXO5iMul5oA/3rIU+9jHG/C4DmuqFi",
-	"ecTb5wlDjrpnBpxx+zwmfoB4M+a2lQ+WgEh7536577QRuSW6UBSUMBgGfTQ7Dho2/uTVbpCFnR7llU7X",
-	"9T5oTD1cwJRCrtwodEbO1VgFXSJ8diX8p0v+xf/uUpj9P10uNvwzUHKtgNFXIViNw6fx6Fsarm4OCoWQ",
-	"M72Th3rhSaMuTK28QIuKofP2lD/h5TKPrWrH68mTagX/Dp6fmsBjAqExFWiRGykrRsUQUqhHEUoGW4qm",
-	"E69ptjvh0FUUf/6LVRHKMKDmar0MKALONeL1At+mOeuAFUNNIbNaD1y9QV1h59a9SIHhIb8sA8MBXdjN",
-	"D+wjXIJdPdI05rlQe1Uw/riyAf6aPs0DYbUkJZJLOZ5cwHGp4ozFRaWUV9g7aIme7+1DP9gbTXftryNu",
-	"it/WjTli7XtV+ZpIKxbwUFhmhz/BFqbGULqW5V7SfRWRdPN9cbuw29hRdO+64vpmuFa98j2aROkazHqT",
-	"SbpAiz/mqbN/b2jM4RFbgb/ehxrJr2MKSXdTr9r9Z7fxiw/v7VgUatw8nPadEb26Cri+qdT4wLR5x3Rb",
-	"mSUP0J+jqra9VLnYfWqjYVXX+PMMjPAMPeEYnFCPRiZMp0aetGVAz39VPjpxPiIhr/PTKtfUVcLr5Wsp",
-	"0qi4R3nqiDMTI+wPEJb76ZiefsSibVgX+MdbBdaN2VNBnt+QX3kvIDX33RF3Z78reIlxCrje0xd24TL6",
-	"zXGgZNxB9mTdUMW1FB68UbVV3L1zenZatmouqi4NW7k3sjWVlA/Lei0X5Rv3LASHICqwJjwEL7yxnBCb",
-	"hx0wfTSA0bRDxgPhmI2SW35JDHhDskmqYGmrGS+zdgH+g1SljmpIbRVLGfuA7UJdjrdmRjutVrqkU1Kh",
-	"EnPv0RA8Ph46/FF/9UFgKo7T0AjmwIa461fZlYOsCqIf3uJBVy44Dh0e6JVHz4vahsialuDpZy48bCne",
-	"cquQ54VsReqm4hsnzrT38Oi9bIiR8sH1BOR6WKIPOUrCq00V1aYLpDt4mIxsrZJCDamlNimneuzIwmwn",
-	"PAYBbaaSekxsz1WOMfsjHYhrLxoW75ZzLnCE45r3fA/x7Fxv0w6K6wJu2NR+msNUiFBAf6Ev0kvz9KUz",
-	"2zh8dqQzdGdCNZL4bgJdCVbtnnmWdv1/McZwUZX5zye4DGKjEQ0Gg9FLhzWMWwdQw94JmqL3rNA2/cW+",
-	"RJcfrUzq3jlLQ1LHXLUi7g+CzIREkdeL94T8PcVe45Pwoll+wcAdMWL0ccUPuNtZaY8YylVWQx5fqxK1",
-	"HfSNpV8MVh7na1/qVKWZKwGD+OCu11ZYQfKV8+ZXjEJ0rjUOZvwQnqBPpXLJA6YbJx3VNwdWWpsurmpx",
-	"lddc19QU+3SLIQpxlPQeaH6p2lXTqkbqZT8SypO37umY2jcKAuO+Op0d8QFHvkD0LuwZ5sIQpzmlaI+s",
-	"lo+szB92iTRZo26CGwjhceKJnfD7Cq2LNXo29barP9jyXavAJDsoKXaXyKt9qo44yh+AbCSs61CdTuEV",
-	"pTRJ88igsVSibJ3F6PuBItpUN6HtWfOJa4Qo/eHimoi6QBCHYrOf6kCR9CcrYJkhd001y16V3MLvgULp",
-	"aXdCpbxE6BXN7b946PUVQe8MFmdA6jYORaSojkH+Rp/+VsqEsCyNp1F1CQ7lOAXkpL4Sj4Z+B0fZ9/Nx",
-	"dqPvx+/iorH4ZnBx54Ckmtv7PH+4bGxypOn2/YCkcl9wrYqCOKbbgUsFK91oUfdUJwmDXEWQiF3ynq/0",
-	"qqp7u2uoOGgHqu1rCbpqAchfG2bWjH2SL2Nb25ULJCby6cuHYeeVvt4acbJvlTX1aeyfLGYgXDgy4Dlz",
-	"6GOOVgaMuPokzisCABw9gCHVnbU2uFPuiWIg7nSf1Lumq9Vih7Ck/XaR7Kdu+Kqg5tkq4t+CjotBx7/6",
-	"cN2lQ3Azl+BcVA4BKr2bZVQBcAjO8vXCtg848NnzFfHBD1NtiFZYYO20AKcX/XLRQS7K82ODp9WjoVcP",
-	"jfFEfelvF//fLv6/Xfx/u/j/dvH/7eL/BS/+Vegda9SAy1/moUNqxtfkD+UJR9Db/tzOhKW5KHjJhBnE",
-	"nRUz7KOLG3BRyJqDI9LhwkfN/nes4q5n+QcmrFAeR5rWBJC3SqY6Kve0aZhg5aoA9Z7v9qlBDnmYct43",
-	"L8mvMJ0d0mb38kDk1qB6hBPSaY7QmlExbhefVMB2TuUaUBVeztxuTMgXmRGSwNEszms15YKL3Q98G8mR",
-	"6jCrFsNcUrGCavNPLRWGV0yHoUANwCm1dKyVQKOSHvGl4ljE8kagDg69nD5OnfVoEmN1dvYz/gB5bJeZ",
-	"r6Hb1D2rCS0BY4A+MoWJICm8IhXLzZ6KfMsfWX5kNJba9dtHJsjb25uupBMKKqw6HqZ50T2jJSZ7UaL2",
-	"R7OvoXObYVV1R4TsXvBAKdPoqA/7nLWt+EkkVn9yIwEefM7Lg2n2jps714MkcxhX+x4wrvaXuzQfJkrW",
-	"F7mKZKvFzQWQd9Jj2ejnpyaVTN9Sw3QfgTnNVUHXTGvxyCZEZkrjqkEt7Op9DJvHd3NcHXDxnBQc96vY",
-	"2FGizB3BGVHFyuNURqHhknd1zAlXSBx38/u1rUWmA7s8sEgLO7KTxMis79EKmg/XDuqsTKykXn3baCYM",
-	"mwMU0sykBlQfmSp5kZDuILje/7N72DLZHo+PV2EAqyC3H86uXFtLanJfl93/RRvZ9H/o8utqq1MiFo3l",
-	"Q7uUwiAMmwt15FC1HtFzRowLEwvo0y9xSOYoK7qajU4vk1CGjRhcwNQ9Rldc43Kh7HPKDc8rKbxQVvKo",
-	"1nCK5dP181yoZ6m+xSd/udqy8VLWpMXXPllpRVJTWk1Yet1X0ruHc76I/5WaajJbHBVNEE6ubTqrcIeL",
-	"giFy5uKb9lHIDnpCtUKsTCeJ2d/Dg6OymOlhk4ZWi5P5g3bnJkjEGKmRwigO+Kzod5Dy4R7+67cf6C7l",
-	"ohmJSscgbj/9gXUnKOtrMcbsl00lmt9nT7tu0Qu5EbKqXu0GMhfRUK6yqwFwx1DEfpvYXVgOnRGKgb/J",
-	"39B6D104QNPFeucAOFwehGtEjFopOrIRM8WBWVFRkoIqxVnZNbHFx7yjdeS/ryRKmhEI4cxinCelltoQ",
-	"fKZ0zZKtvkyLvYccCp1HKcrliNk/Ooly/hgjtvqIDOHWFdt2TI+O+VTfOKhQXGgPDuISijqMkNMZ01OH",
-	"gU8YS3j2IFVMi5zdjrQZfExYLp2HZsFeO2ckTuFqApJnfn98mhOy5dzp/M6qYK9pVbRVh2wy9iHBoVut",
-	"3mwragy4OdZeh4jOu6WFkWrVKyL96QNVZa4r3kQMPMiy2hyJ5jXCNm0qKspnW6nKVR6mYbPpJG9DyaoZ",
-	"CNHWKFrlVOwqZgmamo8qD0zlD4coawagvL6a697lmPnMSN0wVhKuU+1a9aeW5SJW7+76wuIj9nx7UZ31",
-	"zQV8w1khwW9TtSVLpPiBYhfxNVrx6CQh8XtWyiKcH+fq2IaHxEg9e2fVowAWom9KnWI/7JWsubXak19Z",
-	"r5qyimrDi7yWZVtZIsX6rQehhAxyyx1tudiN26B9PdcGdvplRDZkwuok8e9+AAzbzTE41ilRirlPjYBB",
-	"U178yM0vNEX40voZup2Il2isbiB9TQDPd7geEKx7XlX3AA/YgHCAXA5uCNXkpi/7813hWKVZVw0LqahQ",
-	"9o3ZHxtuUn26VOyoYJqtOAJwwLeVPOSIvhHftj8ITj9yWmXEPt8jbO9oE9DAXitZQIkMyJD1ZLCUscfn",
-	"AUNA5144o5IA/3nftO6Zfz75ExDQy4OrduYLfRwfQUtcuF73icm+FoFq7XWg1FmYvYzgqFma3kGLQWhS",
-	"eE/YA6ugMGxDlaU2GObaWgO7HRe7+xgn3iH+sBshuh13/SWFvDuhJjzeFZwB1kT3k5VxAOtGeyd/B7DE",
-	"awD5xHlbGyxUOvbOZHNzAjusY5DYjvoZRG2sRnKtpcgBcPwJgvnm+kXatkG7aKfcD1GlGNy5XMmZUlur",
-	"f+ToYk42XoJgdpFqFATAvGtVcMeTM6i6UxE8vFCDb5/QEyAKEKkktEcuX1fmd1bJHqs4dDsp6TF1G7p3",
-	"TtTwr3Ih7umGm1OFzb7MifrIYhD7E6UPWx0QJ4lCM3Ufnp1k1M9q4hAOzelOJmBEm27nvC+SzcBgCfbR",
-	"5Og0T6k6eo1PnomCoEqm8s0xggofDWFWDm2K+B0ljrlSsQ9dqHo5kymMaT+tcGzMIvYacsC8hnA9HzRc",
-	"UaxFl72X3ezG1WCjm3MjHzGFz/DdHtBnvfWeIrt8q5Ol2fzMqHpHDftegOUxV4TVCZWss4k6z6Hj4Wnx",
-	"1GyVFZ7aIYeHTDEWLlPBkVraL6vKcs5pZ0ZqYoQdZRB1PWGbrz+Czgm6bg4z9mq/pESqnJWbXFXy4Buc",
-	"rDFPH1MtDv6RrahoBoU3/bqekKVLwVq3HPgs+1isMqZcQlv6C2ujxWOw7EEiUfD1bDz/GMNUUuszsqPW",
-	"4pt0B+BTMBMs05yny8Gbmf1WjDoHV3S4dGyxZ1fQb8yeH533yx6rABOcrK6SFT45e7QlLU8KPIxt586V",
-	"lTL138AbLtTisvKf4gDmYpcXVjVeUUbPjW+GlBixrOnHvOKC5ZWkZS4wcS35gA5e/rhSCp3/2dkbpWH0",
-	"4Rz/cZjWvLTNP0v18N4/D12QKhNN8n7Hd7wk9ue+R5hr7t97OLCHW5cq7Z034GHe0+qRaWz14BpQfCKP",
-	"LgR3HnL6kWvPcjUXrc7BpM9ZuUvmwZnLdm7HZzkwyl2xHY67m5PWM3PUBpXHwYlKlCVpasI0O9DIxm75",
-	"1jX6s2ryvYN6H3fAwyf4x2d7voOel6TiTHcwuMBnEH/pm+T5Di4dPB6AgJGtbFU3yjQy2zRK0mKfe09J",
-	"NLQMv5DCh9/9S57r6Uemh+6PSpDn5Bm5/fI5+Z/k5vr2mxe33uXVOYDszkNSpNtdQneKYeOae3L75YvM",
-	"WVYwqivmyVxHhOfQSZD8CgsOuvmAP0piW5Xd3lRHoiUUZ3khn3S+XNJTgqSApCfIV4ImWfMOwLd2DntZ",
-	"PGSkkZpDazTZMKF7J+gZPuxBUtaK6Ybv5elz99s94dZgUXBw0VMNKaAuptsx6VnrdIe1z8wdl071I351",
-	"u9Bg+CZsj/kidmGiBLEiaaUSFl5ya1IKBvUstyFKwfPL5Cys+EA8oaFbWVTxk+ohnfumQfpBnmFA/Dlh",
-	"/CMmVUUyTOJw4tjuRiOenwD8zkm2ATS59r9iwgU3GXEtXLs+N4nYYoN2N0kC56wsSaz9m836BWfWoOHw",
-	"ET182AQJtPDE4qsfafMW1h+D2Ux2RcV9KpGEqm4zB7TsFjzHGG9dMtGQM7oFJq3Ui8jxKn2j0tMZuPiJ",
-	"2fnJZtYYgZx3aWLNBN9g2XaFDWf7JpQpEW2AZFxTisQKKWTNizlZC+mKDbYfJLUU7JiW5r2lvAqroiJh",
-	"Faldnx7ocunaJlN7uyBiJDT8Lh6wYAL1Jki9RiRObLELEKX2J67IqJJlfm4P7DiHlD5CGIamiSLmIq34",
-	"ls2t7h22+ebGKijp06qgBcmq3YNM2zUvNFQZrEmem7trAIC4tPbJu568Y6qkfLCiQswzQsde1O9iDDnr",
-	"Mum5EHlbQyzgxnVvxEHWfk+h0bu9dH5knKkvNCla9ZgOwNmqR/5IqzmEtVa0ep7G/0gfrfmpRA8c7PRm",
-	"wNUSMp1FD4xv2mXx/zM+9h03E4n5AALEZeEGOzKk9lCSDfh8zFITETY6SCPqTI/A4CyPBFcWyGm/u3PS",
-	"3vWdWtuU+P+f/Zk+A/SKz6N7UKSPOP5agnkUgNtLQajr6tu1VfxEvYdGngrV9t31Clkz3XWWlcRVZWMq",
-	"B/aobigc5uxvLYz+67UwGrGz4jsuaDXAuaDonBq2yQfvqBXDmW/na9cPfYaVawGhG+zqGFr3w+yQX7B/",
-	"0pkFRU+sxvxbb6b/Sr2Z3sPf+7IdK141U4/smqAxgi/+rXvT37o3XRrSZaEcLrkCLhRJc3oxsLnLeYqB",
-	"UmhSsoKX0JKAbI7u/rjK5tJVZnC+f+x6dSAMD2abTZoH4T0LdqxIdO+tz/lfB6r/XwTg/ek47ckugZWp",
-	"cvR8dhIygACZuEUSkDkuiO+eULX+3rjC2/WY7HFnLn51LDGSccaHPIEH54QcMbEeaNoDo2PEMNLwXJo+",
-	"CInYjdhaCdDbuW+Z4mAfoVTWtUwBLQT0VQctGG8IDJdcCHYdzd+e4BA4gbbKwVRIYWS7eOZ+dMt97R6H",
-	"N2WVz+Jqhkp7AQ3iLYtTVWPNMICk2xHGHc5mmrPZR9PhONd1sCvZlhVmppuW73uDMGybI1YPP7jWbZBO",
-	"CnaYd2JaI2PDyG5FN5xv4fvxfncnbCVoFtB331GncBQjF8ov0t4l3W+RzRWZr3NadKACcV/FKksnzfcw",
-	"BXBjVRlHgkVWtr9nnXskni/dIQChfPNtQdZ1slnT7gdegI/F/RFYNCe3W+dXT+hdlhHBDmCTYdO3p9TZ",
-	"u9zoVdt3QS1oXd8ZyGSQi82e3vrnzrbEEb6weysmhavKnTKNkVvTQmmG25LU78D2rrpWli3/uCWcUmXg",
-	"HEFLdQaR7ClfAIAFGCvKALSLKq3an+6lrVQztgpCt3mDPahYC4JWEMYIEC4F2nM+SBEv7UoHsVqr5j2l",
-	"MiM513m1wLPbysr4toOoMq40sru+U+8Ve83OSYYDN/tS0YNYwRfTpr0X0Hf7KNdQB5xXgN8XUrF3rJHq",
-	"IqVvW8A4S0NCg093WWSPDt4naTO+d290Q0yyLGTNBa3yQjokypVN3FZUejVsNub9pjWFrFmgFR5ZIlre",
-	"o+SzcdefeVURwR6ZwkDryOGQiFwUlCBNqBXuSbepg7UOZniqZAh8lmnVlZGLC1KtvJGMoMfoUEpjx3Nq",
-	"KlcF5NZEkX7pmsCVGQxrXRt5c3sTYXkBDYsNE0S3hYc+sUq8T8joLN5rApcx+HbtSvTAcdv5QQQDBNcN",
-	"68q51wGU5s3Lm/Wwpnnzzeq3ftnKyHNu6+U2y2lFk/cOVurG2TKNPZ3JtZT742zndu9CBYZYvDSdsuSc",
-	"yyOXs79Rk6soA4E4lBuzYs2FYtbl7/+WDjVYFsZqRm0ZBpQHk7itmPb5+YLWbAqRVir+yByI0SU6B1vz",
-	"F8B4QsSxJ7ZoCILfFxnP3V+XGEvvWVVdcK2IrqAAqvUi4xlaPOR7ZrniAgOO4zc9JWe5vuFid37vnVRb",
-	"k2o0nU+0t3kRedEJl4vYTxNUXMgww5lFqcMiCs5GGoMg3ymXKz59BlDpRskHJlbp6puWV2aldr/G6cdF",
-	"H/yJIzKsgpkdhp/GsDgoKg/SKRwUVIdEqHvoV5kabFoD2+ovac+NitHyiNpy7v+7L/fHLYzb8evM7YsA",
-	"uJ4RuDOySf6abM7g8jX9dceSDZuSOiXBqQwIpO2OaHAihuw2osWIs3tNA1vansJqfc/Md1K997s5Knyn",
-	"x3wncy6ithC2N0CfOEI8YCI4N+QAvWw3EOu3RkZpWT+Dn12dnWvpwaxRN5Nhh3JNz3qsa3q0duw9YcN8",
-	"9poeVzUrT3BJWTk68Y+A4dyTqJ/wDJ0/9Q21Tq6vETFr0smST9yInAPGn6HgJapgYCsvXwTznhk9f5BW",
-	"T7EbKo5jHbWdpv67wJcYnTPfiTfbbeTyIhUXXU5CsafcNfnby8qZBoe9rLAmHBDYDqSm4kiUPOjOlwll",
-	"Ff4fhm4qn5JyYIplvhM91EHsmDYarW/N1CMvGKkBFdBaGJSU9OhTwuRBXF896ZQco0JhT9FJOPIdPGL3",
-	"w66lJBLAN9G3L4Xeg5+kYSWRrdG8xJQn17tbkkem+PaYQVvKvaUSDenq3UiECnbAij1BZFVCeW9zDEvw",
-	"9XVsVf6ETn/osjuTYiOH+UIf3Fkght1LPaTJU4DK4XrbYLHEIe/7Jen9KbY9R5x6Mo1V+OlJmvvqRUSQ",
-	"O3efQgz1wPnxuI67r/dUuzoZQOWHo9VniWSEY4TO/hl6wGf+atfYxdHlRihqQKtFX/I1QTc6ZvZlpKsE",
-	"oiUcaW2sRPDtgLTPQ9GT89xQbdAJMpP74LSHwNVDK1BfYeYHqUq9SgWw6ziFWAe/u543D3U0o+v2hjz8",
-	"9OVM8nYUGpGVbqy1vYNS0cGASlHrpKPhOO8MKtuD5BI7TtarVpZtkpMJYQ6+1d3CkfgNJF6+dQ/37Y5m",
-	"m4kO3FJnIKj3BA03o//uZM+HTJINeDR6Ek0U/1+wwx3xQfUM4jBHZlyGzL2rQuzSkgCjlGIl4oYx0SHm",
-	"20N77/515/4fR8OSlXv3/3dwkolmJoOq6CNpBWaiy5phgRy3l6p9w9l9/hWE8PBO8juMCAeBYMEOCFUi",
-	"um6JV5hhiU2Ae9A4N0TUjuwUpjVKsQLnVe2QvLoeEweZQ+s8aLGr/H9r/jEfddQLtIEBQsRDxND5g25p",
-	"RdxzDsi18bAR8Xz9U1n16AvFnkjT9D3YdzyR8Ij9h0uNd9jp8D4Goew/N6ySAAAg750ytbPiGUBfXPSC",
-	"8rKDTMH06y1TzAp9QFrxZ0gPGzdHG/3W9OOAUuxjUbWaP7If/ZKNatlqmthhVVPP5pHDmgX6UQBb9WJf",
-	"1Xs+j9C2/DY4PmNRivdt7fexo6/Xnlz8yRXMOCX9jK87pPkHsUC4LIb4H4HfD6D3L0XhVc404Xlg9VfE",
-	"YCdWvr7GDoZ4aSRYCi3o3Y7WgOqNOBRcINi1g6vQ5DSCyzffRB3jgYIuFWfC0DgOe9ikdwpbtJeK/4cU",
-	"WN7rRebgj49Wwha0igrKTmrkDltuufjwZJ1SNxxgXT11MPBwYd3F1I90ykVn78Q3ojp6Dk9z2TlfHbJD",
-	"NriPZlQBUX7X5aFEofpW5EXBzTDvFiuosHqAagWx+n5VrdKEB/hJKyYFmlAC3O9rxQ1TXIofqdpxV91k",
-	"/yvdfIoMMc3KVAmoUQ0tuDmemWWzHixTMUvXFd3wXA/NqMuy7xM51eyp0AcHj+MsoSem4aV7+lsBlqA+",
-	"AdjtZocuYsFcy61SMlRz93QIFrG4Eef1upxxlsW7Sg4aT3p27Q7i7JH/weFsjTAqXPOrStJyiHzXoSyO",
-	"0O80aUXpSjkGvcrAYg81iYxIlYV5Kgeqs8nbTjPB7lMEgOiJ3P6rgKIkzIxulNwpWtcMnXJBbaNreRt2",
-	"YUNFEysd5RZd/aiM7hmWvR32YXI2zqJiW3P9r2K2+i2V5UKFNLlnVKOY3Wd2AiMAK+icxn9wRth8k+bd",
-	"crHs72gTWLjnyBzKY42oP8jGKRx2h7x/BTtakLbxNbZdGRcuSSr733bIsKArSTC9pVwBc8fm6Dv7xtK/",
-	"qpnMuh+GuI7IIL6sXhsoA5YA2JCcbPWU3g6+wW03RsBlUw7y+zIrBy7iM5yLBjzZYwgzDCoDRrk7qyOi",
-	"51REnFWZsCZDcMV1d26X0lYnJMC5dqBjfvPLmt2gf+bsEMO1P6eth4d/XGQ3f8T99FZya7hZkRjWGuDw",
-	"JB3EHZGZm71fxAyRPf+tis5Grf/vvAQG+/sZBINYX//eQd4s1N8vATSkw7+szbmiZtqx5gTVXAxxhjaf",
-	"pOxcbrdnYjrH1taNF1+kLB5+p2TbxLpkPtoRpDB7Hdf0ADmCY6mZDkpIXdSQiiN6Ya2CsaZM0lUNrql8",
-	"2rNq3Qure26zciWk32Elop/dxJXVXp8SNG8G7SRUt3oducM88Qgn3lu0Fs5kKktPZky/Cd2O1KdPc+WC",
-	"aImxnAGO4tpI7zAduutAPcDE65lh8LURp4+YYMx3AyYfU2b2cL+lsVKjxv3V+8qgI0OfrNnXKfddkfvK",
-	"3CtfYYzmDej82RVAeHYmZDyvbj4IGYuGvXlSEAyWCAN3H54l0uUqsuyGNmt0iU7+Rj09F2vQM1+N1DdE",
-	"gpmfLC4K8StjULiJFxw1ueJ6HeLpGIg2VYRRVeZMqVgt6O8UY+IgZflFoqDQbv2zWhHXAK86g3W1cHfD",
-	"GRuSZgJj2c1gsrrYfn1g2vze6fr+pD9y3aKbvCyPOUKZwTmpjKJaCl4MT3pNd4IZXuT2PPECFlIeWd4w",
-	"wYyiA69wz3wBotHa5r8V3yhqTlepMcKFNqqtmcD8InC9aGZ8iN8buakdBPGjXIq8M/GXwKYQ2RQrF/4/",
-	"9r62uW1bW/evYDxnpk2PLNtpsu/Z9uy546ZNm7uTJmNn33zYzkkgEZJwTQEqAVrRyeS/38FaC+CLSImU",
-	"Sct22w+1I1PE28LCwnp5ng2xfARBztG/5yjiiT7SF/e77vmz0wpjT1mwmzBsTWWnA/c5poe4j5WbjIUg",
-	"XlpoNmF2xlUx+QH4rswgvN2DAC+4MTWc1EWLfZvJ3j1oZLbITRakTSKnBjpN3QhVTGNZaVUmYYIY9WR5",
-	"SGugvs7MdBwxt3NNmO0zmmdMNSKAx0RMUiOiIXudA4gU/q0eUOuUoRLIQXVIU9XkILQBDwpi+uAMoVZ8",
-	"ggshpxRfM0AESnJxe84PrHqFt5ohC4j8esL8YmMMcLRiIyERRg64Wr22yYQLhnAQnOg1cThsoEUQAb5Q",
-	"RE17XgUj59agCQwbqMu1fBr35WoF+8U2SLkbHLyHWoP1K1YieFt3kviykIkwrb7TquRC3OjrHtApz8dj",
-	"YQzeRzYWC+QmpTDaygVw87pLsmRxFut5SX7823MW8RVxOpdrXDqb8+7mr3aWunDUohj34KiFF1+KcVJV",
-	"02XC56VEFID40hi5Wrd//ZZrMKC1/DkE3qWGqzr8LxXpXeQuq7SrjG87W2aZaCARbVWKVy7VrS+bcz1X",
-	"VQBst88zzwa3uXe5nOgN/TSVOYaVib4HFdtbAw9ZVULrP2Ws58ImgM4D5b5IYr8QYzmRYwwhDZxV1i7v",
-	"tRZ2C0GyXBv4yMBTOmdAXO3wtsjTXnFjLCWxNaQK3JWdD4zldj4rcaPjdJ0HsWE2cTmy5raDDxgHzmyu",
-	"ou8ME18awwxZvjVYCiyXYDld56UngfZIgGZY24CwdCadz4mNG28jpjKyulPuc195xxj8dm9KrYhaZyFT",
-	"TNFsWyit0DaFp+EyY/Mp27kJprxQjOITgqFsDDL8wX2tZqtUBUXDLbsufzovvFUq6wMkS2HOTAuIgozu",
-	"nbCOc4jRQ+bRdYN3ne5tMF8oeJC34NteI/itceCHQI6HLM4lPbRP2tyS87/xu1v2wIbvVtWyeErwzaTZ",
-	"Im6BfwTkooInL0Q1yVSnRNoUe28VkvQdfBe+W8f41f6d1cxadczdAtOYfTpzfjAfmy3WLlZVgQM9jK7F",
-	"CwIKUWVix6aMj8ZVLt68COdzO2rdelCZnFbfEf03h+ECIbq8zqvtdtZw1cIWUN2Pq27kJBq7rtj9WJfq",
-	"+Ww0f7vMWqm5zTz5fm+9Ui81hV3KBYPSiEp74JJ8yywSNxJ2pedy8E1+ZzIQXAoeNYlsL9UnpDwvtQec",
-	"IfkTyB1r0hoRT5hUhZYR5dm1YX3dbMIt1dxCLp7SAE0RZgdh21oQNWMxVNR0XsDv7zr9HXalRSMbyu5y",
-	"0a8d7iLu7eZTGwCHwYGZcYg+1i9QrtgCiY4F5rS6NUK+7IYWdwgEFpuJBQegVOKW4Ra4cdAXmUOP33L3",
-	"ra5tg2qtMMIgixuDg34LVftO1pG/y+nKQO6RTmdltK76NWjnj3mN83VRg75M09nOVVjtySlUGhSHeezz",
-	"PRB9HTlKIVBB9CbO2Be7FFH7JjfV+X8Qo5nW1xW1B2JWgM8tpTHcCIBDL8LIkwfG6higvUP5OvnV9Q3s",
-	"xdhoSgj2VeJkkiMIuft2s8Xexf3rv1PjgolSsSlwRlxOiXT35SmXzfH9KBDZCr+IyzhN6nw4S4jdJVpN",
-	"Ye7PAD3A8pVBkG7OYg5rk6yYScdjIaqT/VsRi7VwyRqh7OYQZOwxMtd5ujaCF7oXb5ZKlDvwO5RfvSna",
-	"rXNYySX1DXXwMK9KI62PNMz15IwlwqRzUYYT3DQCEJ+6IbzEWJV7JhCpCTesIH2gYRoNyX3S8vaUJvF2",
-	"/yP5y92zpXBDbncVVmpQVCcbFNEu15e+ZDjMX9myiFcIUnBKUCfwIB616IpYsZGYSgXRymKpXanmKuek",
-	"/tvx4GDBrRWJa+S//80P/+fT8ON//sdBdbFtLcdRWMRir2fWLgzYA+43DIgrYaGmxAYPCgGsYLC7wone",
-	"WDA2LHEXkRR/bPUQS6FX7x5NOUMxoEJ+g4gXhhk5Vdym4PhEvIzK0oTsPG40/jLqH32+MfhCvLQbPTyx",
-	"nn5yFn8sZ1pHjdP76xw5Zsxj0RhSn8fik2n8+IwvWj3b4tW1CUvvsgowp6WRapdxNkkTgD5zun/gEX5m",
-	"AtKaEjDkoluRStT4jXAO/DQPyquXG3huenPjayYlu+hmPXI6ha/741q8g5Ifqgt4eZyKXXwN+MWQWdHM",
-	"nTCXij45qaLaw9kkE2KXkTbPASRB2ynLHeH/6AWbB37SwI1SWOINkvSyCm768nv7hP2DiS+L7w+/t0cg",
-	"nE/+G8T1yYCNVowSnlgmzqg+E+nuhWOhjHZKJksCymrZYjkRPvmHyCPJpiafhtuZUzBZjHVb9Iy416xA",
-	"uGLU0cUlmvF48slb842Xayd1+jCVphXKzkozVFzzn1bkk+AMHoZAdMhwaivOQfeVVFxR1ZUWoFJMs3jX",
-	"2nHY1iuarzAsF2SikAmeOKlztquEcN0OQ8/VIGYdrB4aUn7w+EMRcZhI5MkbjUfChI+RUwHZnA4ClTrM",
-	"6ExEaSFPJjvkP+gEsQdKSm1MmYLrt21u+YibChER85GIIty3C23sNBHmj7gyn0vZZNW6dOX2gLNKL1vU",
-	"MLYP9FNKU6V/vtWbco6nzSZx5i7CPK2wOgNawpBiVijOyC/AoBQJxqlel0i4x4/TRNrVpZtn73LiCR5p",
-	"MPlw0uNH4QXu7nLw7Rskt050NcTBSOtrk6PgNjO9OKUY+cTDzgL4JNBUVFXVD8iE13Hs7DoAILA6pITa",
-	"mZiDwxzr4pEUArELDLJ5C72IBePmGqqWsSEzkxN76tvPpSMDFh4qhS82j5k7AC4J8I8bYRkymyDuJvlO",
-	"h1fqSnkuYjNAwtABQbNllflQye1BgqEiXyv2ww/eQf7DD0P2C/Txj5Qr64zaGceRpEoCjID73R2JQ/Ze",
-	"zon84l/vXwyv1O+gm/ATPwe1YL5nobLpO8DrzLG4x3rMYzbWESWKxNId7iLyk4nZvDDgZ8fHbM5jJ/yo",
-	"Ityx7yMJuHHP2LPjZz4f1/3j71hfqfU1I7ArJxchCVyD2Q7JKGfs2clTWoEoYCCCqyoRPDq7Us9OnpPr",
-	"DdBQ4P5/xp49fcqWIo4PqV+j1DI5X2hj5CgOGEA24RE8/F/s1eTwDSyITtirSMwX2go1Xh3+U6zcYhmp",
-	"pu7BvzOrNWGoij9SYaw5u1LPj39kUcKlcgKqEzZKzWrIzhXD3GypFZvz5FpE7MvhTPCbFTjDMIMZ9sZI",
-	"p8DjhWeL+2wR87EwZ+RAjGOEbgAOPRi/W8eJTq4UpE2nicKg0UistHICnSMN8bnZaKu5MeiEuS67L1wI",
-	"m6wOzydWJEP2S5Jokp6Lly/Y3589/19skehRLOYs0mNIXzeIBWGljUEpQGLOCO+5Qb0dHA9Phsee5Igv",
-	"5MHpwY/D4+GPUBhGORxHNydHPI3QEp3iPT5M2Kvo4PTgtTT2HJ4ADj0PgHb67+pjInvkCPg1Dr4Ntj74",
-	"Ik2MTg6+fXT61yy0Mqj/nh4fY+GospSzzxeLWI6hc0f/j3IDUb63pru6IbzzBeVWfLFHY3NT/H75OPg2",
-	"WMvQX1D2T4QurLpWwzCO3uHSoYpP53OerMDpq1kkI4pJEY4IxDrcsvKpgXtJNHcKzuJiuFPjyyEegwdC",
-	"TaUSZAG5NRxnt1JzhFv10KlRsD60qVhXf48VL+Dpd+5hPP+EsT/paNXZ1LtXr92avxVPW5uk4luPy1/q",
-	"Q9XivofcJc+afusFRihjj/UO5j3BznDLoLiRjXVhvfNriKsNesrDbYXFv5FiWbv0WlmOWRDblp2e7GfN",
-	"6e37Xvb1bvS+8r+JxP4Pi6USjBYDjxcwq8CW0cqdNplx1bkI6JjAxbaKAD7ZlwjA2/cvAuVu9C4C1CSt",
-	"u2eX7GOtp3xxmMve3bLeOUylfpY8a2Dfq17Zk/4XHrU9hSmnfJHBlS11pgGgwA2vJDPhDAC4CYmIEY27",
-	"gasK2LsBR8yD6uK7ZQKolR1Lk+vb4SQkd20Wpgsdx5gI1o8shffvW5SqOtK7JF3QTRvhx0YrxpEvjs2F",
-	"nUEEo/OFj+Wk6bq/do/2t+zu9fdh1Uv96H/RxZzur1muIex/rBYJHpxeVp+Arpqsvnu0x9XXPLoXq1/s",
-	"R++r79pjHDCQMuSrIuBlLlVyotPkcCan4Cwx8gv+7jOuuxQPd1AdQh7qdvHwCY49iUdtev8di0dVTUjv",
-	"N0rCqheGFdJas6TtrpcdgpSNFh2f7GvNq8Pud77kazki/a84NMkm0laGeLtY8FydS63370VOwkoeQOkG",
-	"/UcqEuBFhFQyD2DVbFo9vVn3zsTtT76UIo5Mo3ei7xvSHps8/0bPhbKXOrH9OjX9ynTj13QHS2Z4FJyS",
-	"uwpzJp+5ypI1aRzUaBg8gQnhuK33ORdA+KdYNVm1n5PVRapoxXrwh9BIWqivk84br1p9N80+EkWA47Hg",
-	"N8Jk0EeG6RQR43gkEFb5tR7zTTC09OhReI5avpVKfA8IRAS3zfiMqnw4MUlQX6UKkUqgHcgRclF8nxmr",
-	"F8UTsyCg1doTrunryvPoq//1W60e/VXYnCT3rhDqzibf0dyEYC15xxt88+nTdiv7UeFh8XHD/B9hSPgQ",
-	"U0wJmXD3luoU0wv3eiKp6EdZ4Muhnb2YO7n262SJVAVcOQDvwqNu39aJRsF/I2yR+geztcOfwB8yqEoC",
-	"+N8HOwqml6wsfmbq7V8IKcGTpi8PeojM7cdzngUGa0QAIoxdBMtCdMz4iBnVgFGtnlNSpMXxE+RnA6q2",
-	"UKeJ2YtSuWOHRQDdT0nlt5aFLQZykIIG5rG/ov9lH9+BfYwS3Jl1nEtF6tpAJhFqYx5fQOIUjvERmMcw",
-	"jv0YxziFFUt/QZTsHSi58wL5O7eQeETEkaC+CkSWy1DSKNUAQbATpjTgnx9sFpuSlYpPHH3FX74djXWS",
-	"iAwPpKV9BC/ZZh1hC49FMFFZ3TPBpDnuRDLf6Bvhc0NJPC0mZc81IuLOMOMtETyOV8iTlAkpNx6ISarM",
-	"W61zDuus/hQKhG8hvMuQt92X8P5LRfqxSG4GKnhv5BbRAs+CnpMKMh1BkmY8Atqi7I+YizrlUuUEzj02",
-	"BbjZLmxP16Gy8AexJu2Pua0xEmbbQkY18X6DnJf19JC98iXoIffX2AGloQ6v1IfS/sHU2rm+wezq6g00",
-	"ZFBvu5zJWBQ7EzoCfKVM2tPSwTLnq0Abd6XyHMnuXiWM9X2g9NIW+9SzLG6wkeGRPj3IlVXJGqjTrRsa",
-	"TCmmjkM5R4VtDn+5/5Z50d7u14IGzofO3MsgBWy0gtt7Jxk38EK4GWJeDNXm5J17Rth2lvV5FL0gyuoH",
-	"b1XrVh6kk25brnMcQNmBNEwvAI5i327ltwuhcuUQE8ZRUvEUsoZlBV+1MkWeh5JOdKaLHl9vdgyTqPW7",
-	"iWtdwvjHTlzz8C7PqQl1D4OQwDbTaVJOZ2k4tTv7jV13Sk7jwqocCQXAIttPrl/owQddAxFGsupOo/td",
-	"05EE+Q1oM2ki24l4wT2mtTvS1X6ExpkTnlZg93fXnT0vpX1MZ89LnKz7dQR16NZ5KW0mrABog2VjAdAO",
-	"gxb8GhSinkx2P0OOMl6WnmTvFTbwuGwfP2ePVgTP84w9QSfjsXoGqEZL/093HU0sVrKuHcgewK2xeAIO",
-	"V/7wLKGP8fGMsLq0u9gGnhhzLRcLEQ3YTC+BEQZqOZ1OD9xFxt1ZrZyLU8YVvWSiAYUJbtmElGeYTbgy",
-	"HIc+Bpp0vN0aIdSQ/aqZpmD3Z8Dm+wyFw1azz0p8sZ89MY10b126mzowzgzZB/jKkkv72XXA87BLO3MX",
-	"aRy4+9ZMxFgozVJlZYxfZ9JcuYEO2bm5FhESNRv2GQ5b+O6hsYng88+DfNKF6wTDP7hVBP7D5NC4oYsc",
-	"kFtgfxeKkjYkVm9zHIidiSs1BnOC8AilHQSAiXEsA3ja2K372NLKMyNUZFxHX3NjDwE77vDVz1AJDdiG",
-	"BMn4fy7f/u6GBJ18Ees0ogdOhsfDK/VeI9bXKcTo2OdJouf/UHr5mZYBimL/cfJ5wK6FWIR1gIe9j4TM",
-	"RlzwQNKdiOGVenZyfOqnI0Nb9MMFnBPLrsXCMidTAE33Pehhm1VPeFivAfvxGNlYRitGm/BJCDKjXwW8",
-	"LovUwiJfKafgFRM88bjqVpyW+s64Ekv0oKwbkzhV67p13S7HifE9JhHBqGjo4mccNzzlt0mNawPmquDc",
-	"yEOtPatAMqsAKgTmghyUm9sLtK+KqG5gsMWRMLYE1udWpqaHbpkLHfSYHPgigmH4eOuengZvAaGL5npY",
-	"8PqBKpLGe8F1ghCSdb4jicQxWf+bQGHU+q2EEQO24AlB8o/1fM5NI3w9YED4DCgUA3TdDf2QPtf0HTpV",
-	"IxvPjqtx+L4f+N+e/PAfjQe2JDnw4ARziS5TPYGjoaZ/nTgEA8Ow1VC7D2q5JAU17bvHP5lCD8KZfVwB",
-	"PRlI6f5WTXKXA6hdI4EzXk49mADkQcjQNXSAZH0rKOuWG7zZ5bXPKyl0vHgbzR+QLa+lqF0HXvXcLjSf",
-	"s/HxHPKy63dT+WqqvDGBeoRUnbemyFiquKK6TwBMgsxRsq7cuo+52WBgvZ2UYwT+ADTjhDsTK6P7CLmS",
-	"zgCDaIdUbJK6n8ZpOtcivOjoq/vxLTQ/ZOfM/+6enfNIwBEHYUEEfCGwcri8z7jP4YlQgoEIMNS8gyUo",
-	"sSASLNAz5sljmfFovXWn58swJXccR8Aplh57xqIpu6w7CnZM8al6V+BS6OBdnlO6aQnUtvnwB6SxCKFX",
-	"MxfT5o1eWlIF5VYvoEF/knPmjlQMFsYgo3njA4T/E7cDAv1ncxlFcW0HdWIrzQ7/GieJboMjiC/U3zUx",
-	"Qt6Hk8UgWE0l7m1Fh8BArjYk1s6XkyKN6kn1CdMwz6tPPe93rtvFt3E8ZomnHTkcYZVBnEJAl4Qb4s2Y",
-	"ykBZ5MQcQe1nqj0Buu82WYWwqze7nX/FRx60wxnG0HH6HU3dbRPuloDN1yYo+AKAMX8lfXw731hPHi/s",
-	"3B27uHKNlngRnQHU/TqtYR95YMbN++lVeKr3LfVnSK3109nd7g7LeF8ya19lgJ8P3BPuR7IXF3iYxr7z",
-	"a+fSzPiCAZ8rmujfZ8d5PoWKSfsEXGg63Ia2pDuVPd9BVo+++l9vmZzoZ6lBeuLjkcu9JShuksn3APCo",
-	"U3vmnS/Awwq+Zu8Dz8nUiNwzHZij/Nq1FRRhfSJihu9ZykVc79cg83ZaYSD0g1d4vRTRlgzFLZti7SAO",
-	"QMK1h/AbSTyOD9emdUPo7tDDKduXMfsGHST30paFvt2xWsja3I8lC/fMzTvoLT5yd/4vYK1GV7k2ILNU",
-	"gYe3ZGCslnEMYJd6XudloUS/tT0SmCseVolbnwoGVrg7DYMy5WmdI77CeJFbuCjtIgUXJdLfzw2GtJ1d",
-	"5WN+UUpI3mWAWxL3NnrrXczHAlp8+NYPDGMv5g9OYJ2i238+7kXJZAdBEdEZG6UrqaaE3G1nYs70ZBIC",
-	"M4QRvlnCapTu0Vf4uTFR18tdv1u/zu2p8Y+3PIU277lWGwp6W8yULM7lEU8SebPTdSj/7s239HNs4+Gr",
-	"AxrI/VIIHV7QP1DhPrDARWQ/QG1SuKFo2mAbhLV8Ey9J3DjWZrfc3CYS9yLW5rGcPheCmz0lRd6FtP1O",
-	"vKQBMjEL1C+duUq26u4HxVGUikOIG/Uja2/0zWMRtZ9T8TMQxz9SWTsnthRnXGufBQJ5hqnrt0jYItFz",
-	"aYQJpkr5ztRGDhfc2EPw2tSD0+Do3nFjL+HBBy9DYSh7kaLQ+jnFnisq8p2xQ6TenZyWxLdk0JOXcaLL",
-	"JJ+aei0W9hToBkyGDT7mSWQGmBEMvvAV8tuiVzxgf1ltOUW6wamZZ1nH3FsRMWmHV+rcFzYrcQbENkqw",
-	"JfgD8OUmXxnNeIzwPLLEdA4859xCorEz46WlzGNp2Iwn81gYUyw9hgnYshsQwGyTz+QdPvJnRa+8q5Ag",
-	"THN3jgsC89t7MPDVfKGTTIaaKbcvhypan72QyDOSioPUVczHbQC+btFseRlgj3+PL2Ew+tdSCdR/T5DF",
-	"zakX9xi4fJRn0sp/BefukrRaN44BEZFoDKBFKEdAHr1id+GgeELaakBZO04XKYGDw4IJldWbUJoPDIYz",
-	"ahWeHV6p37Vl3Oq5HHt1i75PnSDyyTTR6QJ0cLpwB/vz42PSwPAXzNw+A+aXCNuXhGEXFDBYEZReOLxS",
-	"r0Mroe+ect/TKmuFWXAGa0woVR00LQc1C8U1qyzfOatlyQ4UdM7RMC9JN3Oc5HUFfQpHh9FpQiU9MoI+",
-	"Qs2F3gE8wjPebdHh4al7kL5xd85gP+wO1WqYyH1FnfyY7mvkKfTvro3MQrvbHLO/vOfTbU5ZeKYLh+xr",
-	"JK10251KqYLGAeBdYjZzYuDsxClyOiKElLFQxyLHacyTLDAwlTdOuzHgHWdLWQCwbxArC3J89NX/utF5",
-	"m5O63ndrLV5m1oe7XclGW7bCOF5wO8ts40V+CvO7oqW9/HFwQMT55UsrlE7vrh8mQB96TxTD8Z9BMZxD",
-	"dTFxjuKOp3+YrHQp2AftdjilVR9h0Kd2b1/AYz/hQ3dYF4JhzygVnt2X8vzZXCs7M3WlbP6PFaVkJ0+r",
-	"KM+zZP+nhWqy4UkFHfp6KSQVVEOhnYTSA3epLhUjGDZPxzP30+cBcWPZHylP6gserVaKT8WnhUg+wag+",
-	"1VQtVIzkmP6rrI6rHw3GBXNG9Tw1FuqI18fjVgI4m9mM1y2GEiIS0Sf0MjSvuNhW1NenQYhyjjJ/bwop",
-	"PuQyQny5BHDczQoYLc3rJPCTpTk49R7RslIYa2XS+cKHpjdohhe5J7fUXedlyBdeVckNVAI1ZiD1rf+0",
-	"qi/N6kQlXaADz/iK+VztsmpadL1b0XJoOdwqQ9s1DQNcQvuWP/ZLFuuX6p7trzdynOi5sIkwbCES5pQQ",
-	"swN2LWPgwkDLfK6VWMHfAdDjthsPfpS33UIvAs/Q5m33Lvfk3W+7XOt+21UcjO5KLA0b61RZ8OKUUAwA",
-	"F6UOUGHaqpYyPp+Kbrd/r26HbPru2VYIVfx42oCd4tO0mVlwdxvlbJzw8TWDC6oS42sGyCZ2Jua33RTo",
-	"5VvbFmasE7FtR1ziQ41M1C7LfnctRy7Zu6klT2PPh0ufcg1LcA8lOtT6I+4NUppgC4ZFMkI3rLEZoO9t",
-	"BdlZqwnkZq3JstXj622ibCsRwh6CaoOu3zMReJ8rKRFOkyViEFIFYjFxewzTHZ14zLwKlBb0n+laqelt",
-	"ZRwXurKMYz9AAR0iHfwFIrH9XTMRR48ok3/7807Y+w+eu1a6rZRHmG3ypdzSb7yeh9GghFbIG+CLfgS5",
-	"kjqOYUCLO888gglsjaLd3Ac82CPiNi8AB4W0pIRmepP4ldOA89BFm6JA1fJYdmYsYiyTwY553oCN/gxu",
-	"PunJTp6UrUGN37USFNi4H2Aum2SSiql3jkf8ePxsHejqd209plSH1lZAdwcYx4E7ixkidQJ278JdLcOa",
-	"N9KErbScm8XfST1/rBDjo7FWY2HMbnC/hbdnSrqKrpobrYpVwJjFhwwsZqaXKkc3kvUKjc8chGqAQMWM",
-	"EtijA1+WrxE+FQvkofB4rG/c9SawCFH5TqAbcp9N5Y1QZ9kzE6ArgTJoNuZKaXf7xz5FIloDDXuBf3gk",
-	"p9D+MvbrdvyLbOL3FYG8ELHgJhBY8djOdDqdMaPnAmh4EF8O6Qaqq8QaZJmWNuYtKNRqNmYlhRpg9d+h",
-	"4A6ahtjfggDwuD/s7jDF+4HtDs1vSPgOFGz7E37qgxN+St4mTFOyoQZ5tQuIyIALG3CQZ3qBQXv8GDje",
-	"IAfDrB8IQ5b5PAaMx0bjORklqyuVpGrg8Ru5DRyZ9HV8u/ddQPwWNitRvpZhNobsPIeCIQ3Ue6oWoBfb",
-	"ksg3WY+NOEHujA7kfhh8958zpClNyB2ab96nWytIHhORrJNezXXfVp3ZHjrbRTIAkSnBFocMDWeieUjY",
-	"pUfuBz+z291LndjZIJh9zuYM8LUXgvtSEQTBMZ5d7zSP5O5eKOIJpIIYyDEMkLUcy7ImObXjgQlyNTFO",
-	"TTpzE+jwELcWYzoIe1EtQd2y3G8VqJl2G70fg+M3HUd/Wck9Wcm/oct0PymfLU+/W3HMNBI1D67n23kM",
-	"8Hp75ZipE7tQ4fpARG/OF7Vn5Ru+aOK6g1gqTxhf8MQyjnD/zkTgSSJiAB1P8EQxUBcTSzQ7sRx3JDxA",
-	"OtjAxWSQp8enwMKgVUjjHjClqRKmzivoevBpPm+TGNk6x/O9r1/iSOYqS3jYz3fpOLzqUySmjbv+X1t7",
-	"3rdP8g1f1Nk3TrY6KspFGD3gfEGiQ61yMjYg+q/RCn/JERePBDLxgiNC3xB1DSbO7cdEnetUBSq7etC+",
-	"8NSf5LrjB9whzF+Ywo5Qy+FyrjP+B2fL4m16UKiYzYmf9NdjBabwfiQuEdME9W9v1gUEux+LLUuz9Zdd",
-	"UUqI1TfB4wuUXATAkdrVgBkqZeAsFsawSMw51rT6lIpd/b7kYzvkkbtz9iTA59GNNIISqg/6kyuponMY",
-	"RwvZOu6nB7X5VfTXjs5tjTScejJBZi04o3mS15HgGYgFvxFmlyv/BqHp9zaVicufL1RAY9+PiiQxrg0S",
-	"3ANdiV3IhQjADy94UswwJL4T0KOZVWHYRMLWmWqm091zMo4SDNP1tw3g9X+5sHo782F+75MvYfNZjS7k",
-	"Hg3NS9fA45C3Sz9X90rkLikIcJ9FDiiSN92dL0VTsrp7mbLsxue5gtM4YiOBV1mxKXMZwL/+AvtutvVE",
-	"hww6cL+Bi46TutuK/xr997aU359SGUeX4hHwklyK/VDluMmrWGE3sfaBJfi+4zJBfzuBwusF8tlqa/W8",
-	"Dcu8e+DoqxF2Y2LvTnKXT63teZfX3XGNsPcyXbaJFmg12ZfCFrHCs3U9GiWCX+9mq2WvrVVL7uV3o5YC",
-	"AM2f+QpRp8QSfS1U9/K4pi7kVB3qyWSLXSan6q176EFzEdEourEgugpN+Pn34QmkrAe8n2JsIncI8Ggu",
-	"lTQWV6mV1UFz8AHwhO4pohz1cT/bEduuvGHJqeqkosK9qLzWwMyBADzSnDGlLdYPzLiZMZ1aIyPRTALW",
-	"b10Q6Nq8v/GRxwX5e4fXEjd9HV9MIN9uwY3piMlkV/jJS4oC3U9NAZ27axWRNXoPwOVaIMShXB19hZ+b",
-	"rwe7LfqdXRBc9/6vFMvaawL1/77X1REQaMaRCWyr+QCbWLEZvxFspBPlrAU1FvjpEpL91cFOaJXbbgmu",
-	"W9k9YQP45K6C0i/yZAu1cPyXWiiqhbKTdj03N6CrgNimsTAIXieBPgECYbhLmMy4WIfsUthg5EJT3xmE",
-	"WYSE8pCbA/Do2hDs7Zyv2FS7bUH5OYA2PloBFPha/aJ3Ib/USY1gllGtitSMVudy7+vctWXHc1gemOuD",
-	"wYFQ6dxPPbzEimQuIsmt++KIj6/ThVuRO0Xyyc9KhYz+ciOSVcEjml+SzjAPwUEe1hQqxUUG7eEzC1Z5",
-	"eHf3tNK2dz1Hm8G6a/dmY/k9PvKgr8Iwhg5LlGBKoHROp5ZoVYwYJ1141jfcdeBP2yxYGGtPqUHw7r1c",
-	"VKHlS5jiqrV5wyNx0BVgMSzvGZYhQYtZpbvH5yGaBNjJ4sb95g6JgzarWNiBR1/h5zfUsLGwosoGudHX",
-	"ueUtzHSF/YbPR3cjkFvhwW1OLHfHBqdJWwqeHCaeXq1WdX0QPLmAp/q86vccr71/YH8fPCOjW4FC8Vy9",
-	"ERHXoFpPeGzE4E5iwH0eMF7SOgRpArntwBIRPMGXMW7yTF6GWVg3QI5zJqazSEYrxFilupdSRmwePq46",
-	"uXEpRjOtr7dtS3roQdsUNIqOVtzb+F2YnhrOK3dhFjfuKwMorJ9wImVaOjnQcZTLbJ1wGYsIIFty643f",
-	"3myBlNNCBHv39vJ9xgAF74D6a+JPCkBOL2KdRr+4P3vBHOloxb7Pr8jYPYPd+E+3Ok8GEEFATiWLlclz",
-	"pidXCmxbnkTMC9cpI1k8lORygCooqm9gNlmdhSesnAtj+XyRfeSa4TZNxIDdnMBE/fbm/MXh5W/nT5//",
-	"DSAIyATQE/b0y5crhazT0rq/rRBaRMQGLoUWqP+QKwkgDNhzZgbshM2lGrDn+OPHY/z5lM3cZ7MBOzmG",
-	"/z9z/396zGbQi6fwT+KEIrc6dvlKAW6gXixERGA7WC+dCJPORXTGYu7axukE0icYB/wb7h1jPRfMLqEE",
-	"LLDu4qxFQ/Z2MmGpgqT5Qm21geuT1cAodcZ4FCXCGCAcvFKLRN64Q0IJi37/3O13zsczqQDPkiVikhro",
-	"91oDPI710pCRTe/BGZhZuwhG+PvXl5CQChAX7kLNY62IbqrKTCY56clQprfvxVSmtns3ln/jNyJkCXvH",
-	"BwIAA1iWQh0EFRheLM5oaXe0qus1Uun8OfpKv220qH+Gz/OSsN2mnuubbqJiArwAyEPsQeRolprq4K1G",
-	"97Ig5B2Y3eXZPQLlsqirCO+xS/W53k7b1a5p5+d/1QZ7ZcMJ7KQfhLgDD3qyYtxre3+cIKvewONuC1Ln",
-	"1kOiKW0RIKfVLgKX04aAiY+n9ze50EBNuAO711XhD8Dt0lkDCCHeLgIzipvrIhxYvTsOXi7GaSLtCqR/",
-	"JHgikoPTf3904ura8PsiTeKD04MjMFDpxV/DBqHRfS3ennIfUAJn+LdnUcx/xOcLLqeq8CGte+4TT5+S",
-	"a4xs/MK74nEga8h9XvILfPv47f8HAAD//w==",
+	"7L3vluS2kS/4Ktja66OZO+xSVUstu6vO/dCWLF9dS+p2d3t0zs74cpAkMhNTJEADYGXnzPG+1b7APtke",
+	"RADgPzAJZmXL7R35i9WVJAEEAoH4+4v/vCpk3UjBhNFXd/95tWe0ZAr+83fv6c7+vy72rKb2v8yxYVd3",
+	"V9ooLnZXf/1rdvW9LKjhUpx+7q/ZVUMVrZlxn/6a1g3lO/EjrZn9NxdXd1cNNfur7ErA364K98hVdqXY",
+	"X1quWHl1Z1TLst5A/02x7dXd1f/5ebeIz/FX/Tl82w799Z6KHTs1FDxwqYHKd1wUMFTJdKF4g/S5ei2q",
+	"IznsqSF7qgkVhD0yYYi2TxOz55rUsrZ/+QezZ/ijJnJLKFGyqghV9ilGmDCKM/iFG002Uj784zX5zhDF",
+	"aLFnmlBNtlSRDS0e7H+7D9nXH1hjrsnXlSwe7ARKUkmxI4oVUpVc7DSp6QMj3BBKKm5MxUhFDbsjVD+Q",
+	"Azd7QknNRWvYZ5rIR6Yq2mREKrKVVSUP5PPH289xtKsMyfyXlqnjmM5lDku+6pN3K1VNzdXdVUkNe2Z4",
+	"bX+ectvXe1k8nNxIWTxcYB8ryutTw9jfLzBMq7RUU0Z5v2dEsA+GPNKqZXaj7b43dMfIhm2lYnPkxe/1",
+	"51HTD98zsTP7q7sXt89jJP1GHd+2Ij4JTWtGij3z7EKFPjCVESHNnosd0Uba1cdnU6pjrloxmE7JtrSt",
+	"zNXdllaahelspKwYFTCfbzmrSj1zesyeaUsJZXQG/8dKsjmSQtY11Rmp2COrtP1LKY2+I6KtN0xl2lDD",
+	"rkuO8iev62vyegs8rk1myWsPDuGG1dfkjf02MfaUWqLj1InbaO0PoSAV2xoiW0OMlDME2OJKZrbj9ubm",
+	"xkpFY5iyL//vf6HP/uPm2cv8+s//9A9Z7x//+N//W/QsfFeyupGGieL4B3Y8sYEP7Iin1/i/bGR5JDv+",
+	"yHT3N9xb2GYpGGHbLStMRrZSEWpIxag25NekpEdN/oESzYyxHOB4UzP1yAv2j/eEbg1THf3s2Fzbr+yk",
+	"MUxck3fMjQBTYo9MHZGZ4B2URTqDeYS5weOW6tzYr2krJOmOckE2rKCtZiAJ3QoOVJNKauN3BS+0blt6",
+	"dHtmCTe3P89/k13VXIR/Dzfr/3j2f/95bmO2P1BT7Kc78taJi2ti98berp5+j0xpLgXSgGtiJNnYkwfi",
+	"cnYh22c40MwKvvryxOxew6RoFZul3QIi7XnjOD24fyzhDbcXkcHbyk360tP7UQoWCDj3ZfvQWZ8XBS+Z",
+	"MCeEO3ePPF2+f89rbqYE/s6wWhMKAj2z1KylNsTKgxlBUsF3onL0xU3W3Z1cmK++vMosFXjd1l7G1Fy4",
+	"fwaKcGHYjimY5Q+gdLyTKjLV3x7DudvTpmHCMu83ODhw6TNqMmARwQ5MG7Llqjt5o2VoO0R/FUzYWf3L",
+	"FbV/fkbN1Z9jW/ZalUyd2C+pkDmeuFlvZVX9CPfFzDj2EFxmmDit+2TFi2stHcNbz8J/9S49+/f+P6PE",
+	"fsdOHQ3NLnAq3hkqylOD2N+fOsxf7fu6kUIz0CXeKLmpWG3/s5DC2ON9959XtGkqjvbL5w0+8U//rsfG",
+	"zKnh/HdhxOF+/uRk+UFJscMLDZR/I0kpgRLuI3aMV0XBtH4rK9bf0EfODrCNO8UFcrne863dBCZ2XDD4",
+	"Ey1rLiLbmV29Uoo/0uo70bS43rLkKPbfKNkwZbiljtPFmt6f/hO4PaKF4QkB4wOeIIe91AyMEFSOZMPg",
+	"RrAyLm2vQF59h8+/cPLK/bMTWFQperzCbfVs8S9ukt3K5ebfWWFg5fqBlX9smfa26XB1jbQSMKJ6/693",
+	"r38k7le7U1a0gR6HV3NNj/ZiBsWk4s1VhOZ/6Q16avFhcpYR6DFCa2CgCijb4yHQe7QBXoqqH30Chclk",
+	"YclutCjR2pKb77lgU4JRk2qlZVebY8QFgPNi2uS8jP4M64m6GPoLgjVvrDCE52dX8YbuIqsIXJnEnh05",
+	"/jrmw+zK2mfL08VxYrP8LVWK2WO45VVkpm09mGZHeNluqh7VnaCPTPCDlfETnvpWyRrYt+ZlWQXbcgOz",
+	"6Z/b1SOOVv4Bb5y2jq++PXKx+72SbTNdeyEf7Q0lhdmnTqVkFbeWRF66k5Twzs6PPmHFitorspCtMDH1",
+	"uKlowWpwqmzYUTpDBecL55WVBPh0opiNtS/LRqxkZTdWwiug76x6Q7lr5RSzw9WDz1arPq73Upk5Yv3A",
+	"tba2nZCHNHrA5Z9+RP0NcpIVcaMdGcIQg6WONmK4qjF7DbdgyC7zzA5q7JTZ2YeGFYaVU9q9eXETzGtr",
+	"BOtC0aaxLJolCuKdoiVLJWE4DuMdrKrM3vUMbp9AvOih6Z2m4NIJpN0qWce9FDA02JeW6sQ+SPZMMe9z",
+	"tHZwAbJKCka4IAZ0jDQi4F7hnZT2RqN4wfKaC/TNpRwwlAk6WQeOsWefTL1pZx2LOCLP89hb1jjTYnR7",
+	"W20oX3OHw6TSz2FfnkfuolqWrIqKWiHN6GqePDL+GFBm7dTw9EW+1tCYq95yZaPkTtG6Zp9Zk0wIumPg",
+	"9EZN0J3MimpD/tJShapVwrWjqGE6976TVP4qmDC5m0Xe+OsxN4l3XSu2UrGCarOG1mPdy3OR39DxYhw1",
+	"T843sFbYyMHsPEfEePxrWhW/pcVD23wthaFFzF/BzIExQUDVrVnJqUG5tYH30JEFIRXNPzzb890eJdo9",
+	"bKY0e6bIlu/aztUL1o376kGqB/ja4PPOLzDWYWCGeQXeKKeKJWzUtqLGMMHFLrckVCxvU1+tuGB5JWmZ",
+	"C6T4k1XImn7I419N+Njw5Q8rXmRUnD9sw+hD3iimdatYXjc08b0PT6bX6LTMLWOWrFGSxRaURbhrhnMy",
+	"r4dHxps9YrI8rnQW9N1KaaRjVnDyIq9l2VatXrFRjeRaS5ErarhMeme0MUOXWGwi40HmKPV7JQ9m/8Ya",
+	"1nqRYpMLRtW0sqrPweo4EIj1rvaMaKMo3+1NED3caHRL6KtZ4q+3GTvHy/Obm9t5G/Jy34xbif0lzBH7",
+	"jayOQtY8FrKw94FsFSiSEF0iG6Z5iY6aQsmDyAjVpGSPHJx9/vb2496RLS2MRL9W6/0+jTwwpcmN/feL",
+	"jLSomD67JS62VSr+yIgd5zNNIKrVN6btW7fX5JUg757pPW1YSQo3Ta6tIot3zkYaI2u8mPYU43FGNvaB",
+	"z3QXtpNl6ef4GdF8JzQxrRIYHDprd7466WhzNEf3RCKHj9iSNWb/98yTfv5zDPnHlgrDK+dQHKzdyv5U",
+	"cXZ7k/rki+QnX96cIxjtVHAY/ARexbPrf2v1nnU8QT9wWuVyu9XMRN1TP4HZN/VPYQKM1bzA6UIVZKtU",
+	"nGV4KPGNqvpME7z8iL3wiJEHqko8VHYe1EgFB/aOPIOgdDhunWLYUK4IeNkxt0Bfk1cuREe9pj886cOI",
+	"2E2aGYCvrtYP3dpz3VCR/haIQHcWx1kVQQhmpJGaGyvTIOZn9rx4YArs7bAhZ63151QP8EJdMgontze4",
+	"KYqHfP1U1+sj9h1/l7lNWZpr7/IDlxujKi8k2255wZlYCCbeXL9M26cDoyppNoNr4en6VeQ0TDk9skFz",
+	"kuldoxgtV8qm4nGNfZLIHjGbANZSPM7O/idG1dcMZetwik4ZzMFxqcvkE+G8gBHnC9crDExr7OdtDfbD",
+	"Q0SWvDLk9oY8/Pg52iPLH9SyVTHvy08+e6hgVUUqRoVVmGJuKowVL4ZhkARZF1oeriSbULZHm1Pb9Eax",
+	"khfxEOOe7/Yvb1aY7/Kw5nHlbt8pSWaJKjUjPqkW78QmzJ8ops0cla1cSJ1ZJEJ71X2ht8ysR6FTNPZq",
+	"xpC680wNe5t8OKY8/STap7GjzyQZc6Gf+iw5pHp4Z8CCiSidO9pEr/j3e4aeKzvsZ5roVm1pMVSO7EQb",
+	"olhF4f53BlBPleopB/RAj53WBW8+KXD4MTxXdr05/cB1lCLf821w4PYpY1+YEGGqVj5xtRf3NK118bi0",
+	"+gkD2XdZmc+E7y0dkhM6IElcwzQazlAcJSxTuKyglDHgu6silfBGeuDgjff/v4EVxGIHFRWClbk2ckWs",
+	"5A2+9c7IaKxEG6qMXhWs8X52c46EBpq77e2PPqRwf5Dxwk9x2TmpR0/mtHlV+Pn1CwioFVWr+SP7wWdG",
+	"YobZlHQhk/KrQSLlzSV49ymcOMiYuvlInDnwmiww6olUxmHo/3R9x0BZRo50tDrFZJdI9gli8SPk+nxN",
+	"G1pwE8nR/5/yQOq22JNaOr+HZkaTggrn8kA9+Mg0aZTc0A2vuDlmeHlx3cUowTnSUG3AQ9JzRkLqANIQ",
+	"o5eQPzZxIlOTQ4r/TBkBo6rY28+y0pWgQPlEzY3VKHt72Qv7rxfQdsmsTNfDniT35qVbN43oZmKt2MfI",
+	"kCtoG3S79Hg4F8lMDqm3b0CRkyIeqH+MpaKAQUahGMxVaEDGJwNXO0ZNMRvU7Kno1SilzOkHO+QbPOSx",
+	"s7dCrAppFp99b8/yX7Mr2ZrLkW1NgpVmJucidUn2aTfVpMe9AZL4sGFlvvbUudd0wwq+5UW+lapg+cPK",
+	"OK37yuAIR5juQDXBR/uuYFegVUBtUGvSvA2tKKVY3KY/4VOQkHpcevgnbvalogda/bQ/zmlWwemA6Wcz",
+	"WasoVs5Rl9YIHlY3sWvoR2nvHbKTTBMuutor06V8EXj1mrxyVUkQmpKtIcjPpG61IZoeiZb3XXkXN/iD",
+	"kCZ6R6w5sR/xkF3+1AxKcG4WlcezzlR/jLTvL5228fmSeL7IRiqWkQMEZ4T06sTB/lNjpdQyBZam+OTj",
+	"Njhn80fsIsoi6gAfQ1XEOVZUXCKLr+jZ+im8XVAhpMlrxuY4BJ8gG0ZqZrKu3CtZWzlPxylkTDX9DiNT",
+	"uqZVxbQhRasUE8WRtIInXgpbRjXfVDOZqzvaJDvZoUAn/0vLWpbMR7/Ht/6X3Hz8rMnG8DqWO/FGgc4X",
+	"k84o+XMn6fMiaL5PyM22X11rk8ZdJaMz1YOLiCQqhn3uKOG4Cnd5yPt+kuN97bHvyUTFcIjPuc9XH1op",
+	"trxkAXLCVYbeXL98Mc06ovYudpabtR+p1mDSYZYR7rDO3M2/ORIvVE/I95vrly9f9oX79YtYRPdDU1Eu",
+	"UkAAOqrPVBW4Y6OHDlw0m3eSSDGMUh/81dYoWhheWKMY0vjnC2efL5TNnl2o0PlUvrxJZeh5FisBLGF6",
+	"U2z9n0d+b4RH6HATKNEV1fvY1cF17H2HeeA1ASzc55poykvn6ZlGj2j6p0Ddp7xcdA7hCuOUkcVDLHYK",
+	"4eSorPSh5r1slc730YsG9zvro7W412DSTWsIF4mpH244xR5l1d2GM+gNEi85P5hHCOBQlD12ri2Ouc5l",
+	"AsIFBVe/LBWlhh2Y8gr+oxUPQh7iRahMGHVc5QfacmNWajopW0erCnP2+TYkFnnAmARS4BCw/zkXVlW3",
+	"Q+CYCa+7V3JAvDjzrRHHrH7frHtr5R70iFK2saIK1XYwHvbQCDsrEgbLwHepmG4rYHGraAJbAcYQXljy",
+	"kamyZXfeV+r/LPwLilWM6hmFpjdDZ26MVdxjZk+WtV+tYcMQpuhJsbC1DqyVeh0UHi3bK7J4eANPumoS",
+	"/rhyc08Kq9cT14yiAkUU0NOePLu39uQlVsl0w02OXHqUfo2/4KM4C7y4nUgN83O4uIehPed/8hfhkA/6",
+	"kr6TpkO/+PiajN0qJ8TkSWos7PhEuAyvlVk94Hf2oY/jq/dqRgobPHBkGX+Bespf+bvODkwfmMjldnvV",
+	"k7/RC1UElJK00jGpypWHXbd1TdVx2ZHhr8+ANwIrzbBMvz+0K9r3Hz69YZdx0YTt/yhuGlk8fMsBAyvN",
+	"xhsKzHfMYMSuwkwcsrX3mLkngnEIpxhJjMPiQ5Y4n4HX+FjPuE2SRedf5+h4jpHcU+djACVWYdBShSwf",
+	"rz3DlYSGnseJ+s3NGOZrTrHpq27jMG6r0HPuLedQh+illr7vIOO2UgUrPMl3uuA6PakkjtELwo+XnuQZ",
+	"U42Fm6UQ7CPMbWFeH1OjSw5wDPWyS6RUrNGC1igPf54/y36/PnYoS7BDvkIK0CAD0FR3RFwnCFYGmAtZ",
+	"s3Pt5tFu+K/NEv5id+ZHuy7fVNFS+7eu8sYbdBBy5GWw0B0Dehoa2eRQeAf6ZJP7sh7LnFBKF351/wwP",
+	"xFQpAHqNOItmdD77NCsTNa9CsZKb5MdrWrJVSto5YigmHqoVuQimmhFPPX8er5i3ypsVOB26bZqKo147",
+	"+XEdXMLBMq4wx4UoJ9nTkmykEiwLqFrgUXavew4EnALiUp0grt3jRwArYlgxYMjwX/M+sTSwKyeCfQ49",
+	"An55PunYsbfgjlLRY2hfOCsk0TH+mRG44GGfXsLxM3CZ2++jXdUrjo3f6xPogD5ZYngheTA8/+8vsrS6",
+	"gllkNNj/i1wUIDY/xkUhRcG0jhbUXMBorxGOap2HTTHqICGfID3jO9UZxm6Qbooz1NFtDRz022NfsQj1",
+	"TV6GdllHTasaqUGTkwIkl1Pl4F6N3ondKHN4QhtaUbFsKL5RvGC/dc+GXTnJWIMV/jW78qBR6abuSv+p",
+	"kocVfN8jjTzEPmekodUlP9gKw6sVCPl9LkPOsgsME8vC3p0MYA+nFUHo06YDyBoKtj9pVrreAtpkpGJa",
+	"E68KZb6YOP3CiOhVdvCGqXx2Cm/AgSIE6JCNkmVbJKaD+InOffn3/JEJ7KywORJ/3HTaxD2wdK73VLGo",
+	"F/3gcx4Vq11aRlK4xn14rvyroco4ZPZCUY/m719LnP5DDGT+d3Vjji6Iy4dRm9gBfdjhzsVi+gDdASi5",
+	"Ugkit9uMNGdvZHWCQ38f0hN7AQtMZgOIPVYSRlV1TCMLjBQj/Dv/sVa0eriVJ2qUcJEnM/Ss5CaYf0hq",
+	"RgWo3PfBXrJinjhoA3gUd8fKAcC02hwR1io1EAPJGOvy+JF584dd0j6nTgQ/uoBiALa+o4/OyIFR7GkA",
+	"q0jbgzWBoxMZle/3Sra7vevdwTFdRfsoGfDbnlZbIhMJ4CtFzYzA28tWQ+YuetC6E9NznPmkXSqOqUnT",
+	"gIZYzqOhAmH7gNB+CAJvppHcHpDZ4+pAfYaMsvCttoly30/21Achi2QREzHgukekkCeM1cm1FKCFvaxY",
+	"dIJwB8iKef4toNRGlERAExYjZYYHmBG4Rdyp5wqzGnx2iJ0XAVTJFbOZE83jOXmUIqt0EuALnTLQSDl5",
+	"YMdOGR1KmcFhH15vnbwdiJnBro9qFYNEzfp6y4DnBvfFRAuYnILJVT6jQxlamK9pVbQVjWME0KZRkhb7",
+	"vJDCKuyp/BPeSy63sJImP/ByDdZMTT/kUpm93ElBqxxRRxAW6WnfSEdzgddbk8tt3lRUMPcBRHM8ay6z",
+	"H3vypKDm/DJTgk+5CcUUULzR3yCIymeaAIwK5OFJUsmDb7/DNfSSAYRdRuFyFInXvp3Y2Rt+zi4/SpHX",
+	"XDP9hM2dfOPcKZy7laMvrBieUXEOauV8ivh5OJjjElyXPT2UHnFMyukSxswQ5aoTImJJAs3S/PR2nuCV",
+	"JVYcSt4sIr/TboKzYmOxu2ICgwi/kMLb2f4lbxzQD0wPk6MrQZ6TZ+T28+fkf5Cb69uXX9xm5LDnxd7a",
+	"FnYvSwC9AA3P4Y4SulMMTah7cvv5F9gByKV1u/LPzPUXe24H+YL8Ciucw3wgyiMhAZnv9qY6Ei3RPnXQ",
+	"vokganZ/UiCrANR0FmokRUmS6iF9oNE5gpfDdNOhOqSsuNidVCEc1mvxVMSUgKuFNQBRMytUq1dU7Zga",
+	"tAaDyl9qCK03nAlDDKsh8NYqwOhjjDAEjn8SILGVMU9e6rzQdNA4Tx/C8JqFg2rVyKdIX7fqrNvr/kyj",
+	"WxebQRqHnSWacM+RbIlJ5W1h+CM3x/yAJ+AhudOH0PY1Z67UX6S+tx6D8ENDheYSj2jq/BwgyfkIpS9u",
+	"FnogZVehTHTPqMn/Hee3e0ivvFbpexUYrUMb9Fv2/OHp8MtxVoht8/yylyY53cqOCFmPebvNix8VpTCz",
+	"5RX0mZxFSSjCg0QquCSxZpWUvMRMdkEoKdWRqFaQg2yrkpRymuK3jTaosjKYG1+UjbHQpFADNJ6zb80E",
+	"QhxqQ3RA6I8Kkl4bKcte0y/n9D0obgzi7stLTch3v5x3hEIKMBRzIQjFgWtmSRJcJILWXaNkDpItW1Ph",
+	"6+qrogWpsMkzhTs4MbDCSsnQJ46JgVQcQRNKc2X5FrrR4lTmc5un4/dY0CmCdq8S3fx8Ob0d8mr/YB9M",
+	"DIICiN8wsTi6p9SETeVlKMWAysGTBRkr80PcmRQxJATXjJY+MI2o6xUtYgA38YgubkqPP0JKtF96f/hw",
+	"6jJ33BfyN8K2nnNLn+CXHr/6lISTyRu3ca+/j5OvymFweY/NYhbxW3ysI0IvPLH8LjzWf3e0f37j3Cri",
+	"5G+VZu8Ma+aAqz0mkpPOEksFA/5S21hjyHI0VcxFcCZyf893kQzjNy9fpAa+DrFWUmkvzyCovfeNbuzU",
+	"cdoOd/sWsT4gyAsWAPZLVNoQKMImdNPl64pEqQddzyOhxq4N0llYT1f+y0gkxB+Nb7TihikuxQ9U7Xg0",
+	"FSVnopyfogfQdmSD4e3JClue4uOFMfInsoP7ypO4ogC+nwEW9VigQh48YiYTZeYdDoJRxbTBc6FdE1QX",
+	"LD5Q7bhkC172xIyJcAhj17Lfuah5t1NSPrJTqPPhfdejgeArnyWGyPdURbjiD0IePCrWHpoN9XqZuwr8",
+	"Dm6Ha7KpZPEwU8JY+Z7SKXCauOspBz8O/eYKNh1xxqgBtFKMlsc4+FuHVhdjHO+eDp+0GlKXHp0SDabF",
+	"niXIfXjslem9k7uWC+nvrcmRnUVfhsCiXW5GWo0xPUUNQ5Ad1/RtwrGQFZOKJ9wxv3sxC53D0U5wYmu4",
+	"OzEB+A3bssI8LQWv3/9jEq1XtOStJhuG0QoWQImpdmXthOs0TjBMm+W0TW1QXR1RDl7uzXUWnuubln1D",
+	"zVn4XGW7Mq87OQ91bFnjQLHpX6IO8mRbKARQnYw7k4e5p3of/WG18bGyFnI+k/OcMknX9tFDJp/Uq71B",
+	"gHJPCpYRvh3nYZyGxkyWQXNGVjelRMMqLmdSiz2BY9xmzzLlH+ZLY7sqWNTzZYvCi3LlimfCf9ayFfhg",
+	"37iyt1quDT32IvbocypYCU/vrXlvvx5AA+xAFH/02WCdOTdTkHuxotWPVq/6u8dolxDLENDx3HIgVkl9",
+	"Xcm2hMevyXtw8xz2kmxlBZKaPjBiP46aXM2wGbwLN7MjKWXI/3NpIke44Kb9EVulY8k+7yUi+LhsRTgs",
+	"7BH3bXrFULPYoB+W8o190L3g2v/jxzq+o01T8QJc4J//+9AC7BWCRrS7H8HHBHqvHQocfhwbtqEycN/h",
+	"8O7lASAv5NYEBVDPLM5XJJ7EzXF1Nlsi0K50xVLJTSF8bwCdEUo0g3rmrhhLPfK4u8Wey57LxdPw9vom",
+	"SjbdIiPOFEHAGsBQzJxG8Pnj7R1mG33+9U/PbqEv1TSTm9dxRSvgi3iZlFwu4pli+ElsTrOR8uEapOf1",
+	"H7778ZuMXEPxez76ExU7du0H7v6C4KPdvyFzKSPXmpnrTcsr4/7bOT39L0o+MJGRay+9+l8Of/PfCn8I",
+	"g6Hf4VobqXAyDlLqGqH+M3INjTmgi+t1xagS8EffjfX6gTWm/29XAZaRa6iJusbrL/yzm7zlw2ta4hgg",
+	"UMO/wMoZ/ctfpHbKDqPrGp21CwIPxDTy9pAr3Zsd7zl+mcoAJ0YyL5Jmxec3TtqMTH5a7EEkQve+g2No",
+	"+994jDSbKd6Ps+3e3jiClZDOC8mrsDlZ8CgcXYoibtY9Cm2/r1mwLBGcPZnxZ7I73zjccEU8CyQawsHX",
+	"mHTbranS8sm50VqcqDve3mHcKmCiYEpoRzLNTAad36BcH0pFV+FYdgizU3HXYTYnd4gZuLCj4Drol8Zr",
+	"MbVUIl569h4Sw/WeNhCOCumwvSbM02MXPxMXUXrgej+h9MxoCKFN/DV5VR3oES5htazF4qTc52OnHYI+",
+	"b5TcVCxSG1wyQ/lMzpWExtDTOYOO5X71XjJAsMt8on5DFYZFP9NE0ITaHj9W5icUX4ngev/1nsUQ8X4O",
+	"ONlzsF5DesZUz4LD6g5KV+9QsgoznuPWdA46RT7ySCW5z1ZXk61EhYTwJ25S7GuPTJW8WPRu4Af+2T38",
+	"1+zqyHRuT8fqNa+CVPWzC6tOREftMeVZySY6l9sVPNtzXg9hR4fs9a2zcKY+a7nF+De6Z02/qsN337A3",
+	"Cdkw4g3PSLB2Dfwp7t1yN5vb9UG6Vehl1pTJn4Tvg3v9rnCZBeMqUs1A90ztfap4TLj+wCgIg3/ocTt5",
+	"Rhxixj8S/ZeWKlbekRtCDdkwbTJyc/38BUSlKN4cmh7B8hFYk5OYfWjnk8ttvnYha2qprJ66T5cob1nF",
+	"HQ3e2zeXYZNdRQMSN+ttSnSBYULzJ/ufO6nlDcMj05Bbq3ZcAPKygKafLswRMxm/5Yp9DaWK0w13FcW+",
+	"OQ6E2CC8m0ExD7iWQwqIa9/WyIoXR3vbAuytYdqlG4QkV26upiBTViVK78m467XZTQnVsq1Jf9pPNJ81",
+	"H9yydhQ6+GIs346RjhU0KLFbe1t01OpRYlTK45cc5x4jmNbRxSEmmk83rekRdMA2eFtCeEoTZtUiVl6T",
+	"b7khUlRHtIkAcMrldvShoKl+0FgMhg1tKCLQcO0/jZ+dOrACUoGOwmJABwf4FGCCAE6w2xNf4p8c8QyY",
+	"CDFtiR7zncy5WMBb5ZpsuQF9sw+TSjApiTCx44KB+tmtDKeuHXDuePLTe6sHrzDTysUlBSCB7TxAZc/w",
+	"gt0cwWvm1N90pStuJ+CYkF1XOyS9LV/XqwDjBatVQNacwnPuWvpDfjQgsblMMcKT89N+ZB/MXBC8pzYO",
+	"5yCkyf3G3w0wt7dQYgmJPxnZtIZoWTNnccKWdTufeQxey0oFVYqzEjuLgUHmuoNh0RHGB/wtsHWhyG4S",
+	"7p/2h0UErE7d9NvSZ/6oQHH27DfUxJr0TzrvnxKNzYs1z6758MtVD784EwqieWEl2KTBv/3gKdJ9z7W5",
+	"hOW4ziMAlfN+CtGGsfYamatIhmLeDTtK18UIcwz6iSYpaFyzNQLgj8vXJByOtiJiSg2/mQUXRW+dp3bp",
+	"jy0VhlcxJq8ZTcVLnpyH+SdfJD+Y/MmX6U++OKvd3/wBwAqLKIV/T5s34EidsJmrxTAyZyXUXNjrC274",
+	"mpYsrk1CqnO6xldIYWSrVrygpNbpj0MaffLTT2gC3nX/9kMOFpf1SdNbxdyGKLnl1UymOtw7tAn4oaMO",
+	"IXuqXZOTkrSidEoldr/2nR28ix0DzkNouJqXZRWgCeG9u64zdpcqZacAKmTJ1DWBlGzsmob1uP8qdFv7",
+	"vPTGMthdh1RhaWR/20iPUJK5En9HM90NdIRMUr3nW8NKYmTm0G6BnB02AP3AdObbutkPWRJzsbv+12kn",
+	"0AljR4qQ7erEgCCPQEqrPLvU/HLH9J1rsQArl1tH58LaBviwm2iGK3DaMlQkYds4iDenwhjAdOuZsrUt",
+	"hUYDvGTdzn2mcZou88/Oym4PfWBixYhW34tTCWqutekRgPpO4wB94rbTGxovbkhdj7kSTFpfMpOYxOsF",
+	"1snOU16w/TW7+ktLlWFqdqv3tNoe6DGcKbfZ6LTeyIoGp5jjBruPQNm0CeteS/uFOYfu9yCQTvGn40OP",
+	"/gmQom7Dp9wKkKHukTPSiz3nZZHDMyBvb9Ij7vHb1qPGafGXUhR6iTO8+ux9nHPzMQ/MiSL6/ypHiSrB",
+	"xW6lpfvpHECvR/+ND+I5nQBAOXEoHUY2nbKSuag0oBcgsTyYPfwdeMmX6pe9qID/khSMmFYJVkI/8K1U",
+	"8P8OalT3obHkweyvCQQUa1Zyalh/ShLx1+i/Cs0/PNvznYuFZP3ZwGjexzEd9p5g8bsvjbF/BgXH/RnV",
+	"M+cYCrYaTpaiMy2Dv0z1GwQ1iGgyCYgJrwC13w7+rJK0vDTqgC978/ottnUVcQAvSCfya+p01iFcw03i",
+	"FDvWWTPPS6pQw3l/mTjxWQq9Y1ZEQn6a4wb22BeggE5yTX5y6GPczHGK94qnN47un4s11Oy/l69ngcFx",
+	"PJ8VBrOwn8lB2Y5uc9d07qJTqKhhila53G41i4/8ejtgKnf7gUcRWAvEOQCRECMPVJV6erucNbeGcpWj",
+	"yVmyiOv6ldihwQcu6nAsve4EqE0DezADUYhP02NGbuxknp81tz5e1zy5Er+1UhQAZs4Cu7zxhm8tH1nk",
+	"CvO3UXe7h9bio1tDNmBEYz2Zx7eDhA/I7D6DenEElkDRmTv9XU9/ipRVB4XU2/gUOKe/+d5bYG9Y5OKJ",
+	"g8CVzPOSqXv7lbyt/XXr3AJAErNHZNlTXqSnYJQM3UtP+lLP7/SU7yAtnvqVnlvrKZ/p+bue8pkP0ZPz",
+	"rRdsLjydJN+eBJ4zOg8fUE12FM8u6qIDMPKVST1VJQ90U1k9XDGt4+B3r31NafHgfEWqpxVaVcAqcQTz",
+	"DOJ9gU71AJqFpZnPwPni5nT7oRc38UbCC3g28wP++jcvFoZ8Pup2dAv/nNrgFdWGF3kty7ZqZwjeH/n5",
+	"zVc3Nwtj/3rcaunFzczoU2ydE2lOz9mzr5Z6UN/c3Nwu7O+W1rwa4OYXWCDEsEW4VDtWhn8KSxiqcq6w",
+	"JSLf7fNir2TN2zo8NPxr/1HdsN7HNKt5Hvk7FyXbcsENy4s91m64aUyGgt9ZiYP8+Ym9LhqEjswhAH2a",
+	"+jfXXyzR/suXC5Q/AVg0P/CXv0ng9CGjx6QgNxgr6IFS3D6/ydJarziWmRVzl8h/Rnn5EYq+oE3669ZU",
+	"Uj7MZ9VA2ZBULlxPKv7g2ltXjFqtDn3WEz2kjoIFvZWtA4MeAm/3PotuHyhh2JqV+ezQtz3mmjpINagi",
+	"3EmmcziMVszlvURWKOpbzjaAD7oBZ2nL1P+Sm0iG+MqC3y2kza17Rap8VSqn66ifmHRoDbZk1Lpe6cWq",
+	"VviRioq5kgllVlBntJP2s36KHR16n+1vQHyrPWrEmqLvHnjsKHsx1LxjXVkvafGa3GBSqivM9dBDyQpG",
+	"TAB2FdIT11dD7Z6XvsW8pdG9w3XpwbjvaBPNM/ZT+OpmKek4yOCRS6ct9oRqIh9pRZ5/CcmZ8gP5ctgF",
+	"6atlWe3rkQPR57fRGniRqbxyQB8OoKQr4oL2YC40TKsKI8POvVlhrcz8xqe4RnjNo90efnsc5CmmGfmr",
+	"quF1E+1C4hGw7Op3aJ9jRIIbpEM09S9s8TRqsKqDNYhycWaewZQRhlDw/tN+7fNs8icdvdhX0fcJCx/D",
+	"+tZNC91zVoa25sjTzSxGge98pfw078tDEl4E328V+MQJcMJR5/mNRBcLIhW6dERXEAyOaef4vQxo4kyj",
+	"yLMKnz5Wszp5mEVR5JrYXxE0EW+cHiCEXpctexktYI1Wg4XOS0//CZ9a23bR9Vuknfpw6rR89Ha3H6k7",
+	"4bqCIEe/rvnlBgVPw0WxR7kKtgI4Q/MDomt4xwxoWorl0IIKyktarvtdha3JA7+4JKC8ktryILhCE3T2",
+	"ub6Hfo8uYa0F6fgRDLbvROkgKGbBZRWjENDSe3nQd4RiP697QglS0weEuTXcKlnQaph/1RamVewevrSt",
+	"WGEkdExqK6OotsbbvXPPQ8cdovesqnq+tt7H4Y7F1jSSlAAYdU/2VJWCaX1NPFAFBolb3dLKB5K5te+Z",
+	"Nnc4+aw3AcEL+El304Of/Xfdj/6f/T6sY6YKHwAkGkhED6/F3Cc/X+fqQootV/UyetkfW6ZDjsYaAQBU",
+	"Smbp90ybt0y3lRkiUT8/jUMdgdKaY2vD1COtZsoA6UbLqjUsZ0pJlVoLyKmeLwV0tX+ISwnxy8SMPvvZ",
+	"XH+MOj4opXHyJ+nT+HjAf1zzThTt8eUL8quumCnhcx6La5SvgoGCjFhhl3vZorB1Xg7N53QUMmZPVROv",
+	"74Jdg8jcIO78iP0qk5qU8bjrABPFVvSuG/eowgIWB6bnSyUHX+3t7GgHxpvomLZjsmzM+n0qxQ7S91Sb",
+	"90w/EZgPG7blaMulMe8Te9lfBqTPT8KpZINlRKmFEClvncE/DqNCAp6LcJepJ8z5EVd1Q9z5eFiKhuVR",
+	"n9JsAK5XVKcqaphb6sgPY1VAqkoCXIg3dCIKp/2k70tYz8vjYKINTFhCDbm9IQ8/fg6WepqjMbkzI+zs",
+	"qq6Vq+wXz12yqoDDYqbMDOhWwUJTzj5WNOhF8iDuCXCMFaohrS88XTEqtHPYRRFDV+jz4yRKjD+5jnyh",
+	"pbTrIz3a6o6dsslZ6nHmYBsm5yeQ6NTx9QSeJjmfcxh7h+As/k70hj+lKfgJSo+WHCPbD7T53sV7RlcE",
+	"lLP4JKck6Oj0O4WadJenX4SeDfBD7lDw3CS2SujBza5vBzNxjTtQASiLjc7kRHa7x75KmLUvZJq5pC9K",
+	"IS6s/Vc7z95kRJ9qEvf17BXTe1mlHpwA4b66lMLB8DvXC/pwPWy7I0qfhYY7OXMg3kAcZeFETOhsxTFC",
+	"2TujO+vyEV0ZT03VQzIO+0we36lhIHHuGSTOMTTIu7hRInZ7ZfX1ORQwDz4e0DDsFEJhuIfTWg+0Myg6",
+	"Z4c7/K4UBbsmmjHh/gC5ct6FgD3FriEbffBA5n7K3JO9cwn3zrX9W45/y2Vrhh+H+DL1+CCdOxih+K9J",
+	"QWsGff7mX0OsbllVWP2uwq8J5LuGGModoQSSYAevRInt9WvBDpA3ArVoQBNXLN8tFA8Czt4+JAWLKt87",
+	"xQ4nmjp4lxLXXV8318lBCkZCh5Jp0IcP/FWnvWbhSehRIWO4Lt+B2wcmo31+LQBLogeoaZhYAZvhL8IZ",
+	"R3sZRZbbsA4H5A5QA2nNoEYhgwBCj/vAt2VJiz2dAMH0kaFzK0jLGNV8EkPkOFbUYYbYr+y5NjIdq/ky",
+	"RlZvSzv56462J5xbgt/HqNB1YDVfYwrhXJciLOcKEDwTQJ9BNq2xzGmygAzMAMvJlY7KLanYI6vIP1TM",
+	"vo6gT/ofI+CbpxMyny5yd65+balTfeY45oYYKYnZ8yLxLoGFRlfxTc+y6lX2eXzmKMGgTWei+VWvqC7v",
+	"l6KlguHZF15vt9GOivSBiXwrFfTNPNmrggmIV8Npco32A4sFUkCmKK2kwwPCDcYWytUjC2VS4c4JsC3I",
+	"hvEgOG1mav/eVbJxGU+hYsWnf/Sy48FfOc75TUn1xTn13DPbCjQoX1ZozyyH/juNrI5C1hxguAy1H4w6",
+	"bGTFFBUFOzMUH6gUmHV4MDrh4piqR72F0rsfnItkVTbOYpJtT7FmJamZodWw6uBimbcpPQ7sGkOLgxVh",
+	"4adlO8LM5kg+Buov5G6H1/GGVxXs9YYqy2EVAsXtpcl9gUohqzI3VJTotIDesFG+syNdIkwHTPIRQnQ/",
+	"yPpJwd446rNitKqOVsNYgdXme1mMP+lw72Ci/fZ/ut/bbVWLtjGAjTndJ+0H2QrjcMBG53B1E1bX2GFV",
+	"ciSW2ywrpW/8c13y4cUj5q1PJDqZoAAP9RsTPiHd0fnrAhEGNPQTOrVtFzl+ngU+yhF8ZCUik0+nCY2U",
+	"otomFqQFdJcNqvlS3BO60dC4od+XzHWrm/KWHXe1W3lpRrQ/ISLkYTQpOxuYFhdRxX9VplmsN15wyJ5O",
+	"DfvRXUU96fHlUHjcWp3DGKbsIv/3v7x69n/RZ/9x8+zln7v/vM6f/fm//7fYOn5kHww2Xp2LcJ2EQR7A",
+	"vfncypnuPHadTGfkoc4gVR2MuD3dcNND8dF72WDqQnV0aRTauxCoOBLfXSuKRc9K5zJOmXOH4DXezpVv",
+	"x0B4A1ZgxBrBikspMkI1Kamh1+SVxzV2XV+0Q1ETkGbSMKWlADtdk38r5b95BHOEIbcmBo/jX1G1A++j",
+	"nr84/zPWRiySFRv6+kJFgbUjFS3MXYeiPuxPE3ATymOGVg+iLrGSbI6klKYXse7IVsr5pDkH94xtnHza",
+	"3EGqMhr73sMezmicAQYyI4pVFOpEXd2s68CSOZgol27zl5apI9lCNZAdPHgLOwLH2skws5fl8ixi73Y/",
+	"RuVY+Pm7stfzmJsuCagvxuyP92hO/VuY8b9lrirW+MaZUP1r5ZQ1WZ3xJTULewoNRNI6FbxWrvJhzI8K",
+	"Gk1NM6DbAdv0ckuLETTpOQmOcymjldRr4fjxlcM+/sW1ZSir4tRVNI0esRf1HlBX9/TRdTcEVDP7LyHj",
+	"hnNNtc4fdskt9lfEyNfk1LJDvl5D9XlZ01Nj2W6t6qp4clIGPOtK6SIeh5pWFaAotUoxURxJK7ix4ps8",
+	"8Arlu9z62q4UoIQwXMzzdGI4u128ZkZB8l8I/nsIJMEOwCBYmPW3TwPARKb1fLCy9cNs/nPbNJXDuY8o",
+	"erk9UKvWs7I1up2IMIu9e37yz824EobJBIMkgOEiBuckCC0nYE63Qwe5/nN05FyXwdPJsslN6/tnX2VX",
+	"7ENRtZo/sh+8uwhbaJ6u9bpZLPf6mwrHzhX2YlQGfkJwJpUwDGTpfM0w9rldKWtntynz7hMdlW4nu2/c",
+	"zNiClxJcgdS3NzeLBXhRmTbXA7vVdFMxl/rNMOD+xK3uZGOsOVenZFk7eCvVNfld3ZhjHyuMVlVo+MM9",
+	"HD22o8S3V+tlXZ7zlzenxXDP2v3NTYSRniwzTwjLEz19QfxdwlmD+vFH8NS8PrAynq8aEjhydxskXk9l",
+	"y5b7HHQVTSD98SfoBOED94WsudiRXln4VCdVkBGf+6zWpeboENE/UI3wzz6Gix/xzQ7gS70iCvs3zCKI",
+	"h5NWxXOzq7ghMNPxusUSpzi2wRvK1ffRMFsfrhD8V9AsKTQ18yBIPQwoe3jFFEnMdeEbAQpCMz5EBDSd",
+	"hwzLcRvFtLZm/xTpLw2RL9gukpa56KmyT8H3qRkVg4+NUslChLGQdS3Fqkhyw+jD4Nup78hH+8oK6Hf7",
+	"EtC3VSwOBRNQWf8nU+Y/iH94ALRtDpL4QvukqOUDEznVOXtkywesuyHCUSIHvKKwIZfE0G3AA3IlZ9Nz",
+	"lQKF5nllEb6pjwfugsg9v0HseFwSxsnBmjn+zzys05DDx0w6ZqwJ08QYYrxdcbGhjGDq9XYb87ecEfzh",
+	"uqamWJHW+dTc2/4ch+PH16v1OfbHEAvyYb7nZ4cCmoEpDfiQi4AQfXXs2YsZACZh1DGHpBMBeFv1acUa",
+	"8KA/AKqme8Wzub2+uiSxM8ya58tGjR15MtmPM9T8nvicpnsr/EpeGFY68XQSTnSYHrA0/C6AjcymJ4Tc",
+	"OLgz78Po0DXduaKnt8wZsB0n8EtP8OwUMzR+1V+Wny+Lchqb8elpjqywZzO5H09HQp0CBmYdvuQJaFRY",
+	"tM/8cmyEGmhDlTlR9DN3eJ49jy8xDVAVmqVYNXgMq6o9ukoiwOrCnBeOm2KPzGUtRxI1AaoNCzH0gsPj",
+	"9sXSyV6VNoAZMtTY27dYHnp0QqIwaDVbXMQXXy0LqHlM2vF1AYFlgHM/Q1KnzORTQqi9WlpNf4e+ihyc",
+	"mTSO6c03o4iY0C/rScWhg+Kc1ZFr9DOdEarXRhYPObS7qs/KN6TYh7j/lf5i5oj2ztDjORrcWWlJw9SR",
+	"aKd9TBxwFSAoILdcMQRKQOtHseJBiqB7DJpZQi5vwGYA6H0KuBwr/ZTnZFAphv3+FhvUwmNI9JVYJYO0",
+	"imnkscsgh9PzmQaNdYIJrw09EmMJw+wFiEiFrrntwg2/LJQC0qXXk2Y9A1gbi8nAUjOIykGUTF9qxsvY",
+	"cOvupNNZRmNCLYrv/bLD1KXD0eqn/fFC+XHO0FtKkxuMtJQW5SWJfiX0IWr6qmOuWhFXM8CVMScXvueC",
+	"aV81ZLnlzrXwsjzhktv7OZ5ppYDurK7OY1sXSDX0eD70wsAL3vvUePJD+mWB1Cf36RyRDwSfC2HILmgE",
+	"/9HVqAB20X1nuFFxxKKm1HjF8JoaBC5uwzFLxGjBNURJ47vN06p6vb26+5eFSdnH3Yz+7F//rm6kMu/a",
+	"uqZYADuOujYVL6x9toaLEF5i4drEdCxImISKobt++hQpIB3FmjrauN60ddo5cYNbK0vHHcUn4P/GPUu5",
+	"WJk4yratZuVZ71xkxkCtdePrbvMjftczukyNGdh9f0DO0UyzCaeNaTniqtnzcI6YiDvWPo6vipej8ORX",
+	"k2TcaR4g1Rqv8PMyEJbSD6hhitNIxvOPPY/LsMrmVafAWpXVKj0MpKXRhApaHTXXRCqyreSBYH8AwBFB",
+	"/Zj23HHYdL1kDROlvne+sIKqjRQEcNSxu5Rua1Z6mS1kN7y9SvQi/Oy6JAu4u9ODsZ1PeSDqvzot54Nu",
+	"vMYg6fBJTuZzR1CVOhfAxzDtx2cepwns3k8sqkIXZWTp3sSi/u2wFbPn3SpbcyocnrUJLawYSs7Xk5uK",
+	"LaaEv3GPuRLKNqJzoPQ6fcm50kVIxfUBM2syAuY7N6Tk5b29McvOV4N3Z68GHcVqX6B2orRDfvpzPCXi",
+	"qaK+wnpFR4PZPbtEAkRfm7l8FsSbiorT3TqlTsUI3jKq+aaacVjuaJP4HS76Xxr1xfeqYMp978vRZ4Db",
+	"RblMuWCKwbi9b8aIOd+rUzaG17SaceUa2Qz5YRyR20rF8lVLn+Z7rmPwwZjhe7FFn/yM730ZNrQjBXKE",
+	"X30Cb56j8DShEms+1vRiTuT3xWNFhYDWKLLJ/ZE40ZYkMYWi99XVCnF3/Q6iTkOs4uFXVxAOC4ryFaef",
+	"gdWrDfiUPOhhKsh84prFtMQrQavEZgqh2DFhnFY4hXz9csIwl9vLeBKzr++ar5kcKmgRA6pJ399YXZ6+",
+	"6n/lpJCAozxTPKcYLY+rdMM1maqaFVKU+calq02Zg5mci+TyWmYA3Obj4Fcf0+8jl445myNXUfHOyOZp",
+	"8ZbxxRPJM7pN81W4+sR0pafjl4jSg8GKGaW3L1SX6Tm650Bl95OdI6xgpaftqryaU8R8H/Rc46r4nBna",
+	"OevsghAAGxG5uI5T/3TeRM1Fa5hOcZMv9W6JC+MV9I4SWDbuvte/HbRDC5iPPvk5ptr33n7LGqliAcdd",
+	"iuyoXiHrQbfnVcJpc1wOTPWXiHk1baNX9a7ovhHN+5xVRIU07Cl6YaBHFnS7DUDi7RADDxbih4nvbxe9",
+	"81tr7xCfLNjrDZ3BDyF90P0U/m1/HHQ/Do8M/hplE9+4Zt0RXlOSogvZsGVzGufxDh720IQ69bV/xqcX",
+	"6qjs/fpaVEfv/ViIbTj1AucfZhTdSjeNi1i5fkc+ho07oPK6Dvg/eUim4IbjUPNx7xoxde26BwUh4jhJ",
+	"A19ZpzXnqXw18E9mPttDgAMTYXpROZu4LqVgZC8rgPOtjs7zmDeFyUhNxY4Kphn+M7R3hH9tK3nwnU+3",
+	"FJoyYM+Fqsz7v2Ei7kqHL18VYE/X+lYBDc9yzD+H47gGS0c/5IX95xa9UpMtvLUmItUPIRm89zQm9wl2",
+	"GKGoujt/B8XrIiM34Dcz8pp8jan7g622ZM2g8Mh1OaQlI60ABK8df2TiZPLl7ZI1DCtU0cKT6dqg7z5q",
+	"MZAW58Au/+YLgL5hccz/ySLCs5/oQkSZvhB89pNcSCucbbW0ilY8g/Z/n94a9GyP9skqygEeomKQSgMv",
+	"EztXwHH59BYIQHgJq4PnPr0FaFZvqqNvHzpKekLTCAL2La9KQolmhnBhJCaD6yHo3lc3ma8He/7lTUKC",
+	"1lKL71B36EHr54C2v/ZPuga4pKZHeyp690XdakM2zAHCDid+e5KKzxdz7zvVITY1CGhGYqkZOTC+2xvy",
+	"q2tyc337oh/unNviSJR3iYhDx+W4WaGGbHJ4iIsd6EQ+H08zM95fu2d+i19C3thp/rvp/W+JF91ET3Ii",
+	"KAOwwfj0aBufh8l9dQn262l9EdK5Xxd39rxt/XJxdjF1M5632AvFx2YLiU6gvkLqWkZ+eEOv7WafyZBj",
+	"XM14834jW5UX7YYXM200EW7Y4zcLj1UVdKg74pRvuSVtSGOXB6bIFxn5f/+fut+95Jr8aFk7fRVjBnl2",
+	"O9Mc3y+l4gKbLT15LZPJZ6TFHONntz5ntkuB/0z3oY+NbEKq/O19PzUe/rqnGjI2sGjDvgdpx1Yefmz6",
+	"/KWlynyMzf7yb7DZf2m5+CiLefE3WIzmgsVXAqaKkR7eW5M9rbDWCqDoHlnmK55gckyUOsK8UgBbhgpE",
+	"BDleva7E2jK/qjEm8kyBdMkeOSiZeLcE6GkPdw7nrgM0P41nHt08BB5cuYGLwh9bbu5jTXZbpV1JQsjI",
+	"Jq0wvOorRzsJV+XsBfr8y4VareULStHiIa+p2nExswd4QLZbssE26wdeMAdPyBrcnS0rDKEI2LC1z0cY",
+	"zCl5UHAHw41W1VNant+shIWOr0weRM5Kq63U8TbHW6oIF+HY+/pA+w5wE3oBuGtynJG6viPPX1g758sb",
+	"e9AoUW01Um++XJ764r0LMz99NF5trCnZc1XwGmo1gPBjyvYI+3SmhsktC6LIKVvONVgrRkpW8UemjnkZ",
+	"TSSHWB+2uzCSKFYw3pihr2o4K3tePK2+WFKbXyxry6AA5IDk2NvPqKbq+dEcJBFWL92AiIDJoh6xqWTx",
+	"AGJhw+A8gopov+2kNldEsS1TTBSdna4zq98OSH/9Yon4CzxQHlneMMGMosLk1OSOtCnugyMj4VUUGJ25",
+	"8Gn6DYerBSF4ulMEyklMpZ1ZM+jsDyFQ2nc11LW9j4z7XcvzL9/lrWNweObs9d/D390UE5eD3YVuQ6Ec",
+	"ATzXG/i3sMN9lC1MMFxZWR5zxBozOSwp9z2yp2FtXrvKVvuWQyiL7xwl7itkS3nVKgYppAJhd3qb6/Qq",
+	"wT6YgJGk708TJnn9z89ZvWs0/rTF40cAkIhAw/K/m+X32qY/jQRdMenfzdqxpfzTlg3f+HtY8Zrbabru",
+	"T/1yGqz1jLtpcad/vqtpuBToOZ8PmiSOFCa+29v54pOh5ZrdMBFZFiQoYbVCh0FZ0A5pyqGAdC0dwSwM",
+	"E1hr2w9We31zc7u0YrTEEhYMD/79r/cs3eMUu37CqseO5dDkHT1KEaRQRhXgmk3sUB36tWGGnUDomYF9",
+	"d905BG7TsVtiG7Slhu9alrMPmHUQhdIppDC0MMQ9TICgCGt2Z9UAWfHimDkkxooeRuGJ668G//v1krnc",
+	"m/IXJ6YcLJ+4i/0Now8dwh6A31OHeFfxLQN3ejf7EYFf3KwMVNxGrdXpVBV7lFU7E3p92/2IDmVq+hiB",
+	"cBuVtKY7Rm5np87+6ebXSSAMsQhQlEWgM1WHXTXD0e8wkFFIAbBKwXmHekHx8JnGdgvQTsl9zGF0WHuX",
+	"HrjYXZOfpIIGLq3p0Jrwtc80UbTkrV4lp9LWZiSkpV1mbe5jn8DaBNf7XMi8UXJDN7zi5hhL1MIHSbFn",
+	"xQPR9AjwGM71t+ea9F5f6Ve4uX65hBSHkzwyvX6WR6Y9IU/P8uXCNAc61/WL6DS97eCbis/kR/9eyYMB",
+	"fbgPOdMwhdluwUeG233Xv5cjYtSqXtg/hpVPCDVECT/Jlot40xYClA54hYLSPK0Tvia354Uqb4eqxe0s",
+	"wmDxGDmrDfZJxvliMTPo9Ie9vfFdW56aERocqk1FxZhnbhZZeynCv6PtjuWtKJgylAtzjPpQ+15AF+WA",
+	"Zi6+sjpk39T0SEq+3TIV8fg+77yYXz7d44vQIEu5Jxh98ogdw/m87M3nNxeI+cNYTM2pjUy53jId1icp",
+	"qCA7SaQ4kVOyoH3czmJLonLnRMGDmdHvgO3whYlzHGSCXTqBrCpA3+WjxI6bO+z2A+2Z6qY1rLwEvNKe",
+	"KsitW2cp+7f+PqzksMYzLOThSv9m1nFYwll209wiPlmbKSy35iLXe+lBG0dQTvIALgAEifbvZOSdfYF8",
+	"fV5g93nyVmjDmvnJveWIYhRoj72pBTuEaqldCK6GOQc3We+yH8mBLkT1xDhObyGy02VmF/TOPoVz3yjo",
+	"KB+WZidENkdy65cxkXAJpuGLS4R9oVe5W1DsnH8PvcwhoAtBNGpAKtvLaxKhtmf6RAgz1ep+sTxnsTP7",
+	"BP3F6Vv4/Fl6zBdP1WNquhPM8CJvIFOoYuvuDf868a//fVwg01WfcZPMrP1vdqVMF3XW3bK4rE/2khkU",
+	"EEW0W//zcl7wV33Txndm9OYPT9qwL5a3C5J0vKxOSdXpJelgR9aTORkvZpMfzmSvD7mP/kQBRv8Q4DkJ",
+	"DXEisGwqqs3ZWVkrZ5bug7vsHFdOM8Kf76Hh7sXnlTIr5/uI4Ykgu2GQYpjKxgU4Xkdej3ufOAaKxRZF",
+	"DLItVv8FTHWtJ6rQHQGR5YbrNCoFR3Oxf8Bt+oIBEBOT36PJT/CTFxQ72nzm08c0F0W/3Qrgi7ppoi6F",
+	"3k/s2AiZitZY1YZXFSmkUqzwWV1nbGriOUU/cjxNtu/rt1rb0bkfNoyqWb/zIt0TwkV2YhA7AT37NNV7",
+	"7ZE+0/a/RUgOtTzHBXlxY7W5VpRM9YHvL5ELmkjkgdtw/uh0rkLIWmvF6MA84XAnTNJ5NObFjXdP2KOJ",
+	"D3cNiw4SstatbfCRxXdCeyXXVWkQ+PEzBWbpdcbC1oRQUjF0pN1cwF0F861oC1hSJ0wT9BIpAk84axGc",
+	"2T4DFau0ia54SNTe20U4AhdSbLmqmVMc+wv5zZoU0ITlQJ0AU2mi0JdDuJdII7lzaYZziM5jGvLOP7rA",
+	"U6xsCzvhuOr31v/sOqK7/jxcANtjAc6vzmXxhOlpWrMcsRejmlPtpdotSDXnHYYXBqcRVfmPfBYPcyU1",
+	"36Trnl/207/T4q2LSC+seMhdSA8lZ/TUvcVQm48QYODO09B5luwhs5/Dg/WC/GoU7gtu3HBS+3TutSek",
+	"RO+pauxurfPLR8MeuELFi3gj+a8l2255wZkAA9s/2J+7z17UE0fBzZeZb2vjlRPJq2dbXtXhpSVfwhdL",
+	"O2RfrpYkIhp/HMunKMGXOp3XyB0gcC44a66/7Pjrie4aK6ugHZyzyKKhEfQz4RN9+/EzTUArNAqdOF16",
+	"ByO0quQBO8WGMBs3Gk1f9ARUUj5gU4YVJ3lhPdBe6HS5wTcQaoLEcl/DdpBdjrlr7sSi5QcvBoUdFzna",
+	"CcCGvmi21cC+gEOF+nYha2s1ieOBHk8UJTytTlaxEus95ytr3mN9X9xcd5pVguT84hJeU2gNMNO9+Y39",
+	"87Bq4pwuzueR0UNY5NtKyvgt85biVFq1pdbSYtaCNNIK3Qocia7b34Qzb54oB7rJwd0anZyLUNg5YiPP",
+	"zgQ+U71JnpS9mqMxZpdH+JY6Vx4IV8i/+TlmNXMaOkL9DSYFiZFzmhaopr3yh04UuqJQYE2ypda6twfy",
+	"16ganp+skXBcHSDKgtj+nqqdpSqMHs5q0Fac2qgZ6gVRwg8ryZ6cTIBoKUvFbT/DRHRDS7bQrfP9uDEn",
+	"vIS3CNRkdU2bO1/9OTf0FwnV+Djh+V5xP4Hy/ylMdPlSplZBdpc43MwLF8okTnhRTAsAfVmtAKFp8JkG",
+	"TYh1gZETbHuB8kur6Vqdeb4M8z0+YTWIg9n3HF5dY2VqLUVveXNhZw8M4JT9iMLxU8ikubNKnH1pLw2E",
+	"aDQo6C/gbwBPIQUbZi7egx7b7wg68rxo12VenC8zE8lmaBtX19/zmpFCCm0oWkug4zpSArEzUo9rlr+4",
+	"SYYy+WoxsbatjKJaCl6kl6d17/w9F6dNVr5cmra48L+TwrTJ0tPK0haX/6kXpU3WvViStrjkT7ggrb/a",
+	"NckS4zV/6lkSvXWekR6xsMM/X15EbxlnJUTML+STzYToLVmxbcUKI1VKLVp4eFSPNibBp1iN5tolPNQL",
+	"yipsVGgl6uD1sDcQBmn39NHnhpxMaHualvrIdUurdN0An/971gsGK17WCU4u+O9EHxgsOU0XOLnsT10P",
+	"GKx3UQc4udRP+P73q1xz9/fX+qnf+259Z9z5J3b057vv3fTPuuvjC/hk7/kDVXXeNnnXYSra/DVITQzl",
+	"c9FbsctioqombXNvxWlFBZbgYeIjJSWrKeY0YXMQS5haih20iV3lg1+OlmNdNdR/zVct/879Yk+Sbyfu",
+	"isHs2hhV68qCUuakoFnqYkp3aDyOxYseFnJaRHVzffviUtPSewr9ByZTs3/HmVFDNEw0I1STR6o4FQXz",
+	"oeyNNHvHCT70h2oQOIEsZ6+sDb1Nnrsvs5oLFwMtqSG3N+Thx8/rGr1ZDVPkYYzXCXB7rve1xvkb2u72",
+	"ZlJ79UVw9Nxc39rrZejPgl0DQLieV+vJTqsD6Cwq9zM+LVpd+SUjldyw4LF23zjhCn4fgEqZKL0XbuIb",
+	"5oa4iwldy/xC7uJ4HwNesN/SiopYOPInEDJgM0jBjsB/VeX9iHb6hzsCoUzyP/x9+U/Eqvrkn0hldfp/",
+	"IoViJTf4F7Y1C97njLAPtDDVtDuG6wtUcxErmP2THbNt+nUl0FCebNiOisQWVG6m3RgJL9k1rXtBajO3",
+	"it9jZlE471hZafdAF4o2DSsJo6o6ZhhlggYjB6oDjdPWCRu2as6rm+e3AgaZbXz+Fi82bvaA0o88BOi8",
+	"R2LFIhdYf+lDLG2t09YGZmb60k517R+tYUi3bMiPg4EHezxhqwHLxJvRhEa7ow70zFAeb9rElJIqvZfO",
+	"t5xVZa9T77ifDgff/ExfVN9sZyQqrFIiIf/K8qudt29VsMXMykIKYzUwUkrkXMzBsGsCleYqS5v8j+yD",
+	"eWdYE5v4X1qmZ8oLXoNizwqpylATiPlj1MdEpMse1wyYkEIvZVaSzRG753DsnhNyP1Nn/Mpqqn90U4tN",
+	"2/Ig02auYV3XSDmlDT43FTvRtmuK76AN5EEpVlFj76Y/vf3unugDN6BMw+ZdLXVtg1/94KfbHvvyuTce",
+	"x2FNi7xKxix0p0q7GDuCd2pDjyFhbdh26MtYU3RUpGN3oO/vhE2m9cMAkkHfEafoe7hQV7kk+yE6a2LY",
+	"x0AhqLOe1g7fswZJT+Jb5rNPD/UiqUouqDr2Oly7ka+yq96P4dvRxma/NPj/L9Dg/2dq2v8zd9LHBvoX",
+	"6JYfRPGECQ5QZ4PwJa0oB8nGW+rAz4Pa5f3QQpo9F7sc/33nK47ANRGUnD19tOfdvwM/hkcR6NvlmbsG",
+	"nNdYnHAXGZiWj9wqvBStiFa3lk8bytWdNSL4A2JqN1QZYa0vN0rwaF2HRkLh+X6/IU1o5VwILvXimlD7",
+	"1B2hBDcHBVUFKja8Ty0RmHJ5t9ehXH08fQ4r6MswRhX2g+zREPpFYjd/IMIVZs66mwUu+OwKpnTVldZH",
+	"5d0f5zWC8FMndcOVD0r4kVnpPl4o1oRwjYVv1qiTmvU+gW4pUYJxZ/WGkqCvxtol9kZwBlCD+lfmn7XL",
+	"h8+CjpKuXfQVi+7wPo80dH7LaLFn5SszZ+l1M/MV7i4TkGtXE3hPjKuEFKU18mFRQIBQYmJ/6aFsKW26",
+	"q9NSZoOlgjNd+6dNb/uf6MW2iDUWtys6DJ/sCYxs5zwdCU28LRXoztVundUb+6r/kf4EYhLrLUb8zmlN",
+	"6So+wQ9GDdbUVHScWzXZEAoiIy/ZbgbrvZdkX1PoxXrKOfHV0sVMTdTl8mokiLKu/wQ4Up5BRwEmyqeX",
+	"jpWsMftomtdrXw7YSx53KdDe3gEfCTN7WYKvRqdVnSSAhfFYIM7rKpQ0vDCtgmCbs22gjmGoIzy/iSkJ",
+	"XJS8oP4ePCVhvuuehPyuxVA1tITFEgtWgscHNZ/Dngl3AwBDXpPOwxSUnD3V6MNHB9sBk2d9HQT0J71A",
+	"WQNMcbqC7yLxcnt+7jzYCpJ9gPGTEVZpXEQXU8fak5UTfeb/clp+4FmZkRNaCtTlVvYkXdNdH0YZ6fZe",
+	"9/b//mLJZHRfiS8DQndfY0W249BzevL6PhR6DzkE4HbWlAPjOVgg/sgEOAK0R3JB2ei1Fft45j6moYfv",
+	"UbvevkUFWLK0ZhoVd8Lt4SN7ipf/hjHhhvsRIoZojDoPH/rCsR17f0W3E6MXJF/ukGvqeqEz+2+GPPUi",
+	"xv0uJyHXDRXLX7x9nvDJUUPbHmfcPo+JHyDejLlt5YMlINLeuV/ugzYit+gPBXg2+xn00ew4aNj4k1e7",
+	"QRYGPcorndiJud8rfriAKYVcBWA/PjBX9thr3OITnuE/XT4+/neoKvD/dOUR8M+ekmsFjL7q40c5yCgP",
+	"iKe9Z9I1VY9qwUO98KRR1892vkDXmGE85ZQ/4cUyj63qkO3Jk2oF/x6en5rAYwKhMdXTIjdSVoyKIcpX",
+	"B+yVjH8WzfBf0/96wqGrKP78Zyvslf0Ytyu/NKAIONeI1wt85/QsYJ32NYXMaj1w9fZKfYNb9yI1v4f8",
+	"sgwMB3RhN9+zDyaEaaJO36VyyILxR1bmq670Fa3TB8JqSUokV1c9uabqUvVSi4tKqXiyd9ASPd/Zh763",
+	"N5oOHekjborf1Y05IhxFVfkyZSsW8FBYZoc/wRamxlCcxOgk3ZcRSTffqjpEwseOonvXqNr3p7bqlW+b",
+	"JkrX89mbTNIFWvwxT539O0NjDo/YCvz1PtRIfhNTSMJNvWr3n93GLz68t2NRqHE/f9o1K/XqKkBtp1Lj",
+	"PdPmLdNtZZY8QH+Nqtr2UuVi97GNhjUX2ZkGRv8MPeEYnFCPRiZMUCNP2jKg578qH504H5GQ1/lplWvq",
+	"KuH18rUU6R3eAa8F4szECLsDhBW4OqanHxFHAdYF/vFWgXVj9lSQ5zfkV94LSM19OOLu7IcatBingOs9",
+	"fWEXRrbYHAdKxh0kNNcNVVxL4fFUVVvF3TunZ6dlq+ai6tKwlXsjW1NJ+bCs13JRvnbPQnAIogJrwkPw",
+	"wmvLCbF52A+mfw2Qbe0n44FwTBDLLb+sSE5JFixtNeNl1i7Af5Cq1FENqa1iWZzvsYOvK7vQzGin1UqX",
+	"B04qVGLuPUCJh6xEhz/qrz4ITMVxGhrBtPR+K4Sr7MqhyPWiH97iQVcuOA4dRO+VB7SM2obImpiUknrm",
+	"+octxVtuFfJVCUT4xokz7T08ei8bYqR8cG06uR6iZkDaoPBqU0W1CYF0h9iUka1VUqghtdQm5VRHsoau",
+	"/DHo0WYqqcfE9lzlGLM70j1x7UXD4t1yzgWOCHnznu8hxKRrNxzQ8S7ghk1tcTtMhegL6M/0Rdrbnr50",
+	"Znv5z37pDN2ZUI0kvpugyYJVu2eepV1LbowxXFRl/usJLoPYaESDwWD00mHtx617WZreCZqi96zQNv3F",
+	"vkSXH6xMCu+cpSGpY65aEfcHQWZCosjrxHtC/p5iX+OT8KJZfsHAHTFi9HERHrjbWWmPGMpVVkMeX6sS",
+	"tR30jaVfDFYe52tfCqrSzJWAQXxw12srrCD5ynnzK0YhOtcah/x/6J+gj6VyyQNWACQd1dcHVlqbLq5q",
+	"cZXXXNfUFPt0iyGKOpb0Hmh+qdpV06pG6mU/EsqTN+7pmNo3CgLjvjqdHSE7R75A9C7sGebCEKc5pWiP",
+	"rJaPrMwfdok0WaNughsIEaviiZ3w+wqtizV6NvU2lARt+a5VYJIdlBS7S+TVPlVHHOUPQDYSllqpoFN4",
+	"RSlN0jwy6PWWKFtnYTO/pwgAFya0PWs+cY0QpT9cXBNR1xPEfbHZTXWgSPqT1WOZIXdNNctOldzC7z2F",
+	"0tPuhEp5idArmtt/89DrK4LeGayXgtRt/BSRojr28je69LdSJoRlaTyNKiQ4lOMUkJP6Sjwa+i0c5X4h",
+	"CJSeWuMoxEVj8c3exZ0DuHFu7/P84bKxyZGm27XoksqN4LqH9eKYbgcuFax0X4u6p4Ik7OUqgkQMyXu+",
+	"+LKq7u2uoeKgHc69ryUI1QKQvzbMrBn7JF/EtjaUCyQm8unLh2Hnlb7OGnGyb5U19XHsnyxmIFw4MuA5",
+	"c+hjjlYGjLj6JPQyYnIcPaYo1cFaG9wp90QxEHf9Iq4VjeYWm/Yl7beLZD91w1cFNc9WEX8JOi4GHf/u",
+	"w3WXDsHNXIJzUTnEjPVullEFwKF3lq8Xtn3Agc+er4gPvp9qQ7RCzAOnBTi96OeLDnJRnh8bPK0eDb16",
+	"aIwn6ku/XPy/XPy/XPy/XPy/XPy/XPw/48W/ClBnjRpw+cu875Ca8TX5Q3nCEfSmO7czYWkuCl4yh5Dg",
+	"486KGfbBxQ24KGTNwRHpWjVEzf63rOJ0wytuju+ZsEJ5HGlaE0DeKpnqqNzTpmGiD1aR8P093+1Tgxzy",
+	"MOW8ly/IrzCdHdJm9/JA5NageoQT0mmO0JpRkTdKbhztkgvYzqlcA6rCy9mVh8UYkS8yIySBo1mc12rK",
+	"BRe77/k2kiMVYOQWw1xSsYJq88eWCsMrpvuhQA1YRrV0rJVAo5Ie8aXiWMTyRqAODr2cPk6ddWgSY3V2",
+	"dhh/gDzc0sxo6DZ1z2pCS8AYoI9MYSJICq9IxXKzpyLf8keWHxmNpXb97pEJ8ub2JpR0QkGFVcf7aV50",
+	"z2iJyV6UqP3R7GtopmhYVd0RIcMLHrtoGh31YZ+zthWHRGJ1JzcS4MHnvDyYZu+4uXM9SDKH72rflsnV",
+	"/nKX5sNEyboiV5Fstbi5ABhWeiwb/fzUpJLpG2qY7iIwp7mq18jWWjyy6YOlpXHVoBZ29T66eMdwjqsD",
+	"Lp6Tesf9KvbtKFHmjuCMqGLlcSqjHBxQqGNOwZuKQuF+t7bbz/TDLg8s0lWS7CQxMuvaJoPmw7VDH0wG",
+	"kFp722gmDJsDFNLMpAZUH5kqeZGQ7iC43v+ze9gy2R6Pj1dhAKsgtwNnV67TLDW5r8vu/qKNbLo/hPy6",
+	"2uqUiEVj+dAupTCIjOhCHTlUrUf0nBHjwsR69OmWOCRzlBVdzUbQyySUYSMsHjB1B5sX17hcKPuccsPz",
+	"SgovlJU8qjWcYvmEFrsL9SzVN/jkz1dbNl7KmrT42icrrUhqSqsJS6/7Snr3cM6I+F+pqSazxVHRBOHk",
+	"2qazCne4KBiC2S6+aR+F7KAnVCvEynSSmP0dPDgqi5keNmlotTiZP2l3bnqJGCM1UhjFATI5wDECwh/5",
+	"3Xu6S7loRqLSMYjbT39g3QnKulqMMftlU4nm99nTLix6ITdCVtWr3UDmIhrKVXY1AO4YithvEht+y6Ez",
+	"QjHwN/kbWu+hMQ5ouljv3MPylwfheoOjVoqObMRMcWBWVJSkoEpxVoa+0viYd7SO/PeVREkzAiGcWYzz",
+	"pNRSG4LPlK5/udWXabH3kEN951GKcjli9g9Oopz/jRFbfUCGcOuKbTumR8d8qq8dei8utAMHcQlFASPk",
+	"dMb01GHgE8YSnj1IFdMiZ7cjbQYfEpZL56FZsP3VGYlTuJoeyTO/Pz7NCdly7nR+a1Wwr2lVtFVANhn7",
+	"kODQrVZvthU1Btwca69DBMze0sKMQEmXXhHpTx+oKnNd8SZi4EGW1eZINK8RtmlTUVE+20pVrvIwDfu/",
+	"J3kbSlbNQIi2RtEqp2JXMUvQ1HxUeWAqfzhEWbOHk+2rue5djpnPjNQNYyXhOtWuVX9pWS7qOH4tt9wP",
+	"j9jz7UV11vX78D2ghQS/TdWWLJHiB4qN/ddoxaOThMTvWCmLcH6cq2Mb3idG6tk7qx4FsBB9n/gU+2Gv",
+	"ZM2t1Z78ynrVlFVUG17ktSzbyhIJj8BsKCGD3HJHWy52486EX811Zp6OjMiGTFidJD7ue8Cw3Rx7xzol",
+	"SjE31AgYNOXFD9z8TFOEkdbP0O1EvERjdU/3awJ4vsP1gGDd86q6B3jABoQD5HJwQ6gmN13Zn2/UyCrN",
+	"QjUspKJC2Tdmf2y4SfXpUrGjgmm24gjAAd9W8pAj+kZ82/4kOP3AaZUR+3wHer+jTY8G9lrJepTIgAxZ",
+	"RwZLGXt8HjAEdO6FMyoJ8MP7PpLP/PPJQ0BAL+9dtTMjdHF8BC1x4XrdJSb7WgSqtdeBUmdh9jKCo2Zp",
+	"egddP6Fv6D1hD6yCwrANVZbaYJhraw3sdlzs7mOceIf4w+4L0e246y4p5N0JNeHxUHAGWBPhJyvjANaN",
+	"dk7+ALDEAbHdzdvaYH2lY+9MNjcnsMMCg8R21M8gamM1kmstRQ6A408QzDfXX6RtG8DEO+V+iCrF4M7l",
+	"Ss6U2lr9I0cXc7Lx0gtmF6lGQQ+Yd60K7nhyBlV3KoKHF2pv7BN6AkQBIpWE9sjl68r8zirZYxWHBkQl",
+	"PaZuQ3jnRA3/Khfinm64OVXY7MucqI8s9mJ/ovRhqwPiJFElXEQqir0xq4lDODSnO5mAEW3CznlfJJuB",
+	"wRLsg8nRaZ5SdfQ1PnkmCoIqmco3xwgqfDSEWTm0KeJ3lDjmSsU+dKHq5Uymfkz7aYVjYxax15AD5jWE",
+	"6/mg4YpiLbrsvQyzG1eDjW7OjXzEFD7Dd3tAn/XWe4rs8t2HlmbzE6PqLTXsOwGWx1wRVhAqWbCJgufQ",
+	"8fC0eGq2ygpP7ZDD+0wxFi5TwZFa2i+rynLOaWdGamKE/cog6nrCNl9/BJ0TdN0cZuzVbkmJVDkrN7mq",
+	"5ME3OFljnj6mWhz8A1tR0QwKb/p1PSFLSMFatxwYln0oVhlTLqEt/YW10eIxWPYgkag3ejaef4xhKqn1",
+	"GdlRa/FNwgH4GMwEyzTn6XLwZmbHilHn4IoOl44tttHrtQC050fn3bLHKsAEJytUssKQs0db0vKkwMPY",
+	"du5cWSlT/y284UItLiv/KQ5gLnZ5YVXjFWX03PhmSIkRy5p+yCsuWF5JWuYCE9eSD+jg5Q8rpdD5w87e",
+	"KA2jD+f4j/tpzUvb/JNUD+/889AFqTLRJO+3fMdLYn/u2vapB4yyBQ8HtlUMqdLeeQMe5j2tHpnGVg+u",
+	"AcVH8uhCcOchpx+49ixXc9HqHEz6nJW7ZB6cuWzndnyWA6PcFdvhuLs5aT0zR21Qedw7UYmyJE1NmGYH",
+	"GtnYLd+63ptWTb53UO/jppT4BP/wbM930IaWVJzpAIMLfAbxl65vpe/gEuDxAASMbGWrwlemkdmmUZIW",
+	"+9x7SqKhZfiFFD787l/yXE8/MD10f1SCPCfPyO3nz8n/IDfXty+/uPUur+AAsjsPSZFudwndKYaNa+7J",
+	"7edfZM6ygq+6Yp7MdUR4Ds09ya+w4CDMB/xREtuq7PamOhItoTjLC/mk8+WSnhIkBSQ9Qb4SNMmadwC+",
+	"sXPYy+IhI43UHFqjyYYJ3TlBz/BhD5KyVky3/16ePne/3RNu7S0KDi56qiEF1MV0A5OetU53WOcaQPa/",
+	"+OXtQs/vm37H2i9iFyZKECuSViph/UtuTUrBoJ7lto9S8PwyOQsrBognNISVRRU/qR7SuW8apB/kGfaI",
+	"PyeMf8CkqkiGSRxOHNvdaMTzE4DfOck2gL7z/ldMuOAmI66rcuhzk4gtNmh3kyRwzsqSxNq/2axfcGYN",
+	"eoAf0cOHTZBAC08svvqBNm9g/TGYzWRXVNynEkmoCps5oGVY8BxjvHHJREPOCAtMWqkXkeNV+kalpzNw",
+	"cYjZ+clm1hiBnHdpYs0EX2PZdoU9oLsmlCkRbYBkXFOKxAopZM2LOVn7zvcOhr73UrBjWpr3lvJqvoUv",
+	"hFWkdn16oMul62RO7e2CiJHQg794wIIJ1Jsg9RqROLHrNUCU2p+4IqNKlvm5PbDjHFL6CGEYmiaKmIu0",
+	"4lu23KCYUJE+rQpakKzaPci0XfNCQ5XBmuS5ubsGAIhLa5+868g7pkrKgBUVYp4RAntRv4sx5KzLpOeu",
+	"bkQN3LjujTjI2h+oJQNcOj8wztRnmhStekwH4GzVI3+k1RzCWiugg/QMjf8nfbTmpxIdcLDTmwFXS8h0",
+	"Fj0wvmmXxf9P+Ni33Ewk5gMIEJeFO2iZ3af2UJIN+HzMUhMRNjpII+pMj8DgLI8EV9aT035356S96zu1",
+	"tinx/z/7M30C6BWfRvegSB9x/LUE86gHbi8Foa6rb2ir+JF6D408FartuusVsmY6dJaVxFVlYyoH9qhu",
+	"KBzm7JcWRv/1WhiN2FnxHRe0GuBcUHRODdvkg3fUiuHMt/O164c+w8q1gNANdnXsW/fD7JCfsX/SmQVF",
+	"T6zG/KU303+l3kzv4O9d2Y4Vr5qpR3ZN0BjBF3/p3vRL96ZLQ7oslMMlV8D1RdKcXgxs7nKeYqAUmpSs",
+	"4CW0JCCbo7s/rrK5dJUZnO8fQq8OhOHBbLNJ8yC8Z8GOFYnuvfU5/+tA9f+LALw/Hac92SWwMlWOns9O",
+	"QvYgQCZukQRkjgviuydUrb8zrvB2PSZ73JmLo44lRjLO+JAn8OCckCMm1gNNe2B0jBhGGp5L0wUhEbsR",
+	"WysBejv3LVMc7COUyrqWKaCFgL7qoAXjDYHhkuuDXUfztyc4BE6grXIwFVIY2S6euR/ccr92j8Obsspn",
+	"cTX7SnsBDeIti1NVY80wgKTbL4w7nM00Z7OPpsNxrutgV7ItK8xMNy3f9wZh2DZHrB5+cK3bIJ0U7DDv",
+	"xLRGxoaR3YpuON/A+PF+dydsJWgW0HXfUadwFCMXys/S3iXdb5HNFZmvc1oEUIG4r2KVpZPme5gCuLGq",
+	"jCPBIivb37PgHonnSwcEIJRvvi3Iuk42a9r9wAswWNwfgUVzcrt1fvWE3mUZEewANhk2fXtKnb3LjV61",
+	"fRfUgtb1nYFMBrnY7OmNf+5sSxzhC8NbMSlcVe6UaYzcmhZKM9yWpI4D27vqWlm2/OOWcEqVgXMELdUZ",
+	"RLKnfAEAFmCsKAPQLqq0an/CS1upZmwVhG7zBnuvYq0XtIIwRg/hUqA954MU8dKudBCrtWreUyozknOd",
+	"Vws8u62sjG87iCrjSiPD9Z16r9hrdk4yHLjZl4oexAq+mDbtvYC+20W5hjrgvAL8rpCKvWWNVBcpfdsC",
+	"xlkaEhoMHbLIHh28T9JmfOfeCJ+YZFnImgta5YV0SJQrm7itqPRq2GzM+3VrClmznlZ4ZIloeY+Sz8Zd",
+	"f+JVRQR7ZAoDrSOHQyJyUa8EaUKt/p6ETR2sdTDDUyVD4LNMq66MXFyQauWNZAQ9RodSGjueU1O5KiC3",
+	"Jor0c9cErsxgWOvayJvbmwjLC2hYbJggui089IlV4n1CRrB4rwlcxuDbtSvRA8dt8IMIBgiuGxbKudcB",
+	"lObNi5v1sKZ583L1Wz9vZeQ5t/Vym+W0osl7Byt142yZxp7O5FrK/XG2c7t3oQJDLF6aTllyzuWRy9nf",
+	"qMlVlD2BOJQbs2LNhWLW5e//jg41WNaP1YzaMgwoDyZxWzHt8/MFrdkUIq1U/JE5EKNLdA625i+A8fQR",
+	"x57YoqEX/L7I99z9dYlv6T2rqguuFdEVFEC1XuR7hhYP+Z5ZrrjAB8fxm46Ss1zfcLE7v/dOqq1JNZrO",
+	"J9rbfBF50QmXi9hPE1RcyDDDmUWpwyIKzkYagyDfKZcrPn0GUOlGyQcmVunqm5ZXZqV2v8bpx0UX/Ikj",
+	"MqyCmR2Gn8awOCgqD9IpHBRUh0Soe+hXmRpsWgPb6i9pz42K0fKI2nLu/7sr98ctjNvx68ztiwC4nhG4",
+	"M7JJHk02Z3D5mv66Y8mGTUmdkuBUBgTSdke0dyKG7DaixYizO00DW9qewmp9x8y3Ur3zuzkqfKfHfCdz",
+	"LqK2ELY3QJ84QjxgIjg35AC9bDcQ67dGRmlZP4OfXZ2da+nBrFE3k2GHck3PeqxrerR27D1hw3z2mh5X",
+	"NStPcElZOTrxj4Dh3JGom/AMnT/2DbVOrq8RMWvSyZJP3IicA8afoeAlqmBgKy9fBPOOGT1/kFZPMXwq",
+	"jmMdtZ2m/rueL3FmzqZiNRPmUo0Lz25TqFjJo27Sk4mFXck5pBtVlNfgkXGxhHKmdON07mE6s48IHhYR",
+	"pTXfidfbbURRIBUXIf+j2FPuGiruZeXMsMNeVlh/D2h3B1JTcSRKHnTwG0MJi/+HoZvKp/8cmGKZ7/oP",
+	"NSc7po1GT4dm6pEXjNSAwGitOUpKevTpd/Igrq+eJJGOUQG8p+iQHflpHrHTZGjfiQRwUyf2pb6n5kdp",
+	"WElkazQvMb3M9UmX5JEpvj1m0AJ0b6lE+3T1LjtCBTtgdaQgsiqhlLo59uEO9HVsVZ5Bpj+ETNqkONRh",
+	"vqgKdxaIYfdSD2nyFFB4UCU2WJhyyLveVHp/im3PkQ+eTGNzaSq15ka9iLh35+5jiPyuSUE8huZ0oz3V",
+	"riYJOiDA0eoycjLCMRpq/wz99jOvRmnsmOnyUBQ1YEGg3/6aYMgCsygzEqquaAlHWhsrEXzrJe1zfvTk",
+	"PDdUG3Q4zeSZOE2t51ajFZgKMPODVKVepW7ZdZxCB4TfXX+hhzqaPXd7Qx5+/HwmUT4KQ8lK9621fZpS",
+	"kdiASlFLMNBwnOMHKAK9RB77naxTYy3bJCduwhx8W8GFI/FbSHJ94x7uWkvNNm4duADPQKvvCNrfjG7c",
+	"yZ4PmSQb8Gj0JJporwXBDnfEJzBkEPM6MuOyke5dxWdIAQM8WIpVnxvGROhOYA/tvfvXnft//BqWB927",
+	"/7+Dk0w0MxlUoFsdBbP+Zc2wGJHbS9W+4Wxs/wrCpfiAxB1G33tBd8EOCAsjQmfKK8xmxYbLHUCf+0TU",
+	"Zg/K6RotT4GjsHaoaaGfx0Hm0KYQ2hkr/9+af8hH3Qt72sAAjeMhYlT+Sbe0Iu45B5rbeIiOeG3EqQoG",
+	"9Dtj/6lpqiTsO55IeMT+w5UhOJx6eB8DfvafG1ZJAFuQ906Z2lnxDAA7LlJEeRngaTDVfcusuurQk/wZ",
+	"0sMm2dGmyjX9MKAU+1BUreaP7Ae/ZKNatpom9rOqqWdz9mHNAn1WgGN7sVH1ns+j4S2/DU7mWEToXVv7",
+	"fQz09dqTi/U5G8IZRGeM7lD9H8QC4bJYd4VIq4Nem4NLUXiV41J4Hlg9ihjsxMrX1/gcIDYdCUxDu3+3",
+	"ozUgqCPmBxcILO6gQTQ5jZbz8mU0CNFT0KXiTBgax7zvN0SeQkTtpeL/IQWWUnuROfjjo5WwBa2igjJI",
+	"jdzh+C0Xep6sCQufA1yxp34MvIlY4zL12Z1yh9o78bWojp7D09yjzi+K7JAN7qMZVUCU34acnygs4ooc",
+	"NLgZ5l2QBRVWD1CtIFbfr6pVmvAAq+r/Y+/bm9u4lXy/Ckq1VXks9bBjn7tHqlO3FCdOfGPHLstn/ceR",
+	"V4Y4IImrIcAAGNE8Ln/3LXQ3MA/OkDPUjCQryR+RTA0Hr0aj0Y/fr0OnwBJqAa38zEgnjNTqFTdTSZVk",
+	"/rf216eaV6xnwJoWCF0LPpZutWNGU3dgUiP8vHZgHiS+0lr3cM7JuW7Zc2WXBEVEN6Ebpjy2j6pkCm6C",
+	"dgM4OvUO3fFKEL1ZogWauTNeBubYuhC78Yo2OCbrGTxLJJ9BXONGbNzyLwnTrIIHQkRjqeZJGWUwIlpW",
+	"kAYty1RCZTMlXji4sRctiRHTZlTMCVpyO1r7NlkmyPTFAPSf6cm5ggIwzEJfGD01fD4X6JQr1JESvXCR",
+	"8Q4NTawq1RMMq6AxOhNYYricFRPhsRepmLiDc9VYadhW5IoGaWt+roURfp3FBjwG8uCixb+kS1gzIfZ0",
+	"e2HyL3xRuOHuonO4rCP9fqcXZHD4FQr+FWQPYdki1DPHkjkckjb+d//KYvFcK8X0hksDwl3Xx8CiXJdq",
+	"lzZkMb4sY2iigAQIA+ug5FoDOEZr9/1NeDQCmXB8R0HK1iUorEujHujFZ9gUebmxxxB6WKjCqORJdY4+",
+	"71J9slMVSJdszA7H3a6MsJltkWxI1KtVeQvDalyg/5ZiWcchsAuFSoDa3CpuYYuH7nWU1uJi1cQLu4C0",
+	"t7JBaIs0nOz5IBomOchfp3Bj7e3/edDAcP/eh2CQyLEGIrzQFqyDbWAY7aF2uua3cbfODrRh1iiG2DA3",
+	"g5T468lkR/zsurHF99UPUo+vfjE6W9Qxkl77N2jlZrbe0gOUDollfbZQrktRQ65W6IX1BkaXklSq0OxS",
+	"ZTYTabcvdOY3F0lH+MRlR/REv4gdK+uGBChsQJYpmlu5jRzxZQKaTPAWdYWOWdelG7PTXxfdjjykqktD",
+	"QbSWsZwSZmXXSG859TyyfZfwB3NhKLVWkfSKEFTlriTk1Zlp3NxveF1Z14I+Db4yYL/IE2PzmvCcgTqv",
+	"gt4L1dx4vQGbf7QHcKnxClmfw9gchKyLhr2+URAMhggvjg03TlJ/1W9+QRddbImof2s9Pb2RITVXfuXk",
+	"U9DzjYVcRazQOtjhlgccdxdG2m7oslXQ37YqjJvkQhhTV3f7ixFCLbVOvmmpKCyNv9EqkhagbBtwxbac",
+	"3bDHylOzBhkae7A2urr1eies+41s/bDTr6XN0E2eJKsLzO6CfZI6w61Wclze6XM+VcLJ8YXfT3IMA0lW",
+	"4mIhlHCGl7zCufAV0KO6Ei2n8tJwt7kiUDCprDPZXCjMLwLXixUuhPjDJbctWyM2KrW6iFf8bcBeiCKL",
+	"VSIbYvkIOF2g2i/Q8RNVZwBS8N0LZ6cT1h2zaDdh2JpKfEf+c0wP8R8rPxkLQRzA0KxhbsZVOfkBuMXs",
+	"KL49AC4vuLUN/N9li32byd4/QGe+yG0WpEvSrAbqUt0KwU1jCW9dJqFBPgCyPKSzUMtoZzpNmN+5Ns72",
+	"Cc0zphoRmKYRk8yK5IC9LIBxivDWAF52zFAJFGBRpK1rchTbgAcFsapwhrA2IcGFUGrKrxkh2ie5uAO/",
+	"ClYYw1vtAYvsB3rCwmJjDPByxS6FRMg+4MUN2iYXLhjCXnSiN8ThsIEOQQT4Qhmh7mkdZJ9fgzaQd6Au",
+	"1/Jp/JfrFewn1yLlbrT3Duo61q9YRvCu7iTxaSGNsJ2+06m8RVzrqwGQQE/HY2Et3kc2FmYUJqU02toF",
+	"8PO6S7JkeRabk6p/+NtTlvAV8Wd3SbHuu6So5fw1zlIfjloU4wEctfDiMzE2dfVzNn5eSUQBODWNkat1",
+	"+zdsuRYDWsufQ5Bjariuw/9Uid5F7vKqxtr4trdllkYDYWunssdqWXRziaLvuaoDu7t5nnk+uM29K+RE",
+	"b+inrc0xrE303avZ3ho43+oSWn+TqZ4LZwAJCUqrAc7N21ByIscYQhp5q6xb3msjxBkCkvk28JFRoM/O",
+	"Qc+6YZuRp73mxlhJYmtJy7grEyIYy918VuJap9k652TLbOJqZM1vhxAwjvzkXCXfWCY+tYZ0cnxrsBQY",
+	"RcFyuipKj4H2SIBmWNuAEIA2m8+J+RxvI7Y2srpT7vNQeccY/PZvypxIOmchU0zRblsordA2hafhMuOK",
+	"KduFCaa8UIziE1qkbA3o/N5/rWGr1AVF4y27KX+6KLx1Kus9JEthzkwHOIicWp9wpQvo3AcsIBlH7zrd",
+	"22C+UPAgbyG0vUam3ODAj4GcAA9dSHronrS5Jed/43e37IEN362rZQn065sJykXaAWsKiFwFN89EPaFX",
+	"r6TlFHvvFJIMHXwTv9vErtb9nfUsZk0s6QLTmEM6c3EwH9ot1i5WVYlvPo6uwwsi4lNtYsemjI/WVS7B",
+	"vIjnczca42YAn4JW3xFpuYCXAyG6os5r7HbecN3ClhD0j+pu5CQau67Y/ViX+vlsNX+7zFq1ADaK/aa9",
+	"9UI91xR2qRYMSitq7YEz8i2zRFxL2JWBNyM0+Y3NAYcpeNQmsr1UF0gvX2kP+FmKJ5A/1qSzIp0wqUot",
+	"I6K2b8OFulnDHdXcQi6e0gADEmcHIfI6kGJjMVTSdl7A7+87/Q12pUMjG8ruCtGvHe4i/u32ogtYxmjP",
+	"zjhEH5sXqFBsgaTSAnNa/RohN3lLizsGAsvNpIJDITnx+HAHPEToiywg9W+5+9bXtkG1VhxhlMWNwcGw",
+	"hep9J+so69V0ZSBSyaazKjJa8xp088e8xPl624B0TdPZzVVY78kpVRqUh3kU8j0Q6R75YCFQQVQy3tgX",
+	"uxRRhyY3YSq8F5czra9qag/ErARVXEljuBYAPV+G7CcPjNMpwKjH8nXyq+tr2Iup1ZQQHKrEySRHwHf/",
+	"7XaLvYv7N3ynwQWTZGJT4Ix4s4z09+Upl+2xFCkQ2Qkriss0M00+nCXE7oxWU5j7E0APcHxlERCds5TD",
+	"2pgVs9l4LER9sn8nErcOLlkrlNscgkwDHuk6J9pGoEj/4s1SiXIHfofqqzdFu3UBl7qivqEOHuZVaaRQ",
+	"kpb5npwwI2w2F1Xoxk0jAPFpGsJzjFX5ZyJpnfDDitIHGqbVkPwnHW9PmUm3+x/JX+6frYQbCrurtFKj",
+	"sjrZoIh2ub4MJcNx/qqWRbpCkIJjgjqBB/GoRVfEil2KqVQQrSyX2lVqrgpO6r8djfYW3DlhfCP/8y++",
+	"/++Lgw//+R979cW2jXxScRHLvZ45t7BgD/jfMCCuhIOaEhc9KASwgsHuGid6a8HYsMR9RFLCsTVALIVe",
+	"vXs05QTFgAr5LSJeWGblVHGXgeMT8TJqSxPy87jV+KsIi/T5xuALcQBv9PCkenrhLf5UzrROWqf3Nzly",
+	"7JinojV9AU/FhW39+IwvOj3b4dWNCUtv8gowr6WR1phxNskMwMx53T8KCD8zAWlNBgy55EYEHg1+I5yD",
+	"MM2j6uoVBl6Y3sL42knJLrpZX3qdwtf9cR3eQckP9QW8PM3ELr4G/GLMrGjnTphLRZ88qqM1xNkkE2KX",
+	"kbbPASRB2ynLHaEW6QWbB/6ohRultMQbJOl5HbT32bfuO/YPJj4tvt3/1h2CcH73PyCu343Y5YpRwhPL",
+	"xRnVp5H+XjgWymqvZPIkoLyWLZUTEZJ/iKiTbGryafidOQWTxTq/RU+I584JhIZGHV1eohlPJxfBmm+9",
+	"XDup069TaTqh3KwyQ+U1/3FFPgnO4GEIRMcMp67iHHVfRcWVVV1lAWrFNI93rR2HXb2ixQrDakEmCpng",
+	"xkudt10lhOt2GHqhBjHvYP3QkF6Fp+/L6M5E2E/eaDwSJnyM/BXInLUXaethRmciyUp5Mvkh/14bxB6o",
+	"KLUxZQqu37a545fc1oiImF+KJMF9u9DWTY2wf6S1+VzKmVXn0pWbg/sqvexQw9g90E8pTbX++U5vKjie",
+	"NpvEubsI87Ti6oxoCWOKWak4o7gAo0okGKd6XSLhHj/OjHSrMz/PweXEDR5pMPlw0uNH8QX+7rL35Qsk",
+	"t050PcTBpdZXtkB3bmd6cUwx8kmA+AXwSaAEqauqH5EJr9PU23UAQOB0TAl1MzEHhznWxSMBB2IXWGRO",
+	"F3qRCsbtFVQtY0N2JifuOLRfSEcGLDxUCp9cEZ94BLwd4B+3wjFkkUHcTfKdHpyrcxV4n+0IyVlHBM2W",
+	"V+ZDJXcAZIaKfK3Y998HB/n33x+wn6GPf2RcOW/UzjiOJFMSYAT87/5IPGDv5JyIRv757tnBufoddBN+",
+	"EuagETj5JFY2fQN4nQXG/FSPecrGOqFEkVT6w10kYTIxmxcG/OToiM156oUfVYQ/9kMkATfuCXty9CTk",
+	"4/p//B3rK7W+YgR25eUiJoFrMNshGeWEPXn0mFYgiRiI4Koygicn5+rJo6fkegM0FLj/n7Anjx+zpUjT",
+	"ferXZeaYnC+0tfIyjRhAzvAEHv4v9mKy/woWRBv2IhHzhXZCjVf7v4mVXywr1dQ/+HfmtCYMVfFHJqyz",
+	"J+fq6dEPLDFcKi+g2rDLzK4O2KlimJsttWJzbq5Ewj7tzwS/XoEzDDOYYW9c6gw40/Bs8Z8tUj4W9oQc",
+	"iGmK0A3AVwjj9+s40eZcQdp0ZhQGjS7FSisv0AWClpCbjbaaH4M2zHfZf+GtcGa1fzpxwhywn43RJD1v",
+	"nz9jf3/y9P+whdGXqZizRI8hfd0iFoSTLgWlAIk5l3jPjept7+jg0cFRIJTiC7l3vPfDwdHBD1AYRjkc",
+	"h9ePDnmWoCU6xXt8nLAXyd7x3ktp3Sk8AXyFAQDt+F/1x0T+yCFwmex9GW198FlmrDZ7Xz54/WsXWlnU",
+	"f4+PjrBwVDnK2eeLRSrH0LnD/0+5gSjfW9Nd/RDehIJyJz65w7G9Ln+/ehx8Ga1l6C8o+ydBF1ZTq3EY",
+	"h29w6VDFZ/M5Nytw+mqWyIRiUoQjArEOv6x8auFeksy9gnO4GP7U+LSPx+CeUFOpBFlAfg3H+a3UHuJW",
+	"3fdqFKwPbWvWNdxjxTN4+o1/GM8/Yd2POln1NvX+1Wu35i/l09aZTHwZcPkrfahb3HeQuxQY6m+8wAhl",
+	"HHD1wbwn2BnuGBQ3srEurXdxDXG1QU8FuK24+NdSLBuXXivHMQti27LTk8OsOb39rpd9vRuDr/yvwrh/",
+	"s1QqwWgx8HgBswpsGa38aZMbV72LgE4JXGyrCOCTQ4kAvP3uRaDajcFFgJqkdQ9MnkOs9ZQv9gvZu1vW",
+	"u4CpNMyS5w3c9arX9mT4hUdtT2HKKV/kcGVLnWsAKHDDK8lMeAMAbkIiYUSZb+GqAvZuxBELoLr4bmkA",
+	"tbJnafJ925/E5K7NwvRWpykmgg0jS/H9dy1KdR0ZXJLe0k0b4ccuV4wjNx+bCzeDCEbvC5/KSdt1f+kf",
+	"HW7Z/evvw6pX+jH8oos53V/zXEPY/1gtEj04g6w+AV21WX3/6ICrr3lyL1a/3I/BV9+3xzhgIOXIV2XA",
+	"y0Kq5ERnZn8mp+AssfIT/h4yrvsUD39Q7UMe6nbxCAmOA4lHY3r/LYtHXU3I4DdKwqoXlpXSWvOk7b6X",
+	"HYKUrRYdnxxqzevD7re+5Gs5IsOvODTJJtLVhnj7WPBCnUuj9+9ZQcIqHkDpB/1HJgxwUEIqWQCwajet",
+	"gUquf2fi9iefS5EmttU70fcNaY9tnn+l50K5M23csE7NsDL9+DX9wZIbHiWn5K7CnMtnobJkTRpHDRoG",
+	"T2BCOO7qfS4EEH4Tqzar9pNZvc0UrdgA/hAaSQf19aj3xutW309ziEQR4Hgq+LWwOfSRZTpDxDieCIRV",
+	"fqnHfBMMLT16GJ+jlm+kEt8BAhHBbTM+oyofTkwS1FepYqQSaAcKhFwU32fW6UX5xCwJaL32hGv6uvI8",
+	"/Bx+/dKoR38RriDJgyuEprMpdLQwIVhL3vMG33z6dN3KYVR4WHzYMP+HGBLexxRTQibcvaUmxfTMv55I",
+	"KoZRFvhyaOdOzJ1C+02yRKoCrhyAdxFQt2/qRKPgvxWuTP2D2drxT+APGdUlAfzfvR0FM0hWHj+zzfYv",
+	"hJTgSTuUBz1G5u7Gc54HBhtEACKMfQTLYnTMhogZ1YBRrZ5XUqTF8RPkZwOqtlinidmLUvljhyUA3U9J",
+	"5TeWhS0GcpSCFuZxuKL/ZR/fgn2MEtybdVxIRerbQCYR6mIev4XEKRzjAzCPYRx3YxzjFNYs/Vuiv+9B",
+	"yZ2WiPa5g8QjIo4E9VUislzGkkapRgiCbZjSgH++t1lsKlYqPnH4GX/5cjjWxogcD6SjfQQv2WYdYQsP",
+	"RTBRWd0zwaQ57kUyX+lrEXJDSTwdJmXPNSLizjDjzQiepivkScqFlNsAxCRV7q3WBYd1Xn8KBcI3EN5l",
+	"zNseSnj/qRL9UCQ3BxW8N3KLaIEnUc9JBZmOIEkzngBtUf5HzEWdcqkKAucfmwLcbB+2p+9QVfijWJP2",
+	"x9zWFAmzXSmjmni/Qc6revqAvQgl6DH317oRpaEenKv3lf2DqbVzfY3Z1fUb6IBBve1yJlNR7kzsCPCV",
+	"MumOKwfLnK8ibdy5KnIk+3uVsC70gdJLO+zTwLK4wUaGR4b0INdWJWugTnd+aDClmDoO5Rw1tjn85f5b",
+	"5mV7e1gLGjgfenMvgxSwyxXc3nvJuIEXws0Q82KoNqfo3LPCdbOsT5PkGVFWf/VWte7kQXrUb8tNjgMo",
+	"O5CW6QXAUdy1W/n1QqhCOcSEcZRUPIWcZXnBV6NMkeehohO96aLHV5sdwyRqw27iRpcw/rEX1zy8K3Bq",
+	"Qt3DKCawzXRmquksLad2Z7+x707FaVxalUOhAFhk+8n1Mz34VddAxJGs+tPoYdf0JEFhA7pcmsh2Il7w",
+	"gGntj3R1N0LjzYlAK7D7u5vOnufSPaSz5zlO1v06gnp06zyXLhdWALTBsrEIaIdBC34FClFPJrufIYc5",
+	"L8tAsvcCG3hYtk+YswcrgqdFxp6ok/FYPQFUo2X4p7+OGoeVrGsHcgBway+eKZfzLYcnPtLq2keprTe7",
+	"9gHI+gTihBFRjwP8BRA6OcRUqGuebNG1UzCCqwxx1xv0uPdzTyf9pjsZLlEPdzF4EdMqAo/bxtpGOM27",
+	"Xcpe8SsBTTwAzeSHcTf6CCawRh5+E4t+6h4RlA8IAekMDCj0fldqJQhQYCZSwowEoExbRJzfICXrla8g",
+	"dYef4eeXQ9zjUCS9wxnp37HljDyDBh6IIJ7F2bpf0tjj6bjOhjDl1wLqL0+Cp7bAPwtihDCcGSRZJ8j1",
+	"30UkAZ+yeC5WUDn5eEYYllqNC/xp9kouFiIZsZleAlMaYBz4u07k9LN8jsR+x4wreslEAzoheJ8JQdYy",
+	"Z7iyHE2Csc7ShLy+Vgh1wH7RXk2D1+wjYNZ+BEANp9lHJT65j4Gwze/kdMlXFpnYDth7+MqSS/fRd4By",
+	"gPyLdOawP9Z/C3a3n2OWKSdT/DqT9twP9ICdgnrwCoFb9hEuofDdfeuM4POPo2Iyou8Ewz94jQK8wGbf",
+	"+qGLAsApgJL4Y14oSmaUiGrCcSBuJs7VGM5dwumVbhSBl8apjKCiY28PjR1ZRMwKlXiNxl5y6/YBU3X/",
+	"xU+AEAKYvyQ5/+/s9e9+SNDJZ6nOEnrg0cHRwbl6pxED8xhyV9jHidHzfyi9/EjLAGAR/3j0ccSuhFjE",
+	"dYCHQ+yA3Cm44Jj+j+tyrp48OjoO05GjEIfhkgF0JRaOeZkCyNZv4X7i8qrCAHc5Yj8cIUvZ5YrR9vsu",
+	"Jl9hvAGiEYvMwSKfK3/xUUxwE/hGnDiu9J1xJZYYWVi3E3Gq1hXqur8KJyb0mEQEs4ViFz/iuOGpsE0a",
+	"rD6Yq5LZV4QgfVKD8FkD4AuMPgWIU78XaF+V0U7BkZEm3iIqg9j6lWnooV/mUgcDVhW+iOCJPty4p8fR",
+	"i06o24UelqJhoIqkDdFhbRBauSmmIpFQLe9/G4ioxniOsGLEFtwQVc1Yz+fctsKdBWagj4DONMKQ1kEY",
+	"0seGvkOnGmTjyVE9Pu23o/Dbd9//R+uBLUkOAmjPXGIoUU/gaGjoXy+Bssi87zRg2tDtqSQFDe37xy9s",
+	"qQfxtD6qgWSOZK1/qyd/LQC3r5Gj2iCnAWQH8gNl7BoGBvK+lZR1xw3e7pY35N0NOl720hYPyI7uWtSu",
+	"o6B6bpayVvB94TkUZDfspqrLVgVjAvUIqbpgUJGxVHMT9J8AyBIZomRd+XUfc7vBwHo9qcbOowdgbLg3",
+	"sXIarFhDEG4mvr+TzP+0XtP5FuFFh5/9jy+x+QN2ysLv/tk5TwQccZAug0BoROIBTu0ZD7mtCUowEORG",
+	"LBiwBCUCBYBn5oQFUnVmA4p90+n5PE7JLcfXcYplwGRzaMoum46CHVNf694VOYZ6eBeh+LUuDd42H+GA",
+	"tA6hZRvmYtq+0TNHqqDa6ltoMJzknPkjFZNoUpDRovEBwn/B3YjIcNhcJkna2EFtXK3ZEV7jJdFvcAS3",
+	"B+ddGyPkXTxZLIK41eLB13QIDOR6Q2LtfHlUphd/VH/CtMx/HlLPh53rd/FNAnJ5QUZPgThYZRCnmOhE",
+	"wg15WJjiR9VVxKhE7eeq3YiFNq5Ltj3s6s0e5V/wka86EAtj6DktnabuponoS8Cs7eKXfQaA0b+QPr6Z",
+	"Q2wgNxd27padW4VGe3S1Nq/TmhsqABZv3k8v4lODb6k/Q8lJmM7+dndcxvtScfIiB8L+yt3fYSR34vyO",
+	"0zh03clc2hlfMOA5RxP92/w4L6YWM+m+AxeajrehLWnA1YhwlNXDz+HXGybth1lqkbb/cOTyzhL3N8nk",
+	"OwA+1pk7Cc4X4CcHX3PwgRdk6pLcMz2Yo/zKtxUVYXOCfo57XcnRX+/XKPd2OmEhJQKv8Hopki2Z+1s2",
+	"xdpBHAH2Gw/hV5L4jb9em9YPob9DD6fsrozZV+gguZe2LPTtltVC3ubdWLIUdN20g17jI7fn/6okGulJ",
+	"qEzHW7IRzDqZpgACrefiPiUdDWeHD6lgYIX70zAoU+xyhfzPfIXxIr9wSdZHaQpKZLifWwxpe7sqxPyS",
+	"jBguekiOepPysYAWv37rB4ZxJ+YPTmCTorv7OpW3FZMdBEUkJ+wyW0k1JUYLNxNzpieTGJgh7oyOWSz4",
+	"zOFn+LmxgCXI3bBbv8ntqfGPNzyFNu+5ThsKeluuICjP5SE3Rl7vdB0qvnvzLf0U2/j61QEN5H4phF4T",
+	"1BDQBthRE7IfoGY33lA0bbANwlq9iVckbpxqu1vNShuJe5Zq+1BOn7eC2zsqFrgNafud+LojlHAeqF96",
+	"c5Vs1d0PisMkE/sQNxpG1l7p64ciaj9l4ifuxIOVtVNiEfPGtQ5ZIKVU3IXRc2mFjaZK9c7URQ4X3Lp9",
+	"8No0g7bh6N5w687gwa9ehuJQ7kSKYuunFHuuQarxxo5ImL7uJTb9PvAQWvTkkSuSav/z1NQrsXDHQMNj",
+	"c86MMTeJHWFGMPjCV8j7jl7xiInptOMU6QanJvISot2NubciYdIdnKvTAPihxAkQvinBluAPwJfbImII",
+	"4ynC1knLFtxampQRsxrfbYnjQzrKPJaWzbiZp8LaMiQHTMCW3YDAnpt8Jm/wkT8rqvNthQRhmvtzXBDI",
+	"7Z0HA1/MF9rkMtROuX3aV8n67MVEnkupOEhdzXzcBPjyBs1WlwH2+Lf4EgajfymVQP33HbKbevXiHwOX",
+	"jwoMk8Wv4NydkVbrxzEgEhKNEbQI5QjIL1vuLhwU35G2GlHWjtdFSuDgsGBC5fUmlOYDg+GMWoVnD87V",
+	"79ox7vRcjoO6Rd+nNogINjU6W4AOzhb+YH96dEQaGP6CmdsnwIiWYPuSsF2jAgYrgtILD87Vy9hK7Dsk",
+	"JCnNiMQdxuItCIs1JpSqDpqWg5qF4ppVnu+c17LkBwo652iYZ6SbOU7yuoI+hqPD6sxQSY9MoI9Qc6F3",
+	"AFUKTLBbdHh86h6kb9yeMzgMu0e1GifyrqJOYUz3NfIU+3fbRmap3W2O2Z/f8ek2pyw804dD9iWSOfvt",
+	"TqVUUeMAID0xfnox8HbiFLmOEVrROqhjkeMs5SYPDEzltddu7JqnmWBLWSJ2aREri3J8+Dn8utF5W5C6",
+	"wXdrI4503ofbXclWW7bGOF5wN8tt40VxCou7oqO9/GG05+9wNZdWgBTZXT9MgFb7niiGoz+DYjgF1A3i",
+	"4sYdT/+weelStA+67XBKqz7EoE/j3n4Lj/2ID91iXQiGPZNMBNZ7yvNnc63czDaVsoU/1pSSPXpcqCVL",
+	"dHYJRQt5sv/jUjXZQZ7tj1Tu9aWQVFANhXYSSg/8pbpSjGDZPBvP/M+QB8StY39k3DQXPDqtFJ+Ki4Uw",
+	"FzCqi4aqhZqRHNF/tdVxzaPBuGDBqJ5n1kEd8fp4/EpwSHea8abFUEIkIrlAL0P7iottRX1DGoQo5yjz",
+	"96aQ4n0hIySUSwD366yEXda+TgI/Wdq94+ARrSqFsVY2my9CaHqDZnhWeHJL3XVRhkLhVZ3cQCVQa2bu",
+	"0PqPq+bSrF5U0lt04NlQMV+oXVZti653K1qOLcdbZWy7oWGAS+je8odhSdTDUt2z/fVKjo2eC2eEZQth",
+	"mFdCzI3YlUyBIwot87lWYgV/B6ArvOzpJBtH8pAA/oFPlnJGpb3pRoUf1W260IvI17d5m74pPHn727TQ",
+	"etimNQepv0JLy8Y6Uw68PhXUA8AXawJgmHaqvUxPp6JfdTGomyKfvnu2dWLVP4o52DUhrZvZBfe3V87G",
+	"ho+vGFxolRhfMUBCcTMxv+mmQK/g2rawY23Eth1xhg+1Mmn7LBPetXy5Yh9njjyTAx9GQ8o1LME9lOiI",
+	"DYA4OUgNhi1YlsgccCwC499UkL11ayCXa02WnR5fbRNlV4u0+TWoNuj6PROBd4USFH+mcyNGMbUgFRO/",
+	"xzA90ovHLKhA6UD/2b6Vmt5W9vFW15Z93A2wQI/ICH+BTmx/10ykyQPK/N/+vBf24YPtvpV+K+uRroJ8",
+	"Lzf0M6/nbbQouRXyWrzV6QNI5fWjgAEtbj1TCSawMxtFe5/x6A6ZK3gJaCimMRma6U3iV00bLkIdbYoa",
+	"1ctj1fmxSLGsBjsW+Hc2+j+4vdCTnTwvW4Mgv2slKBByP8BfNskkFV/vHL/44ejJOjDW79oFDKoera3I",
+	"kgKwjyN/FjNE9gT834W/WsY1b6UJO2k5P4u/k3r+UCPGh2OtxsLa3WDzS2/PlXTNgkHeeLlqGLP+kMnM",
+	"zvRSFWi78l6h8VmAXI2QqZiBAnt0FMr4NcKtYkE9FCqP9bW/3kQ2Pir3ibR9/rOpvBbqJH9mArRfUDbN",
+	"xlwp7W//2KcEENKrlI7whwdyCt1dhn/Tjn+WT/xdRSzfilRwG4kgeepmOpvOmNVzgSDJEdNbNlSVtchK",
+	"rWzMG1CRNmzMWipS4Ly5RcEdtQ3JvwYB4OlwSPNxiu8G4Ds2vyFBPFKZ3p3wUx+88FOyN2Ggkg01Kqpd",
+	"QFAGHNmImzzTCwzy48fAlQo5G3b9QDhguc9jxHhqNZ6TiVmdK5OpUcB75C5yTdPX8e3BdwHxXtisRJ1e",
+	"heU4YKcF1AxpoT5UdQDJ2JZ0vsl6bMWtdWu0WvfD4Lv/3Ftt6bZu0XwLPt1GQQoYimSdDGquh7aazPbY",
+	"2T6SB4iUELY4ZHR4Ey1AyC4D0j/4mf3uXmrjZqNo9nmbM8LdvhU8lJYgaI4N3AfHReR3/0KRTiB1xEJO",
+	"YoS45VjGNSmonQBkUKih8WrSm5tAK4vhVYzpIExGvQRthobsXaBm2m/0YQyOX3Wa/GUlD2Ql/4ou07tJ",
+	"Ee14+t2Iq62VqAUwvtDOQ4Dju1OutiaxixWxX4nozfmi8ax8xRdtXHcQS+WG8QU3jnGkB/AmAjdGpABS",
+	"bvBEsVBHk0o0O7F891IEQHWwgcvJII+PjoG1QauY9j1iSlPlTJNX0PfgYj7vkkjZOSf0Xah34kiKLiv4",
+	"2U936Ti86iIR09Zd/6+tPR/aJ/mKL5rsGy9bfXEyAewecMRgBpZWBRkbEY3m5Qp/Cala/nIikNEeHBH6",
+	"mqhuMNHubkzUuc5UpIRtBvmLT/1JrjthwD3CAsYp7AnlHC7nOueL8LYs3qbL1IUF8ZPheqzAFL4biTNi",
+	"alD/DmZdQLD7odiyNFt/2RWVBFp9HT2+QOFFgB2ZW42YpdIHzlJhLUvEnGMNbEip2NXvSz62fZ74O+dA",
+	"AnyaXEsrKAF7bzi5kio5hXF0kK2jYXrQmF9Ff+3p3NZIZ60nE2TigjOam6KOBM9AKvi1sLtc+TcIzbC3",
+	"qVxc/nyhAhr73ahIEuPGIME90JXYhUKIAPzwgptyhiFVFIAeza0KyyYSts5UM53tnpNxaDBMN9w2gNf/",
+	"5cIa7MyH+b1PvoTNZzW6kAc0NM98Aw9D3s7CXN0rkTujIMB9FjkrtrDUnIm25Hb3MmXZjy9wC2dpwi4F",
+	"XmXFpsxlAAv7Cxy8LZF5f14GuN/ARcdL3U3FH17SJeX3x0ymyZlwD4Je/k5UoZ+8mhX2E+u+sgTfN1wa",
+	"9LcTiLxeIP+tdk4Xy/DWxKxqRvoHDj9b4TYm9u4kd8XU2oF3edMd1wp3L9Nl22iBTpN9JlwZWzxf18NL",
+	"I/jVbrZa/tpGteRffjtqKQLW/JmvEE1KzOgrofqXxzV1IadqX08mW+wyOVWv/UNfNXcRjaIfC6Kv0ESY",
+	"/xCeQIp7wAcqxyYKhwBP5lJJ63CVOlkdNAfvAX/oniLQUR/vZjti27U3LDlVvVRU+BdV1xqYPBCwR9oT",
+	"prTD+oEZtzOmM2dlItpJwPqtCwJdm/c3PvKwIIJv8Vrip6/niwnk2y24tT0xn+wKV3lGUaD7qSmgc7et",
+	"IvJG7wEYXQdEOZSrw8/wc/P1YLdFv7ULgu/ef0uxbLwmUP/ve10dAYfmnJrAzloMsIkVm/FrwS61Ud5a",
+	"UGOBny4h2V/t7YRuue2W4LuV3xM2gFXuKijDIlV2UAtHf6mFslqoOmnXc3MjugqIbZYKi2B3EugWIBCG",
+	"u4TJnLv1gJ0JF41caOobi7CMkFAec3MATl1bgsmd8xWbar8tKD8H0MkvVwAdvla/GFzIz7VpEMwqqlWZ",
+	"ytHpQu59k7u26niOywNzvTfaEyqbh6mHlzhh5iKR3PkvXvLxVbbwK3KrSD7FWamR0Z+vhVmVPKLFJekN",
+	"IxEc5HFNoVJc5NAeIbNgVYSD908r7QbXc7QZnL92bzaW3+EjX/VVGMbQY4kSTAmUzunMEQ2LFWPTh2d9",
+	"w10H/rTNgoWxDpQaBO++k4sqtHwGU1y3Nq94Ivb6AjiG5T3BMiRoMa90D/g8RKsAO1lc+9/8IbHXZRVL",
+	"O/DwM/z8gho2FU7U2SDX+qqwvKWZrrHf8PnkdgRyK5y4K4jl7ljiNGlLwc2+CXRsjarrveDmLTw15FV/",
+	"4Hjt/QP7ex8YHP0KlIrnmo2ItAEFe8JTK0a3EgMe8oAJktYjSBPIbQ+WiOAGX8a4LTJ/WeZg3QA5zpuY",
+	"3iK5XCHGKtW9VDJii/Bx9cmNS3E50/pq27akh75qm4JG0dOKBxu/D9NTw3nlL8zi2n9lBIX1E04kTksv",
+	"BzpNCpmtEy5TkQBkS2G98dubLZBqWohgb16fvcsZo+AdUH9NfEsRyOlZqrPkZ//nIJiXOlmxb4srMvbP",
+	"YDf+06/OdyOIICAHk8PK5DnTk3MFti03CQvCdcxIFvcluRygCorqG5gzq5P4hJNzYR2fL/KPfDPcZUaM",
+	"2PUjmKhfX50+2z/79fTx078BBAGZAHrCHn/6dK6QpVo6/7cVQouI1MKl0AFVIHIrAYQBe8rsiD1ic6lG",
+	"7Cn++OEIfz5mM//ZbMQeHcH/n/j/Pz5iM+jFY/gncUiRWx27fK4AN1AvFiIhsB2slzbCZnORnLCU+7Zx",
+	"OoEkCsYB/4Z7x1jPBXNLKAGLLL04a8kBez2ZsExB0nypttrC9clpYKA6YTxJjLAWCArP1cLIa39IKOHQ",
+	"71+4/c75eCYV4FkyIyaZhX6vNcDTVC8tGdn0HpyBmXOLaIS/e3kGCakAceEv1DzViuip6sxkkpOBDGV6",
+	"+52YytT24Mbyr/xaxCzh4PhAAGAAy1Kog6ACI4jFCS3tjlZ1s0aqnD+Hn+m3jRb1T/B5URK229Rzfd1P",
+	"VEyAFwB5iwOIHM1SWx281eheloS8B7O7OruHoFwWTRXhA3apOdfba7vGNe39/K/bYC9cPIG99IMQ9+BB",
+	"NyvGg7YPxwmy8I0C7rYgde4CJJrSDgFyOu0icDltCJiEePpwkwsNNIQ7sHt9Ff4A3C6dNYAQEuwiMKO4",
+	"vSrDgTW74+DlYpwZ6VYg/ZeCG2H2jv/1wYurbyPsi8yke8d7h2Cg0os/xw1Co/tcvj0VPqAEzvjvwLpY",
+	"/IjPF1xOVelDWvfCJ4FupdAY2fild6XjSNZQ+LziF/jy4cv/BgAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
