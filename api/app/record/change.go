@@ -109,7 +109,7 @@ func (a *Recorder) lockChange(w port.Writer, in ChangeInput) (at, now time.Time,
 	if !in.At.IsZero() && in.At.Before(now) {
 		from = in.At
 	}
-	stays, err := w.MountingsSince([]string{in.Stand}, from)
+	stays, err := w.MountingsBetween([]string{in.Stand}, from, time.Time{})
 	if err != nil {
 		return at, now, err
 	}
