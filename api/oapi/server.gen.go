@@ -26,6 +26,7 @@ import (
 const (
 	AccessRoleAdmin    AccessRole = "admin"
 	AccessRoleEngineer AccessRole = "engineer"
+	AccessRoleFeeder   AccessRole = "feeder"
 	AccessRoleGrinder  AccessRole = "grinder"
 	AccessRoleShift    AccessRole = "shift"
 	AccessRoleViewer   AccessRole = "viewer"
@@ -37,6 +38,8 @@ func (e AccessRole) Valid() bool {
 	case AccessRoleAdmin:
 		return true
 	case AccessRoleEngineer:
+		return true
+	case AccessRoleFeeder:
 		return true
 	case AccessRoleGrinder:
 		return true
@@ -139,11 +142,34 @@ func (e ChockPlace) Valid() bool {
 	}
 }
 
+// Defines values for ClaimWarranty.
+const (
+	ClaimWarrantyCovered    ClaimWarranty = "covered"
+	ClaimWarrantyNotCovered ClaimWarranty = "not covered"
+	ClaimWarrantyNotKnown   ClaimWarranty = "not known"
+)
+
+// Valid indicates whether the value is a known member of the ClaimWarranty enum.
+func (e ClaimWarranty) Valid() bool {
+	switch e {
+	case ClaimWarrantyCovered:
+		return true
+	case ClaimWarrantyNotCovered:
+		return true
+	case ClaimWarrantyNotKnown:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ConsumptionBy.
 const (
 	ConsumptionByGrade    ConsumptionBy = "grade"
+	ConsumptionByMill     ConsumptionBy = "mill"
 	ConsumptionByMonth    ConsumptionBy = "month"
 	ConsumptionByPurpose  ConsumptionBy = "purpose"
+	ConsumptionByRole     ConsumptionBy = "role"
 	ConsumptionByStand    ConsumptionBy = "stand"
 	ConsumptionBySupplier ConsumptionBy = "supplier"
 )
@@ -153,9 +179,13 @@ func (e ConsumptionBy) Valid() bool {
 	switch e {
 	case ConsumptionByGrade:
 		return true
+	case ConsumptionByMill:
+		return true
 	case ConsumptionByMonth:
 		return true
 	case ConsumptionByPurpose:
+		return true
+	case ConsumptionByRole:
 		return true
 	case ConsumptionByStand:
 		return true
@@ -1468,7 +1498,7 @@ func (e ListSetsForStandParamsRole) Valid() bool {
 	}
 }
 
-// AccessRole defines model for AccessRole.
+// AccessRole Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
 type AccessRole string
 
 // ArrivalInput defines model for ArrivalInput.
@@ -1493,8 +1523,15 @@ type AskedQuestion struct {
 type AuditLine struct {
 	At        time.Time `json:"at"`
 	By        string    `json:"by"`
+	Operation *string   `json:"operation,omitempty"`
 	RequestId *string   `json:"request_id,omitempty"`
-	What      string    `json:"what"`
+
+	// Role Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
+	Role *AccessRole `json:"role,omitempty"`
+
+	// Subjects What it was about, below /v1; at most 50
+	Subjects *[]string `json:"subjects,omitempty"`
+	What     string    `json:"what"`
 }
 
 // AuditPage defines model for AuditPage.
@@ -1940,6 +1977,50 @@ type ChockPage struct {
 // ChockPlace Roll of the set and side of the mill
 type ChockPlace string
 
+// Claim defines model for Claim.
+type Claim struct {
+	By       *string   `json:"by,omitempty"`
+	Claimed  int64     `json:"claimed"`
+	Credited *int64    `json:"credited,omitempty"`
+	MadeAt   time.Time `json:"made_at"`
+	Name     Name      `json:"name"`
+	Note     *string   `json:"note,omitempty"`
+	Roll     Name      `json:"roll"`
+
+	// SettledAt Left out while it is open
+	SettledAt *time.Time `json:"settled_at,omitempty"`
+	Supplier  *string    `json:"supplier,omitempty"`
+	Version   int64      `json:"version"`
+
+	// Warranty What the roll had borne, against the warranty of the order it came with
+	Warranty ClaimWarranty `json:"warranty"`
+	What     string        `json:"what"`
+}
+
+// ClaimWarranty What the roll had borne, against the warranty of the order it came with
+type ClaimWarranty string
+
+// ClaimInput defines model for ClaimInput.
+type ClaimInput struct {
+	// Claimed In the smallest currency unit
+	Claimed *int64 `json:"claimed,omitempty"`
+
+	// MadeAt Defaults to now
+	MadeAt *time.Time `json:"made_at,omitempty"`
+	Name   *Name      `json:"name,omitempty"`
+	Note   *Text      `json:"note,omitempty"`
+	Roll   Name       `json:"roll"`
+
+	// What What is wrong with it
+	What string `json:"what"`
+}
+
+// ClaimPage defines model for ClaimPage.
+type ClaimPage struct {
+	Items []Claim `json:"items"`
+	Next  *string `json:"next,omitempty"`
+}
+
 // Concession defines model for Concession.
 type Concession struct {
 	At      time.Time `json:"at"`
@@ -1954,19 +2035,26 @@ type ConsumptionBy string
 
 // ConsumptionReport defines model for ConsumptionReport.
 type ConsumptionReport struct {
-	By     ConsumptionBy    `json:"by"`
-	From   *time.Time       `json:"from,omitempty"`
-	Notes  []string         `json:"notes"`
-	Rows   []ConsumptionRow `json:"rows"`
-	Totals []ConsumptionRow `json:"totals"`
-	Until  *time.Time       `json:"until,omitempty"`
+	// Balance Where the money of all rolls is now: price = before + used + lost + credited + left, in the smallest currency unit, exactly
+	Balance PriceBalance     `json:"balance"`
+	By      ConsumptionBy    `json:"by"`
+	From    *time.Time       `json:"from,omitempty"`
+	Notes   []string         `json:"notes"`
+	Rows    []ConsumptionRow `json:"rows"`
+	Totals  []ConsumptionRow `json:"totals"`
+	Until   *time.Time       `json:"until,omitempty"`
 }
 
 // ConsumptionRow defines model for ConsumptionRow.
 type ConsumptionRow struct {
-	// CostMinor In the smallest currency unit
-	CostMinor     int64    `json:"cost_minor"`
+	// CostMinor Used and lost, less credited, in the smallest currency unit
+	CostMinor int64 `json:"cost_minor"`
+
+	// CostPerTMinor Per tonne of product
 	CostPerTMinor *float64 `json:"cost_per_t_minor,omitempty"`
+
+	// CreditedMinor Given back by suppliers
+	CreditedMinor int64 `json:"credited_minor"`
 
 	// IncidentShare Of what was removed
 	IncidentShare float64 `json:"incident_share"`
@@ -1975,13 +2063,23 @@ type ConsumptionRow struct {
 	IncidentUm int64 `json:"incident_um"`
 
 	// Key Empty where it is not known
-	Key    string   `json:"key"`
+	Key string `json:"key"`
+
+	// KgPerT Ground and worn off, per tonne of product
 	KgPerT *float64 `json:"kg_per_t,omitempty"`
 
+	// LostMinor Gone with rolls that were scrapped early
+	LostMinor int64 `json:"lost_minor"`
+
 	// LostUm Scrapped unused
-	LostUm       int64   `json:"lost_um"`
+	LostUm int64 `json:"lost_um"`
+
+	// ProductT What the mill rolled meanwhile; of the month or the mill where rows are by those
+	ProductT     float64 `json:"product_t"`
 	RegrindCount int64   `json:"regrind_count"`
-	RemovedKg    float64 `json:"removed_kg"`
+
+	// RemovedKg Ground and worn off
+	RemovedKg float64 `json:"removed_kg"`
 
 	// RemovedUm On diameter of all rolls, wear and grind
 	RemovedUm int64 `json:"removed_um"`
@@ -1990,11 +2088,24 @@ type ConsumptionRow struct {
 	// TonnageT Through the pairs these rolls were half of
 	TonnageT float64 `json:"tonnage_t"`
 
-	// UmPerKt Of both rolls of a pair; left out without tonnes
+	// UmPerKt Per thousand tonnes of product; left out without any
 	UmPerKt *float64 `json:"um_per_kt,omitempty"`
 
 	// UnpricedCount Regrinds of rolls without a price
 	UnpricedCount int64 `json:"unpriced_count"`
+
+	// UsedMinor Ground off
+	UsedMinor int64 `json:"used_minor"`
+
+	// UsedUpKg With what was left on rolls that were lost
+	UsedUpKg     float64  `json:"used_up_kg"`
+	UsedUpKgPerT *float64 `json:"used_up_kg_per_t,omitempty"`
+
+	// WholeKg Of whole rolls, core and necks too, by the share of their life that is used up
+	WholeKg *float64 `json:"whole_kg,omitempty"`
+
+	// WholeKgPerT Of whole rolls, as the trade counts
+	WholeKgPerT *float64 `json:"whole_kg_per_t,omitempty"`
 }
 
 // ContactCalculation defines model for ContactCalculation.
@@ -3609,6 +3720,23 @@ type PracticeValues struct {
 	WobblerDiameterMm *float64 `json:"wobbler_diameter_mm,omitempty"`
 }
 
+// PriceBalance Where the money of all rolls is now: price = before + used + lost + credited + left, in the smallest currency unit, exactly
+type PriceBalance struct {
+	// BeforeMinor Used up before the books began
+	BeforeMinor   int64 `json:"before_minor"`
+	CreditedMinor int64 `json:"credited_minor"`
+	LeftMinor     int64 `json:"left_minor"`
+
+	// LostMinor Gone with rolls that were scrapped early, less what was credited
+	LostMinor  int64 `json:"lost_minor"`
+	PriceMinor int64 `json:"price_minor"`
+	RollCount  int64 `json:"roll_count"`
+
+	// UnpricedCount Rolls without a price; they are in none of the sums
+	UnpricedCount int64 `json:"unpriced_count"`
+	UsedMinor     int64 `json:"used_minor"`
+}
+
 // Problem defines model for Problem.
 type Problem struct {
 	Detail   *string         `json:"detail,omitempty"`
@@ -4578,6 +4706,16 @@ type SetsForStand struct {
 	Stand string        `json:"stand"`
 }
 
+// SettlementInput defines model for SettlementInput.
+type SettlementInput struct {
+	// At Defaults to now
+	At *time.Time `json:"at,omitempty"`
+
+	// Credited In the smallest currency unit; 0 where the claim was turned down
+	Credited int64 `json:"credited"`
+	Note     *Text `json:"note,omitempty"`
+}
+
 // SignOff A link of the chain that holds the whole works: how many rows of each part of each table there were, and their digests. The service makes one a day of its own.
 type SignOff struct {
 	At time.Time `json:"at"`
@@ -4847,25 +4985,51 @@ type Text = string
 
 // Token defines model for Token.
 type Token struct {
-	CreatedAt time.Time  `json:"created_at"`
-	ExpiresAt time.Time  `json:"expires_at"`
-	Name      Name       `json:"name"`
-	RevokedAt *time.Time `json:"revoked_at,omitempty"`
-	Role      AccessRole `json:"role"`
+	CreatedAt time.Time `json:"created_at"`
+	ExpiresAt time.Time `json:"expires_at"`
+	Mills     *[]Name   `json:"mills,omitempty"`
+	Name      Name      `json:"name"`
+
+	// OldSecretUntil Until when the secret before is taken
+	OldSecretUntil *time.Time `json:"old_secret_until,omitempty"`
+	RevokedAt      *time.Time `json:"revoked_at,omitempty"`
+
+	// Role Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
+	Role AccessRole `json:"role"`
+
+	// RotatedAt When it got the secret that it has
+	RotatedAt *time.Time `json:"rotated_at,omitempty"`
+
+	// UsedAt When it was last used, to the hour
+	UsedAt *time.Time `json:"used_at,omitempty"`
 }
 
 // TokenInput defines model for TokenInput.
 type TokenInput struct {
-	// ExpiresAt Defaults to 365 days from now
+	// ExpiresAt Defaults to 365 days from now, or the longest life of a token, a setting of the service
 	ExpiresAt *time.Time `json:"expires_at,omitempty"`
-	Name      Name       `json:"name"`
-	Role      AccessRole `json:"role"`
+
+	// Mills It may record in these mills alone; what is of no one mill, as a grade, it may not. It reads the whole works. Defaults to all mills
+	Mills *[]Name `json:"mills,omitempty"`
+	Name  Name    `json:"name"`
+
+	// Role Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
+	Role AccessRole `json:"role"`
 }
 
 // TokenPage defines model for TokenPage.
 type TokenPage struct {
 	Items []Token `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// TokenRotationInput defines model for TokenRotationInput.
+type TokenRotationInput struct {
+	// ExpiresAt As of a new token
+	ExpiresAt *time.Time `json:"expires_at,omitempty"`
+
+	// KeepOldSecretS How long the old secret is taken beside the new one. Defaults to 0; not of a token that was revoked or has expired
+	KeepOldSecretS *int64 `json:"keep_old_secret_s,omitempty"`
 }
 
 // TokenSecret defines model for TokenSecret.
@@ -5115,6 +5279,9 @@ type ChangedSince = time.Time
 // ChockName defines model for ChockName.
 type ChockName = Name
 
+// ClaimName defines model for ClaimName.
+type ClaimName = Name
+
 // Cursor defines model for Cursor.
 type Cursor = string
 
@@ -5162,6 +5329,21 @@ type StandName = Name
 
 // ListAuditParams defines parameters for ListAudit.
 type ListAuditParams struct {
+	By *string `form:"by,omitempty" json:"by,omitempty"`
+
+	// Operation The operationId of this contract
+	Operation *string `form:"operation,omitempty" json:"operation,omitempty"`
+
+	// Subject What it was about, below /v1: rolls/CW-110
+	Subject   *string `form:"subject,omitempty" json:"subject,omitempty"`
+	RequestId *string `form:"request_id,omitempty" json:"request_id,omitempty"`
+
+	// From From this moment on
+	From *time.Time `form:"from,omitempty" json:"from,omitempty"`
+
+	// Until Before this moment
+	Until *time.Time `form:"until,omitempty" json:"until,omitempty"`
+
 	// Limit Items a page, at most 1000
 	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
 
@@ -5297,6 +5479,38 @@ type FitChockParams struct {
 
 // InspectChockParams defines parameters for InspectChock.
 type InspectChockParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListClaimsParams defines parameters for ListClaims.
+type ListClaimsParams struct {
+	Roll *Name `form:"roll,omitempty" json:"roll,omitempty"`
+
+	// Open True for those that are not settled
+	Open *bool `form:"open,omitempty" json:"open,omitempty"`
+
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// MakeClaimParams defines parameters for MakeClaim.
+type MakeClaimParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// SettleClaimParams defines parameters for SettleClaim.
+type SettleClaimParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
@@ -5940,6 +6154,12 @@ type FitChockJSONRequestBody = ChockFittingInput
 // InspectChockJSONRequestBody defines body for InspectChock for application/json ContentType.
 type InspectChockJSONRequestBody = ChockInspectionInput
 
+// MakeClaimJSONRequestBody defines body for MakeClaim for application/json ContentType.
+type MakeClaimJSONRequestBody = ClaimInput
+
+// SettleClaimJSONRequestBody defines body for SettleClaim for application/json ContentType.
+type SettleClaimJSONRequestBody = SettlementInput
+
 // CreateGradeJSONRequestBody defines body for CreateGrade for application/json ContentType.
 type CreateGradeJSONRequestBody = Grade
 
@@ -6020,6 +6240,9 @@ type ReplaceStandJSONRequestBody = Stand
 
 // CreateTokenJSONRequestBody defines body for CreateToken for application/json ContentType.
 type CreateTokenJSONRequestBody = TokenInput
+
+// RotateTokenJSONRequestBody defines body for RotateToken for application/json ContentType.
+type RotateTokenJSONRequestBody = TokenRotationInput
 
 // CreateWebhookJSONRequestBody defines body for CreateWebhook for application/json ContentType.
 type CreateWebhookJSONRequestBody = WebhookInput
@@ -6103,6 +6326,15 @@ type ServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx echo.Context, chock ChockName, params InspectChockParams) error
+	// ListClaims Claims on suppliers, newest first
+	// (GET /v1/claims)
+	ListClaims(ctx echo.Context, params ListClaimsParams) error
+	// MakeClaim What is asked of a supplier for one roll, held against its warranty
+	// (POST /v1/claims)
+	MakeClaim(ctx echo.Context, params MakeClaimParams) error
+	// SettleClaim What the supplier gave back; nothing where the claim was turned down
+	// (POST /v1/claims/{claim}/settlements)
+	SettleClaim(ctx echo.Context, claim ClaimName, params SettleClaimParams) error
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx echo.Context, params ListEventsParams) error
@@ -6176,7 +6408,7 @@ type ServerInterface interface {
 	// ReportBuying Which rolls to order by when
 	// (GET /v1/reports/buying)
 	ReportBuying(ctx echo.Context, params ReportBuyingParams) error
-	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne
+	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne of product, and where the money of all rolls is
 	// (GET /v1/reports/consumption)
 	ReportConsumption(ctx echo.Context, params ReportConsumptionParams) error
 	// ReportPopulations How long rolls last before a spall, a crack or a neck ends them
@@ -6279,6 +6511,9 @@ type ServerInterface interface {
 
 	// (DELETE /v1/tokens/{token})
 	RevokeToken(ctx echo.Context, token Name) error
+	// RotateToken A new secret for a token; its name, and so who it stands for, stays
+	// (POST /v1/tokens/{token}/rotations)
+	RotateToken(ctx echo.Context, token Name) error
 	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
 	// (GET /v1/wear-rates)
 	ListWearRates(ctx echo.Context, params ListWearRatesParams) error
@@ -6310,6 +6545,48 @@ func (w *ServerInterfaceWrapper) ListAudit(ctx echo.Context) error {
 
 	// Parameter object where we will unmarshal all parameters from the context
 	var params ListAuditParams
+	// ------------- Optional query parameter "by" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "by", ctx.QueryParams(), &params.By, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter by: %s", err))
+	}
+
+	// ------------- Optional query parameter "operation" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "operation", ctx.QueryParams(), &params.Operation, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter operation: %s", err))
+	}
+
+	// ------------- Optional query parameter "subject" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "subject", ctx.QueryParams(), &params.Subject, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter subject: %s", err))
+	}
+
+	// ------------- Optional query parameter "request_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "request_id", ctx.QueryParams(), &params.RequestId, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter request_id: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "until" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "until", ctx.QueryParams(), &params.Until, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter until: %s", err))
+	}
+
 	// ------------- Optional query parameter "limit" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
@@ -6921,6 +7198,122 @@ func (w *ServerInterfaceWrapper) InspectChock(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.InspectChock(ctx, chock, params)
+	return err
+}
+
+// ListClaims converts echo context to params.
+func (w *ServerInterfaceWrapper) ListClaims(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListClaimsParams
+	// ------------- Optional query parameter "roll" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "roll", ctx.QueryParams(), &params.Roll, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter roll: %s", err))
+	}
+
+	// ------------- Optional query parameter "open" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "open", ctx.QueryParams(), &params.Open, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter open: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListClaims(ctx, params)
+	return err
+}
+
+// MakeClaim converts echo context to params.
+func (w *ServerInterfaceWrapper) MakeClaim(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params MakeClaimParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MakeClaim(ctx, params)
+	return err
+}
+
+// SettleClaim converts echo context to params.
+func (w *ServerInterfaceWrapper) SettleClaim(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "claim" -------------
+	var claim ClaimName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "claim", ctx.Param("claim"), &claim, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter claim: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params SettleClaimParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.SettleClaim(ctx, claim, params)
 	return err
 }
 
@@ -9029,6 +9422,22 @@ func (w *ServerInterfaceWrapper) RevokeToken(ctx echo.Context) error {
 	return err
 }
 
+// RotateToken converts echo context to params.
+func (w *ServerInterfaceWrapper) RotateToken(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "token" -------------
+	var token Name
+
+	err = runtime.BindStyledParameterWithOptions("simple", "token", ctx.Param("token"), &token, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter token: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RotateToken(ctx, token)
+	return err
+}
+
 // ListWearRates converts echo context to params.
 func (w *ServerInterfaceWrapper) ListWearRates(ctx echo.Context) error {
 	var err error
@@ -9265,6 +9674,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/orders/:order/arrivals", wrapper.RecordArrival, options.OperationMiddlewares["recordArrival"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order/due-dates", wrapper.MoveOrder, options.OperationMiddlewares["moveOrder"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order/closings", wrapper.CloseOrder, options.OperationMiddlewares["closeOrder"]...)
+	router.GET(options.BaseURL+"/v1/claims", wrapper.ListClaims, options.OperationMiddlewares["listClaims"]...)
+	router.POST(options.BaseURL+"/v1/claims", wrapper.MakeClaim, options.OperationMiddlewares["makeClaim"]...)
+	router.POST(options.BaseURL+"/v1/claims/:claim/settlements", wrapper.SettleClaim, options.OperationMiddlewares["settleClaim"]...)
 	router.GET(options.BaseURL+"/v1/pieces", wrapper.ListPieces, options.OperationMiddlewares["listPieces"]...)
 	router.POST(options.BaseURL+"/v1/pieces", wrapper.ImportPieces, options.OperationMiddlewares["importPieces"]...)
 	router.GET(options.BaseURL+"/v1/campaigns", wrapper.ListCampaigns, options.OperationMiddlewares["listCampaigns"]...)
@@ -9280,6 +9692,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/tokens", wrapper.ListTokens, options.OperationMiddlewares["listTokens"]...)
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
+	router.POST(options.BaseURL+"/v1/tokens/:token/rotations", wrapper.RotateToken, options.OperationMiddlewares["rotateToken"]...)
 	router.GET(options.BaseURL+"/v1/audit", wrapper.ListAudit, options.OperationMiddlewares["listAudit"]...)
 	router.GET(options.BaseURL+"/v1/sign-offs", wrapper.ListSignOffs, options.OperationMiddlewares["listSignOffs"]...)
 	router.POST(options.BaseURL+"/v1/sign-offs", wrapper.SignOffWorks, options.OperationMiddlewares["signOffWorks"]...)
@@ -10401,6 +10814,126 @@ type InspectChockdefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response InspectChockdefaultApplicationProblemPlusJSONResponse) VisitInspectChockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListClaimsRequestObject struct {
+	Params ListClaimsParams
+}
+
+type ListClaimsResponseObject interface {
+	VisitListClaimsResponse(w http.ResponseWriter) error
+}
+
+type ListClaims200JSONResponse ClaimPage
+
+func (response ListClaims200JSONResponse) VisitListClaimsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListClaimsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListClaimsdefaultApplicationProblemPlusJSONResponse) VisitListClaimsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeClaimRequestObject struct {
+	Params MakeClaimParams
+	Body   *MakeClaimJSONRequestBody
+}
+
+type MakeClaimResponseObject interface {
+	VisitMakeClaimResponse(w http.ResponseWriter) error
+}
+
+type MakeClaim201JSONResponse Claim
+
+func (response MakeClaim201JSONResponse) VisitMakeClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeClaimdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response MakeClaimdefaultApplicationProblemPlusJSONResponse) VisitMakeClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SettleClaimRequestObject struct {
+	Claim  ClaimName `json:"claim"`
+	Params SettleClaimParams
+	Body   *SettleClaimJSONRequestBody
+}
+
+type SettleClaimResponseObject interface {
+	VisitSettleClaimResponse(w http.ResponseWriter) error
+}
+
+type SettleClaim201JSONResponse Claim
+
+func (response SettleClaim201JSONResponse) VisitSettleClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SettleClaimdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response SettleClaimdefaultApplicationProblemPlusJSONResponse) VisitSettleClaimResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -13351,6 +13884,46 @@ func (response RevokeTokendefaultApplicationProblemPlusJSONResponse) VisitRevoke
 	return err
 }
 
+type RotateTokenRequestObject struct {
+	Token Name `json:"token"`
+	Body  *RotateTokenJSONRequestBody
+}
+
+type RotateTokenResponseObject interface {
+	VisitRotateTokenResponse(w http.ResponseWriter) error
+}
+
+type RotateToken201JSONResponse TokenSecret
+
+func (response RotateToken201JSONResponse) VisitRotateTokenResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RotateTokendefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response RotateTokendefaultApplicationProblemPlusJSONResponse) VisitRotateTokenResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListWearRatesRequestObject struct {
 	Params ListWearRatesParams
 }
@@ -13697,6 +14270,15 @@ type StrictServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx context.Context, request InspectChockRequestObject) (InspectChockResponseObject, error)
+	// ListClaims Claims on suppliers, newest first
+	// (GET /v1/claims)
+	ListClaims(ctx context.Context, request ListClaimsRequestObject) (ListClaimsResponseObject, error)
+	// MakeClaim What is asked of a supplier for one roll, held against its warranty
+	// (POST /v1/claims)
+	MakeClaim(ctx context.Context, request MakeClaimRequestObject) (MakeClaimResponseObject, error)
+	// SettleClaim What the supplier gave back; nothing where the claim was turned down
+	// (POST /v1/claims/{claim}/settlements)
+	SettleClaim(ctx context.Context, request SettleClaimRequestObject) (SettleClaimResponseObject, error)
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx context.Context, request ListEventsRequestObject) (ListEventsResponseObject, error)
@@ -13770,7 +14352,7 @@ type StrictServerInterface interface {
 	// ReportBuying Which rolls to order by when
 	// (GET /v1/reports/buying)
 	ReportBuying(ctx context.Context, request ReportBuyingRequestObject) (ReportBuyingResponseObject, error)
-	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne
+	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne of product, and where the money of all rolls is
 	// (GET /v1/reports/consumption)
 	ReportConsumption(ctx context.Context, request ReportConsumptionRequestObject) (ReportConsumptionResponseObject, error)
 	// ReportPopulations How long rolls last before a spall, a crack or a neck ends them
@@ -13873,6 +14455,9 @@ type StrictServerInterface interface {
 
 	// (DELETE /v1/tokens/{token})
 	RevokeToken(ctx context.Context, request RevokeTokenRequestObject) (RevokeTokenResponseObject, error)
+	// RotateToken A new secret for a token; its name, and so who it stands for, stays
+	// (POST /v1/tokens/{token}/rotations)
+	RotateToken(ctx context.Context, request RotateTokenRequestObject) (RotateTokenResponseObject, error)
 	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
 	// (GET /v1/wear-rates)
 	ListWearRates(ctx context.Context, request ListWearRatesRequestObject) (ListWearRatesResponseObject, error)
@@ -14923,6 +15508,128 @@ func (sh *strictHandler) InspectChock(ctx echo.Context, chock ChockName, params 
 		return err
 	} else if validResponse, ok := response.(InspectChockResponseObject); ok {
 		return validResponse.VisitInspectChockResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListClaims operation middleware
+func (sh *strictHandler) ListClaims(ctx echo.Context, params ListClaimsParams) error {
+	var request ListClaimsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListClaims(ctx.Request().Context(), request.(ListClaimsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListClaims")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListClaimsResponseObject); ok {
+		return validResponse.VisitListClaimsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// MakeClaim operation middleware
+func (sh *strictHandler) MakeClaim(ctx echo.Context, params MakeClaimParams) error {
+	var request MakeClaimRequestObject
+
+	request.Params = params
+
+	var body MakeClaimJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.MakeClaim(ctx.Request().Context(), request.(MakeClaimRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "MakeClaim")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(MakeClaimResponseObject); ok {
+		return validResponse.VisitMakeClaimResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// SettleClaim operation middleware
+func (sh *strictHandler) SettleClaim(ctx echo.Context, claim ClaimName, params SettleClaimParams) error {
+	var request SettleClaimRequestObject
+
+	request.Claim = claim
+	request.Params = params
+
+	var body SettleClaimJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.SettleClaim(ctx.Request().Context(), request.(SettleClaimRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "SettleClaim")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(SettleClaimResponseObject); ok {
+		return validResponse.VisitSettleClaimResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -16995,6 +17702,54 @@ func (sh *strictHandler) RevokeToken(ctx echo.Context, token Name) error {
 	return nil
 }
 
+// RotateToken operation middleware
+func (sh *strictHandler) RotateToken(ctx echo.Context, token Name) error {
+	var request RotateTokenRequestObject
+
+	request.Token = token
+
+	var body RotateTokenJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RotateToken(ctx.Request().Context(), request.(RotateTokenRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RotateToken")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RotateTokenResponseObject); ok {
+		return validResponse.VisitRotateTokenResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListWearRates operation middleware
 func (sh *strictHandler) ListWearRates(ctx echo.Context, params ListWearRatesParams) error {
 	var request ListWearRatesRequestObject
@@ -17169,603 +17924,628 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L3vlty4kS/4Ktja69Mz91LVVVKrx1117gdZ7fb0dXdLI8nT5+yMLwdJIjMxRQI0AFYqZ473rfYF9sn2",
-	"IAIgQRJMglmptrxjf3GrkgSBQCAQf3/xn1eFrBspmDD66u4/r/aMlkzBf/72A93Z/9fFntXU/pc5Nuzq",
-	"7kobxcXu6s9/zq5+kAU1XIrTz/05u2qoojUzbujXtG4o34mfaM3sv7m4urtqqNlfZVcC/nZVuEeusivF",
-	"/tRyxcqrO6NalgUf+m+Kba/urv7PL/tFfIm/6i9hbPvp13sqduzUp+CBS32ofM9FAZ8qmS4Ub5A+V29E",
-	"dSSHPTVkTzWhgrBHJgzR9mli9lyTWtb2L39n9gx/1ERuCSVKVhWhyj7FCBNGcQa/cKPJRsqHv78m3xui",
-	"GC32TBOqyZYqsqHFg/1vN5B9/YE15pq8rmTxYCdQkkqKHVGskKrkYqdJTR8Y4YZQUnFjKkYqatgdofqB",
-	"HLjZE0pqLlrDvtBEPjJV0SYjUpGtrCp5IF8+3n6JX7vKkMx/apk6julc5rDkq5C8W6lqaq7urkpq2DPD",
-	"a/vzlNte72XxcHIjZfFwgX1slZZquoMf9owI9tGQR1q1zO6A3ZCG7hjZsK1UbG7dOF44j5p+/IGJndlf",
-	"3b28fR5b67fq+K4V8UloWjNS7JnfRyr0gamMCGn2XOyINtKuPj6bUh1z1YrBdEq2pW1lru62tNKsm85G",
-	"yopRAfP5jrOq1DNsbfZMW0ooozP4P1aSzZEUsq6pzkjFHlml7V9KafQdEW29YSrThhp2XXIUDHldX5M3",
-	"W2A+bTJLXsvRhBtWX5O3dmxi7PGxRMepE7fR2p8OQSq2NUS2hhgpZwiwxZXMbMftzc2NFVfGMGVf/t//",
-	"Qp/9x82zb/LrP/6Pv8uCf/z9f/9vUSb9vmR1Iw0TxfH37HhiAx/YEY+V8X/ZyPJIdvyR6f5vuLewzVIw",
-	"wrZbVpiMbKUi1JCKUW3IP5CSHjX5O0o0M8ZygONNzdQjL9jf3xO6NUz19LPf5tqOspPGMHFN3jP3BZgS",
-	"e2TqiMwE76CQ0BnMo5sbPG6pzo0dTVvpRXeUC7JhBW01AxHlVnCgmlRSG78reNP02xLQ7Zkl3Nz+PP91",
-	"dlVz0f17uFn/x7P/+49zG7P9kZpiP92Rd05cXBO7N/ba8/R7ZEpzKZAGXBMjycaePJBjswvZPsMPzazg",
-	"669OzO4NTIpWsVnaLSDSnjeO04OLwRLecHtDGLxG3KQvPb2fpGAdAedGtg+dNbwoeMmEOSHcuXvk6fL9",
-	"B15zMyXw94bVmlAQ6JmlZi21IVYezAiSCsaJytGXN1l/qXFhvv7qKrNU4HVbexlTc+H+2VGEC8N2TMEs",
-	"fwRt4L1Ukan+5tiduz1tGiYs836LHwcufUZNBiwi2IFpQ7Zc9SdvtAxtPxGuggk7q3+5ovbPz6i5+mNs",
-	"y96okqkT+yUVMscTN+udrKqf4L6Y+Y49BJf5TJzWIVnx4lpLx+6tZ91/BZee/Xv4zyix37NTR0OzC5yK",
-	"94aK8tRH7O9P/cyf7fu6kUIz0CXeKrmpWG3/s5DC2ON9959XtGkqjobFlw0+8T/+XY+tjFOf8+PCF4f7",
-	"+bOT5QclxQ4vNNDKjSSlBEq4Qew3XhUF0/qdrFi4oY+cHWAbd4oL5HK951u7CUzsuGDwJ1rWXES2M7t6",
-	"pRR/pNX3omlxvWXJUey/VbJhynBLHaeLNcGf/hO4PaKF4QkBqwCeIIe91AysA1SOZMPgRrAyLm2vQF59",
-	"j8+/dPLK/bMXWFQperzCbfVs8S9ukv3K5ebfWWFg5fqBlf/UMu2NxuHqGmklYET1/l/v3/xE3K92p6xo",
-	"Az0Or+aaHu3FDIpJxZurCM3/FHz01OK7yVlGoMcIrYGBKqBswEOg92gDvBRVP0ICdZPJuiW7r0WJ1pbc",
-	"/MAFmxKMmlTzKbvaHCO2Oc6LaZPzMvozrCdq+4cLgjVvrDCE52dX8ZbuIqvouDKJPXty/HnMh9mVtc+W",
-	"p4vfic3yN1QpZo/hlleRmbb1YJo94WW7qQKqO0EfmeBHK+MnPPWdkjWwb83Lsupsyw3MJjy3q784WvlH",
-	"vHHaOr769sjF7ndKts107YW1+fNaCrNPnUrJKm4tibx0JynhnZ3/+oQVK2qvyEK2wsTU46aiBavB27Fh",
-	"R+kMFZwvnFdWEuDTiWI21r4sG7GSlf23El4BfWfVG8pdK6eYHa4efLZaNbjeS2XmiPUj19radkIe0ugB",
-	"l3/6EfU3yElWxI12ZOg+MVjqaCOGqxqz13ALhuwyz+ygxk6ZnX1sWGFYOaXd25c3nXltjWBdKNo0lkWz",
-	"REG8U7RkqSTsjsN4B6sqs3c9g9unI1700ASnqXPpdKTdKlnHvRTwabAvLdWJfZDsmWLeGWjt4AJklRSM",
-	"cEEM6BhpRMC9wjsp7Y1G8YLlNRfom0s5YCgTdLIOHGPPkEzBtLOeRRyR53nsHWucaTG6va02lK+5w2FS",
-	"6ecwlOeRu6iWJauiolZIM7qaJ4+MBwPKrJ0anr7IaA2N+dAtVzZK7hSta/aFNcmEoDsG3mjUBN3JrKg2",
-	"5E8tVahaJVw7ihqmc+87SeWvggmTu1nkjb8ec5N417ViKxUrqDZraD3WvTwX+Q0dL8ZR8+R8O9bqNnIw",
-	"O88RMR5/TaviN7R4aJvXUhhaxPwVzBwYEwRU3ZqVnBqUWxt4Dx1ZEOvQ/OOzPd/tUaLdw2ZKs2eKbPmu",
-	"7V29YN24UQ9SPcBog+GdX2Csw8AM8wq8UU4VS9iobUWNYYKLXW5JqFjepr5accHyStIyF0jxJ6uQNf2Y",
-	"x0dNGGz48scVLzIqzv9sw+hD3iimdatYXjc08b2PT6bX6LTMLWOWrFGSxRaURbhrhnMyr4dHvjd7xGR5",
-	"XOksCN1KaaRjVnDyIq9l2VatXrFRjeRaS5ErarhMeme0MUOXWGwi44/MUep3Sh7M/q01rPUixSYXjKpp",
-	"ZVWfg9VxIELqXe0Z0UZRvtubTvRwo9Etoa9mib/eZuwdL89vbm7nbcjLjRm3EsMlzBH7rayOQtY8FrKw",
-	"94FsFSiSEF0iG6Z5iY6aQsmDyAjVpGSPHJx9/vb2370jW1oYiX6t1vt9GnlgSpMb+++XGWlRMX12S1xs",
-	"q1T8kRH7nS80gahWaEzbt26vyStB3j/Te9qwkhRumlxbRRbvnI00RtZ4Me0pxuOMbOwDX+g+bCfL0s/x",
-	"C6L5TmhiWiUwOHTW7nx90tHmaI7uiUQOH7Ela8z+r5kn/fznGPKfWioMr5xDcbB2K/tTxdntTeqTL5Of",
-	"/ObmHMFop4KfwSHwKp5d/zur96zjCfqR0yqX261mJuqe+hnMvql/CjNTrOYFTheqII2k4izDQ4lvVNUX",
-	"muDlR+yFR4w8UFXiobLzoEYqOLB35BkEpbvj1iuGDeWKgJcdcwv0NXnlQnTUa/rDkz6MiN2kmQH46mr9",
-	"0K091w0V6W+BCHRncZxV0QnBjDRSc2NlGsT8zJ4XD0yBvd1tyFlr/SXVA7xQl4zCye0NboriIV8/1fX6",
-	"iH3H32VuU5bmGlx+4HJjVOWFZNstLzgTC8HEm+tv0vbpwKhKms3gWni6fhU5DVNOj2zQnGR63yhGy5Wy",
-	"qXhcY58kskfMJoC1FI+zs/+ZUfWaoWwdTtEpgzk4LnWZfCKcFzDifOF6hYFpjf28rcF+eIjIkleG3N6Q",
-	"h5++RHtkeUAtWxXzvvzss4cKVlWkYlRYhSnmpsJY8WIYBkmQ9aHl4UqyCWUD2pzapreKlbyIhxj3fLf/",
-	"5maF+S4Pax5X7vadkmSWqFIz4rNd8U5suvkTxbSZo7KVC6kzi0Ror/oRgmVmAYVO0dirGUPqzjM17G3y",
-	"4Zjy9JNon8aOPpNkzIV+6rPkkOrhvQELJqJ07mgTveI/7Bl6ruxnv9BEt2pLi6FyZCfaEMUqCve/M4AC",
-	"VSpQDuiBHnutC958UuDwU3iu7Hpz+pHrKEV+4NvOgRtSxr4wIcJUrXziai/uaVrr4nH57hMGsu+yMp8J",
-	"31s6JCd0QPa2hmk0nKE4SlimcFlBKd+AcVdFKuGN9MDBW+//fwsriMUOKioEK3Nt5IpYyVt8672R0ViJ",
-	"NlQZvSpY4/3s5hwJDTR32xt+fUjh8CPjhZ/isnNSj57MafOq8PPrlxBQK6pW80f2o8+MxAyzKem6TMqv",
-	"B4mUN5fg3adw4iBj6uYTcebAa7LAqCdSGYeh/9OFFwNlGTnS0eoUk10i2acTi58g1+c1bWjBTSRH/x/l",
-	"gdRtsSe1dH4PzYwmBRXO5YF68JFp0ii5oRtecXPM8PLiuo9RgnOkodqAhyRwRkLqANIQo5eQPzZxIlOT",
-	"Q4r/TBkBo6rY22FZ6UpQoHyi5sZqlMFeBmH/9QLaLpmV6XrYk+TevHTrpxHdTCzi+hQZcgVtO90uPR7O",
-	"RTKTQ+rtW1DkpIgH6h9jqShgkFGo0nIVGpDxycDVjlFTzAY1eyqCGqWUOf1oP/kWD3ns7K0Qq0KaxWc/",
-	"2LP85+xKtuZyZFuTYKWZyblIXZJ92k016XFvgCQ+bFiZrz117jXdsIJveZFvpSpY/rAyTutGGRzhCNMd",
-	"qCb4aOgKdgVaBdQGtSbN29CKUorFbfoDPgUJqcelh3/mZl8qeqDVz/vjnGbVOR0w/WwmaxXFyjnq0hrB",
-	"w+omdg39JO29Q3aSacJFX3tl+pQvAq9ek1euKglCU7I1BPmZ1K02RNMj0fK+L+/iBn8Q0kTviDUn9hMe",
-	"ssufmkEJzs2i8njWmQq/kTb+0mkbny+J54tspGIZOUBwRkivThzsPzVWSi1TYGmKTz5ug3M2f8Quoiyi",
-	"DvApVEWcY0XFJbL4isDWT+HtggohTV4zNsch+ATZMFIzk/XlXsnaynk6TiFjqun3GJnSNa0qpg0pWqWY",
-	"KI6kFTzxUtgyqvmmmslc3dEm2ckOBTr5n1rWsmQ++h2+9b/k5tNnTTaG17HcibcKdL6YdEbJnztJnxed",
-	"5vuE3Gw76lqbNO4qGZ2pAMchkqjY7XNPCcdVuMtD3veTHO9rwL4nExW7Q3zOfb760Eqx5SXrsCBcZejN",
-	"9Tcvp1lH1N7FznKz9iPVGkw6zDLCHdaZu/k3R+KF6gn5fnP9zTffhML9+mUsovuxqSgXKSAAPdVnqgrc",
-	"sdFDBy6azTtJpBhGqQ/+amsULQwvrFEMafzzhbPPF8pmzy5U6H0qX92kMvQ8i5UAljC9Kbb+zyO/N8Ij",
-	"9LgJlOiK6n3s6uA69r7DPPCaABbuc0005aXz9EyjRzR9KFD3KS8XnUO4wjhlZPEQi51CODkqK32oeS9b",
-	"pfN99KLB/c5CGBX3Gky6aQ3hIjH1w31OsUdZ9bfhDHqDxEvOf8wjBHAoyh471xa/uc5lAsIFBVdYlopS",
-	"w36Y8gr+oxUPQh7iRahMGHVc5QfacmNWajopW0erCnP2+bZLLPJILgmkwE/A/udcWFXdfgK/mfC6eyUH",
-	"xIsz3xpxzOr3zbq3Vu5BQJSyjRVVqLaH8bCHRthZke5jGfguFdNtBSxuFU1gKwD/wQtLPjJVtuzO+0r9",
-	"n4V/QbGKUT2j0AQzdObGWMU9ZvZkWfvVGjYM8YOeFAtb68BaqddB4dGyvSKLh7fwpKsm4Y8rN/eksHoz",
-	"cc0oKlBEAT3tybN7a09eYpVM/7nJkUuP0q/xF3wSZ4EXtxOpYX4JF/cwtOf8T/4iHPJBKOl7aTr0i4+v",
-	"yditckJMnqTGwo5PhMvwWpnVA35rH/o0vnqvZqSwwQNHlvEXqKf8lb/r7IfpAxO53G6vAvkbvVBFh1KS",
-	"VjomVbnysOu2rqk6Ljsy/PXZ4Y3ASjMs0w8/7Yr2/cCnN+wyLppu+z+Jm0YWD99xwMBKs/GGAvM9Mxix",
-	"qzATh2ztPWbuiWAcwilGEuNA8pAlzmfgNT7WM26TZNH55zk6nmMkB+p8DKDEKgxaqi7Lx2vPcCWhoedx",
-	"on59M4b5mlNsQtVtHMZtFXrOveXc1SF6qaXve8i4rVSdFZ7kO11wnZ5UEsfoBd2Pl57kGVONhZulEOwT",
-	"zG1hXp9So0sOcAz1skukVKzRgtYoD3+cP8t+vz51KEuwQ75CCtBOBqCp7oi4ThCsDDAXsmbn2s2j3fCj",
-	"zRL+YnfmJ7su31bRUvt3rvLGG3QQcuRlZ6E7BvQ0NLLJofAO9Mkm92U9ljmhlK771f2zeyCmSr2WomBa",
-	"RxO4L6Ak1gh/ss6iU4w6CLLYYa7OwphwGce9IuY+0k8xum1S6LaGjfrNMWTkLp++bZqKI6iUcxQ3rWqk",
-	"BskhhdnPUd2PO4dYsVkMBg4n9+fsyuOLpGtFK01tJQ8rzlKwRnmIDWekodUlB2yF4dUKlOOQQZAp7AK7",
-	"iZ2McAwnE4Fw0qZHUDkzajdv1MDwDVO5icC0nHJrIbJnrvdUsagb4+CTThSrXVxszcBz+fcNVcZB4xaK",
-	"ejhl/5pOW/VDDOX3t3Vjjs6LzodusxjbP+yQbslFKTq+qPcARsRK0opWD8l0yhaFwM66nEDch/xhl+r2",
-	"cS8sVDuCTlBV6LPKyIFRxD6GGSYuZ4WD6UTmxYe9ku1u7zC+OYa1tPemQZLFnlZbIreJeU6uosREGXwj",
-	"zd4N3ZW7Bpq1z+oxoIanJlYBYlI5j5gGRA1BI91XKIE3U8g9klcP7NhrpUO+GrDA8Gz2DD1grKGbK5Bd",
-	"k7VNZMiMcDS0MK9pVbQVjVeH0aZRkhb7vJDCXp2pB7J7LznRzvJOfuDlmirjmn7MpTJ7ubNqe471plgQ",
-	"/7Qx0ut44fXW5HKbNxUVzA2AOD5nzWV2sCdPCqqNLjMlGMpNaBT05o9MOEH/Fstnv9AECmghAitJJQ8e",
-	"eJ1rQBEHbDVGQdyJRM+7ndjZG37OLj9KkddcM/2EzZ2Mce4Uzt3K0QgrPs+oOAevaD456DwEpHHxhcub",
-	"GUqPOBrRdAljZohy1QkRsSSBZml+ejtP8MoSKw4lbxaR32k3wVlekdhdMQHAgV9I4eEa/EvejKYfmR6m",
-	"xVSCPCfPyO2Xz8n/JDfXt9+8uM3IYc+LPakZtXtZQrkj3NsOcYrQnWKY23tPbr98gdjvLqHHJf5nrrPE",
-	"c/uRF+RXWNvSzQfsewmpJ3y3N9WRaImKsQN1S4TPsPuTAlYAcFazRaYpqAhSPaR/aHSO4OVuuulFmlJW",
-	"XOxOqhAO5at4aq1sh6iA2V9RxbmrU6qo2jE1aAoBNR/UEFpvOBOGGFaDy6VVgM7CGGEIGfokKDorY568",
-	"1Hmh6Yqin/4Ja213B9WqkU+Rvm7VWb/X4UyjWxebQRqHnSWacM+RbInpRG1h+CM3x/yAJ+AhGeNZaPua",
-	"M2HrF6nvrUef+dhQobnEI5o6P1eKej421cubBfT77KorENgzavJ/x/ntHtJrblT6XnWM1uPM+C17/vB0",
-	"4L04K8S2eX7ZS5OcbmVPhCxg3n7z4kdFKYxpvIIOQ7P1cUX3IJEKLkmsViAlLzGHSRBKSnUkqhXkINuq",
-	"JKWcBne30dYEVgZz48txMHyR5DmEliP2rRm/pqvXi34QOmOBpNdGyjJo9+C8TQfFjUHEVXmpCfm+R/NF",
-	"KpD8AWm8WH544JpZkmRkc8R2NLTue9dxkGzZmtoOl1kbLUWATZ5J2cSJgRVWSobOOAwJU3EETSjNt+Sb",
-	"p0XLEpjPapl+P2BBpwjavUr0L/LlxCbIqPi9fTAxHAHwLcOUkuieUtNtqj0sLgkPcsZPpuKtA1L2Z1LE",
-	"auBcGzL6wDTibVa0iJU2x2MruCkBf3TJMH7p4ee7U5e5496v5LQIOueWPsEvAb/6VjXRxPiTufB9xCps",
-	"N3gzjKe+iCYVFow3i/kj7/CxngiBM3n5XXgsfHe0f37j3Cri5G+VZu8Na+YgC301vJPOEpPEu8r7trHG",
-	"kOVoqlBzBp/5FDEqUp/zzcs0k6jCQMy4iUDayzPYGR88xLmdOk7bIS7eYpVnxbSzALBTjtKGQPkNoZs+",
-	"U0MkSj3odxmJcfQA+GdV+V/5kZFIiDwV32jFDVNcih+p2vFoUDhnopyfoodOdGSDz9uT1W15io8XvpE/",
-	"kR3cKE/iigL4fgZSyqNACXnwWElMlJl3OAhGFdMGz4V27a9clOpAteOSLXjZEwOg3SGMXct+56Lm3U5J",
-	"+chO4Y127zt0XoKvfJEYm9tTFeGK3wt58HgIe4CZD7pYutqrvtCaa7KpZPEwk7xe+W6CKUBKuOspBz8O",
-	"+uFS9R1xxvVitFKMlsc47EePUxJjHO+e7oa0GlKfGJMS36PFniXIfXjslQneyR3Ybvp7Mj0rbB53jylH",
-	"wYy0GpFaFDUMy6tdu48Jx0IwPBVJrmd+92LW9YxEO8GJreHuxATgt2zLCvO0ZJgQ+XkSf1W05K0mG4bR",
-	"CtbB0VHtCpoIT4w7GqbNcjaWNqiujigHLwdznQVm+LZl31JzFjJD2bL802Tqji1r/FBs+pfIgD/ZEACh",
-	"sybfncmI2lO9j/6w2vhYmQU/n1N1ToK8a/jjwfJO6tXeIEC5JwXLCN9aczA5yyBdBs0ZWf2UEg2ruJxJ",
-	"TfMHjnGbPcuUv58viujrH1DPly0KL8qVS5vs/rOWrcAHQ+PK3mq5NvQYROzR51SwEp7eW/Pejt6Vi9kP",
-	"UfxRu+yW3pybKcW4WLnCJ6tU+O1jFB/aMgT0urQciJkgryvZlvD4NfkAbp7DXvqe+1CMYAdHTa5m2AbU",
-	"9/k+klJ2iUcE2xhAW3Y27Ywz1/ReYu1210GcawJd/qNXDDWLrVlhKd/aB90LrvErDhZ0Hw6awP770AIM",
-	"SgAi2t1P4GMCvdd+Chx+HFt1oDJw3yOw7eUBih3l1gzamJ+qLjxZMe3qHrdEoF3p0mST4YA9KqzOyFw3",
-	"9+hwDSsCl4un4e31TZRsukVGjHt9cA1gKGZOI/jy8fYOk4S+fP3zs1voSDBNzOR1XNHqKku9TEpOk/dM",
-	"MRwSYck3Uj5cg/S8/v33P32bkWsoe8pHf6Jix679h/u/IOxU/2/IOsrItWbmetPyyrj/dk5P/4uSD0xk",
-	"5NpLr3Dk7m9+rO4P3cfQ73CtjVQ4GQcmcI0grxm5Bkhm6N91XTGqBPzR9+G6fmCNCf9tOQSM/2vo2nWN",
-	"11/3z37ylg+vaYnfAIHa/QusnNG//EVqp+zQGa7RWbsg8EBMI28PudK92fOe45epDHBiJPMiaVZ8fuuk",
-	"zcjkp8UeRCL0bTk4hrb/jcdIs5myrTjb+v7q9/Z1SEeEzck6j8IRcwHdZt2j0Pb7mnWWJcJyJjP+TM7e",
-	"W4cYqYhngURDuPM1Jt12a0ppfLplNCs+6o63dxi3CpgomBLakUwzk0HPDyjUgiKBVQhGPbbYVNz1aH3J",
-	"2OADF3a0rBr90ngtpmZI+27KU6Ffc72nDYSjumTnoP3e9NjFz8RFlB643k8oPTMaQtcg9Jq8qg70CJew",
-	"WtZicVJu+Nhph6BP0Cp+3NHIUD6Tc7W6nzhsAKb8KgyLfqGJoAmp+n0jbzeh+EoE1/vXexbDQvklgMTO",
-	"Qfnq0jOmehYcVndQusog+7gm7QDtIbSmc9Ap8pFHKsl9tro4ZCUeEIQ/cZNioz0yVfJi0buBA/yze/jP",
-	"2dWRaWggu3rNq8C0/OyCXspJuFgBU56VbKJzuV3Bs4Hzegg4NWqJ7iycqc9abjH+je5ZE+bpe9xle5OQ",
-	"DSPe8IwEa9cAX+HeLeOY364P0q3CrbCmTP6kym7c6/eFyywYVXdRzUD3TO16pXhMuP7IKAiDvwu4nTwj",
-	"rlby74n+U0sVK+/IDaGGbJg2Gbm5fv4SolIUbw5Nj2D5CKyySMw+tPPJ5TZfu5A1lS9WT92nS5R3rOKO",
-	"Bh/sm8uAea6iAYmbBZsSXWA3ofmT/c+91PKG4RGKSGqIpgHmnoB2Ty7METMZv+OKvYYaqUh7X1pBJ3CX",
-	"BQIhNgjvZlYtQNdylwLiGnc0suLF0d62AHhm7PkGt0WX5Ao61RhewKpE6d14dkGDtZRQLdua9Kf9RPNZ",
-	"88Eta0ehdxvG8u030qvEB0VTa2+LnloBJUZlOH7Jce4xgmkdXRyiYfh005oeQQdsO29LF57ShFm1iJXX",
-	"5DtuiBTVEW0igBpwuR0hCCDVDxq03wqhzCnWHnPth8ZhY62dXc2wjhY3AnYvDFXIR4YIcW5PfLFtcsSz",
-	"q06Odmc+5juZc7GAtMU12XID+mYIkEUwKYkwseOCgfrZrwynrh1k2njy03srKHSeAfF2SQFIYDsPUNkz",
-	"vGA3R/CaOfU3XemK2wn4Tciuqx2GypavQ6nFeMFqFZA1p5D8+maukB8NGBwuU4zw5Py0n9hHMxcED9TG",
-	"4RyENLnf+LsB2uIWOuZC4k9GNq0hWtbMWZywZf3OZx59zbJSQZXirMSeEmCQub4QWHSE8QF/C2xdKLKf",
-	"hPun/WER+6BXN/22hMwfFSjOnv2Wmlh71knP1VOisXm55tk1A3+z6uGXZ1Z2Ny+vskhrVzvgKdL9wLW5",
-	"hOW4ziMAZcV+CtFWYfYamaszhdrSDTtKh1+POQZhokmC2jVfIwD+uHxNwuFoKyKm1HDMrHNRBOs8tUu/",
-	"fA/iv1iz4sgZSEwBmz8AJzoc/442b8GROmEzV4thZM5KqLmw1xfc8DUtWVybhFTndI3PNQpf8YKSWqc/",
-	"Dmn0yU8/of1j3/fRf3KwuCwkTbCKuQ3BvrPxTHW4d2jTIUeNsKH3VDt465K0onRKJfY99Ji+3sWOAecM",
-	"WyVpE+lHDe/dDRom+6uPNqhClkxdE0jJxn4ZWI/7r0K3tc9LbyyD3fXYA5ZG9re+Rh/q67jyneN1/6Ej",
-	"ZJL6PtVGZg7nDMjppskVlP1lvqGHHciSmIvd9b9Oe0BNGDtShGxXJwYEeQRSWuXZpeaXO6bvHLgurFxu",
-	"HZ2hDTU+7Caa4QqctgwVSdgwBOLNUDGXUq9jp1vPlK1tKUDM8pL1O/eFxmm6zD87K7s99IGJFV+0+l6c",
-	"SlBzrU1AAOp7TB6kEn47vaHx8obU9ZgrwaT1JTOJSbxeYJ3sOeAF25+zK9fOfHar97TaHuixO1Nus9Fp",
-	"vZEV7ZxijhvsPgJlExsAB81MF+bc9T0FgXSKPx0fDvq9uw2fciuARblHzkgv9pyXRQ7PgLzBpEfc47ct",
-	"oMZp8ZdSFHqJM7z67H2ac/MpD8yJIvr/KkeJKsHFbqWl+/kcQK9H/4UP4jkYsKCcOJQOI5teWclcVBrQ",
-	"C5BYHsYU/g685Ev1yyAq4EeSghHTKsFK6AS5lQr+33Xk0iHYkTyY/TWBgGLNSk4NC6dkB7KH8F+F5h+f",
-	"7fnOxUKycDbwNe/jmH72nmDxuy+NsX8GBcf9GdUz5xjqbDWcLEVnWgZ/meo3CGoQ0WQSEBNeAV6r/fiz",
-	"StLy0qgDvuzN67fY0CviqnvLFDYhmDSkHsE13CROsWedNfO8pAo1nPdXiROfpdB7ZkUk5Kc5bmCPoQAF",
-	"dJJr8rPDlOJmjlO8Vzy9ZWB4LtZQM3wvX88Cg+N4PisMZmGHyUHZjm5z327kolOoqGGKVrncbjWLf/nN",
-	"dsBU7vbr+ssHfdcHHesHt8tZc2soVzmanCWLuK5fiR0afOCi7o6l150AtWlgD2YgCvFpeszIDXacPmdu",
-	"IV7XPLkSx1opCgAzZ4Fd3nrDt5aPLHKF+duov927ppKjW0M2YERjPZmL3AEjUsjsPoN6cQSWjqIzd/r7",
-	"QH+KlFV3Cqm38SlwTrj53ltgb1jk4omDwJXM85KpeztK3tb+unVuASCJ2TOlF7xIT8EoGbqXnjRS4Hd6",
-	"yjhIi6eOEri1njJM4O96yjAfoyfnOy/YXHg6Sb49CTxndB4+oprsKJ5d1EUHsMArk3qqSh7oprJ6uGJa",
-	"x8Hv3via0uLB+YpUoBVaVcAqcQTzDOKI8KfQ32dhaeYzcF7cnAaef3kTbyG3gGcz/8F/+PXLhU8+H+Hc",
-	"397cxBbLKqoNL/Jalm3VzhA8/PLzm69vbha+/Q9jkP2XNzNfn2LrnEhzes6efb3UffDm5uZ2YX+3tObV",
-	"AMG6wAIhhs0hpdqxsvunsIShKucKm+Hw3T4v9krWvK27h4Z/DR/VDQsG06zmeeTvXJRsywU3LC/2WLvh",
-	"pjH5FPzOSvxItCHMiizqBqEjcwhAn6b+zfWLJdp/9c1S4+F5wKL5D3/16wROHzJ6TApyg7GCAJTi9vnN",
-	"UrzUJSE4lpkVc5fIf0Z5+QmKvqBB5pvWVFI+zGfVQNmQVC5cTyr+4BobVoxarQ591hM9pI6CBb2TrYP4",
-	"HUIpB8Oi2wdKGLZmZT47dOyMuaYOUg2qCHeS6RwOoxVzeZDICkV9y9kGMKD74CxtsWfvNEN8ZcHvFtLm",
-	"1r0iVb4qldP1Uk1MOrQGWzJqXVB68bSOwGy2ZEKZFdQZNwSHTr44xZ4OwbDhBsS32qNGrCn6DsBjR9mL",
-	"Xc071pUFSYvX5AaTUl1hroceSlYwYgKwr5CeuL4aave89M1FLY3uHa5LAM6NjZHnu+R+vdglt5PBI5dO",
-	"W+wJ1UQ+0oo8/wqSM+VH8tWwIcvXy7La1yN3RJ/fRmvgRabyygF9OICSvohrI5VgLjRMqwojw869WWGt",
-	"zPzGp7hGeM1NDA/+N8dBnmKakb+qGl430fYHHgHLrn6H9jlGJLhBOkRT/7otnkYNVvaaPUglzswzmDLC",
-	"ENPdD+3XPs8mf9DRi30VfZ+w8DGsb9200Bl1ZWhrjjz9zGIU+N5Xyk/zvjwk4UXw/VaBT5wAJxz1HN1I",
-	"dLEgUqFLR3QFweCYdo7fy4AmzrSFPKvw6VN1FJOHWRRFron9FUET8cYJACH0umzZy2gBa7QaLHReevoP",
-	"+FRQD5mk+8PDHt0C1nbqtHzyRmdrWsitAQtZVRDk6NfZz3KDgqfhotijXAVbAZyh+QHRNbxjBjQtxXLo",
-	"fQPlJS3Xw2a0gsEvLgkor6S2PAiu0ASdfU9PS7RLWGuddPwEBtv3onQQFLPgsopRCGjpvTzoO0KxkdA9",
-	"oQSp6QPC3BpulSxoNcy/agvTKnYPI20rVhgJPXDayiiqrfF279zzooQ39qyqAl9bMDjcsfCTkKQEwKh7",
-	"sqeqFEzra+KBKjBI3OqWVj6QzK19z7S5w8lnwQQEL+An3U8Pfvbjuh/9P4Pk8glTdQMAEg0konevxdwn",
-	"v1zPwkKKLVf1MnrZP7VMdzkaawQAUCmZpT8wbd5Bv/UhEvXz0zjUESitObY2TD3SaqYMkG60rFrDcqZU",
-	"chOvDad6vhTQ1f4hLiXELxMz+uywuf4UdXxQSuPkT9LQ+HiH/7jmnSja4zcvya/6YqaE4TwW1yhfBQMF",
-	"GbHCLveyRRHwq+TQ7U9HIWP2VDXx+i7YNYjMDeLOj9h+Lqn1FI+7DjBRbEWnsXF/KSxgcWB6vlRyMGqw",
-	"s6MdGG+iY9qeybIx64dUih2kH6g2H5h+IjAftuHC7uqJzPvELqaXAenzk3Aq2WAZUWohRMo7Z/CPw6iQ",
-	"gOci3GXqCXN+xFW963Y+HpaiYa3qQCy5XlGdqqhhbqkjP4xVAakqCXAh3tCJKJx2SN9prp6Xx52JNjBh",
-	"CTXk9oY8/PQlWOppjsbkXnuws6t6DK6yXzx3yaoCDouZMjOgW4XVqbpUgA4rGvQieRD3BDjGCtUura97",
-	"umJUaOewiyKGrtDnx0mUgx7PXXNX19F1tNU9O2WTsxRw5mAbJuenI9Gp4+sJPE1yPucwBofgLP5O9IY/",
-	"pT3vCUqPlhwj24+0+cHFe0ZXBJSz+CSnJOjo9DuFmnSXp1+Eng3wQ+5Q57lJbJUQwM2ubwczcY07UAEo",
-	"i43O5ER2u8e+Spi1L2SauaQvSiEurP1XO8/e5Itdh+yor2evmN7LKvXgdBDuq0spHAy/c72gD9fDtjui",
-	"hCw03MmZA9H1HD91IiZ0tuIYoeyd0Z31+YiujKem6iEZh30mj+/UZyBx7hkkzjE0yPu4USJ2e2X19TkU",
-	"MA8+3qFh2Cl0heEeTms90M6g6Jwd7nBcKQp2TTRjwv0BcuW8CwF7il1DNvrggcz9lLkng3MJ9861/VuO",
-	"f8tla4aDQ3yZenyQ3h2MUPzXpKA1gz5/868hVresKqx+V92vCeS7hhjKHaEEkmAHr0SJ7fVrwQ6QNwK1",
-	"aEATVyzfLxQPAs7ePiQFiyrfO8UOJ5o6eJcS131fN9fJQQpGug4l06APH/irTnvNuiehR4WM4bp8D24f",
-	"mIz2+bUALIkeoKZhYgVshr8IZxztZRRZbsN6HJA7QA2kNYMahQwCCAH3gW/LkhZ7OgGC6SND51YnLWNU",
-	"80kMkeNYUYcZYkfZc21kOlbzZYysYEt7+euOtiecW4Lfx6jQdWA1rzGFcK5LEZZzdRA8E0CfQTatscxp",
-	"sg4ZmAGWkysdlVtSsUdWkb+rmH0dQZ/030fAN08nZD5d5O5c/dpS7/HMccwNMVISs+dF4l0CC42u4tvA",
-	"sgoq+zw+c5Rg0KYz0fyqV1SXh6VoqWB49oU32220oyJ9YCLfSgV9M0/2qmAC4tVwmlzr9I7FOlJApiit",
-	"pMMDwg3GFsrVI+vKpLo7p4NtQTaMB8FpM1P7976Sjct46ipWfPpHkB0P/spxzm9Kqi/OKXDPbCvQoHxZ",
-	"oT2zHPrvNLI6CllzgOEy1A4YddjIiikqCnZmKL6jUsesw4PRCxfHVAH1FkrvfnQuklXZOItJtoFizUpS",
-	"M0OrYdXBxTJvU3oc2DV2LQ5WhIWflu0IM5sj+Riov5C7HV7HG15VsNcbqiyHVQgUt5cm9wUqhazK3FBR",
-	"otMCesNG+c5+6RJhOmCSTxCi+1HWTwr2xlGfFaNVdbQaxgqsNt/LYjykw72DiYbt/3TY221Vi7YxgI05",
-	"3SftR9kK43DARudwdRNW19hhVXIkltssK6Vv/XN98uHFI+atTyQ6maAAD4WNCZ+Q7uj8dR0RBjT0Ezq1",
-	"bRc5fp4FPskRfGQlIpNPpwmNlKLaJhakdeguG1TzpbgndKOhcUPYl8x1q5vylv3uarfy0oxoOCEi5GE0",
-	"KTsbmBYXUcV/VaZZrDde55A9nRr2k7uKAunx1VB43Fqdwxim7CL/97+8evZ/0Wf/cfPsmz/2/3mdP/vj",
-	"f/9vsXX8xD4abLw6F+E6CYM8gHvzuZUz3XnsOpnOyEOdQao6GHF7uuEmQPHRe9lg6kJ1dGkU2rsQqDgS",
-	"310rikXPSucyTplzj+A13s6Vb8dAeDuswIg1ghWXUmSEalJSQ6/JK49r7Lq+aIeiJiDNpGFKSwF2uib/",
-	"Vsp/8wjmCENuTQwex7+iagfeRz1/cf5nrI1YJCu26+sLFQXWjlS0MHc9ivqwP02Hm1AeM7R6EHWJlWRz",
-	"JKU0QcS6J1sp55PmHNwztnHyaXMHqcpo7HsPezijcXYwkBlRrKJQJ+rqZl0HlszBRLl0mz+1TB3JFqqB",
-	"7Mc7b2FP4Fg7GWb2slyeRezd/seoHOt+/r4Meh5z0ycBhWLM/niP5tS/dTP+t8xVxRrfOBOqf62csiar",
-	"M76kZt2eQgORtE4Fb5SrfBjzo4JGU9MM6HbANkFuaTGCJj0nwXEuZbSSei0cP75y2MdHXFuGsipOXUXT",
-	"6BF7Ue8BdXVPH113Q0A1s/8SMm4411Tr/GGX3GJ/RYx8TU4tO+TrNVSflzU9NZbt1qquiicnZcCzrpQu",
-	"4nGoaVUBilKrFBPFkbSCGyu+yQOvUL7Lra/tSgFK6D4X8zyd+JzdLl4zoyD5rwv+ewgkwQ7AIFiY9ZdP",
-	"A8BEpvV8sLL1w2z+c9s0lcO5jyh6uT1Qq9azsjW6nYgwi717fvbPzbgShskEgySA4SIG56QTWk7AnG6H",
-	"DnL9l+jIuS6Dp5dlk5vW98++yq7Yx6JqNX9kP3p3EbbQPF3rdbNY7vUXFY69K+zlqAz8hOBMKmEYyNL5",
-	"mmHsc7tS1s5uU+bdJzoq3U5237iZsQUvJbg6Ut/e3CwW4EVl2lwP7FbTTcVc6jfDgPsTt7qXjbHmXL2S",
-	"Ze3grVTX5Ld1Y44hVhitqq7hD/dw9NiOEt9erZf1ec5f3ZwWw4G1++ubCCM9WWaeEJYnevqC+LuEswb1",
-	"40/gqXlzYGU8X7VL4MjdbZB4PZUtW+5z0Fc0gfTHn6AThA/cF7LmYkeCsvCpTqogIz73Wa1LzdEhon+g",
-	"GuGffQwXB/HNDmCkoIjC/g2zCOLhpFXx3OwqbgjMdLxuscQpjm3wlnL1QzTMFsIVgv8KmiV1Tc08CFKA",
-	"AWUPr5giibkufCNAQWjGh4iApveQYTluo5jW1uyfIv2lIfJ1toukZS4CVfYp+D41o2Iw2CiVrIswFrKu",
-	"pVgVSW4YfRiMnfqOfLSvrIB+ty8BfVvF4lAwHSrrPzJl/oP4hwdA2+YgiS+0T4paPjCRU52zR7Z8wPob",
-	"ojtK5IBXFDbkkhi67fCAXMnZ9FylQKF5XlmEbwrxwF0QOfAbxI7HJWGcHKyZ4//MwzoNOXzMpGPGmjBN",
-	"jCHG2xUXG8oIpt5stzF/yxnBH65raooVaZ1Pzb0N5zj8fny9Wp9jfwyxIB/me372KKAZmNKAD7kICBGq",
-	"Y89ezgAwCaOOOSSdCMDbqk8r1oAH/RFQNd0rns3t9dUniZ1h1jxfNmrslyeT/TSfmt8Tn9N0b4VfyQvD",
-	"SieeTsKJDtMDlj6/68BGZtMTutw4uDPvu69D13Tnip7eMmfAdpzALz3Bs1PM0PhVf1l+vizKaWzGp6c5",
-	"ssKezeR+PB0JdQoYmPX4kiegUWHRPvPLsRFqoA1V5kTRz9zhefY8vsQ0QFVolmLV4DGsqvboKokAqwtz",
-	"Xjhuij0yl7UcSdQEqDYsxNALDo/bl0sne1XaAGbIUGNv32L506MTEoVBq9niIl58vSyg5jFpx9cFBJYB",
-	"zv0MSZ0yk88JofZqaTXhDn0dOTgzaRzTm29GETFdv6wnFYcOinNWR67Rz3RGqF4bWTzk0O6qPivfkGIf",
-	"4nCUcDFzRHtv6PEcDe6stKRh6ki00z4mDrgKEBSQW64YAiWg9aNY8SBFp3sMmllCLm+HzQDQ+xRwOVb6",
-	"Kc/JoFIM+/0tNqiFx5DoK7FKBmkV08hjn0EOp+cLDRrrBBNeG3okxhKG2QsQkQpdc9uFG35ZKHVIl15P",
-	"mvUMYG0sJgNLzSAqB1EyfakZL2PDrbuTTmcZjQm1KL73yw5Tlw5Hq5/3xwvlxzlDbylNbvClpbQoL0n0",
-	"K6EPUdNXHXPViriaAa6MObnwAxdM+6ohyy13roWX5QmX3B7meKaVArqzujqPbV0g1dDj+dALAy94MNR4",
-	"8kP6ZR2pT+7TOSIfCD4XwpB90Aj+o69RAeyi+95wo+KIRU2p8YrhNTUIXNx2xywRowXXECWN7zZPq+rN",
-	"9uruXxYmZR93M/qjf/37upHKvG/rmmIB7Djq2lS8sPbZGi5CeImFaxPTsSBhEiqG7sL0KVJAOoo1dbRx",
-	"vWnrtHPiPm6tLB13FJ+A/xv3LOViZeIo27aalWe9c5EZA7XWfV/3mx/xu57RZWrMwG78ATlHM80mnDam",
-	"5YirZs/DOWIi7lj7NL4qXo7Ck19PknGneYBUa7zCz8tAWEo/oIYpTiMZzz8FHpdhlc2rXoG1KqtVehhI",
-	"S6MJFbQ6aq6JVGRbyQPB/gCAI4L6MQ3ccdh0vWQNE6W+d76wgqqNFARw1LG7lG5rVnqZLWT/eXuV6EX4",
-	"2XVJFnB3pwdje5/yQNR/fVrOd7rxGoOkxyc5mc8dQVXqXQCfwrQfn3mcJrB7mFhUdV2UkaWDiUX9291W",
-	"zJ53q2zNqXB41ia0sGIoOV9Pbiq2mBL+1j3mSijbiM6B0uv0JedKFyEV1wfMrMkImO/ckJKX9/bGLHtf",
-	"Dd6dQQ06itVQoPaitEd++mM8JeKpor7CekVHg9k9u0QCRKjNXD4L4m1FxelunVKnYgRvGdV8U804LHe0",
-	"SRyHi3CkUV98rwqm3Pe+HH0GuF2Uy5TrTDH4bjBmjJjzvTplY3hNqxlXrpHNkB/GEbmtVCxftfRpvuc6",
-	"Bh98sxsvtuiTw/jel92G9qRAjvCrT+DNcxSepqvEmo81vZwT+aF4rKgQ0BpFNrk/EifakiSmUASjrlaI",
-	"++t3EHUaYhUPR11BOCwoylecfgZWrzbgU/Kgh6kg84lrFtMSrwStEpspdMWOCd9phVPI1y+n+8zl9jKe",
-	"xOzru+ZrJocKWsSAatL3N1aXp6/CUU4KCTjKM8VzitHyuEo3XJOpqlkhRZlvXLralDmYyblILq9lBsBt",
-	"Pg1+9TH9PnLpmLM5chUV741snhZvGV88kTyj2zRfhatPTFd6en6JKD0YrJhRekOhukzP0T0HKruf7Bxh",
-	"BSs9bVfl1Zwi5odOzzWuis+Zob2zzi4IAbARkYvrOPVP503UXLSG6RQ3+VLvlrgwXkHvKIFl4+57/ZtB",
-	"O7QO89EnP8dU++Dtd6yRKhZw3KXIjuoVsh50e14lnDbH5cBUuETMq2kbvap3RT9GNO9zVhEV0rCn6IUd",
-	"PbJOt9sAJN4OMfBgIf4z8f3to3d+a+0d4pMFg97QGfzQpQ+6n7p/2x8H3Y+7RwZ/jbKJb1yz7givKUnR",
-	"hWzYsjmN83gPD3toQp362j/j0wt1VPZ+fSOqo/d+LMQ2nHqB8+9mFN1KN42LWLl+Rz6FjTug8roO+D97",
-	"SKbODceh5uPeNWLq23UPCkLEcZIGvrJOa85T+Wrgn8x8tocABybC9KJyNnFdSsHIXlYA51sdnecxbwqT",
-	"kZqKHRVMM/xn194R/rWt5MF3Pt1SaMqAPReqMg9/w0TclQ5fvirAnq71rQIanuWYf+6O4xosHf2QF/af",
-	"W/RKTbbw1pqIVD90yeDB05jcJ9hhhKLq7vwdFK+LjNyA38zIa/IaU/cHW23JmkHhketySEtGWgEIXjv+",
-	"yMTJ5MvbJWsYVqiihSfTtUHffdRiIC3OgV3+xRcAfcPimP+TRXTPfqYLEWX6QvDZz3IhrXC21dIqWvEM",
-	"2v99fmvQsz3aJ6soB3iIikEqDbxM7FwBx+XzWyAA4SWsDp77/BagWb2pjr596CjpCU0jCNi3vCoJJZoZ",
-	"woWRmAyuh6B7X99kvh7s+Vc3CQlaSy2+u7pDD1o/B7T92j/pGuCSmh7tqQjui7rVhmyYA4QdTvz2JBWf",
-	"L+be96pDbGoQ0IzEUjNyYHy3N+RX1+Tm+vZlGO6c2+JIlHeJiEPH5bhZoYZscniIix3oRD4fTzMz3l+7",
-	"Z36Lv4G8sdP8dxP8b4kX3URPciIoA7DB+PRoG593k/v6EuwXaH0R0rlfF3f2vG39anF2MXUznrcYhOJj",
-	"s4VEJ1BfIXUtIz++pdd2s89kyDGuZrx5v5Gtyot2w4uZNpoIN+zxm4XHqup0qDvilG+5JW2Xxi4PTJEX",
-	"Gfl//5867F5yTX6yrJ2+ijGDPLudaY7vl1Jxgc2WnryWyeQz0mKO8bNbnzPbp8B/oUPoYyObLlX+9j5M",
-	"jYe/7qmGjA0s2rDvQdqxlYefmj5/aqkyn2Kzv/oLbPafWi4+yWJe/gUWo7lg8ZWAqWKkh/fWZE8rrLUC",
-	"KLpHlvmKJ5gcE6WOMK8UwJZdBSKCHK9eV2JtmV/VGBN5pkC6ZI8clEy8WzroaQ93DueuBzQ/jWce3TwE",
-	"Hly5gYvCH1tu7mNNdlulXUlCl5FNWmF4FSpHOwlX5ewF+vyrhVqt5QtK0eIhr6nacTGzB3hAtluywTbr",
-	"B14wB0/IGtydLSsMoQjYsLXPRxjMKXlQcAefG60qUFqe36yEhY6vTB5EzkqrrdTxNsdbqggX3bH39YH2",
-	"HeAm9AJw1+Q4I3V9R56/tHbOVzf2oFGi2mqk3ny1PPXFexdmfvpovNpYUzJwVfAaajWA8GPKBoR9OlPD",
-	"5JYFUeSULecarBUjJav4I1PHvIwmkkOsD9tdGEkUKxhvzNBXNZyVPS+eVi+W1OaXy9oyKAA5IDkG+xnV",
-	"VD0/moMkwuqlGxARMFnUIzaVLB5ALGwYnEdQEe3YTmpzRRTbMsVE0dvpOrP67YD01y+XiL/AA+WR5Q0T",
-	"zCgqTE5N7kib4j44MtK9igKjNxc+T7/hcLUgBE93ikA5iam0M2sGnf2hC5SGroa6tveRcb9ref7lu7x1",
-	"DA7PnL3+O/i7m2LicrC70G1XKEcAz/UG/i3s5z7JFiYYrqwsjzlijZkclpT7HtnTsDavXWWrfcshlMV3",
-	"jhI3CtlSXrWKQQqpQNidYHOdXiXYR9NhJOn704RJXv/zc1bvGo0/bfE4CAASEWhY/lez/KBt+tNI0BeT",
-	"/tWsHVvKP23ZMMZfw4rX3E7TdX/ul9NgrWfcTYs7/ctdTcOlQM/5fNAkcaQw8d3ezhef7Fqu2Q0TkWVB",
-	"ghJWK/QYlAXtkaYcCkjf0hHMwm4Ca237wWqvb25ul1aMlljCguHBv/71nqV7nGLXz1j12LEcmryjRymC",
-	"FMqoAlyziR2qu35tmGEnEHpmYN9d9w6B23TsltgGbanhu5bl7CNmHUShdAopDC0McQ8TICjCmt1ZNUBW",
-	"vDhmDomxoodReOL668H//mHJXA6m/OLElDvLJ+5if8voQ4+wB+D31CHeVXzLwJ3ez35E4Jc3KwMVt1Fr",
-	"dTpVxR5l1c6EXt/1P6JDmZoQIxBuo5LWdMfI7ezU2f+4+YckEIZYBCjKItCZqseumuHo9xjIKKQAWKXO",
-	"eYd6QfHwhcZ2C9BOyQ3mMDqsvUsPXOyuyc9SQQOX1vRoTfjaF5ooWvJWr5JTaWszEtLSLrM2N9hnsDbB",
-	"9T4XMm+U3NANr7g5xhK18EFS7FnxQDQ9AjyGc/3tuSbB6yv9CjfX3ywhxeEkj0yvn+WRaU/I07P8ZmGa",
-	"A53r+mV0mt528E3FZ/Kjf6fkwYA+HELONExhtlvnI8Ptvgvv5YgYtaoX9o9h5RNCDVHCT7LlIt60hQCl",
-	"A16hoDRP64Svye15ocrboWpxO4swWDxGzmqDfZJxvljMDDr9YW9vfNeWp2aEdg7VpqJizDM3i6y9FOHf",
-	"0XbH8lYUTBnKhTlGfaihF9BFOaCZi6+s7rJvanokJd9umYp4fJ/3Xsyvnu7xRWiQpdwTjD55xI7hfL4J",
-	"5vPrC8T84VtMzamNTLneMj3WJymoIDtJpDiRU7KgfdzOYkuicudEwYOZ0e+A7fCFiXMcZIJdOoGsKkDf",
-	"5aPEjps77PYD7ZnqpjWsvAS80p4qyK1bZyn7t/46rORujWdYyMOV/sWs424JZ9lNc4v4bG2mbrk1F7ne",
-	"Sw/aOIJykgdwASBItH8nI+/tC+T1eYHd58lboQ1r5if3jiOKUUd77E0t2KGrltp1wdVuzp2bLLjsR3Kg",
-	"D1E9MY4TLET2uszsgt7bp3DuGwUd5bul2QmRzZHc+mVMJFyCafjyEmFf6FXuFhQ75z9AL3MI6EIQjRqQ",
-	"yvbymkSo7Zk+EcJMtbpfLs9Z7Mw+QX9x+hY+f5Ye8+KpekxNd4IZXuQNZApVbN294V8n/vW/jgtkuuoz",
-	"bpKZtf/FrpTpos66WxaX9dleMoMCooh2639ezgv+OjRtfGdGb/7wpA17sbxdkKTjZXVKqk6QpIMdWU/m",
-	"ZLycTX44k70+5j76EwUY/X0Hz0loFycCy6ai2pydlbVyZuk+uMvOceU0I/z5ARruXnxeKbNyvo8Yngiy",
-	"GwYphqlsXIDjdeT1uPeJY6BYbFHEINti9V+Hqa71RBW6IyCy3Od6jUrB0VzsH3CbvmAAxMTk92jyE/zk",
-	"BcWONl/49DHNRRG2WwF8UTdN1KXQ+4kdGyFT0Rqr2vCqIoVUihU+q+uMTU08p+hHjqfJhr5+q7Udnfth",
-	"w6ia9Tsv0j0hXGQnBrET0LNPUz1oj/SFtv8tuuRQy3NckJc3VptrRclUCHx/iVzQRCIP3IbzR6d3FULW",
-	"WitGB+YJhzthks6jMS9uvHvCHk18uG9YdJCQtW5tg08svhPaK7muSoPAj58pMEvQGQtbE0JJxdCRdnMB",
-	"dxXMt6ItYEmdME3QS6QIPOGsRXBm+wxUrNImuuJdovbeLsIRuJBiy1XNnOIYLuTXa1JAE5YDdQJMpYlC",
-	"Xw7hXiKN5M6l2Z1DdB7TLu/8kws8xcq2sBOOq37v/M+uI7rrz8MFsD0W4PzqXBZPmJ6mNcsRezGqOdVe",
-	"qt2CVHPeYXhhcBpRlf/EZ/EwV1Lzbbru+VWY/p0Wb11EemHFQ+5Ceig5o6fuHYbafIQAA3eehs6zZA+Z",
-	"HQ4P1kvyq1G4r3Pjdic1pHPQnpASvaeqsbu1zi8fDXvgChUv4o3kX0u23fKCMwEGtn8wnLvPXtQTR8HN",
-	"V5lva+OVE8mrZ1te1d1LS76EF0s7ZF+uliQiGn8cy6cowZd6ndfIHSBwLjhrrr/q+euJ7horq6AdnLPI",
-	"oqER9DPhE6H9+IUmoBUahU6cPr2DEVpV8oCdYrswGzcaTV/0BFRSPmBThhUneWE90F7odLnBtxBqgsRy",
-	"X8N2kH2OuWvuxKLlBy8HhR0XOdoJwIa+aLbVwL6AQ4X6diFrazWJ44EeTxQlPK1OVrES6z3nK2s+YH1f",
-	"3Fx3mlWC5HxxCa8ptAaY6d781v55WDVxThfn88joISzybSVl/JZ5R3EqrdpSa2kxa0EaaYVuBY5E1+1v",
-	"wpk3T5QD/eTgbo1OzkUo7ByxkWdvAp+p3iRPyl7N0RizyyN8R50rD4Qr5N/8ErOaOQ09of4Ck4LEyDlN",
-	"C1TToPyhF4WuKBRYk2ypte7tgfwHVA3PT9ZIOK4OEGVBbP9A1c5SFb7endVOW3Fqo2aoF0QJP6wke3Iy",
-	"AaKlLBW3/QIT0Q0t2UK3zg/jxpzwEt4iUJPVN23uffXn3NAvEqrxccLzveJ+BuX/c5jo8qVMrYLsLnG4",
-	"mRculEmc8KKYFgD6sloBQtPgCw2aEOsDIyfY9gLll1bTtTrzfBnmB3zCahAHsw8cXn1jZWotRW95c2Fn",
-	"DwzglP2IwvFzl0lzZ5U4+9JeGgjRaFDQX8LfAJ5CCjbMXLwHPTbsCDryvGjXZV6cLzMTyWZoG1fXP/Ca",
-	"kUIKbShaS6DjOlICsTNSj2uWX9wkQ5l8vZhY21ZGUS0FL9LL0/p3/pqL0yYrXy5NW1z4X0lh2mTpaWVp",
-	"i8v/3IvSJuteLElbXPJnXJAWrnZNssR4zZ97lkSwzjPSIxZ2+JfLiwiWcVZCxPxCPttMiGDJim0rVhip",
-	"UmrRuodH9WhjEnyO1WiuXcJDvaCswkZ1rUQdvB72BsIg7Z4++tyQkwltT9NSH7luaZWuG+Dzf816wWDF",
-	"yzrByQX/legDgyWn6QInl/256wGD9S7qACeX+hnf/36Va+7+cK2f+73v1nfGnX9iR3+5+95N/6y7Pr6A",
-	"z/aeP1BV522T9x2mos1fO6mJoXwughW7LCaqatI291acVlRgCR4mPlJSsppiThM2B7GEqaXYQZvYVT74",
-	"5Wg51lVD/dd81fJv3S/2JPl24q4YzK6NUbWuLChlTgqapS6mdHeNx7F40cNCTouobq5vX15qWnpPof/A",
-	"ZGr27zgzaoiGiWaEavJIFaeiYD6UvZFm7zjBh/5QDQInkOXslbWht8lz92VWc+FioCU15PaGPPz0ZV2j",
-	"N6thijyM8ToBbs/1vtY4f0Pb3d5Maq9edI6em+tbe70M/VmwawAIF3i1nuy0OoDOonI/49Oi1ZVfMlLJ",
-	"Des81m6ME67gDx1QKROl98JNfMPcEHcxoWuZX8hdHO9j0HX1HLW7ZobyeIcYppRU6Y07vuOsKoO2oOPm",
-	"HRwcgTNNGH1njxHzWQkoIdnDSkE7b4+LvsU0rkIKY8U9KSX24cCAr10TyM/U9uU/sY/mvWFNbOJ/apme",
-	"yWV+A1oEK6QquwIkTFah3gErXaqqZsQKAgqNW1lJNkds1cGxVUeXaJY641f2WvwnN7XYtBWDic91x+q7",
-	"tqb03OamYid6BE2LybWBpAvFKmrsQfjDu+/viT5wAzc3bN7VUoso+NV//HSPVV+r0zeIX9GPq5Ixc8Dd",
-	"2y6gh0iB2tBjlx0z7HHyVawDM97aEcbumslgR1v9MKj/1nfEaRUem9CVScgwHmD1GfsYSJ86C1QEGM9q",
-	"P3idAGda5rNPD4WwVCUX2Krc92ByX77KroIfu7GjXZT+1k38v0A38V+oQ/gv3LYbu3VfoDV3J4onTHCA",
-	"pH7ESmhFOchs3FKHtAyX14HqzuklpNlzscvx33e+vAHsIEh4kS3oh/a8+3fgx+5RRBV2Sa2u2981ZkLf",
-	"RT5My0eurYKCKktrjbBr0lCu7qzGwh8QwLehygir6rmvdObzdde1pHs+bG6iCa2cveLivNeE2qfuCCW4",
-	"OSiorJ6kCbxPLRGYckl+111t7Hj6HFYQyjBGFTafC2gIzemwdTgQ4QrT9NzNAhd8dgVTuurreKPy7p/m",
-	"NYLup17qdlc+QCQdmZXu44ViAjrXWGVjNUipWTAE2sACW6dbvaEkaBgqRoy9EZwD2HVvz/yzdvkwLOgo",
-	"6dpFqFj0h/d5pHvsO2uMs/JVTH2DKfYz8+W0Lu2Ia1eAdE+MK7sSpbUoYFFAgC6f3f4SQPoobfqr01Jm",
-	"g3VJMy3Cpx02wyECRzrhxqEKJbYzPdmA1HX/R7MqoWOwpQLduUKRsxrxXoWDhBOISax3GF44pw+eKy8D",
-	"o5saTOCv6DiRY7IhFERGXrLdDLB0kNFbU2j8eMoS+nrpYqYmat+9GgmirAe7B6vtGcCXM1E+vU6lZI3Z",
-	"R3NK3vjaoyBT1eVbensHgjjM7GUJhqFOS3FPQCbiMa+/11UoaXhhWgWefWfbQNL0UEd4fhNTErgoeUH9",
-	"PXhKwnzfPwnJJItxMeg/ifncrISIF2o+hz0T7gYAhrwmP3fU65ScPdXoMERr/oCZej7pGpohXiCHGqY4",
-	"XcH3keCcPT93HtkByT4AFMkIqzQuog/gYaL7yok+8385LT/wrMzICX1e0/1VrbzhKyPd3uve/t8vlkxG",
-	"N0p8GRAneI3ln45Dz2kA6kHv9R4CluDj0pQD4zkMEv7IBDgCtIeNQNnotRX7eOYG09Aw9KhdI9GiAuBK",
-	"WjONijvh9vCRPcXLf8OYcJ/7CcITaIyicuEcb9j7OVzR7cToBcmXO5iMul5oA/3rIU+9jHG/C4DmuqFi",
-	"ecTb5wlDjrpnBpxx+zwmfoB4M+a2lQ+WgEh7536577QRuSW6UBSUMBgGfTQ7Dho2/uTVbpCFnR7llU7X",
-	"9T5oTD1cwJRCrtwodEbO1VgFXSJ8diX8p0v+xf/uUpj9P10uNvwzUHKtgNFXIViNw6fx6Fsarm4OCoWQ",
-	"M72Th3rhSaMuTK28QIuKofP2lD/h5TKPrWrH68mTagX/Dp6fmsBjAqExFWiRGykrRsUQUqhHEUoGW4qm",
-	"E69ptjvh0FUUf/6LVRHKMKDmar0MKALONeL1At+mOeuAFUNNIbNaD1y9QV1h59a9SIHhIb8sA8MBXdjN",
-	"D+wjXIJdPdI05rlQe1Uw/riyAf6aPs0DYbUkJZJLOZ5cwHGp4ozFRaWUV9g7aIme7+1DP9gbTXftryNu",
-	"it/WjTli7XtV+ZpIKxbwUFhmhz/BFqbGULqW5V7SfRWRdPN9cbuw29hRdO+64vpmuFa98j2aROkazHqT",
-	"SbpAiz/mqbN/b2jM4RFbgb/ehxrJr2MKSXdTr9r9Z7fxiw/v7VgUatw8nPadEb26Cri+qdT4wLR5x3Rb",
-	"mSUP0J+jqra9VLnYfWqjYVXX+PMMjPAMPeEYnFCPRiZMp0aetGVAz39VPjpxPiIhr/PTKtfUVcLr5Wsp",
-	"0qi4R3nqiDMTI+wPEJb76ZiefsSibVgX+MdbBdaN2VNBnt+QX3kvIDX33RF3Z78reIlxCrje0xd24TL6",
-	"zXGgZNxB9mTdUMW1FB68UbVV3L1zenZatmouqi4NW7k3sjWVlA/Lei0X5Rv3LASHICqwJjwEL7yxnBCb",
-	"hx0wfTSA0bRDxgPhmI2SW35JDHhDskmqYGmrGS+zdgH+g1SljmpIbRVLGfuA7UJdjrdmRjutVrqkU1Kh",
-	"EnPv0RA8Ph46/FF/9UFgKo7T0AjmwIa461fZlYOsCqIf3uJBVy44Dh0e6JVHz4vahsialuDpZy48bCne",
-	"cquQ54VsReqm4hsnzrT38Oi9bIiR8sH1BOR6WKIPOUrCq00V1aYLpDt4mIxsrZJCDamlNimneuzIwmwn",
-	"PAYBbaaSekxsz1WOMfsjHYhrLxoW75ZzLnCE45r3fA/x7Fxv0w6K6wJu2NR+msNUiFBAf6Ev0kvz9KUz",
-	"2zh8dqQzdGdCNZL4bgJdCVbtnnmWdv1/McZwUZX5zye4DGKjEQ0Gg9FLhzWMWwdQw94JmqL3rNA2/cW+",
-	"RJcfrUzq3jlLQ1LHXLUi7g+CzIREkdeL94T8PcVe45Pwoll+wcAdMWL0ccUPuNtZaY8YylVWQx5fqxK1",
-	"HfSNpV8MVh7na1/qVKWZKwGD+OCu11ZYQfKV8+ZXjEJ0rjUOZvwQnqBPpXLJA6YbJx3VNwdWWpsurmpx",
-	"lddc19QU+3SLIQpxlPQeaH6p2lXTqkbqZT8SypO37umY2jcKAuO+Op0d8QFHvkD0LuwZ5sIQpzmlaI+s",
-	"lo+szB92iTRZo26CGwjhceKJnfD7Cq2LNXo29barP9jyXavAJDsoKXaXyKt9qo44yh+AbCSs61CdTuEV",
-	"pTRJ88igsVSibJ3F6PuBItpUN6HtWfOJa4Qo/eHimoi6QBCHYrOf6kCR9CcrYJkhd001y16V3MLvgULp",
-	"aXdCpbxE6BXN7b946PUVQe8MFmdA6jYORaSojkH+Rp/+VsqEsCyNp1F1CQ7lOAXkpL4Sj4Z+B0fZ9/Nx",
-	"dqPvx+/iorH4ZnBx54Ckmtv7PH+4bGxypOn2/YCkcl9wrYqCOKbbgUsFK91oUfdUJwmDXEWQiF3ynq/0",
-	"qqp7u2uoOGgHqu1rCbpqAchfG2bWjH2SL2Nb25ULJCby6cuHYeeVvt4acbJvlTX1aeyfLGYgXDgy4Dlz",
-	"6GOOVgaMuPokzisCABw9gCHVnbU2uFPuiWIg7nSf1Lumq9Vih7Ck/XaR7Kdu+Kqg5tkq4t+CjotBx7/6",
-	"cN2lQ3Azl+BcVA4BKr2bZVQBcAjO8vXCtg848NnzFfHBD1NtiFZYYO20AKcX/XLRQS7K82ODp9WjoVcP",
-	"jfFEfelvF//fLv6/Xfx/u/j/dvH/7eL/BS/+Vegda9SAy1/moUNqxtfkD+UJR9Db/tzOhKW5KHjJhBnE",
-	"nRUz7KOLG3BRyJqDI9LhwkfN/nes4q5n+QcmrFAeR5rWBJC3SqY6Kve0aZhg5aoA9Z7v9qlBDnmYct43",
-	"L8mvMJ0d0mb38kDk1qB6hBPSaY7QmlExbhefVMB2TuUaUBVeztxuTMgXmRGSwNEszms15YKL3Q98G8mR",
-	"6jCrFsNcUrGCavNPLRWGV0yHoUANwCm1dKyVQKOSHvGl4ljE8kagDg69nD5OnfVoEmN1dvYz/gB5bJeZ",
-	"r6Hb1D2rCS0BY4A+MoWJICm8IhXLzZ6KfMsfWX5kNJba9dtHJsjb25uupBMKKqw6HqZ50T2jJSZ7UaL2",
-	"R7OvoXObYVV1R4TsXvBAKdPoqA/7nLWt+EkkVn9yIwEefM7Lg2n2jps714MkcxhX+x4wrvaXuzQfJkrW",
-	"F7mKZKvFzQWQd9Jj2ejnpyaVTN9Sw3QfgTnNVUHXTGvxyCZEZkrjqkEt7Op9DJvHd3NcHXDxnBQc96vY",
-	"2FGizB3BGVHFyuNURqHhknd1zAlXSBx38/u1rUWmA7s8sEgLO7KTxMis79EKmg/XDuqsTKykXn3baCYM",
-	"mwMU0sykBlQfmSp5kZDuILje/7N72DLZHo+PV2EAqyC3H86uXFtLanJfl93/RRvZ9H/o8utqq1MiFo3l",
-	"Q7uUwiAMmwt15FC1HtFzRowLEwvo0y9xSOYoK7qajU4vk1CGjRhcwNQ9Rldc43Kh7HPKDc8rKbxQVvKo",
-	"1nCK5dP181yoZ6m+xSd/udqy8VLWpMXXPllpRVJTWk1Yet1X0ruHc76I/5WaajJbHBVNEE6ubTqrcIeL",
-	"giFy5uKb9lHIDnpCtUKsTCeJ2d/Dg6OymOlhk4ZWi5P5g3bnJkjEGKmRwigO+Kzod5Dy4R7+67cf6C7l",
-	"ohmJSscgbj/9gXUnKOtrMcbsl00lmt9nT7tu0Qu5EbKqXu0GMhfRUK6yqwFwx1DEfpvYXVgOnRGKgb/J",
-	"39B6D104QNPFeucAOFwehGtEjFopOrIRM8WBWVFRkoIqxVnZNbHFx7yjdeS/ryRKmhEI4cxinCelltoQ",
-	"fKZ0zZKtvkyLvYccCp1HKcrliNk/Ooly/hgjtvqIDOHWFdt2TI+O+VTfOKhQXGgPDuISijqMkNMZ01OH",
-	"gU8YS3j2IFVMi5zdjrQZfExYLp2HZsFeO2ckTuFqApJnfn98mhOy5dzp/M6qYK9pVbRVh2wy9iHBoVut",
-	"3mwragy4OdZeh4jOu6WFkWrVKyL96QNVZa4r3kQMPMiy2hyJ5jXCNm0qKspnW6nKVR6mYbPpJG9DyaoZ",
-	"CNHWKFrlVOwqZgmamo8qD0zlD4coawagvL6a697lmPnMSN0wVhKuU+1a9aeW5SJW7+76wuIj9nx7UZ31",
-	"zQV8w1khwW9TtSVLpPiBYhfxNVrx6CQh8XtWyiKcH+fq2IaHxEg9e2fVowAWom9KnWI/7JWsubXak19Z",
-	"r5qyimrDi7yWZVtZIsX6rQehhAxyyx1tudiN26B9PdcGdvplRDZkwuok8e9+AAzbzTE41ilRirlPjYBB",
-	"U178yM0vNEX40voZup2Il2isbiB9TQDPd7geEKx7XlX3AA/YgHCAXA5uCNXkpi/7813hWKVZVw0LqahQ",
-	"9o3ZHxtuUn26VOyoYJqtOAJwwLeVPOSIvhHftj8ITj9yWmXEPt8jbO9oE9DAXitZQIkMyJD1ZLCUscfn",
-	"AUNA5144o5IA/3nftO6Zfz75ExDQy4OrduYLfRwfQUtcuF73icm+FoFq7XWg1FmYvYzgqFma3kGLQWhS",
-	"eE/YA6ugMGxDlaU2GObaWgO7HRe7+xgn3iH+sBshuh13/SWFvDuhJjzeFZwB1kT3k5VxAOtGeyd/B7DE",
-	"awD5xHlbGyxUOvbOZHNzAjusY5DYjvoZRG2sRnKtpcgBcPwJgvnm+kXatkG7aKfcD1GlGNy5XMmZUlur",
-	"f+ToYk42XoJgdpFqFATAvGtVcMeTM6i6UxE8vFCDb5/QEyAKEKkktEcuX1fmd1bJHqs4dDsp6TF1G7p3",
-	"TtTwr3Ih7umGm1OFzb7MifrIYhD7E6UPWx0QJ4lCM3Ufnp1k1M9q4hAOzelOJmBEm27nvC+SzcBgCfbR",
-	"5Og0T6k6eo1PnomCoEqm8s0xggofDWFWDm2K+B0ljrlSsQ9dqHo5kymMaT+tcGzMIvYacsC8hnA9HzRc",
-	"UaxFl72X3ezG1WCjm3MjHzGFz/DdHtBnvfWeIrt8q5Ol2fzMqHpHDftegOUxV4TVCZWss4k6z6Hj4Wnx",
-	"1GyVFZ7aIYeHTDEWLlPBkVraL6vKcs5pZ0ZqYoQdZRB1PWGbrz+Czgm6bg4z9mq/pESqnJWbXFXy4Buc",
-	"rDFPH1MtDv6RrahoBoU3/bqekKVLwVq3HPgs+1isMqZcQlv6C2ujxWOw7EEiUfD1bDz/GMNUUuszsqPW",
-	"4pt0B+BTMBMs05yny8Gbmf1WjDoHV3S4dGyxZ1fQb8yeH533yx6rABOcrK6SFT45e7QlLU8KPIxt586V",
-	"lTL138AbLtTisvKf4gDmYpcXVjVeUUbPjW+GlBixrOnHvOKC5ZWkZS4wcS35gA5e/rhSCp3/2dkbpWH0",
-	"4Rz/cZjWvLTNP0v18N4/D12QKhNN8n7Hd7wk9ue+R5hr7t97OLCHW5cq7Z034GHe0+qRaWz14BpQfCKP",
-	"LgR3HnL6kWvPcjUXrc7BpM9ZuUvmwZnLdm7HZzkwyl2xHY67m5PWM3PUBpXHwYlKlCVpasI0O9DIxm75",
-	"1jX6s2ryvYN6H3fAwyf4x2d7voOel6TiTHcwuMBnEH/pm+T5Di4dPB6AgJGtbFU3yjQy2zRK0mKfe09J",
-	"NLQMv5DCh9/9S57r6Uemh+6PSpDn5Bm5/fI5+Z/k5vr2mxe33uXVOYDszkNSpNtdQneKYeOae3L75YvM",
-	"WVYwqivmyVxHhOfQSZD8CgsOuvmAP0piW5Xd3lRHoiUUZ3khn3S+XNJTgqSApCfIV4ImWfMOwLd2DntZ",
-	"PGSkkZpDazTZMKF7J+gZPuxBUtaK6Ybv5elz99s94dZgUXBw0VMNKaAuptsx6VnrdIe1z8wdl071I351",
-	"u9Bg+CZsj/kidmGiBLEiaaUSFl5ya1IKBvUstyFKwfPL5Cys+EA8oaFbWVTxk+ohnfumQfpBnmFA/Dlh",
-	"/CMmVUUyTOJw4tjuRiOenwD8zkm2ATS59r9iwgU3GXEtXLs+N4nYYoN2N0kC56wsSaz9m836BWfWoOHw",
-	"ET182AQJtPDE4qsfafMW1h+D2Ux2RcV9KpGEqm4zB7TsFjzHGG9dMtGQM7oFJq3Ui8jxKn2j0tMZuPiJ",
-	"2fnJZtYYgZx3aWLNBN9g2XaFDWf7JpQpEW2AZFxTisQKKWTNizlZC+mKDbYfJLUU7JiW5r2lvAqroiJh",
-	"Faldnx7ocunaJlN7uyBiJDT8Lh6wYAL1Jki9RiRObLELEKX2J67IqJJlfm4P7DiHlD5CGIamiSLmIq34",
-	"ls2t7h22+ebGKijp06qgBcmq3YNM2zUvNFQZrEmem7trAIC4tPbJu568Y6qkfLCiQswzQsde1O9iDDnr",
-	"Mum5EHlbQyzgxnVvxEHWfk+h0bu9dH5knKkvNCla9ZgOwNmqR/5IqzmEtVa0ep7G/0gfrfmpRA8c7PRm",
-	"wNUSMp1FD4xv2mXx/zM+9h03E4n5AALEZeEGOzKk9lCSDfh8zFITETY6SCPqTI/A4CyPBFcWyGm/u3PS",
-	"3vWdWtuU+P+f/Zk+A/SKz6N7UKSPOP5agnkUgNtLQajr6tu1VfxEvYdGngrV9t31Clkz3XWWlcRVZWMq",
-	"B/aobigc5uxvLYz+67UwGrGz4jsuaDXAuaDonBq2yQfvqBXDmW/na9cPfYaVawGhG+zqGFr3w+yQX7B/",
-	"0pkFRU+sxvxbb6b/Sr2Z3sPf+7IdK141U4/smqAxgi/+rXvT37o3XRrSZaEcLrkCLhRJc3oxsLnLeYqB",
-	"UmhSsoKX0JKAbI7u/rjK5tJVZnC+f+x6dSAMD2abTZoH4T0LdqxIdO+tz/lfB6r/XwTg/ek47ckugZWp",
-	"cvR8dhIygACZuEUSkDkuiO+eULX+3rjC2/WY7HFnLn51LDGSccaHPIEH54QcMbEeaNoDo2PEMNLwXJo+",
-	"CInYjdhaCdDbuW+Z4mAfoVTWtUwBLQT0VQctGG8IDJdcCHYdzd+e4BA4gbbKwVRIYWS7eOZ+dMt97R6H",
-	"N2WVz+Jqhkp7AQ3iLYtTVWPNMICk2xHGHc5mmrPZR9PhONd1sCvZlhVmppuW73uDMGybI1YPP7jWbZBO",
-	"CnaYd2JaI2PDyG5FN5xv4fvxfncnbCVoFtB331GncBQjF8ov0t4l3W+RzRWZr3NadKACcV/FKksnzfcw",
-	"BXBjVRlHgkVWtr9nnXskni/dIQChfPNtQdZ1slnT7gdegI/F/RFYNCe3W+dXT+hdlhHBDmCTYdO3p9TZ",
-	"u9zoVdt3QS1oXd8ZyGSQi82e3vrnzrbEEb6weysmhavKnTKNkVvTQmmG25LU78D2rrpWli3/uCWcUmXg",
-	"HEFLdQaR7ClfAIAFGCvKALSLKq3an+6lrVQztgpCt3mDPahYC4JWEMYIEC4F2nM+SBEv7UoHsVqr5j2l",
-	"MiM513m1wLPbysr4toOoMq40sru+U+8Ve83OSYYDN/tS0YNYwRfTpr0X0Hf7KNdQB5xXgN8XUrF3rJHq",
-	"IqVvW8A4S0NCg093WWSPDt4naTO+d290Q0yyLGTNBa3yQjokypVN3FZUejVsNub9pjWFrFmgFR5ZIlre",
-	"o+SzcdefeVURwR6ZwkDryOGQiFwUlCBNqBXuSbepg7UOZniqZAh8lmnVlZGLC1KtvJGMoMfoUEpjx3Nq",
-	"KlcF5NZEkX7pmsCVGQxrXRt5c3sTYXkBDYsNE0S3hYc+sUq8T8joLN5rApcx+HbtSvTAcdv5QQQDBNcN",
-	"68q51wGU5s3Lm/Wwpnnzzeq3ftnKyHNu6+U2y2lFk/cOVurG2TKNPZ3JtZT742zndu9CBYZYvDSdsuSc",
-	"yyOXs79Rk6soA4E4lBuzYs2FYtbl7/+WDjVYFsZqRm0ZBpQHk7itmPb5+YLWbAqRVir+yByI0SU6B1vz",
-	"F8B4QsSxJ7ZoCILfFxnP3V+XGEvvWVVdcK2IrqAAqvUi4xlaPOR7ZrniAgOO4zc9JWe5vuFid37vnVRb",
-	"k2o0nU+0t3kRedEJl4vYTxNUXMgww5lFqcMiCs5GGoMg3ymXKz59BlDpRskHJlbp6puWV2aldr/G6cdF",
-	"H/yJIzKsgpkdhp/GsDgoKg/SKRwUVIdEqHvoV5kabFoD2+ovac+NitHyiNpy7v+7L/fHLYzb8evM7YsA",
-	"uJ4RuDOySf6abM7g8jX9dceSDZuSOiXBqQwIpO2OaHAihuw2osWIs3tNA1vansJqfc/Md1K997s5Knyn",
-	"x3wncy6ithC2N0CfOEI8YCI4N+QAvWw3EOu3RkZpWT+Dn12dnWvpwaxRN5Nhh3JNz3qsa3q0duw9YcN8",
-	"9poeVzUrT3BJWTk68Y+A4dyTqJ/wDJ0/9Q21Tq6vETFr0smST9yInAPGn6HgJapgYCsvXwTznhk9f5BW",
-	"T7EbKo5jHbWdpv67wJcYnTPfiTfbbeTyIhUXXU5CsafcNfnby8qZBoe9rLAmHBDYDqSm4kiUPOjOlwll",
-	"Ff4fhm4qn5JyYIplvhM91EHsmDYarW/N1CMvGKkBFdBaGJSU9OhTwuRBXF896ZQco0JhT9FJOPIdPGL3",
-	"w66lJBLAN9G3L4Xeg5+kYSWRrdG8xJQn17tbkkem+PaYQVvKvaUSDenq3UiECnbAij1BZFVCeW9zDEvw",
-	"9XVsVf6ETn/osjuTYiOH+UIf3Fkght1LPaTJU4DK4XrbYLHEIe/7Jen9KbY9R5x6Mo1V+OlJmvvqRUSQ",
-	"O3efQgz1wPnxuI67r/dUuzoZQOWHo9VniWSEY4TO/hl6wGf+atfYxdHlRihqQKtFX/I1QTc6ZvZlpKsE",
-	"oiUcaW2sRPDtgLTPQ9GT89xQbdAJMpP74LSHwNVDK1BfYeYHqUq9SgWw6ziFWAe/u543D3U0o+v2hjz8",
-	"9OVM8nYUGpGVbqy1vYNS0cGASlHrpKPhOO8MKtuD5BI7TtarVpZtkpMJYQ6+1d3CkfgNJF6+dQ/37Y5m",
-	"m4kO3FJnIKj3BA03o//uZM+HTJINeDR6Ek0U/1+wwx3xQfUM4jBHZlyGzL2rQuzSkgCjlGIl4oYx0SHm",
-	"20N77/515/4fR8OSlXv3/3dwkolmJoOq6CNpBWaiy5phgRy3l6p9w9l9/hWE8PBO8juMCAeBYMEOCFUi",
-	"um6JV5hhiU2Ae9A4N0TUjuwUpjVKsQLnVe2QvLoeEweZQ+s8aLGr/H9r/jEfddQLtIEBQsRDxND5g25p",
-	"RdxzDsi18bAR8Xz9U1n16AvFnkjT9D3YdzyR8Ij9h0uNd9jp8D4Goew/N6ySAAAg750ytbPiGUBfXPSC",
-	"8rKDTMH06y1TzAp9QFrxZ0gPGzdHG/3W9OOAUuxjUbWaP7If/ZKNatlqmthhVVPP5pHDmgX6UQBb9WJf",
-	"1Xs+j9C2/DY4PmNRivdt7fexo6/Xnlz8yRXMOCX9jK87pPkHsUC4LIb4H4HfD6D3L0XhVc404Xlg9VfE",
-	"YCdWvr7GDoZ4aSRYCi3o3Y7WgOqNOBRcINi1g6vQ5DSCyzffRB3jgYIuFWfC0DgOe9ikdwpbtJeK/4cU",
-	"WN7rRebgj49Wwha0igrKTmrkDltuufjwZJ1SNxxgXT11MPBwYd3F1I90ykVn78Q3ojp6Dk9z2TlfHbJD",
-	"NriPZlQBUX7X5aFEofpW5EXBzTDvFiuosHqAagWx+n5VrdKEB/hJKyYFmlAC3O9rxQ1TXIofqdpxV91k",
-	"/yvdfIoMMc3KVAmoUQ0tuDmemWWzHixTMUvXFd3wXA/NqMuy7xM51eyp0AcHj+MsoSem4aV7+lsBlqA+",
-	"AdjtZocuYsFcy61SMlRz93QIFrG4Eef1upxxlsW7Sg4aT3p27Q7i7JH/weFsjTAqXPOrStJyiHzXoSyO",
-	"0O80aUXpSjkGvcrAYg81iYxIlYV5Kgeqs8nbTjPB7lMEgOiJ3P6rgKIkzIxulNwpWtcMnXJBbaNreRt2",
-	"YUNFEysd5RZd/aiM7hmWvR32YXI2zqJiW3P9r2K2+i2V5UKFNLlnVKOY3Wd2AiMAK+icxn9wRth8k+bd",
-	"crHs72gTWLjnyBzKY42oP8jGKRx2h7x/BTtakLbxNbZdGRcuSSr733bIsKArSTC9pVwBc8fm6Dv7xtK/",
-	"qpnMuh+GuI7IIL6sXhsoA5YA2JCcbPWU3g6+wW03RsBlUw7y+zIrBy7iM5yLBjzZYwgzDCoDRrk7qyOi",
-	"51REnFWZsCZDcMV1d26X0lYnJMC5dqBjfvPLmt2gf+bsEMO1P6eth4d/XGQ3f8T99FZya7hZkRjWGuDw",
-	"JB3EHZGZm71fxAyRPf+tis5Grf/vvAQG+/sZBINYX//eQd4s1N8vATSkw7+szbmiZtqx5gTVXAxxhjaf",
-	"pOxcbrdnYjrH1taNF1+kLB5+p2TbxLpkPtoRpDB7Hdf0ADmCY6mZDkpIXdSQiiN6Ya2CsaZM0lUNrql8",
-	"2rNq3Qure26zciWk32Elop/dxJXVXp8SNG8G7SRUt3oducM88Qgn3lu0Fs5kKktPZky/Cd2O1KdPc+WC",
-	"aImxnAGO4tpI7zAduutAPcDE65lh8LURp4+YYMx3AyYfU2b2cL+lsVKjxv3V+8qgI0OfrNnXKfddkfvK",
-	"3CtfYYzmDej82RVAeHYmZDyvbj4IGYuGvXlSEAyWCAN3H54l0uUqsuyGNmt0iU7+Rj09F2vQM1+N1DdE",
-	"gpmfLC4K8StjULiJFxw1ueJ6HeLpGIg2VYRRVeZMqVgt6O8UY+IgZflFoqDQbv2zWhHXAK86g3W1cHfD",
-	"GRuSZgJj2c1gsrrYfn1g2vze6fr+pD9y3aKbvCyPOUKZwTmpjKJaCl4MT3pNd4IZXuT2PPECFlIeWd4w",
-	"wYyiA69wz3wBotHa5r8V3yhqTlepMcKFNqqtmcD8InC9aGZ8iN8buakdBPGjXIq8M/GXwKYQ2RQrF/4/",
-	"9r62uW1bW/evYDxnpk2PLNtpsu/Z9uy546ZNm7uTJmNn33zYzkkgEZJwTQEqAVrRyeS/38FaC+CLSImU",
-	"Sct22w+1I1PE28LCwnp5ng2xfARBztG/5yjiiT7SF/e77vmz0wpjT1mwmzBsTWWnA/c5poe4j5WbjIUg",
-	"XlpoNmF2xlUx+QH4rswgvN2DAC+4MTWc1EWLfZvJ3j1oZLbITRakTSKnBjpN3QhVTGNZaVUmYYIY9WR5",
-	"SGugvs7MdBwxt3NNmO0zmmdMNSKAx0RMUiOiIXudA4gU/q0eUOuUoRLIQXVIU9XkILQBDwpi+uAMoVZ8",
-	"ggshpxRfM0AESnJxe84PrHqFt5ohC4j8esL8YmMMcLRiIyERRg64Wr22yYQLhnAQnOg1cThsoEUQAb5Q",
-	"RE17XgUj59agCQwbqMu1fBr35WoF+8U2SLkbHLyHWoP1K1YieFt3kviykIkwrb7TquRC3OjrHtApz8dj",
-	"YQzeRzYWC+QmpTDaygVw87pLsmRxFut5SX7823MW8RVxOpdrXDqb8+7mr3aWunDUohj34KiFF1+KcVJV",
-	"02XC56VEFID40hi5Wrd//ZZrMKC1/DkE3qWGqzr8LxXpXeQuq7SrjG87W2aZaCARbVWKVy7VrS+bcz1X",
-	"VQBst88zzwa3uXe5nOgN/TSVOYaVib4HFdtbAw9ZVULrP2Ws58ImgM4D5b5IYr8QYzmRYwwhDZxV1i7v",
-	"tRZ2C0GyXBv4yMBTOmdAXO3wtsjTXnFjLCWxNaQK3JWdD4zldj4rcaPjdJ0HsWE2cTmy5raDDxgHzmyu",
-	"ou8ME18awwxZvjVYCiyXYDld56UngfZIgGZY24CwdCadz4mNG28jpjKyulPuc195xxj8dm9KrYhaZyFT",
-	"TNFsWyit0DaFp+EyY/Mp27kJprxQjOITgqFsDDL8wX2tZqtUBUXDLbsufzovvFUq6wMkS2HOTAuIgozu",
-	"nbCOc4jRQ+bRdYN3ne5tMF8oeJC34NteI/itceCHQI6HLM4lPbRP2tyS87/xu1v2wIbvVtWyeErwzaTZ",
-	"Im6BfwTkooInL0Q1yVSnRNoUe28VkvQdfBe+W8f41f6d1cxadczdAtOYfTpzfjAfmy3WLlZVgQM9jK7F",
-	"CwIKUWVix6aMj8ZVLt68COdzO2rdelCZnFbfEf03h+ECIbq8zqvtdtZw1cIWUN2Pq27kJBq7rtj9WJfq",
-	"+Ww0f7vMWqm5zTz5fm+9Ui81hV3KBYPSiEp74JJ8yywSNxJ2pedy8E1+ZzIQXAoeNYlsL9UnpDwvtQec",
-	"IfkTyB1r0hoRT5hUhZYR5dm1YX3dbMIt1dxCLp7SAE0RZgdh21oQNWMxVNR0XsDv7zr9HXalRSMbyu5y",
-	"0a8d7iLu7eZTGwCHwYGZcYg+1i9QrtgCiY4F5rS6NUK+7IYWdwgEFpuJBQegVOKW4Ra4cdAXmUOP33L3",
-	"ra5tg2qtMMIgixuDg34LVftO1pG/y+nKQO6RTmdltK76NWjnj3mN83VRg75M09nOVVjtySlUGhSHeezz",
-	"PRB9HTlKIVBB9CbO2Be7FFH7JjfV+X8Qo5nW1xW1B2JWgM8tpTHcCIBDL8LIkwfG6higvUP5OvnV9Q3s",
-	"xdhoSgj2VeJkkiMIuft2s8Xexf3rv1PjgolSsSlwRlxOiXT35SmXzfH9KBDZCr+IyzhN6nw4S4jdJVpN",
-	"Ye7PAD3A8pVBkG7OYg5rk6yYScdjIaqT/VsRi7VwyRqh7OYQZOwxMtd5ujaCF7oXb5ZKlDvwO5RfvSna",
-	"rXNYySX1DXXwMK9KI62PNMz15IwlwqRzUYYT3DQCEJ+6IbzEWJV7JhCpCTesIH2gYRoNyX3S8vaUJvF2",
-	"/yP5y92zpXBDbncVVmpQVCcbFNEu15e+ZDjMX9myiFcIUnBKUCfwIB616IpYsZGYSgXRymKpXanmKuek",
-	"/tvx4GDBrRWJa+S//80P/+fT8ON//sdBdbFtLcdRWMRir2fWLgzYA+43DIgrYaGmxAYPCgGsYLC7wone",
-	"WDA2LHEXkRR/bPUQS6FX7x5NOUMxoEJ+g4gXhhk5Vdym4PhEvIzK0oTsPG40/jLqH32+MfhCvLQbPTyx",
-	"nn5yFn8sZ1pHjdP76xw5Zsxj0RhSn8fik2n8+IwvWj3b4tW1CUvvsgowp6WRapdxNkkTgD5zun/gEX5m",
-	"AtKaEjDkoluRStT4jXAO/DQPyquXG3huenPjayYlu+hmPXI6ha/741q8g5Ifqgt4eZyKXXwN+MWQWdHM",
-	"nTCXij45qaLaw9kkE2KXkTbPASRB2ynLHeH/6AWbB37SwI1SWOINkvSyCm768nv7hP2DiS+L7w+/t0cg",
-	"nE/+G8T1yYCNVowSnlgmzqg+E+nuhWOhjHZKJksCymrZYjkRPvmHyCPJpiafhtuZUzBZjHVb9Iy416xA",
-	"uGLU0cUlmvF48slb842Xayd1+jCVphXKzkozVFzzn1bkk+AMHoZAdMhwaivOQfeVVFxR1ZUWoFJMs3jX",
-	"2nHY1iuarzAsF2SikAmeOKlztquEcN0OQ8/VIGYdrB4aUn7w+EMRcZhI5MkbjUfChI+RUwHZnA4ClTrM",
-	"6ExEaSFPJjvkP+gEsQdKSm1MmYLrt21u+YibChER85GIIty3C23sNBHmj7gyn0vZZNW6dOX2gLNKL1vU",
-	"MLYP9FNKU6V/vtWbco6nzSZx5i7CPK2wOgNawpBiVijOyC/AoBQJxqlel0i4x4/TRNrVpZtn73LiCR5p",
-	"MPlw0uNH4QXu7nLw7Rskt050NcTBSOtrk6PgNjO9OKUY+cTDzgL4JNBUVFXVD8iE13Hs7DoAILA6pITa",
-	"mZiDwxzr4pEUArELDLJ5C72IBePmGqqWsSEzkxN76tvPpSMDFh4qhS82j5k7AC4J8I8bYRkymyDuJvlO",
-	"h1fqSnkuYjNAwtABQbNllflQye1BgqEiXyv2ww/eQf7DD0P2C/Txj5Qr64zaGceRpEoCjID73R2JQ/Ze",
-	"zon84l/vXwyv1O+gm/ATPwe1YL5nobLpO8DrzLG4x3rMYzbWESWKxNId7iLyk4nZvDDgZ8fHbM5jJ/yo",
-	"Ityx7yMJuHHP2LPjZz4f1/3j71hfqfU1I7ArJxchCVyD2Q7JKGfs2clTWoEoYCCCqyoRPDq7Us9OnpPr",
-	"DdBQ4P5/xp49fcqWIo4PqV+j1DI5X2hj5CgOGEA24RE8/F/s1eTwDSyITtirSMwX2go1Xh3+U6zcYhmp",
-	"pu7BvzOrNWGoij9SYaw5u1LPj39kUcKlcgKqEzZKzWrIzhXD3GypFZvz5FpE7MvhTPCbFTjDMIMZ9sZI",
-	"p8DjhWeL+2wR87EwZ+RAjGOEbgAOPRi/W8eJTq4UpE2nicKg0UistHICnSMN8bnZaKu5MeiEuS67L1wI",
-	"m6wOzydWJEP2S5Jokp6Lly/Y3589/19skehRLOYs0mNIXzeIBWGljUEpQGLOCO+5Qb0dHA9Phsee5Igv",
-	"5MHpwY/D4+GPUBhGORxHNydHPI3QEp3iPT5M2Kvo4PTgtTT2HJ4ADj0PgHb67+pjInvkCPg1Dr4Ntj74",
-	"Ik2MTg6+fXT61yy0Mqj/nh4fY+GospSzzxeLWI6hc0f/j3IDUb63pru6IbzzBeVWfLFHY3NT/H75OPg2",
-	"WMvQX1D2T4QurLpWwzCO3uHSoYpP53OerMDpq1kkI4pJEY4IxDrcsvKpgXtJNHcKzuJiuFPjyyEegwdC",
-	"TaUSZAG5NRxnt1JzhFv10KlRsD60qVhXf48VL+Dpd+5hPP+EsT/paNXZ1LtXr92avxVPW5uk4luPy1/q",
-	"Q9XivofcJc+afusFRihjj/UO5j3BznDLoLiRjXVhvfNriKsNesrDbYXFv5FiWbv0WlmOWRDblp2e7GfN",
-	"6e37Xvb1bvS+8r+JxP4Pi6USjBYDjxcwq8CW0cqdNplx1bkI6JjAxbaKAD7ZlwjA2/cvAuVu9C4C1CSt",
-	"u2eX7GOtp3xxmMve3bLeOUylfpY8a2Dfq17Zk/4XHrU9hSmnfJHBlS11pgGgwA2vJDPhDAC4CYmIEY27",
-	"gasK2LsBR8yD6uK7ZQKolR1Lk+vb4SQkd20Wpgsdx5gI1o8shffvW5SqOtK7JF3QTRvhx0YrxpEvjs2F",
-	"nUEEo/OFj+Wk6bq/do/2t+zu9fdh1Uv96H/RxZzur1muIex/rBYJHpxeVp+Arpqsvnu0x9XXPLoXq1/s",
-	"R++r79pjHDCQMuSrIuBlLlVyotPkcCan4Cwx8gv+7jOuuxQPd1AdQh7qdvHwCY49iUdtev8di0dVTUjv",
-	"N0rCqheGFdJas6TtrpcdgpSNFh2f7GvNq8Pud77kazki/a84NMkm0laGeLtY8FydS63370VOwkoeQOkG",
-	"/UcqEuBFhFQyD2DVbFo9vVn3zsTtT76UIo5Mo3ei7xvSHps8/0bPhbKXOrH9OjX9ynTj13QHS2Z4FJyS",
-	"uwpzJp+5ypI1aRzUaBg8gQnhuK33ORdA+KdYNVm1n5PVRapoxXrwh9BIWqivk84br1p9N80+EkWA47Hg",
-	"N8Jk0EeG6RQR43gkEFb5tR7zTTC09OhReI5avpVKfA8IRAS3zfiMqnw4MUlQX6UKkUqgHcgRclF8nxmr",
-	"F8UTsyCg1doTrunryvPoq//1W60e/VXYnCT3rhDqzibf0dyEYC15xxt88+nTdiv7UeFh8XHD/B9hSPgQ",
-	"U0wJmXD3luoU0wv3eiKp6EdZ4Muhnb2YO7n262SJVAVcOQDvwqNu39aJRsF/I2yR+geztcOfwB8yqEoC",
-	"+N8HOwqml6wsfmbq7V8IKcGTpi8PeojM7cdzngUGa0QAIoxdBMtCdMz4iBnVgFGtnlNSpMXxE+RnA6q2",
-	"UKeJ2YtSuWOHRQDdT0nlt5aFLQZykIIG5rG/ov9lH9+BfYwS3Jl1nEtF6tpAJhFqYx5fQOIUjvERmMcw",
-	"jv0YxziFFUt/QZTsHSi58wL5O7eQeETEkaC+CkSWy1DSKNUAQbATpjTgnx9sFpuSlYpPHH3FX74djXWS",
-	"iAwPpKV9BC/ZZh1hC49FMFFZ3TPBpDnuRDLf6Bvhc0NJPC0mZc81IuLOMOMtETyOV8iTlAkpNx6ISarM",
-	"W61zDuus/hQKhG8hvMuQt92X8P5LRfqxSG4GKnhv5BbRAs+CnpMKMh1BkmY8Atqi7I+YizrlUuUEzj02",
-	"BbjZLmxP16Gy8AexJu2Pua0xEmbbQkY18X6DnJf19JC98iXoIffX2AGloQ6v1IfS/sHU2rm+wezq6g00",
-	"ZFBvu5zJWBQ7EzoCfKVM2tPSwTLnq0Abd6XyHMnuXiWM9X2g9NIW+9SzLG6wkeGRPj3IlVXJGqjTrRsa",
-	"TCmmjkM5R4VtDn+5/5Z50d7u14IGzofO3MsgBWy0gtt7Jxk38EK4GWJeDNXm5J17Rth2lvV5FL0gyuoH",
-	"b1XrVh6kk25brnMcQNmBNEwvAI5i327ltwuhcuUQE8ZRUvEUsoZlBV+1MkWeh5JOdKaLHl9vdgyTqPW7",
-	"iWtdwvjHTlzz8C7PqQl1D4OQwDbTaVJOZ2k4tTv7jV13Sk7jwqocCQXAIttPrl/owQddAxFGsupOo/td",
-	"05EE+Q1oM2ki24l4wT2mtTvS1X6ExpkTnlZg93fXnT0vpX1MZ89LnKz7dQR16NZ5KW0mrABog2VjAdAO",
-	"gxb8GhSinkx2P0OOMl6WnmTvFTbwuGwfP2ePVgTP84w9QSfjsXoGqEZL/093HU0sVrKuHcgewK2xeAIO",
-	"V/7wLKGP8fGMsLq0u9gGnhhzLRcLEQ3YTC+BEQZqOZ1OD9xFxt1ZrZyLU8YVvWSiAYUJbtmElGeYTbgy",
-	"HIc+Bpp0vN0aIdSQ/aqZpmD3Z8Dm+wyFw1azz0p8sZ89MY10b126mzowzgzZB/jKkkv72XXA87BLO3MX",
-	"aRy4+9ZMxFgozVJlZYxfZ9JcuYEO2bm5FhESNRv2GQ5b+O6hsYng88+DfNKF6wTDP7hVBP7D5NC4oYsc",
-	"kFtgfxeKkjYkVm9zHIidiSs1BnOC8AilHQSAiXEsA3ja2K372NLKMyNUZFxHX3NjDwE77vDVz1AJDdiG",
-	"BMn4fy7f/u6GBJ18Ees0ogdOhsfDK/VeI9bXKcTo2OdJouf/UHr5mZYBimL/cfJ5wK6FWIR1gIe9j4TM",
-	"RlzwQNKdiOGVenZyfOqnI0Nb9MMFnBPLrsXCMidTAE33Pehhm1VPeFivAfvxGNlYRitGm/BJCDKjXwW8",
-	"LovUwiJfKafgFRM88bjqVpyW+s64Ekv0oKwbkzhV67p13S7HifE9JhHBqGjo4mccNzzlt0mNawPmquDc",
-	"yEOtPatAMqsAKgTmghyUm9sLtK+KqG5gsMWRMLYE1udWpqaHbpkLHfSYHPgigmH4eOuengZvAaGL5npY",
-	"8PqBKpLGe8F1ghCSdb4jicQxWf+bQGHU+q2EEQO24AlB8o/1fM5NI3w9YED4DCgUA3TdDf2QPtf0HTpV",
-	"IxvPjqtx+L4f+N+e/PAfjQe2JDnw4ARziS5TPYGjoaZ/nTgEA8Ow1VC7D2q5JAU17bvHP5lCD8KZfVwB",
-	"PRlI6f5WTXKXA6hdI4EzXk49mADkQcjQNXSAZH0rKOuWG7zZ5bXPKyl0vHgbzR+QLa+lqF0HXvXcLjSf",
-	"s/HxHPKy63dT+WqqvDGBeoRUnbemyFiquKK6TwBMgsxRsq7cuo+52WBgvZ2UYwT+ADTjhDsTK6P7CLmS",
-	"zgCDaIdUbJK6n8ZpOtcivOjoq/vxLTQ/ZOfM/+6enfNIwBEHYUEEfCGwcri8z7jP4YlQgoEIMNS8gyUo",
-	"sSASLNAz5sljmfFovXWn58swJXccR8Aplh57xqIpu6w7CnZM8al6V+BS6OBdnlO6aQnUtvnwB6SxCKFX",
-	"MxfT5o1eWlIF5VYvoEF/knPmjlQMFsYgo3njA4T/E7cDAv1ncxlFcW0HdWIrzQ7/GieJboMjiC/U3zUx",
-	"Qt6Hk8UgWE0l7m1Fh8BArjYk1s6XkyKN6kn1CdMwz6tPPe93rtvFt3E8ZomnHTkcYZVBnEJAl4Qb4s2Y",
-	"ykBZ5MQcQe1nqj0Buu82WYWwqze7nX/FRx60wxnG0HH6HU3dbRPuloDN1yYo+AKAMX8lfXw731hPHi/s",
-	"3B27uHKNlngRnQHU/TqtYR95YMbN++lVeKr3LfVnSK3109nd7g7LeF8ya19lgJ8P3BPuR7IXF3iYxr7z",
-	"a+fSzPiCAZ8rmujfZ8d5PoWKSfsEXGg63Ia2pDuVPd9BVo+++l9vmZzoZ6lBeuLjkcu9JShuksn3APCo",
-	"U3vmnS/Awwq+Zu8Dz8nUiNwzHZij/Nq1FRRhfSJihu9ZykVc79cg83ZaYSD0g1d4vRTRlgzFLZti7SAO",
-	"QMK1h/AbSTyOD9emdUPo7tDDKduXMfsGHST30paFvt2xWsja3I8lC/fMzTvoLT5yd/4vYK1GV7k2ILNU",
-	"gYe3ZGCslnEMYJd6XudloUS/tT0SmCseVolbnwoGVrg7DYMy5WmdI77CeJFbuCjtIgUXJdLfzw2GtJ1d",
-	"5WN+UUpI3mWAWxL3NnrrXczHAlp8+NYPDGMv5g9OYJ2i238+7kXJZAdBEdEZG6UrqaaE3G1nYs70ZBIC",
-	"M4QRvlnCapTu0Vf4uTFR18tdv1u/zu2p8Y+3PIU277lWGwp6W8yULM7lEU8SebPTdSj/7s239HNs4+Gr",
-	"AxrI/VIIHV7QP1DhPrDARWQ/QG1SuKFo2mAbhLV8Ey9J3DjWZrfc3CYS9yLW5rGcPheCmz0lRd6FtP1O",
-	"vKQBMjEL1C+duUq26u4HxVGUikOIG/Uja2/0zWMRtZ9T8TMQxz9SWTsnthRnXGufBQJ5hqnrt0jYItFz",
-	"aYQJpkr5ztRGDhfc2EPw2tSD0+Do3nFjL+HBBy9DYSh7kaLQ+jnFnisq8p2xQ6TenZyWxLdk0JOXcaLL",
-	"JJ+aei0W9hToBkyGDT7mSWQGmBEMvvAV8tuiVzxgf1ltOUW6wamZZ1nH3FsRMWmHV+rcFzYrcQbENkqw",
-	"JfgD8OUmXxnNeIzwPLLEdA4859xCorEz46WlzGNp2Iwn81gYUyw9hgnYshsQwGyTz+QdPvJnRa+8q5Ag",
-	"THN3jgsC89t7MPDVfKGTTIaaKbcvhypan72QyDOSioPUVczHbQC+btFseRlgj3+PL2Ew+tdSCdR/T5DF",
-	"zakX9xi4fJRn0sp/BefukrRaN44BEZFoDKBFKEdAHr1id+GgeELaakBZO04XKYGDw4IJldWbUJoPDIYz",
-	"ahWeHV6p37Vl3Oq5HHt1i75PnSDyyTTR6QJ0cLpwB/vz42PSwPAXzNw+A+aXCNuXhGEXFDBYEZReOLxS",
-	"r0Mroe+ect/TKmuFWXAGa0woVR00LQc1C8U1qyzfOatlyQ4UdM7RMC9JN3Oc5HUFfQpHh9FpQiU9MoI+",
-	"Qs2F3gE8wjPebdHh4al7kL5xd85gP+wO1WqYyH1FnfyY7mvkKfTvro3MQrvbHLO/vOfTbU5ZeKYLh+xr",
-	"JK10251KqYLGAeBdYjZzYuDsxClyOiKElLFQxyLHacyTLDAwlTdOuzHgHWdLWQCwbxArC3J89NX/utF5",
-	"m5O63ndrLV5m1oe7XclGW7bCOF5wO8ts40V+CvO7oqW9/HFwQMT55UsrlE7vrh8mQB96TxTD8Z9BMZxD",
-	"dTFxjuKOp3+YrHQp2AftdjilVR9h0Kd2b1/AYz/hQ3dYF4JhzygVnt2X8vzZXCs7M3WlbP6PFaVkJ0+r",
-	"KM+zZP+nhWqy4UkFHfp6KSQVVEOhnYTSA3epLhUjGDZPxzP30+cBcWPZHylP6gserVaKT8WnhUg+wag+",
-	"1VQtVIzkmP6rrI6rHw3GBXNG9Tw1FuqI18fjVgI4m9mM1y2GEiIS0Sf0MjSvuNhW1NenQYhyjjJ/bwop",
-	"PuQyQny5BHDczQoYLc3rJPCTpTk49R7RslIYa2XS+cKHpjdohhe5J7fUXedlyBdeVckNVAI1ZiD1rf+0",
-	"qi/N6kQlXaADz/iK+VztsmpadL1b0XJoOdwqQ9s1DQNcQvuWP/ZLFuuX6p7trzdynOi5sIkwbCES5pQQ",
-	"swN2LWPgwkDLfK6VWMHfAdDjthsPfpS33UIvAs/Q5m33Lvfk3W+7XOt+21UcjO5KLA0b61RZ8OKUUAwA",
-	"F6UOUGHaqpYyPp+Kbrd/r26HbPru2VYIVfx42oCd4tO0mVlwdxvlbJzw8TWDC6oS42sGyCZ2Jua33RTo",
-	"5VvbFmasE7FtR1ziQ41M1C7LfnctRy7Zu6klT2PPh0ufcg1LcA8lOtT6I+4NUppgC4ZFMkI3rLEZoO9t",
-	"BdlZqwnkZq3JstXj622ibCsRwh6CaoOu3zMReJ8rKRFOkyViEFIFYjFxewzTHZ14zLwKlBb0n+laqelt",
-	"ZRwXurKMYz9AAR0iHfwFIrH9XTMRR48ok3/7807Y+w+eu1a6rZRHmG3ypdzSb7yeh9GghFbIG+CLfgS5",
-	"kjqOYUCLO888gglsjaLd3Ac82CPiNi8AB4W0pIRmepP4ldOA89BFm6JA1fJYdmYsYiyTwY553oCN/gxu",
-	"PunJTp6UrUGN37USFNi4H2Aum2SSiql3jkf8ePxsHejqd209plSH1lZAdwcYx4E7ixkidQJ278JdLcOa",
-	"N9KErbScm8XfST1/rBDjo7FWY2HMbnC/hbdnSrqKrpobrYpVwJjFhwwsZqaXKkc3kvUKjc8chGqAQMWM",
-	"EtijA1+WrxE+FQvkofB4rG/c9SawCFH5TqAbcp9N5Y1QZ9kzE6ArgTJoNuZKaXf7xz5FIloDDXuBf3gk",
-	"p9D+MvbrdvyLbOL3FYG8ELHgJhBY8djOdDqdMaPnAmh4EF8O6Qaqq8QaZJmWNuYtKNRqNmYlhRpg9d+h",
-	"4A6ahtjfggDwuD/s7jDF+4HtDs1vSPgOFGz7E37qgxN+St4mTFOyoQZ5tQuIyIALG3CQZ3qBQXv8GDje",
-	"IAfDrB8IQ5b5PAaMx0bjORklqyuVpGrg8Ru5DRyZ9HV8u/ddQPwWNitRvpZhNobsPIeCIQ3Ue6oWoBfb",
-	"ksg3WY+NOEHujA7kfhh8958zpClNyB2ab96nWytIHhORrJNezXXfVp3ZHjrbRTIAkSnBFocMDWeieUjY",
-	"pUfuBz+z291LndjZIJh9zuYM8LUXgvtSEQTBMZ5d7zSP5O5eKOIJpIIYyDEMkLUcy7ImObXjgQlyNTFO",
-	"TTpzE+jwELcWYzoIe1EtQd2y3G8VqJl2G70fg+M3HUd/Wck9Wcm/oct0PymfLU+/W3HMNBI1D67n23kM",
-	"8Hp75ZipE7tQ4fpARG/OF7Vn5Ru+aOK6g1gqTxhf8MQyjnD/zkTgSSJiAB1P8EQxUBcTSzQ7sRx3JDxA",
-	"OtjAxWSQp8enwMKgVUjjHjClqRKmzivoevBpPm+TGNk6x/O9r1/iSOYqS3jYz3fpOLzqUySmjbv+X1t7",
-	"3rdP8g1f1Nk3TrY6KspFGD3gfEGiQ61yMjYg+q/RCn/JERePBDLxgiNC3xB1DSbO7cdEnetUBSq7etC+",
-	"8NSf5LrjB9whzF+Ywo5Qy+FyrjP+B2fL4m16UKiYzYmf9NdjBabwfiQuEdME9W9v1gUEux+LLUuz9Zdd",
-	"UUqI1TfB4wuUXATAkdrVgBkqZeAsFsawSMw51rT6lIpd/b7kYzvkkbtz9iTA59GNNIISqg/6kyuponMY",
-	"RwvZOu6nB7X5VfTXjs5tjTScejJBZi04o3mS15HgGYgFvxFmlyv/BqHp9zaVicufL1RAY9+PiiQxrg0S",
-	"3ANdiV3IhQjADy94UswwJL4T0KOZVWHYRMLWmWqm091zMo4SDNP1tw3g9X+5sHo782F+75MvYfNZjS7k",
-	"Hg3NS9fA45C3Sz9X90rkLikIcJ9FDiiSN92dL0VTsrp7mbLsxue5gtM4YiOBV1mxKXMZwL/+AvtutvVE",
-	"hww6cL+Bi46TutuK/xr997aU359SGUeX4hHwklyK/VDluMmrWGE3sfaBJfi+4zJBfzuBwusF8tlqa/W8",
-	"Dcu8e+DoqxF2Y2LvTnKXT63teZfX3XGNsPcyXbaJFmg12ZfCFrHCs3U9GiWCX+9mq2WvrVVL7uV3o5YC",
-	"AM2f+QpRp8QSfS1U9/K4pi7kVB3qyWSLXSan6q176EFzEdEourEgugpN+Pn34QmkrAe8n2JsIncI8Ggu",
-	"lTQWV6mV1UFz8AHwhO4pohz1cT/bEduuvGHJqeqkosK9qLzWwMyBADzSnDGlLdYPzLiZMZ1aIyPRTALW",
-	"b10Q6Nq8v/GRxwX5e4fXEjd9HV9MIN9uwY3piMlkV/jJS4oC3U9NAZ27axWRNXoPwOVaIMShXB19hZ+b",
-	"rwe7LfqdXRBc9/6vFMvaawL1/77X1REQaMaRCWyr+QCbWLEZvxFspBPlrAU1FvjpEpL91cFOaJXbbgmu",
-	"W9k9YQP45K6C0i/yZAu1cPyXWiiqhbKTdj03N6CrgNimsTAIXieBPgECYbhLmMy4WIfsUthg5EJT3xmE",
-	"WYSE8pCbA/Do2hDs7Zyv2FS7bUH5OYA2PloBFPha/aJ3Ib/USY1gllGtitSMVudy7+vctWXHc1gemOuD",
-	"wYFQ6dxPPbzEimQuIsmt++KIj6/ThVuRO0Xyyc9KhYz+ciOSVcEjml+SzjAPwUEe1hQqxUUG7eEzC1Z5",
-	"eHf3tNK2dz1Hm8G6a/dmY/k9PvKgr8Iwhg5LlGBKoHROp5ZoVYwYJ1141jfcdeBP2yxYGGtPqUHw7r1c",
-	"VKHlS5jiqrV5wyNx0BVgMSzvGZYhQYtZpbvH5yGaBNjJ4sb95g6JgzarWNiBR1/h5zfUsLGwosoGudHX",
-	"ueUtzHSF/YbPR3cjkFvhwW1OLHfHBqdJWwqeHCaeXq1WdX0QPLmAp/q86vccr71/YH8fPCOjW4FC8Vy9",
-	"ERHXoFpPeGzE4E5iwH0eMF7SOgRpArntwBIRPMGXMW7yTF6GWVg3QI5zJqazSEYrxFilupdSRmwePq46",
-	"uXEpRjOtr7dtS3roQdsUNIqOVtzb+F2YnhrOK3dhFjfuKwMorJ9wImVaOjnQcZTLbJ1wGYsIIFty643f",
-	"3myBlNNCBHv39vJ9xgAF74D6a+JPCkBOL2KdRr+4P3vBHOloxb7Pr8jYPYPd+E+3Ok8GEEFATiWLlclz",
-	"pidXCmxbnkTMC9cpI1k8lORygCooqm9gNlmdhSesnAtj+XyRfeSa4TZNxIDdnMBE/fbm/MXh5W/nT5//",
-	"DSAIyATQE/b0y5crhazT0rq/rRBaRMQGLoUWqP+QKwkgDNhzZgbshM2lGrDn+OPHY/z5lM3cZ7MBOzmG",
-	"/z9z/396zGbQi6fwT+KEIrc6dvlKAW6gXixERGA7WC+dCJPORXTGYu7axukE0icYB/wb7h1jPRfMLqEE",
-	"LLDu4qxFQ/Z2MmGpgqT5Qm21geuT1cAodcZ4FCXCGCAcvFKLRN64Q0IJi37/3O13zsczqQDPkiVikhro",
-	"91oDPI710pCRTe/BGZhZuwhG+PvXl5CQChAX7kLNY62IbqrKTCY56clQprfvxVSmtns3ln/jNyJkCXvH",
-	"BwIAA1iWQh0EFRheLM5oaXe0qus1Uun8OfpKv220qH+Gz/OSsN2mnuubbqJiArwAyEPsQeRolprq4K1G",
-	"97Ig5B2Y3eXZPQLlsqirCO+xS/W53k7b1a5p5+d/1QZ7ZcMJ7KQfhLgDD3qyYtxre3+cIKvewONuC1Ln",
-	"1kOiKW0RIKfVLgKX04aAiY+n9ze50EBNuAO711XhD8Dt0lkDCCHeLgIzipvrIhxYvTsOXi7GaSLtCqR/",
-	"JHgikoPTf3904ura8PsiTeKD04MjMFDpxV/DBqHRfS3ennIfUAJn+LdnUcx/xOcLLqeq8CGte+4TT5+S",
-	"a4xs/MK74nEga8h9XvILfPv47f8HAAD//w==",
+	"7L3/lty2lT/4KtjeyfHMN1S7W1I7UfeZPxTZznhiW4qkjM/ZmXw5KBJVhSkSoAGwq2vmeN9qX2CfbA/u",
+	"BfgTLILV1Y68cf6J1UUSwMXFxf35uf9zkcmykoIJoy9u/+diy2jOFPznVx/pxv6/zraspPa/zKFiF7cX",
+	"2iguNhc//ZRcfCszargUx5/7KbmoqKIlM+7Tb2hZUb4R39OS2X9zcXF7UVGzvUguBPztInOPXCQXiv1Y",
+	"c8Xyi1ujapZ0BvoHxdYXtxf/5+ftIj7HX/Xn8G079JstFRt2bCh44FwD5R+4yGConOlM8Qrpc/FWFAey",
+	"31JDtlQTKgi7Z8IQbZ8mZss1KWVp//KPZsvwR03kmlCiZFEQquxTjDBhFGfwCzearKTc/dMl+cYQxWi2",
+	"ZZpQTdZUkRXNdva/3Yfs6ztWmUvyppDZzk4gJ4UUG6JYJlXOxUaTku4Y4YZQUnBjCkYKatgtoXpH9txs",
+	"CSUlF7Vhn2ki75kqaJUQqchaFoXck8/vrz/H0S4SJPOPNVOHIZ3zFJZ80SXvWqqSmovbi5wa9szw0v48",
+	"5rY3W5ntjm6kzHZn2MeC8vLYMPb3MwxTKy3VmFE+bhkR7MGQe1rUzG603feKbhhZsbVUbIq8+L3uPEr6",
+	"8C0TG7O9uL25fh4i6Zfq8L4W4UloWjKSbZlnFyr0nqmECGm2XGyINtKuPjybXB1SVYvedHK2pnVhLm7X",
+	"tNCsmc5KyoJRAfP5mrMi1xOnx2yZtpRQRifwfywnqwPJZFlSnZCC3bNC27/k0uhbIupyxVSiDTXsMuco",
+	"f9KyvCRv18Dj2iSWvPbgEG5YeUne2W8TY0+pJTpOnbiN1v4QClKwtSGyNsRIOUGANa5kYjuur66urFQ0",
+	"hin78v/+d/rsv6+evUov//rbf0w6//in//UPwbPwTc7KShomssOf2OHIBu7YAU+v8X9ZyfxANvye6fZv",
+	"uLewzVIwwtZrlpmErKUi1JCCUW3I70hOD5r8IyWaGWM5wPGmZuqeZ+yf7ghdG6Za+tmxubZf2UhjmLgk",
+	"H5gbAabE7pk6IDPBOyiLdALzaOYGj1uqc2O/pq2QpBvKBVmxjNaagSR0K9hTTQqpjd8VvNDabenQ7Zkl",
+	"3NT+PP99clFy0fy7v1n/x7P/+69TG7P+jppsO96R905cXBK7N/Z29fS7Z0pzKZAGXBMjycqePBCXkwtZ",
+	"P8OBJlbwxcsjs3sLk6JFaJZ2C4i0543j9OD+sYQ33F5EBm8rN+lzT+97KVhDwKkv24dO+rzIeM6EOSLc",
+	"uXvk8fL9W15yMybwN4aVmlAQ6ImlZim1IVYeTAiSAr4TlKM3V0l7d3Jhvnh5kVgq8LIuvYwpuXD/bCjC",
+	"hWEbpmCW34HS8UGqwFT/cGjO3ZZWFROWeb/EwYFLn1GTAIsItmfakDVX7ckbLEPbIbqrYMLO6t8vqP3z",
+	"M2ou/hrasrcqZ+rIfkmFzPHIzXovi+J7uC8mxrGH4DzDhGndJSteXEvp2Lz1rPmvzqVn/979Z5DYH9ix",
+	"o6HZGU7FB0NFfmwQ+/tjh/nJvq8rKTQDXeKdkquClfY/MymMPd63/3NBq6rgaL98XuETv/0vPTRmjg3n",
+	"vwsj9vfzByfL90qKDV5ooPwbSXIJlHAfsWO8zjKm9XtZBOyGr6x2ItfknjN7vxlJaF5yQUpq9Rz30a3U",
+	"Xju0p7Wkh0vymqwZy63CZk9oyYviM211pao29o+aiVyTirOMeWuA5pp4uwv/5gbxGh8rtNU+Pcfh9y+S",
+	"C5zbRXKxUVzgn/SWrw08u+GCwZ9g3gHGSy5eK8XvafGNqGrcmTzneEG9U7JiynC7j05rrDp/+h84lwF9",
+	"Ec8ymEnwBNkjiaTcoRonKwZ3l5XGcVwFkvUbfP7GSVb3z1a0UqXo4QIZ0DPwv7tJtiuXq/9imYGV6x3L",
+	"/1wz7a3o/uoqaWV1wEj41w9vvyfuV8sTdotB40Qlwu7bCg1GXfDqIkDzHzuDHlt8MznLsvQQoDWwegGU",
+	"7XA7aGjaAIMGFaUugZrJJM2S3WhBotU5N99ywcYEoybWnkwuVoeAsyK5sJ9rnBqjX+2smTYpz8M/uzN8",
+	"jKKd025pWsO6pujKDai0dCVrk5AVc5b2XaM53Fx12Xg0oT5fJhewHUFfTnc/YMtW9taB5yc34R3dBDah",
+	"mU3U6Wp3MzBdawjPTxfHCc3yD1QpZqXImheBmdZlb5ot38h6VXSYxt2ogQk+2Mt0tHVfK1k6sZvnRWPE",
+	"r2A23f1aPOJg5Q94tddlePX1gYvNH5Wsq/HaM3lvVQEpzDZ2KjkruDXZ0twJgoh3Nn70EWsW1OoimayF",
+	"CdkhVUEzVoL3asUO0lmEOF8QNywnwKcjDXio5lo2YjnL27EiXgHFctEbMWffn3p7Iyz6uN5KZaaI9R3X",
+	"2t7PQu7j6AFaVvwR9RfgUVbEjXZkaIboLXWwEf1VDdmrvwV9dplmdrAXxszOHiqWGZaPaffu5qrxY9CS",
+	"EZ0pWlWWRZPIe2SjaM5iSdgch+EOFkViVRUGl2dDvOCh6ZymxnfWkHatZBl2B8HQYMhbqhP7INkyxbxz",
+	"N9tSkYGskoIRLogBFSmOCLhXeKXGvVEpnrG05AKdoDEHDGWCjjY2QuzZJVNn2knLIo7I0zz2nlXOhhso",
+	"H1aZS5eoIDCp+HPYleeBu6iUOSuColZIM7iaZxUFoMzSqeHpC3ytoqGYiOXKSsmNomXJPrO2rxB0wyC6",
+	"gIqsO5kF1Yb8WFOFmmHEtaOoYTr1TqpY/sqYMKmbRVr56zE1kXddLawFllFtltB6qHt5LvIbOlyMo+bR",
+	"+Tas1Wxkb3aeI0I8/oYW2R9otqurN1IYmoUcQ8zsGRMENPWS5ZwalFsreA89hhC70vzh2ZZvtijR7mAz",
+	"pdkyRdZ8U7c+dbRf8at7qXbwtd7nnQNmqMPADNMC3H5OFYvYqHVBjWGCi01qSahYWse+WnDBUmsrpwIp",
+	"/mgVsqQPafirER/rv/yw4EVGxenDVozu0koxrWvF0rKike89PJpeg9MytYxJsgZJFlpQEuCuCc5JvB4e",
+	"GG/yiMn8sNDX0fXfxZGOWcHJs7SUeV3UesFGVZJrLUUKpnDUO4ON6fseQxMZDjJFqT8quTfbd5K7HIWj",
+	"FBtdMKqkhVV99lbHgYi3j2kkRBtF+WZrGtHDjUavir6YJP5ym7H1Gz2/urqetiHP982wldhdwhSx38ni",
+	"IGTJQ7Ehex/IWoEiCWE8smKa5+hnypTci4RQTXJ2z8GB4m9vP+4tWdPMSHTL1d5tVck9U5pc2X/fJKRG",
+	"xfTZNXFBxFzxe0bsOJ9pAuHDrjFt37q+JK8F+fBMb2nFcpK5aXJtFVm8c1bSGFnixbSlGPg0srIPfKbb",
+	"+KjMcz/Hz4gGN6iplcAo3Em788VRP6GjObonIjl8wJasMttfMk/6+U8x5J9rKgwvnD+0t3Yr+2PF2fVV",
+	"7JM30U++ujpFMNqp4DD4CbyKJ9f/3uo9y3iCPnBapHK91swE3VM/gNk39k9hppHVvMDpQhWkBRWcJXgo",
+	"u4EEuPyIvfCIkXuqcjxU6D2VCg7sLXkG0f/muLWKYUW5IhAkwCQOfUleO48m9Zp+/6T3Q49XcWYAvrpY",
+	"P3RrT3VFRfxbIALdWRymrzRCMCGV1NxYmQbBVbPl2Y4psLebDTlprT+neoAX6pxROLq9wU2R7dLlU12u",
+	"j9h3/F3mNmVurp3LD1xujKo0k2y95hlnYiZqe3X5Km6f9oyqqNn0roXH61eB0zDm9MAGTUmmD5ViNF8o",
+	"m7L7JfZJJHuEbAJYS3Y/OfsfGFVvGMrW/hSdMpiC41Ln0SfCeQEDzheuFxiY1thP6xLsh11Alrw25PqK",
+	"7L7/HO2R+Q9qWauQ9+UHn6aVsaIgBaPCKkwhNxUG5WfDMEiCpI3h91eSjCjboc2xbXqnWM6zcIR0yzfb",
+	"V1cLzHe5X/K4crfvmCSTRJWadaLooOE28yeKaTNFZSsXYmcWCDBftF/oLDPpUOgYjb2a0afuNFPD3kYf",
+	"jjFPP4r2cezoU3aGXOinPkkOqXYfDFgwAaVzQ6vgFf9xy9BzZYf9TBNdqzXN+sqRnWhFFCso3P/OAOqo",
+	"Uh3lgO7podW64M1HBQ6fwnNl15vSB66DFPmWrxsHbpcy9oUREcZq5SNXe3ZP01IXj6tfGDGQfZfl6UT2",
+	"gaVDdD4KZONrmAYk8kQuU7j0q5gx4LuLIpWYUhQdOHjn/f/vYAWh2EFBhWB5qo1cECt5h299MDIYK9GG",
+	"KqMXBWu8n92cIqGB5m57u6P3KdwdZLjwY1x2SubUozltWhV+fnkDAbWsqDW/Z9/5FFRM5RuTrklZ/aKX",
+	"sXp1Dt59DCf2Er6unogze16TGUY9kjPaD/0fL6TpKcvIkY5Wx5jsHMk+jVh8glyfN7SiGTeBYoh/kXtS",
+	"1tmWlNL5PTQzmmRUOJcH6sEHpkml5IqueMHNIcHLi+s2RgnOkYpqAx6SjjMSUgdcMiVELyH9beREpiaF",
+	"WoqJeg1GVba1n2W5z+akBPK/rUbZ2ctO2H+5gLZLZnm8HvYouTct3dppBDcTi/KeIsEvo3Wj28XHw7mI",
+	"ZnLIcX4HipwU4UD9fSgVBQwyClV3rhQGElYZuNoxaorJrGZLRacYLGZO39kh3+EhD529BWJVSDP77Ed7",
+	"ln9KLmRtzke2JQlWmpmUi9gl2afdVKMe9wZI5MOG5enSU+de0xXL+Jpn6VqqjKW7hXFa95XeEQ4w3Z5q",
+	"go92XcGuEi6DIqzaxHkbapFLMbtNf8GnICH1MPfwD9xsc0X3tPhhe5jSrBqnA6afTWStolg5RV1aInhY",
+	"WYWuoe+lvXfIRjJNuGiL3Eyb8kXg1Uvy2pV/QWhK1oYgP5Oy1oZoeiBa3rV1dNzgD0Ka4B2x5MQ+4SE7",
+	"/6np1TpdzSqPJ52p7hhx3587bcPzJfF8kZVULCF7CM4I6dWJvf2nxpK0eQrMTfHRx613zqaP2FmURdQB",
+	"nkJVxDkWVJwjiy/r2PoxvJ1RIaRJS8amOASfICtGSmaStq4uWls5TcfJZEg1/QYjU7qkRcG0IVmtFBPZ",
+	"gdSCR14Ka0Y1XxUTmasbWkU72aG+KP2xZjWL5qM/4lv/KldPnzVZGV6GcifeKdD5QtIZJX/qJH2aNZrv",
+	"I3Kz7VeX2qRhV8ngTHVwOQKJis0+t5RwXIW73Od9P8nhvnbY92iiYnOIT7nPFx9aKdY8Zw22hyvBvbp8",
+	"dTPOOqL2LnaWm7UfqdZg0mGWEe6wTtzNvzoQL1SPyPery1evXnWF++VNKKL7UBWUixi0hZbqE1UF7tjo",
+	"vgMXzeaNJFL0o9R7f7VVimaGZ9YohjT+6Qrl5zP1yScXKrQ+lZdXsQw9zWI5oFKMb4q1//PA7404FC1A",
+	"BSW6oHobujq4Dr3vwCW8JoDFl1wTTXnuPD3j6BGN/xSo+5Tns84hXGGYMjLbhWKnEE4Oykofat7KWul0",
+	"G7xocL+TLiyOew0mXdWGcBGZ+uGGU+xeFu1tOAGTIfGS84N5KAYO1e9D59rsmMtcJiBcUHB1C7pRatiB",
+	"KS/gP2qxE3IfrqFlwqjDIj/QmhuzUNOJ2TpaFJizz9dNYpFH5okgBQ4B+59yYVV1OwSOGfG6eyUFaJET",
+	"3xpwzOL3zbK3Fu5Bhyh5HSqqUHWLl2IPjbCzIs1gCfguFdN1ASxuFU1gKwBzwgtL3jOV1+zW+0r9n4V/",
+	"QbGCUT2h0HRm6MyNoYp7SOzJsvarNWwY4kE9Kha21IG1UK+DwqN5e0Vmu3fwpKsm4fcLN/eosHo7cs0o",
+	"KlBEAT3tybN7a09eZJVMO9zoyMVH6Zf4C57EWeDF7UhqmJ/Dxd0P7Tn/k78I+3zQlfStNO37xYfXZOhW",
+	"OSImj1JjZsdHwqV/rUzqAV/Zh57GV+/VjBg22HFkGX+Bespf+LvODkx3TKRyvb7oyN/ghSoaOJi40jGp",
+	"8oWHXddlSdVh3pHhr88G2AVWmmCZfndoV7TvP3x8w87jomm2/0ncNDLbfc0BbCzOxusLzA/MYMSuwEwc",
+	"srb3mLkjgnEIpxhJjAM9RJY4nYGX+FhPuE2iRedPU3Q8xUjuqPMhfBWrMGipmiwfrz3DlYSGngfk+v3V",
+	"EE9tSrHpqm7DMG6t0HPuLeemDtFLLX3XYvOtpWqs8Cjf6Yzr9KiSOEQvaH489yRPmGoo3CyFYE8wt5l5",
+	"PaVGFx3g6Otl50ipWKIFLVEe/jp9lv1+PXUoS7B9ukAK0EYGoKnuiLhMECwMMGcSGeUUu3mwG/5rk4Q/",
+	"2535ZNfluyJYav/eVd54gw5CjjxvLHTHgJ6GRlYpFN6BPlmlvqzHMieU0jW/un82D4RUKUDUDTiLJnQ+",
+	"+zTLIzWvTLGcm+jHS5qzRUraKWIoJB6KBbkIppgQTx1/Hi+Yt8qrBTgduq6qgqNeO/pxGVzC3jKuMIeZ",
+	"KCfZ0pyspBIsaUDBwKPsXvccCDgFxKU6QVy7w48AVsSwYsCQ/r+mfWJxYFdOBPscesQr83zSsmNnwS2l",
+	"gsfQvnBSSKJl/BMjcI2HfXwJh8/AeW6/J7uqFxwbv9dHYBh9skT/QvJYfv7fL5K4uoJJZDTY/7NcFCA2",
+	"n+KikCJjWgcLas5gtJcIR7XMw6YY1VOYe9FsEN6p1jB2g7RTnKCOrkvgoD8cuopFU9/kZWibdVTVqpIA",
+	"jgkILK0qB/dq8E5sR5nCE1rRgop5Q/Gd4hn7g3u22ZWjjNVb4U/JhQeNijd1F/pPldwv4PsOaeQ+9Dkj",
+	"DS3O+cFaGF4saEXQ5TLkLLvAZmJJs3dHA9j9aQUQ+rRpAbL6gu0vmuUOtlWbhBRMa+JVocQXE8dfGAG9",
+	"yg5eMZVOTuEdOFCEAB2yUjKvs8h0ED/RqS//kd8zgS0sVgfij5uOm7hH8E71lioW9KLvfc6jYqVLy4gK",
+	"17gPT5V/VVQZB4GfKerbJvjXIqe/C6H5f1VW5uCCuLwftQkd0N0Gdy4U0wfoDoAjlkoQuV4npDp5I4sj",
+	"HPrHJj2xE7DAZDaA2GM5YVQVhziywEghwn/wH6tFrftbeaRGCRd5NEPPSm6C+YekZFSAyn3X2EtWzBMH",
+	"bQCP4u5YOQCYVqsDwlrFBmIgGWNZHj8yb7rbRO1z7ETwozMoBmDrO/rohOwZxeYRsIq4PVgSODqSUflx",
+	"q2S92bomKRzTVbSPkgG/bWmxJjKSAL5S1EwIvK2sNWTuogetPTEdx5lP2qXiEJs0DWiI+TQaKhC2i2ft",
+	"hyDwZhzJ7QGZPK4O1KfPKDPfqqsg9/1gT30jZJEsYiQGXJuOGPI0Y7VyLQZoYSsLFpwg3AGyYJ5/Myi1",
+	"ETkR0O3GSJngAWYEbhF36rnCrAafHWLnRQBVcsFspkTzcE4epcgqnQT4QscMNFBOduzQKqN9KdM77P3r",
+	"rZW3PTHT2/VBrWIjUZOu3tLjud59MdICRqdgdJVP6FCGZuYNLbK6oGGMAFpVStJsm2ZSWIU9ln+a96LL",
+	"LaykSfc8X4I1U9KHVCqzlRspaJEi6gjCIj3uG/FoLvB6bVK5TquCCuY+gGiOJ81l8mOPnhTUnJ9nSvAp",
+	"N6GQAoo3+jsEUflME4BRgTw8SQq5932OuIamPYCwyyhcjiLy2rcTO3nDT9nleynSkmumH7G5o2+cOoVT",
+	"t3LwhQXDMypOQa2cThE/DQdzWILrsqf70iOMSTlewpAZglx1RETMSaBJmh/fziO8MseKfcmbBOR33E1w",
+	"UmwsdFeMYBDhF5J5O9u/5I0D+sB0Pzm6EOQ5eUauP39O/plcXV6/enGdkP2WZ1trW9i9zAH0AjQ8hztK",
+	"6EYxNKHuyPXnL7CRi0vrduWfiWvk9twO8oL8Biucm/lAlEdCAjLfbE1xIFqifeqgfSNB1Oz+xEBWAajp",
+	"JNRIjJIk1S5+oME5gpeb6cZDdUhZcLE5qkI4rNfssYgpDa4W1gAEzaymWr2gasNUrwcbVP5SQ2i54kwY",
+	"YlgJgbdaAUYfY4QhcPyjAImtjHn0UqeFpoPGefwQhpesOahWjXyM9HWrTtq97s40uHWhGcRx2EmiCfcc",
+	"yRaZVF5nht9zc0j3eAJ20Z0+hLavOXOlfBH73nIMwoeKCs0lHtHY+TlAktMRSm+uZlo4JRdNmeiWUZP+",
+	"F85vs4uvvFbxe9UwWos26Lfs+e7x8MthVght8/Sy5yY53sqWCEmHedvNCx8VpTCz5TU09JxESciaB4lU",
+	"cElizSrJeY6Z7IJQkqsDUbUge1kXOcnlOMVvHeyvZWUwN74oG2OhUaEG6PBn35oIhDjUhuCA0IgWJL02",
+	"UuadnmXO6btX3BjE3ZfnmpBvMzrtCIUUYCjmQhCKPdfMkqRxkQhath2pOUi2ZEmFr6uvChakwiZPFO7g",
+	"xMAKyyVDnzgmBlJxAE0ozpXlexUHi1OZz20ej99hQacI2r2KdPPz+fR2yKv9k30wMggKIH79xOLgnlLT",
+	"bCrPm1IMqBw8WpCxMD/EnUkRQkJwXX/pjmlEXS9oFgK4CUd0cVM6/NGkRPuld4dvTl3ijvtM/kazrafc",
+	"0kf4pcOvPiXhaPLGddjr7+Pki3IYXN5jNZtF/B4fa4nQCU/MvwuPdd8d7J/fOLeKMPlrpdkHw6op4GqP",
+	"ieSks8RSwQZ/qa6sMWQ5mirmIjgjub/lm0CG8btXN7GBr32olVTcyxMIah99oxs7dZy2w92+RqwPCPKC",
+	"BYDtHpU2BIqwsT2gy9cVkVIP2ssHQo1tG6STsJ4u/JeRSIg/Gt5oxQ1TXIrvqNrwYCpKykQ+PUUPoO3I",
+	"BsPbk9VseYyPF8ZIH8kO7iuP4ooM+H4CWNRjgQq594iZTOSJdzgIRhXTBs+Fdt1mXbAY2kcCl6zByx6Z",
+	"MdEcwtC17HcuaN5tlJT37BjqfPO+69FA8JXPIkPkW6oCXPEnIfceFWsLzYY6TeNdBX4Lt8M1WRUy202U",
+	"MBa+eXcMnCbueszBD0O/uYJNR5whagAtFKP5IQz+1qLVhRjHu6ebT1oNqU2PjokG02zLIuQ+PPbadN5J",
+	"XcuF+PeW5MhOoi9DYNEuNyG1xpieooYhyI5r+jbiWMiKicUTbpnfvZg0LdrRTnBiq787IQH4JVuzzDwu",
+	"Ba/b/2MUrVc057V2XWOB9x0oMdWurJ1wHccJhmkzn7apDaqrA8rBy525TsJzfVmzL6k5CZ8rrxfmdUfn",
+	"oQ4taxwoNP1z1EEebQuFAKqjcSfyMLdUb4M/LDY+FtZCTmdynlIm6do+esjko3q1NwhQ7knBEsLXwzyM",
+	"49CY0TJoyshqpxRpWIXlTGyxJ3CM2+xJpvzTdGlsWwWLer6sUXhRrlzxTPOfpawFPtg1ruytlmpDD52I",
+	"PfqcMpbD01tr3tuvN6ABdiCKP/pssNacmyjIPVvR6pPVq351H+wSYhkCGrZbDsQqqTeFrHN4/JJ8BDfP",
+	"fivJWhYgqemOEftx14SfYS97F25mviU/5P+5NJEDXHDj/oi10qFkn48SEXxctiIcFnaP+za+YqihsyS1",
+	"L39pH3QvZNJyu8GPtXxHq6rgGbjAP/+vvgXYKQQNaHffg48J9F47FDj8ODZsQ2XgrsXh3co9QF7ItWkU",
+	"QD2xOF+ReBQ3x9XZrIlAu9IVS0U3hfC9AXRCKNEM6pnbYix1z8PuFnsuOy4XT8Pry6sg2Vwn+elG8nzc",
+	"R/4Ws40+f/PDs2voSzXO5OZlWNFq8EW8TIouF/FM0f8kNqdZSbm7BOl5+advvv8yIZdQ/J4O/kTFhl36",
+	"gdu/IPho+2/IXErIpWbmclXzwrj/dk5P/4uSOyYScumlV/fLzd/8t5o/NIOh3+FSG6lwMg5S6hKh/hNy",
+	"CY05oIvrZcGoEvBH3431cscq0/23qwBLyCXURF3i9df8s5285cNLmuMYIFCbf4GVM/iXv0jtlB1G1yU6",
+	"a2cEHohp5O0+V7o3W95z/DKWAU6MJF4kTYrPL520GZj8NNuCSITufXvH0Pa/8RhpNlG8H2bbrb1xBMsh",
+	"nReSV2FzksajcHApirhZdyi0/b4mjWWJ4OzRjD+R3fnO4YYr4lkg0hBufI1Rt92SKi2fnBusxQm64+0d",
+	"xq0CJjKmhHYk08wk0PkNyvWhVHQRjmWLMDsWdy1mc3SHmJ4LOwiug35pvBZjSyXCpWcfITFcb2kF4agm",
+	"HbbThHl87MJn4ixKD1zvR5SeCQ2haRN/SV4Xe3qAS1jNa7E4Kff50GmHoM87JVcFC9QG58xQPpFzJaEx",
+	"9HjOoGO5X72XDBDsEp+oX1GFYdHPNBE0orbHj5X4CYVXIrjevtmyECLezwEnewrWa5OeMdaz4LC6g9LW",
+	"O+SswIznsDWdgk6RDjxSUe6zxdVkC1EhIfyJmxT62j1TOc9mvRv4gX9zD/+UXByYTu3pWLzmRZCqfnbN",
+	"qiPRUTtMeVKyiU7legHPdpzXfdjRPnt97Sycsc9arjH+je5Z063q8N037E1CVox4wzMQrF0Cf4p7N9/N",
+	"5np5kG4Repk1ZdJH4fvgXn/IXGbBsIpUM9A9Y3ufKh4Srt8xCsLgHzvcTp4Rh5jxT0T/WFPF8ltyRagh",
+	"K6ZNQq4un99AVIrizaHpASwfgTU5kdmHdj6pXKdLF7Kklsrqqdt4ifKeFdzR4KN9cx422VU0IHGTzqYE",
+	"F9hMaPpk/1srtbxheGAacmvVhgtAXhbQ9NOFOUIm49dcsTdQqjjecFdR7JvjQIgNwrsJFPOAa7lJAXHt",
+	"2ypZ8Oxgb1uAvTVMu3SDJsmVm4sxyJRVieJ7Mm46bXZjQrVsbeKf9hNNJ80Ht6wNhQ6+GMu3Y8RjBfVK",
+	"7JbeFi21OpQYlPL4JYe5xwimdXBxiInm001LegAdsG68LU14ShNm1SKWX5KvuSFSFAe0iQBwyuV2dKGg",
+	"qd5pLAbDhjYUEWi49p/Gz44dWA1SgQ7CYkAHB/gUYIIATrDbE1/iHx3xbDARQtoSPaQbmXIxg7fKNVlz",
+	"A/pmFyaVYFISYWLDBQP1s10ZTl074Nzh5Mf3VgdeYaKVi0sKQALbeYDKnuAFuzqA18ypv/FKV9hOwDEh",
+	"u650SHprvqxXAcYLFquArDqG59y29If8aEBic5lihEfnp33PHsxUELyjNvbnIKRJ/cbf9jC311BiCYk/",
+	"CVnVhmhZMmdxwpa1O594DF7LShlVirMcO4uBQea6g2HREcYH/C2wdqHIdhLun/aHWQSsVt3029Jl/qBA",
+	"cfbsl9SEmvSPOu8fE43VzZJnl3z41aKHb06EgqhurAQbNfi3HzxGum+5NuewHJd5BKBy3k8h2DDWXiNT",
+	"FclQzLtiB+m6GGGOQTfRJAaNa7JGAPxx6ZKEw8FWBEyp/jeTxkXRWeexXfpzTYXhRYjJS0Zj8ZJH52H6",
+	"yZvoB6M/+Sr+yZuT2v1NHwCssAhS+I+0egeO1BGbuVoMI1OWQ82Fvb7ghi9pzsLaJKQ6x2t8mRRG1mrB",
+	"C0pqHf84pNFHP/2IJuBt928/ZG9xSZc0nVVMbYiSa15MZKrDvUOrBj900CFkS7VrcpKTWuROqcTu176z",
+	"g3exY8C5Dw1X8jwvGmhCeO+27YzdpkrZKYAKmTN1SSAlG7umYT3ufwhdlz4vvbIMdtsiVVga2d9W0iOU",
+	"JK7E39FMtwMdIJNUb/nasJwYmTi0WyBniw1AH5hOfFs3+yFLYi42l/8x7gQ6YuxAEbJdnegR5B5IaZVn",
+	"l5qfb5i+dS0WYOVy7eicWdsAH3YTTXAFTluGiiRsGwfx5lgYA5huOVG2tqbQaIDnrN25zzRO02X+2VnZ",
+	"7aE7JhaMaPW9MJWg5lqbDgGo7zQO0CduO72hcXNFynLIlWDS+pKZyCReL7COdp7ygu2n5OLHmirD1ORW",
+	"b2mx3tNDc6bcZqPTeiUL2jjFHDfYfQTKxk1Yd1raz8y56X4PAukYfzo+9OifACnqNnzMrQAZ6h45Ib3Y",
+	"c14SODw98nYmPeAev20dahwXfzFFoec4w4vP3tOcm6c8MEeK6P9ejhJVgovNQkv30zmAXo/+Gx/EUzoB",
+	"gHLiUDqMrFplJXFRaUAvQGJ5MHv4O/CSL9XPO1EB/yUpGDG1EiyHfuBrqeD/HdSo7kJjyb3ZXhIIKJYs",
+	"59Sw7pQk4q/R/xCaPzzb8o2LhSTd2cBo3scxHvaOYPG7L42xfwYFx/0Z1TPnGGpsNZwsRWdaAn8Z6zcI",
+	"ahDQZCIQE14Dar8d/FkhaX5u1AFf9ub1W2zrKsIAXpBO5NfU6qx9uIaryCm2rLNknudUofrzfhk58UkK",
+	"fWBWREJ+muMGdt8VoIBOckl+cOhj3ExxiveKxzeO7p6LJdTsvpcuZ4HecTydFXqzsJ9JQdkObnPbdO6s",
+	"UyioYYoWqVyvNQuP/HbdYyp3+4FHEVgLxDkAkRAj91Tleny7nDS3inKVosmZs4Dr+rXYoMEHLurmWHrd",
+	"CVCbevZgAqIQn6aHhFzZyTw/aW5dvK5pckV+a6EoAMycGXZ55w3fUt6zwBXmb6P2dm9aiw9uDVmBEY31",
+	"ZB7fDhI+ILP7BOqFEVgaik7c6R86+lOgrLpRSL2NT4FzupvvvQX2hkUuHjkIXMk8z5m6s19J69Jft84t",
+	"ACQxW0SWPeZFegxGSd+99KgvdfxOj/kO0uKxX+m4tR7zmY6/6zGfeQienK+9YHPh6Sj59ijwnMF5eEA1",
+	"2VE8OauLDsDIFyb1FIXc01Vh9XDFtA6D3731NaXZzvmKVEcrtKqAVeII5hmE+wId6wE0CUsznYHz4up4",
+	"+6Gbq3Aj4Rk8m+kBf/f7m5khnw+6HV3DP8c2eEG14Vlayrwu6gmCd0d+fvXF1dXM2L8btlq6uZoYfYyt",
+	"cyTN6Tl79sVcD+qrq6vrmf1d05IXPdz8DAuEGLYIl2rD8uafwhKGqpQrbInIN9s02ypZ8rpsHur/tfuo",
+	"rljnY5qVPA38nYucrbnghqXZFms33DRGQ8HvLMdB/vrIXhcVQkemEIA+Tv2ryxdztH/5aobyRwCLpgd+",
+	"+fsITu8zekgKcoOxgg4oxfXzqySu9YpjmUkxd478Z5SXT1D0BW3S39amkHI3nVUDZUNSuXA9KfjOtbcu",
+	"GLVaHfqsR3pIGQQLei9rBwbdB97ufBbdPlDCsDYL89mhb3vINbWXqldFuJFMp3AYrZhLO4msUNQ3n20A",
+	"H3QDTtKWqX+Vq0CG+MKC3zWkzS17Rap0USqn66gfmXRoDbZo1LpO6cWiVviBioqpkgllFlBnsJP2s36K",
+	"LR06n+1uQHirPWrEkqLvDnjsIHuxqXnHurJO0uIlucKkVFeY66GHohWMkABsK6RHrq+K2j3PfYt5S6M7",
+	"h+vSgXHf0CqYZ+yn8MXVXNJxI4MHLp062xKqibynBXn+EpIz5QN52e+C9MW8rPb1yA3Rp7fRGniBqbx2",
+	"QB8OoKQt4oL2YC40TIsCI8POvVlgrcz0xse4RnjJg90e/nDo5SnGGfmLquF1FexC4hGw7Oo3aJ9jRIIb",
+	"pEMw9a/Z4nHUYFEHaxDl4sQ8gzEj9KHg/af92qfZ5C86eLEvou8jFj6E9S2rGrrnLAxtTZGnnVmIAt/4",
+	"Svlx3peHJDwLvt8i8Ikj4ISDzvMriS4WRCp06YiuIBgc087xex7QxIlGkScVPj1Vszq5n0RR5JrYXxE0",
+	"EW+cDiCEXpYtex4tYIlWg4XOc0//BZ9a2nbR9Vukrfpw7LQ8ebvbJ+pOuKwgyNGvbX65QsFTcZFtUa6C",
+	"rQDO0HSP6BreMQOalmIptKCC8pKa625XYWvywC8uCSgtpLY8CK7QCJ19qu+h36NzWGuNdHwCg+0bkTsI",
+	"iklwWcUoBLT0Vu71LaHYz+uOUILU9AFhbg23Qma06Odf1ZmpFbuDL60LlhkJHZPqwiiqrfF259zz0HGH",
+	"6C0rio6vrfNxuGOxNY0kOQBG3ZEtVblgWl8SD1SBQeJa17TwgWRu7XumzS1OPulMQPAMftLt9OBn/133",
+	"o/9ntw/rkKmaDwASDSSiN6+F3Cc/X+fqTIo1V+U8etmfa6abHI0lAgCoFM3SH5k275muC9NHon5+HIc6",
+	"AKU1xdaGqXtaTJQB0pWWRW1YypSSKrYWkFM9XQroav8QlxLil5EZffazqX6KOj4opXHyJ+rT+HiD/7jk",
+	"nSDa46sb8pu2mCnicx6La5CvgoGChFhhl3rZorB1XgrN53QQMmZLVRWu74Jdg8hcL+58j/0qo5qU8bDr",
+	"ABPFFvSuG/aowgIWB6bnSyV7X+3s7GAHhpvomLZlsmTI+l0qhQ7St1Sbj0w/EpgPG7alaMvFMe8je9mf",
+	"B6TPT8KpZL1lBKmFECnvncE/DKNCAp6LcOexJ8z5ERd1Q9z4eFiMhuVRn+JsAK4XVKcqaphb6sAPY1VA",
+	"qnICXIg3dCQKp/2k70tYTsvjxkTrmbCEGnJ9RXbffw6WepyjMbozI+zsoq6Vi+wXz12yKIDDQqbMBOhW",
+	"xpqmnF2saNCL5F7cEeAYK1SbtL7m6YJRoZ3DLogYukCfHyZRYvzJdeRrWkq7PtKDrW7ZKRmdpQ5n9rZh",
+	"dH4aEh07vp7A4yTnUw5j5xCcxN+R3vDHNAU/QunBkkNk+45W37p4z+CKgHIWn+QUBR0df6dQE+/y9IvQ",
+	"kwF+yB1qPDeRrRI6cLPL28GMXOMOVADKYoMzOZLd7rGvImbtC5kmLumzUogLa/+VzrM3GtGnmoR9PVvF",
+	"9FYWsQengXBfXErhYPid6wV9uB623RGly0L9nZw4EO8gjjJzIkZ0tuIYoeyd0Z20+YiujKekaheNwz6R",
+	"x3dsGEicewaJcwwN8jZuFIndXlh9fQoFzIOPN2gYdgpNYbiH01oOtNMrOmf7W/yuFBm7JJox4f4AuXLe",
+	"hYA9xS4hG733QOJ+StyTnXMJ986l/VuKf0tlbfofh/gy9fggrTsYofgvSUZLBn3+pl9DrG5ZFFj9rppf",
+	"I8h3CTGUW0IJJMH2XgkS2+vXgu0hbwRq0YAmrli+XSgeBJy9fUgKFlS+N4rtjzR18C4lrtu+bq6TgxSM",
+	"NB1KxkEf3vNXHfeaNU9CjwoZwnX5Btw+MBnt82sBWBI9QFXFxALYDH8RTjja8yCy3Iq1OCC3gBpISwY1",
+	"CgkEEDrcB74tS1rs6QQIpvcMnVuNtAxRzScxBI5jQR1miP3Klmsj47Gaz2Nkdba0lb/uaHvCuSX4fQwK",
+	"XQdW8wZTCKe6FGE5VwPBMwL06WXTGsucJmmQgRlgObnSUbkmBbtnBfnHgtnXEfRJ/1MAfPN4QubjRe7G",
+	"1a/NdapPHMdcESMlMVueRd4lsNDgKr7sWFadyj6PzxwkGLTpjDS/ygXV5d1StFgwPPvC2/U62FGR7phI",
+	"11JB38yjvSqYgHg1nCbXaL9hsYYUkClKC+nwgHCDsYVycc+aMqnmzmlgW5ANw0FwWk3U/n0oZOUynpqK",
+	"FZ/+0cmOB3/lMOc3JtUX59Rxz6wL0KB8WaE9sxz671SyOAhZcoDhMtR+MOiwkQVTVGTsxFB8Q6WGWfsH",
+	"oxUujqk61JspvfvOuUgWZePMJtl2FGuWk5IZWvSrDs6WeRvT48CusWlxsCAs/LhsR5jZFMmHQP2Z3Gzw",
+	"Ol7xooC9XlFlOaxAoLitNKkvUMlkkaeGihydFtAbNsh3dqRzhOmASZ4gRPedLB8V7A2jPitGi+JgNYwF",
+	"WG2+l8Xwkw73Dibabf+nu73dFrVoGwLYmON90r6TtTAOB2xwDhc3YXWNHRYlR2K5zbxS+s4/1yYfnj1i",
+	"XvtEoqMJCvBQtzHhI9Idnb+uIUKPhn5Cx7btLMfPs8CTHMF7liMy+Xia0EgpqG1iQVqD7rJCNV+KO0JX",
+	"Gho3dPuSuW51Y96y4y52K8/NiHYnRITcDyZlZwPT4iKo+C/KNAv1xmscssdTw753V1FHerzsC49rq3MY",
+	"w5Rd5P/+99fP/i/67L+vnr36a/ufl+mzv/6vfwit43v2YLDx6lSE6ygMcg/uzedWTnTnsetkOiG7MoFU",
+	"dTDitnTFTQfFR29lhakLxcGlUWjvQqDiQHx3rSAWPcudyzhmzi2C13A7F74dAuFtsAID1ghWXEqREKpJ",
+	"Tg29JK89rrHr+qIdipqANJOKKS0F2Oma/Gcu/9MjmCMMuTUxeBj/iqoNeB/19MX5P6E2YoGs2KavL1QU",
+	"WDtS0czctijq/f40DW5CfkjQ6kHUJZaT1YHk0nQi1i3ZcjmdNOfgnrGNk0+b20uVB2PfW9jDCY2zgYFM",
+	"iGIFhTpRVzfrOrAkDibKpdv8WDN1IGuoBrKDN97ClsChdjLMbGU+P4vQu+2PQTnW/PxN3ul5zE2bBNQV",
+	"Y/bHOzSn/rOZ8X8mrirW+MaZUP1r5ZQ1WZ3xJTVr9hQaiMR1KnirXOXDkB8VNJoaZ0DXPbbp5JZmA2jS",
+	"UxIcp1JGC6mXwvHjK/tt+ItLy1AWxamLYBo9Yi/qLaCubum9624IqGb2X0KGDeeSap3uNtEt9hfEyJfk",
+	"1LJ9ulxD9XlZ41Nj2W6p6qp4dFIGPOtK6QIeh5IWBaAo1UoxkR1ILbix4pvseIHyXa59bVcMUEIzXMjz",
+	"dGQ4u128ZEZB8l8T/PcQSILtgUGwMOtvnwaAiUzL+WBh64fJ/Oe6qgqHcx9Q9FJ7oBatZ2FrdDsRYWZ7",
+	"9/zgn5twJfSTCXpJAP1F9M5JI7ScgDneDh3k+s/RkXNZBk8ry0Y3re+ffZFcsIesqDW/Z995dxG20Dxe",
+	"63U1W+71NxWOrSvsZlAGfkRwRpUw9GTpdM0w9rldKGsntynx7hMdlG5Hu29cTdiC5xJcDamvr65mC/CC",
+	"Mm2qB3at6apgLvWbYcD9kVvdysZQc65WybJ28FqqS/JVWZlDFyuMFkXT8Id7OHpsR4lvL9bL2jznl1fH",
+	"xXDH2v39VYCRHi0zjwjLIz19Qfydw1mD+vETeGre7lkezldtEjhSdxtEXk95zeb7HLQVTSD98SfoBOED",
+	"95ksudiQTln4WCdVkBGf+qzWueboENHfU43wzz6Gix/xzQ7gS50iCvs3zCIIh5MWxXOTi7AhMNHxusYS",
+	"pzC2wTvK1bfBMFsXrhD8V9AsqWlq5kGQOhhQ9vCKMZKY68I3ABSEZnyICGhaDxmW41aKaW3N/jHSXxwi",
+	"X2O7SJqnoqPKPgbfp2RU9D42SCVrIoyZLEspFkWSK0Z3vW/HviPv7SsLoN/tS0DfWrEwFEyDyvovTJn/",
+	"Jv7hHtC22UviC+2jopY7JlKqU3bP5g9Ye0M0R4ns8YrChlwSQ7cNHpArORufqxgoNM8rs/BNXTxwF0Tu",
+	"+A1Cx+OcME4O1szxf+JhnfocPmTSIWONmCbEEMPtCosNZQRTb9frkL/lhOAP1yU12YK0zsfm3nbn2B8/",
+	"vF6tT7E/+liQu+meny0KaAKmNOBDzgJCdNWxZzcTAEzCqEMKSScC8LbK44o14EE/AKqme8Wzub2+2iSx",
+	"E8ya5/NGjR15NNmnGWp6T3xO050VfjnPDMudeDoKJ9pPD5gbftOAjUymJzS5cXBn3jWjQ9d054oe3zIn",
+	"wHYcwS89wrNjzNDwVX9efj4vymloxsenObDCnk3kfjweCXUMGJi0+JJHoFFh0T7zy7ERaqAVVeZI0c/U",
+	"4Xn2PLzEOEBVaJZi1eAhrKr26CqRAKszc545bordM5e1HEjUBKg2LMTQMw6P65u5k70obQAzZKixt282",
+	"P/TghARh0Eo2u4gXX8wLqGlM2uF1AYFlgHM/QVLHzORTQqi9mFtNd4e+CByciTSO8c03oYiYpl/Wo4pD",
+	"e8U5iyPX6Gc6IVSvjcx2KbS7Kk/KN6TYh7j7le5ipoj2wdDDKRrcSWlJ/dSRYKd9TBxwFSAoINdcMQRK",
+	"QOtHsWwnRaN79JpZQi5vg80A0PsUcDkW+ilPyaBSDPv9zTaohceQ6AuxSnppFePIY5tBDqfnMw0a6wgT",
+	"Xht6IMYShtkLEJEKXXPbmRt+Xig1SJdeT5r0DGBtLCYDS80gKgdRMn2uGc9jwy27k45nGQ0JNSu+t/MO",
+	"U5cOR4sftocz5cc5Q28uTa430lxalJck+rXQ+6Dpqw6pqkVYzQBXxpRc+JYLpn3VkOWWW9fCy/KES27v",
+	"5njGlQK6s7o4j21ZINXQw+nQCz0veOdTw8n36Zc0pD66T6eIfCD4VAhDtkEj+I+2RgWwi+5aw42KAxY1",
+	"xcYr+tdUL3Bx3RyzSIwWXEOQNL7bPC2Kt+uL23+fmZR93M3or/71b8pKKvOhLkuKBbDDqGtV8MzaZ0u4",
+	"COElZq5NTMeChEmoGLrtpk+RDNJRrKmjjetNW8adEze4tbJ02FF8BP5v2LOUi4WJo2xda5af9M5ZZgzU",
+	"Wja+bjc/4Hc9ocvUkIHd93vkHMw0GXHakJYDrpo8D6eIibBj7Wl8VTwfhCe/GCXjjvMAqdZ4hZ+WgTCX",
+	"fkANU5wGMp6/73hc+lU2r1sF1qqsVulhIC2NJlTQ4qC5JlKRdSH3BPsDAI4I6se0447Dpus5q5jI9Z3z",
+	"hWVUraQggKOO3aV0XbLcy2wh2+HtVaJn4WeXJVnA3R0fjG19yj1R/8VxOd/oxksMkhaf5Gg+dwBVqXUB",
+	"PIVpPzzzOE1g925iUdF0UUaW7kws6N9utmLyvFtla0qFw7M2ooUVQ9H5enJVsNmU8HfuMVdCWQd0DpRe",
+	"xy85V7oIqbg+YGZNRsB854bkPL+zN2be+mrw7uzUoKNY7QrUVpS2yE9/DadEPFbUF1iv6GgwuWfnSIDo",
+	"ajPnz4J4V1BxvFun1LEYwWtGNV8VEw7LDa0iv8NF90uDvvheFYy57305+gRwu8jnKdeYYjBu55shYk73",
+	"6pSV4SUtJly5RlZ9fhhG5NZSsXTR0sf5nssYvDdm873Qoo9+xve+bDa0JQVyhF99BG+eovBUTSXWdKzp",
+	"Zkrkd8VjQYWA1iiySv2RONKWJDKFovPVxQpxe/32ok59rOL+VxcQDguK0gWnn4HVqw34lDzoYSzIfOSa",
+	"xbjEK0KrxGYKTbFjxDi1cAr58uU0w5xvL8NJzL6+a7pmsq+gBQyoKn5/Q3V5+qL7laNCAo7yRPGcYjQ/",
+	"LNINl2SqapZJkacrl642Zg5mUi6iy2uZAXCbp8GvPsTfRy4dczJHrqDig5HV4+Itw4snkGd0HeercPWJ",
+	"8UpPyy8BpQeDFRNKb1eoztNzcM+Byu4nO0VYwXJP20V5NceI+bHRc42r4nNmaOusswtCAGxE5OI6TP3j",
+	"eRMlF7VhOsZNPte7JSyMF9A7SGBZufte/6HXDq3BfPTJzyHVvvP2e1ZJFQo4bmJkR/EaWQ+6PS8STqvD",
+	"fGCqu0TMq6krvah3RfuNYN7npCIqpGGP0QsbeiSNbrcCSLwNYuDBQvww4f1to3d+a+0d4pMFO72hE/ih",
+	"SR90PzX/tj/2uh83j/T+GmQT37hm2RFeUpKiM1mxeXMa5/EBHvbQhDr2tX/Dp2fqqOz9+lYUB+/9mIlt",
+	"OPUC59/MKLiVbhpnsXL9jjyFjduj8rIO+D94SKbGDceh5uPONWJq23X3CkLEYZQGvrBOa8pT+brnn0x8",
+	"tocABybC9KJyNnJdSsHIVhYA51scnOcxrTKTkJKKDRVMM/xn094R/rUu5N53Pl1TaMqAPReKPO3+hom4",
+	"Cx2+fFGAPV7rWwQ0PMkx/9YcxyVYOnqXZvafa/RKjbbw2pqIVO+aZPDO05jcJ9h+gKLq7vwNFK+LhFyB",
+	"38zIS/IGU/d7W23JmkDhketySHNGagEIXht+z8TR5MvrOWsYVqiChSfjtUHffdRiIC3OgV3+zRcAfcPC",
+	"mP+jRTTPfqILEXn8QvDZT3IhtXC21dwqavEM2v99emvQkz3aR6vIe3iIikEqDbxM7FwBx+XTWyAA4UWs",
+	"Dp779BagWbkqDr596CDpCU0jCNjXvMgJJZoZwoWRmAyu+6B7X1wlvh7s+curiAStuRbfTd2hB62fAtp+",
+	"4590DXBJSQ/2VHTui7LWhqyYA4TtT/z6KBWfz+bet6pDaGoQ0AzEUhOyZ3yzNeQ3l+Tq8vqmG+6c2uJA",
+	"lHeOiH3H5bBZoYZscniIiw3oRD4fTzMz3F+7Z36LX0He2HH+u+r8b44X3USPciIoA7DB+PRgG583k/vi",
+	"HOzX0foCpHO/zu7sadv6cnZ2IXUznLfYCcWHZguJTqC+QupaQr57Ry/tZp/IkENczXDzfiNrlWb1imcT",
+	"bTQRbtjjNwuPVdXoULfEKd9yTeomjV3umSIvEvL//j9lt3vJJfnesnb8KoYM8ux6ojm+X0rBBTZbevRa",
+	"RpNPSI05xs+ufc5smwL/me5CHxtZNany13fd1Hj465ZqyNjAog37HqQdW3n41PT5sabKPMVmv/wbbPaP",
+	"NRdPspibv8FiNBcsvBIwVYz08N6abGmBtVYARXfPEl/xBJNjItcB5pUC2LKpQESQ48Xriqwt86saYiJP",
+	"FEjn7J6Dkol3SwM97eHO4dy1gObH8cyDm4fAgws3cFb4Y8vNbajJbq20K0loMrJJLQwvusrRRsJVOXmB",
+	"Pn85U6s1f0Epmu3SkqoNFxN7gAdkvSYrbLO+5xlz8ISswt1Zs8wQioANa/t8gMGckgcFdzDcYFUdpeX5",
+	"1UJY6PDK5F6kLLfaShluc7yminDRHHtfH2jfAW5CLwB3TY4TUpa35PmNtXNeXtmDRomqi4F683J+6rP3",
+	"Lsz8+NF4vbKmZMdVwUuo1QDCDynbIezjmRomNy+IAqdsPtdgqRjJWcHvmTqkeTCRHGJ92O7CSKJYxnhl",
+	"+r6q/qzsefG0ejGnNt/Ma8ugAKSA5NjZz6Cm6vnR7CURVi9dgYiAyaIesSpktgOxsGJwHkFFtN92Upsr",
+	"otiaKSay1k7XidVve6S/vJkj/gwP5AeWVkwwo6gwKTWpI22M++DASPMqCozWXPg0/Yb91YIQPN4pAuUk",
+	"ptJOrBl09l0TKO26GsrS3kfG/a7l6Zfv/NYxODxT9vof4e9uipHLwe5C102hHAE81yv4t7DDPckWRhiu",
+	"LM8PKWKNmRSWlPoe2eOwNi9dZat9yyGUhXeOEvcVsqa8qBWDFFKBsDudzXV6lWAPpsFI0nfHCRO9/uen",
+	"rN41Gn/c4vEjAEhEoGH5L2b5nbbpjyNBW0z6i1k7tpR/3LLhG7+EFS+5ncbr/tQvp95aT7ibZnf657ua",
+	"+kuBnvNpr0niQGHim62dLz7ZtFyzGyYCy4IEJaxWaDEoM9oiTTkUkLalI5iFzQSW2va91V5eXV3PrRgt",
+	"sYgFw4O//PWepHscY9dPWPXYsBSavKNHKYAUyqgCXLORHaqbfm2YYScQeqZn3122DoHreOyW0AatqeGb",
+	"mqXsAbMOglA6mRSGZoa4hwkQFGHNbq0aIAueHRKHxFjQ/SA8cflF73+/mzOXO1N+cWTKjeUTdrG/Y3TX",
+	"IuwB+D11iHcFXzNwp7ezHxD45mphoOI6aK2Op6rYvSzqidDr+/ZHdChT08UIhNsopyXdMHI9OXX226vf",
+	"RYEwhCJAQRaBzlQtdtUER3/AQEYmBcAqNc471Auy3Wca2y1AOyX3MYfRYe1duudic0l+kAoauNSmRWvC",
+	"1z7TRNGc13qRnIpbm5GQlnaetbmPfQJrE1xvUyHTSskVXfGCm0MoUQsfJNmWZTui6QHgMZzrb8s16by+",
+	"0K9wdflqDikOJ3lgevksD0x7Qh6f5auZafZ0rsub4DS97eCbik/kR/9Ryb0BfbgLOVMxhdlujY8Mt/u2",
+	"ey8HxKhVvbB/DMsfEWoIEn6ULRfwps0EKB3wCgWleVwnfEmuTwtVXvdVi+tJhMHsPnBWK+yTjPPFYmbQ",
+	"6fdbe+O7tjwlI7RxqFYFFUOeuZpl7bkI/4bWG5bWImPKUC7MIehD7XoBXZQDmrn4yuom+6akB5Lz9Zqp",
+	"gMf3eevFfPl4jy9Cg8zlnmD0ySN29OfzqjOf358h5g9jMTWlNjLlesu0WJ8ko4JsJJHiSE7JjPZxPYkt",
+	"icqdEwU7M6HfAdvhCyPnOMgEu3QCWVWAvssHiR1Xt9jtB9ozlVVtWH4OeKUtVZBbt8xS9m/9MqzkZo0n",
+	"WMj9lf7NrONmCSfZTVOL+GRtpma5JRep3koP2jiAcpJ7cAEgSLR/JyEf7AvkzWmB3efRW6ENq6Yn954j",
+	"ilFDe+xNLdi+qZbaNMHVZs6Nm6xz2Q/kQBuiemQcp7MQ2eoykwv6YJ/Cua8UdJRvlmYnRFYHcu2XMZJw",
+	"EabhzTnCvtCr3C0odM6/hV7mENCFIBo1IJXt5TWKUNszfSSEGWt138zPWWzMNkJ/cfoWPn+SHvPisXpM",
+	"STeCGZ6lFWQKFWzZveFfJ/71X8YFMl71CTfJxNr/ZlfKeFEn3S2zy/pkL5leAVFAu/U/z+cFf9E1bXxn",
+	"Rm/+8KgNezG/XZCk42V1TKpOJ0kHO7Iezcm4mUx+OJG9HlIf/QkCjP6pgecktIkTgWVTUG1OzspaOLN4",
+	"H9x557hwmgH+/AgNd88+r5hZOd9HCE8E2Q2DFP1UNi7A8Trwetz5xDFQLNYoYpBtsfqvwVTXeqQK3RIQ",
+	"WW64VqNScDRn+wdcxy8YADEx+T2Y/AQ/eUGxodVnPn1Mc5F1260AvqibJupS6P3Ejo2QqWiNVW14UZBM",
+	"KsUyn9V1wqZGnlP0I4fTZLu+fqu1HZz7YcWomvQ7z9I9IlxkJwaxE9Czj1O90x7pM23/WzTJoZbnuCA3",
+	"V1abq0XOVBf4/hy5oJFE7rkNp49O6yqErLVaDA7MIw53xCSdR2Na3Hj3hD2a+HDbsGgvIWvd2gZPLL4j",
+	"2iu5rkq9wI+fKTBLpzMWtiaEkoq+I+3qDO4qmG9Ba8CSOmKaoJdIEXjCWYvgzPYZqFilTXTBm0TtrV2E",
+	"I3AmxZqrkjnFsbuQ3y9JAY1YDtQJMBUnCn05hHuJVJI7l2ZzDtF5TJu88ycXeIrldWYnHFb93vufXUd0",
+	"15+HC2B7LMD5zaksHjE9TUuWIvZiUHMqvVS7BqnmvMPwQu80oir/xGdxP1VS82W87vmym/4dF2+dRXph",
+	"2S51IT2UnMFT9x5DbT5CgIE7T0PnWbKHzH4OD9YN+c0g3Ne4cZuT2qVzpz0hJXpLVWV3a5lfPhj2wBUq",
+	"noUbyb+RbL3mGWcCDGz/YHfuPntRjxwFVy8T39bGKyeSF8/WvCibl+Z8CS/mdsi+XMxJRDT+OJZPUYIv",
+	"tTqvkRtA4Jxx1ly+bPnrke4aK6ugHZyzyIKhEfQz4RNd+/EzTUArNAqdOG16ByO0KOQeO8U2YTZuNJq+",
+	"6AkopNxhU4YFJ3lmPdBe6Hi5wZcQaoLEcl/Dtpdtjrlr7sSC5Qc3vcKOsxztCGBDXzRba2BfwKFCfTuT",
+	"pbWaxGFPD0eKEh5XJ6tYjvWe05U1H7G+L2yuO80qQnK+OIfXFFoDTHRvfmf/3K+aOKWL82lk9BAW6bqQ",
+	"MnzLvKc4lVqtqbW0mLUgjbRCtwBHouv2N+LMq0fKgXZycLcGJ+ciFHaO2MizNYFPVG+iJ2Wv5mCM2eUR",
+	"vqfOlQfCFfJvfo5ZTZyGllB/g0lBYuSUpgWqaaf8oRWFrigUWJOsqbXu7YH8HaqGpydrRBxXB4gyI7a/",
+	"pWpjqQqjN2e10Vac2qgZ6gVBwvcryR6dTIBoKXPFbT/DRHRFczbTrfPjsDEnvIS3CNRktU2bW1/9KTf0",
+	"i4hqfJzwdK+4H0D5/xQmOn8pU6sgu0scbuaZC2UUJzwrpgWAvixWgNA0+EyDJsTawMgRtj1D+aXVdK3O",
+	"PF2G+RGfsBrE3mw7Dq+2sTK1lqK3vLmwswcGcMp+QOH4ocmkubVKnH1pKw2EaDQo6DfwN4CnkIL1Mxfv",
+	"QI/tdgQdeF606zIvTpeZkWQztA6r6x95yUgmhTYUrSXQcR0pgdgJKYc1yy+uoqFMvphNrK0Lo6iWgmfx",
+	"5WntO7/k4rTRyudL02YX/gspTBstPa4sbXb5n3pR2mjdsyVps0v+hAvSuqtdkiwxXPOnniXRWecJ6REz",
+	"O/zz5UV0lnFSQsT0Qj7ZTIjOkhVbFywzUsXUojUPD+rRhiT4FKvRXLuEXTmjrMJGNa1EHbwe9gbCIO2W",
+	"3vvckKMJbY/TUu+5rmkRrxvg879kvaC34nmd4OiCfyH6QG/JcbrA0WV/6npAb72zOsDRpX7C979f5ZK7",
+	"v7vWT/3ed+s74c4/sqM/333vpn/SXR9ewCd7z++pKtO6StsOU8Hmr43UxFA+F50VuywmqkpSV3dWnBZU",
+	"YAkeJj5SkrOSYk4TNgexhCml2ECb2EU++PloOdZVQ/3XdNXyV+4Xe5J8O3FXDGbXxqhaVhYUMycFzVJn",
+	"U7qbxuNYvOhhIcdFVFeX1zfnmpbeUug/MJqa/TvOjBqiYaIJoZrcU8WpyJgPZa+k2TpO8KE/VIPACWQ5",
+	"e2Ft6HX03H2Z1VS4GGhJDbm+IrvvPy9L9GZVTJHdEK8T4PZc72uN8ze03mzNqPbqRePoubq8ttdL358F",
+	"uwaAcB2v1qOdVnvQWVTqZ3xctLryS0YKuWKNx9p944gr+GMDVMpE7r1wI98wN8RdTOha5mdyF4f7GPCM",
+	"/YEWVITCkT+AkAGbQQp2AP4rCu9HtNPf3xIIZZJ/9vflb4lV9clvSWF1+t+STLGcG/wLW5sZ73NC2APN",
+	"TDHujuH6ApVchApm/2LHrKtuXQk0lCcrtqEisgWVm2k7RsRLdk3LXpDaTK3ij5hZ1Jx3rKy0e6AzRauK",
+	"5YRRVRwSjDJBg5E91Q2N49YJG7Zozoub59cCBplsfP4eLzZutoDSjzwE6LwHYsUiF1h/6UMsdanj1gZm",
+	"ZvzSjnXtH6yhT7ekz4+9gXt7PGKrHsuEm9E0jXYHHeiZoTzctIkpJVV8L52vOSvyTqfeYT8dDr75ib6o",
+	"vtnOQFRYpURC/pXlVztv36pgjZmVmRTGamAkl8i5mINh1wQqzUUSN/nv2YP5YFgVmviPNdMT5QVvQbFn",
+	"mVR5UxOI+WPUx0Skyx7XDJiQQi9llpPVAbvncOye0+R+xs74tdVU/+ymFpq25UGmzVTDuraRckwbfG4K",
+	"dqRt1xjfQRvIg1KsoMbeTX95/80d0XtuQJmGzbuY69oGv/rBj7c99uVz7zyOw5IWeYUMWehOlXYxdgTv",
+	"1IYemoS1ftuhl6Gm6KhIh+5A398Jm0zrXQ+SQd8Sp+h7uFBXuSS7ITprYtjHQCEok47WDt+zBklH4lvm",
+	"s0/39SKpci6oOnQ6XLuRL5KLzo/Nt4ONzX5t8P930OD/Z2ra/zN30scG+mfolt+I4hET7KHOBuFLapH3",
+	"ko3X1IGfN2qX90MLabZcbFL8962vOALXRKPkbOm9Pe/+HfixeRSBvl2euWvAeYnFCbeBgWl+z63CS9GK",
+	"qHVt+bSiXN1aI4LvEFO7osoIa325URqP1mXTSKh5vttvSBNaOBeCS724JNQ+dUsowc1BQVWAig3vU0sE",
+	"plze7WVTrj6cPocVdGUYowr7QXZoCP0isZs/EOECM2fdzQIXfHIBU7poS+uD8u7P0xpB81MrdZsrH5Tw",
+	"A7PSfbhQrAnhGgvfrFEnNet8At1SIgfjzuoNOUFfjbVL7I3gDKAK9a/EP2uXD58FHSVeu+gqFu3hfR5o",
+	"6Pye0WzL8tdmytJrZ+Yr3F0mINeuJvCOGFcJKXJr5MOigABNiYn9pYOypbRpr05LmRWWCk507R83ve1+",
+	"ohPbItZYXC/oMHy0JzCynfN0RDTxtlSgG1e7dVJv7IvuR7oTCEms9xjxO6U1pav4BD8YNVhTU9BhbtVo",
+	"QyiIjDRnmwms906SfUmhF+sx58QXcxczNUGXy+uBIEra/hPgSHkGHQWYyB9fOpazymyDaV5vfTlgJ3nc",
+	"pUB7ewd8JMxsZQ6+Gh1XdRIBFsZDgTivq1BS8czUCoJtzraBOoa+jvD8KqQkcJHzjPp78JiE+aZ9EvK7",
+	"ZkPV0BIWSyxYDh4f1Hz2WybcDQAMeUlaD1Oj5GypRh8+Otj2mDzr6yCgP+kZyhpgiuMVfBOIl9vzc+vB",
+	"VpDsPYyfhLBC4yLamDrWniyc6DP/l+PyA8/KhJzQUqAut7An6ZLu+jDKQLf3urf/94s5k9F9JbwMCN29",
+	"wYpsx6Gn9OT1fSj0FnIIwO2sKQfGc7BA/J4JcARoj+SCstFrK/bxxH1MQw/fg3a9fbMCsGRpyTQq7oTb",
+	"w0e2FC//FWPCDfc9RAzRGHUePvSFYzv27oquR0YvSL7UIdeU5Uxn9t/3eeomxP0uJyHVFRXzX7x+HvHJ",
+	"QUPbDmdcPw+JHyDehLlt5YMlINLeuV/uGm1ErtEfCvBs9jPoo9lw0LDxJ692gyxs9CivdGIn5m6v+P4C",
+	"xhRyFYDd+MBU2WOncYtPeIb/dPn4+N9NVYH/pyuPgH92lFwrYPRFFz/KQUZ5QDztPZOuqXpQC+7rhUeN",
+	"um628xm6xvTjKcf8CTfzPLaoQ7YnT6wV/Ed4fmwCDwmExlRHi1xJWTAq+ihfLbBXNP5ZMMN/Sf/rEYcu",
+	"ovjzn62wV3Zj3K780oAi4FwjXi/wndOTBuu0qykkVuuBq7dT6tu4dc9S87tPz8vAcEBndvMjezBNmCbo",
+	"9J0rh8wYv2d5uuhKX9A6vSes5qREdHXVo2uqzlUvNbuomIonewfN0fODfehbe6PppiN9wE3xVVmZA8JR",
+	"FIUvU7ZiAQ+FZXb4E2xhbAzFSYxW0r0MSLrpVtVNJHzoKLpzjap9f2qrXvm2aSJ3PZ+9ySRdoMUf89jZ",
+	"fzA05PAIrcBf732N5PchhaS5qRft/rPr8MWH93YoCjXs50/bZqVeXQWo7VhqfGTavGe6LsycB+inoKpt",
+	"L1UuNk9tNCy5yE40MLpn6BHH4Ih6NDBhGjXyqC0Dev7r/N6J8wEJeZkeV7nGrhJezl9Lgd7hLfBaQ5yJ",
+	"GGF7gLACV4f09APiKMC6wD9eK7BuzJYK8vyK/MZ7Aam5a464O/tNDVqIU8D1Hr+wMyNbrA49JeMWEprL",
+	"iiqupfB4qqouwu6d47PTslZTUXVp2MK9kbUppNzN67Vc5G/dsxAcgqjAkvAQvPDWckJoHvaD8V8DZFv7",
+	"yXAgHBPEUssvC5JTogVLXUx4mbUL8O+lynVQQ6qLUBbnR+zg68ouNDPaabXS5YGTApWYOw9Q4iEr0eGP",
+	"+qsPAlNxGIdGMC292wrhIrlwKHKd6Ie3eNCVC45DB9F74QEtg7YhsiYmpcSeue5hi/GWW4V8UQIRvnHk",
+	"THsPj97Kihgpd65NJ9d91AxIGxRebSqoNk0g3SE2JWRtlRRqSCm1iTnVgayhC38MOrQZS+ohsT1XOcZs",
+	"j3RHXHvRMHu3nHKBI0LetOe7DzHp2g036HhncMPGtrjtp0J0BfRn+iztbY9fOpO9/Ce/dILuTKhGEt+O",
+	"0GTBqt0yz9KuJTfGGM6qMv90hMsgNhrQYDAYPXdYu3HrTpamd4LG6D0LtE1/sc/R5Tsrk5p3TtKQ1CFV",
+	"tQj7gyAzIVLkteI9In9PsTf4JLxo5l8wcEcMGH1YhAfudpbbI4ZylZWQx1erSG0HfWPxF4OVx+nSlxpV",
+	"aeJKwCA+uOu1FVaQfOW8+QWjEJ2rjUP+33dP0FOpXHKPFQBRR/XtnuXWpgurWlylJdclNdk23mIIoo5F",
+	"vQeaX6x2VdWqknrej4Ty5J17OqT2DYLAuK9OZ0fIzoEvEL0LW4a5MMRpTjHaIyvlPcvT3SaSJkvUTXAD",
+	"IWJVOLETfl+gdbFKT6beNiVBa76pFZhkeyXF5hx5tY/VEQf5A5CNhKVWqtEpvKIUJ2nuGfR6i5Stk7CZ",
+	"31IEgGsmtD5pPmGNEKU/XFwjUdcRxF2x2U61p0j6k9VhmT53jTXLVpVcw+8dhdLT7ohKeY7QK5rbf/PQ",
+	"62uC3hmsl4LUbfwUkaI4dPI32vS3XEaEZWk4japJcMiHKSBH9ZVwNPRrOMrdQhAoPbXGURMXDcU3Oxd3",
+	"CuDGqb3P0915Y5MDTbdt0SWVG8F1D+vEMd0OnCtY6b4WdE81krCTqwgSsUne88WXRXFndw0VB+1w7n0t",
+	"QVMtAPlr/cyaoU/yJrS1TblAZCKfPn8Ydlrpa60RJ/sWWVNPY/8kIQPhzJEBz5l9H3OwMmDA1UehlxGT",
+	"4+AxRalurLXenXJHFANx1y3iWtBobrZpX9R+u0j2Yzd8UVDzZBXx16DjbNDxFx+uO3cIbuISnIrKIWas",
+	"d7MMKgD2nbN8ObPtPQ589nxBfPDjWBuiBWIeOC3A6UU/X3SQi/z02OBx9ajv1UNjPFJf+vXi//Xi//Xi",
+	"//Xi//Xi//Xi/xkv/kWAOkvUgPNf5l2H1ISvyR/KI46gd+25nQhLc5HxnDmEBB93VsywBxc34CKTJQdH",
+	"pGvVEDT737OC0xUvuDl8ZMIK5WGkaUkAea1krKNyS6uKiS5YRcT3t3yzjQ1yyP2Y817dkN9gOjukzW7l",
+	"nsi1QfUIJ6TjHKEloyKtlFw52kUXsJ1SuQZUhZeTCw+LMSBfYEZIAkezMK+VlAsuNt/ydSBHqoGRmw1z",
+	"ScUyqs2fayoML5juhgI1YBmV0rFWBI1yesCXskMWyhuBOjj0cvo4ddKiSQzV2clh/AHycEsTo6Hb1D2r",
+	"Cc0BY4DeM4WJIDG8IhVLzZaKdM3vWXpgNJTa9dU9E+Td9VVT0gkFFVYd76Z50S2jOSZ7UaK2B7MtoZmi",
+	"YUVxS4RsXvDYRePoqA/7nLStOCQSqz25gQAPPuflwTh7x82d616SOXxX+7ZMrvaXuzQfJnLWFrmKaKvF",
+	"zQXAsOJj2ejnpyaWTF9Sw3QbgTnOVZ1GttbikVUXLC2Oq3q1sIv30cU7+nNcHHDxnNQ57hehbweJMnUE",
+	"J0QVyw9jGeXggJo65hi8qSAU7jdLu/2MP+zywAJdJclGEiOTtm0yaD5cO/TBaACppbeNZsKwKUAhzUxs",
+	"QPWeqZxnEekOguvtv7mHLZNt8fh4FQawClI7cHLhOs1Sk/q67PYv2siq/UOTX1danRKxaCwf2qVkBpER",
+	"Xagjhar1gJ4zYFyYWIc+7RL7ZA6yoqvZaPQyCWXYCIsHTN3C5oU1LhfKPqXc8LSSwjNlJQ9qDcdYPk2L",
+	"3Zl6luJLfPLnqy0bLmVJWnzpk5UWJDXF1YTF131Fvbs/ZUT8r9hUk8niqGCCcHRt00mFO1xkDMFsZ9+0",
+	"j0J20COqFUJlOlHM/gEeHJTFjA+bNLSYncxftDs3nUSMgRopjOIAmdzAMQLCH/nqI93EXDQDUekYxO2n",
+	"P7DuBCVtLcaQ/ZKxRPP77GnXLHomN0IWxetNT+YiGspFctED7uiL2C8jG37LvjNCMfA3+Rtab6ExDmi6",
+	"WO/cwfKXe+F6g6NWio5sxExxYFZU5CSjSnGWN32l8THvaB347wuJkmYAQjixGOdJKaU2BJ/JXf9yqy/T",
+	"bOshh7rOoxjlcsDsD06inP6NAVs9IEO4dYW2HdOjQz7Vtw69FxfagoO4hKIGI+R4xvTYYeATxiKe3UsV",
+	"0iIntyNuBg8Ry6XT0CzY/uqExClcTYfkid8fn+aEbDl1Or+2KtgbWmR10SCbDH1IcOgWqzfrghoDbo6l",
+	"1yECZq9pZgagpHOviPin91TlqS54FTDwIMtqdSCalwjbtCqoyJ+tpcoXeZj6/d+jvA05KyYgRGujaJFS",
+	"sSmYJWhsPqrcM5Xu9kHW7OBk+2quO5dj5jMjdcVYTriOtWvVjzVLRRnGr+WW++ERe769qE7afh++B7SQ",
+	"4Lcp6pxFUnxPsbH/Eq14cJKQ+C0rJQHOD3N1aMO7xIg9eyfVowAWou8TH2M/bJUsubXao19ZrpqygmrD",
+	"s7SUeV1YIuERmAwlJJBb7mjLxWbYmfCLqc7M45ER2ZAJq5OEx/0IGLarQ+dYx0QppoYaAIPGvPjAzc80",
+	"RRhp+QzdToRLNBb3dL8kgOfbXw8I1i0vijuAB6xAOEAuBzeEanLVlv35Ro2s0KyphoVUVCj7xuyPFTex",
+	"Pl0qNlQwzRYcATjg60LuU0TfCG/bXwSnD5wWCbHPt6D3G1p1aGCvlaRDiQTIkLRksJSxx2eHIaBTL5xB",
+	"SYAf3veRfOafjx4CAnpp56qdGKGN4yNoiQvX6zYx2dciUK29DhQ7C7OVARw1S9Nb6PoJfUPvCNuxAgrD",
+	"VlRZaoNhrq01sNlwsbkLceIt4g+7LwS347a9pJB3R9SEx5uCM8CaaH6yMg5g3Wjr5G8Aljggtrt5Wxus",
+	"q3Rsncnm5gR2WMMgoR31MwjaWJXkWkuRAuD4IwTz1eWLuG0DmHin3PdRpRjcuVzJiVJbq3+k6GKONl46",
+	"wews1ijoAPMuVcEdT06g6o5FcP9C7Yx9RE+AKECgktAeuXRZmd9JJXus4NCAKKeH2G1o3jlSw7/Ihbil",
+	"K26OFTb7MifqI4ud2J/IfdhqjzhJVAkXkQpib0xq4hAOTelGRmBEm2bnvC+STcBgCfZgUnSax1QdvcEn",
+	"T0RBUDlT6eoQQIUPhjALhzZF/I4Sx1yx2IcuVD2fydSNaT+ucGzIIvYacsC8hnA9HTRcUKxF572XzeyG",
+	"1WCDm3Ml7zGFz/DNFtBnvfUeI7t896G52fzAqHpPDftGgOUxVYTVCJWksYkaz6Hj4XHx1GSVFZ7aPod3",
+	"mWIoXMaCI7a0XxaF5ZzjzozYxAj7lV7U9YhtvvwIOifosjlM2KvtkiKpclJuclHIvW9wssQ8vY+1OPgD",
+	"W1DRDApv/HU9IkuTgrVsOTAse8gWGVMuoS3+haXR4iFYdi+RqDN6Mpx/iGEKqfUJ2VFL8U2aA/AUzATL",
+	"NKfpcvBmYscKUWfvig7nji220eu0ALTnR6ftsocqwAgnq6lkhSEnj7ak+VGBh7Ht1LmyYqb+B3jDhVpc",
+	"Vv5jHMBcbNLMqsYLyui58c2QIiOWJX1ICy5YWkiapwIT16IPaO/lh4VS6PRhJ2+UitHdKf7jblrz3Db/",
+	"INXug38euiAVJpjk/Z5veE7sz23bPrXDKFvj4cC2ik2qtHfegId5S4t7prHVg2tA8UQeXQju7FL6wLVn",
+	"uZKLWqdg0qcs30Tz4MRlO7XjkxwY5K7QDofdzVHrmThqvcrjzomKlCVxasI4O9DIym752vXetGrynYN6",
+	"HzalxCf4w7Mt30AbWlJwphsYXOAziL+0fSt9B5cGHg9AwMha1qr5yjgyW1VK0mybek9JMLQMv5DMh9/9",
+	"S57r6QPTffdHIchz8oxcf/6c/DO5urx+9eLau7waB5DdeUiKdLtL6EYxbFxzR64/f5E4ywq+6op5EtcR",
+	"4Tk09yS/wYKDZj7gj5LYVmWzNcWBaAnFWV7IR50vl/QUISkg6QnylaBJ1rQD8J2dw1Zmu4RUUnNojSYr",
+	"JnTrBD3Bh91Lylow3e57afzc/XaPuLWzKDi46KmGFFAX022Y9KR1usM61QCy+8WX1zM9v6+6HWtfhC5M",
+	"lCBWJC1UwrqX3JKUgl49y3UXpeD5eXIWFgwQTmhoVhZU/KTaxXPfOEjfyzPsEH9KGH+HSVWBDJMwnDi2",
+	"u9GI5ycAv3OUbQB95/2vmHDBTUJcV+Wmz00ktliv3U2UwDkpSxJr/yazfsGZ1esBfkAPHzZBAi08svjq",
+	"O1q9g/WHYDajXVFhn0ogoarZzB4tmwVPMcY7l0zU54xmgVEr9SJyuErfqPR4Bi4OMTk/WU0aI5DzLk2o",
+	"meBbLNsusAd024QyJqINkIxLSpFYJoUseTYlaz/43sHQ914KdohL815TXky38IWwitSuTw90uXSdzKm9",
+	"XRAxEnrwZzssmEC9CVKvEYkTu14DRKn9iSsyqGSZntuOHaaQ0gcIw9A0UYRcpAVfs/kGxYSK+GkV0IJk",
+	"0e5Bpu2SFyqqDNYkT83dNQBAXFr75G1L3iFVYgYsqBDTjNCwF/W7GELOOk967uJG1MCNy94Ig6z9iVoy",
+	"wKXzHeNMfaZJVqv7eADOWt3ze1pMIazVAjpIT9D4X+i9NT+VaIGDnd4MuFpCxrPonvFVPS/+f8DHvuZm",
+	"JDF3IEBcFm6vZXaX2n1J1uPzIUuNRNjgIA2oMz4CvbM8EFxJR0773Z2S9q7v1NKmxP//7M/0CaBXfBrd",
+	"gwJ9xPHXHMyjDri9FIS6rr5NW8Un6j008FSouu2ul8mS6aazrCSuKhtTObBHdUXhMCe/tjD6+2thNGBn",
+	"xTdc0KKHc0HROdVvkw/eUSuGE9/O164f+gwr1wJCV9jVsWvd97NDfsb+SScWFD2yGvPX3kx/T72ZPsDf",
+	"27IdK141U/fskqAxgi/+2r3p1+5N54Z0mSmHi66A64qkKb0Y2NzlPIVAKTTJWcZzaElAVgd3f1wkU+kq",
+	"Ezjf3zW9OhCGB7PNRs2D8J4FO1ZEuveW5/wvA9X/OwF4fzxOe7RLYGGqHD2dnYTsQICM3CIRyBxnxHeP",
+	"qFr/YFzh7XJM9rAzF0cdSoxonPE+T+DBOSJHTKgHmvbA6BgxDDQ8l6YNQiJ2I7ZWAvR27lumONhHKJV1",
+	"LVNACwF91UELhhsCwyXXBbsO5m+PcAicQFvkYMqkMLKePXPfueW+cY/Dm7JIJ3E1u0p7Bg3iLYtTVWLN",
+	"MICk2y8MO5xNNGezj8bDcS7rYJezNcvMRDct3/cGYdhWB6we3rnWbZBOCnaYd2JaI2PFyGZBN5wvYfxw",
+	"v7sjthI0C2i776hjOIqBC+Vnae8S77dIporMlzktGlCBsK9ikaUT53sYA7ixIg8jwSIr29+Txj0Szpdu",
+	"EIBQvvm2IMs62Sxp9wMvwGBhfwQWzcn12vnVI3qXJUSwPdhk2PTtMXX2Ljd60fadUQta1ncGMhnkbLOn",
+	"d/65ky1xhC9s3gpJ4aJwp0xj5NbUUJrhtiR2HNjeRdfKvOUftoRjqgycI2iuziCQPeULALAAY0EZgHZR",
+	"pUX707y0lmrCVkHoNm+wdyrWOkErCGN0EC4F2nM+SBEu7YoHsVqq5j2mMiM613mxwLPbyvLwtoOoMq40",
+	"srm+Y+8Ve81OSYY9N9tc0b1YwBfjpr1n0HfbKFdfB5xWgD9kUrH3rJLqLKVva8A4i0NCg6GbLLJ7B+8T",
+	"tRnfuDeaT4yyLGTJBS3STDokyoVN3BZUelVsMub9tjaZLFlHKzywSLS8e8kn464/8KIggt0zhYHWgcMh",
+	"ErmoU4I0olZ3T5pN7a21N8NjJUPgs4yrrgxcXJBq5Y1kBD1Gh1IcO55SU7koILckivRz1wQuzGBY6tpI",
+	"q+urAMsLaFhsmCC6zjz0iVXifUJGY/FeEriMwbdrV6J7jtvGDyIYILiuWFPOvQygNK1urpbDmqbVq8Vv",
+	"/byVkafc1vNtluOKJu8crNSVs2Uqezqjaym3h8nO7d6FCgwxe2k6Zck5lwcuZ3+jRldRdgRiX25MijUX",
+	"ilmWv/8V7WuwrBurGbRl6FEeTOK6YNrn5wtasjFEWq74PXMgRufoHGzNXwDj6SKOPbJFQyf4fZbvufvr",
+	"HN/SW1YUZ1wroisogGo9y/cMzXbpllmuOMMHh/GblpKTXF9xsTm9906srUk1ms5H2tu8CLzohMtZ7KcR",
+	"Ki5kmOHMgtRhAQVnJY1BkO+YyxWfPgGodKXkjolFuvqq5oVZqN0vcfpx0QZ/wogMi2Bm++GnISwOisq9",
+	"dAoHBdUhEuoe+lXGBpuWwLb6S9pzo2I0P6C2nPr/bsv9cQvDdvwyc/ssAK4nBO6MrKJHk9UJXL6kv+5Q",
+	"smFTUqckOJUBgbTdEe2ciD67DWgx4OxW08CWtsewWj8w87VUH/xuDgrf6SHdyJSLoC2E7Q3QJ44QD5gI",
+	"zg3ZQy/bFcT6rZGRW9ZP4GdXZ+daejBr1E1k2KFc05Me65IerB17R1g/n72kh0XNyiNcUlaOjvwjYDi3",
+	"JGonPEHnp76hlsn1JSJmSTpZ9IkbkLPH+BMUPEcVDGzl+YtgPjCjpw/S4ik2nwrjWAdtp7H/ruNLnJiz",
+	"KVjJhDlX48KT2xQqlvOgm/RoYmFbcg7pRgXlJXhkXCwhnyjdOJ57GM/sA4I3iwjSmm/E2/U6oCiQgosm",
+	"/yPbUu4aKm5l4cyw/VYWWH8PaHd7UlJxIErudeM3hhIW/w9DV4VP/9kzxRLf9R9qTjZMG42eDs3UPc8Y",
+	"KQGB0VpzlOT04NPv5F5cXjxKIh2CAnhL0SE78NPcY6fJpn0nEsBNndiXup6a76VhOZG10TzH9DLXJ12S",
+	"e6b4+pBAC9CtpRLt0tW77AgVbI/VkYLIIodS6urQhTvQl6FVeQYZ/9Bk0kbFofbTRVW4s0AMu5e6T5PH",
+	"gMKDKrHCwpR92vam0ttjbHuKfPBkGppLY6k1NepZxL07d08h8tsmBeEYmtONtlS7miTogABHq83ISQjH",
+	"aKj9M/TbT7wapbFjpstDUdSABYF++0uCIQvMokxIU3VFczjS2liJ4FsvaZ/zo0fnuaLaoMNpIs/EaWod",
+	"txotwFSAme+lyvUidcuu4xg6IPzu+gvtymD23PUV2X3/+USifBCGkuXuW0v7NMUisQGVgpZgQ8Nhjh+g",
+	"CHQSeex3klaNtWwTnbgJc/BtBWeOxB8gyfWde7htLTXZuLXnAjwBrb4laHcz2nFHe95nkqTHo8GTaIK9",
+	"FgTb3xKfwJBAzOvAjMtGunMVn00KGODBUqz6XDEmmu4E9tDeuX/duv/Hr2F50J37/1s4yUQzk0AFutVR",
+	"MOtflgyLEbm9VO0bzsb2ryBcig9I3GL0vRN0F2yPsDCi6Ux5gdms2HC5Behznwja7I1yukTLU+AoLB1q",
+	"WtPPYy9TaFMI7YyV/2/NH9JB98KONtBD49gFjMq/6JoWxD3nQHMrD9ERro04VsGAfmfsPzVOlYR9xxMJ",
+	"j9h/uDIEh1MP72PAz/5zxQoJYAvyzilTGyueAWDHRYoozxt4Gkx1XzOrrjr0JH+GdL9JdrCpckkfepRi",
+	"D1lRa37PvvNLNqpmi2liP6uqcjJnH9Ys0GcFOLZnG1Vv+TQa3vzb4GQORYQ+1KXfx4a+XntysT5nQziD",
+	"6ITRHar/TswQLgl1Vwi0Oui0OTgXhRc5LoXngcWjiN5OLHx9ic8BYtOBwDS0+3c7WgKCOmJ+cIHA4g4a",
+	"RJPjaDmvXgWDEB0FXSrOhKFhzPtuQ+QxRNRW/n/svWtz27a2N/5VMJ4z03Yf+ZYm/e9tz57/uGnT5mnS",
+	"ZOzskxfbOQ4kQhIfUwALgFa0M/nuz2CtBfAikiJlynbc9kXtyBRxW1hYWJffT8f/URJLqb3KLH144zTs",
+	"hCe1ijJojSvC8dtc6NlaExZeB7hit30ZeBOxxmXdZ9fmDnVn4huZrLyEd3OPkl8UxWFUOo8aTAEZvQg5",
+	"P7WwiD1y0OBkaHZBTrh0doDOJHP2fpL0soRLWFU9OgWWUAdo5ec6tkLHSr7mehZTJZn7rfv1qeYV6xmw",
+	"ugNCV8onsV1tmdHUH5hUCzevPZgHia+01j2cc3KuW/ZcmiVBEdFN6JYpj92jKpmEm6BpAUen3qE7Xgqi",
+	"N4uUQDN3zsvAHBsXYjte0QbHZD2DZ4nk04tr2IiNW/4VYZpV8ECIaCxRPCqjDAZEywrSoGGZjKhspsQL",
+	"Bzf2oiUxYkqPijlBS25Ga98mywSZvhiA/jM1vZRQAIZZ6KlWM80XC4FOuUIdKdELFxnv0NDEqlI1xbAK",
+	"GqNzgSWGy3kxER57kYipPbiUjZWGXUWuaJB25udKtXDrLFrwGMiDixb/ki5hzYTYs82Fyb/wtHDD3Ubn",
+	"8LiO9PudSsngcCvk/SvIHsKy1Nczh5I5HJLS7nf3ymLxXCfF9JbHGoS7ro+eRbku1S5pyGJ8VcbQRAHx",
+	"EAbGQsm1AnCMzu772/BoeDLh8I6ClK1LkF+XRj0wiM+wKfJya48h9LBQhVHJk+odfd6m+mSrKpA+2Zg9",
+	"jrttGWEz0yHZkKhXq/Lmh9W4QP8Ti2Udh8A2FCoeanOjuPkt7rvXU1qLi1UTL+wD0t7JBqEt0nCy54No",
+	"mGQvf73CjbW3/xdeA8P9ex+CQSLHGgjwQhuwDjaBYXSH2umb38btOjtQy6xRDLFhbnZS4q+m0y3xs+vG",
+	"Ft5XP0g1uf5FqyytYyS9cW9Q0s5NvaUHKB0xlvWZQrkuRQ25XKEX1hkYfUpSqUKzT5XZXCT9vtCb31xE",
+	"PeETlz3RE90i9qys2yVAYQOyTNHcym3kgC/j0WS8t6gvdMy6Lm3NTn9TdDtyn6oeawqidYzllDAr+0Z6",
+	"y6nnge27hD+YC0OptYqkV4SgKnclIa/OTOPmfsvryrpS+tT7yoD9Ik+MzWvCcwbqvAp6z1dz4/UGbP7R",
+	"HsClhitkfQ5jcxCyLhr25lZBMBgivDg03DhJw1W/uQVN+9gSQf/WenoGI0NqrvzKyaeg562FXEWs0DrY",
+	"4Y4HHLdXOjb90GWroL9dVRjX0ZXQuq7u9hcthFwqFX3TUVEYGn+jVRQbgLJtwBXbcHbDHitPzRpkaOjB",
+	"2ujq1uudMPY3svX9Tr+JTYZu8ihaXWF2F+yTxGpulIwn5Z2+4DMpbDy5cvspnsBAopW4SoUUVvOSVzgX",
+	"vgJ6VF+i5SQea27bKwIFi6WxOlsIiflF4HoxwvoQv7/kdmVrxEZjJa/CFX8TsBeiyGKVSEssHwGnC1T7",
+	"BTp+our0QAque/7stMLYExbsJgxbU4nvyH2O6SHuY+kmIxXEAQzNambnXJaTH4BbzIzC2z3gcsqNaeD/",
+	"Llvsm0z24QE680XusiB9kmYVUJeqTghuCkt46zIJNfIBkOURWwO1jGaukoi5nWvCbJ/SPGOqEYFpajHN",
+	"jIgO2KsCGKfwb/XgZScMlUABFiU2dU2OQhvwoCBWFc4Q1sYnuBBKTfk1I0T7JBe351fBCmN4qzlggf1A",
+	"TZlfbIwBjldsLGKE7ANeXK9tcuGCIewFJ3pDHA4b6BFEgC+UEeqe1UH2uTXoAnkH6nItn8Z9uV7BfrId",
+	"Uu5Ge++grmP9iqUF7+tOEp/SWAvT6zvORr19OUivaHISXRkx0cJeZdLGSR2Lt40TBL8BXQgPh4TTOqTZ",
+	"9mqxG3W9A/zSs8lEGJPfomz70RRbNlO2OKCQSMpN58FkZkMb4chD2FuixpmrTHdso7UypiCVJXGr3QFO",
+	"sLfJVi2LcXNW+/c/PGMRXxGBOYRfKNcnURKBXuOpQD1nXWdGmBJmnTryFfWYdt15/sN2qaTGYwkMlthQ",
+	"aMrgNdcAZKk4xWBQbDBUBNoWcya4AZQrHolRoZTmgL1E8pS1vPNyfoO742KnBkViHbrqrbhZWiSsUY6G",
+	"iCWgpt1BLAFefK7s1uSubRJ/hhlUTIolSnFnWb0WIr0qaNs2Vx3ADiaRV00BQXsswI1LIVIntRVqrVOw",
+	"FPM9lif2k951e9KZFzjGqDUT6Iejp39vMCaLPpb6BbiArq8LiQmfV5LVAHJRYXR7/Y7sj+UOErWWY4ur",
+	"RA3XScy/ZKS2EZS88rk2B8ZN+1IrIHXuVRpdhU5oLmN2PZd1gJi3r0XJB9feu0LdREs/TW0ecm0xwF7N",
+	"flTAC1mX9P5bnKiFsBrQ0gB+ASAf3T0rnsYTDDOP3M2tX258Iwwigha6NvCRkafYz4ER++EfUjSuxqtU",
+	"SXTtSN26LVsqXKj7+bXFjUqydV7ajhUH1ei72w4+qYRu2uA7+capq86wb2D4tSdUAOsw3K6ui9KjoT0S",
+	"oDnWPyFMqMkWC0FJDTBNpjb7Yqv6iF3VJmCCjHtTZp3t2bNSgfIOzKaFUhLvr/A0mE+2WNZRmGDKHcdM",
+	"H0KUjTuDvr93X2vYKnWJE8ET11RjURTeOpX1HhIqMa+uB2RMyDDz2PMFBP8D5tHOQwSOfDswXyh4YF/6",
+	"ttcI1xuCfCHY6yHkC4lR/RO7N9QFtX53wx5o+W6dKfFecH3OrWjl9J6IPpdmIHsWXD8X9aR/A/ry3epB",
+	"fk6vtAXfwbfhu00MjP3fWc902EDujPPqmyoP5kO3xdrGqgog/6XR9XhBQIWrTf5qywrrXAnnzYtwPvej",
+	"Om8G+Spo9S3R2AuYWhDGL+q8xm7nDdctbIll46jOa0eise2KPYx1qZ/PTvO3zaxVi+SD2LftrZfyhaLQ",
+	"bLWoODai1h64oPgTi8RNDLvSc+v4Jr8xOSg5BZi7ZL8s5dXkpqY94HAqnkDuWIutEcmUxbLUMqLuuzas",
+	"r63X3FJdPrhopAKooDA7CKPZgzgfCyajrvMCsUHX6W+wKz0aaSnNLUTIt7iLuLebqz6AOqM9M+eQodC8",
+	"QIWCLCSeF5j37tZoohaLbsHRYrJAuZlEcACbIK4vbsEhiPGKApvHhrtvff0rVHSGEQZZbE0g8Fuo3nm1",
+	"zsRQLWkAsqVsNq+iJzavQT+H2Cucr/MGNHyazl6O8wZXWqkaqTzMI+/YRzYM5IyGYCbRTTljX2wDtOCb",
+	"bMNdeS/Gc6Wua+qTxLwEZ15JdboRQE9RpvUgD4xVSYSeaPKEUexN3cBeTIyiogEfACCTHEkh3Le7LfY2",
+	"ISL/nQYXTJSJtuA6cevp2N2XZzzu7oukZIVeeHI8TjLd5MNZQnxfKzmDuT8FhBHLVwbjRpwlHNZGr5jJ",
+	"JhMh6guCehE99vCJGyFte5pC4jGL+0Wz4MXtUolyB36H6qvbMmJUAbu+or4BKwPmVSqkWYsNcz05ZVqY",
+	"bCGq8K5tIwDxaRrCC4xnu2cCsaVwwwrSBxqm05DcJz1vT5lONvsfKWDhnq1ExAq7q7RSo7I6aVFE21xf",
+	"diXDYf6qlkWywvjWCYWl4EE8atEVsWJjMYslZDSshauK/peCk/qHo9Feyq0V2jXyv//m+/+5Ovjw3/+1",
+	"V1+Q38g5Fxax3Ou5takBe8D9hkkzUlioO7PBg0IgTJgQU+NE7ywYLUs8RCjLH1s7CGbRq7ePplCkk8A+",
+	"DKLiGGbimeQ2A8cnYurUli/l53Gn8VdRWOnz1uAL8YS3engSNbtyFn8Sz5WKOpcANTlyzIQnojPFCU/E",
+	"len8+JynvZ7t8erGpMa3eZWo09JIfc44m2YaoCid7h95FLC5gNRHDYZcdCuSnwa/Ec6Bn+ZRdfUKAy9M",
+	"b2F83aRkG92sxk6n8HV/XI93UIJUfZE/TzKxja8Bvxiyr7q5ExaxpE+O66hPcTbJhNhmpN3zhEnQtqqE",
+	"QThWekH7wI87uFFKS9wiSS/q4P8vvrXfsX8y8Sn9dv9bewjC+d3/grh+N2LjFaPYOMvFGdWnjt29cCKk",
+	"UU7J5ImCeb0rZL9QgiCR+ZJNTT4NtzNnYLIY67boKXFhWoHw8aijy0s058n0ylvznZdrK3X6dSpNK6Sd",
+	"V2aovOY/rsgnwRk8DIHokAXZV5yD7quouLKqqyxArZjm8a6147CvV7RYhVwt2qZkEq6d1DnbNYZw3RZD",
+	"L9Qp5x2sHxpSMPHkfRkBPk24lDDt5IWkvOu9nF0PjHfADIIZnYsoKyUq5Yf8e6URn6Si1CaUTbx+2+aW",
+	"j7mpERGxGIsown2bKmNnWpg/ktqcT2n1qnd52wAZn2rZo865f6Cfcspq/fO93lRwPLWbxLm7COFyw+qM",
+	"aAlDFmSpgKu4AKNKJBinel0i4R4/yXRsVxdunr3LiWs80mDy4aTHj8IL3N1l78sXSICfqnoYlLFS1+Rg",
+	"BVe4mav0hGLkUw8DDgC1QBtUh7wxIhNeJYmz6wCkxKqQNm7nYgEOc8TOQJIexDcx4FFPhUoTwbi5BmQD",
+	"bMjM46k98e0XShYALxOVwidbxDAfAbcP+MeNsAyZphCbl3ynB5fyUnpueDNCAucRwTfm6B2A9uBB2wG1",
+	"Q0n2t795B/nf/nbAfoY+/pFxaZ1RO+c4kkzGADXifndH4gF7Fy+IjOhf754fXMrfQTfhJ34OGsHVT0P1",
+	"4zeA6Rvc0iOWqAlP2ERFlCiSxO5wF5GfTMz4hwE/PTpiC5444UcV4Y59H0nAjXvKnh499Tn77h//wBps",
+	"pa59kqyTi1AoosBsh2SUU/b0+AmtQBRwUimlj0enl/Lp8TNyvQFiEtz/T9nTJ0/YUiTJPvVrnFkWL1Jl",
+	"TDxOAk6Y1TyCh//OXk73X8OCKM1eRmKRKivkZLX/m1i5xTKxnLkH/8GsUoSzLP7IhLHm9FI+O/qeRZrH",
+	"EpJ5NRtnZnXAziTD+o1YSbbg+lpE7NP+XPCbFTjDsMoB9sZYZcCriGeL+yxN+ESYU3IgJgnCu0AaJIzf",
+	"reNU6UsJpRWZlhg0GouVkk6gCyROvn4DbTU3BqWZ67L7wrmwerV/NrVCH7CftVYkPecvnrN/PH32/7FU",
+	"q3EiFixSEyhxMYgXY2ObgFKAxJwx3nODets7Ojg+OPKkczyN9072vj84Ovgeikcph+Pw5viQZxFaojO8",
+	"x4cJexntney9io09gyeA09SDJJ78+/Ne7Fr5IxMaWCo4KqgVnYoLXvHnPKn1l9QprEIHghRPlLRua8BB",
+	"vN5s+EpT6z90afw9+d+daPMxFNlgBdbhzfEJBqoOn7/fPz4+auiGyVChN3TiuGEK6l5Fon0VR01v+3uX",
+	"IeXVhgsFJXAY/6hpcKrVotRUt+KANWPWB29Ckw3tYa3HNg3WmSe5aB4Cz9ZehwefZ9oovfflgzv3Taqk",
+	"wXP3ydERghpIS/VkPE2TeAICdvh/KSc173drnrvbOm892IkVn+zhxNyUv18d4pfRWvVYSllnEbpOm1oN",
+	"wzh8iyoDTYtsseB6BQKuWBRHFAsljCuIsbmZ5jMD9+Fo4Q5WSxvqw2jv0z6aX3tCzmIpyPJ2umOSe0PM",
+	"IR4R++74BqtXmRp94v0n4jk8/dY9PPLS/qOKVoNNvXv1mrfmS9nKszoTX3a4/JU+1C3uO8iZg/rXIRYY",
+	"YfY95wtcKwkSjVsGhfdsokrrXVxDXG04Hz0UZFj8m1gsG5deScsx+2bTstOTu1lzevt9L/t6N3a+8r8K",
+	"bf/DklgKRouBZg2Y82BDK+msnNyoH1wEVELAlxtFAJ/clQjA2+9fBKrd2LkIUJO07p5lehdrPePpfiFr",
+	"fMN6F/D+drPkeQP3veq1Pdn9wqO2p/D4jKc5lOZS5RoAiq/xKjwXzgCAG7iIQGGozN2XJ1rBPStgXHrA",
+	"d3x3rAFReWBpcn3bn4akwnZhOldJggmIu5Gl8P77FqW6juxcks7Jw4PQmOMV48gbyxbCziFyNvjCJ/G0",
+	"67q/co/ubtnd6x/Cqlf6sftFFwvym+Q5rrD/sUopeA53svoEwthl9d2jO1x9xaMHsfrlfux89V17UJI+",
+	"K6AylsGYCym6U5Xp/Xk8AyediT/h7z7Tf0jxcAfVPuQ/bxYPn1i7I/FoLCu5Y/Goq0Xa+Y2SeFSEYaV0",
+	"6rxYYOhlh+B4p0XHJ3e15vXpHne+5Gu5SbtfcWiSTWNbm1owxIIX6qsavc7PCxLWwfNM4IrdptXTnA7v",
+	"TNz85ItYJJHp9E6MuUC6bZfnX4O/9UJpu1unpl+ZYfya7mDJDY+SU3JbYc7ls1DRtCaNowYNgycwoe+v",
+	"yd6GNSgErn4Tqy6r9pNenWeSVmwH/hAaSQ/1dTx443Wr76bZR0CJDCMR/EaYHJbPMJUhmimPBEL+v1IT",
+	"3gaRTo8ehueo5VupxHeAjkdUEIzPqbqME2IP9TWWIUIOlDgFskjKK2HGqrR8YpYElCdGuY+nQkSYi9ak",
+	"UeHqvq5QDz/7X7806tZfhC1I986VRNN55TtamCTENRh407efSH23tx8VHiAfWub/ENMT9jHdmZB0t2+p",
+	"SVk9d68nUqXdKBB8ObRzLyZQof0mWSL1AdcQwF7xLBG3daxxjzhny1R1JkCLwZ/ARzKqS0j5//e2FEwv",
+	"WXlMzTTbxBBmgifNrrzqIVp3P970PFjYIAIQdRwigBYiZsZH0agekepGnZIizY6fIJ8oUIuGmmHMpI2l",
+	"O4pYBFQzVOBwa1nYYDQHKehgMvtr+1828x3YzCjBg1nMhbS4oY1mEqE+JvM5JPHhGB+ByQzjuB+DGaew",
+	"ZulxisUQx9pZUXoYt5AER0THoL5KxMvLUF4byxGSNmgmFfB17LWLTcVKxScOP+MvXw4nSmuRY9P0tI/g",
+	"JZusI2zhsQgmKqsHJpg0x4NI5mt1I3yeMoknIdZS+tqSYG214EmyQl6/XEi58aBgscw92KrgxM5roaFY",
+	"/RbCuww1BLsS3n/JSD0Wyc0BLh+M3CJy5WnQc7GErFuQpDmPgGYv/yPmRc94LAsC5x6bATz6ELan61BV",
+	"+HPwVNT+mGedrEb+OpJn9ycJotc4Oa/qaUAPRjiEkIdu7IhSog8u5fvK/sE074W6wUz/+g10wKD2ezmP",
+	"E1HuTOgI8Guz2J5UDhZCNYa6s0tZ5PR39yphrO8DpTr32KeeFbjFRoZHdulVrq2QV0awaWzd0GBKsYyh",
+	"KZVY2K/CMi/b27u1oIGjaDCXM0gBG6/g9j5IFg68EG6GmCtDdWJFh58Rtp9lfRZF8OLHYFWrXh6k42Fb",
+	"bnIcQAlMbJhKARrlvl3Nb1IhC6U5U8ZRUvEUsoblxYeNMkWeh4pOdKaLmly3O4ZJ1Ha7iRtdwvjHQdz1",
+	"8C7PAQ01OKOQ1DZXma6muHSc2q39xq47FadxaVUOhQSQm80n18/0YN8uPKi6iDCS1XAa3e+agSTIb0Cb",
+	"SxPZThDdyfHV3ZEu70donDnhaXC2f3fT2fMito/p7HmBk/WwjqAB3TovYpsLK4ArYQljAFfEoAW/BoWo",
+	"ptPtz5DDnEdsR7L3Eht4XLaPn7NHK4JnRYa5oJPxWD0l0hL6p7uOaotV1WsHsgcT7C6eCY8XGw5PfKTT",
+	"tY/SXW937QPA/ynECQO6IwcoFiAgtIjv0VDOWq5krQL9fG1lkDD3dNK33clwiQa4i8GLmJIBBN801jvC",
+	"ad7vUvaaXwto4hFoJjeM+9FHMIE18vCbSIephUSASCCwpTPQMyK4XamkIHCLuUgIvxRAW02R/aBFStar",
+	"YUHqDj/Dzy+HuMehYH+LM9K9Y8MZeQENPBJBvAiz9bCkccDTcZ2ZY8ZvBNRknnpPbYEvHcQIIWEzSLyO",
+	"1FL2FEnASi2eixWEWD6ZE56qkpMC36e5jtNURCM2V0tg9gS8DXfXCRy0hi+QiPaEcUkvmSpAygTvM6EZ",
+	"G2Y1l4ajSTBRWRKR19cIIQ/YL8qpafCafQT85I8A7mIV+yjFJ/vRE4y6nZws+cogc+gBew9fWfLYfnQd",
+	"oBwg9yKVWeyPcd+C3e3mmAHkAH6dxeZSAnvZGagHpxC4YR/hEgrf3TdWC774OComKLpOMPyD0yjAY6/3",
+	"jRu6KIDtAkCOO+aFpATHGBF2OA7EzsWlnMC5S5jRsR0FELBJEgeA24mzhyaWLCJmhIycRmOvuLH7gO+7",
+	"//InQKsB/GmSnP9z8eZ3NyTo5PNEZRE9cHxwdHAp3ynEYz2B3BX2carV4p9SLT/SMgBwyT+PP47YtRBp",
+	"WAd42McOyJ2CC44lAbgul/Lp8dGJn44cEdsPlwyga5Fa5mQK4IO/bSJiHLHvj5DUcbxitP2+C8lXGG+A",
+	"aESaWVjkS+kuPpIJrj33jRUnlb4zLsUSIwvrdiJO1bpCXfdX4cT4HpOIYLZQ6OJHHDc85bdJg9UHc9UI",
+	"YPK0E4AJsksV4HbdXqB9VUbeJYY/ZxGVAZXdynTFCPG4afgigsr6cOuengQvOiHAF3pYioaBKiqAm2iE",
+	"+W6KqcRI7ndbjJMc8XjEUq6JNmmiFgtuOmEgA0vVR0AKG2FI68AP6WND36FTDbLx9KgeK/nbkf/tu7/9",
+	"V+eBFXhJcW5jDCUCT6kUDf0bJFCW008qwFei21NJChrad49fmVIPwml91M4xuYlfsoaBk+TUAz4hEXHo",
+	"GgYG8r6VlHXPDd7tlrfLuxt0vOylLR6QPd21qF1HXvXcLmWt4PvCc8jLrt9NVZet9MYE6hFSdd6gImOp",
+	"5iboPgHALzJEybpy6z7hpsXAejOtxs6DB2CiuTOxckq2UFfgbyauv9PM/TRO07kWEYTqs/vxJTR/wM6Y",
+	"/909u+CRgCMO0mUQlI8IZcCpPec+tzVCCQZC94APA5ZgjOAB4Jk5xTvUFbfMeEaFptPzRZiSO46v4xTH",
+	"Hh/Qoim7bDoKtkx9rXtX4Lsa4F2EKNm5XHjTfPgD0liEOW6Yi1n3Ri8sqYJqq+fQoD/JOXNHKibRJCCj",
+	"ReMDhP+K2xERM7FFHEVJYweVtrVmh3+Nk0S3wZFoAZx3HzqCzeHJYhBQsJaboKZDYCDXGxJr58vxUYnB",
+	"+Lj+hOmY/7xLPe93rtvFtwnI5QUZAwXiYJVBnEKiEwk35GFhih9VXBG7F7Wfq3YtUqVtn2x72NXtHuVf",
+	"8JGvOhALYxg4LZ2m7raJ6MBu38sv+xzAy38hfXw7h9iO3FzYuTt2bhUaHdDV2rxOa24oD57dvp9ehqd2",
+	"vqX+DCUnfjqH291hGR9KxcnLHJT9K3d/+5Hci/M7TOOu604WsZnzlAHnPpro3+bHeTG1mMX2O3ChqXAb",
+	"2pAGXI0IB1k9/Ox/vWXSvp+lDmn7j0cu7y1xv00m3wEIt8rsqXe+AFc++Jq9D7wgU2NyzwxgjvJr11ZQ",
+	"hM0J+jkGeyVHf71fo9zbaYWBlAi8wquliDZk7m/YFGsHcSB7aDyEX8fEtf312rRuCMMdejhl92XMvkYH",
+	"yYO0ZaFvd6wW8jbvx5KloGvbDnqDj9yd/6uSaKSmvjIdb8laMGPjJAFgaLUQDynpaHd2+C4VDKzwcBoG",
+	"ZYqNV8hFzlcYL3ILF2VDlKagRPr7ucGQtrOrfMwvyohtZYDkqLcJnwho8eu3fmAY92L+4AQ2Kbr7r1M5",
+	"r5jsICgiOmXjbBXLGbGr2LlYMDWdhsAM8bj0zGLBZw4/w8/WAhYvd7vd+k1uT4V/vOUp1L7nem0o6G25",
+	"gqA8l4dc6/hmq+tQ8d3tt/QzbOPrVwc0kIelEAZNUENAG2Dqjch+gJrdcENRtMFahLV6E69I3CRRZrua",
+	"lS4S9zxR5rGcPueCm3sqFrgLafuduOMDvHAeqF86c5Vs1e0PisMoE/sQN9qNrL1WN49F1H7KxE/cikcr",
+	"a2fEaOeMa+WzQEqpuKlWi9gIE0yV6p2pjxym3Nh98No0g7bh6N5yYy/gwa9ehsJQ7kWKQutnFHuuQapx",
+	"xo6ImLoZJDb93nNiGvTkjT31GdT+56mp1yK1J0DNY3IejQnXkRlhRjD4wlcAMEJe8YCJaZXlFOkGpyZy",
+	"ZKLdjbm3ImKxPbiUZx7wQ4pTIB+Ugi3BH4AvN0XEEMYThK2LDUu5MTQpI2YUvtsQ70dsKfM4NmzO9SIR",
+	"xpQhOWACNuwGBPZs85m8xUf+rEjPdxUShGkeznFBwLf3Hgx8uUiVzmWom3L7tC+j9dkLiTzjWHKQupr5",
+	"uA3w5S2arS4D7PFv8SUMRv8qlgL133fItOvUi3sMXD7Ss50Wv4Jzd0FabRjHgIhINEbQIpQjINdxubtw",
+	"UHxH2mpEWTtOF0mBg8OCCZnXm1CaDwyGM2oVnj24lL8ry7hVi3ji1S36PpVGRLCZVlkKOjhL3cH+7OiI",
+	"NDD8BTO3T4ElLcL2Y8J2DQoYrAhKLzy4lK9CK6HvkJAkFZtmGiwOJTELzmCNCaWqg6bloGahuGaV5zvn",
+	"tSz5gYLOORrmBelmjpO8rqBP4OgwKtNU0hNH0EeouVDtoEp1ENS1QEueqXiDXg9PPYCUjrtzEPthD6hq",
+	"w0TeVyTKj+mhRqNC/+7a8Cy1u8lZ+/M7PtvkqIVnhnDSvkKycacCqLwqaCEAridmUCcGznacIRc3wi0a",
+	"C7Ut8SRLuM6DBbP4xmk8dsOTTLBlXCKA6RA/C3J8+Nn/2urQLUjdzndrI7Z03oe7XclOW7bGYE65nef2",
+	"clqcwuKu6GlDfxjtuXtdzUUWYEa21w9ToH1/IIrh6M+gGM4AiYO44nHH0z9MXs4UbIZ+O5xSrQ8xENS4",
+	"t8/hsR/xoTusFcFQaJShTzuWPvefLZS0c9NU3ub/WFNedvykUF8WqWwMhQx5AcCTUoXZQV4BILPFuL7E",
+	"LFSKQ/FdDOUI7qJdKVAwbJFN5u6nzw3ixrI/Mq6biyCtkpLPxFUq9BWM6qqhkqFmJEf0X23FXPNoMFZY",
+	"MLQXmbFQW7w+HrcSHFKg5rxpMaSzTaMr9Dx0r8LYVOi3S4MQ5Rxl/sEUV7wvZIn4EgrgiJ2X8My6107g",
+	"J0uzd+K9pFWlMFHSZIvUh6tbNMPzwpMbarGLMuSLserkBqqDOjN4+9Z/XDWXaw2iks7RqWd8FX2hnll2",
+	"LcTerpA5tBxumqHthoYBQqF/yx92S7bul+qB7a/X8USrhbBaGJYKzZwSYnbEruMEuKTQMl8oKVbwdwC/",
+	"wsueirJJIBTxgCD4ZCmPNDa33ajwo7pNU5UGXr/2bfq28OTdb9NC636b1hyk7godGzZRmbTgCaogIQDm",
+	"WBMow6xXPWZyNhPDqouduiny6XtgWycgAaCYg13jU72ZSbm7vXI20XxyzeBCK8XkmgE6ip2LxW03BXoK",
+	"17aFmSgtNu2IC3yok0k7ZOnwtiXNFfs4s+St3PFhtEu5hiV4gBId8AIQOwfpwrAFw6I4ByELYPm3FWRn",
+	"3WrI71qTZasm15tE2daib34Nqg26/sBE4F2hLMWd6VyLUUg3SMTU7TFMmXTiMfcqMLag/8zQSk1tKgU5",
+	"V7WlIPcDNjAgWsJfQBSb3zUXSfSIqgE2P++EffcBeNfKsNX2SGFBvpdb+pnXczk6lOGK+Eacq+QRpPe6",
+	"UcCA0jvPXoIJ7M1Q0d1nPLpHNgteAh8KqU2aZrpN/KqpxEX4o7aoUb08Vp0faYKlNtgxz8nT6v/g5kpN",
+	"t/K8bAyC/K6koEDIwwCEaZNJKsjeOn7x/dHTdbCs35X1uFQDWluBOQWgIEfuLGaI9gmYwKm7WoY176QJ",
+	"e2k5N4u/k3r+UCPGhxMlJ8KY7aD0S2/PlXTNgkEuebmSGDMBkd3MzNVSFqi88l6h8VmAYQ0wqpiVAnt0",
+	"5Ev7FUKwYpE9FC9P1I273gSGPioBClR+7rNZfCPkaf7MFKjAoJSaTbiUyt3+sU8RoKZXaR7hD4/kFLq/",
+	"rP+mHf88n/j7iliei0RwE8gheWLnKpvNmVELgcDJAec7bqg065CpWtmYt6AnbdiYtfSkwINzh4I76hqS",
+	"fwMCwJPdoc+HKb4f0O/QfEvSeKA3vT/hpz444acEcMJFJRtqVFS7gKoM2LIBS3muUgzy48fAnwo5G2b9",
+	"QDhguc9jxHhiFJ6TkV5dSp3JkceA5DbwT9PX8e3edwHxXtisRKdeheo4YGcFJI3YQM2o7AGcsSkRvc16",
+	"7MS3dWdUWw/D4Hv4fFxdKbju0HzzPt1GQfK4imSd7NRc9201me2hs0MkDxBRIWxxyOhwJpqHlV169H/w",
+	"M7vdvVTazkfB7HM2Z4DAPRfcl5sgkI7xfAgnRTR490KRTCF1xEBOYoC95VjaNS2oHQ9uUKircWrSmZtA",
+	"NYvhVYzpIHRGvQS1w0UOLlBz5Tb6bgyOX1US/WUl78hK/hVdpveTItrz9LsVf1snUfMAfb6dxwDRd6/8",
+	"bU1iF6pkvxLRW/C08ax8zdMurjuIpXLNeMq1ZRwpA5yJwLUWCQCXazxRDNTWJDGanVjSOxYeZB1s4HIy",
+	"yJOjE2ByUDKkfY+YVFRN0+QVdD24Wiz6JFL2zgl952ugOBKlxxVM7WfbdBxedRWJWeeu/31jz3ftk3zN",
+	"0yb7xsnWUDxNAMUHvDGYgaVkQcZGRK05XuEvPlXLXU4EstyDI0LdEP0NJtrdj4m6UJkMNLHNwH/hqT/J",
+	"dccPeECowDCFAyGfw+Vc5RwSzpbF23SZzrAgfrG/Hkswhe9H4rSYadS/O7MuINj9WGxZmq2/7IpKAq26",
+	"CR5foPUiEI/MrkbMUOkDZ4kwhkViwbEu1qdUbOv3JR/bPo/cnXNHAnwW3cRGUAL23u7kKpbRGYyjh2wd",
+	"7aYHjflV9NeBzm2FFNdqOkV2LjijuS7qSPAMJILfCLPNlb9FaHZ7m8rF5c8XKqCx34+KJDFuDBI8AF2J",
+	"XSiECMAPL7guZxhSRQHo0dyqMGwaw9aZKaay7XMyDjWG6Xa3DeD1f7mwdnbmw/w+JF9C+1mNLuQdGpoX",
+	"roHHIW8Xfq4elMhdUBDgIYucERuYay5EV8K7B5my7Mbn+YazJGJjgVdZ0Za5DABifwGGdyU3H87LAPcb",
+	"uOg4qbut+MNL+qT8/pjFSXQh7KOgnL8XVegmr2aF3cTaryzB9y2PNfrbCVhepciJq6xVxTK8NTGrmpHu",
+	"gcPPRtjWxN6t5K6YWrvjXd50xzXCPsh02S5aoNdkXwhbxhvP1/VwrAW/3s5Wy1/bqJbcy+9GLQXAmj/z",
+	"FaJJiWl1LeTw8rimLuKZ3FfT6Qa7LJ7JN+6hr5rPiEYxjAUxVGjCz78PTyDtPeADlWMThUOAR4tYxsbi",
+	"KvWyOmgO3gP+0ANFoKM+3s92xLZrb1jxTA5SUeFeVF1rYPdAwJ7YnDKpLNYPzLmZM5VZE0eimwSs37og",
+	"0NW+v/GRxwUbfIfXEjd9A19MIN8u5cYMxIayLVzlBUWBHqamgM7dtYrIG30AYHQ9EOVQrg4/w8/268F2",
+	"i35nFwTXvf+JxbLxmkD9f+h1dQQcmvNsAmNrMcAmVmzObwQbKy2dtSAnAj9dQrK/3NsK3XLTLcF1K78n",
+	"tIBVbisou0Wq7KEWjv5SC2W1UHXSrufmBnQVENssEQbB7mKgYIBAGO4SFud8rgfsQthg5EJT3xiEZYSE",
+	"8pCbAxDryhBM7oKv2Ey5bUH5OYBYPl4BnPha/aJ3Ib9QukEwq6hWZXpHqwq5903u2qrjOSwPzPXeaE/I",
+	"bOGnHl5ihV6IKObWfXHMJ9dZ6lbkTpF8irNSI6M/3wi9KnlEi0syGEYiOMjDmkKluMihPXxmwaoIEe+e",
+	"lsruXM/RZrDu2t1uLL/DR77qqzCMYcASJZgSKJ1TmSVqFiMmegjPestdB/60yYKFse4oNQjefS8XVWj5",
+	"Aqa4bm1e80jsDQVwDMt7imVI0GJe6e7xeYhqAXayuHG/uUNir88qlnbg4Wf4+QU1bCKsqLNBbtR1YXlL",
+	"M11jv+Hz0d0I5EY4cVsQy+2xxGsn7VAry5uKUnbWlcZkE9eZ3e/CcxrzQ9yNOAXRaY7/j1z3II9MaTbn",
+	"holPaQwMK3ANmCrtOUkG28e0eZG6oLCpnRhQFZ9iy7lydxByQkyVHmH+9DZ7eSm43teeObDxRH0vuD6H",
+	"p3bpgdpxGsHDw6B878lG3QqUajqbbdukAZx9yhMjRneSmrBLu8dL2oDYYSC3AxjIgmt8GeOmSFJnmIV1",
+	"A0BDd/NxhvJ4hdC/VI5VSdQuohrW59wuxXiu1PWmbUkPfdWmLo1ioBX3V88hbkQKzCghLRM37isjwHuY",
+	"cuIbc0eEVUlUSLie8jgRESAJFdYbv91uGFezlQR7++biXU5uBu8AWACiBgv4Ys8TlUU/uz97wRyraMW+",
+	"La7IxD2D3fhvtzrfjSCwhXRhFgvmF0xNLyVcubiOmBeuE0ayuB+TJwyK86jshlm9Og1P2HghjOWLNP/I",
+	"NcNtpsWI3RzDRP36+uz5/sWvZ0+e/QDIGGSZqil78unTpURC9di6v60Q8UYkBnwVFlgtkQYMkDXYM2ZG",
+	"7JgtYjliz/DH90f48wmbu8/mI3Z8BP9/6v7/5IjNoRdP4J9Ed0bRHuzypQQ4S5WmIiIMKCzj18JkC2ck",
+	"JNy1jdMJfGYwDvg3XIcnaiGYXUJlYiCUxlmLDtib6ZRlEmo5SiX/Bm71VgFZ2injUaSFMcCleSlTHd+4",
+	"Q0IKi+GoglNmwSfzWALMKtNimhno91oDPEnU0tDdj96DMzC3Ng13w3evLiBPGpBXlBFQdkpManW3N5KT",
+	"HVmO9PZ7sRmp7Z3f4X7lNyIkr3t/HOJSA4abRB0EhUFeLE5pabe87DVrpMr5c/iZfmu96P0EnxclYfNV",
+	"b6FuhgnWCnBOIcW2xzakWeqqgzdewJYlIb/1bXB9dg9BuaQ97oRDdam5BMFpu8Y1Hfz8r9tgL204gZ30",
+	"D3TXeqdXjHtt748TJIwceTh4Qeo83AWlsojb1GsXgSe0JY7n0zx2N7nQQEMUDrs3VD0aoEDTWQPANd4u",
+	"AjOKm+sySl2zlxheLiaZju0KpH8suBZ67+TfH5y4ujb8vsh0sneydwgGKr34c9ggNLrP5dtT4QPKKw7/",
+	"9gShxY/4IuXxTJY+pHUvfOJZgAqNkY1felcyCRwihc8rt/UvH778vwAAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
