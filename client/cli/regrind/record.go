@@ -39,7 +39,7 @@ once.`,
 			"barrelbook regrind record R1234 --found 738.412 --ground 731.950 --for crack --confirm \"crack 3 mm deep\"",
 			"barrelbook regrind record R1234 --found 738.412 --ground 737.950 --for wear --dry-run"),
 		Args:              kit.Args("ROLL"),
-		ValidArgsFunction: kit.Complete(f, kit.Rolls),
+		ValidArgsFunction: kit.Complete(f, kit.Grindable),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.Roll = args[0]
 			if runF != nil {
