@@ -26,8 +26,8 @@ func TestCompletionInBash(t *testing.T) {
 		t.Fatalf("%v %s", err, ready)
 	}
 	for line, check := range map[string]func([]string) bool{
-		"change record TM1 --in ":                  func(got []string) bool { return len(got) > 0 && allIn(got, string(ready)) },
-		"change record TM1 --why in":               func(got []string) bool { return slices.Equal(got, []string{"incident"}) },
+		"change record TM1 --in ":                 func(got []string) bool { return len(got) > 0 && allIn(got, string(ready)) },
+		"change record TM1 --why in":              func(got []string) bool { return slices.Equal(got, []string{"incident"}) },
 		"change record ":                          func(got []string) bool { return slices.Equal(got, []string{"TM1"}) },
 		"roll hold MB-101 --reason ":              func(got []string) bool { return len(got) == 0 }, // no names of files
 		"regrind rec":                             func(got []string) bool { return slices.Equal(got, []string{"record"}) },
