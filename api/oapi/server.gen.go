@@ -139,11 +139,34 @@ func (e ChockPlace) Valid() bool {
 	}
 }
 
+// Defines values for ClaimWarranty.
+const (
+	ClaimWarrantyCovered    ClaimWarranty = "covered"
+	ClaimWarrantyNotCovered ClaimWarranty = "not covered"
+	ClaimWarrantyNotKnown   ClaimWarranty = "not known"
+)
+
+// Valid indicates whether the value is a known member of the ClaimWarranty enum.
+func (e ClaimWarranty) Valid() bool {
+	switch e {
+	case ClaimWarrantyCovered:
+		return true
+	case ClaimWarrantyNotCovered:
+		return true
+	case ClaimWarrantyNotKnown:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ConsumptionBy.
 const (
 	ConsumptionByGrade    ConsumptionBy = "grade"
+	ConsumptionByMill     ConsumptionBy = "mill"
 	ConsumptionByMonth    ConsumptionBy = "month"
 	ConsumptionByPurpose  ConsumptionBy = "purpose"
+	ConsumptionByRole     ConsumptionBy = "role"
 	ConsumptionByStand    ConsumptionBy = "stand"
 	ConsumptionBySupplier ConsumptionBy = "supplier"
 )
@@ -153,9 +176,13 @@ func (e ConsumptionBy) Valid() bool {
 	switch e {
 	case ConsumptionByGrade:
 		return true
+	case ConsumptionByMill:
+		return true
 	case ConsumptionByMonth:
 		return true
 	case ConsumptionByPurpose:
+		return true
+	case ConsumptionByRole:
 		return true
 	case ConsumptionByStand:
 		return true
@@ -673,6 +700,69 @@ func (e Question) Valid() bool {
 	}
 }
 
+// Defines values for ReceiptCorrectionClear.
+const (
+	ReceiptCorrectionClearBearingSpanMm      ReceiptCorrectionClear = "bearing_span_mm"
+	ReceiptCorrectionClearCertificate        ReceiptCorrectionClear = "certificate"
+	ReceiptCorrectionClearCrownUm            ReceiptCorrectionClear = "crown_um"
+	ReceiptCorrectionClearGrooves            ReceiptCorrectionClear = "grooves"
+	ReceiptCorrectionClearHardnessShoreC     ReceiptCorrectionClear = "hardness_shore_c"
+	ReceiptCorrectionClearNeckDiameterMm     ReceiptCorrectionClear = "neck_diameter_mm"
+	ReceiptCorrectionClearNeckFilletRadiusMm ReceiptCorrectionClear = "neck_fillet_radius_mm"
+	ReceiptCorrectionClearNote               ReceiptCorrectionClear = "note"
+	ReceiptCorrectionClearPrice              ReceiptCorrectionClear = "price"
+	ReceiptCorrectionClearRoughnessUm        ReceiptCorrectionClear = "roughness_um"
+	ReceiptCorrectionClearRoundnessUm        ReceiptCorrectionClear = "roundness_um"
+	ReceiptCorrectionClearRunoutUm           ReceiptCorrectionClear = "runout_um"
+	ReceiptCorrectionClearStands             ReceiptCorrectionClear = "stands"
+	ReceiptCorrectionClearStations           ReceiptCorrectionClear = "stations"
+	ReceiptCorrectionClearSupplier           ReceiptCorrectionClear = "supplier"
+	ReceiptCorrectionClearTaperUm            ReceiptCorrectionClear = "taper_um"
+	ReceiptCorrectionClearTests              ReceiptCorrectionClear = "tests"
+)
+
+// Valid indicates whether the value is a known member of the ReceiptCorrectionClear enum.
+func (e ReceiptCorrectionClear) Valid() bool {
+	switch e {
+	case ReceiptCorrectionClearBearingSpanMm:
+		return true
+	case ReceiptCorrectionClearCertificate:
+		return true
+	case ReceiptCorrectionClearCrownUm:
+		return true
+	case ReceiptCorrectionClearGrooves:
+		return true
+	case ReceiptCorrectionClearHardnessShoreC:
+		return true
+	case ReceiptCorrectionClearNeckDiameterMm:
+		return true
+	case ReceiptCorrectionClearNeckFilletRadiusMm:
+		return true
+	case ReceiptCorrectionClearNote:
+		return true
+	case ReceiptCorrectionClearPrice:
+		return true
+	case ReceiptCorrectionClearRoughnessUm:
+		return true
+	case ReceiptCorrectionClearRoundnessUm:
+		return true
+	case ReceiptCorrectionClearRunoutUm:
+		return true
+	case ReceiptCorrectionClearStands:
+		return true
+	case ReceiptCorrectionClearStations:
+		return true
+	case ReceiptCorrectionClearSupplier:
+		return true
+	case ReceiptCorrectionClearTaperUm:
+		return true
+	case ReceiptCorrectionClearTests:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for RegrindAdviceRules.
 const (
 	RegrindAdviceRulesCrack     RegrindAdviceRules = "crack"
@@ -706,6 +796,57 @@ func (e RegrindAdviceRules) Valid() bool {
 	case RegrindAdviceRulesProfile:
 		return true
 	case RegrindAdviceRulesWear:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RegrindCorrectionClear.
+const (
+	RegrindCorrectionClearConfirm               RegrindCorrectionClear = "confirm"
+	RegrindCorrectionClearCrownUm               RegrindCorrectionClear = "crown_um"
+	RegrindCorrectionClearFoundStations         RegrindCorrectionClear = "found_stations"
+	RegrindCorrectionClearGrinder               RegrindCorrectionClear = "grinder"
+	RegrindCorrectionClearGrooveWornUm          RegrindCorrectionClear = "groove_worn_um"
+	RegrindCorrectionClearNote                  RegrindCorrectionClear = "note"
+	RegrindCorrectionClearRoughnessUm           RegrindCorrectionClear = "roughness_um"
+	RegrindCorrectionClearRoundnessUm           RegrindCorrectionClear = "roundness_um"
+	RegrindCorrectionClearRunoutUm              RegrindCorrectionClear = "runout_um"
+	RegrindCorrectionClearStations              RegrindCorrectionClear = "stations"
+	RegrindCorrectionClearTaperUm               RegrindCorrectionClear = "taper_um"
+	RegrindCorrectionClearTemperatureAboveShopK RegrindCorrectionClear = "temperature_above_shop_k"
+	RegrindCorrectionClearTests                 RegrindCorrectionClear = "tests"
+)
+
+// Valid indicates whether the value is a known member of the RegrindCorrectionClear enum.
+func (e RegrindCorrectionClear) Valid() bool {
+	switch e {
+	case RegrindCorrectionClearConfirm:
+		return true
+	case RegrindCorrectionClearCrownUm:
+		return true
+	case RegrindCorrectionClearFoundStations:
+		return true
+	case RegrindCorrectionClearGrinder:
+		return true
+	case RegrindCorrectionClearGrooveWornUm:
+		return true
+	case RegrindCorrectionClearNote:
+		return true
+	case RegrindCorrectionClearRoughnessUm:
+		return true
+	case RegrindCorrectionClearRoundnessUm:
+		return true
+	case RegrindCorrectionClearRunoutUm:
+		return true
+	case RegrindCorrectionClearStations:
+		return true
+	case RegrindCorrectionClearTaperUm:
+		return true
+	case RegrindCorrectionClearTemperatureAboveShopK:
+		return true
+	case RegrindCorrectionClearTests:
 		return true
 	default:
 		return false
@@ -1692,6 +1833,18 @@ type ChangePlanInput struct {
 	Stands       *[]Name `json:"stands,omitempty"`
 }
 
+// ChangedField defines model for ChangedField.
+type ChangedField struct {
+	// Field Levels parted by a slash
+	Field string `json:"field"`
+
+	// Is Left out where nothing is said now
+	Is *string `json:"is,omitempty"`
+
+	// Was Left out where nothing was said
+	Was *string `json:"was,omitempty"`
+}
+
 // Chock defines model for Chock.
 type Chock struct {
 	Bearing string `json:"bearing"`
@@ -1814,6 +1967,50 @@ type ChockPage struct {
 // ChockPlace Roll of the set and side of the mill
 type ChockPlace string
 
+// Claim defines model for Claim.
+type Claim struct {
+	By       *string   `json:"by,omitempty"`
+	Claimed  int64     `json:"claimed"`
+	Credited *int64    `json:"credited,omitempty"`
+	MadeAt   time.Time `json:"made_at"`
+	Name     Name      `json:"name"`
+	Note     *string   `json:"note,omitempty"`
+	Roll     Name      `json:"roll"`
+
+	// SettledAt Left out while it is open
+	SettledAt *time.Time `json:"settled_at,omitempty"`
+	Supplier  *string    `json:"supplier,omitempty"`
+	Version   int64      `json:"version"`
+
+	// Warranty What the roll had borne, against the warranty of the order it came with
+	Warranty ClaimWarranty `json:"warranty"`
+	What     string        `json:"what"`
+}
+
+// ClaimWarranty What the roll had borne, against the warranty of the order it came with
+type ClaimWarranty string
+
+// ClaimInput defines model for ClaimInput.
+type ClaimInput struct {
+	// Claimed In the smallest currency unit
+	Claimed *int64 `json:"claimed,omitempty"`
+
+	// MadeAt Defaults to now
+	MadeAt *time.Time `json:"made_at,omitempty"`
+	Name   *Name      `json:"name,omitempty"`
+	Note   *Text      `json:"note,omitempty"`
+	Roll   Name       `json:"roll"`
+
+	// What What is wrong with it
+	What string `json:"what"`
+}
+
+// ClaimPage defines model for ClaimPage.
+type ClaimPage struct {
+	Items []Claim `json:"items"`
+	Next  *string `json:"next,omitempty"`
+}
+
 // Concession defines model for Concession.
 type Concession struct {
 	At      time.Time `json:"at"`
@@ -1828,19 +2025,26 @@ type ConsumptionBy string
 
 // ConsumptionReport defines model for ConsumptionReport.
 type ConsumptionReport struct {
-	By     ConsumptionBy    `json:"by"`
-	From   *time.Time       `json:"from,omitempty"`
-	Notes  []string         `json:"notes"`
-	Rows   []ConsumptionRow `json:"rows"`
-	Totals []ConsumptionRow `json:"totals"`
-	Until  *time.Time       `json:"until,omitempty"`
+	// Balance Where the money of all rolls is now: price = before + used + lost + credited + left, in the smallest currency unit, exactly
+	Balance PriceBalance     `json:"balance"`
+	By      ConsumptionBy    `json:"by"`
+	From    *time.Time       `json:"from,omitempty"`
+	Notes   []string         `json:"notes"`
+	Rows    []ConsumptionRow `json:"rows"`
+	Totals  []ConsumptionRow `json:"totals"`
+	Until   *time.Time       `json:"until,omitempty"`
 }
 
 // ConsumptionRow defines model for ConsumptionRow.
 type ConsumptionRow struct {
-	// CostMinor In the smallest currency unit
-	CostMinor     int64    `json:"cost_minor"`
+	// CostMinor Used and lost, less credited, in the smallest currency unit
+	CostMinor int64 `json:"cost_minor"`
+
+	// CostPerTMinor Per tonne of product
 	CostPerTMinor *float64 `json:"cost_per_t_minor,omitempty"`
+
+	// CreditedMinor Given back by suppliers
+	CreditedMinor int64 `json:"credited_minor"`
 
 	// IncidentShare Of what was removed
 	IncidentShare float64 `json:"incident_share"`
@@ -1849,13 +2053,23 @@ type ConsumptionRow struct {
 	IncidentUm int64 `json:"incident_um"`
 
 	// Key Empty where it is not known
-	Key    string   `json:"key"`
+	Key string `json:"key"`
+
+	// KgPerT Ground and worn off, per tonne of product
 	KgPerT *float64 `json:"kg_per_t,omitempty"`
 
+	// LostMinor Gone with rolls that were scrapped early
+	LostMinor int64 `json:"lost_minor"`
+
 	// LostUm Scrapped unused
-	LostUm       int64   `json:"lost_um"`
+	LostUm int64 `json:"lost_um"`
+
+	// ProductT What the mill rolled meanwhile; of the month or the mill where rows are by those
+	ProductT     float64 `json:"product_t"`
 	RegrindCount int64   `json:"regrind_count"`
-	RemovedKg    float64 `json:"removed_kg"`
+
+	// RemovedKg Ground and worn off
+	RemovedKg float64 `json:"removed_kg"`
 
 	// RemovedUm On diameter of all rolls, wear and grind
 	RemovedUm int64 `json:"removed_um"`
@@ -1864,11 +2078,24 @@ type ConsumptionRow struct {
 	// TonnageT Through the pairs these rolls were half of
 	TonnageT float64 `json:"tonnage_t"`
 
-	// UmPerKt Of both rolls of a pair; left out without tonnes
+	// UmPerKt Per thousand tonnes of product; left out without any
 	UmPerKt *float64 `json:"um_per_kt,omitempty"`
 
 	// UnpricedCount Regrinds of rolls without a price
 	UnpricedCount int64 `json:"unpriced_count"`
+
+	// UsedMinor Ground off
+	UsedMinor int64 `json:"used_minor"`
+
+	// UsedUpKg With what was left on rolls that were lost
+	UsedUpKg     float64  `json:"used_up_kg"`
+	UsedUpKgPerT *float64 `json:"used_up_kg_per_t,omitempty"`
+
+	// WholeKg Of whole rolls, core and necks too, by the share of their life that is used up
+	WholeKg *float64 `json:"whole_kg,omitempty"`
+
+	// WholeKgPerT Of whole rolls, as the trade counts
+	WholeKgPerT *float64 `json:"whole_kg_per_t,omitempty"`
 }
 
 // ContactCalculation defines model for ContactCalculation.
@@ -1929,16 +2156,44 @@ type CoolingCalculationInput struct {
 	SurfaceCoefficientWPerM2k float64   `json:"surface_coefficient_w_per_m2k"`
 }
 
+// CorrectionAnswer What a correction or withdrawal did, or in a dry run would do
+type CorrectionAnswer struct {
+	// After How it stands now
+	After []RollStanding `json:"after"`
+
+	// Before How each roll stood whose book it is written into
+	Before []RollStanding `json:"before"`
+
+	// Changed What the entry says otherwise now, by the names of its input
+	Changed *[]ChangedField `json:"changed,omitempty"`
+
+	// Corrects The entry that does not stand any more
+	Corrects int64 `json:"corrects"`
+	DryRun   *bool `json:"dry_run,omitempty"`
+
+	// Entry The correction in the book
+	Entry int64     `json:"entry"`
+	Kind  EntryKind `json:"kind"`
+	Roll  Roll      `json:"roll"`
+
+	// Summary What that entry said, in one plain sentence
+	Summary string `json:"summary"`
+	Version int64  `json:"version"`
+
+	// Withdrawn Nothing takes its place
+	Withdrawn bool `json:"withdrawn"`
+}
+
 // CorrectionInput defines model for CorrectionInput.
 type CorrectionInput struct {
 	// Entry The entry that is wrong
 	Entry  int64  `json:"entry"`
 	Reason string `json:"reason"`
 
-	// Receipt What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
+	// Receipt What the receipt should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. Not together with regrind
 	Receipt *ReceiptCorrection `json:"receipt,omitempty"`
 
-	// Regrind What the regrind should have said. What is given takes the place of what it said, the rest stays; a confirmation stays only where the diameters do
+	// Regrind What the regrind should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. A reason in confirm stays only where the diameters do
 	Regrind *RegrindCorrection `json:"regrind,omitempty"`
 }
 
@@ -2066,7 +2321,7 @@ type Event struct {
 	// Time When it was recorded
 	Time time.Time `json:"time"`
 
-	// Type barrelbook.entry.KIND, .chock_entry.KIND, .change.recorded, .change.undone, .change.moved, .set.built, .set.changed, .set.broken, .incident.recorded, .incident.moved, .pieces.stored, .campaign.loaded, .wear_rates.learned, .forecast.kept, .forecast.settled, .order.placed, .order.changed, .mill.added, .grade.added, .stand.added, .stand.replaced, .practice.put
+	// Type barrelbook.entry.KIND, .chock_entry.KIND, .change.recorded, .change.undone, .change.moved, .set.built, .set.changed, .set.broken, .incident.recorded, .incident.moved, .incident.undone, .pieces.stored, .campaign.loaded, .wear_rates.learned, .forecast.kept, .forecast.settled, .order.placed, .order.changed, .mill.added, .grade.added, .stand.added, .stand.replaced, .practice.put
 	Type string `json:"type"`
 }
 
@@ -2431,17 +2686,22 @@ type GrooveUsage struct {
 
 // Incident defines model for Incident.
 type Incident struct {
-	At       time.Time `json:"at"`
-	By       *string   `json:"by,omitempty"`
-	Cautions *[]string `json:"cautions,omitempty"`
-	Name     Name      `json:"name"`
-	Note     *Text     `json:"note,omitempty"`
+	After *[]RollStanding `json:"after,omitempty"`
+	At    time.Time       `json:"at"`
+
+	// Before How the rolls that bore it stood before it was taken out
+	Before   *[]RollStanding `json:"before,omitempty"`
+	By       *string         `json:"by,omitempty"`
+	Cautions *[]string       `json:"cautions,omitempty"`
+	Name     Name            `json:"name"`
+	Note     *Text           `json:"note,omitempty"`
 
 	// Owed What is owed now, in plain sentences
-	Owed  *[]string `json:"owed,omitempty"`
-	Rolls []Name    `json:"rolls"`
-	Stand *Name     `json:"stand,omitempty"`
-	What  string    `json:"what"`
+	Owed   *[]string `json:"owed,omitempty"`
+	Rolls  []Name    `json:"rolls"`
+	Stand  *Name     `json:"stand,omitempty"`
+	Undone *Undone   `json:"undone,omitempty"`
+	What   string    `json:"what"`
 }
 
 // IncidentInput defines model for IncidentInput.
@@ -3450,6 +3710,23 @@ type PracticeValues struct {
 	WobblerDiameterMm *float64 `json:"wobbler_diameter_mm,omitempty"`
 }
 
+// PriceBalance Where the money of all rolls is now: price = before + used + lost + credited + left, in the smallest currency unit, exactly
+type PriceBalance struct {
+	// BeforeMinor Used up before the books began
+	BeforeMinor   int64 `json:"before_minor"`
+	CreditedMinor int64 `json:"credited_minor"`
+	LeftMinor     int64 `json:"left_minor"`
+
+	// LostMinor Gone with rolls that were scrapped early, less what was credited
+	LostMinor  int64 `json:"lost_minor"`
+	PriceMinor int64 `json:"price_minor"`
+	RollCount  int64 `json:"roll_count"`
+
+	// UnpricedCount Rolls without a price; they are in none of the sums
+	UnpricedCount int64 `json:"unpriced_count"`
+	UsedMinor     int64 `json:"used_minor"`
+}
+
 // Problem defines model for Problem.
 type Problem struct {
 	Detail   *string         `json:"detail,omitempty"`
@@ -3534,19 +3811,22 @@ type ReasonInput struct {
 	Reason string     `json:"reason"`
 }
 
-// ReceiptCorrection What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
+// ReceiptCorrection What the receipt should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. Not together with regrind
 type ReceiptCorrection struct {
-	BarrelLengthMm *float64  `json:"barrel_length_mm,omitempty"`
-	BearingSpanMm  *float64  `json:"bearing_span_mm,omitempty"`
-	Certificate    *string   `json:"certificate,omitempty"`
-	CrownUm        *float64  `json:"crown_um,omitempty"`
-	DiameterMm     *float64  `json:"diameter_mm,omitempty"`
-	Grade          *Name     `json:"grade,omitempty"`
-	Grooves        *[]Groove `json:"grooves,omitempty"`
-	Ground         *bool     `json:"ground,omitempty"`
-	HardnessShoreC *float64  `json:"hardness_shore_c,omitempty"`
-	Mill           *Name     `json:"mill,omitempty"`
-	NeckDiameterMm *float64  `json:"neck_diameter_mm,omitempty"`
+	BarrelLengthMm *float64 `json:"barrel_length_mm,omitempty"`
+	BearingSpanMm  *float64 `json:"bearing_span_mm,omitempty"`
+	Certificate    *string  `json:"certificate,omitempty"`
+
+	// Clear What was not said, by name; a limit of scrap is cleared by giving scrap without it
+	Clear          *[]ReceiptCorrectionClear `json:"clear,omitempty"`
+	CrownUm        *float64                  `json:"crown_um,omitempty"`
+	DiameterMm     *float64                  `json:"diameter_mm,omitempty"`
+	Grade          *Name                     `json:"grade,omitempty"`
+	Grooves        *[]Groove                 `json:"grooves,omitempty"`
+	Ground         *bool                     `json:"ground,omitempty"`
+	HardnessShoreC *float64                  `json:"hardness_shore_c,omitempty"`
+	Mill           *Name                     `json:"mill,omitempty"`
+	NeckDiameterMm *float64                  `json:"neck_diameter_mm,omitempty"`
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
@@ -3575,6 +3855,9 @@ type ReceiptCorrection struct {
 	// Tests Of the certificate and of the receipt check
 	Tests *[]TestResult `json:"tests,omitempty"`
 }
+
+// ReceiptCorrectionClear defines model for ReceiptCorrection.Clear.
+type ReceiptCorrectionClear string
 
 // RegradingInput defines model for RegradingInput.
 type RegradingInput struct {
@@ -3686,10 +3969,13 @@ type RegrindAnswer struct {
 	WearUm float64 `json:"wear_um"`
 }
 
-// RegrindCorrection What the regrind should have said. What is given takes the place of what it said, the rest stays; a confirmation stays only where the diameters do
+// RegrindCorrection What the regrind should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. A reason in confirm stays only where the diameters do
 type RegrindCorrection struct {
 	// At When it was done
 	At *time.Time `json:"at,omitempty"`
+
+	// Clear Figures that were not taken, by name
+	Clear *[]RegrindCorrectionClear `json:"clear,omitempty"`
 
 	// Confirm Why a figure that looks wrong is right after all; it answers every question that is asked
 	Confirm *string `json:"confirm,omitempty"`
@@ -3728,6 +4014,9 @@ type RegrindCorrection struct {
 	// Tests Takes the place of all tests that it said
 	Tests *[]TestResult `json:"tests,omitempty"`
 }
+
+// RegrindCorrectionClear defines model for RegrindCorrection.Clear.
+type RegrindCorrectionClear string
 
 // RegrindInput defines model for RegrindInput.
 type RegrindInput struct {
@@ -4176,6 +4465,33 @@ type RollReceipt struct {
 	Tests *[]TestResult `json:"tests,omitempty"`
 }
 
+// RollStanding What is decided on by a roll
+type RollStanding struct {
+	// CampaignsLeft Median of the forecast; left out where there is none
+	CampaignsLeft *float64 `json:"campaigns_left,omitempty"`
+	DiameterMm    float64  `json:"diameter_mm"`
+
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
+	Fit             Fitness     `json:"fit"`
+	Owed            *[]OwedTest `json:"owed,omitempty"`
+	PairMismatchUm  *float64    `json:"pair_mismatch_um,omitempty"`
+	PairToleranceUm *float64    `json:"pair_tolerance_um,omitempty"`
+	Partner         *Name       `json:"partner,omitempty"`
+
+	// RegrindsLeft At the normal stock of the practice
+	RegrindsLeft int64 `json:"regrinds_left"`
+	Roll         Name  `json:"roll"`
+
+	// ScrapAt Median of the forecast; left out where no rhythm is known
+	ScrapAt    *time.Time `json:"scrap_at,omitempty"`
+	ScrapLimit string     `json:"scrap_limit"`
+	ScrapMm    float64    `json:"scrap_mm"`
+
+	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
+	Stage       Stage   `json:"stage"`
+	StockLeftMm float64 `json:"stock_left_mm"`
+}
+
 // RollState defines model for RollState.
 type RollState struct {
 	// AsGroundBefore Not measured after the last grind: the figure shown is the one from before it
@@ -4378,6 +4694,16 @@ type SetPage struct {
 type SetsForStand struct {
 	Items []SetForStand `json:"items"`
 	Stand string        `json:"stand"`
+}
+
+// SettlementInput defines model for SettlementInput.
+type SettlementInput struct {
+	// At Defaults to now
+	At *time.Time `json:"at,omitempty"`
+
+	// Credited In the smallest currency unit; 0 where the claim was turned down
+	Credited int64 `json:"credited"`
+	Note     *Text `json:"note,omitempty"`
 }
 
 // SignOff A link of the chain that holds the whole works: how many rows of each part of each table there were, and their digests. The service makes one a day of its own.
@@ -4917,6 +5243,9 @@ type ChangedSince = time.Time
 // ChockName defines model for ChockName.
 type ChockName = Name
 
+// ClaimName defines model for ClaimName.
+type ClaimName = Name
+
 // Cursor defines model for Cursor.
 type Cursor = string
 
@@ -4937,6 +5266,9 @@ type IfMatchOptional = string
 
 // IfNoneMatch defines model for IfNoneMatch.
 type IfNoneMatch = string
+
+// IncidentName defines model for IncidentName.
+type IncidentName = Name
 
 // Limit defines model for Limit.
 type Limit = int64
@@ -5103,6 +5435,38 @@ type InspectChockParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// ListClaimsParams defines parameters for ListClaims.
+type ListClaimsParams struct {
+	Roll *Name `form:"roll,omitempty" json:"roll,omitempty"`
+
+	// Open True for those that are not settled
+	Open *bool `form:"open,omitempty" json:"open,omitempty"`
+
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// MakeClaimParams defines parameters for MakeClaim.
+type MakeClaimParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// SettleClaimParams defines parameters for SettleClaim.
+type SettleClaimParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListEventsParams defines parameters for ListEvents.
 type ListEventsParams struct {
 	// After The `next` of the answer before, or the `cursor` of an event
@@ -5196,6 +5560,15 @@ type ListIncidentsParamsSort string
 
 // RecordIncidentParams defines parameters for RecordIncident.
 type RecordIncidentParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// UndoIncidentParams defines parameters for UndoIncident.
+type UndoIncidentParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
@@ -5444,6 +5817,9 @@ type CorrectEntryParams struct {
 
 	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+
+	// IfMatch Record only if the roll is still at this version
+	IfMatch *IfMatchOptional `json:"If-Match,omitempty"`
 }
 
 // ListEntriesParams defines parameters for ListEntries.
@@ -5727,11 +6103,20 @@ type FitChockJSONRequestBody = ChockFittingInput
 // InspectChockJSONRequestBody defines body for InspectChock for application/json ContentType.
 type InspectChockJSONRequestBody = ChockInspectionInput
 
+// MakeClaimJSONRequestBody defines body for MakeClaim for application/json ContentType.
+type MakeClaimJSONRequestBody = ClaimInput
+
+// SettleClaimJSONRequestBody defines body for SettleClaim for application/json ContentType.
+type SettleClaimJSONRequestBody = SettlementInput
+
 // CreateGradeJSONRequestBody defines body for CreateGrade for application/json ContentType.
 type CreateGradeJSONRequestBody = Grade
 
 // RecordIncidentJSONRequestBody defines body for RecordIncident for application/json ContentType.
 type RecordIncidentJSONRequestBody = IncidentInput
+
+// UndoIncidentJSONRequestBody defines body for UndoIncident for application/json ContentType.
+type UndoIncidentJSONRequestBody = UndoInput
 
 // CreateMillJSONRequestBody defines body for CreateMill for application/json ContentType.
 type CreateMillJSONRequestBody = Mill
@@ -5887,6 +6272,15 @@ type ServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx echo.Context, chock ChockName, params InspectChockParams) error
+	// ListClaims Claims on suppliers, newest first
+	// (GET /v1/claims)
+	ListClaims(ctx echo.Context, params ListClaimsParams) error
+	// MakeClaim What is asked of a supplier for one roll, held against its warranty
+	// (POST /v1/claims)
+	MakeClaim(ctx echo.Context, params MakeClaimParams) error
+	// SettleClaim What the supplier gave back; nothing where the claim was turned down
+	// (POST /v1/claims/{claim}/settlements)
+	SettleClaim(ctx echo.Context, claim ClaimName, params SettleClaimParams) error
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx echo.Context, params ListEventsParams) error
@@ -5905,6 +6299,9 @@ type ServerInterface interface {
 	// RecordIncident A mishap at a stand (all rolls that were in it) or to one roll
 	// (POST /v1/incidents)
 	RecordIncident(ctx echo.Context, params RecordIncidentParams) error
+	// UndoIncident Take an incident that was recorded wrongly out of the books of all rolls that bore it, with the tests it made owed. It stays in the list, marked.
+	// (POST /v1/incidents/{incident}/withdrawals)
+	UndoIncident(ctx echo.Context, incident IncidentName, params UndoIncidentParams) error
 
 	// (GET /v1/mills)
 	ListMills(ctx echo.Context, params ListMillsParams) error
@@ -5957,7 +6354,7 @@ type ServerInterface interface {
 	// ReportBuying Which rolls to order by when
 	// (GET /v1/reports/buying)
 	ReportBuying(ctx echo.Context, params ReportBuyingParams) error
-	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne
+	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne of product, and where the money of all rolls is
 	// (GET /v1/reports/consumption)
 	ReportConsumption(ctx echo.Context, params ReportConsumptionParams) error
 	// ReportPopulations How long rolls last before a spall, a crack or a neck ends them
@@ -5981,7 +6378,8 @@ type ServerInterface interface {
 	// ConcedeRoll Release a roll although something asked of it is missing
 	// (POST /v1/rolls/{roll}/concessions)
 	ConcedeRoll(ctx echo.Context, roll RollNumber, params ConcedeRollParams) error
-	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
+	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book. The answer, also of a dry
+	// run, says what changes in the entry and how each roll stands before and after. An incident is taken out of the books of all rolls that bore it.
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx echo.Context, roll RollNumber, params CorrectEntryParams) error
 	// ListEntries The book, in the order it was written
@@ -6704,6 +7102,122 @@ func (w *ServerInterfaceWrapper) InspectChock(ctx echo.Context) error {
 	return err
 }
 
+// ListClaims converts echo context to params.
+func (w *ServerInterfaceWrapper) ListClaims(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListClaimsParams
+	// ------------- Optional query parameter "roll" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "roll", ctx.QueryParams(), &params.Roll, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter roll: %s", err))
+	}
+
+	// ------------- Optional query parameter "open" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "open", ctx.QueryParams(), &params.Open, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter open: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListClaims(ctx, params)
+	return err
+}
+
+// MakeClaim converts echo context to params.
+func (w *ServerInterfaceWrapper) MakeClaim(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params MakeClaimParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MakeClaim(ctx, params)
+	return err
+}
+
+// SettleClaim converts echo context to params.
+func (w *ServerInterfaceWrapper) SettleClaim(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "claim" -------------
+	var claim ClaimName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "claim", ctx.Param("claim"), &claim, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter claim: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params SettleClaimParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.SettleClaim(ctx, claim, params)
+	return err
+}
+
 // ListEvents converts echo context to params.
 func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
 	var err error
@@ -6980,6 +7494,48 @@ func (w *ServerInterfaceWrapper) RecordIncident(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.RecordIncident(ctx, params)
+	return err
+}
+
+// UndoIncident converts echo context to params.
+func (w *ServerInterfaceWrapper) UndoIncident(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "incident" -------------
+	var incident IncidentName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "incident", ctx.Param("incident"), &incident, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter incident: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params UndoIncidentParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.UndoIncident(ctx, incident, params)
 	return err
 }
 
@@ -7879,6 +8435,21 @@ func (w *ServerInterfaceWrapper) CorrectEntry(ctx echo.Context) error {
 		}
 
 		params.IdempotencyKey = &IdempotencyKey
+	}
+	// ------------- Optional header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatchOptional
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-Match: %s", err))
+		}
+
+		params.IfMatch = &IfMatch
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -8975,6 +9546,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/changes/:change/corrections", wrapper.CorrectChange, options.OperationMiddlewares["correctChange"]...)
 	router.GET(options.BaseURL+"/v1/incidents", wrapper.ListIncidents, options.OperationMiddlewares["listIncidents"]...)
 	router.POST(options.BaseURL+"/v1/incidents", wrapper.RecordIncident, options.OperationMiddlewares["recordIncident"]...)
+	router.POST(options.BaseURL+"/v1/incidents/:incident/withdrawals", wrapper.UndoIncident, options.OperationMiddlewares["undoIncident"]...)
 	router.GET(options.BaseURL+"/v1/chocks", wrapper.ListChocks, options.OperationMiddlewares["listChocks"]...)
 	router.POST(options.BaseURL+"/v1/chocks", wrapper.AddChock, options.OperationMiddlewares["addChock"]...)
 	router.GET(options.BaseURL+"/v1/chocks/:chock", wrapper.GetChock, options.OperationMiddlewares["getChock"]...)
@@ -8987,6 +9559,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/orders/:order/arrivals", wrapper.RecordArrival, options.OperationMiddlewares["recordArrival"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order/due-dates", wrapper.MoveOrder, options.OperationMiddlewares["moveOrder"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order/closings", wrapper.CloseOrder, options.OperationMiddlewares["closeOrder"]...)
+	router.GET(options.BaseURL+"/v1/claims", wrapper.ListClaims, options.OperationMiddlewares["listClaims"]...)
+	router.POST(options.BaseURL+"/v1/claims", wrapper.MakeClaim, options.OperationMiddlewares["makeClaim"]...)
+	router.POST(options.BaseURL+"/v1/claims/:claim/settlements", wrapper.SettleClaim, options.OperationMiddlewares["settleClaim"]...)
 	router.GET(options.BaseURL+"/v1/pieces", wrapper.ListPieces, options.OperationMiddlewares["listPieces"]...)
 	router.POST(options.BaseURL+"/v1/pieces", wrapper.ImportPieces, options.OperationMiddlewares["importPieces"]...)
 	router.GET(options.BaseURL+"/v1/campaigns", wrapper.ListCampaigns, options.OperationMiddlewares["listCampaigns"]...)
@@ -10134,6 +10709,126 @@ func (response InspectChockdefaultApplicationProblemPlusJSONResponse) VisitInspe
 	return err
 }
 
+type ListClaimsRequestObject struct {
+	Params ListClaimsParams
+}
+
+type ListClaimsResponseObject interface {
+	VisitListClaimsResponse(w http.ResponseWriter) error
+}
+
+type ListClaims200JSONResponse ClaimPage
+
+func (response ListClaims200JSONResponse) VisitListClaimsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListClaimsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListClaimsdefaultApplicationProblemPlusJSONResponse) VisitListClaimsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeClaimRequestObject struct {
+	Params MakeClaimParams
+	Body   *MakeClaimJSONRequestBody
+}
+
+type MakeClaimResponseObject interface {
+	VisitMakeClaimResponse(w http.ResponseWriter) error
+}
+
+type MakeClaim201JSONResponse Claim
+
+func (response MakeClaim201JSONResponse) VisitMakeClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeClaimdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response MakeClaimdefaultApplicationProblemPlusJSONResponse) VisitMakeClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SettleClaimRequestObject struct {
+	Claim  ClaimName `json:"claim"`
+	Params SettleClaimParams
+	Body   *SettleClaimJSONRequestBody
+}
+
+type SettleClaimResponseObject interface {
+	VisitSettleClaimResponse(w http.ResponseWriter) error
+}
+
+type SettleClaim201JSONResponse Claim
+
+func (response SettleClaim201JSONResponse) VisitSettleClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SettleClaimdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response SettleClaimdefaultApplicationProblemPlusJSONResponse) VisitSettleClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListEventsRequestObject struct {
 	Params ListEventsParams
 }
@@ -10462,6 +11157,47 @@ type RecordIncidentdefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response RecordIncidentdefaultApplicationProblemPlusJSONResponse) VisitRecordIncidentResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type UndoIncidentRequestObject struct {
+	Incident IncidentName `json:"incident"`
+	Params   UndoIncidentParams
+	Body     *UndoIncidentJSONRequestBody
+}
+
+type UndoIncidentResponseObject interface {
+	VisitUndoIncidentResponse(w http.ResponseWriter) error
+}
+
+type UndoIncident201JSONResponse Incident
+
+func (response UndoIncident201JSONResponse) VisitUndoIncidentResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type UndoIncidentdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response UndoIncidentdefaultApplicationProblemPlusJSONResponse) VisitUndoIncidentResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -11751,7 +12487,7 @@ type CorrectEntry201ResponseHeaders struct {
 }
 
 type CorrectEntry201JSONResponse struct {
-	Body    Roll
+	Body    CorrectionAnswer
 	Headers CorrectEntry201ResponseHeaders
 }
 
@@ -13378,6 +14114,15 @@ type StrictServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx context.Context, request InspectChockRequestObject) (InspectChockResponseObject, error)
+	// ListClaims Claims on suppliers, newest first
+	// (GET /v1/claims)
+	ListClaims(ctx context.Context, request ListClaimsRequestObject) (ListClaimsResponseObject, error)
+	// MakeClaim What is asked of a supplier for one roll, held against its warranty
+	// (POST /v1/claims)
+	MakeClaim(ctx context.Context, request MakeClaimRequestObject) (MakeClaimResponseObject, error)
+	// SettleClaim What the supplier gave back; nothing where the claim was turned down
+	// (POST /v1/claims/{claim}/settlements)
+	SettleClaim(ctx context.Context, request SettleClaimRequestObject) (SettleClaimResponseObject, error)
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx context.Context, request ListEventsRequestObject) (ListEventsResponseObject, error)
@@ -13396,6 +14141,9 @@ type StrictServerInterface interface {
 	// RecordIncident A mishap at a stand (all rolls that were in it) or to one roll
 	// (POST /v1/incidents)
 	RecordIncident(ctx context.Context, request RecordIncidentRequestObject) (RecordIncidentResponseObject, error)
+	// UndoIncident Take an incident that was recorded wrongly out of the books of all rolls that bore it, with the tests it made owed. It stays in the list, marked.
+	// (POST /v1/incidents/{incident}/withdrawals)
+	UndoIncident(ctx context.Context, request UndoIncidentRequestObject) (UndoIncidentResponseObject, error)
 
 	// (GET /v1/mills)
 	ListMills(ctx context.Context, request ListMillsRequestObject) (ListMillsResponseObject, error)
@@ -13448,7 +14196,7 @@ type StrictServerInterface interface {
 	// ReportBuying Which rolls to order by when
 	// (GET /v1/reports/buying)
 	ReportBuying(ctx context.Context, request ReportBuyingRequestObject) (ReportBuyingResponseObject, error)
-	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne
+	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne of product, and where the money of all rolls is
 	// (GET /v1/reports/consumption)
 	ReportConsumption(ctx context.Context, request ReportConsumptionRequestObject) (ReportConsumptionResponseObject, error)
 	// ReportPopulations How long rolls last before a spall, a crack or a neck ends them
@@ -13472,7 +14220,8 @@ type StrictServerInterface interface {
 	// ConcedeRoll Release a roll although something asked of it is missing
 	// (POST /v1/rolls/{roll}/concessions)
 	ConcedeRoll(ctx context.Context, request ConcedeRollRequestObject) (ConcedeRollResponseObject, error)
-	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
+	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book. The answer, also of a dry
+	// run, says what changes in the entry and how each roll stands before and after. An incident is taken out of the books of all rolls that bore it.
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx context.Context, request CorrectEntryRequestObject) (CorrectEntryResponseObject, error)
 	// ListEntries The book, in the order it was written
@@ -14606,6 +15355,128 @@ func (sh *strictHandler) InspectChock(ctx echo.Context, chock ChockName, params 
 	return nil
 }
 
+// ListClaims operation middleware
+func (sh *strictHandler) ListClaims(ctx echo.Context, params ListClaimsParams) error {
+	var request ListClaimsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListClaims(ctx.Request().Context(), request.(ListClaimsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListClaims")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListClaimsResponseObject); ok {
+		return validResponse.VisitListClaimsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// MakeClaim operation middleware
+func (sh *strictHandler) MakeClaim(ctx echo.Context, params MakeClaimParams) error {
+	var request MakeClaimRequestObject
+
+	request.Params = params
+
+	var body MakeClaimJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.MakeClaim(ctx.Request().Context(), request.(MakeClaimRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "MakeClaim")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(MakeClaimResponseObject); ok {
+		return validResponse.VisitMakeClaimResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// SettleClaim operation middleware
+func (sh *strictHandler) SettleClaim(ctx echo.Context, claim ClaimName, params SettleClaimParams) error {
+	var request SettleClaimRequestObject
+
+	request.Claim = claim
+	request.Params = params
+
+	var body SettleClaimJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.SettleClaim(ctx.Request().Context(), request.(SettleClaimRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "SettleClaim")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(SettleClaimResponseObject); ok {
+		return validResponse.VisitSettleClaimResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListEvents operation middleware
 func (sh *strictHandler) ListEvents(ctx echo.Context, params ListEventsParams) error {
 	var request ListEventsRequestObject
@@ -14796,6 +15667,55 @@ func (sh *strictHandler) RecordIncident(ctx echo.Context, params RecordIncidentP
 		return err
 	} else if validResponse, ok := response.(RecordIncidentResponseObject); ok {
 		return validResponse.VisitRecordIncidentResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// UndoIncident operation middleware
+func (sh *strictHandler) UndoIncident(ctx echo.Context, incident IncidentName, params UndoIncidentParams) error {
+	var request UndoIncidentRequestObject
+
+	request.Incident = incident
+	request.Params = params
+
+	var body UndoIncidentJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.UndoIncident(ctx.Request().Context(), request.(UndoIncidentRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "UndoIncident")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(UndoIncidentResponseObject); ok {
+		return validResponse.VisitUndoIncidentResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -16797,590 +17717,619 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L3vluS2lSf4Ktjc8VH3DCuVWVKprcwzH+SS7dZYUlVXlVvnbLeHjSAREegkARoAMyq6j/at9gX2yfbg",
-	"XoAESTAIRkbK5W37i1UZJIg/FxcX98/v959XhawbKZgw+uruP6/2jJZMwX/+9gPd2f/XxZ7V1P6XOTbs",
-	"6u5KG8XF7urnn7Or72VBDZfi9HM/Z1cNVbRmxjX9mtYN5TvxI62Z/TcXV3dXDTX7q+xKwN+uCvfIVXal",
-	"2J9brlh5dWdUy7LgQ/9Nse3V3dX/+Xk/iM/xV/05tG0//XpPxY6d+hQ8cKkPle+5KOBTJdOF4g3Oz9Ub",
-	"UR3JYU8N2VNNqCDskQlDtH2amD3XpJa1/cvfmT3DHzWRW0KJklVFqLJPMcKEUZzBL9xospHy4e+vyXeG",
-	"KEaLPdOEarKlimxo8WD/2zVkX39gjbkmrytZPNgOlKSSYkcUK6QqudhpUtMHRrghlFTcmIqRihp2R6h+",
-	"IAdu9oSSmovWsM80kY9MVbTJiFRkK6tKHsjnj7ef49euMpzmP7dMHcfzXOYw5KtwerdS1dRc3V2V1LAX",
-	"htf256m0vd7L4uHkQsri4QLr2Cot1XQFP+wZEeyjIY+0apldAbsgDd0xsmFbqdjcuLG9sB81/fg9Ezuz",
-	"v7p7dfsyNtZv1fFdK+Kd0LRmpNgzv45U6ANTGRHS7LnYEW2kHX28N6U65qoVg+6UbEvbylzdbWmlWded",
-	"jZQVowL68zvOqlLPiLXZM21nQhmdwf+xkmyOpJB1TXVGKvbIKm3/Ukqj74ho6w1TmTbUsOuSo2LI6/qa",
-	"vNmC8GmT2em1Ek24YfU1eWvbJsZuHzvp2HXiFlr73SFIxbaGyNYQI+XMBGxxJDPLcXtzc2PVlTFM2Zf/",
-	"97/QF/9x8+Lr/PpP/+PvsuAff//f/1tUSL8rWd1Iw0Rx/AM7nljAB3bEbWX8XzayPJIdf2S6/xuuLSyz",
-	"FIyw7ZYVJiNbqQg1pGJUG/IPpKRHTf6OEs2MsRLgZFMz9cgL9vf3hG4NU/382W9zbVvZSWOYuCbvmfsC",
-	"dIk9MnVEYYJ3UEnoDPrR9Q0et7POjW1NW+1Fd5QLsmEFbTUDFeVGcKCaVFIbvyp40vTLEszbCztxc+vz",
-	"8tfZVc1F9+/hYv0fL/7vP80tzPYHaor9dEXeOXVxTeza2GPPz98jU5pLgXPANTGSbOzOAz02O5DtC/zQ",
-	"zAi++vJE795Ap2gV66VdAiLtfuPYPTgY7MQbbk8Ig8eI6/Slu/ejFKybwLmW7UPnNP89r7mZjvk7w2pN",
-	"KOjYzA6wltoQu0Vn9nYF7URV26ubrD9nuDBffXmV2Y7xuq39tq+5cP/sOsmFYTumoJc/wAH9XqpIV39z",
-	"7LbCnjYNE1aevsWPg+C8oCaDVRPswLQhW676zTAahrafCEfBhO3Vv1xR++cX1Fz9KTaLb1TJ1InzUSpc",
-	"ryeej+9kVf0IKnzmO1YuL/OZ+FyH04pnydp57N560f1XcA7Zv4f/jE72e2ZOTLVm5ukz8N5QUZ76iP39",
-	"qZ/52b6vGyk0g+P9rZKbitX2PwspDBOwALRpKo62/ucNPvE//l2PDf9Tn/PtwheH6/mTU68HJcUOzxgw",
-	"lI0kpYSZcI3Yb3xTFEzrd7Ji4YI+cnaAZdwpLlDK9Z5v7SIwseOCwZ9oWXMRWc7s6hul+COtvhNNi+Mt",
-	"S46a+K2SDVOG29lx5lET/Ok/QdojhhHuEDDU4Qly2EvNwGBHe0U2DJS01XFpawX66jt8/pXTV+6fvcKi",
-	"StHjFS6rF4t/cZ3sRy43/84KAyPXD6z8p5Zpf48bjq6RVgNGrOH/9f7Nj8T9alfKqjYwrfC0rOnRnpVg",
-	"K1S8uYrM+Z+Dj54afNc5Kwj0GJlrEKAKZjaQITBFtAFZiloE4QR1ncm6IbuvRSetLbn5ngs2nTBqUm80",
-	"2dXmGLkuY7+YNjkvoz/DeKLX8XBAMOaNVYbw/Owo3tJdZBSdVCaJZz8dP4/lMLuyV6bl7uJ3Yr38DVWK",
-	"2W245VWkp2096GY/8bLdVMGsO0Uf6eBHq+MnMvU7JWsQ35qXZdVd9zbQm3Dfrv7iaOQf8cRp6/jo2yMX",
-	"u98r2TbTsRf2Gp7XUph9aldKVnFr3Oel20kJ7+z81yeiWFF7RBayFSZmsTYVLVgNDogNO0p3d8D+wn5l",
-	"JQE5nRhmY+vLihErWdl/K+EVsHdWvaHcsXJK2OHowWerVY3rvVRmbrJ+4Frb65aQh7T5gMM/fYv6E+Sk",
-	"KOJCu2noPjEY6mghhqMai9dwCYbiMi/sYMZOhZ19bFhhWDmdu7evbrobr72X6kLRprEimiUq4p2iJUud",
-	"wm47jFewqjJ71jM4fbrJi26aYDd1XpZuardK1nHHAXwarnx21ol9kOyZYt4/Z6+mBegqezfnghiwMdIm",
-	"AdcKz6S0NxrFC5bXXKC7LGWDoU7QyTZwTDzDaQq6nfUi4iZ5XsbescZdLUant7WG8jVnOHQqfR+G+jxy",
-	"FtWyZFVU1QppRkfz5JFxYzAza7uGuy/SWkNjbm0rlY2SO0Xrmn1mr2RC0B0DBzFagm5nVlQb8ueWKjSt",
-	"Eo4dRQ3TuXdnpMpXwYTJXS/yxh+PuUk861qxlYoVVJs1cz22vbwU+QUdD8bN5sn+dqLVLeSgd14iYjL+",
-	"mlbFb2jx0DavpTC0iPkrmDkwJgiYujUrOTWotzbwHvqWIPyg+ccXe77bo0a7h8WUZs8U2fJd23tf4Xbj",
-	"Wj1I9QCtDZp3foGxDQM9zCtwEDlTLGGhthU1hgkudrmdQsXyNvXViguWV5KWucAZf7IJWdOPebzVhMaG",
-	"L39c8SKj4vzPNow+5I1iWreK5XVDE9/7+OT5Gu2WuWHMTmt0ymIDyiLSNSM5mbfDI9+b3WKyPK50FoRu",
-	"pbSpY1Zx8iKvZdlWrV6xUI3kWkuRK2q4THpntDBDl1isI+OPzM3U75U8mP1be7HWizM2OWBUTStr+hys",
-	"jQNBS+/9zog2ivLd3nSqhxuNbgl9NTv56++MvePl5c3N7fwd8nJtxm+J4RDmJvutrI5C1jwWRbDngWwV",
-	"GJIQ8CEbpnmJjppCyYPICNWkZI8cnH3+9PbfvSNbWhiJfq3W+30aeWBKkxv771cZadEwfXFLXLipVPyR",
-	"EfudzzSBQFN4mbZv3V6TbwR5/0LvacNKUrhucm0NWTxzNtIYWePBtKcYIjOysQ98pvtImixL38fPiOY7",
-	"oYlplcB4zVmr89VJR5ubc3RPJEr4SCxZY/Z/zTLp+z8nkP/UUmF45RyKg7Fb3Z+qzm5vUp98lfzk1zfn",
-	"KEbbFfwMNoFH8ez431m7Z51M0I+cVrncbjUzUffUT3Dtm/qnMFnEWl7gdKEKMjsqzjLclPhGVX2mCR5+",
-	"xB54xMgDVSVuKtsPaqSCDXtHXkCcuNtuvWHYUK4IeNkx3K+vyTcuREe9pT/c6cOI2E3aNQBfXW0furHn",
-	"uqEi/S1QgW4vjhMdOiWYkUZqbqxOg5if2fPigSm4b3cLctZYf0nzAA/UpUvh5PQGN0XxkK/v6np7xL7j",
-	"zzK3KEt9DQ4/cLkxqvJCsu2WF5yJhWDizfXXaet0YFQl9WZwLDzdvorshqmkRxZoTjO9bxSj5UrdVDyu",
-	"uZ8kikfsTgBjKR5ne/8To+o1Q9067KIzBnNwXOoyeUc4L2DE+cL1igumveznbQ33h4eILvnGkNsb8vDj",
-	"53gfWW5Qy1bFvC8/+YSeglUVqRgV1mCKuakwVrwYhsEpyPrQ8nAk2WRmg7k5tUxvFSt5EQ8x7vlu//XN",
-	"iuu7PKx5XLnTdzols5MqNSM+ARXPxKbrP1FMm7lZtnohtWeRCO1V30IwzCyYoVNz7M2M4ezOCzWsbfLm",
-	"mMr0k+Y+TRx9JslYCn3XZ6dDqof3Bm4wEaNzR5voEf9hz9BzZT/7mSa6VVtaDI0j29GGKFZROP/dBSgw",
-	"pQLjgB7osbe64M0nBQ6fw3Nlx5vTj1xHZ+R7vu0cuOHM2BcmkzA1K5842ot7mta6eFwK+kSA7LuszGfC",
-	"93YekhM6IKFaQzcazlAdJQxTuKyglG9Au6silfBGeuDgrff/v4URxGIHFRWClbk2ckWs5C2+9d7IaKxE",
-	"G6qMXhWs8X52c46Ghjl3yxt+fTjD4UfGAz8lZeekHj1Z0uZN4ZfXryCgVlSt5o/sB58ZiRlm06nrMim/",
-	"GiRS3lxCdp8iiYOMqZtnksyB12RBUE+kMg5D/6drIQbGMkqkm6tTQnaJZJ9OLT5Drs9r2tCCm0ja/D/K",
-	"A6nbYk9q6fwemhlNCiqcywPt4CPTpFFyQze84uaY4eHFdR+jBOdIQ7UBD0ngjITUAZxDjF5C/tjEiUxN",
-	"Dln3M5n9jKpib5tlpasKgYqGmhtrUQZrGYT91ytoO2RWptthT9J789qt70Z0MbGu6jky5AradrZdejyc",
-	"i2Qhh9Tbt2DISREP1D/GUlHgQkahcMoVTUDGJwNXO0ZNMRvU7KkIyoZS+vSD/eRb3OSxvbdCrQppFp/9",
-	"YPfyz9mVbM3lpm1NgpVmJucidUj2adfVpMf9BSTxYcPKfO2uc6/phhV8y4t8K1XB8oeVcVrXymALR4Tu",
-	"QDXBR0NXsKuZKqBcpzVp3oZWlFIsLtMf8SlISD0uPfwTN/tS0QOtftof5yyrzumA6WczWauoVs4xl9Yo",
-	"HlY3sWPoR2nPHbKTTBMu+nIo06d8EXj1mnzjCoUgNCVbQ1CeSd1qQzQ9Ei3v+4orbvAHIU30jFizY59x",
-	"k11+1wxKcG4Wjcez9lT4jbT2l3bbeH9J3F9kIxXLyAGCM0J6c+Jg/6mZiO+/8QwsdfHJ222wz+a32EWM",
-	"RbQBnsNUxD5WVFwii68I7vopsl1QIaTJa8bmJASfIBtGamayvtwr2Vo5z8YpZMw0/Q4jU7qmVcW0IUWr",
-	"FBPFkbSCJx4KW0Y131Qzmas72iQ72aFAJ/9zy1qWLEe/x7f+l9w8f9ZkY3gdy514q8Dmi2ln1Py50/R5",
-	"0Vm+T8jNtq2uvZPGXSWjPRVAK0QSFbt17mfCSRWu8lD2fSfH6xqI78lExW4Tn3Oer960Umx5yTp4BlcZ",
-	"enP99atp1hG1Z7G7udn7I9UarnSYZYQrrDN38m+OxCvVE/r95vrrr78Olfv1q1hE92NTUS5S6vL7WZ+p",
-	"KnDbRg8duHht3kkixTBKffBHW6NoYXhhL8WQxj9fOPtyoWz27EKF3qfy5U2qQMdFTBYPsQghBE2jGsEH",
-	"VPeyVTrfR9UpjioL8Tvca2CJN60hXCQmOLjPKfYoq17nz8AGSFTl/mO+NJ1D6fHYhbT4zXWOAdhCuD3D",
-	"4kvcG/bDlFfwH614EPIQL7VkwqjjKm/Hlhuz8jxPWTpaVZiZzrdd+oyHEEmYCvwErH/OhTVI7Sfwmwmv",
-	"u1dygFo4862RxKx+36x7a+UaBJNStrHSAdX2+BF20wjbK9J9LAMPnWK6rUDErTkFYgWoM6iW5SNTZcvu",
-	"vEfQ/1n4FxSrGNUzx3bQQ2dUjw25Y2Z3lr2lWfOdIXDNkyI+a900K60XKK9Ztspl8fAWnnQ1E/xx5eKe",
-	"VFZvJg4IRQWqKJhPu/Ps2tqdl1gL0n9usuXSY9FrbsXPciX26naiNcwv4cgdBrCcl8UfhEM5CDV9r02H",
-	"3t/xMRk7VU6oyZOzsbDiE+UyPFZm7YDf2oeexyPtzYwUMXjgKDL+APUzf+XPOvth+sBELrfbq0D/Rg9U",
-	"0WFxpBVISVWu3Oy6rWuqjsvXdX98dqgaMNIMi9HDT7vSdN/w6QW7jCOiW/5ncUbI4uF3HMCX0m4yQ4X5",
-	"nhmMS1WYb0K29hwz90QwDkEDI4lx6GwoEucL8BpP4hmnSbLq/HluHs+5CgbmfAyGwxoMWqoul8Vbz3Ak",
-	"4XXGAxT9+maMLzVn2ISm2zhY2Sr0D/v7YVdt57WWvu+xyrZSdXfNJA/hgoPwpJE4rtHvfrx0J8/oaiyo",
-	"KoVgz9C3hX49p0WX7MYf2mWXSBxYYwWtMR7+NL+X/Xo9d8BGsEO+QgvQTgfgVd1N4jpFsDKMWsianXtv",
-	"Hq2Gb2124i92Zj7bcfm2ihaUv3P1Jf5CB4E1XnY3dCeAfg6NbHIoLwN7ssl98YoVTigY6351/+weiJlS",
-	"r6UomNbRNOULGIk1gnysu9EpRh3QVmwzV2chKbi82t4Qcx/puxhdNil0W8NC/eYYCnKXNd42TcUROsm5",
-	"Q5tWNVKD5pDC7Odm3bc7h8uwWQx5DTv3c3blUTTSraKVV20lDyv2UjBGeYg1Z6Sh1SUbbIXh1Qp43VBA",
-	"UCjsALuOnfTjDzsTASrSpscJOTM2NX+pgeYbpnITASM55dYqeMmEyfWeKhZ1Yxx8aoVitYv+rGl4Lsu8",
-	"oco4TNZCUY/j61/TaaN+iMHL/rZuzNEFoPnQbRYT+4cdzlty6YWOD+o9QO6wkrSi1cNpOnUXhfDFusw3",
-	"XIf8YZfq9nEvLNT0gU1QVeizysiBUQTdhR4mDmeFg+lEfsGHvZLtbu/ApTkGb7T3pkEqwZ5WWyK3idk8",
-	"rm7CRAV8I83eNd0VdQaWtc9dMWCGp6YPAS5QOY8LBpMaQiO6r1ACb6ZM90hfPbBjb5UO5WogAsO92Qv0",
-	"QLCGbq5Ad03GNtEhM8rR0MK8plXRVjReA0WbRkla7PNCCnt0pm7I7r3kdDIrO/mBl2tqaWv6MZfK7OXO",
-	"mu05VlVi2ffT2kivVoXXW5PLbd5UVDDXAKLVnNWX2cae3CmoqblMl6Ap16FRaJc/MuEU/VssEv1MEygT",
-	"BYAwSSp58IjfXAN8NSCIMQrqTiR63m3Hzl7wc1b5UYq85prpJyzupI1zu3DuUo5aWPF5RsU5qDzzKTDn",
-	"4fyMSwxcdshQe8Qxd6ZDGAtDVKpOqIglDTQ756eX84SsLIniUPNmEf2ddhKc5RWJnRUTmBf4hRQelMC/",
-	"5K/R9CPTw+SPSpCX5AW5/fwl+Z/k5vr26y9uM3LY82JPakbtWpZQ1AfntsNVInSnGGaw3pPbz79AhHOX",
-	"tuLS2zNHafDSfuQL8ius4Oj6A/d7SSjRFd/tTXUkWqJh7KDLEkEi7PqklOQDaNNsKWVK7b9UD+kfGu0j",
-	"eLnrbnopopQVF7uTJoTDsiqeWhHa4QZgjlPUcO6qcSqqdkwN2AigsoEaQusNZ8IQw2pwubQKMEgYIwyB",
-	"MZ8EuGZ1zJOHOq80Xenv0z9hb9vdRrVm5FO0rxt11q912NPo0sV6kCZhZ6kmXHOctsR0orYw/JGbY37A",
-	"HfCQjGQstH3NXWHrL1LfW4+x8rGhQnOJWzS1f67g8nwEplc3Cxjv2VWXBr9n1OT/jv3bPaRXlqj0teoE",
-	"rUdT8Uv28uHp8HJxUYgt8/ywlzo5Xcp+ErJAePvFi28Vpc6PaTCfgjD1CsFPXUYfINlHcy9Pplv27uKQ",
-	"ZOpmGMz4IprRUzDeLAZv3+Fj/SQEnpzld+Gx8N2RTODsdKOIT3+rNHtvWDOHiuULLl09jsQMza64s22s",
-	"JSIFA+BSLE+ZRNT3fBcJ7L79+lWaPVKhF3SMU5328kx59gePomu7jt12oF63WEhUMe2OXyRjUNoQyPAm",
-	"dNOHSQVLc2cBy1nEwdhjLJ9VSHrlW8ZJQnCT+EIrbpjiUvxA1Y5HIzI5E+V8Fz06l5s2+LzdWd2SpzhY",
-	"4Bv5E8XBtfIkqShA7mdQSzzQiLB3fumYAsvMW/uCUcW0wX2hHcOKcxEfqHZSsgUXV2L0oduEsSIUv3JR",
-	"22qnpHxkpyDtuvcdACTBVz5LdIzvqYpIxR+EPPiS2z0gGQfcZS69v6/l45psKlk8zGSOVp6wKgWrA1c9",
-	"ZePH68pdnqybnHFJAq0Uo+UxXlnel8LHBMf7hromhTSkj0qnONdpsWcJeh8e+8YE7+QOzzH9PZmekjEP",
-	"7cSUm8GMtBrBABQ1DCv4HKL8RGIhEpUKVtQLv3sx62jJMMfAqa3h6sQU4LdsywrztEh0CC46CX4oWvJW",
-	"kw1DVyHrEI+odtUEhCc6/Q3TZjkVQps/WDNhPHPwctDX2drfb1v2LTVnFf+WLcufJ01ubNbih2Ldv0T6",
-	"6UnMaURnmXx3Jh1hT/U++sNDgi0HY8HVXJ2COp/QcE52quOU8HhMJ+3qAk1PjXpPCpYRviVUHJNDfOk6",
-	"qE+aneuSKy2Aeq8TBQZxPZOaYwsS4xZ7Vij/MJ+R3Ccfo50vW1RelCuXs9T9Zy1bgQ8eXAEyUh1ok2tD",
-	"j0G4DC98BSvh6T2rsPWuVsN+iOKP2oWW4RVYvZk86IvlCj9bmvBvH6MQpFYggE7NSiCGYV9Xsi3h8Wvy",
-	"AfAID3vpmZYhE9g2jpZczZBpzrO7Hkkpu6g/QaRsIONlU/KFOapjieWBHW8sd0zS0SOGmkX2PxjKt/ZB",
-	"94LjFsTGAoLLgGfw34c3wCD/NmLd2V2HES7k1bYCyBENHo2B+x7kZy8PUGkkt2ZAXnuqtGeEi9fFx4NE",
-	"C7klAu+VLkctGXHSAw/qjMxx+Eaba1gR0KP4Oby9volOm25REOP16jgGuChmziL4/PH2DiP0n7/+6cUt",
-	"gF5Ps6J4HTe0urIur5OSc1S9UAybROTbjZQP16A9r//w3Y/fZuQaag7y0Z+o2LFr/+H+L4hs0v8bQv4Z",
-	"udbMXG9aXhn3347i1/+i5AMTGbn22itsufubbwu9DNdIwm0/5apTrxE1MCPXgPEJhDDXFaNKwB89scv1",
-	"A2tM+G8rD3DVvwYamGs87Lp/9l21UndNS/wGqM/uX3CnGf3LH5u2y67c97ppl5kSOShllOShDLo3e0lz",
-	"0jHd8U5pZF4BzSrLb51uGV3wabEHBQhEAAcnvva/cdNoNlMhERdST9h7b1+HzB9YnKzzHxwx7cYt1j2q",
-	"aL+uWXePRJy3ZDGfSY956yDIFPEikHjt7TyLSWfbmqx1n9kUTUCNFitLIP8mcMYrod2UaWYyAJGHmgjI",
-	"x10FidGD1UyVWw//lAw2m10F2jNawYgU6HgIpiYjenrOqYqvud7TBqpXu7zCgM9puu3ie+IiJg4c5idM",
-	"nBl7oGOcuybfVAd6hCNXLdus2CnXfGy3/46zqgy4h8cUGYbymfSG1QS1sACYXacwAvGZJoImZMX2zLCu",
-	"Q/GRCK73r/csBjvwSyDTnAMb00VCp1YVbFbPhO+T8O3jmrSDwurw7pyDBZGP/E9JzrLVedgrASYAow4X",
-	"KdbaI1MlLxZ9GdjAP7uHf86ujkwDI+HqMa9CZ/G9C8g5k4BWAqE8K66rc7ldIbOBq3qIYDLi2HX3mamH",
-	"Wm4Js4c8OmNNmBLrgTztSUI2jPhr5tT7uQpJBdduGRj3dn1IblWJuL245E8qosS1fl9IFTkmNlQzsD1T",
-	"aVQUjynXHxgFZfB3gbSTF8SVJf090X9uqWLlHbkh1JAN0yYjN9cvX0EMiuLJoekR7jkCE5oTE31sf3K5",
-	"zdcOZE2SubVT9+ka5R2ruJuDD/bNZQQmlzyMk5sFixIdYNeh+Z39z73W8tfAI+Rr1xA7AxAnAfwhLqgR",
-	"uyD+jiv2GsoRInyRtAJqWQcQBAE1COZm1ixAR3JGNscQCb6RFS+O9rTdHAklxu5vJIf3+WRgU40rea1J",
-	"lE7vsAsYe1ICs2xr0p/2Hc1nrw9uWDsKZEAYubffSC/IHNQnrD0t+tkKZmKU8e6HHJceI5iOUuozLDz3",
-	"mV01PYIN2Ha+lS4YpQmzZhErr8nvuCFSVEe8E0FVL9rQA1Qpqh80WL8dBzhxMTfXNDYb4wp15Xk6WkcE",
-	"YJDQFDCjAxiTWxNf15Yc3+wKAaN0n8d8J3MuFkBtuCZbbsDeDLFooIdUECZ2XDAwP/uRYde1Qycad356",
-	"bgU1hTOosC4FACfY9gNM9gwP2M0RfGTO/E03uuL3BPymbKuS1A6uYMvXwR5idGC1CciaU6BZPTsgpCJC",
-	"uTtMbinJsH8nj1z20cyFvAOzcdgHIU3uF/7OTv/eY4RtgYIR0nwysmkN0bJm7sYJS9avfOaBjqwoFVQp",
-	"zkoEKYcLmQMax/x+jAb4U2DrAo99J9w/7Q+LZca9uemXJRT+qEJx99lvqYnx/U1I/E7Si79a8+yahr9e",
-	"9fCrM4som1dXWYQr0DZ4auq+5/oizOTrPAJQwee7EOWescfIXEkXlHFt2FE6QGTMKAjTShLMrvl03PVU",
-	"4OsZub2LIhjnqVX65Ukt/2Lsl5E9kJjwNb8BTlBm/p42b8GROhEzl/ZsZM5KSG+2xxec8DUtWdyaFCUX",
-	"u3SLzzHPrnhBSa3TH4eM1eSnn8An1hOJ+U8OBpeFUxOMYm5BkMgwXgkA5w5tOpCWEdjonmqHl1qSVpTO",
-	"qEQiLQ+f6V3sGF7OkHtDmwjBKbx3N2Dg9EcfbdCELJm6Jh8AzREA2LH07V+FbiG6CgzRVsDu+jJfO0f2",
-	"t74cFkpZuPJUxLr/0BHyRj3xqZGZgxSC6XTd5AoqbDKPEG8bslPMxe76X6ekIhPBjtT72dGJwYQ8wlRa",
-	"4xknyr6r7xyOJYxcbt08A68pPuw6muEInLUMyf+IQA/RZShOSUmNt92tZypEthTQHD29NPTkM43d7Amn",
-	"YXnoAxMrvmjtvfgsQXmjNsEEUE9adpBKdMzS7qLx6obU9Vgq4Urrs9MTU3a9wjoJYu0V28/ZlePHnV3q",
-	"Pa22B3rs9pRbbHRab2RFO6eYkwa7jjCziYySATveQp87Ij1QSKfk08nhgEDYLfhUWkNS8DOSib3kZZHN",
-	"M5jeoNMj6fHLFszGafWXUn91iT28eu89z755zg1zol71v8pWokpwsVt50/10NqC3o//CG/EcuEUwTlxB",
-	"vJFNb6xkLioNhcI4WR4xEP4OsuSrYssgKuBbkoIR0yrBSqAW20oF/+8oXnSIKyIPZn9NIKBYs5JTw8Iu",
-	"2YbsJvxXofnHF3u+c7GQLOwNfM37OKafvSdYZ+oLYeyfwcBxf0bzzDmGursadpaiMy3ruN+H9g3WD0cs",
-	"mYTi5G8AGtF+/EUlaXnpAl+gwf25t2+RISbiqnvLFOJ9TxhO9XlE9b3orOnnJU2oYb+/TOz47Ay9Z1ZF",
-	"Qjaakwb2GCpQAAK4Jj85+BZu5iTFe8XTOajCfbFmNsP38vUiMNiO54vCoBdIlW2N7egy98j+F+1CRQ1T",
-	"tMrldqtZ/MtvtgOhcqdfR1gcEPkOKJAHp8tZfWsoVzleOUsWcV1/I3Z44QMXdbctve0EACmD+2AGqhCf",
-	"pseM3CCF6Tl9C6Fx5qcrsa2VqgDgKRbE5a2/+NbykUWOMH8a9ad7x1I2OjVkA5dorB5zkTsQRAp53GfM",
-	"XhzsoJvRmTM9JOqebo3eIPV3fAqSEy6+9xbYExaleOIgwGgM+AbuCRKA++PWuQVgSsyeKb3gRXoKHMDQ",
-	"vfSklgK/01Pa6cnQn9JK4NZ6Eht57++6BHH4KNvEK7YpUfm8fnsSTkWcftzNeHZRF51n+V+T1FNV8kA3",
-	"lbXDFdM6jjP1xleQFg/OV6QCq9CaAtaII5hnEAdfPgW0PIsAMZ+B88XNaYznVzdxTqIF6Ij5D/7Dr18t",
-	"fPLlCFL6NuSaDu7gFdWGF3kty7ZqZyZ8wMJ989XNzcK3/2GMZ/3qZubrUxiLE2lOL9mLr5borG5ubm4X",
-	"1ndLa14NwGILLAdiyDYm1Q7Yt/Gfwk4MVTlXyDvBd/u82CtZ87buHhr+NXxUNyxoTLOa55G/c1GyLRfc",
-	"sLzYY6WG68bkU/A7K/EjUe6FNVzmiNKWQwD69OzfXH+xNPdffr3EZDmPDTL/4S9/nSDpQ0GPaUFuMFYQ",
-	"QFDcvrxZipe6JAQnMrNq7hL5z6gvn6HECxjX3rSmkvJhPqsGioSkcuF6UvEHxyFWMWqtOvRZT+yQWqoo",
-	"Ynbr0DSHqKVBs+j2gRKGrVmZzw4UcDHX1EGqQc3gTjKdw2a0ai4PElmhhG852wAadB+cnVskgZxmiK8s",
-	"791C2ty6V6TKV6VyOnK+xKRDe2FLBogKSi+eRjHJZksmlFkxO2OGWebp4QNqyKug2XAB4kvtMSLWlHgH",
-	"OI2j7MWuwh2ryIKkxWtyg0mprgwXKU9WGBgxBdjXQ09cXw21a156Hj87R/cOxSXAwUWmzXnaxa8WaRc7",
-	"HTxy6bTFnlBN5COtyMsvITlTfiRfDrkPvlrW1b76uJv0+WW0F7xIV75xsB4OjqQv4tpIJZgLDdOqwsiw",
-	"c29WWCszv/AprhFecxODXv7NcZCnmHbJX1X7rpso0viPLi3Mjn6H93OMSHCD8xBN/euWeBo1WEnreJBK",
-	"nJlnMBWEIXyyb9qPfV5M/qijB/uq+X3CwMcImnXTAgnhytDW3PT0PYvNwHe+Lv5ZuMnOKgl6LlobeWDl",
-	"XA2yJvZXIuQBeAKHwAh6XR7pZc7HVaUbrvIvycqFhz1qA/T1lFw8O3vOGl6iNSAY58xfd1OUG9xiDRfF",
-	"HjUIWMXg9ssPiBrhXRBgUyiWA6ECFFK0XA8ZDgWDX1y6S15JbWUKnH4J1ument67l7iXdHrgGa4m34nS",
-	"QSvMbD9KFKMQutF7edB3hCI7xT2hBGfThz65vaJUsqDVMNOoLUyr2D20tK1YYSQQK7SVUVTba8q9c0SL",
-	"Et7Ys6oKvEpB43CawE9CkhKAkO7JnqpSMK2viQdgwHBoq1ta+ZAptzdZps0ddj4LOiB4AT/pvnvws2/X",
-	"/ej/GaRRT4SqawAQViDlunst5ij45YiwgOVc1cuoXP/UMt1lI6xRADBLySL9gWnzDkh8h/CmL0+Dm0Yg",
-	"oubE2jD1SKuZgje60bJqDcuZUsnMMBtO9XzRm6tyQ7xFiNSlMn1zqnP9HBVrUDTi9E9S0/h4h2u45p0o",
-	"iuHXr8iv+rKdhOY8xtQoMwNd4hmxyi73ukUR8CDkQCGlo1Aoe6qaeCUTrBrEoAYR1kfkNEriM+HxSzKm",
-	"RK2grxmTlmCphgOJ80WBg1aDlR2twHgRndD2QpaNRT+cpdhG+p5q84HpJ9qgyO2ClL2JwvtEarzLgM/5",
-	"TjiTbDCM6GwhGMg7d7UdBwwh1czFcsvUHeY8ZqsIkXY+8pNiYa2itZRcr6jDVNQwN9SRx8GagFSVBKQQ",
-	"T+hEdEnbpKcvquf1ccc1PrisEWrI7Q15+PFzuJNemCEcVnYVcdWq+4iXLllVIGGxq8kMmFRhbaou6N1h",
-	"IINdJA/inoDEWKXaJbB1T1eMCu1cU1EkzBX2/DhdcEAc2jEGOprA0VL34pRN9lIgmYNlmOyfbopObV8/",
-	"wdN03nM2Y7AJzpLvRL/vUzgfT8z0aMixafuBNt+7yMboiIDCDZ/OkwSJnH6mUJPu3POD0LOhbMiScSWT",
-	"qUGQEEZ1PcfAxAnsyuehADTakxN53B7lKaHXvmRn5pC+6AxxYe9/tfNhTb7Y0a5GfTd7xfReVqkbp4Mm",
-	"X1004ODlnesFvZUejtxNSihCw5Wc2RAdke2pHTGZZ6uOEaLdXbqzPvPOFazUFPKn0vDFZzLWTn0GUsRe",
-	"QIoYwwt5HyFJxCSvrL0+h3flQbU73Afbha4E2gNHrYeUGZRXs8MdtitFwa6JZky4P0BWmHchIFHNNeRd",
-	"Dx7I3E+ZezLYl3DuXNu/5fi3XLZm2DhEUqlHwui2jIOYvyYFrRmQR82/hhjUsqqwzlt1vyZM3zVEC+4I",
-	"JZDuOXglOtnevhbsABkSUHUFc+LKwvuB4kbA3tuHpGBR43un2OEEWYF3KXHdkwU5hgIpmJuyaHiDD/xV",
-	"p71m3ZPAvSBjCCbfgdsHOqN9JilAKKIHqGmYWAEQ4Q/CGcd5GcVQ27Ae8eIO8PFozSAbPwNEgED6wLdl",
-	"pxZEApE5Hxk6tzptGZs1H66PbMeKOnQM28qeayPTMYgvc8kKlrTXv25r+4lzQ/DrGFW6DpblNSbLzSSO",
-	"usKlDmxmAl0zyBs1VjhN1iHeMkAtckWScksq9sgq8ncVs68jvJH++wjM5OnUw6er3J2r1FoitM2cxNwQ",
-	"IyUxe14kniUw0Ogovg1uVkENm8cdjk4YcL8lXr/qFXXUYdFVKuybfeHNdhul6aIPTORbqYCM7SQHAxMQ",
-	"mYXd5Ph4OxHrpgJyImklHfINLjDyclaPrCsI6s6cDqAExTAe7qXNTJXb+0o2Lrenq83wiQ5BHjj4K8fZ",
-	"rSlJrdinwD2zrcCC8gV0ds9y4JVpZHUUsuYAOGWobTDqsJEVU1QU7MygczdLnbAON0avXJxQBbO3UGT2",
-	"g3ORrMo7WUwnDQxrVpKaGVoN8+svlmOagt1vx9hB968I8z4trw96NjflYwD6Qu52eBxveFXBWm+oshJW",
-	"ISTaXprcl2IUsipzQ0WJTgsgHIzKnf3SJcJ0ICTPEKL7QdZPCvbG8Y0Vo1V1tBbGClQyz9EwbtIhvEFH",
-	"vRm1sSd1yFm2inpsDNViTvN//SBbYRzi1Wgfrmb2c4QFq9IAsbBk2Sh965/r0+wuHjFvfcrMqYcxr+bn",
-	"gJThCYl9zl/XTcJgDn2HTi3bRbafF4Fn2YKPrEQM7mk3gSAoam1i6VWHY7JBM1+Ke0I3GggJQr4tx8I2",
-	"lS373dVu5aUe0bBDRMjDqFO2N9AtLqKG/6qcqhjnW+eQPZ0E9aM7igLt8eVQedxam8MYpuwg//e/fPPi",
-	"/6Iv/uPmxdd/6v/zOn/xp//+32Lj+JF9NK8hojgX4ToJ+DsANvNZhDOsM3acTGfkoc4gKRsucXu64SbA",
-	"q9F72WDqQnV0aRTauxCoOBLPGhVFXWelcxmn9LnHqhov58q3Y3CzHSpe5DaCtYVSZIRqUlJDr8k3HsHX",
-	"sZlohxcmIM2kYUpLAfd0Tf6tlP/msboRcNteMXgc6YmqHXgf9fzB+Z8xeqxI/qcALhG4m3GAZjSKFuau",
-	"xwsf8q50CAHlMcNbD+ILsZJsjqSUJohY99NWyvkkOAdsjPREPg3uIFUZjX3vYQ1nLM4O8DAjilUUKiJd",
-	"hahjFskcIJJLt/lzy9SRbKHuxX688xb2ExyjSWFmL8vlXsTe7X+M6rHu5+9Kj9nINOGmTwIK1Zj98R6v",
-	"U//W9fjfMlf/aTwhJNS5Wj1lr6zu8iU169YUqDLSMPnfKJfjP5ZHBQRK01zfdiA2CMKA5FQjEM5zEhbn",
-	"UkArqdcCz+Mrh328xbUFF6vi1FU0YRxRBvUe8EX39NGx9gF+l/2XkPGLc021zh92ybzNK2Lka3Jk2SFf",
-	"b6H6vKzprrFit9Z0VTw5KQOedUVjEY9DTasK8IJapZgojqQV3Fj1TR54hfpdbn0VUwokQPe5mOfpxOfs",
-	"cvGaGQXJf13w34P9CHYAAcESpL98GgAmMq2Xg5UkB7P5zG3TVA7RPWLo5XZDrRrPGkxOwDxSVJhFlpqf",
-	"/HMzroRhMsEgCWA4iME+6ZSWUzB97/80p9d/CabJdRk8vS6bnLSeFxp4zouq1fyR/eDdRUgNebqq6Wax",
-	"sOkvqhx7V9irUcHzCcWZVJIw0KXz1bHI37pS184uU+bdJzqq3U7yTNzM3AUvpbi6qb69uVksNYvqtDlu",
-	"51bTTcVc6jfDgPsTl7rXjTEaqt7IsvfgrVTX5Ld1Y44hKhatqo7ahnvgdaRZxLdX22V9nvOXN6fVcHDb",
-	"/fVNRJCerDNPKMsTXLWg/i7hrEH7+Bk8NW8OrIznq3YJHLk7DRKPpzJGeD9G9O8rlED740/AeeAD94Ws",
-	"udiRoAB6apMqyIjPfVbrEuk3RPQPVCPQsY/hYiMe1h9aCooo7N8wiyAeTloVz82u4heBGSbnFkuc4lX8",
-	"bylX30fDbCEwH/ivgBaoo+/ycD8B2pHdvGKKmeX45kbQeUA7h9h3pveQYeFpo5jW9to/xbRLw57r7i6S",
-	"lrkITNmnINnUjIpBY6NUsi7CWMi6lmJVJLlh9GHQduo78tG+sgLk3L4E89sqFgc96fBH/5Ep8x/EPzyA",
-	"lDYHSXxJeVLU8oGJnOqcPbLlDdafEN1WIgc8opB6SmLotkO+cSVn032VAvrlZWURqChEvnZB5MBvENse",
-	"lwQscgBeTv4zD2A0lPCxkI4FayI0MYEYL1dcbSgjmHqz3cb8LWcEf7iuqSlWpHU+Nfc27OPw+/Hxan3O",
-	"/WOIevgwz27Z411mcJUGJMRF6IPQHHvxagZqSBh1zCHpRACyVH3asAbk44+AH+le8WJuj68+SeyMa83L",
-	"5UuN/fKks8/zqfk18TlN91b5lbwwrHTq6SRw5jA9YOnzuw5WYzY9ocuNgzPzvvs6sIE7V/T0lDkDoOIE",
-	"UucJmZ2iY8aP+svK82XxPGM9Pt3N0S3sxUzux9MxP6fQeFmPpHgCBBQG7TO/nBihBdpQZU4U/cxtnhcv",
-	"40NMgw4FWhBrBo8BRLXHEUmEEl3o88J2U+yRuazlSKImgJJhIYZecHjcvlra2avSBjBDhhp7+hbLnx7t",
-	"kCjgV80WB/HFV8sKah59dXxcQGAZgMvP0NQpPfmUsFivlkYTrtBXkY0zk8YxPflmDBHTMUM9qTh0UJyz",
-	"OnKNfqYzQvXayOIhB2Kn+qx8Q4qMu2Er4WDmJu29ocdzLLiz0pKGqSNRTnlMHHAVIKggt1wxBErA249i",
-	"xYMUne0xoG2EXN4OmwFA5ingcqz0U56TQaUYMtstUrHCYzjpK7FKBmkV08hjn0EOu+czDRbrBP1cG3ok",
-	"xk4MswcgYvI5GteFE35ZKXWYjt5OmvUMYG0sJgNLzSAqB1EyfakeL6OgrTuTTmcZjSdqUX3vlx2mLh2O",
-	"Vj/tjxfKj3MXvaU0ucGXltKivCbR3wh9iF591TFXrYibGeDKmNML33PBtK8astJy58iqrEy45PYwxzOt",
-	"FNDt1dV5bOsCqYYez4deGHjBg6bGnR/OX9ZN9cl1Okflw4TPhTBkHzSC/+hrVAC76L6/uFFxxKKm1HjF",
-	"8JgaBC5uu22WiNGCY4hOjedVp1X1Znt19y8LnbKPux79yb/+Xd1IZd63dU2xAHYcdW0qXtj72RopQniJ",
-	"hWMT07EgYRIqhu7C9ClSQDqKvepo41hY67R94j5ub1k67ig+AXQ3ZufkYmXiKNu2mpVnvXORHsNsrfu+",
-	"7hc/4nc9g09pLMCu/cF0jnqaTSRtPJcjqZrdD+eoibhj7Xl8VbwchSe/miTjTvMAqdZ4hJ+XgbCUfkAN",
-	"U5xGMp5/DDwuwyqbb3oD1pqs1uhhoC2NJlTQ6qi5JlKRbSUPBJHwAUcE7WMauOOQXrxkDROlvne+sIKq",
-	"jRQEEMORR0m3NSu9zhay/7w9SvQi0Oq6JAs4u9ODsb1PeaDqvzqt5zvbeM2FpMcnOZnPHUFV6l0Az3G1",
-	"H+957CaIe5hYVHV8wSjSQcei/u1uKWb3uzW25kw43GuTubBqKDlfT24qtpgS/tY95koo24jNgdrr9CHn",
-	"ShchFdcHzOyVEdDNuSElL+/tiVn2vho8O4MadFSroULtVWmP/PSneErEU1V9hfWKbg5m1+wSCRChNXP5",
-	"LIi3FRWneSmlTkXD3TKq+aaacVjuaJPYDhdhSyMGeG8Kppz3vhx9BqJclMsz113F4LtBm7HJnGellI3h",
-	"Na1mXLlGNkN5GEfktlKxfNXQp/me6wR88M2uvdigTzbjWR67Be2nAiXCjz5BNs8xeJquEms+1vRqTuWH",
-	"6rGiQgAJiGxyvyVOEHAkplAEra42iPvjdxB1GmIPD1tdMXFYUJSv2P0Mbr3agE/Jgx6mwqknjllMS7wS",
-	"rEqkDeiKHRO+0wpnkK8fTveZy61lPInZ13fN10wODbTIBapJX99YXZ6+Cls5qSRgK88UzylGy+Mq23BN",
-	"pqpmhRRlvnHpalPhYCbnIrm8lhkAt3ke/Opj+nnk0jFnc+QqKt4b2TwREH508ETyjG7TfBWuPjHd6Onl",
-	"JWL0YLBixugNleryfI7OOTDZfWfnJlaw0s/tqryaU5P5obNzjavic9fQ3llnB4QA2IjIxXV89k/nTdRc",
-	"tIbpFDf5EktJXBmvmO/oBMvGnff6NwPirw7z0Sc/x0z74O13rJEqFnDcpeiO6hsUPeA1ztezKJwOTIVD",
-	"xLyatknfHLZ7fRvRvM9ZQ1RIw55iF3bzkXW23QYg8XaIgQcD8Z+Jr28fvfNLa88QnywYsCBn8EOXPuh+",
-	"6v5tfxzw/HaPDP4aFRNP0bJuC68pSdGFbNjydRr78R4e9tCEOvW1f8anF+qo7Pn6RlRH7/1YiG048wL7",
-	"3/UoupSuGxe55foVeY477mCW13G9/+QhmTo3HIeaj3tHOdQTUw8KQsRxkga+sk5rzlP5zcA/mflsDwEO",
-	"TITpReNs4rqUgpG9rADOtzo6z2PeFCYjNRU7Kphm+M+OyBD+ta3kwXN8bimQMiDnQlXm4W+YiLvS4ctX",
-	"BdjTrb5VQMOzEvPP3XZcg6WjH/LC/nOLXqnJEt7aKyLVD10yePA0JvcJdhihqLozfwfF6yIjN+A3M/Ka",
-	"vMbU/cFS22nNoPDI8fnRkpFWAILXjj8ycTL58nbpNgwjVNHCk+nYgGEerRhIi3Ngl3/xAQBDVhzzfzKI",
-	"7tlPdCCiTB8IPvtJDqQV7m61NIpWvACiu09vDHqWjXwyinKAh6gYpNLAy8T2FXBcPr0BAhBewujguU9v",
-	"AJrVm+roiTJHSU94NYKAfcurklCimSFcGInJ4HoIuvfVTebrwV5+eZOQoLVEZt3VHXrQ+jmg7df+SUf1",
-	"Smp6tLsiOC/qVhuyYQ4Qdtjx25Oz+HIx9743HWJdg4BmJJaakQPju70hv7omN9e3r8Jw59wSR6K8S5M4",
-	"dFyOafk0ZJPDQ1zswCby+XiamfH62jXzS/w15I2dlr+b4H9Lsug6elISwRiABcanR8v4suvcV5cQv8Dq",
-	"i0yd+3VxZc9b1i8XexczN+N5i0EoPtZbSHQC8xVS1zLyw1t6bRf7TIEc42rGaeqBlr9oN7yYIYxEuGGP",
-	"3yw8VlVnQ90RZ3zLLWm7NHZ5YIp8kZH/9/+pQ/aSa/KjFe30UYwF5MXtDA28H0rFBZItPXksk85npMUc",
-	"4xe3Pme2T4H/TIfQx0Y2Xar87X2YGg9/3VMNGRtYtGHfg7Rjqw+fe37+3FJlnmOxv/wLLPafWy6eZTCv",
-	"/gKD0Vyw+EjgqmKkh/fWZE8rrLUCKLpHlvmKJ+gcE6WOCK8UIJZdBSKCHK8eV2JtmR/VGBN5pkC6ZI8c",
-	"jEw8WzroaQ93DvuuBzQ/jWceXTwEHly5gIvKHyk399OR/aNslXYlCV1GNmmF4VVoHO0kHJWzB+jLLxdq",
-	"tZYPKEWLh7ymasfFzBrgBtluyQYJxQ+8YA6ekDW4OltWGEIRsGFrn48ImDPyoOAOPjcaVWC0vLxZCQsd",
-	"H5k8iJyV1lqpYytwIFuqCBfdtvf1gfYdkCb0AnANqCgiI3V9R16+svecL2/sRqNEtdXIvPlyueuL5y70",
-	"/PTW+GZjr5KBq4LXUKsBEz+e2WBiny7U0LllRRTZZcu5BmvVSMkq/sjUMS+jieQQ60O6CyOJYgXjjRn6",
-	"qoa9svvFz9UXS2bzq2VrGQyAHJAcg/WMWqpeHs1BEmHt0g2oCOgs2hGbShYPoBY2DPYjmIi2bae1uSKK",
-	"bZlioujv6Tqz9u1g6q9fLU3+ggyUR5Y3TDCjqDA5Nbmb2hT3wZGR7lVUGP114dP0Gw5HC0rwNFME6klM",
-	"pZ0ZM9jsD12gNHQ11LU9j4z7XcvzD9/lpWOweebu67+Hv7suJg4H2YVuu0I5AniuN/BvYT/3LEuYcHFl",
-	"ZXnMEWvM5DCk3HNkT8PavHaVrfYth1AWXzlKXCtkS3nVKgYppAJhd4LFdXaVYB9Nh5Gk709PTPL4X54z",
-	"ekc0/rTBYyMASESAsPyvZvgBbfrTpqAvJv2rGTtSyj9t2NDGX8OI15xO03F/6ofTYKxnnE2LK/3LHU3D",
-	"oQDnfD4gSRwZTHy3t/3FJzvKNbtgIjIsSFDCaoUeg7KgPdKUQwHpKR3hWth1YO3dfjDa65ub26UR400s",
-	"YcDw4F//eM+yPU6J6ydseuxYDiTv6FGKIIUyqgDXbHIP1R1fG2bYCYSeGdzvrnuHwG06dktsgbbU8F3L",
-	"cvYRsw6iUDqFFIYWhriHCUwowprdWTNAVrw4Zg6JsaKHUXji+qvB//5h6bocdPmLE13ubj5xF/tbRh96",
-	"hD0Av6cO8a7iWwbu9L73owl+dbMyUHEbva1Ou6rYo6zamdDru/5HdChTE2IEwmlU0pruGLmd7Tr7Hzf/",
-	"kATCEIsARUUEmKl67KoZiX6PgYxCCoBV6px3aBcUD59ppFsAOiXXmMPosPddeuBid01+kgoIXFrTozXh",
-	"a59pomjJW71KT6WNzUhIS7vM2Fxjn8DYBNf7XMi8UXJDN7zi5hhL1MIHSbFnxQPR9AjwGM71t+eaBK+v",
-	"9CvcXH+9hBSHnTwyvb6XR6b9RJ7u5dcL3RzYXNevot30dwdPKj6TH/17JQ8G7OEQcqZhCrPdOh8ZLvdd",
-	"eC5H1Kg1vZA/hpVPCDVEJ36SLRfxpi0EKB3wCgWjeVonfE1uzwtV3g5Ni9tZhMHiMbJXG+RJxv5iMTPY",
-	"9Ie9PfEdLU/NCO0cqk1FxVhmbhZFeynCv6PtjuWtKJgylAtzjPpQQy+gi3IAmYuvrO6yb2p6JCXfbpmK",
-	"eHxf9l7ML5/u8UVokKXcE4w+ecSOYX++Dvrz6wvE/OFbTM2ZjUw5bpke65MUVJCdJFKcyClZsD5uZ7El",
-	"0bhzquDBzNh3IHb4wsQ5DjrBDp1AVhWg7/JRYsfNHbL9AD1T3bSGlZeAV9pTBbl1627K/q2/jltyN8Yz",
-	"bsjDkf7FbsfdEM66N80N4pO9M3XDrbnI9V560MYRlJM8gAsAQaL9Oxl5b18gr88L7L5MXgptWDPfuXcc",
-	"UYy6uUduasEOXbXUrguudn3u3GTBYT/SA32I6olxnGAgsrdlZgf03j6Ffd8oYJTvhmY7RDZHcuuHMdFw",
-	"CVfDV5cI+wJXuRtQbJ9/D1zmENCFIBo1oJXt4TWJUNs9fSKEmXrrfrXcZ7Ez+wT7xdlb+PxZdswXT7Vj",
-	"aroTzPAibyBTqGLrzg3/OvGv/3UcINNRn3GSzIz9L3akTAd11tmyOKxP9pAZFBBFrFv/83Je8Ffh1cYz",
-	"M/rrD09asC+WlwuSdLyuTknVCZJ0kJH1ZE7Gq9nkhzPF62Puoz9RgNE/dPCchHZxIrjZVFSbs7OyVvYs",
-	"3Qd32T6u7GZEPj8A4e7F+5XSK+f7iOGJoLhhkGKYysYFOF5HXo97nzgGhsUWVQyKLVb/dZjqWk9MoTsC",
-	"Kst9rreoFGzNRf6A2/QBAyAmJr9Hk5/gJ68odrT5zKePaS6KkG4F8EVdN9GWQu8nMjZCpqK9rGrDq4oU",
-	"UilW+KyuMxY1cZ+iHzmeJhv6+q3VdnTuhw2jatbvvDjvCeEi2zGInYCdfXrWA3qkz7T9b9Elh1qZ44K8",
-	"urHWXCtKpkLg+0vkgiZO8sBtOL91elchZK21YrRhnrC5EzrpPBrz6sa7J+zWxId7wqKDhKx1ezd4ZvWd",
-	"QK/kWJUGgR/fUxCWgBkLqQmhpGLoSLu5gLsK+lvRFrCkTlxN0EukCDzhbovgzPYZqFilTXTFu0TtvR2E",
-	"m+BCii1XNXOGYziQX69JAU0YDtQJMJWmCn05hHuJNJI7l2a3D9F5TLu882dXeIqVbWE7HDf93vmfHSO6",
-	"4+fhAsQeC3B+da6IJ3RP05rliL0YtZxqr9VuQas57zC8MNiNaMo/8148zJXUfJtue34Zpn+nxVsXkV5Y",
-	"8ZC7kB5qzuiue4ehNh8hwMCdn0PnWbKbzDaHG+sV+dUo3Ne5cbudGs5zQE9Iid5T1djVWueXj4Y9cISK",
-	"F3Ei+deSbbe84EzABds/GPbdZy/qiaPg5svM09p440Ty6sWWV3X30pIv4YulFbIvV0saES9/HMunKMGX",
-	"epvXyB0gcC44a66/7OXrie4aq6uADs7dyKKhEfQz4RPh/fEzTcAqNAqdOH16ByO0quQBmWK7MBs3Gq++",
-	"6AmopHxAUoYVO3lhPEAvdLrc4FsINUFiua9hO8g+x9yRO7Fo+cGrQWHHRbZ2ArChL5ptNYgv4FChvV3I",
-	"2t6axPFAjyeKEp5WJ6tYifWe85U1H7C+L35dd5ZVgub84hJeU6AGmGFvfmv/PKyaOIfF+bxp9BAW+baS",
-	"Mn7KvKPYlVZtqb1pMXuDNNIq3QociY7tbyKZN0/UA33n4GyNds5FKGwfkcizvwKfad4kd8oezdEYs8sj",
-	"fEedKw+UK+Tf/BK9mtkN/UT9BToFiZFzlhaYpkH5Q68KXVEoiCbZUnu7txvyH9A0PD9ZI2G7OkCUBbX9",
-	"PVU7O6vw9W6vdtaKMxs1Q7sgOvHDSrInJxMgWspScdsv0BHd0JItsHV+GBNzwkt4ikBNVk/a3Pvqzzmh",
-	"v0ioxscOz3PF/QTG/6fQ0eVDmVoD2R3icDIvHCiTOOFFMS0A9GW1AYRXg880WEKsD4ycENsLlF9aS9fa",
-	"zPNlmB/wCWtBHMw+cHj1xMrU3hT9zZsL23sQAGfsRwyOn7pMmjtrxNmX9tJAiEaDgf4K/gbwFFKwYebi",
-	"PdixISPoyPOiHcu8OF9nJk6boW3cXP/Aa0YKKbSheFsCG9dNJUx2RupxzfIXN8lQJl8tJta2lVFUS8GL",
-	"9PK0/p2/5uK0yciXS9MWB/5XUpg2GXpaWdri8D/1orTJuBdL0haH/AkXpIWjXZMsMR7zp54lEYzzjPSI",
-	"hRX+5fIigmGclRAxP5BPNhMiGLJi24oVRqqUWrTu4VE92ngKPsVqNEeX8FAvGKuwUB2VqIPXQ24gDNLu",
-	"6aPPDTmZ0PY0K/WR65ZW6bYBPv/XbBcMRrxsE5wc8F+JPTAYcpotcHLYn7odMBjvog1wcqif8PnvR7nm",
-	"7A/H+qmf+258Z5z5J1b0lzvvXffPOuvjA/hkz/kDVXXeNnnPMBUlf+20JobyuQhG7LKYqKpJ29xbdVpR",
-	"gSV4mPhISclqijlNSA5iJ6aWYgc0sat88MvRcqyrhvqv+arl37pf7E7ydOKuGMyOjVG1riwopU8KyFIX",
-	"U7o74nEsXvSwkNMiqpvr21eX6pbeU+AfmHTN/h17Rg3R0NGMUE0eqeJUFMyHsjfS7J0k+NAfmkHgBLKS",
-	"vbI29Da5777Mai5cDHNJDbm9IQ8/fl7X6M1qmCIPY7xOgNtz3Nca+29ou9ubSe3VF52j5+b61h4vQ38W",
-	"rBoAwgVerSc7rQ5gs6jc9/i0anXll4xUcsM6j7Vr44Qr+EMHVMpE6b1wE98wN8QdTOha5hdyF8d5DDpW",
-	"zxHdNTOUxxlimFJSpRN3/I6zqgxoQcfkHRwcgTMkjJ7ZYyR8VgNKSPawWtD22+OibzGNq5DCWHVPSok8",
-	"HBjwtWMC/ZlKX/4j+2jeG9bEOv7nlumZXOY3YEWwQqqyK0DCZBXqHbDSpapqRqwioEDcykqyOSJVB0eq",
-	"ji7RLLXH39hj8Z9c12LdVgw6PseO1bO2pnBuc1OxExxB02JybSDpQrGKGrsR/vjuu3uiD9zAyQ2Ld7VE",
-	"EQW/+o+f5lj1tTo9QfwKPq5Kxq4D7tx2AT1ECtSGHrvsmCHHyZcxBmY8tSOC3ZHJIKOtfhjUf+s74qwK",
-	"j03oyiRkGA+w9ox9DLRPnQUmArRnrR88TkAyrfDZp4dKWKqSC6Qq9xxM7stX2VXwY9d2lEXpb2zi/wXY",
-	"xH8hhvBfmLYb2bovQM3dqeKJEBwgqR+xElpRDjIbt9QhLcPhdaC6c3oJafZc7HL8950vb4B7ECS8yBbs",
-	"Q7vf/TvwY/coogq7pFbH9neNmdB3kQ/T8pFra6CgydLaS9g1aShXd9Zi4Q8I4NtQZYQ19dxXuuvzdcda",
-	"0j0fkptoQit3X3Fx3mtC7VN3hBJcHFRU1k7SBN6ndhKYckl+111t7Lj7HEYQ6jBGFZLPBXMI5HRIHQ6T",
-	"cIVpeu5kgQM+u4IuXfV1vFF990/zFkH3U691uyMfIJKOzGr38UAxAZ1rrLKxFqTULGgC78ACqdOt3VAS",
-	"vBgqRow9EZwD2LG3Z/5ZO3xoFmyUdOsiNCz6zfsywh77zl7GWflNzHyDLvY98+W0Lu2Ia1eAdE+MK7sS",
-	"pb1RwKBgArp8dvtLAOmjtOmPTjszG6xLmqEInzJshk0EjnTCjUMVSqQzPUlA6tj/8VqVwBhsZ4HuXKHI",
-	"WUS8V2EjYQdiGusdhhfO4cFz5WVw6aYGE/grOk7kmCwIBZWRl2w3AywdZPTWFIgfT92Evlo6mKmJ3u++",
-	"GSmirAe7h1vbC4AvZ6J8ep1KyRqzj+aUvPG1R0Gmqsu39PcdCOIws5clXAx1Wop7AjIRj3n9va1CScML",
-	"0yrw7Lu7DSRND22ElzcxI4GLkhfUn4OnNMx3/ZOQTLIYFwP+ScznZiVEvNDyOeyZcCcACOQ1+ambvc7I",
-	"2VONDkO8zR8wU88nXQMZ4gVyqKGL0xF8FwnO2f1z55EdcNoHgCIZYZXGQfQBPEx0X9nRF/4vp/UH7pUZ",
-	"PaHPI91fReUNXxnZ9t729v/+YunK6FqJDwPiBK+x/NNJ6DkEoB70Xu8hYAk+Lk05CJ7DIOGPTIAjQHvY",
-	"CNSN3lqxj2euMQ2EoUd978INeLlEY8E50pDLOezh7eQSC5osd7AXdb1A6/zroYy8ikmzC2jmuqFiucXb",
-	"lwlNjtgwg5W+fRlTJ2FK3gWoDYZOv1P30FfLY1lF44q1B+m3p9/D88vc/WiEB9bHRsqKUTGEounRZ5JB",
-	"eqJpqGtIWqGQ6uwZf/mLVZ/JMBDjaoQMHCDuSu3PE0/vm3WAfOEJk9nTElR2UI/WuQMvUph2yC8rwEKa",
-	"Rfn9wD6C8uzqWOZJ5mdqdgrGH1cSp6/h9+0LDhK0RHIJwJMT/y+V1L84qJS0/ELRZmk+39uHvrf3Mt3R",
-	"Jkeut7+tG3PEmumq8rV0Vi3gprDCDn+CJUz1vXdU117TfRnRdPN8ql24ZuxguHdsqp5E1R7LnttHlI6Y",
-	"1Jva0jno/TZP7f17Q2MX5dgI2qapOHKmBiffr2MHH+bPr139F7fxg88alPHoxZh0mvaMet7MATzY1Nn4",
-	"wLR5x3RbmSXPwc9RE80eqlzsntvYXMU2fp5hGu6hJ2yDE77SkenrPpedtoHBnvymfHTqfDSFvM5Pm1zT",
-	"Kzavl4+lCMFtjw7UTc5MbKnfQFgmpmOOJuS+pzAu8Ku2Cqxos6eCvLwhv/LeI2rue6J+3PtdoURMUsBl",
-	"mz6wC5dfO05/b2TcQdZd3VDFtRQe9E+1VdwtcLp3WrZqLhorDVu5NrI1lZQPy3YtF+Ub9ywEFcCbvCas",
-	"AC+8sZIQ64dtML01gF+0TcYDqJjFkFt5SQyUQpJCqmJpqxnvpHaB4YNUpY5aSG0VSzX6gDSTLjdYM6Od",
-	"VStdsiKp0Ii591X0HlcNHcVov/rgIRXHqUsdcydDvO6r7MpBHQVec3/jQRcgOJwcjuSVR12LetZRNO2E",
-	"p++5cLOleFmtQZ4XshWpi4pvnNjT3jOg97IhRsoHxyXH9bC0G3JbhDebKqpNF4B1sCIZ2VojhRpSS21S",
-	"dvXYAYJZMrgNgrmZaurxZHupcoLZb+lAXXvVsHi2nHOAI4zTvMd0iIPmODE7CKcLuO9SeRiHIfRQQX+m",
-	"L8LBePrQmSWcnm3pDNuZUI1TfDeBPIRb7Z55kXa8seibvqjJ/PMJKYOYWsSCwSDm0mYN450BRK13tqXY",
-	"PSusTX+wL83LD1Ynde+cZSGpY65aEfcHQUQ7UeX16j0h70ux1/gkvGiWXzBwRowEfVwpAm5aVtothnqV",
-	"1ZD/1apEawd9Y+kHg9XH+dqXOlNp5kjA4C+4ebVVVpC047zAFaMQ1WmNg6c+hDvouUwuecA01aSt+ubA",
-	"Snuni5taXOU11zU1xT79xhCFxkl6Dyy/VOuqaVUj9bIfCfXJW/d0zOwbBQ9xXZ3NjrhyI18gehf2DHMo",
-	"iLOcUqxHVstHVuYPu8Q5WWNughsIYVXiCYHw+wqrizV6NmWzy1vf8l2r4Ep2UFLsLpGP+VQbcRR3hiwW",
-	"rAdQnU3hDaU0TfPIgJAoUbfOYrt9TxGlqOvQ9qz+xC1C1P5wcE1UXaCIQ7XZd3VgSPqdFYjMULqmlmVv",
-	"Sm7h98Cg9HN3wqS8RMgOr9sXD9lRn7iLjFXwVyJFdQxC+H0GVCkTInk0nknTxbjLcRbASdMDexd3mXS7",
-	"M8i7gl3aJSL5qpWqurefx8NMO4BgnxfdZT5DLs4wS2DsJ3s130c8lVKSkvTlQ4PzhkhvIbv9uMrCfx6b",
-	"PIsZrRf2VjtCoJHfM5rl7Bl7pBKLmJVYzHz0YGxUdzeIgZ67J4rBFtR9guIahp5FtqOk9XbR1acu+KpA",
-	"29lmy98CYYuBsL/6ENKlw0LdjSoHaOTcXrTyh9lIEYLt+av/KJv5EOzl64VlH0jgi5crYlYfpic0rbBY",
-	"1KXcurP6l4tYcVGeH686fc4PPU14Qfzbwf+3g/9vB//fDv6/Hfx/O/g/vYN/FRLBGjPg8od56CSZ8X/4",
-	"TXnCOfG237czoVIuCl4yYQaxUMUM++h82VwUsubgHHMY19HY6DtWcce//IEJq5TH0Y81Qc2tkqnOsz1t",
-	"GiZYuSpouue7farjXR6mkvf1K/IrLBSCVM69PBC5NWgeYYd0mnOuZlSMqa+TinHOqcKBWYWXM7cak+mL",
-	"9AinwM1ZXNZqygUXu+/5NpK30+HvLIZepGIF1eafWioMr5gOw1MaQCBq6UQrYY5KesSXimMRy2WAmh70",
-	"vPnYadZXxo/N2dnP+A3kcSpmvoauPPesJrSEemn6yBQmJ6TIilQsN3sq8i1/ZPmR0Vi60W8fmSBvb2+6",
-	"8rRC0YZYczxMPaJ7RktMQKJE7Y9mXwMLlWFVdUeE7F7woA/TiJ0PRZy1rPhJnKx+50aCDvic1wfTjBLX",
-	"d64Hic/QrvZ8Fq6OkbvUEyZK1hfsieRbi+sLoIikx1fR90xN6jR9Sw3TfVTgtFQFDID2xiObEGUmTaoG",
-	"dX2r1zEkwu76uDoI4CUp2O5XsbajkzK3BWdUFSuPUx2FF5ee1T/hCIljCH63liZh2rDLTYrQcZGdJEZm",
-	"Pd8kWD5cO9imMrEqdPVpo5kwbA4cRTOTGuR7ZKrkRUIIXnC9/2f3sBWyPW4fb8JA3XVuP5xdOYo+anJf",
-	"Y9r/RRvZ9H/ocr5qa1MiroaVQzuUwiCk1BXadDlU4EbsnJHgQseC+emHOJzmqCi6OoLOLpNQUop4QiDU",
-	"Pd5Q3OJy4dVzSq3OK6e6UKbsqM5qikvScRMu1FhU3+KTv1y903goa1K1a59AsyLRJq1OKb0WKendwzlf",
-	"xP9KTX+YLdiJJq0m19ucVUzCRcEQBXDxTfsoZKw8IYM+VjqSJOzv4cFRqcZ0s0lDq8XO/FG7fRMkB4zM",
-	"SGEUB6xJ9DtI+XAP//XbD3SXctCMVKUTELeefsO6HZT19QFj8cumGs2vs5+7btAL8XpZVd/sBjoXkR2u",
-	"sqsBCMFQxX6byJQqh84IxcDf5E9ovQdGAbB0EV8rAEGWB+FIVdEqRUc24j84YB4qSlJQpTgrO0JOfMw7",
-	"Wkf++0qiphkBqs0MxnlSaqkNwWdKR/xq7WVa7D18Sug8SjEuR8L+0WmU89sYidVHFAg3rtiyY8puzKf6",
-	"xsEe4kB7oAOX5NLhHZzO4p06DHwSU8KzB6liVuTscqT14GPCcOk8zATyhpyRzIOjCaY88+vjU29QLOd2",
-	"5++sCfaaVkVbdSgNYx8SbLrV5s22osaAm2PtcYhIo1taGKlWvSLSnz5QVea64k3kggeZP5sj0bxGCJpN",
-	"RUX5YitVucrDNCTOTfI2lKyagUNsjaJVTsWuYnZCU3Mk5YGp/OEQFc0AYNRXGN27vCefracbxkrCdeq9",
-	"Vv25ZbmI1WA7jkt8xO5vr6qzHijdk2cKCX6bqi1Z4owfKDIir7GKRzsJJ78XpSwi+XGpji14OBmpe++s",
-	"GgnAdfMEuyn3h72SNbe39uRX1pumrKLa8CKvZdlWdpJi3NFBKCGDfGc3t1zsxpROX81RWk6/jChtTFib",
-	"JP7dD4DHuTkG2zolSjH3qRHIYcqLH7n5hboIX1rfQ7cS8bKB1WS41wSwSYfjAcW651V1D1BnDSgHyOXg",
-	"hlBNbvpSNM9wxSrNugpNyKmEUmTM/thwk+rTpWJHBdNsxRaADb6t5CFHRIj4sv1RcPqR0yoj9vkeLXhH",
-	"m2AO7LGSBTORwTRk/TTYmbHb5wFDQOceOKM0df95T8D1wj+f/AkI6OXBUTvzhT6Oj0AaLlyv+2RZnx9P",
-	"tfY2UGovzF5GMKHsnN4BXRoQrt0T9sAqKFbaUGVnGy7m2t4GdjsudvcxSbxDLFXXQnQ57vpDCmV3Mpvw",
-	"eFcEBfgH3U9WxwFEFe2d/P5eZEdg/4n9tnew0OjYuyub6xPcwzoBia2o70H0jtVIrrUUOYAnP0Ex31x/",
-	"kbZsQH3rjPvwMghwpPZ+o+RM+ae1P3J0MSdfXoJgdpF6KQhARtea4E4mZxBCpyp4eKAG3z5hJ0AUIFLd",
-	"Zrdcvq707KwyMlZxYG4o6TF1Gbp3TtSVr3Ih7umGm1PFtr70hvrIYhD7E6UPWx0Qu4cCMbQPz07wIGYt",
-	"cQiH5nQnE/BuTbdy3hfJZqCZBPtocnSap1TCvMYnz6zMVyVT+eYYQbiOhjArh4BE/IoSJ1ypOG4uVL2c",
-	"yRTGtJ9WzDQWEXsMOZBRQ7ieDxquKCCiy97LrnfjCqXRybmRj5jCZ/huD0ia/vaeors8bcNSb35iVL2j",
-	"hn0n4OYxVxjUKZWsuxN1nkMnw9OCntnKH9y1QwkPhWKsXKaKI7XcXFaVlZzTzozUxAjbyiDqeuJuvn4L",
-	"Oifouj7M3Ff7ISXOylm5yVUlD56sYc319DH1xsE/shVVtmDwph/Xk2npUrDWDQc+yz4Wqy5TLqEt/YW1",
-	"0eIx8O8gkSj4ejbuf0xgKqn1GdlRazE3ug3wHMIEwzTn2XLwZma/FZsdyPFI2LbIPxRwJ9n9o/N+2GMT",
-	"YILd1FVXwidnt7ak5UmFh7Ht3LmyUrr+G3jDhVpcVv5THMBc7PLCmsYrSru58cQuiRHLmn7MKy5YXkla",
-	"5gIT15I36ODljyu10PmfnT1RGkYfzvEfh2nNS8v8k1QP7/3zwOhSmWiS9zu+4yWxP/d8R46ovPdwIB9V",
-	"lyrtnTfgYd7T6pFphK13YPrP5NGF4M5DTj9y7UWu5qLVOVzpc1bukmVw5rCdW/FZCYxKV2yF4+7mpPHM",
-	"bLUBjUGwoxJ1SZqZMM0ONLKxS751pGXWTL53sNVjNi98gn98sec74O8jFWe6g2YFORvR2Hs2ig6yDYCp",
-	"yFa2qmtlGpltGiVpsc+9pyQaWkZa+sKH3/1LXurpR6aH7o9KkJfkBbn9/CX5n+Tm+vbrL269y6tzANmV",
-	"h6RIt7qE7hRDEo57cvv5F5m7WUGrrpgnc+juL4EVjfwKCw66/oA/SiJFxG5vqiPREoqzvJJP2l8u6SlB",
-	"U0DSE+QrAeHPvAPwre3DXhYPGWmk5kDzJBsmdO8EPcOHPUjKWtHd8L08ve9+uSfSGgwKNi56qiEF1MV0",
-	"OyE9a5xus/aZuePSqb7FL28XyFJvQqq/L2IHJmoQq5JWGmHhIbcmpWBQz3Ib4li+vEzOwooPxBMaupFF",
-	"DT+pHtKlbxqkH+QZBpM/p4x/wKSqSIZJHOIaqTs0YswJwJScZBsAYa//FRMuuMmIo6PsODsS8a4G1B1J",
-	"CuesLEms/ZvN+gVn1oA89YgePiR0ASs8sfjqB9q8hfHHoB+TXVFxn0okoapbzMFcdgOeE4y3LploKBnd",
-	"AJNG6lXkeJSedPF0Bi5+YrZ/spm9jEDOuzQxYrQ3WLZdIXlmT6iXEtEGmMA1pUiskELWvJjTtZCu2CCV",
-	"GqmlYMe0NO8t5VVYFRUJq0jtOEeAsc9RwFJ7uiCKIZAXFw9YMIF2E6ReIzok0oUCbKb9iSsyqmSZ79sD",
-	"O86hd49Qb4EATsRcpBXfsrnRvUPKYm6sgZLerYo/gtW6YvUg03bNCw1VBmuS5/ruQOkRK9U+eddP73hW",
-	"Uj5YUSHmBaETL+pXMYbmdJn0XIi8rZkskMZ1b8SBv/5AgbTaHjo/MM7UZ5oUrXpMB4Vs1SN/pNUc6lcr",
-	"Wj0/x/9IH+31U4kezNbZzYD1JGS6iB4Y37TL6v8nfOx33Ew05gMoEJeFG6zIcLaHmmwg52ORmqiw0UYa",
-	"zc50Cwz28khxZYGe9qs7p+3f9Vz7awhW///JTfMJoFd8Gow2EU5k/LWE61EAuC4Fkttz0VPEPRMfzshT",
-	"odqeKayQNdMdS6YkriobUzmQb7ehsJmzv9Hq/Nej1RmJs+I7Lmg1wLmg6JwaUn6Dd9Sq4cxTk9rxA2eq",
-	"crQEukGGuvB2P8wO+QU5fc4sKHpiNebf+IL+K/EFvYe/92U7Vr1qph7ZNcHLCL74N0ahvzEKXRrSZaEc",
-	"LrkCLlRJc3bxe19hOM7X8yC76OmPkK5K0wcPEHMNaToACZh7+H0H1wYlbg5+H7QHnDMdA3c4pT7lEoTz",
-	"KtB70bzLSf2wSzJZdTEspDCyXTxQfnDDfe0ehzdllc/i4YWHbQEkta0hB6pqrPXTBCDCZDVmy5kh+rGP",
-	"psPorWNDKtmWFWaGmcVzKCB80uaIVX8PjgYI0sA8wzc4H6xxsGFkt4JZ4Vv4fpw76YSNA8DTPZODOoV/",
-	"Fknl+UWoAtLvG9lccei6y0ZXDBy/Y6yyUNLuDFPgJRYjRP5pf3SibH/PumtNPM+xQ+7AHBMPMb+OFWEN",
-	"dQS8AB+L3yOw2EVut84flsCDkxHBDmBLIYHQU+pjXU7jquW7IGXCOg4DiEAuc2m/9c+dbUEj7Fj3VkwL",
-	"V5XbZRojLqaFlGq3JKnfgeVddawsW+xxCzYlO9hd4JbygyNZDz5xFxOnV6TvaucNXrU+3UtbLJGNpMQj",
-	"5JI3tINKk8DZDO7HAJlOoB3mnYvxkox08BltEkBF3huHi/C0jOrkHMXVCs8uKyvjyw6qyriSpu74Tj1X",
-	"7DE7pxkO3OxLRQ9ihVxMCSDBxz0i+UrlaBjuzYkNiOd1zAB+X0jF3rFGqouUrGwBmygNwQg+3WV/PDpY",
-	"jqTF+M690TUxiY7Kmgta5YV0CHIrCYFWVGg0bDZW9aY1haxZYBUeWSLK1aPks/GSn+wFW7BHpjBAMuKU",
-	"SEQcCUoHJrMVrkm3qIOxDnp4KtUffA1pVVGRgwtSJLbubQQrxYtgmjieUwu1ypG+xvv7S9fyrIw8rqve",
-	"oSZvbm8iIi+A/NIwQXRbeMgCa8T7QGp3470mcBiDT8aORA8cLl1JsWCAvLhhXRnmOmDBvHl1sx6OMG++",
-	"Xv3WL1vRdM5pvUzZmVbsdO/gYG7cXaaxuzO5Bmp/nGUBVi6EDwKxeGg6Y8k5hUauIn+iJlc/BQpxqDdm",
-	"1Zpzoa7Lu/0tHVqwLPSxjuDUBzMPV+K2Ytrn1Qpasym0Uan4I3PgI5dgobTXXwDRCJGCngitHgStLtKe",
-	"O78u0Zbes6q64FixKloBxOJF2jO0eMj3zErFBRoc+137mZyV+uYX4Hg/m7fdKZeL3J8maJbH0wTt71nE",
-	"wNlIYxCcN+VwxafPABjcKPnAxCpbfdPyyqy07tc4/bjomSLjldSr4CGHXJVjOAtUlQfpDA4KpkMiRLXV",
-	"o8m832vgFv0h7aVRMVoe0VrO/X/3Zbq4hDPM2quu2xcBXjyD5dPIJvlrsjlDytdwNY41G61ZbyQ4kwEB",
-	"cN0WDXbEUNxGczGS7N7SQHrEUxiL75n5nVTv/WqOClbpMd/JnIvoXQhhydEnjqXZmMDJDTkAL+IGYnT2",
-	"klFa0c/gZ1cf46D4mb3UzWTGoF7Tsx7rmh7tPfaesGEeak2Pq4hvE1xSVo9O/CMMyef9FPUdnpnn5z6h",
-	"1un1NSpmTRpI8o4bTedA8Gdm8BLZ67CUl09ef8+Mnt9Iq7vYNRXHn43enab+u8CXGO0z34k3223k8CIV",
-	"F10tU7Gn3JFz7WXlrgaHvaywlhOQkw6kpuJIlDzozpcJ6dD+H4ZuKubuUwemWOZZjSF/ece00Xj71kw9",
-	"8oKRGtC87A2DkpIefSqHPIjrqyftkmNUKewpOglHvoNHZC3rqOBwAjwhs30p9B78KA0riWyN5iWmKjge",
-	"WEkemeLbYwZ0cns7SzScV+9GIlSwA1baCCKrEsrymmNYOquvY6PyO3T6Q5eVlRQbOcwn6OPKwmTYtdTD",
-	"OXkKwDAcbxtMcj7kPc+J3p8S23PUqZ+msQk/3UlzX72ICnL77jnUUA94HY/ruPN6T7XLbwc0bdhafZZI",
-	"RjhG6OyfgYQ480e7RvY1lxuhqAGrFn3J1wTd6JiRk5Eug5+WsKW1sRrB03hon4eiJ/u5odqgE2Qm98FZ",
-	"D4Grh1ZgvkLPD1KVepUJYMdxCmkKfndcFQ91lMX99oY8/Pj5TNJlFNKMla6ttZwfqag+MEvR20k3hxOu",
-	"eSmcg7en2st608qKzZgv+nQfPEXVwpb4DSRMvXUPn2I1dySAT6Ux7yc0XIyQony05kMhyQYyGt2JJorb",
-	"LdjhjvigegZxmCPzNO33rnqoS0sCbEGKFUQbxkSHdG037b37113HNG8fw1Tze/f/d7CTiWYmg2rGI2kF",
-	"ZpDKmmFhC7eHqn3D3fv8K1h6753kdxgRDgLBgh0QYkB0LGcwLS7TPQB7ck1E75GdwbTGKFbgvKodAk+H",
-	"DX+QOVBeATWm8v+t+cd8xIQVWAODyu6HyEXnj7qlFXHPOQDGxpd7x/NsT2XDoi8UuUym6Xuw7rgj4RH7",
-	"D5fS6jCP4X0MQtl/blgloXBX3jtjamfVM4A1uOgF5WUHdYBpk1ummFX6gJDQ0ckPCVejBJ01/TiYKfax",
-	"qFrNH9kPfshGtWz1nNhmVVPP5n/CmAX6UQAT8WJf1Xs+j6y0/DY4PmNRivdt7dexp+t31pOLP7lEd2ek",
-	"n/F1hxD9IBYmLoshdUdgswPI7EvN8CpnmvAysPorYrASK19fcw+GeGkkWArU0W5Fa0DjxfpxLhCk1pWZ",
-	"a3IaeeHrr6OO8cBAl4ozYWgcPzkk15zCjeyl4v8hBZbleZU5+OOj1bAFraKKstMaucOEWi4aOllf0DUH",
-	"GDVPbQw8XIgROfUjnXLR2TPxjaiOXsLTXHbOV4fikA3OoxlTQJS/6/JQohBbK/Ki4GSYd4sVVFg7QLWC",
-	"WHu/qlZZwgPckxWdAksoAabzteKGKS7FD1TtuKtKsP+Vfn2KNDHNylQJaC8NLbg5npllsx7kTjE7rytY",
-	"rBz3XdRl2fO7TS17pFcPb0JPTMNL9/S3Am6C+gTQrusduogFc1Q5pWRo5u7psMh7cSHO46ibcZbF2eAG",
-	"hHFeXLuNOLvlv3f4OKPackdaU0laDhGrOnS0EWqVJq0oXSnHgGMIbuyhJZERqbIwT+VAdTZ521kmyBpD",
-	"AECayO2/CvtHlxndKLlTtK4ZOuWCmiRHVRmyJ6GhiRVKcouufjRG9wwrGg/7MDkbe1Gxrbn+V3GVzYCs",
-	"popcaJAmc700itl1Zidqex0tPlr8B3cJmydX3S0Xuf2eNsEN9xydQ3mMQPaDbJzBYVfI+1cQiZ60ja+N",
-	"60gocUhS2f+2TdoV8vgUSYrpLeUKhDvWR8/IGUv/qmYy674f4rGhgPhyWG2gfE9CoXVystVTMNk9MWXX",
-	"RiBlUwny6zKrBy7iM5yLBjzZYwg9DCoDRrk7qyOi51REnFWZsCZDcMVxdy67YKsTEuAcjd9Y3vywZhfo",
-	"nzk7xPCoz4Hj97Bti+Lmt7jv3kppDRcrEsNaA/ibZIO4LTJzsveDmJlkL3+rorPR2//vvAaG+/cLCAax",
-	"vm61g6pYqJtdKqxOh21Ym3NFzZRp4sSsuRjizNw8C0WU3G7PxGKNja1rLz5IWTz8Xsm2ibHbPXqOex23",
-	"9KDim2OpmQ5KSF3UkIojemGtgbGmTNJVDa6pfNqzat0Lq7lyWbkSiuuwEonLLuLKaq/nBLuaQSkIza3e",
-	"Ru6wCjwygfcWrYUhmOrSkxnTb0K3I/Xp01y5IFpiLGeAf7Y20jtMh+6YYwdYVr0wDL42kvSREIzlbiDk",
-	"45mZ3dxvaazUqHF/7ei+kaDfJ2v2dco9m2lfmXvVscLDmQE2f3YF0HvdFTKeVzcfhIxFw948KQgGQ4SG",
-	"uw/PTtLlKrLsgjZrbIlO/0Y9PRcj1pivRuqJTKDnJ4uLQty5GIRl4gFHTa64XodUOAaQTFVhVJU5UypW",
-	"C/p7xZg4SFl+lqgotBv/rFXENcAizmDULJzdsMeGUzOBn+t6MBldbL0+MG3+4Gx9v9MfuW7RTV6Wxxwh",
-	"iGCfVEZRLQUvhju9pjvBDC9yu594AQMpjyxvmGBG0YFXuBe+AIlkLWlnxTeKmtNVaoxwoY1qayYwvwhc",
-	"L5oZH+L3l9xU5i/8KJci7674SyAxiEiIlQsnYvkIXhrQNgfUzo72zRf32+75s9Mwbe5IZzdh2NqVnWb2",
-	"75geYv8s7GQ0zPFJwmcVMXsqhskPwFOjs651D97ZUK1nuGSHFvuSyX55sLd+kVMWZE0ipwQaPJmEBiSx",
-	"rDSWSagQW9pZHtxoqK/Te1mVxO5c3c32vZtnTDVywGyKbVvNymvyfQDsxnyrmpSs4CW7I6gEAqgOrmOf",
-	"zLpvwIPMIfRTglArPsHFIacMm8kQOc65uD1WP1a9Qqv6mnRI2nJL/GJjDHBzJBvGEf4JOBa9tumFC4Zw",
-	"1TnRZ+Jw+IEVQQR4YYh29CoG/2TXIAU+CdTlJJ/GvhxXsB9NQspddvUBag2mVyzF6Fp3EvvYcMX0qndW",
-	"lVywR/nwDKhy3xQF0xrvIyeLBYJJGYw2ugB2Xs9JlhzO4jyfwBdfvSIlPTou1nGNy8Xm/HLzNztLl3DU",
-	"ohg/g6MWGn7PChWr6dLd30eJKADxJTFyNbV//ZZLGNAkfw4BM92HYx3+oyjlOXLXV9pF49vWljkoCeR/",
-	"q0rxxqW682VztuciBsD29DzzfnCnexfkRJ/op47mGEYTfa8i21sCf1AsofUPvJI1MwrQeaDcF8mnG1bw",
-	"LS8whJRZq2xd3uss7BaCZNlv4COZp2LtgbjW4W05T3vkxjhKYkuk+DqXVQuM5XU+K/Yoq3bKX5aYTTyO",
-	"rNnt4APGHdctFeVnmrCPyTBDhi4GS4GdDiynh1B6FHzPCdD+/2Pva5vbuJE/vwpK9a+KnaVEybH3dqXa",
-	"ulKUOPGtHbsk7/nFymuDHJDEaQgwA4xorsvf/QrdDcwDZ8ghNSNSSvIikqnh4KnRaPTD74e1DQhLZ9Lp",
-	"lFh08TZiKiOrW+U+d5V3jMFv4iSPNs5CppiiWbdQWqFtCk/DZcbmU7ZzE0x5oRjFJwRD2Rgc9IP7Ws1W",
-	"qQqKhlt2Xf50XnirVNYHSJbCnJkNIAoymmbCKM0hvR6xDxQpDt51urfBfKHgQd6Cb3uJmLPGgR8COR5q",
-	"NJf0sHnS5pqc/5XfXbMHVny3qpbFU/muJrsV8Qb4R0AKKHhyIarJYVolwKXY+0YhSd/Bd+G7dUw9m7+z",
-	"mhGnjnFXYBqzT2fOD+Zjs8XaxqoqcBeH0W3wgoBCVJnYsSrjo3GVizcvwvm8GSVmPahMTqtv6nOkvZ7D",
-	"cIEQXV7n1XY7a7hqYQtozMdVN3ISjW1XbD/WpXo+G83fNrNWam41v3WZ03xJCSotjai0B67It8wicSth",
-	"V3oMdt/kdyYDwaXgUZPI9lx9QqriUnuA9Z8/gdyxJq0R8YhJVWgZUZ5dG9bXzSbcUs0t5OIpDdAUYXYQ",
-	"tm0DglUshoqazgv4/V2nv8OubNDIirK7XPRri7uIe7v5tAmAQ+/ATDhEH+sXKFdsgQSlAnNa3Rohz21D",
-	"izsEAovNxIIDUCpxQnALnBboi/SO7PUwVdW1bVCtFUYYZHFlcNBvoWrfyTLydzldGUD50/GkjNZVvwab",
-	"+WNe43xd1qAv03Ru5iqs9uQUKg2Kwzz2+R6Ivo7cghCoIFoCZ+yLbYqofZOr6vw/iMFE65uK2gMxKcDn",
-	"ltIYbgXAoRdh5MkDY3UM0N6hfJ386voW9mJsNCUE+ypxMskRhNx9u9lib+P+9d+pccFEqVgVOCMOlkS6",
-	"+/KYy+b4fhSI3Ai/iMs4Tep8OHOI3SVajWHuzwA9wPKFQZBuzmIOa5MsmEmHQyGqk/03IgTawCVrhLKr",
-	"Q5Cxx8hc5tdZCV7oXrxaKlHuwO9QfvWqaLfOYSWX1DfUwcO8Ko10HNIw15MzlgiTTkUZTnDVCEB86obw",
-	"EmNV7plAgCTcsIL0gYZpNCT3yYa3pzSJ1/sfyV/uni2FG3K7q7BSvaI6WaGItrm+dCXDYf7KlkW8QJCC",
-	"U4I6gQfxqEVXxIINxFgqiFYWS+1KNVc5J/Vfj3sHM26tSFwj//k3P/zvp6OPf/mfg+pi21pukrCIxV5P",
-	"rJ0ZsAfcbxgQV8JCTYkNHhQCWMFgd4UTvbFgrFjiNiIp/tjqIJZCr94+mnKGYkCF/AYRLwwzcqy4TcHx",
-	"iXgZlaUJ2XncaPxl1D/6fGXwhfgkV3p4Yj3+5Cz+WE60jhqn99c5csyQx6IxpD6PxSfT+PEJn2307Aav",
-	"rk1YepdVgDktjRSZjLNRmgD0mdP9PY/wMxGQ1pSAIRfdiVSixm+Ec+CnuVdevdzAc9ObG18zKdlGN+uB",
-	"0yl82R+3wTso+aG6gJfHqdjG14BfDJkVzdwJGfP7SRVFFs4mmRDbjLR5DiAJ2lZZ7gj/Ry9YPfCTBm6U",
-	"whKvkKSXVXDTV0/sU/YPJr7Mnhw+sX0Qzqf/AXF92mODBaOEJ5aJM6rPRLp74VAoo52SyZKAslq2WI6E",
-	"T/4h0jeyqcmn4XbmGEwWY90WRQhjcDoDXDHq6OISTXg8+uSt+cbLtZU6fZhK0wplJ6UZKq75jwvySXAG",
-	"D0MgOmQ4bSrOQfeVVFxR1ZUWoFJMs3jX0nG4qVc0X2FYLshEIRM8cVLnbFcJ4bothp6rQcw6WD00pPzg",
-	"8Yci4jCRP5M3Go+EER8ipwKyOR0ECmSY0YmI0kKeTHbIf9AJYg+UlNqQMgWXb9vc8gE3FSIipgMRRbhv",
-	"Z9rYcSLM73FlPpeyyWLj0pW7A84qPd+ghnHzQD+lNFX65zd6U87xtNokztxFmKcVVqdHS1hNNJ5fgF4p",
-	"EoxTvSyRcI8fpom0iys3z97lxBM80mDy4aTHj8IL3N3l4Ns3SG4d6WqIg4HWNyZHnWsmenZKMfKRh50F",
-	"8Emgqaiqqu+RCa/j2Nl1AEBgdUgJtRMxBYc51sUjKQRiFxhk4RV6FgvGzQ1ULWNDZiJH9tS3n0tHBiw8",
-	"VApfbB4ztwdcEuAfN8IyZDZB3E3ynR5dq2vlOURNj0FVS4+g2bLKfKjk9iDBUJGvFfv+e+8g//77I/Yz",
-	"9PH3lCvrjNoJx5GkSgKMgPvdHYlH7L2cEvnFv95fHF2r30A34Sd+DmrBfM9CZdN3gNeZY1+O9ZDHbKgj",
-	"ShSJpTvcReQnE7N5YcDPj4/ZlMdO+FFFAOE3RRJw456x58fPfT6u+8ffsb5S6xtGYFdOLkISuAazHZJR",
-	"ztjzk2e0AlHAQARXVSJ4dHatnp+8INcboKHA/f+MPX/2jM1FHB9SvwapZXI608bIQRwwgGzCI3j4b+zV",
-	"6PANLIhO2KtITGfaCjVcHP5TLNxiGanG7sG/M6s1YaiK31NhrDm7Vi+Of2BRwqVyAqoTNkjN4oidK4a5",
-	"2VIrNuXJjYjYl8OJ4LcLcIZhBjPsjYFOgccLzxb32SzmQ2HOyIEYxwjdABx6MH63jiOdXCtIm04ThUGj",
-	"gVho5QQ6Rxric7PRVnNj0AlzXXZfuBQ2WRyej6xIjtjPSaJJei5fXrC/P3/xv9gs0YNYTFmkh5C+bhAL",
-	"wkobg1KAxJwB3nODejs4Pjo5OvYkR3wmD04Pfjg6PvoBCsMoh6N/e9LnaYSW6Bjv8WHCXkUHpwevpbHn",
-	"8ARw6HkAtNN/Vx8T2SN94Nc4+NZb++BFmhidHHz76PSvmWllUP89Oz7GwlFlKWefz2axHELn+v+PcgNR",
-	"vtemu7ohvPMF5VZ8sf2huS1+v3wcfOstZejPKPsnQhdWXathGP13uHSo4tPplCcLcPpqFsmIYlKEIwKx",
-	"DresfGzgXhJNnYKzuBju1PhyiMfggVBjqQRZQG4Nh9mt1PRxqx46NQrWhzYV6+rvseICnn7nHsbzTxj7",
-	"o44WrU29e/XSrflb8bS1SSq+dbj8pT5ULe57yF3ybMd3XmCEMvZY72DeE+wMtwyKG9lQF9Y7v4a42qCn",
-	"PNxWWPxbKea1S6+V5ZgFsW7Z6clu1pzevutlX+5G5yv/q0jsf1kslWC0GHi8gFkFtoxW7rTJjKvWRUDH",
-	"BC62VgTwya5EAN6+exEod6NzEaAmad09u2QXaz3ms8Nc9u6a9c5hKnWz5FkDu171yp50v/Co7SlMOeaz",
-	"DK5srjMNAAVueCWZCGcAwE1IRIxo3A1cVcDeDThiHlQX3y0TQK1sWZpc3w5HIblrtTBd6jjGRLBuZCm8",
-	"f9eiVNWRziXpkm7aCD82WDCOfHFsKuwEIhitL3wsR03X/bV7tLtld6/fh1Uv9aP7RRdTur9muYaw/7Fa",
-	"JHhwOll9Arpqsvru0Q5XX/NoL1a/2I/OV9+1xzhgIGXIV0XAy1yq5EinyeFEjsFZYuQX/N1nXLcpHu6g",
-	"OoQ81PXi4RMcOxKP2vT+exaPqpqQzm+UhFUvDCuktWZJ220vOwQpGy06PtnVmleH3e99yZdyRLpfcWiS",
-	"jaStDPG2seC5Opda799FTsJKHkDpBv17KhLgRYRUMg9g1WxaPb1Z+87E9U++lCKOTKN3ou8b0h6bPP9G",
-	"T4WyVzqx3To1/cq049d0B0tmeBScktsKcyafucqSJWns1WgYPIEJ4XhT73MugPBPsWiyaj8li8tU0Yp1",
-	"4A+hkWygvk5ab7xq9d00+0gUAY7Hgt8Kk0EfGaZTRIzjkUBY5dd6yFfB0NKj/fActXwnlfgeEIgIbpvx",
-	"CVX5cGKSoL5KFSKVQDuQI+Si+D4zVs+KJ2ZBQKu1J1zTl5Vn/6v/9VutHv1F2Jwkd64Q6s4m39HchGAt",
-	"ecsbfPXps+lW9qPCw+LjivnvY0j4EFNMCZlw+5bqFNOFez2RVHSjLPDl0M5OzJ1c+3WyRKoCrhyAd+FR",
-	"t+/qRKPgvxG2SP2D2drhT+AP6VUlAfzvgy0F00tWFj8z9fYvhJTgSdOVBz1E5nbjOc8CgzUiABHGNoJl",
-	"ITpmfMSMasCoVs8pKdLi+AnyswFVW6jTxOxFqdyxwyKA7qek8jvLwhoDOUhBA/PYX9H/tI/vwT5GCW7N",
-	"Os6lIrVtIJMIbWIeX0LiFI7xEZjHMI7dGMc4hRVLf0mU7C0oufMC+Tu3kHhExJGgvgpElvNQ0ihVD0Gw",
-	"E6Y04J8frBabkpWKT/S/4i/f+kOdJCLDA9nQPoKXrLOOsIXHIpiorPZMMGmOW5HMN/pW+NxQEk+LSdlT",
-	"jYi4E8x4SwSP4wXyJGVCyo0HYpIq81brnMM6qz+FAuE7CO885G13Jbz/UpF+LJKbgQrujdwiWuBZ0HNS",
-	"QaYjSNKER0BblP0Rc1HHXKqcwLnHxgA324bt6TpUFv4g1qT9Mbc1RsJsW8ioJt5vkPOynj5ir3wJesj9",
-	"NbZHaahH1+pDaf9gau1U32J2dfUGOmJQbzufyFgUOxM6AnylTNrT0sEy5YtAG3et8hzJ7l4ljPV9oPTS",
-	"DfapZ1lcYSPDI116kCurkjVQp1s3NJhSTB2Hco4K2xz+sv+WedHe7taCBs6H1tzLIAVssIDbeysZN/BC",
-	"uBliXgzV5uSde0bYzSzr8yi6IMrqB29V6408SCfttlznOICyA2mYngEcxa7dym9nQuXKIUaMo6TiKWQN",
-	"ywq+amWKPA8lnehMFz28We0YJlHrdhPXuoTxj6245uFdnlMT6h56IYFtotOknM7ScGq39hu77pScxoVV",
-	"6QsFwCLrT66f6cEHXQMRRrJoT6P7XdOSBPkNaDNpItuJeME9prU70tVuhMaZE55WYPt31509L6V9TGfP",
-	"S5ys/TqCWnTrvJQ2E1YAtMGysQBoh0ELfgMKUY9G258h/YyXpSPZe4UNPC7bx8/ZoxXB8zxjT9DJeKye",
-	"AarR3P/TXUcTi5WsSweyB3BrLJ6Aw5U/PEvoY3w4Iawu7S62gSfG3MjZTEQ9NtFzYISBWk6n0wN3kXF3",
-	"Viun4pRxRS8ZaUBhgls2IeUZZhOuDMehD4EmHW+3Rgh1xH7RTFOw+zNg832GwmGr2WclvtjPnphGurfO",
-	"3U0dGGeO2Af4ypxL+9l1wPOwSztxF2kcuPvWRMRYKM1SZWWMX2fSXLuBHrFzcyMiJGo27DMctvDdQ2MT",
-	"waefe/mkC9cJhn9wqwj8h8mhcUMXOSC3wP4uFCVtSKze5jgQOxHXagjmBOERStsLABPDWAbwtKFb96Gl",
-	"lWdGqMi4jr7mxh4Cdtzhq5+gEhqwDQmS8f9cvf3NDQk6eRHrNKIHTo6Oj67Ve41YX6cQo2OfR4me/kPp",
-	"+WdaBiiK/cfJ5x67EWIW1gEe9j4SMhtxwQNJdyKOrtXzk+NTPx0Z2qIfLuCcWHYjZpY5mQJouiegh21W",
-	"PeFhvXrsh2NkYxksGG3CpyHIjH4V8LrMUguLfK2cgldM8MTjqltxWuo740rM0YOybEziVC3r1mW7HCfG",
-	"95hEBKOioYufcdzwlN8mNa4NmKuCcyMPtfa8AsmsAqgQmAtyUG5uL9C+KqK6gcEWR8LYElifW5maHrpl",
-	"LnTQY3LgiwiG4eOde3oavAWELprrYcHrB6pIGu8F1wlCSNb5jiQSx2T9bwKFUeu3Ekb02IwnBMk/1NMp",
-	"N43w9YAB4TOgUPTQdXfkh/S5pu/QqRrZeH5cjcP3pOd/e/r9/zQe2JzkwIMTTCW6TPUIjoaa/rXiEAwM",
-	"w1ZD7T6o5ZIU1LTvHv9kCj0IZ/ZxBfRkIKX7azXJXQ6gdokEzng59WACkAchQ9fQAZL1raCsN9zgzS6v",
-	"XV5JoePF22j+gNzwWoratedVz91C8zkbH88hL7t+N5WvpsobE6hHSNV5a4qMpYorqvsEwCTIHCXryq37",
-	"kJsVBtbbUTlG4A9AM0y4M7Eyuo+QK+kMMIh2SMVGqftpnKZzLcKL+l/dj2+h+SN2zvzv7tkpjwQccRAW",
-	"RMAXAiuHy/uE+xyeCCUYiABDzTtYghILIsECPWOePJYZj9Zbd3q+DFNyz3EEnGLpsWcsmrLzuqNgyxSf",
-	"qncFLoUW3uU5pZuWQK2bD39AGosQejVzMW7e6JUlVVBu9RIa9Cc5Z+5IxWBhDDKaNz5A+D9x2yPQfzaV",
-	"URTXdlAnttLs8K9xkug2OIL4Qv1dEyPkfThZDILVVOLeVnQIDORqQ2LpfDkp0qieVJ8wDfO8utTzfue6",
-	"XXwXx2OWeNqSwxFWGcQpBHRJuCHejKkMlEVOzBHUfqbaE6D73iSrEHb1arfzL/jIg3Y4wxhaTr+jqbtr",
-	"wt0csPk2CQpeADDmL6SP7+Yb68jjhZ27ZxdXrtESL6IzgNpfpyXsIw/MuHo/vQpPdb6l/giptX4629vd",
-	"YRn3JbP2VQb4+cA94X4kO3GBh2nsOr92Ks2EzxjwuaKJ/iQ7zvMpVEzap+BC0+E2tCbdqez5DpCpterm",
-	"jSTGuod7ershtLe9ccp2dWy/wavgXp7a0Ld73pRZm7s5s8GiXr2D3uIj93fTB35edApqAzJLtUZ4HwBu",
-	"XhnHAOunp3X3SUppWtojAaP/YRXzdKlgYIXb0zAoU57ANuIL9Iy7hYvSNpINUSL9TcRg8M6dID66EaWE",
-	"WVyG8iRx30RvvYv5UECLD9/+gGHsxPjACaxTdLvPPLwsGScgKCI6Y4N0IdWYMIrtREyZHo2CC5rQkFdL",
-	"WI3S7X+FnytTEr3cdbv16xw8Gv94x1No9Z7baENBb4s5YcW57PMkkbdbVaXk3736PnKObTx8dUAD2S+F",
-	"0OJV5AOVKAPfVUT2A1RhhMizpg22QljLd46SxA1jbbbLQmwicRexNo/l9LkU3Owo/es+pO03YmAM4HBZ",
-	"SHLuzFWyVbc/KPpRKg7BQ96NrL3Rt49F1H5KxU9Akf1IZe2ceCGcca19vBsyqlLXb5GwWaKn0ggTTJXy",
-	"nWkTOZxxYw+hgq4ehgNH944bewUPPngZCkPZiRSF1s8pylZRe+yMHaIvbuW0JGYZwwZOj2XszzLJJ+Hd",
-	"iJk9BWB1k6EgD3kSmR7mPoLXb4FMnuj/CyhHVltOMT3IV8jzSWOWoYiYtEfX6tyXcCpxBhQeSrA5+APw",
-	"5SZfA8p4jEAkssTpDIzO3EJKpTPjpaUcS2nYhCfTWBhTLLKECVizGxCqaZXP5B0+8kfF6buv4AdMc3uO",
-	"C4It23nY49V0ppNMhpopty+HKlqevZCyMJCKg9RVzMddoIzu0Gx5GWCPP8GXMBj9a6kE6r+nyFfl1It7",
-	"DFw+ynMG5b+Cc3dFWq0dx4CISDR60CIkXiNjWLG7cFA8JW3Vo/wEp4uUwMFharjKMuspocEiMzq1Cs8e",
-	"XavftGXc6qkcenWLvk+dIMbDONHpDHRwOnMH+4vjY9LA8BfMUT0DjosI25eE1hUUMFgRlEh1dK1eh1ZC",
-	"3z25uCeQ1QrzfQxm01NSLmhaDmoWyggWWWZnlrWfHSjonKNhXpFu5jjJywr6FI4Oo9OEihdkBH2E7HK9",
-	"RZm85/Zao8PDU3sQqL4/Z7AfdotqNUzkrqJOfkz7GnkK/btvI7PQ7jrH7M/v+XidUxaeacMh+xrp+dx2",
-	"p6KRoHEAYpQ4nJwYODtxjOx1CJZjLGTsy2Ea8yQLDIyB9ZwzYFhmc1mA6m4QKwty3P/qf13pvM1JXee7",
-	"tRYZMOvD/a5koy1bYRzPuJ1ktvEsP4X5XbGhvfyxd0AU4eVLKxSJbq8fRkCUuCeK4fiPoBjOoY6S2BVx",
-	"x9M/TFakEeyDzXY4JZD2MehTu7cv4bEf8aF7zIDHsGeUCs9jShnNbKqVnZi6oh3/x4qimZNnVeTOWVrz",
-	"s0LdzNFJBfHzctEXlY5CSZGEJGt3qS6lXRs2TYcT99NjMnFj2e8pT+pLu6xWio/Fp5lIPsGoPtXkZ1eM",
-	"5Jj+q6wDqh8NxgVzRvU0NRYqJpfH41YC2GnZhNcthhIiEtEn9DI0zy1fV77UpUGIco4yvzcp4x9yGSE+",
-	"MRzYvCYFNIrmGeH4ydwcnHqPaFkpDLUy6XTmQ9MrNMNF7sk1FaZ5GfIlJlVyAzUPjbkWfes/LuqLUFpR",
-	"SZfowDO+NjhXpamalpduV54ZWg63ytB2TcNQGL55yx+7pcX0S7Vn++uNHCYa6P8Nm4mEOSXEbI/dyBhQ",
-	"/9Eyn2olFvB3gC6468aDH+VtN9OzwKiyetu9yz15/9su17rfdhUHo7sSS8OAhx68OKV6bUCAqCsdH29U",
-	"NRafj0W7279Tt0M2fXu2FUK9Mp42YKeQ0uHMzLi7jXI2TPgQGNw5U2J4wwDDwU7E9K6bAr18S9vCDHUi",
-	"1u2IK3yokYnaZoHjtoWXJXs3teRp7Phw6VKuYQn2UKJDVTMifCB5A7ZggBId3LDGZtCldxVkZ60mkJu1",
-	"JMtWD2/WibKtxEJ6CKoNur5nIvA+V68unCZLRC+kCsRi5PYYpjs68Zh4FSgt6D/TtlLT68o4LnVlGcdu",
-	"SqJbrOn+s1x+/bsmIo4eUSb/+uedsHcfPHettFsTjIDC5Eu5o994OQ+jQbGgkLfAjPsIciV1HMOAZvee",
-	"eQQTuDFecHMfcG+H2MK8AJES0pISmulV4ldOA86DtKyKAlXLY9mZMYuxTAY75hHSV/ozuPmkR1t5UtYG",
-	"NX7TSlBgYz9gK1bJJJWNbh2P+OH4+TKkz2/aevScFq2tgGMNgHU9dxYzxCQElNKZu1qGNW+kCTfScm4W",
-	"fyP1/LFCjPtDrYbCmO2ATQtvz5R0FTEvN1oVGRkwiw+5JsxEz1WOWCHrFRqfObDIAPaIGSWwR3u+AFkj",
-	"UCTylAAJxFDfuutN4Euh8p1ArOI+G8tboc6yZ0ZAzADME2zIldLu9o99ikS0BI90gX94JKfQ7jL263b8",
-	"RTbxu4pAXopYcBOoenhsJzodT5jRUwGEI4ikhcDq1VViDbJMSxvzDmRRNRuzkiwKUMkfAeRwmK89E17P",
-	"FrU76aU+OOml7GuCXyQjqJfXmwDeChCWAbJ1omcYdcePgY4KkijMskbf2qBqRAhwb1wA+2ED7T9hQFOO",
-	"gHu0aLybs1aQPCAaHdidWrC+rTpLNnS2jfg4ManAEQVJC85q8XiQcw/bDa5Xd0bNdWInvWAJOTMsYFde",
-	"Cu6rJxBz03hqrdM8jLN7oYhHkB1hIO0u4FVyrFQicGzok6/Vz5WJOMXjLDDgwkLQSgxzIBJEtQS1S3G9",
-	"VqAm2m30bs7gX3Uc/Wk4dnT2/opexN1kQW54+t2JYKKRqHlkLd/OY8DW2inBRJ3YhaLPByJ6Uz6rPSvf",
-	"8FkTbxaEF3nC+IwnlnHE+nYmAk8SEQPicIInioFSkVhiWQdWqA6ER0cGq7KYH/Hs+BQg2LUKmc09pjQV",
-	"h9Q5ylwPPk2nm+QKbpz2+N6X9HBkcpQlMNwX23QcXvUpEuPGXf/b2p537aZ7w2d19o2TrZbqVK0w4Lfl",
-	"EbGcaZWTsR5x/wwW+EuOtXQgkIYT7ub6lngrMJdsNybqVKcq8FjV49iFp/4g1x0/4BaR78IUtgRZDNdd",
-	"nYG/O1sWLFnTKxSR5sRPWiyulgpM4d1InLv4o/7tzLqA+O9jsWVptv60K+r5yoGPhzApUrvoMUPZ/ZzF",
-	"whgWiSnHMk+fZbCtK5S8Voc8cnfOjgT4PLqVRlCO8UF3ciVVdA7j2EC2jrvpQW3KEf21pXNbIwefHo2Q",
-	"VgfOaJ7kdSR4BmLBb4XZ5sq/Qmi6vU1l4nJfGq/XtEDtLawojztVklJFu1GRJMa1QCl7oCuxCzmnO6TV",
-	"CZ4Uk+6I7AD0aGZVGDaSsHXGmul0+zSFfoKRq+62Abz+TxdWZ2c+zO8++RJWn9XoQu7Q0LxyDTwOebvy",
-	"c7VXIndFQYB9FjngR111d74STZmq9jKL143PE4WmccQGAq+yYlUyL+Bh/Yl/3WzriRbpM+B+AxcdJ3V3",
-	"Ff9VdOqVGvHHVMbRlXgEZBlXYjc8GW7yKlbYTax9YDmv77hM0N9OOOl6hmSW2lo93YRi2j3Q/2qEXZnr",
-	"upXc5bNNO97ldXdcI+xeZpA20QIbTfaVsEX47Gxd+4NE8JvtbLXstbVqyb38ftRSwGT5I18h6pRYom+E",
-	"al8el9SFHKtDPRqtscvkWL11Dz1oeh4aRTsWRFuhCT//PjyBfNUAgVOMTeQOAR5NpZLG4iptZHXQHHwA",
-	"iJ09BVmjPu5mO2LblTcsOVatFBm4F5XXGsgqEJNGmjOmtMWU+gk3E6ZTa2QkmknA8q0LAl2r9zc+8rhQ",
-	"cO/xWuKmr+WLCeTbzbgxLZF7bIvIeEVRoP3UFNC5+1YRWaN7gLe2AWgaylX/K/xcfT3YbtHv7YLguvd/",
-	"pZjXXhOo//teakbYmBknPVAt5gNsYsEm/FawgU6UsxbUUOCnc6Esk+pgKwDHdbcE163snrACj3FbQekW",
-	"jHEDtXD8p1ooqoWyk3Y5NzcAjoDYprEwiOcmgVEAAmG4S5g0lIYuoiN2JWwwcqGp7wwiD0JCecjNAcRw",
-	"bQgJdsoXbKzdtqD8HADgHiwAHXuppM+7kF/qpEYwy0BPRbZCq3O593Xu2rLjOSwPzPVBL9Dh0z8BTWUq",
-	"Ismt++KAD2/SWRUhfsculWxWKmT051uRLAoe0fyStAYDCA7ysKZQPC0ytAufWbDII567p5W2nes52gzW",
-	"XbtXG8vv8ZEHfRWGMbRYogRTAsVoOrXENGLEMGnDs77irgN/WmfBwlg7Sg2Cd+/kogotX8EUV63NG6CY",
-	"bwnDF5b3DMuQoMWs+NtD1hBzAOxkcet+c4fEwSarWNiB/a/w8xtq2FhYUWWD3Oqb3PIWZrrCfsPno/sR",
-	"yLWI2TYnltvDZdOkzQVPDhPPOFaruj4InlzCU11e9TuO1+4f/t0HT1LoVqBQPFdvRMQ1QM8jHhvRu5cY",
-	"cJcHjJe0FnGLQG5bsEQET/BljJs8uZVhFtYNwNScieksksECYUep7qWUEZtHVKtObpyLwUTrm3Xbkh56",
-	"0DYFjaKlFfc2fhump4bzyl2Yxa37Sg9w8kaceIrmTg50HOUyW0dcxiICFJPceuO3V1sg5bQQwd69vXqf",
-	"kSLBO6D+miiFArbRRazT6Gf3Zy+YAx0t2JP8igzdM9iNv7jVedqDCALSDFmsTJ4yPbpWYNvyJGJeuE4Z",
-	"yeKhJJcDVEFRfQOzyeIsPGHlVBjLp7PsI9cMt2kieuz2BCbq1zfnF4dXv54/e/HXI3YeyIP0iD378uVa",
-	"IRGztO5vC0TbELGBS6EFNjykD+IjKxL2gpkeO2FTqXrsBf744Rh/PmMT99mkx06O4f/P3f+fHbMJ9OIZ",
-	"/JNoksitjl2+VgClp2czERH+DNZLJ8KkUxGdsZi7tnE6gQcJxgH/hnvHUE8Fs3MoAQtEtDhr0RF7Oxqx",
-	"VEHSfKG22sD1yWogWTpjPIoSYQxw8F2rWSJv3SGhhEW/f+72O+XDiVQA8cgSMUoN9HupAR7Hem7IyKb3",
-	"4AxMrJ0FI/z96ytISA30/DzWihiYqsxkkpOODGV6+05MZWq7c2P5V34rQpawd3wgJi7gRynUQVCB4cXi",
-	"jJZ2S6u6XiOVzp/+V/ptpUX9E3yel4T1NvVU37YTFRPgBUBqXo+rRrPUVAevNbrnBSFvwewuz24flMus",
-	"riK8wy7V53o7bVe7pq2f/1Ub7JUNJ7CTfhDiFjzoyYJxr+39cYJEcz0PRS1InVuPEqa0hcKWzXYRuJxW",
-	"BEx8PL27yYUGasId2L22Cn8AgZbOGkAI8XYRmFHc3BQRsurdcfByMUwTaRcg/QPBE5EcnP77oxNX14bf",
-	"F2kSH5we9MFApRd/DRuERve1eHvKfUAJnOHfnlgw/xGfzrgcq8KHtO65TzyjSK4xsvEL74qHgb8g93nJ",
-	"L/Dt47f/HwAA//8=",
+	"7L3vluS2kS/4Ktja66OZO+xSVUstu6vO/dCWLF9dS+p2d3t0zs74cpAkMhNTJEADYGXnzPG+1b7APtke",
+	"RADgPzAJZmXL7R35i9WVJAEEAoH4+4v/vCpk3UjBhNFXd/95tWe0ZAr+83fv6c7+vy72rKb2v8yxYVd3",
+	"V9ooLnZXf/1rdvW9LKjhUpx+7q/ZVUMVrZlxn/6a1g3lO/EjrZn9NxdXd1cNNfur7ErA364K98hVdqXY",
+	"X1quWHl1Z1TLst5A/02x7dXd1f/5ebeIz/FX/Tl82w799Z6KHTs1FDxwqYHKd1wUMFTJdKF4g/S5ei2q",
+	"IznsqSF7qgkVhD0yYYi2TxOz55rUsrZ/+QezZ/ijJnJLKFGyqghV9ilGmDCKM/iFG002Uj784zX5zhDF",
+	"aLFnmlBNtlSRDS0e7H+7D9nXH1hjrsnXlSwe7ARKUkmxI4oVUpVc7DSp6QMj3BBKKm5MxUhFDbsjVD+Q",
+	"Azd7QknNRWvYZ5rIR6Yq2mREKrKVVSUP5PPH289xtKsMyfyXlqnjmM5lDku+6pN3K1VNzdXdVUkNe2Z4",
+	"bX+ectvXe1k8nNxIWTxcYB8ryutTw9jfLzBMq7RUU0Z5v2dEsA+GPNKqZXaj7b43dMfIhm2lYnPkxe/1",
+	"51HTD98zsTP7q7sXt89jJP1GHd+2Ij4JTWtGij3z7EKFPjCVESHNnosd0Uba1cdnU6pjrloxmE7JtrSt",
+	"zNXdllaahelspKwYFTCfbzmrSj1zesyeaUsJZXQG/8dKsjmSQtY11Rmp2COrtP1LKY2+I6KtN0xl2lDD",
+	"rkuO8iev62vyegs8rk1myWsPDuGG1dfkjf02MfaUWqLj1InbaO0PoSAV2xoiW0OMlDME2OJKZrbj9ubm",
+	"xkpFY5iyL//vf6HP/uPm2cv8+s//9A9Z7x//+N//W/QsfFeyupGGieL4B3Y8sYEP7Iin1/i/bGR5JDv+",
+	"yHT3N9xb2GYpGGHbLStMRrZSEWpIxag25NekpEdN/oESzYyxHOB4UzP1yAv2j/eEbg1THf3s2Fzbr+yk",
+	"MUxck3fMjQBTYo9MHZGZ4B2URTqDeYS5weOW6tzYr2krJOmOckE2rKCtZiAJ3QoOVJNKauN3BS+0blt6",
+	"dHtmCTe3P89/k13VXIR/Dzfr/3j2f/95bmO2P1BT7Kc78taJi2ti98berp5+j0xpLgXSgGtiJNnYkwfi",
+	"cnYh22c40MwKvvryxOxew6RoFZul3QIi7XnjOD24fyzhDbcXkcHbyk360tP7UQoWCDj3ZfvQWZ8XBS+Z",
+	"MCeEO3ePPF2+f89rbqYE/s6wWhMKAj2z1KylNsTKgxlBUsF3onL0xU3W3Z1cmK++vMosFXjd1l7G1Fy4",
+	"fwaKcGHYjimY5Q+gdLyTKjLV3x7DudvTpmHCMu83ODhw6TNqMmARwQ5MG7Llqjt5o2VoO0R/FUzYWf3L",
+	"FbV/fkbN1Z9jW/ZalUyd2C+pkDmeuFlvZVX9CPfFzDj2EFxmmDit+2TFi2stHcNbz8J/9S49+/f+P6PE",
+	"fsdOHQ3NLnAq3hkqylOD2N+fOsxf7fu6kUIz0CXeKLmpWG3/s5DC2ON9959XtGkqjvbL5w0+8U//rsfG",
+	"zKnh/HdhxOF+/uRk+UFJscMLDZR/I0kpgRLuI3aMV0XBtH4rK9bf0EfODrCNO8UFcrne863dBCZ2XDD4",
+	"Ey1rLiLbmV29Uoo/0uo70bS43rLkKPbfKNkwZbiljtPFmt6f/hO4PaKF4QkB4wOeIIe91AyMEFSOZMPg",
+	"RrAyLm2vQF59h8+/cPLK/bMTWFQperzCbfVs8S9ukt3K5ebfWWFg5fqBlX9smfa26XB1jbQSMKJ6/693",
+	"r38k7le7U1a0gR6HV3NNj/ZiBsWk4s1VhOZ/6Q16avFhcpYR6DFCa2CgCijb4yHQe7QBXoqqH30Chclk",
+	"YclutCjR2pKb77lgU4JRk2qlZVebY8QFgPNi2uS8jP4M64m6GPoLgjVvrDCE52dX8YbuIqsIXJnEnh05",
+	"/jrmw+zK2mfL08VxYrP8LVWK2WO45VVkpm09mGZHeNluqh7VnaCPTPCDlfETnvpWyRrYt+ZlWQXbcgOz",
+	"6Z/b1SOOVv4Bb5y2jq++PXKx+72SbTNdeyEf7Q0lhdmnTqVkFbeWRF66k5Twzs6PPmHFitorspCtMDH1",
+	"uKlowWpwqmzYUTpDBecL55WVBPh0opiNtS/LRqxkZTdWwiug76x6Q7lr5RSzw9WDz1arPq73Upk5Yv3A",
+	"tba2nZCHNHrA5Z9+RP0NcpIVcaMdGcIQg6WONmK4qjF7DbdgyC7zzA5q7JTZ2YeGFYaVU9q9eXETzGtr",
+	"BOtC0aaxLJolCuKdoiVLJWE4DuMdrKrM3vUMbp9AvOih6Z2m4NIJpN0qWce9FDA02JeW6sQ+SPZMMe9z",
+	"tHZwAbJKCka4IAZ0jDQi4F7hnZT2RqN4wfKaC/TNpRwwlAk6WQeOsWefTL1pZx2LOCLP89hb1jjTYnR7",
+	"W20oX3OHw6TSz2FfnkfuolqWrIqKWiHN6GqePDL+GFBm7dTw9EW+1tCYq95yZaPkTtG6Zp9Zk0wIumPg",
+	"9EZN0J3MimpD/tJShapVwrWjqGE6976TVP4qmDC5m0Xe+OsxN4l3XSu2UrGCarOG1mPdy3OR39DxYhw1",
+	"T843sFbYyMHsPEfEePxrWhW/pcVD23wthaFFzF/BzIExQUDVrVnJqUG5tYH30JEFIRXNPzzb890eJdo9",
+	"bKY0e6bIlu/aztUL1o376kGqB/ja4PPOLzDWYWCGeQXeKKeKJWzUtqLGMMHFLrckVCxvU1+tuGB5JWmZ",
+	"C6T4k1XImn7I419N+Njw5Q8rXmRUnD9sw+hD3iimdatYXjc08b0PT6bX6LTMLWOWrFGSxRaURbhrhnMy",
+	"r4dHxps9YrI8rnQW9N1KaaRjVnDyIq9l2VatXrFRjeRaS5ErarhMeme0MUOXWGwi40HmKPV7JQ9m/8Ya",
+	"1nqRYpMLRtW0sqrPweo4EIj1rvaMaKMo3+1NED3caHRL6KtZ4q+3GTvHy/Obm9t5G/Jy34xbif0lzBH7",
+	"jayOQtY8FrKw94FsFSiSEF0iG6Z5iY6aQsmDyAjVpGSPHJx9/vb2496RLS2MRL9W6/0+jTwwpcmN/feL",
+	"jLSomD67JS62VSr+yIgd5zNNIKrVN6btW7fX5JUg757pPW1YSQo3Ta6tIot3zkYaI2u8mPYU43FGNvaB",
+	"z3QXtpNl6ef4GdF8JzQxrRIYHDprd7466WhzNEf3RCKHj9iSNWb/98yTfv5zDPnHlgrDK+dQHKzdyv5U",
+	"cXZ7k/rki+QnX96cIxjtVHAY/ARexbPrf2v1nnU8QT9wWuVyu9XMRN1TP4HZN/VPYQKM1bzA6UIVZKtU",
+	"nGV4KPGNqvpME7z8iL3wiJEHqko8VHYe1EgFB/aOPIOgdDhunWLYUK4IeNkxt0Bfk1cuREe9pj886cOI",
+	"2E2aGYCvrtYP3dpz3VCR/haIQHcWx1kVQQhmpJGaGyvTIOZn9rx4YArs7bAhZ63151QP8EJdMgontze4",
+	"KYqHfP1U1+sj9h1/l7lNWZpr7/IDlxujKi8k2255wZlYCCbeXL9M26cDoyppNoNr4en6VeQ0TDk9skFz",
+	"kuldoxgtV8qm4nGNfZLIHjGbANZSPM7O/idG1dcMZetwik4ZzMFxqcvkE+G8gBHnC9crDExr7OdtDfbD",
+	"Q0SWvDLk9oY8/Pg52iPLH9SyVTHvy08+e6hgVUUqRoVVmGJuKowVL4ZhkARZF1oeriSbULZHm1Pb9Eax",
+	"khfxEOOe7/Yvb1aY7/Kw5nHlbt8pSWaJKjUjPqkW78QmzJ8ops0cla1cSJ1ZJEJ71X2ht8ysR6FTNPZq",
+	"xpC680wNe5t8OKY8/STap7GjzyQZc6Gf+iw5pHp4Z8CCiSidO9pEr/j3e4aeKzvsZ5roVm1pMVSO7EQb",
+	"olhF4f53BlBPleopB/RAj53WBW8+KXD4MTxXdr05/cB1lCLf821w4PYpY1+YEGGqVj5xtRf3NK118bi0",
+	"+gkD2XdZmc+E7y0dkhM6IElcwzQazlAcJSxTuKyglDHgu6silfBGeuDgjff/v4EVxGIHFRWClbk2ckWs",
+	"5A2+9c7IaKxEG6qMXhWs8X52c46EBpq77e2PPqRwf5Dxwk9x2TmpR0/mtHlV+Pn1CwioFVWr+SP7wWdG",
+	"YobZlHQhk/KrQSLlzSV49ymcOMiYuvlInDnwmiww6olUxmHo/3R9x0BZRo50tDrFZJdI9gli8SPk+nxN",
+	"G1pwE8nR/5/yQOq22JNaOr+HZkaTggrn8kA9+Mg0aZTc0A2vuDlmeHlx3cUowTnSUG3AQ9JzRkLqANIQ",
+	"o5eQPzZxIlOTQ4r/TBkBo6rY28+y0pWgQPlEzY3VKHt72Qv7rxfQdsmsTNfDniT35qVbN43oZmKt2MfI",
+	"kCtoG3S79Hg4F8lMDqm3b0CRkyIeqH+MpaKAQUahGMxVaEDGJwNXO0ZNMRvU7Kno1SilzOkHO+QbPOSx",
+	"s7dCrAppFp99b8/yX7Mr2ZrLkW1NgpVmJucidUn2aTfVpMe9AZL4sGFlvvbUudd0wwq+5UW+lapg+cPK",
+	"OK37yuAIR5juQDXBR/uuYFegVUBtUGvSvA2tKKVY3KY/4VOQkHpcevgnbvalogda/bQ/zmlWwemA6Wcz",
+	"WasoVs5Rl9YIHlY3sWvoR2nvHbKTTBMuutor06V8EXj1mrxyVUkQmpKtIcjPpG61IZoeiZb3XXkXN/iD",
+	"kCZ6R6w5sR/xkF3+1AxKcG4WlcezzlR/jLTvL5228fmSeL7IRiqWkQMEZ4T06sTB/lNjpdQyBZam+OTj",
+	"Njhn80fsIsoi6gAfQ1XEOVZUXCKLr+jZ+im8XVAhpMlrxuY4BJ8gG0ZqZrKu3CtZWzlPxylkTDX9DiNT",
+	"uqZVxbQhRasUE8WRtIInXgpbRjXfVDOZqzvaJDvZoUAn/0vLWpbMR7/Ht/6X3Hz8rMnG8DqWO/FGgc4X",
+	"k84o+XMn6fMiaL5PyM22X11rk8ZdJaMz1YOLiCQqhn3uKOG4Cnd5yPt+kuN97bHvyUTFcIjPuc9XH1op",
+	"trxkAXLCVYbeXL98Mc06ovYudpabtR+p1mDSYZYR7rDO3M2/ORIvVE/I95vrly9f9oX79YtYRPdDU1Eu",
+	"UkAAOqrPVBW4Y6OHDlw0m3eSSDGMUh/81dYoWhheWKMY0vjnC2efL5TNnl2o0PlUvrxJZeh5FisBLGF6",
+	"U2z9n0d+b4RH6HATKNEV1fvY1cF17H2HeeA1ASzc55poykvn6ZlGj2j6p0Ddp7xcdA7hCuOUkcVDLHYK",
+	"4eSorPSh5r1slc730YsG9zvro7W412DSTWsIF4mpH244xR5l1d2GM+gNEi85P5hHCOBQlD12ri2Ouc5l",
+	"AsIFBVe/LBWlhh2Y8gr+oxUPQh7iRahMGHVc5QfacmNWajopW0erCnP2+TYkFnnAmARS4BCw/zkXVlW3",
+	"Q+CYCa+7V3JAvDjzrRHHrH7frHtr5R70iFK2saIK1XYwHvbQCDsrEgbLwHepmG4rYHGraAJbAcYQXljy",
+	"kamyZXfeV+r/LPwLilWM6hmFpjdDZ26MVdxjZk+WtV+tYcMQpuhJsbC1DqyVeh0UHi3bK7J4eANPumoS",
+	"/rhyc08Kq9cT14yiAkUU0NOePLu39uQlVsl0w02OXHqUfo2/4KM4C7y4nUgN83O4uIehPed/8hfhkA/6",
+	"kr6TpkO/+PiajN0qJ8TkSWos7PhEuAyvlVk94Hf2oY/jq/dqRgobPHBkGX+Bespf+bvODkwfmMjldnvV",
+	"k7/RC1UElJK00jGpypWHXbd1TdVx2ZHhr8+ANwIrzbBMvz+0K9r3Hz69YZdx0YTt/yhuGlk8fMsBAyvN",
+	"xhsKzHfMYMSuwkwcsrX3mLkngnEIpxhJjMPiQ5Y4n4HX+FjPuE2SRedf5+h4jpHcU+djACVWYdBShSwf",
+	"rz3DlYSGnseJ+s3NGOZrTrHpq27jMG6r0HPuLedQh+illr7vIOO2UgUrPMl3uuA6PakkjtELwo+XnuQZ",
+	"U42Fm6UQ7CPMbWFeH1OjSw5wDPWyS6RUrNGC1igPf54/y36/PnYoS7BDvkIK0CAD0FR3RFwnCFYGmAtZ",
+	"s3Pt5tFu+K/NEv5id+ZHuy7fVNFS+7eu8sYbdBBy5GWw0B0Dehoa2eRQeAf6ZJP7sh7LnFBKF351/wwP",
+	"xFQpAHqNOItmdD77NCsTNa9CsZKb5MdrWrJVSto5YigmHqoVuQimmhFPPX8er5i3ypsVOB26bZqKo147",
+	"+XEdXMLBMq4wx4UoJ9nTkmykEiwLqFrgUXavew4EnALiUp0grt3jRwArYlgxYMjwX/M+sTSwKyeCfQ49",
+	"An55PunYsbfgjlLRY2hfOCsk0TH+mRG44GGfXsLxM3CZ2++jXdUrjo3f6xPogD5ZYngheTA8/+8vsrS6",
+	"gllkNNj/i1wUIDY/xkUhRcG0jhbUXMBorxGOap2HTTHqICGfID3jO9UZxm6Qbooz1NFtDRz022NfsQj1",
+	"TV6GdllHTasaqUGTkwIkl1Pl4F6N3ondKHN4QhtaUbFsKL5RvGC/dc+GXTnJWIMV/jW78qBR6abuSv+p",
+	"kocVfN8jjTzEPmekodUlP9gKw6sVCPl9LkPOsgsME8vC3p0MYA+nFUHo06YDyBoKtj9pVrreAtpkpGJa",
+	"E68KZb6YOP3CiOhVdvCGqXx2Cm/AgSIE6JCNkmVbJKaD+InOffn3/JEJ7KywORJ/3HTaxD2wdK73VLGo",
+	"F/3gcx4Vq11aRlK4xn14rvyroco4ZPZCUY/m719LnP5DDGT+d3Vjji6Iy4dRm9gBfdjhzsVi+gDdASi5",
+	"Ugkit9uMNGdvZHWCQ38f0hN7AQtMZgOIPVYSRlV1TCMLjBQj/Dv/sVa0eriVJ2qUcJEnM/Ss5CaYf0hq",
+	"RgWo3PfBXrJinjhoA3gUd8fKAcC02hwR1io1EAPJGOvy+JF584dd0j6nTgQ/uoBiALa+o4/OyIFR7GkA",
+	"q0jbgzWBoxMZle/3Sra7vevdwTFdRfsoGfDbnlZbIhMJ4CtFzYzA28tWQ+YuetC6E9NznPmkXSqOqUnT",
+	"gIZYzqOhAmH7gNB+CAJvppHcHpDZ4+pAfYaMsvCttoly30/21Achi2QREzHgukekkCeM1cm1FKCFvaxY",
+	"dIJwB8iKef4toNRGlERAExYjZYYHmBG4Rdyp5wqzGnx2iJ0XAVTJFbOZE83jOXmUIqt0EuALnTLQSDl5",
+	"YMdOGR1KmcFhH15vnbwdiJnBro9qFYNEzfp6y4DnBvfFRAuYnILJVT6jQxlamK9pVbQVjWME0KZRkhb7",
+	"vJDCKuyp/BPeSy63sJImP/ByDdZMTT/kUpm93ElBqxxRRxAW6WnfSEdzgddbk8tt3lRUMPcBRHM8ay6z",
+	"H3vypKDm/DJTgk+5CcUUULzR3yCIymeaAIwK5OFJUsmDb7/DNfSSAYRdRuFyFInXvp3Y2Rt+zi4/SpHX",
+	"XDP9hM2dfOPcKZy7laMvrBieUXEOauV8ivh5OJjjElyXPT2UHnFMyukSxswQ5aoTImJJAs3S/PR2nuCV",
+	"JVYcSt4sIr/TboKzYmOxu2ICgwi/kMLb2f4lbxzQD0wPk6MrQZ6TZ+T28+fkf5Cb69uXX9xm5LDnxd7a",
+	"FnYvSwC9AA3P4Y4SulMMTah7cvv5F9gByKV1u/LPzPUXe24H+YL8Ciucw3wgyiMhAZnv9qY6Ei3RPnXQ",
+	"vokganZ/UiCrANR0FmokRUmS6iF9oNE5gpfDdNOhOqSsuNidVCEc1mvxVMSUgKuFNQBRMytUq1dU7Zga",
+	"tAaDyl9qCK03nAlDDKsh8NYqwOhjjDAEjn8SILGVMU9e6rzQdNA4Tx/C8JqFg2rVyKdIX7fqrNvr/kyj",
+	"WxebQRqHnSWacM+RbIlJ5W1h+CM3x/yAJ+AhudOH0PY1Z67UX6S+tx6D8ENDheYSj2jq/BwgyfkIpS9u",
+	"FnogZVehTHTPqMn/Hee3e0ivvFbpexUYrUMb9Fv2/OHp8MtxVoht8/yylyY53cqOCFmPebvNix8VpTCz",
+	"5RX0mZxFSSjCg0QquCSxZpWUvMRMdkEoKdWRqFaQg2yrkpRymuK3jTaosjKYG1+UjbHQpFADNJ6zb80E",
+	"QhxqQ3RA6I8Kkl4bKcte0y/n9D0obgzi7stLTch3v5x3hEIKMBRzIQjFgWtmSRJcJILWXaNkDpItW1Ph",
+	"6+qrogWpsMkzhTs4MbDCSsnQJ46JgVQcQRNKc2X5FrrR4lTmc5un4/dY0CmCdq8S3fx8Ob0d8mr/YB9M",
+	"DIICiN8wsTi6p9SETeVlKMWAysGTBRkr80PcmRQxJATXjJY+MI2o6xUtYgA38YgubkqPP0JKtF96f/hw",
+	"6jJ33BfyN8K2nnNLn+CXHr/6lISTyRu3ca+/j5OvymFweY/NYhbxW3ysI0IvPLH8LjzWf3e0f37j3Cri",
+	"5G+VZu8Ma+aAqz0mkpPOEksFA/5S21hjyHI0VcxFcCZyf893kQzjNy9fpAa+DrFWUmkvzyCovfeNbuzU",
+	"cdoOd/sWsT4gyAsWAPZLVNoQKMImdNPl64pEqQddzyOhxq4N0llYT1f+y0gkxB+Nb7TihikuxQ9U7Xg0",
+	"FSVnopyfogfQdmSD4e3JClue4uOFMfInsoP7ypO4ogC+nwEW9VigQh48YiYTZeYdDoJRxbTBc6FdE1QX",
+	"LD5Q7bhkC172xIyJcAhj17Lfuah5t1NSPrJTqPPhfdejgeArnyWGyPdURbjiD0IePCrWHpoN9XqZuwr8",
+	"Dm6Ha7KpZPEwU8JY+Z7SKXCauOspBz8O/eYKNh1xxqgBtFKMlsc4+FuHVhdjHO+eDp+0GlKXHp0SDabF",
+	"niXIfXjslem9k7uWC+nvrcmRnUVfhsCiXW5GWo0xPUUNQ5Ad1/RtwrGQFZOKJ9wxv3sxC53D0U5wYmu4",
+	"OzEB+A3bssI8LQWv3/9jEq1XtOStJhuG0QoWQImpdmXthOs0TjBMm+W0TW1QXR1RDl7uzXUWnuubln1D",
+	"zVn4XGW7Mq87OQ91bFnjQLHpX6IO8mRbKARQnYw7k4e5p3of/WG18bGyFnI+k/OcMknX9tFDJp/Uq71B",
+	"gHJPCpYRvh3nYZyGxkyWQXNGVjelRMMqLmdSiz2BY9xmzzLlH+ZLY7sqWNTzZYvCi3LlimfCf9ayFfhg",
+	"37iyt1quDT32IvbocypYCU/vrXlvvx5AA+xAFH/02WCdOTdTkHuxotWPVq/6u8dolxDLENDx3HIgVkl9",
+	"Xcm2hMevyXtw8xz2kmxlBZKaPjBiP46aXM2wGbwLN7MjKWXI/3NpIke44Kb9EVulY8k+7yUi+LhsRTgs",
+	"7BH3bXrFULPYoB+W8o190L3g2v/jxzq+o01T8QJc4J//+9AC7BWCRrS7H8HHBHqvHQocfhwbtqEycN/h",
+	"8O7lASAv5NYEBVDPLM5XJJ7EzXF1Nlsi0K50xVLJTSF8bwCdEUo0g3rmrhhLPfK4u8Wey57LxdPw9vom",
+	"SjbdIiPOFEHAGsBQzJxG8Pnj7R1mG33+9U/PbqEv1TSTm9dxRSvgi3iZlFwu4pli+ElsTrOR8uEapOf1",
+	"H7778ZuMXEPxez76ExU7du0H7v6C4KPdvyFzKSPXmpnrTcsr4/7bOT39L0o+MJGRay+9+l8Of/PfCn8I",
+	"g6Hf4VobqXAyDlLqGqH+M3INjTmgi+t1xagS8EffjfX6gTWm/29XAZaRa6iJusbrL/yzm7zlw2ta4hgg",
+	"UMO/wMoZ/ctfpHbKDqPrGp21CwIPxDTy9pAr3Zsd7zl+mcoAJ0YyL5Jmxec3TtqMTH5a7EEkQve+g2No",
+	"+994jDSbKd6Ps+3e3jiClZDOC8mrsDlZ8CgcXYoibtY9Cm2/r1mwLBGcPZnxZ7I73zjccEU8CyQawsHX",
+	"mHTbranS8sm50VqcqDve3mHcKmCiYEpoRzLNTAad36BcH0pFV+FYdgizU3HXYTYnd4gZuLCj4Drol8Zr",
+	"MbVUIl569h4Sw/WeNhCOCumwvSbM02MXPxMXUXrgej+h9MxoCKFN/DV5VR3oES5htazF4qTc52OnHYI+",
+	"b5TcVCxSG1wyQ/lMzpWExtDTOYOO5X71XjJAsMt8on5DFYZFP9NE0ITaHj9W5icUX4ngev/1nsUQ8X4O",
+	"ONlzsF5DesZUz4LD6g5KV+9QsgoznuPWdA46RT7ySCW5z1ZXk61EhYTwJ25S7GuPTJW8WPRu4Af+2T38",
+	"1+zqyHRuT8fqNa+CVPWzC6tOREftMeVZySY6l9sVPNtzXg9hR4fs9a2zcKY+a7nF+De6Z02/qsN337A3",
+	"Cdkw4g3PSLB2Dfwp7t1yN5vb9UG6Vehl1pTJn4Tvg3v9rnCZBeMqUs1A90ztfap4TLj+wCgIg3/ocTt5",
+	"Rhxixj8S/ZeWKlbekRtCDdkwbTJyc/38BUSlKN4cmh7B8hFYk5OYfWjnk8ttvnYha2qprJ66T5cob1nF",
+	"HQ3e2zeXYZNdRQMSN+ttSnSBYULzJ/ufO6nlDcMj05Bbq3ZcAPKygKafLswRMxm/5Yp9DaWK0w13FcW+",
+	"OQ6E2CC8m0ExD7iWQwqIa9/WyIoXR3vbAuytYdqlG4QkV26upiBTViVK78m467XZTQnVsq1Jf9pPNJ81",
+	"H9yydhQ6+GIs346RjhU0KLFbe1t01OpRYlTK45cc5x4jmNbRxSEmmk83rekRdMA2eFtCeEoTZtUiVl6T",
+	"b7khUlRHtIkAcMrldvShoKl+0FgMhg1tKCLQcO0/jZ+dOrACUoGOwmJABwf4FGCCAE6w2xNf4p8c8QyY",
+	"CDFtiR7zncy5WMBb5ZpsuQF9sw+TSjApiTCx44KB+tmtDKeuHXDuePLTe6sHrzDTysUlBSCB7TxAZc/w",
+	"gt0cwWvm1N90pStuJ+CYkF1XOyS9LV/XqwDjBatVQNacwnPuWvpDfjQgsblMMcKT89N+ZB/MXBC8pzYO",
+	"5yCkyf3G3w0wt7dQYgmJPxnZtIZoWTNnccKWdTufeQxey0oFVYqzEjuLgUHmuoNh0RHGB/wtsHWhyG4S",
+	"7p/2h0UErE7d9NvSZ/6oQHH27DfUxJr0TzrvnxKNzYs1z6758MtVD784EwqieWEl2KTBv/3gKdJ9z7W5",
+	"hOW4ziMAlfN+CtGGsfYamatIhmLeDTtK18UIcwz6iSYpaFyzNQLgj8vXJByOtiJiSg2/mQUXRW+dp3bp",
+	"jy0VhlcxJq8ZTcVLnpyH+SdfJD+Y/MmX6U++OKvd3/wBwAqLKIV/T5s34EidsJmrxTAyZyXUXNjrC274",
+	"mpYsrk1CqnO6xldIYWSrVrygpNbpj0MaffLTT2gC3nX/9kMOFpf1SdNbxdyGKLnl1UymOtw7tAn4oaMO",
+	"IXuqXZOTkrSidEoldr/2nR28ix0DzkNouJqXZRWgCeG9u64zdpcqZacAKmTJ1DWBlGzsmob1uP8qdFv7",
+	"vPTGMthdh1RhaWR/20iPUJK5En9HM90NdIRMUr3nW8NKYmTm0G6BnB02AP3AdObbutkPWRJzsbv+12kn",
+	"0AljR4qQ7erEgCCPQEqrPLvU/HLH9J1rsQArl1tH58LaBviwm2iGK3DaMlQkYds4iDenwhjAdOuZsrUt",
+	"hUYDvGTdzn2mcZou88/Oym4PfWBixYhW34tTCWqutekRgPpO4wB94rbTGxovbkhdj7kSTFpfMpOYxOsF",
+	"1snOU16w/TW7+ktLlWFqdqv3tNoe6DGcKbfZ6LTeyIoGp5jjBruPQNm0CeteS/uFOYfu9yCQTvGn40OP",
+	"/gmQom7Dp9wKkKHukTPSiz3nZZHDMyBvb9Ij7vHb1qPGafGXUhR6iTO8+ux9nHPzMQ/MiSL6/ypHiSrB",
+	"xW6lpfvpHECvR/+ND+I5nQBAOXEoHUY2nbKSuag0oBcgsTyYPfwdeMmX6pe9qID/khSMmFYJVkI/8K1U",
+	"8P8OalT3obHkweyvCQQUa1Zyalh/ShLx1+i/Cs0/PNvznYuFZP3ZwGjexzEd9p5g8bsvjbF/BgXH/RnV",
+	"M+cYCrYaTpaiMy2Dv0z1GwQ1iGgyCYgJrwC13w7+rJK0vDTqgC978/ottnUVcQAvSCfya+p01iFcw03i",
+	"FDvWWTPPS6pQw3l/mTjxWQq9Y1ZEQn6a4wb22BeggE5yTX5y6GPczHGK94qnN47un4s11Oy/l69ngcFx",
+	"PJ8VBrOwn8lB2Y5uc9d07qJTqKhhila53G41i4/8ejtgKnf7gUcRWAvEOQCRECMPVJV6erucNbeGcpWj",
+	"yVmyiOv6ldihwQcu6nAsve4EqE0DezADUYhP02NGbuxknp81tz5e1zy5Er+1UhQAZs4Cu7zxhm8tH1nk",
+	"CvO3UXe7h9bio1tDNmBEYz2Zx7eDhA/I7D6DenEElkDRmTv9XU9/ipRVB4XU2/gUOKe/+d5bYG9Y5OKJ",
+	"g8CVzPOSqXv7lbyt/XXr3AJAErNHZNlTXqSnYJQM3UtP+lLP7/SU7yAtnvqVnlvrKZ/p+bue8pkP0ZPz",
+	"rRdsLjydJN+eBJ4zOg8fUE12FM8u6qIDMPKVST1VJQ90U1k9XDGt4+B3r31NafHgfEWqpxVaVcAqcQTz",
+	"DOJ9gU71AJqFpZnPwPni5nT7oRc38UbCC3g28wP++jcvFoZ8Pup2dAv/nNrgFdWGF3kty7ZqZwjeH/n5",
+	"zVc3Nwtj/3rcaunFzczoU2ydE2lOz9mzr5Z6UN/c3Nwu7O+W1rwa4OYXWCDEsEW4VDtWhn8KSxiqcq6w",
+	"JSLf7fNir2TN2zo8NPxr/1HdsN7HNKt5Hvk7FyXbcsENy4s91m64aUyGgt9ZiYP8+Ym9LhqEjswhAH2a",
+	"+jfXXyzR/suXC5Q/AVg0P/CXv0ng9CGjx6QgNxgr6IFS3D6/ydJarziWmRVzl8h/Rnn5EYq+oE3669ZU",
+	"Uj7MZ9VA2ZBULlxPKv7g2ltXjFqtDn3WEz2kjoIFvZWtA4MeAm/3PotuHyhh2JqV+ezQtz3mmjpINagi",
+	"3EmmcziMVszlvURWKOpbzjaAD7oBZ2nL1P+Sm0iG+MqC3y2kza17Rap8VSqn66ifmHRoDbZk1Lpe6cWq",
+	"VviRioq5kgllVlBntJP2s36KHR16n+1vQHyrPWrEmqLvHnjsKHsx1LxjXVkvafGa3GBSqivM9dBDyQpG",
+	"TAB2FdIT11dD7Z6XvsW8pdG9w3XpwbjvaBPNM/ZT+OpmKek4yOCRS6ct9oRqIh9pRZ5/CcmZ8gP5ctgF",
+	"6atlWe3rkQPR57fRGniRqbxyQB8OoKQr4oL2YC40TKsKI8POvVlhrcz8xqe4RnjNo90efnsc5CmmGfmr",
+	"quF1E+1C4hGw7Op3aJ9jRIIbpEM09S9s8TRqsKqDNYhycWaewZQRhlDw/tN+7fNs8icdvdhX0fcJCx/D",
+	"+tZNC91zVoa25sjTzSxGge98pfw078tDEl4E328V+MQJcMJR5/mNRBcLIhW6dERXEAyOaef4vQxo4kyj",
+	"yLMKnz5Wszp5mEVR5JrYXxE0EW+cHiCEXpctexktYI1Wg4XOS0//CZ9a23bR9Vuknfpw6rR89Ha3H6k7",
+	"4bqCIEe/rvnlBgVPw0WxR7kKtgI4Q/MDomt4xwxoWorl0IIKyktarvtdha3JA7+4JKC8ktryILhCE3T2",
+	"ub6Hfo8uYa0F6fgRDLbvROkgKGbBZRWjENDSe3nQd4RiP697QglS0weEuTXcKlnQaph/1RamVewevrSt",
+	"WGEkdExqK6OotsbbvXPPQ8cdovesqnq+tt7H4Y7F1jSSlAAYdU/2VJWCaX1NPFAFBolb3dLKB5K5te+Z",
+	"Nnc4+aw3AcEL+El304Of/Xfdj/6f/T6sY6YKHwAkGkhED6/F3Cc/X+fqQootV/UyetkfW6ZDjsYaAQBU",
+	"Smbp90ybt0y3lRkiUT8/jUMdgdKaY2vD1COtZsoA6UbLqjUsZ0pJlVoLyKmeLwV0tX+ISwnxy8SMPvvZ",
+	"XH+MOj4opXHyJ+nT+HjAf1zzThTt8eUL8quumCnhcx6La5SvgoGCjFhhl3vZorB1Xg7N53QUMmZPVROv",
+	"74Jdg8jcIO78iP0qk5qU8bjrABPFVvSuG/eowgIWB6bnSyUHX+3t7GgHxpvomLZjsmzM+n0qxQ7S91Sb",
+	"90w/EZgPG7blaMulMe8Te9lfBqTPT8KpZINlRKmFEClvncE/DqNCAp6LcJepJ8z5EVd1Q9z5eFiKhuVR",
+	"n9JsAK5XVKcqaphb6sgPY1VAqkoCXIg3dCIKp/2k70tYz8vjYKINTFhCDbm9IQ8/fg6WepqjMbkzI+zs",
+	"qq6Vq+wXz12yqoDDYqbMDOhWwUJTzj5WNOhF8iDuCXCMFaohrS88XTEqtHPYRRFDV+jz4yRKjD+5jnyh",
+	"pbTrIz3a6o6dsslZ6nHmYBsm5yeQ6NTx9QSeJjmfcxh7h+As/k70hj+lKfgJSo+WHCPbD7T53sV7RlcE",
+	"lLP4JKck6Oj0O4WadJenX4SeDfBD7lDw3CS2SujBza5vBzNxjTtQASiLjc7kRHa7x75KmLUvZJq5pC9K",
+	"IS6s/Vc7z95kRJ9qEvf17BXTe1mlHpwA4b66lMLB8DvXC/pwPWy7I0qfhYY7OXMg3kAcZeFETOhsxTFC",
+	"2TujO+vyEV0ZT03VQzIO+0we36lhIHHuGSTOMTTIu7hRInZ7ZfX1ORQwDz4e0DDsFEJhuIfTWg+0Myg6",
+	"Z4c7/K4UBbsmmjHh/gC5ct6FgD3FriEbffBA5n7K3JO9cwn3zrX9W45/y2Vrhh+H+DL1+CCdOxih+K9J",
+	"QWsGff7mX0OsbllVWP2uwq8J5LuGGModoQSSYAevRInt9WvBDpA3ArVoQBNXLN8tFA8Czt4+JAWLKt87",
+	"xQ4nmjp4lxLXXV8318lBCkZCh5Jp0IcP/FWnvWbhSehRIWO4Lt+B2wcmo31+LQBLogeoaZhYAZvhL8IZ",
+	"R3sZRZbbsA4H5A5QA2nNoEYhgwBCj/vAt2VJiz2dAMH0kaFzK0jLGNV8EkPkOFbUYYbYr+y5NjIdq/ky",
+	"RlZvSzv56462J5xbgt/HqNB1YDVfYwrhXJciLOcKEDwTQJ9BNq2xzGmygAzMAMvJlY7KLanYI6vIP1TM",
+	"vo6gT/ofI+CbpxMyny5yd65+balTfeY45oYYKYnZ8yLxLoGFRlfxTc+y6lX2eXzmKMGgTWei+VWvqC7v",
+	"l6KlguHZF15vt9GOivSBiXwrFfTNPNmrggmIV8Npco32A4sFUkCmKK2kwwPCDcYWytUjC2VS4c4JsC3I",
+	"hvEgOG1mav/eVbJxGU+hYsWnf/Sy48FfOc75TUn1xTn13DPbCjQoX1ZozyyH/juNrI5C1hxguAy1H4w6",
+	"bGTFFBUFOzMUH6gUmHV4MDrh4piqR72F0rsfnItkVTbOYpJtT7FmJamZodWw6uBimbcpPQ7sGkOLgxVh",
+	"4adlO8LM5kg+Buov5G6H1/GGVxXs9YYqy2EVAsXtpcl9gUohqzI3VJTotIDesFG+syNdIkwHTPIRQnQ/",
+	"yPpJwd446rNitKqOVsNYgdXme1mMP+lw72Ci/fZ/ut/bbVWLtjGAjTndJ+0H2QrjcMBG53B1E1bX2GFV",
+	"ciSW2ywrpW/8c13y4cUj5q1PJDqZoAAP9RsTPiHd0fnrAhEGNPQTOrVtFzl+ngU+yhF8ZCUik0+nCY2U",
+	"otomFqQFdJcNqvlS3BO60dC4od+XzHWrm/KWHXe1W3lpRrQ/ISLkYTQpOxuYFhdRxX9VplmsN15wyJ5O",
+	"DfvRXUU96fHlUHjcWp3DGKbsIv/3v7x69n/RZ/9x8+zln7v/vM6f/fm//7fYOn5kHww2Xp2LcJ2EQR7A",
+	"vfncypnuPHadTGfkoc4gVR2MuD3dcNND8dF72WDqQnV0aRTauxCoOBLfXSuKRc9K5zJOmXOH4DXezpVv",
+	"x0B4A1ZgxBrBikspMkI1Kamh1+SVxzV2XV+0Q1ETkGbSMKWlADtdk38r5b95BHOEIbcmBo/jX1G1A++j",
+	"nr84/zPWRiySFRv6+kJFgbUjFS3MXYeiPuxPE3ATymOGVg+iLrGSbI6klKYXse7IVsr5pDkH94xtnHza",
+	"3EGqMhr73sMezmicAQYyI4pVFOpEXd2s68CSOZgol27zl5apI9lCNZAdPHgLOwLH2skws5fl8ixi73Y/",
+	"RuVY+Pm7stfzmJsuCagvxuyP92hO/VuY8b9lrirW+MaZUP1r5ZQ1WZ3xJTULewoNRNI6FbxWrvJhzI8K",
+	"Gk1NM6DbAdv0ckuLETTpOQmOcymjldRr4fjxlcM+/sW1ZSir4tRVNI0esRf1HlBX9/TRdTcEVDP7LyHj",
+	"hnNNtc4fdskt9lfEyNfk1LJDvl5D9XlZ01Nj2W6t6qp4clIGPOtK6SIeh5pWFaAotUoxURxJK7ix4ps8",
+	"8Arlu9z62q4UoIQwXMzzdGI4u128ZkZB8l8I/nsIJMEOwCBYmPW3TwPARKb1fLCy9cNs/nPbNJXDuY8o",
+	"erk9UKvWs7I1up2IMIu9e37yz824EobJBIMkgOEiBuckCC0nYE63Qwe5/nN05FyXwdPJsslN6/tnX2VX",
+	"7ENRtZo/sh+8uwhbaJ6u9bpZLPf6mwrHzhX2YlQGfkJwJpUwDGTpfM0w9rldKWtntynz7hMdlW4nu2/c",
+	"zNiClxJcgdS3NzeLBXhRmTbXA7vVdFMxl/rNMOD+xK3uZGOsOVenZFk7eCvVNfld3ZhjHyuMVlVo+MM9",
+	"HD22o8S3V+tlXZ7zlzenxXDP2v3NTYSRniwzTwjLEz19QfxdwlmD+vFH8NS8PrAynq8aEjhydxskXk9l",
+	"y5b7HHQVTSD98SfoBOED94WsudiRXln4VCdVkBGf+6zWpeboENE/UI3wzz6Gix/xzQ7gS70iCvs3zCKI",
+	"h5NWxXOzq7ghMNPxusUSpzi2wRvK1ffRMFsfrhD8V9AsKTQ18yBIPQwoe3jFFEnMdeEbAQpCMz5EBDSd",
+	"hwzLcRvFtLZm/xTpLw2RL9gukpa56KmyT8H3qRkVg4+NUslChLGQdS3Fqkhyw+jD4Nup78hH+8oK6Hf7",
+	"EtC3VSwOBRNQWf8nU+Y/iH94ALRtDpL4QvukqOUDEznVOXtkywesuyHCUSIHvKKwIZfE0G3AA3IlZ9Nz",
+	"lQKF5nllEb6pjwfugsg9v0HseFwSxsnBmjn+zzys05DDx0w6ZqwJ08QYYrxdcbGhjGDq9XYb87ecEfzh",
+	"uqamWJHW+dTc2/4ch+PH16v1OfbHEAvyYb7nZ4cCmoEpDfiQi4AQfXXs2YsZACZh1DGHpBMBeFv1acUa",
+	"8KA/AKqme8Wzub2+uiSxM8ya58tGjR15MtmPM9T8nvicpnsr/EpeGFY68XQSTnSYHrA0/C6AjcymJ4Tc",
+	"OLgz78Po0DXduaKnt8wZsB0n8EtP8OwUMzR+1V+Wny+Lchqb8elpjqywZzO5H09HQp0CBmYdvuQJaFRY",
+	"tM/8cmyEGmhDlTlR9DN3eJ49jy8xDVAVmqVYNXgMq6o9ukoiwOrCnBeOm2KPzGUtRxI1AaoNCzH0gsPj",
+	"9sXSyV6VNoAZMtTY27dYHnp0QqIwaDVbXMQXXy0LqHlM2vF1AYFlgHM/Q1KnzORTQqi9WlpNf4e+ihyc",
+	"mTSO6c03o4iY0C/rScWhg+Kc1ZFr9DOdEarXRhYPObS7qs/KN6TYh7j/lf5i5oj2ztDjORrcWWlJw9SR",
+	"aKd9TBxwFSAoILdcMQRKQOtHseJBiqB7DJpZQi5vwGYA6H0KuBwr/ZTnZFAphv3+FhvUwmNI9JVYJYO0",
+	"imnkscsgh9PzmQaNdYIJrw09EmMJw+wFiEiFrrntwg2/LJQC0qXXk2Y9A1gbi8nAUjOIykGUTF9qxsvY",
+	"cOvupNNZRmNCLYrv/bLD1KXD0eqn/fFC+XHO0FtKkxuMtJQW5SWJfiX0IWr6qmOuWhFXM8CVMScXvueC",
+	"aV81ZLnlzrXwsjzhktv7OZ5ppYDurK7OY1sXSDX0eD70wsAL3vvUePJD+mWB1Cf36RyRDwSfC2HILmgE",
+	"/9HVqAB20X1nuFFxxKKm1HjF8JoaBC5uwzFLxGjBNURJ47vN06p6vb26+5eFSdnH3Yz+7F//rm6kMu/a",
+	"uqZYADuOujYVL6x9toaLEF5i4drEdCxImISKobt++hQpIB3FmjrauN60ddo5cYNbK0vHHcUn4P/GPUu5",
+	"WJk4yratZuVZ71xkxkCtdePrbvMjftczukyNGdh9f0DO0UyzCaeNaTniqtnzcI6YiDvWPo6vipej8ORX",
+	"k2TcaR4g1Rqv8PMyEJbSD6hhitNIxvOPPY/LsMrmVafAWpXVKj0MpKXRhApaHTXXRCqyreSBYH8AwBFB",
+	"/Zj23HHYdL1kDROlvne+sIKqjRQEcNSxu5Rua1Z6mS1kN7y9SvQi/Oy6JAu4u9ODsZ1PeSDqvzot54Nu",
+	"vMYg6fBJTuZzR1CVOhfAxzDtx2cepwns3k8sqkIXZWTp3sSi/u2wFbPn3SpbcyocnrUJLawYSs7Xk5uK",
+	"LaaEv3GPuRLKNqJzoPQ6fcm50kVIxfUBM2syAuY7N6Tk5b29McvOV4N3Z68GHcVqX6B2orRDfvpzPCXi",
+	"qaK+wnpFR4PZPbtEAkRfm7l8FsSbiorT3TqlTsUI3jKq+aaacVjuaJP4HS76Xxr1xfeqYMp978vRZ4Db",
+	"RblMuWCKwbi9b8aIOd+rUzaG17SaceUa2Qz5YRyR20rF8lVLn+Z7rmPwwZjhe7FFn/yM730ZNrQjBXKE",
+	"X30Cb56j8DShEms+1vRiTuT3xWNFhYDWKLLJ/ZE40ZYkMYWi99XVCnF3/Q6iTkOs4uFXVxAOC4ryFaef",
+	"gdWrDfiUPOhhKsh84prFtMQrQavEZgqh2DFhnFY4hXz9csIwl9vLeBKzr++ar5kcKmgRA6pJ399YXZ6+",
+	"6n/lpJCAozxTPKcYLY+rdMM1maqaFVKU+calq02Zg5mci+TyWmYA3Obj4Fcf0+8jl445myNXUfHOyOZp",
+	"8ZbxxRPJM7pN81W4+sR0pafjl4jSg8GKGaW3L1SX6Tm650Bl95OdI6xgpaftqryaU8R8H/Rc46r4nBna",
+	"OevsghAAGxG5uI5T/3TeRM1Fa5hOcZMv9W6JC+MV9I4SWDbuvte/HbRDC5iPPvk5ptr33n7LGqliAcdd",
+	"iuyoXiHrQbfnVcJpc1wOTPWXiHk1baNX9a7ovhHN+5xVRIU07Cl6YaBHFnS7DUDi7RADDxbih4nvbxe9",
+	"81tr7xCfLNjrDZ3BDyF90P0U/m1/HHQ/Do8M/hplE9+4Zt0RXlOSogvZsGVzGufxDh720IQ69bV/xqcX",
+	"6qjs/fpaVEfv/ViIbTj1AucfZhTdSjeNi1i5fkc+ho07oPK6Dvg/eUim4IbjUPNx7xoxde26BwUh4jhJ",
+	"A19ZpzXnqXw18E9mPttDgAMTYXpROZu4LqVgZC8rgPOtjs7zmDeFyUhNxY4Kphn+M7R3hH9tK3nwnU+3",
+	"FJoyYM+Fqsz7v2Ei7kqHL18VYE/X+lYBDc9yzD+H47gGS0c/5IX95xa9UpMtvLUmItUPIRm89zQm9wl2",
+	"GKGoujt/B8XrIiM34Dcz8pp8jan7g622ZM2g8Mh1OaQlI60ABK8df2TiZPLl7ZI1DCtU0cKT6dqg7z5q",
+	"MZAW58Au/+YLgL5hccz/ySLCs5/oQkSZvhB89pNcSCucbbW0ilY8g/Z/n94a9GyP9skqygEeomKQSgMv",
+	"EztXwHH59BYIQHgJq4PnPr0FaFZvqqNvHzpKekLTCAL2La9KQolmhnBhJCaD6yHo3lc3ma8He/7lTUKC",
+	"1lKL71B36EHr54C2v/ZPuga4pKZHeyp690XdakM2zAHCDid+e5KKzxdz7zvVITY1CGhGYqkZOTC+2xvy",
+	"q2tyc337oh/unNviSJR3iYhDx+W4WaGGbHJ4iIsd6EQ+H08zM95fu2d+i19C3thp/rvp/W+JF91ET3Ii",
+	"KAOwwfj0aBufh8l9dQn262l9EdK5Xxd39rxt/XJxdjF1M5632AvFx2YLiU6gvkLqWkZ+eEOv7WafyZBj",
+	"XM14834jW5UX7YYXM200EW7Y4zcLj1UVdKg74pRvuSVtSGOXB6bIFxn5f/+fut+95Jr8aFk7fRVjBnl2",
+	"O9Mc3y+l4gKbLT15LZPJZ6TFHONntz5ntkuB/0z3oY+NbEKq/O19PzUe/rqnGjI2sGjDvgdpx1Yefmz6",
+	"/KWlynyMzf7yb7DZf2m5+CiLefE3WIzmgsVXAqaKkR7eW5M9rbDWCqDoHlnmK55gckyUOsK8UgBbhgpE",
+	"BDleva7E2jK/qjEm8kyBdMkeOSiZeLcE6GkPdw7nrgM0P41nHt08BB5cuYGLwh9bbu5jTXZbpV1JQsjI",
+	"Jq0wvOorRzsJV+XsBfr8y4VareULStHiIa+p2nExswd4QLZbssE26wdeMAdPyBrcnS0rDKEI2LC1z0cY",
+	"zCl5UHAHw41W1VNant+shIWOr0weRM5Kq63U8TbHW6oIF+HY+/pA+w5wE3oBuGtynJG6viPPX1g758sb",
+	"e9AoUW01Um++XJ764r0LMz99NF5trCnZc1XwGmo1gPBjyvYI+3SmhsktC6LIKVvONVgrRkpW8UemjnkZ",
+	"TSSHWB+2uzCSKFYw3pihr2o4K3tePK2+WFKbXyxry6AA5IDk2NvPqKbq+dEcJBFWL92AiIDJoh6xqWTx",
+	"AGJhw+A8gopov+2kNldEsS1TTBSdna4zq98OSH/9Yon4CzxQHlneMMGMosLk1OSOtCnugyMj4VUUGJ25",
+	"8Gn6DYerBSF4ulMEyklMpZ1ZM+jsDyFQ2nc11LW9j4z7XcvzL9/lrWNweObs9d/D390UE5eD3YVuQ6Ec",
+	"ATzXG/i3sMN9lC1MMFxZWR5zxBozOSwp9z2yp2FtXrvKVvuWQyiL7xwl7itkS3nVKgYppAJhd3qb6/Qq",
+	"wT6YgJGk708TJnn9z89ZvWs0/rTF40cAkIhAw/K/m+X32qY/jQRdMenfzdqxpfzTlg3f+HtY8Zrbabru",
+	"T/1yGqz1jLtpcad/vqtpuBToOZ8PmiSOFCa+29v54pOh5ZrdMBFZFiQoYbVCh0FZ0A5pyqGAdC0dwSwM",
+	"E1hr2w9We31zc7u0YrTEEhYMD/79r/cs3eMUu37CqseO5dDkHT1KEaRQRhXgmk3sUB36tWGGnUDomYF9",
+	"d905BG7TsVtiG7Slhu9alrMPmHUQhdIppDC0MMQ9TICgCGt2Z9UAWfHimDkkxooeRuGJ668G//v1krnc",
+	"m/IXJ6YcLJ+4i/0Now8dwh6A31OHeFfxLQN3ejf7EYFf3KwMVNxGrdXpVBV7lFU7E3p92/2IDmVq+hiB",
+	"cBuVtKY7Rm5np87+6ebXSSAMsQhQlEWgM1WHXTXD0e8wkFFIAbBKwXmHekHx8JnGdgvQTsl9zGF0WHuX",
+	"HrjYXZOfpIIGLq3p0Jrwtc80UbTkrV4lp9LWZiSkpV1mbe5jn8DaBNf7XMi8UXJDN7zi5hhL1MIHSbFn",
+	"xQPR9AjwGM71t+ea9F5f6Ve4uX65hBSHkzwyvX6WR6Y9IU/P8uXCNAc61/WL6DS97eCbis/kR/9eyYMB",
+	"fbgPOdMwhdluwUeG233Xv5cjYtSqXtg/hpVPCDVECT/Jlot40xYClA54hYLSPK0Tvia354Uqb4eqxe0s",
+	"wmDxGDmrDfZJxvliMTPo9Ie9vfFdW56aERocqk1FxZhnbhZZeynCv6PtjuWtKJgylAtzjPpQ+15AF+WA",
+	"Zi6+sjpk39T0SEq+3TIV8fg+77yYXz7d44vQIEu5Jxh98ogdw/m87M3nNxeI+cNYTM2pjUy53jId1icp",
+	"qCA7SaQ4kVOyoH3czmJLonLnRMGDmdHvgO3whYlzHGSCXTqBrCpA3+WjxI6bO+z2A+2Z6qY1rLwEvNKe",
+	"KsitW2cp+7f+PqzksMYzLOThSv9m1nFYwll209wiPlmbKSy35iLXe+lBG0dQTvIALgAEifbvZOSdfYF8",
+	"fV5g93nyVmjDmvnJveWIYhRoj72pBTuEaqldCK6GOQc3We+yH8mBLkT1xDhObyGy02VmF/TOPoVz3yjo",
+	"KB+WZidENkdy65cxkXAJpuGLS4R9oVe5W1DsnH8PvcwhoAtBNGpAKtvLaxKhtmf6RAgz1ep+sTxnsTP7",
+	"BP3F6Vv4/Fl6zBdP1WNquhPM8CJvIFOoYuvuDf868a//fVwg01WfcZPMrP1vdqVMF3XW3bK4rE/2khkU",
+	"EEW0W//zcl7wV33Txndm9OYPT9qwL5a3C5J0vKxOSdXpJelgR9aTORkvZpMfzmSvD7mP/kQBRv8Q4DkJ",
+	"DXEisGwqqs3ZWVkrZ5bug7vsHFdOM8Kf76Hh7sXnlTIr5/uI4Ykgu2GQYpjKxgU4Xkdej3ufOAaKxRZF",
+	"DLItVv8FTHWtJ6rQHQGR5YbrNCoFR3Oxf8Bt+oIBEBOT36PJT/CTFxQ72nzm08c0F0W/3Qrgi7ppoi6F",
+	"3k/s2AiZitZY1YZXFSmkUqzwWV1nbGriOUU/cjxNtu/rt1rb0bkfNoyqWb/zIt0TwkV2YhA7AT37NNV7",
+	"7ZE+0/a/RUgOtTzHBXlxY7W5VpRM9YHvL5ELmkjkgdtw/uh0rkLIWmvF6MA84XAnTNJ5NObFjXdP2KOJ",
+	"D3cNiw4SstatbfCRxXdCeyXXVWkQ+PEzBWbpdcbC1oRQUjF0pN1cwF0F861oC1hSJ0wT9BIpAk84axGc",
+	"2T4DFau0ia54SNTe20U4AhdSbLmqmVMc+wv5zZoU0ITlQJ0AU2mi0JdDuJdII7lzaYZziM5jGvLOP7rA",
+	"U6xsCzvhuOr31v/sOqK7/jxcANtjAc6vzmXxhOlpWrMcsRejmlPtpdotSDXnHYYXBqcRVfmPfBYPcyU1",
+	"36Trnl/207/T4q2LSC+seMhdSA8lZ/TUvcVQm48QYODO09B5luwhs5/Dg/WC/GoU7gtu3HBS+3TutSek",
+	"RO+pauxurfPLR8MeuELFi3gj+a8l2255wZkAA9s/2J+7z17UE0fBzZeZb2vjlRPJq2dbXtXhpSVfwhdL",
+	"O2RfrpYkIhp/HMunKMGXOp3XyB0gcC44a66/7Pjrie4aK6ugHZyzyKKhEfQz4RN9+/EzTUArNAqdOF16",
+	"ByO0quQBO8WGMBs3Gk1f9ARUUj5gU4YVJ3lhPdBe6HS5wTcQaoLEcl/DdpBdjrlr7sSi5QcvBoUdFzna",
+	"CcCGvmi21cC+gEOF+nYha2s1ieOBHk8UJTytTlaxEus95ytr3mN9X9xcd5pVguT84hJeU2gNMNO9+Y39",
+	"87Bq4pwuzueR0UNY5NtKyvgt85biVFq1pdbSYtaCNNIK3Qocia7b34Qzb54oB7rJwd0anZyLUNg5YiPP",
+	"zgQ+U71JnpS9mqMxZpdH+JY6Vx4IV8i/+TlmNXMaOkL9DSYFiZFzmhaopr3yh04UuqJQYE2ypda6twfy",
+	"16ganp+skXBcHSDKgtj+nqqdpSqMHs5q0Fac2qgZ6gVRwg8ryZ6cTIBoKUvFbT/DRHRDS7bQrfP9uDEn",
+	"vIS3CNRkdU2bO1/9OTf0FwnV+Djh+V5xP4Hy/ylMdPlSplZBdpc43MwLF8okTnhRTAsAfVmtAKFp8JkG",
+	"TYh1gZETbHuB8kur6Vqdeb4M8z0+YTWIg9n3HF5dY2VqLUVveXNhZw8M4JT9iMLxU8ikubNKnH1pLw2E",
+	"aDQo6C/gbwBPIQUbZi7egx7b7wg68rxo12VenC8zE8lmaBtX19/zmpFCCm0oWkug4zpSArEzUo9rlr+4",
+	"SYYy+WoxsbatjKJaCl6kl6d17/w9F6dNVr5cmra48L+TwrTJ0tPK0haX/6kXpU3WvViStrjkT7ggrb/a",
+	"NckS4zV/6lkSvXWekR6xsMM/X15EbxlnJUTML+STzYToLVmxbcUKI1VKLVp4eFSPNibBp1iN5tolPNQL",
+	"yipsVGgl6uD1sDcQBmn39NHnhpxMaHualvrIdUurdN0An/971gsGK17WCU4u+O9EHxgsOU0XOLnsT10P",
+	"GKx3UQc4udRP+P73q1xz9/fX+qnf+259Z9z5J3b057vv3fTPuuvjC/hk7/kDVXXeNnnXYSra/DVITQzl",
+	"c9FbsctioqombXNvxWlFBZbgYeIjJSWrKeY0YXMQS5haih20iV3lg1+OlmNdNdR/zVct/879Yk+Sbyfu",
+	"isHs2hhV68qCUuakoFnqYkp3aDyOxYseFnJaRHVzffviUtPSewr9ByZTs3/HmVFDNEw0I1STR6o4FQXz",
+	"oeyNNHvHCT70h2oQOIEsZ6+sDb1Nnrsvs5oLFwMtqSG3N+Thx8/rGr1ZDVPkYYzXCXB7rve1xvkb2u72",
+	"ZlJ79UVw9Nxc39rrZejPgl0DQLieV+vJTqsD6Cwq9zM+LVpd+SUjldyw4LF23zjhCn4fgEqZKL0XbuIb",
+	"5oa4iwldy/xC7uJ4HwNesN/SiopYOPInEDJgM0jBjsB/VeX9iHb6hzsCoUzyP/x9+U/Eqvrkn0hldfp/",
+	"IoViJTf4F7Y1C97njLAPtDDVtDuG6wtUcxErmP2THbNt+nUl0FCebNiOisQWVG6m3RgJL9k1rXtBajO3",
+	"it9jZlE471hZafdAF4o2DSsJo6o6ZhhlggYjB6oDjdPWCRu2as6rm+e3AgaZbXz+Fi82bvaA0o88BOi8",
+	"R2LFIhdYf+lDLG2t09YGZmb60k517R+tYUi3bMiPg4EHezxhqwHLxJvRhEa7ow70zFAeb9rElJIqvZfO",
+	"t5xVZa9T77ifDgff/ExfVN9sZyQqrFIiIf/K8qudt29VsMXMykIKYzUwUkrkXMzBsGsCleYqS5v8j+yD",
+	"eWdYE5v4X1qmZ8oLXoNizwqpylATiPlj1MdEpMse1wyYkEIvZVaSzRG753DsnhNyP1Nn/Mpqqn90U4tN",
+	"2/Ig02auYV3XSDmlDT43FTvRtmuK76AN5EEpVlFj76Y/vf3unugDN6BMw+ZdLXVtg1/94KfbHvvyuTce",
+	"x2FNi7xKxix0p0q7GDuCd2pDjyFhbdh26MtYU3RUpGN3oO/vhE2m9cMAkkHfEafoe7hQV7kk+yE6a2LY",
+	"x0AhqLOe1g7fswZJT+Jb5rNPD/UiqUouqDr2Oly7ka+yq96P4dvRxma/NPj/L9Dg/2dq2v8zd9LHBvoX",
+	"6JYfRPGECQ5QZ4PwJa0oB8nGW+rAz4Pa5f3QQpo9F7sc/33nK47ANRGUnD19tOfdvwM/hkcR6NvlmbsG",
+	"nNdYnHAXGZiWj9wqvBStiFa3lk8bytWdNSL4A2JqN1QZYa0vN0rwaF2HRkLh+X6/IU1o5VwILvXimlD7",
+	"1B2hBDcHBVUFKja8Ty0RmHJ5t9ehXH08fQ4r6MswRhX2g+zREPpFYjd/IMIVZs66mwUu+OwKpnTVldZH",
+	"5d0f5zWC8FMndcOVD0r4kVnpPl4o1oRwjYVv1qiTmvU+gW4pUYJxZ/WGkqCvxtol9kZwBlCD+lfmn7XL",
+	"h8+CjpKuXfQVi+7wPo80dH7LaLFn5SszZ+l1M/MV7i4TkGtXE3hPjKuEFKU18mFRQIBQYmJ/6aFsKW26",
+	"q9NSZoOlgjNd+6dNb/uf6MW2iDUWtys6DJ/sCYxs5zwdCU28LRXoztVundUb+6r/kf4EYhLrLUb8zmlN",
+	"6So+wQ9GDdbUVHScWzXZEAoiIy/ZbgbrvZdkX1PoxXrKOfHV0sVMTdTl8mokiLKu/wQ4Up5BRwEmyqeX",
+	"jpWsMftomtdrXw7YSx53KdDe3gEfCTN7WYKvRqdVnSSAhfFYIM7rKpQ0vDCtgmCbs22gjmGoIzy/iSkJ",
+	"XJS8oP4ePCVhvuuehPyuxVA1tITFEgtWgscHNZ/Dngl3AwBDXpPOwxSUnD3V6MNHB9sBk2d9HQT0J71A",
+	"WQNMcbqC7yLxcnt+7jzYCpJ9gPGTEVZpXEQXU8fak5UTfeb/clp+4FmZkRNaCtTlVvYkXdNdH0YZ6fZe",
+	"9/b//mLJZHRfiS8DQndfY0W249BzevL6PhR6DzkE4HbWlAPjOVgg/sgEOAK0R3JB2ei1Fft45j6moYfv",
+	"UbvevkUFWLK0ZhoVd8Lt4SN7ipf/hjHhhvsRIoZojDoPH/rCsR17f0W3E6MXJF/ukGvqeqEz+2+GPPUi",
+	"xv0uJyHXDRXLX7x9nvDJUUPbHmfcPo+JHyDejLlt5YMlINLeuV/ugzYit+gPBXg2+xn00ew4aNj4k1e7",
+	"QRYGPcorndiJud8rfriAKYVcBWA/PjBX9thr3OITnuE/XT4+/neoKvD/dOUR8M+ekmsFjL7q40c5yCgP",
+	"iKe9Z9I1VY9qwUO98KRR1892vkDXmGE85ZQ/4cUyj63qkO3Jk2oF/x6en5rAYwKhMdXTIjdSVoyKIcpX",
+	"B+yVjH8WzfBf0/96wqGrKP78Zyvslf0Ytyu/NKAIONeI1wt85/QsYJ32NYXMaj1w9fZKfYNb9yI1v4f8",
+	"sgwMB3RhN9+zDyaEaaJO36VyyILxR1bmq670Fa3TB8JqSUokV1c9uabqUvVSi4tKqXiyd9ASPd/Zh763",
+	"N5oOHekjborf1Y05IhxFVfkyZSsW8FBYZoc/wRamxlCcxOgk3ZcRSTffqjpEwseOonvXqNr3p7bqlW+b",
+	"JkrX89mbTNIFWvwxT539O0NjDo/YCvz1PtRIfhNTSMJNvWr3n93GLz68t2NRqHE/f9o1K/XqKkBtp1Lj",
+	"PdPmLdNtZZY8QH+Nqtr2UuVi97GNhjUX2ZkGRv8MPeEYnFCPRiZMUCNP2jKg578qH504H5GQ1/lplWvq",
+	"KuH18rUU6R3eAa8F4szECLsDhBW4OqanHxFHAdYF/vFWgXVj9lSQ5zfkV94LSM19OOLu7IcatBingOs9",
+	"fWEXRrbYHAdKxh0kNNcNVVxL4fFUVVvF3TunZ6dlq+ai6tKwlXsjW1NJ+bCs13JRvnbPQnAIogJrwkPw",
+	"wmvLCbF52A+mfw2Qbe0n44FwTBDLLb+sSE5JFixtNeNl1i7Af5Cq1FENqa1iWZzvsYOvK7vQzGin1UqX",
+	"B04qVGLuPUCJh6xEhz/qrz4ITMVxGhrBtPR+K4Sr7MqhyPWiH97iQVcuOA4dRO+VB7SM2obImpiUknrm",
+	"+octxVtuFfJVCUT4xokz7T08ei8bYqR8cG06uR6iZkDaoPBqU0W1CYF0h9iUka1VUqghtdQm5VRHsoau",
+	"/DHo0WYqqcfE9lzlGLM70j1x7UXD4t1yzgWOCHnznu8hxKRrNxzQ8S7ghk1tcTtMhegL6M/0Rdrbnr50",
+	"Znv5z37pDN2ZUI0kvpugyYJVu2eepV1LbowxXFRl/usJLoPYaESDwWD00mHtx617WZreCZqi96zQNv3F",
+	"vkSXH6xMCu+cpSGpY65aEfcHQWZCosjrxHtC/p5iX+OT8KJZfsHAHTFi9HERHrjbWWmPGMpVVkMeX6sS",
+	"tR30jaVfDFYe52tfCqrSzJWAQXxw12srrCD5ynnzK0YhOtcah/x/6J+gj6VyyQNWACQd1dcHVlqbLq5q",
+	"cZXXXNfUFPt0iyGKOpb0Hmh+qdpV06pG6mU/EsqTN+7pmNo3CgLjvjqdHSE7R75A9C7sGebCEKc5pWiP",
+	"rJaPrMwfdok0WaNughsIEaviiZ3w+wqtizV6NvU2lARt+a5VYJIdlBS7S+TVPlVHHOUPQDYSllqpoFN4",
+	"RSlN0jwy6PWWKFtnYTO/pwgAFya0PWs+cY0QpT9cXBNR1xPEfbHZTXWgSPqT1WOZIXdNNctOldzC7z2F",
+	"0tPuhEp5idArmtt/89DrK4LeGayXgtRt/BSRojr28je69LdSJoRlaTyNKiQ4lOMUkJP6Sjwa+i0c5X4h",
+	"CJSeWuMoxEVj8c3exZ0DuHFu7/P84bKxyZGm27XoksqN4LqH9eKYbgcuFax0X4u6p4Ik7OUqgkQMyXu+",
+	"+LKq7u2uoeKgHc69ryUI1QKQvzbMrBn7JF/EtjaUCyQm8unLh2Hnlb7OGnGyb5U19XHsnyxmIFw4MuA5",
+	"c+hjjlYGjLj6JPQyYnIcPaYo1cFaG9wp90QxEHf9Iq4VjeYWm/Yl7beLZD91w1cFNc9WEX8JOi4GHf/u",
+	"w3WXDsHNXIJzUTnEjPVullEFwKF3lq8Xtn3Agc+er4gPvp9qQ7RCzAOnBTi96OeLDnJRnh8bPK0eDb16",
+	"aIwn6ku/XPy/XPy/XPy/XPy/XPy/XPw/48W/ClBnjRpw+cu875Ca8TX5Q3nCEfSmO7czYWkuCl4yh5Dg",
+	"486KGfbBxQ24KGTNwRHpWjVEzf63rOJ0wytuju+ZsEJ5HGlaE0DeKpnqqNzTpmGiD1aR8P093+1Tgxzy",
+	"MOW8ly/IrzCdHdJm9/JA5NageoQT0mmO0JpRkTdKbhztkgvYzqlcA6rCy9mVh8UYkS8yIySBo1mc12rK",
+	"BRe77/k2kiMVYOQWw1xSsYJq88eWCsMrpvuhQA1YRrV0rJVAo5Ie8aXiWMTyRqAODr2cPk6ddWgSY3V2",
+	"dhh/gDzc0sxo6DZ1z2pCS8AYoI9MYSJICq9IxXKzpyLf8keWHxmNpXb97pEJ8ub2JpR0QkGFVcf7aV50",
+	"z2iJyV6UqP3R7GtopmhYVd0RIcMLHrtoGh31YZ+zthWHRGJ1JzcS4MHnvDyYZu+4uXM9SDKH72rflsnV",
+	"/nKX5sNEyboiV5Fstbi5ABhWeiwb/fzUpJLpG2qY7iIwp7mq18jWWjyy6YOlpXHVoBZ29T66eMdwjqsD",
+	"Lp6Tesf9KvbtKFHmjuCMqGLlcSqjHBxQqGNOwZuKQuF+t7bbz/TDLg8s0lWS7CQxMuvaJoPmw7VDH0wG",
+	"kFp722gmDJsDFNLMpAZUH5kqeZGQ7iC43v+ze9gy2R6Pj1dhAKsgtwNnV67TLDW5r8vu/qKNbLo/hPy6",
+	"2uqUiEVj+dAupTCIjOhCHTlUrUf0nBHjwsR69OmWOCRzlBVdzUbQyySUYSMsHjB1B5sX17hcKPuccsPz",
+	"SgovlJU8qjWcYvmEFrsL9SzVN/jkz1dbNl7KmrT42icrrUhqSqsJS6/7Snr3cM6I+F+pqSazxVHRBOHk",
+	"2qazCne4KBiC2S6+aR+F7KAnVCvEynSSmP0dPDgqi5keNmlotTiZP2l3bnqJGCM1UhjFATI5wDECwh/5",
+	"3Xu6S7loRqLSMYjbT39g3QnKulqMMftlU4nm99nTLix6ITdCVtWr3UDmIhrKVXY1AO4YithvEht+y6Ez",
+	"QjHwN/kbWu+hMQ5ouljv3MPylwfheoOjVoqObMRMcWBWVJSkoEpxVoa+0viYd7SO/PeVREkzAiGcWYzz",
+	"pNRSG4LPlK5/udWXabH3kEN951GKcjli9g9Oopz/jRFbfUCGcOuKbTumR8d8qq8dei8utAMHcQlFASPk",
+	"dMb01GHgE8YSnj1IFdMiZ7cjbQYfEpZL56FZsP3VGYlTuJoeyTO/Pz7NCdly7nR+a1Wwr2lVtFVANhn7",
+	"kODQrVZvthU1Btwca69DBMze0sKMQEmXXhHpTx+oKnNd8SZi4EGW1eZINK8RtmlTUVE+20pVrvIwDfu/",
+	"J3kbSlbNQIi2RtEqp2JXMUvQ1HxUeWAqfzhEWbOHk+2rue5djpnPjNQNYyXhOtWuVX9pWS7qOH4tt9wP",
+	"j9jz7UV11vX78D2ghQS/TdWWLJHiB4qN/ddoxaOThMTvWCmLcH6cq2Mb3idG6tk7qx4FsBB9n/gU+2Gv",
+	"ZM2t1Z78ynrVlFVUG17ktSzbyhIJj8BsKCGD3HJHWy52486EX811Zp6OjMiGTFidJD7ue8Cw3Rx7xzol",
+	"SjE31AgYNOXFD9z8TFOEkdbP0O1EvERjdU/3awJ4vsP1gGDd86q6B3jABoQD5HJwQ6gmN13Zn2/UyCrN",
+	"QjUspKJC2Tdmf2y4SfXpUrGjgmm24gjAAd9W8pAj+kZ82/4kOP3AaZUR+3wHer+jTY8G9lrJepTIgAxZ",
+	"RwZLGXt8HjAEdO6FMyoJ8MP7PpLP/PPJQ0BAL+9dtTMjdHF8BC1x4XrdJSb7WgSqtdeBUmdh9jKCo2Zp",
+	"egddP6Fv6D1hD6yCwrANVZbaYJhraw3sdlzs7mOceIf4w+4L0e246y4p5N0JNeHxUHAGWBPhJyvjANaN",
+	"dk7+ALDEAbHdzdvaYH2lY+9MNjcnsMMCg8R21M8gamM1kmstRQ6A408QzDfXX6RtG8DEO+V+iCrF4M7l",
+	"Ss6U2lr9I0cXc7Lx0gtmF6lGQQ+Yd60K7nhyBlV3KoKHF2pv7BN6AkQBIpWE9sjl68r8zirZYxWHBkQl",
+	"PaZuQ3jnRA3/Khfinm64OVXY7MucqI8s9mJ/ovRhqwPiJFElXEQqir0xq4lDODSnO5mAEW3CznlfJJuB",
+	"wRLsg8nRaZ5SdfQ1PnkmCoIqmco3xwgqfDSEWTm0KeJ3lDjmSsU+dKHq5Uymfkz7aYVjYxax15AD5jWE",
+	"6/mg4YpiLbrsvQyzG1eDjW7OjXzEFD7Dd3tAn/XWe4rs8t2HlmbzE6PqLTXsOwGWx1wRVhAqWbCJgufQ",
+	"8fC0eGq2ygpP7ZDD+0wxFi5TwZFa2i+rynLOaWdGamKE/cog6nrCNl9/BJ0TdN0cZuzVbkmJVDkrN7mq",
+	"5ME3OFljnj6mWhz8A1tR0QwKb/p1PSFLSMFatxwYln0oVhlTLqEt/YW10eIxWPYgkag3ejaef4xhKqn1",
+	"GdlRa/FNwgH4GMwEyzTn6XLwZmbHilHn4IoOl44tttHrtQC050fn3bLHKsAEJytUssKQs0db0vKkwMPY",
+	"du5cWSlT/y284UItLiv/KQ5gLnZ5YVXjFWX03PhmSIkRy5p+yCsuWF5JWuYCE9eSD+jg5Q8rpdD5w87e",
+	"KA2jD+f4j/tpzUvb/JNUD+/889AFqTLRJO+3fMdLYn/u2vapB4yyBQ8HtlUMqdLeeQMe5j2tHpnGVg+u",
+	"AcVH8uhCcOchpx+49ixXc9HqHEz6nJW7ZB6cuWzndnyWA6PcFdvhuLs5aT0zR21Qedw7UYmyJE1NmGYH",
+	"GtnYLd+63ptWTb53UO/jppT4BP/wbM930IaWVJzpAIMLfAbxl65vpe/gEuDxAASMbGWrwlemkdmmUZIW",
+	"+9x7SqKhZfiFFD787l/yXE8/MD10f1SCPCfPyO3nz8n/IDfXty+/uPUur+AAsjsPSZFudwndKYaNa+7J",
+	"7edfZM6ygq+6Yp7MdUR4Ds09ya+w4CDMB/xREtuq7PamOhItoTjLC/mk8+WSnhIkBSQ9Qb4SNMmadwC+",
+	"sXPYy+IhI43UHFqjyYYJ3TlBz/BhD5KyVky3/16ePne/3RNu7S0KDi56qiEF1MV0A5OetU53WOcaQPa/",
+	"+OXtQs/vm37H2i9iFyZKECuSViph/UtuTUrBoJ7lto9S8PwyOQsrBognNISVRRU/qR7SuW8apB/kGfaI",
+	"PyeMf8CkqkiGSRxOHNvdaMTzE4DfOck2gL7z/ldMuOAmI66rcuhzk4gtNmh3kyRwzsqSxNq/2axfcGYN",
+	"eoAf0cOHTZBAC08svvqBNm9g/TGYzWRXVNynEkmoCps5oGVY8BxjvHHJREPOCAtMWqkXkeNV+kalpzNw",
+	"cYjZ+clm1hiBnHdpYs0EX2PZdoU9oLsmlCkRbYBkXFOKxAopZM2LOVn7zvcOhr73UrBjWpr3lvJqvoUv",
+	"hFWkdn16oMul62RO7e2CiJHQg794wIIJ1Jsg9RqROLHrNUCU2p+4IqNKlvm5PbDjHFL6CGEYmiaKmIu0",
+	"4lu23KCYUJE+rQpakKzaPci0XfNCQ5XBmuS5ubsGAIhLa5+868g7pkrKgBUVYp4RAntRv4sx5KzLpOeu",
+	"bkQN3LjujTjI2h+oJQNcOj8wztRnmhStekwH4GzVI3+k1RzCWiugg/QMjf8nfbTmpxIdcLDTmwFXS8h0",
+	"Fj0wvmmXxf9P+Ni33Ewk5gMIEJeFO2iZ3af2UJIN+HzMUhMRNjpII+pMj8DgLI8EV9aT035356S96zu1",
+	"tinx/z/7M30C6BWfRvegSB9x/LUE86gHbi8Foa6rb2ir+JF6D408FartuusVsmY6dJaVxFVlYyoH9qhu",
+	"KBzm7JcWRv/1WhiN2FnxHRe0GuBcUHRODdvkg3fUiuHMt/O164c+w8q1gNANdnXsW/fD7JCfsX/SmQVF",
+	"T6zG/KU303+l3kzv4O9d2Y4Vr5qpR3ZN0BjBF3/p3vRL96ZLQ7oslMMlV8D1RdKcXgxs7nKeYqAUmpSs",
+	"4CW0JCCbo7s/rrK5dJUZnO8fQq8OhOHBbLNJ8yC8Z8GOFYnuvfU5/+tA9f+LALw/Hac92SWwMlWOns9O",
+	"QvYgQCZukQRkjgviuydUrb8zrvB2PSZ73JmLo44lRjLO+JAn8OCckCMm1gNNe2B0jBhGGp5L0wUhEbsR",
+	"WysBejv3LVMc7COUyrqWKaCFgL7qoAXjDYHhkuuDXUfztyc4BE6grXIwFVIY2S6euR/ccr92j8Obsspn",
+	"cTX7SnsBDeIti1NVY80wgKTbL4w7nM00Z7OPpsNxrutgV7ItK8xMNy3f9wZh2DZHrB5+cK3bIJ0U7DDv",
+	"xLRGxoaR3YpuON/A+PF+dydsJWgW0HXfUadwFCMXys/S3iXdb5HNFZmvc1oEUIG4r2KVpZPme5gCuLGq",
+	"jCPBIivb37PgHonnSwcEIJRvvi3Iuk42a9r9wAswWNwfgUVzcrt1fvWE3mUZEewANhk2fXtKnb3LjV61",
+	"fRfUgtb1nYFMBrnY7OmNf+5sSxzhC8NbMSlcVe6UaYzcmhZKM9yWpI4D27vqWlm2/OOWcEqVgXMELdUZ",
+	"RLKnfAEAFmCsKAPQLqq0an/CS1upZmwVhG7zBnuvYq0XtIIwRg/hUqA954MU8dKudBCrtWreUyozknOd",
+	"Vws8u62sjG87iCrjSiPD9Z16r9hrdk4yHLjZl4oexAq+mDbtvYC+20W5hjrgvAL8rpCKvWWNVBcpfdsC",
+	"xlkaEhoMHbLIHh28T9JmfOfeCJ+YZFnImgta5YV0SJQrm7itqPRq2GzM+3VrClmznlZ4ZIloeY+Sz8Zd",
+	"f+JVRQR7ZAoDrSOHQyJyUa8EaUKt/p6ETR2sdTDDUyVD4LNMq66MXFyQauWNZAQ9RodSGjueU1O5KiC3",
+	"Jor0c9cErsxgWOvayJvbmwjLC2hYbJggui089IlV4n1CRrB4rwlcxuDbtSvRA8dt8IMIBgiuGxbKudcB",
+	"lObNi5v1sKZ583L1Wz9vZeQ5t/Vym+W0osl7Byt142yZxp7O5FrK/XG2c7t3oQJDLF6aTllyzuWRy9nf",
+	"qMlVlD2BOJQbs2LNhWLW5e//jg41WNaP1YzaMgwoDyZxWzHt8/MFrdkUIq1U/JE5EKNLdA625i+A8fQR",
+	"x57YoqEX/L7I99z9dYlv6T2rqguuFdEVFEC1XuR7hhYP+Z5ZrrjAB8fxm46Ss1zfcLE7v/dOqq1JNZrO",
+	"J9rbfBF50QmXi9hPE1RcyDDDmUWpwyIKzkYagyDfKZcrPn0GUOlGyQcmVunqm5ZXZqV2v8bpx0UX/Ikj",
+	"MqyCmR2Gn8awOCgqD9IpHBRUh0Soe+hXmRpsWgPb6i9pz42K0fKI2nLu/7sr98ctjNvx68ztiwC4nhG4",
+	"M7JJHk02Z3D5mv66Y8mGTUmdkuBUBgTSdke0dyKG7DaixYizO00DW9qewmp9x8y3Ur3zuzkqfKfHfCdz",
+	"LqK2ELY3QJ84QjxgIjg35AC9bDcQ67dGRmlZP4OfXZ2da+nBrFE3k2GHck3PeqxrerR27D1hw3z2mh5X",
+	"NStPcElZOTrxj4Dh3JGom/AMnT/2DbVOrq8RMWvSyZJP3IicA8afoeAlqmBgKy9fBPOOGT1/kFZPMXwq",
+	"jmMdtZ2m/rueL3FmzqZiNRPmUo0Lz25TqFjJo27Sk4mFXck5pBtVlNfgkXGxhHKmdON07mE6s48IHhYR",
+	"pTXfidfbbURRIBUXIf+j2FPuGiruZeXMsMNeVlh/D2h3B1JTcSRKHnTwG0MJi/+HoZvKp/8cmGKZ7/oP",
+	"NSc7po1GT4dm6pEXjNSAwGitOUpKevTpd/Igrq+eJJGOUQG8p+iQHflpHrHTZGjfiQRwUyf2pb6n5kdp",
+	"WElkazQvMb3M9UmX5JEpvj1m0AJ0b6lE+3T1LjtCBTtgdaQgsiqhlLo59uEO9HVsVZ5Bpj+ETNqkONRh",
+	"vqgKdxaIYfdSD2nyFFB4UCU2WJhyyLveVHp/im3PkQ+eTGNzaSq15ka9iLh35+5jiPyuSUE8huZ0oz3V",
+	"riYJOiDA0eoycjLCMRpq/wz99jOvRmnsmOnyUBQ1YEGg3/6aYMgCsygzEqquaAlHWhsrEXzrJe1zfvTk",
+	"PDdUG3Q4zeSZOE2t51ajFZgKMPODVKVepW7ZdZxCB4TfXX+hhzqaPXd7Qx5+/HwmUT4KQ8lK9621fZpS",
+	"kdiASlFLMNBwnOMHKAK9RB77naxTYy3bJCduwhx8W8GFI/FbSHJ94x7uWkvNNm4duADPQKvvCNrfjG7c",
+	"yZ4PmSQb8Gj0JJporwXBDnfEJzBkEPM6MuOyke5dxWdIAQM8WIpVnxvGROhOYA/tvfvXnft//BqWB927",
+	"/7+Dk0w0MxlUoFsdBbP+Zc2wGJHbS9W+4Wxs/wrCpfiAxB1G33tBd8EOCAsjQmfKK8xmxYbLHUCf+0TU",
+	"Zg/K6RotT4GjsHaoaaGfx0Hm0KYQ2hkr/9+af8hH3Qt72sAAjeMhYlT+Sbe0Iu45B5rbeIiOeG3EqQoG",
+	"9Dtj/6lpqiTsO55IeMT+w5UhOJx6eB8DfvafG1ZJAFuQ906Z2lnxDAA7LlJEeRngaTDVfcusuurQk/wZ",
+	"0sMm2dGmyjX9MKAU+1BUreaP7Ae/ZKNatpom9rOqqWdz9mHNAn1WgGN7sVH1ns+j4S2/DU7mWEToXVv7",
+	"fQz09dqTi/U5G8IZRGeM7lD9H8QC4bJYd4VIq4Nem4NLUXiV41J4Hlg9ihjsxMrX1/gcIDYdCUxDu3+3",
+	"ozUgqCPmBxcILO6gQTQ5jZbz8mU0CNFT0KXiTBgax7zvN0SeQkTtpeL/IQWWUnuROfjjo5WwBa2igjJI",
+	"jdzh+C0Xep6sCQufA1yxp34MvIlY4zL12Z1yh9o78bWojp7D09yjzi+K7JAN7qMZVUCU34acnygs4ooc",
+	"NLgZ5l2QBRVWD1CtIFbfr6pVmvAAq+r/Y+/bm9u4lXy/Ckq1VXks9bBjn7tHqlO3FCdOfGPHLstn/ceR",
+	"V4Y4IImrIcAAGNE8Ln/3LXQ3MA/OkDPUjCQryR+RTA0Hr0aj0Y/fr0OnwBJqAa38zEgnjNTqFTdTSZVk",
+	"/rf216eaV6xnwJoWCF0LPpZutWNGU3dgUiP8vHZgHiS+0lr3cM7JuW7Zc2WXBEVEN6Ebpjy2j6pkCm6C",
+	"dgM4OvUO3fFKEL1ZogWauTNeBubYuhC78Yo2OCbrGTxLJJ9BXONGbNzyLwnTrIIHQkRjqeZJGWUwIlpW",
+	"kAYty1RCZTMlXji4sRctiRHTZlTMCVpyO1r7NlkmyPTFAPSf6cm5ggIwzEJfGD01fD4X6JQr1JESvXCR",
+	"8Q4NTawq1RMMq6AxOhNYYricFRPhsRepmLiDc9VYadhW5IoGaWt+roURfp3FBjwG8uCixb+kS1gzIfZ0",
+	"e2HyL3xRuOHuonO4rCP9fqcXZHD4FQr+FWQPYdki1DPHkjkckjb+d//KYvFcK8X0hksDwl3Xx8CiXJdq",
+	"lzZkMb4sY2iigAQIA+ug5FoDOEZr9/1NeDQCmXB8R0HK1iUorEujHujFZ9gUebmxxxB6WKjCqORJdY4+",
+	"71J9slMVSJdszA7H3a6MsJltkWxI1KtVeQvDalyg/5ZiWcchsAuFSoDa3CpuYYuH7nWU1uJi1cQLu4C0",
+	"t7JBaIs0nOz5IBomOchfp3Bj7e3/edDAcP/eh2CQyLEGIrzQFqyDbWAY7aF2uua3cbfODrRh1iiG2DA3",
+	"g5T468lkR/zsurHF99UPUo+vfjE6W9Qxkl77N2jlZrbe0gOUDollfbZQrktRQ65W6IX1BkaXklSq0OxS",
+	"ZTYTabcvdOY3F0lH+MRlR/REv4gdK+uGBChsQJYpmlu5jRzxZQKaTPAWdYWOWdelG7PTXxfdjjykqktD",
+	"QbSWsZwSZmXXSG859TyyfZfwB3NhKLVWkfSKEFTlriTk1Zlp3NxveF1Z14I+Db4yYL/IE2PzmvCcgTqv",
+	"gt4L1dx4vQGbf7QHcKnxClmfw9gchKyLhr2+URAMhggvjg03TlJ/1W9+QRddbImof2s9Pb2RITVXfuXk",
+	"U9DzjYVcRazQOtjhlgccdxdG2m7oslXQ37YqjJvkQhhTV3f7ixFCLbVOvmmpKCyNv9EqkhagbBtwxbac",
+	"3bDHylOzBhkae7A2urr1eies+41s/bDTr6XN0E2eJKsLzO6CfZI6w61Wclze6XM+VcLJ8YXfT3IMA0lW",
+	"4mIhlHCGl7zCufAV0KO6Ei2n8tJwt7kiUDCprDPZXCjMLwLXixUuhPjDJbctWyM2KrW6iFf8bcBeiCKL",
+	"VSIbYvkIOF2g2i/Q8RNVZwBS8N0LZ6cT1h2zaDdh2JpKfEf+c0wP8R8rPxkLQRzA0KxhbsZVOfkBuMXs",
+	"KL49AC4vuLUN/N9li32byd4/QGe+yG0WpEvSrAbqUt0KwU1jCW9dJqFBPgCyPKSzUMtoZzpNmN+5Ns72",
+	"Cc0zphoRmKYRk8yK5IC9LIBxivDWAF52zFAJFGBRpK1rchTbgAcFsapwhrA2IcGFUGrKrxkh2ie5uAO/",
+	"ClYYw1vtAYvsB3rCwmJjDPByxS6FRMg+4MUN2iYXLhjCXnSiN8ThsIEOQQT4Qhmh7mkdZJ9fgzaQd6Au",
+	"1/Jp/JfrFewn1yLlbrT3Duo61q9YRvCu7iTxaSGNsJ2+06m8RVzrqwGQQE/HY2Et3kc2FmYUJqU02toF",
+	"8PO6S7JkeRabk6p/+NtTlvAV8Wd3SbHuu6So5fw1zlIfjloU4wEctfDiMzE2dfVzNn5eSUQBODWNkat1",
+	"+zdsuRYDWsufQ5Bjariuw/9Uid5F7vKqxtr4trdllkYDYWunssdqWXRziaLvuaoDu7t5nnk+uM29K+RE",
+	"b+inrc0xrE303avZ3ho43+oSWn+TqZ4LZwAJCUqrAc7N21ByIscYQhp5q6xb3msjxBkCkvk28JFRoM/O",
+	"Qc+6YZuRp73mxlhJYmtJy7grEyIYy918VuJap9k652TLbOJqZM1vhxAwjvzkXCXfWCY+tYZ0cnxrsBQY",
+	"RcFyuipKj4H2SIBmWNuAEIA2m8+J+RxvI7Y2srpT7vNQeccY/PZvypxIOmchU0zRblsordA2hafhMuOK",
+	"KduFCaa8UIziE1qkbA3o/N5/rWGr1AVF4y27KX+6KLx1Kus9JEthzkwHOIicWp9wpQvo3AcsIBlH7zrd",
+	"22C+UPAgbyG0vUam3ODAj4GcAA9dSHronrS5Jed/43e37IEN362rZQn065sJykXaAWsKiFwFN89EPaFX",
+	"r6TlFHvvFJIMHXwTv9vErtb9nfUsZk0s6QLTmEM6c3EwH9ot1i5WVYlvPo6uwwsi4lNtYsemjI/WVS7B",
+	"vIjnczca42YAn4JW3xFpuYCXAyG6os5r7HbecN3ClhD0j+pu5CQau67Y/ViX+vlsNX+7zFq1ADaK/aa9",
+	"9UI91xR2qRYMSitq7YEz8i2zRFxL2JWBNyM0+Y3NAYcpeNQmsr1UF0gvX2kP+FmKJ5A/1qSzIp0wqUot",
+	"I6K2b8OFulnDHdXcQi6e0gADEmcHIfI6kGJjMVTSdl7A7+87/Q12pUMjG8ruCtGvHe4i/u32ogtYxmjP",
+	"zjhEH5sXqFBsgaTSAnNa/RohN3lLizsGAsvNpIJDITnx+HAHPEToiywg9W+5+9bXtkG1VhxhlMWNwcGw",
+	"hep9J+so69V0ZSBSyaazKjJa8xp088e8xPl624B0TdPZzVVY78kpVRqUh3kU8j0Q6R75YCFQQVQy3tgX",
+	"uxRRhyY3YSq8F5czra9qag/ErARVXEljuBYAPV+G7CcPjNMpwKjH8nXyq+tr2Iup1ZQQHKrEySRHwHf/",
+	"7XaLvYv7N3ynwQWTZGJT4Ix4s4z09+Upl+2xFCkQ2Qkriss0M00+nCXE7oxWU5j7E0APcHxlERCds5TD",
+	"2pgVs9l4LER9sn8nErcOLlkrlNscgkwDHuk6J9pGoEj/4s1SiXIHfofqqzdFu3UBl7qivqEOHuZVaaRQ",
+	"kpb5npwwI2w2F1Xoxk0jAPFpGsJzjFX5ZyJpnfDDitIHGqbVkPwnHW9PmUm3+x/JX+6frYQbCrurtFKj",
+	"sjrZoIh2ub4MJcNx/qqWRbpCkIJjgjqBB/GoRVfEil2KqVQQrSyX2lVqrgpO6r8djfYW3DlhfCP/8y++",
+	"/++Lgw//+R979cW2jXxScRHLvZ45t7BgD/jfMCCuhIOaEhc9KASwgsHuGid6a8HYsMR9RFLCsTVALIVe",
+	"vXs05QTFgAr5LSJeWGblVHGXgeMT8TJqSxPy87jV+KsIi/T5xuALcQBv9PCkenrhLf5UzrROWqf3Nzly",
+	"7JinojV9AU/FhW39+IwvOj3b4dWNCUtv8gowr6WR1phxNskMwMx53T8KCD8zAWlNBgy55EYEHg1+I5yD",
+	"MM2j6uoVBl6Y3sL42knJLrpZX3qdwtf9cR3eQckP9QW8PM3ELr4G/GLMrGjnTphLRZ88qqM1xNkkE2KX",
+	"kbbPASRB2ynLHaEW6QWbB/6ohRultMQbJOl5HbT32bfuO/YPJj4tvt3/1h2CcH73PyCu343Y5YpRwhPL",
+	"xRnVp5H+XjgWymqvZPIkoLyWLZUTEZJ/iKiTbGryafidOQWTxTq/RU+I584JhIZGHV1eohlPJxfBmm+9",
+	"XDup069TaTqh3KwyQ+U1/3FFPgnO4GEIRMcMp67iHHVfRcWVVV1lAWrFNI93rR2HXb2ixQrDakEmCpng",
+	"xkudt10lhOt2GHqhBjHvYP3QkF6Fp+/L6M5E2E/eaDwSJnyM/BXInLUXaethRmciyUp5Mvkh/14bxB6o",
+	"KLUxZQqu37a545fc1oiImF+KJMF9u9DWTY2wf6S1+VzKmVXn0pWbg/sqvexQw9g90E8pTbX++U5vKjie",
+	"NpvEubsI87Ti6oxoCWOKWak4o7gAo0okGKd6XSLhHj/OjHSrMz/PweXEDR5pMPlw0uNH8QX+7rL35Qsk",
+	"t050PcTBpdZXtkB3bmd6cUwx8kmA+AXwSaAEqauqH5EJr9PU23UAQOB0TAl1MzEHhznWxSMBB2IXWGRO",
+	"F3qRCsbtFVQtY0N2JifuOLRfSEcGLDxUCp9cEZ94BLwd4B+3wjFkkUHcTfKdHpyrcxV4n+0IyVlHBM2W",
+	"V+ZDJXcAZIaKfK3Y998HB/n33x+wn6GPf2RcOW/UzjiOJFMSYAT87/5IPGDv5JyIRv757tnBufoddBN+",
+	"EuagETj5JFY2fQN4nQXG/FSPecrGOqFEkVT6w10kYTIxmxcG/OToiM156oUfVYQ/9kMkATfuCXty9CTk",
+	"4/p//B3rK7W+YgR25eUiJoFrMNshGeWEPXn0mFYgiRiI4Koygicn5+rJo6fkegM0FLj/n7Anjx+zpUjT",
+	"ferXZeaYnC+0tfIyjRhAzvAEHv4v9mKy/woWRBv2IhHzhXZCjVf7v4mVXywr1dQ/+HfmtCYMVfFHJqyz",
+	"J+fq6dEPLDFcKi+g2rDLzK4O2KlimJsttWJzbq5Ewj7tzwS/XoEzDDOYYW9c6gw40/Bs8Z8tUj4W9oQc",
+	"iGmK0A3AVwjj9+s40eZcQdp0ZhQGjS7FSisv0AWClpCbjbaaH4M2zHfZf+GtcGa1fzpxwhywn43RJD1v",
+	"nz9jf3/y9P+whdGXqZizRI8hfd0iFoSTLgWlAIk5l3jPjept7+jg0cFRIJTiC7l3vPfDwdHBD1AYRjkc",
+	"h9ePDnmWoCU6xXt8nLAXyd7x3ktp3Sk8AXyFAQDt+F/1x0T+yCFwmex9GW198FlmrDZ7Xz54/WsXWlnU",
+	"f4+PjrBwVDnK2eeLRSrH0LnD/0+5gSjfW9Nd/RDehIJyJz65w7G9Ln+/ehx8Ga1l6C8o+ydBF1ZTq3EY",
+	"h29w6VDFZ/M5Nytw+mqWyIRiUoQjArEOv6x8auFeksy9gnO4GP7U+LSPx+CeUFOpBFlAfg3H+a3UHuJW",
+	"3fdqFKwPbWvWNdxjxTN4+o1/GM8/Yd2POln1NvX+1Wu35i/l09aZTHwZcPkrfahb3HeQuxQY6m+8wAhl",
+	"HHD1wbwn2BnuGBQ3srEurXdxDXG1QU8FuK24+NdSLBuXXivHMQti27LTk8OsOb39rpd9vRuDr/yvwrh/",
+	"s1QqwWgx8HgBswpsGa38aZMbV72LgE4JXGyrCOCTQ4kAvP3uRaDajcFFgJqkdQ9MnkOs9ZQv9gvZu1vW",
+	"u4CpNMyS5w3c9arX9mT4hUdtT2HKKV/kcGVLnWsAKHDDK8lMeAMAbkIiYUSZb+GqAvZuxBELoLr4bmkA",
+	"tbJnafJ925/E5K7NwvRWpykmgg0jS/H9dy1KdR0ZXJLe0k0b4ccuV4wjNx+bCzeDCEbvC5/KSdt1f+kf",
+	"HW7Z/evvw6pX+jH8oos53V/zXEPY/1gtEj04g6w+AV21WX3/6ICrr3lyL1a/3I/BV9+3xzhgIOXIV2XA",
+	"y0Kq5ERnZn8mp+AssfIT/h4yrvsUD39Q7UMe6nbxCAmOA4lHY3r/LYtHXU3I4DdKwqoXlpXSWvOk7b6X",
+	"HYKUrRYdnxxqzevD7re+5Gs5IsOvODTJJtLVhnj7WPBCnUuj9+9ZQcIqHkDpB/1HJgxwUEIqWQCwajet",
+	"gUquf2fi9iefS5EmttU70fcNaY9tnn+l50K5M23csE7NsDL9+DX9wZIbHiWn5K7CnMtnobJkTRpHDRoG",
+	"T2BCOO7qfS4EEH4Tqzar9pNZvc0UrdgA/hAaSQf19aj3xutW309ziEQR4Hgq+LWwOfSRZTpDxDieCIRV",
+	"fqnHfBMMLT16GJ+jlm+kEt8BAhHBbTM+oyofTkwS1FepYqQSaAcKhFwU32fW6UX5xCwJaL32hGv6uvI8",
+	"/Bx+/dKoR38RriDJgyuEprMpdLQwIVhL3vMG33z6dN3KYVR4WHzYMP+HGBLexxRTQibcvaUmxfTMv55I",
+	"KoZRFvhyaOdOzJ1C+02yRKoCrhyAdxFQt2/qRKPgvxWuTP2D2drxT+APGdUlAfzfvR0FM0hWHj+zzfYv",
+	"hJTgSTuUBz1G5u7Gc54HBhtEACKMfQTLYnTMhogZ1YBRrZ5XUqTF8RPkZwOqtlinidmLUvljhyUA3U9J",
+	"5TeWhS0GcpSCFuZxuKL/ZR/fgn2MEtybdVxIRerbQCYR6mIev4XEKRzjAzCPYRx3YxzjFNYs/Vuiv+9B",
+	"yZ2WiPa5g8QjIo4E9VUislzGkkapRgiCbZjSgH++t1lsKlYqPnH4GX/5cjjWxogcD6SjfQQv2WYdYQsP",
+	"RTBRWd0zwaQ57kUyX+lrEXJDSTwdJmXPNSLizjDjzQiepivkScqFlNsAxCRV7q3WBYd1Xn8KBcI3EN5l",
+	"zNseSnj/qRL9UCQ3BxW8N3KLaIEnUc9JBZmOIEkzngBtUf5HzEWdcqkKAucfmwLcbB+2p+9QVfijWJP2",
+	"x9zWFAmzXSmjmni/Qc6revqAvQgl6DH317oRpaEenKv3lf2DqbVzfY3Z1fUb6IBBve1yJlNR7kzsCPCV",
+	"MumOKwfLnK8ibdy5KnIk+3uVsC70gdJLO+zTwLK4wUaGR4b0INdWJWugTnd+aDClmDoO5Rw1tjn85f5b",
+	"5mV7e1gLGjgfenMvgxSwyxXc3nvJuIEXws0Q82KoNqfo3LPCdbOsT5PkGVFWf/VWte7kQXrUb8tNjgMo",
+	"O5CW6QXAUdy1W/n1QqhCOcSEcZRUPIWcZXnBV6NMkeehohO96aLHV5sdwyRqw27iRpcw/rEX1zy8K3Bq",
+	"Qt3DKCawzXRmquksLad2Z7+x707FaVxalUOhAFhk+8n1Mz34VddAxJGs+tPoYdf0JEFhA7pcmsh2Il7w",
+	"gGntj3R1N0LjzYlAK7D7u5vOnufSPaSz5zlO1v06gnp06zyXLhdWALTBsrEIaIdBC34FClFPJrufIYc5",
+	"L8tAsvcCG3hYtk+YswcrgqdFxp6ok/FYPQFUo2X4p7+OGoeVrGsHcgBway+eKZfzLYcnPtLq2keprTe7",
+	"9gHI+gTihBFRjwP8BRA6OcRUqGuebNG1UzCCqwxx1xv0uPdzTyf9pjsZLlEPdzF4EdMqAo/bxtpGOM27",
+	"Xcpe8SsBTTwAzeSHcTf6CCawRh5+E4t+6h4RlA8IAekMDCj0fldqJQhQYCZSwowEoExbRJzfICXrla8g",
+	"dYef4eeXQ9zjUCS9wxnp37HljDyDBh6IIJ7F2bpf0tjj6bjOhjDl1wLqL0+Cp7bAPwtihDCcGSRZJ8j1",
+	"30UkAZ+yeC5WUDn5eEYYllqNC/xp9kouFiIZsZleAlMaYBz4u07k9LN8jsR+x4wreslEAzoheJ8JQdYy",
+	"Z7iyHE2Csc7ShLy+Vgh1wH7RXk2D1+wjYNZ+BEANp9lHJT65j4Gwze/kdMlXFpnYDth7+MqSS/fRd4By",
+	"gPyLdOawP9Z/C3a3n2OWKSdT/DqT9twP9ICdgnrwCoFb9hEuofDdfeuM4POPo2Iyou8Ewz94jQK8wGbf",
+	"+qGLAsApgJL4Y14oSmaUiGrCcSBuJs7VGM5dwumVbhSBl8apjKCiY28PjR1ZRMwKlXiNxl5y6/YBU3X/",
+	"xU+AEAKYvyQ5/+/s9e9+SNDJZ6nOEnrg0cHRwbl6pxED8xhyV9jHidHzfyi9/EjLAGAR/3j0ccSuhFjE",
+	"dYCHQ+yA3Cm44Jj+j+tyrp48OjoO05GjEIfhkgF0JRaOeZkCyNZv4X7i8qrCAHc5Yj8cIUvZ5YrR9vsu",
+	"Jl9hvAGiEYvMwSKfK3/xUUxwE/hGnDiu9J1xJZYYWVi3E3Gq1hXqur8KJyb0mEQEs4ViFz/iuOGpsE0a",
+	"rD6Yq5LZV4QgfVKD8FkD4AuMPgWIU78XaF+V0U7BkZEm3iIqg9j6lWnooV/mUgcDVhW+iOCJPty4p8fR",
+	"i06o24UelqJhoIqkDdFhbRBauSmmIpFQLe9/G4ioxniOsGLEFtwQVc1Yz+fctsKdBWagj4DONMKQ1kEY",
+	"0seGvkOnGmTjyVE9Pu23o/Dbd9//R+uBLUkOAmjPXGIoUU/gaGjoXy+Bssi87zRg2tDtqSQFDe37xy9s",
+	"qQfxtD6qgWSOZK1/qyd/LQC3r5Gj2iCnAWQH8gNl7BoGBvK+lZR1xw3e7pY35N0NOl720hYPyI7uWtSu",
+	"o6B6bpayVvB94TkUZDfspqrLVgVjAvUIqbpgUJGxVHMT9J8AyBIZomRd+XUfc7vBwHo9qcbOowdgbLg3",
+	"sXIarFhDEG4mvr+TzP+0XtP5FuFFh5/9jy+x+QN2ysLv/tk5TwQccZAug0BoROIBTu0ZD7mtCUowEORG",
+	"LBiwBCUCBYBn5oQFUnVmA4p90+n5PE7JLcfXcYplwGRzaMoum46CHVNf694VOYZ6eBeh+LUuDd42H+GA",
+	"tA6hZRvmYtq+0TNHqqDa6ltoMJzknPkjFZNoUpDRovEBwn/B3YjIcNhcJkna2EFtXK3ZEV7jJdFvcAS3",
+	"B+ddGyPkXTxZLIK41eLB13QIDOR6Q2LtfHlUphd/VH/CtMx/HlLPh53rd/FNAnJ5QUZPgThYZRCnmOhE",
+	"wg15WJjiR9VVxKhE7eeq3YiFNq5Ltj3s6s0e5V/wka86EAtj6DktnabuponoS8Cs7eKXfQaA0b+QPr6Z",
+	"Q2wgNxd27padW4VGe3S1Nq/TmhsqABZv3k8v4lODb6k/Q8lJmM7+dndcxvtScfIiB8L+yt3fYSR34vyO",
+	"0zh03clc2hlfMOA5RxP92/w4L6YWM+m+AxeajrehLWnA1YhwlNXDz+HXGybth1lqkbb/cOTyzhL3N8nk",
+	"OwA+1pk7Cc4X4CcHX3PwgRdk6pLcMz2Yo/zKtxUVYXOCfo57XcnRX+/XKPd2OmEhJQKv8Hopki2Z+1s2",
+	"xdpBHAH2Gw/hV5L4jb9em9YPob9DD6fsrozZV+gguZe2LPTtltVC3ubdWLIUdN20g17jI7fn/6okGulJ",
+	"qEzHW7IRzDqZpgACrefiPiUdDWeHD6lgYIX70zAoU+xyhfzPfIXxIr9wSdZHaQpKZLifWwxpe7sqxPyS",
+	"jBguekiOepPysYAWv37rB4ZxJ+YPTmCTorv7OpW3FZMdBEUkJ+wyW0k1JUYLNxNzpieTGJgh7oyOWSz4",
+	"zOFn+LmxgCXI3bBbv8ntqfGPNzyFNu+5ThsKeluuICjP5SE3Rl7vdB0qvnvzLf0U2/j61QEN5H4phF4T",
+	"1BDQBthRE7IfoGY33lA0bbANwlq9iVckbpxqu1vNShuJe5Zq+1BOn7eC2zsqFrgNafud+LojlHAeqF96",
+	"c5Vs1d0PisMkE/sQNxpG1l7p64ciaj9l4ifuxIOVtVNiEfPGtQ5ZIKVU3IXRc2mFjaZK9c7URQ4X3Lp9",
+	"8No0g7bh6N5w687gwa9ehuJQ7kSKYuunFHuuQarxxo5ImL7uJTb9PvAQWvTkkSuSav/z1NQrsXDHQMNj",
+	"c86MMTeJHWFGMPjCV8j7jl7xiInptOMU6QanJvISot2NubciYdIdnKvTAPihxAkQvinBluAPwJfbImII",
+	"4ynC1knLFtxampQRsxrfbYnjQzrKPJaWzbiZp8LaMiQHTMCW3YDAnpt8Jm/wkT8rqvNthQRhmvtzXBDI",
+	"7Z0HA1/MF9rkMtROuX3aV8n67MVEnkupOEhdzXzcBPjyBs1WlwH2+Lf4EgajfymVQP33HbKbevXiHwOX",
+	"jwoMk8Wv4NydkVbrxzEgEhKNEbQI5QjIL1vuLhwU35G2GlHWjtdFSuDgsGBC5fUmlOYDg+GMWoVnD87V",
+	"79ox7vRcjoO6Rd+nNogINjU6W4AOzhb+YH96dEQaGP6CmdsnwIiWYPuSsF2jAgYrgtILD87Vy9hK7Dsk",
+	"JCnNiMQdxuItCIs1JpSqDpqWg5qF4ppVnu+c17LkBwo652iYZ6SbOU7yuoI+hqPD6sxQSY9MoI9Qc6F3",
+	"AFUKTLBbdHh86h6kb9yeMzgMu0e1GifyrqJOYUz3NfIU+3fbRmap3W2O2Z/f8ek2pyw804dD9iWSOfvt",
+	"TqVUUeMAID0xfnox8HbiFLmOEVrROqhjkeMs5SYPDEzltddu7JqnmWBLWSJ2aREri3J8+Dn8utF5W5C6",
+	"wXdrI4503ofbXclWW7bGOF5wN8tt40VxCou7oqO9/GG05+9wNZdWgBTZXT9MgFb7niiGoz+DYjgF1A3i",
+	"4sYdT/+weelStA+67XBKqz7EoE/j3n4Lj/2ID91iXQiGPZNMBNZ7yvNnc63czDaVsoU/1pSSPXpcqCVL",
+	"dHYJRQt5sv/jUjXZQZ7tj1Tu9aWQVFANhXYSSg/8pbpSjGDZPBvP/M+QB8StY39k3DQXPDqtFJ+Ki4Uw",
+	"FzCqi4aqhZqRHNF/tdVxzaPBuGDBqJ5n1kEd8fp4/EpwSHea8abFUEIkIrlAL0P7iottRX1DGoQo5yjz",
+	"96aQ4n0hIySUSwD366yEXda+TgI/Wdq94+ARrSqFsVY2my9CaHqDZnhWeHJL3XVRhkLhVZ3cQCVQa2bu",
+	"0PqPq+bSrF5U0lt04NlQMV+oXVZti653K1qOLcdbZWy7oWGAS+je8odhSdTDUt2z/fVKjo2eC2eEZQth",
+	"mFdCzI3YlUyBIwot87lWYgV/B6ArvOzpJBtH8pAA/oFPlnJGpb3pRoUf1W260IvI17d5m74pPHn727TQ",
+	"etimNQepv0JLy8Y6Uw68PhXUA8AXawJgmHaqvUxPp6JfdTGomyKfvnu2dWLVP4o52DUhrZvZBfe3V87G",
+	"ho+vGFxolRhfMUBCcTMxv+mmQK/g2rawY23Eth1xhg+1Mmn7LBPetXy5Yh9njjyTAx9GQ8o1LME9lOiI",
+	"DYA4OUgNhi1YlsgccCwC499UkL11ayCXa02WnR5fbRNlV4u0+TWoNuj6PROBd4USFH+mcyNGMbUgFRO/",
+	"xzA90ovHLKhA6UD/2b6Vmt5W9vFW15Z93A2wQI/ICH+BTmx/10ykyQPK/N/+vBf24YPtvpV+K+uRroJ8",
+	"Lzf0M6/nbbQouRXyWrzV6QNI5fWjgAEtbj1TCSawMxtFe5/x6A6ZK3gJaCimMRma6U3iV00bLkIdbYoa",
+	"1ctj1fmxSLGsBjsW+Hc2+j+4vdCTnTwvW4Mgv2slKBByP8BfNskkFV/vHL/44ejJOjDW79oFDKoera3I",
+	"kgKwjyN/FjNE9gT834W/WsY1b6UJO2k5P4u/k3r+UCPGh2OtxsLa3WDzS2/PlXTNgkHeeLlqGLP+kMnM",
+	"zvRSFWi78l6h8VmAXI2QqZiBAnt0FMr4NcKtYkE9FCqP9bW/3kQ2Pir3ibR9/rOpvBbqJH9mArRfUDbN",
+	"xlwp7W//2KcEENKrlI7whwdyCt1dhn/Tjn+WT/xdRSzfilRwG4kgeepmOpvOmNVzgSDJEdNbNlSVtchK",
+	"rWzMG1CRNmzMWipS4Ly5RcEdtQ3JvwYB4OlwSPNxiu8G4Ds2vyFBPFKZ3p3wUx+88FOyN2Ggkg01Kqpd",
+	"QFAGHNmImzzTCwzy48fAlQo5G3b9QDhguc9jxHhqNZ6TiVmdK5OpUcB75C5yTdPX8e3BdwHxXtisRJ1e",
+	"heU4YKcF1AxpoT5UdQDJ2JZ0vsl6bMWtdWu0WvfD4Lv/3Ftt6bZu0XwLPt1GQQoYimSdDGquh7aazPbY",
+	"2T6SB4iUELY4ZHR4Ey1AyC4D0j/4mf3uXmrjZqNo9nmbM8LdvhU8lJYgaI4N3AfHReR3/0KRTiB1xEJO",
+	"YoS45VjGNSmonQBkUKih8WrSm5tAK4vhVYzpIExGvQRthobsXaBm2m/0YQyOX3Wa/GUlD2Ql/4ou07tJ",
+	"Ee14+t2Iq62VqAUwvtDOQ4Dju1OutiaxixWxX4nozfmi8ax8xRdtXHcQS+WG8QU3jnGkB/AmAjdGpABS",
+	"bvBEsVBHk0o0O7F891IEQHWwgcvJII+PjoG1QauY9j1iSlPlTJNX0PfgYj7vkkjZOSf0Xah34kiKLiv4",
+	"2U936Ti86iIR09Zd/6+tPR/aJ/mKL5rsGy9bfXEyAewecMRgBpZWBRkbEY3m5Qp/Cala/nIikNEeHBH6",
+	"mqhuMNHubkzUuc5UpIRtBvmLT/1JrjthwD3CAsYp7AnlHC7nOueL8LYs3qbL1IUF8ZPheqzAFL4biTNi",
+	"alD/DmZdQLD7odiyNFt/2RWVBFp9HT2+QOFFgB2ZW42YpdIHzlJhLUvEnGMNbEip2NXvSz62fZ74O+dA",
+	"AnyaXEsrKAF7bzi5kio5hXF0kK2jYXrQmF9Ff+3p3NZIZ60nE2TigjOam6KOBM9AKvi1sLtc+TcIzbC3",
+	"qVxc/nyhAhr73ahIEuPGIME90JXYhUKIAPzwgptyhiFVFIAeza0KyyYSts5UM53tnpNxaDBMN9w2gNf/",
+	"5cIa7MyH+b1PvoTNZzW6kAc0NM98Aw9D3s7CXN0rkTujIMB9FjkrtrDUnIm25Hb3MmXZjy9wC2dpwi4F",
+	"XmXFpsxlAAv7Cxy8LZF5f14GuN/ARcdL3U3FH17SJeX3x0ymyZlwD4Je/k5UoZ+8mhX2E+u+sgTfN1wa",
+	"9LcTiLxeIP+tdk4Xy/DWxKxqRvoHDj9b4TYm9u4kd8XU2oF3edMd1wp3L9Nl22iBTpN9JlwZWzxf18NL",
+	"I/jVbrZa/tpGteRffjtqKQLW/JmvEE1KzOgrofqXxzV1IadqX08mW+wyOVWv/UNfNXcRjaIfC6Kv0ESY",
+	"/xCeQIp7wAcqxyYKhwBP5lJJ63CVOlkdNAfvAX/oniLQUR/vZjti27U3LDlVvVRU+BdV1xqYPBCwR9oT",
+	"prTD+oEZtzOmM2dlItpJwPqtCwJdm/c3PvKwIIJv8Vrip6/niwnk2y24tT0xn+wKV3lGUaD7qSmgc7et",
+	"IvJG7wEYXQdEOZSrw8/wc/P1YLdFv7ULgu/ef0uxbLwmUP/ve10dAYfmnJrAzloMsIkVm/FrwS61Ud5a",
+	"UGOBny4h2V/t7YRuue2W4LuV3xM2gFXuKijDIlV2UAtHf6mFslqoOmnXc3MjugqIbZYKi2B3EugWIBCG",
+	"u4TJnLv1gJ0JF41caOobi7CMkFAec3MATl1bgsmd8xWbar8tKD8H0MkvVwAdvla/GFzIz7VpEMwqqlWZ",
+	"ytHpQu59k7u26niOywNzvTfaEyqbh6mHlzhh5iKR3PkvXvLxVbbwK3KrSD7FWamR0Z+vhVmVPKLFJekN",
+	"IxEc5HFNoVJc5NAeIbNgVYSD908r7QbXc7QZnL92bzaW3+EjX/VVGMbQY4kSTAmUzunMEQ2LFWPTh2d9",
+	"w10H/rTNgoWxDpQaBO++k4sqtHwGU1y3Nq94Ivb6AjiG5T3BMiRoMa90D/g8RKsAO1lc+9/8IbHXZRVL",
+	"O/DwM/z8gho2FU7U2SDX+qqwvKWZrrHf8PnkdgRyK5y4K4jl7ljiNGlLwc2+CXRsjarrveDmLTw15FV/",
+	"4Hjt/QP7ex8YHP0KlIrnmo2ItAEFe8JTK0a3EgMe8oAJktYjSBPIbQ+WiOAGX8a4LTJ/WeZg3QA5zpuY",
+	"3iK5XCHGKtW9VDJii/Bx9cmNS3E50/pq27akh75qm4JG0dOKBxu/D9NTw3nlL8zi2n9lBIX1E04kTksv",
+	"BzpNCpmtEy5TkQBkS2G98dubLZBqWohgb16fvcsZo+AdUH9NfEsRyOlZqrPkZ//nIJiXOlmxb4srMvbP",
+	"YDf+06/OdyOIICAHk8PK5DnTk3MFti03CQvCdcxIFvcluRygCorqG5gzq5P4hJNzYR2fL/KPfDPcZUaM",
+	"2PUjmKhfX50+2z/79fTx078BBAGZAHrCHn/6dK6QpVo6/7cVQouI1MKl0AFVIHIrAYQBe8rsiD1ic6lG",
+	"7Cn++OEIfz5mM//ZbMQeHcH/n/j/Pz5iM+jFY/gncUiRWx27fK4AN1AvFiIhsB2slzbCZnORnLCU+7Zx",
+	"OoEkCsYB/4Z7x1jPBXNLKAGLLL04a8kBez2ZsExB0nypttrC9clpYKA6YTxJjLAWCArP1cLIa39IKOHQ",
+	"71+4/c75eCYV4FkyIyaZhX6vNcDTVC8tGdn0HpyBmXOLaIS/e3kGCakAceEv1DzViuip6sxkkpOBDGV6",
+	"+52YytT24Mbyr/xaxCzh4PhAAGAAy1Kog6ACI4jFCS3tjlZ1s0aqnD+Hn+m3jRb1T/B5URK229Rzfd1P",
+	"VEyAFwB5iwOIHM1SWx281eheloS8B7O7OruHoFwWTRXhA3apOdfba7vGNe39/K/bYC9cPIG99IMQ9+BB",
+	"NyvGg7YPxwmy8I0C7rYgde4CJJrSDgFyOu0icDltCJiEePpwkwsNNIQ7sHt9Ff4A3C6dNYAQEuwiMKO4",
+	"vSrDgTW74+DlYpwZ6VYg/ZeCG2H2jv/1wYurbyPsi8yke8d7h2Cg0os/xw1Co/tcvj0VPqAEzvjvwLpY",
+	"/IjPF1xOVelDWvfCJ4FupdAY2fild6XjSNZQ+LziF/jy4cv/BgAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

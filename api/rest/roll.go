@@ -142,17 +142,3 @@ func (s *Server) ScrapRoll(ctx context.Context, r oapi.ScrapRollRequestObject) (
 	}
 	return oapi.ScrapRoll201JSONResponse{Body: w, Headers: oapi.ScrapRoll201ResponseHeaders{ETag: tag}}, nil
 }
-
-// CorrectEntry corrects or withdraws an entry.
-func (s *Server) CorrectEntry(ctx context.Context, r oapi.CorrectEntryRequestObject) (oapi.CorrectEntryResponseObject, error) {
-	c, err := correctionFromWire(*r.Body)
-	if err != nil {
-		return nil, err
-	}
-	c.Number = r.Roll
-	v, err := s.app.CorrectEntry(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), c)
-	if err != nil {
-		return nil, err
-	}
-	return oapi.CorrectEntry201JSONResponse{Body: rollToWire(v), Headers: oapi.CorrectEntry201ResponseHeaders{ETag: etag(v.Version())}}, nil
-}

@@ -161,6 +161,9 @@ type IncidentRow struct {
 	Rolls []string
 	By    string
 	Note  string
+	// UndoneAt is zero while it stands.
+	UndoneAt            time.Time
+	UndoneBy, UndoneWhy string
 }
 
 // TokenRow is a token without its secret.
@@ -275,6 +278,8 @@ type Reader interface {
 	Change(name string) (ChangeRow, error)
 	// Changes newest first, undone ones too.
 	Changes(stand string, p Page) ([]ChangeRow, string, error)
+	Incident(name string) (IncidentRow, error)
+	// Incidents newest first, undone ones too.
 	Incidents(p Page) ([]IncidentRow, string, error)
 	// Pieces of a mill, or of all mills, newest first.
 	Pieces(millName string, p Page) ([]mill.Piece, string, error)
@@ -389,6 +394,8 @@ type Writer interface {
 	CreateIncident(i IncidentRow) error
 	// MoveIncident writes which rolls bore it.
 	MoveIncident(i IncidentRow) error
+	// UndoIncident marks an incident as undone. Conflicting when it is marked.
+	UndoIncident(name string, at time.Time, by, why string) error
 	// InsertPieces keeps those pieces whose source and id are new, and says for
 	// each, in order, whether it was new.
 	InsertPieces(pieces []mill.Piece) ([]bool, error)
