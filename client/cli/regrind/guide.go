@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"iter"
 	"slices"
 	"strconv"
 	"strings"
@@ -50,11 +51,14 @@ func (o *RecordOptions) guided(ctx context.Context) error {
 	if err := o.ask(&o.Ground, "Ground", aim, length); err != nil {
 		return err
 	}
-	for _, q := range []question{
-		{&o.For, "For (" + strings.Join(purposes, ", ") + ")", "wear", purpose},
-		{&o.Crown, "Crown as measured", crown, small}, {&o.Taper, "Taper", "-", small}, {&o.Roundness, "Roundness", "-", small}, {&o.Runout, "Run-out", "-", small},
-	} {
-		if err := o.ask(q.into, q.what, q.usual, q.reads); err != nil {
+	if err := o.ask(&o.For, "For ("+strings.Join(purposes, ", ")+")", "wear", purpose); err != nil {
+		return err
+	}
+	if err := o.ask(&o.Crown, "Crown as measured", crown, small); err != nil {
+		return err
+	}
+	for what, into := range o.measured() {
+		if err := o.ask(into, what, "-", small); err != nil {
 			return err
 		}
 	}
@@ -81,11 +85,12 @@ func (o *RecordOptions) guided(ctx context.Context) error {
 	return err
 }
 
-// question is one that is asked as it stands.
-type question struct {
-	into        *string
-	what, usual string
-	reads       func(*kit.Factory, string) error
+// measured are the small figures that may be left out, in the order in which they
+// are asked for.
+func (o *RecordOptions) measured() iter.Seq2[string, *string] {
+	return func(yield func(string, *string) bool) {
+		_ = yield("Taper", &o.Taper) && yield("Roundness", &o.Roundness) && yield("Run-out", &o.Runout)
+	}
 }
 
 // ask asks until what is typed can be read. What was given by its flag is not
