@@ -24,6 +24,7 @@ var (
 	worldNames = flag.String("worlds", "", "names of the worlds to feed, separated by commas; all for a long run, rough for a short one")
 	worldSeed  = flag.Uint64("world-seed", 1, "their seed")
 	worldEvery = flag.Int("world-every", 3, "how many programmes from one asking to the next")
+	worldQuick = flag.Bool("world-quick", false, "ask for finish checks alone")
 )
 
 // TestWorlds feeds worlds whose truth is not the models' own through the use
@@ -43,7 +44,7 @@ func TestWorlds(t *testing.T) {
 			s.must(s.w.Run(*worldDays, world.Foreman{Mood: 0.05}, s.hear))
 			s.settle()
 			s.scores.report(t)
-			if s.scores.finish.count() == 0 || s.scores.wearEnd.count() == 0 || s.scores.change.count() == 0 || s.scores.scrap[anyStock].count() == 0 {
+			if s.scores.finish.count() == 0 || s.scores.wearEnd.count() == 0 || !*worldQuick && (s.scores.change.count() == 0 || s.scores.scrap[anyStock].count() == 0) {
 				t.Error("something was never asked, or never came")
 			}
 		})
@@ -77,7 +78,8 @@ func newWorldShop(t testing.TB, w *world.World) *worldShop {
 	// Backup rolls are there for the load between the rolls and are never changed.
 	s.practice("world-backup", practice.Scope{Role: mill.Backup}, map[practice.Key]float64{practice.WearRateUMPerKM: 0.001, practice.FatigueReferenceTurns: 1e15, practice.CoolingH: 0})
 	for i, name := range names {
-		s.stand(name, i+1)
+		_, err := s.CreateStand(s.ctx, engineer, mill.Stand{Name: name, Mill: "hot", Order: i + 1, Arrangement: mill.FourHigh, MaxForceKN: 45000, MinRPM: 20, MaxRPM: 600})
+		s.must(err)
 		s.set("BU-"+name, mill.Backup, 1500, name)
 		s.mount(name, mill.Backup, "BU-"+name)
 	}
@@ -197,11 +199,14 @@ func (s *worldShop) announced(e *world.Announced) error {
 	for _, one := range answer.Stands {
 		set, _ := s.w.In(one.Stand)
 		s.scoreFinish(one, set, e)
+		if *worldQuick {
+			continue
+		}
 		if err := s.askChange(one.Stand, set); err != nil {
 			return err
 		}
 	}
-	if week := s.w.Day() / 7; week != s.week {
+	if week := s.w.Day() / 7; week != s.week && !*worldQuick {
 		s.week = week
 		return s.askScrap()
 	}

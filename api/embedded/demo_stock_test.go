@@ -4,13 +4,10 @@ import (
 	"context"
 	"encoding/json"
 	"math"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
-	"time"
 
-	"barrelbook/api/embedded"
 	"barrelbook/testdata/demo"
 )
 
@@ -68,23 +65,6 @@ func (k takes) within(t *testing.T) {
 	if m := median(all); math.Abs(m-1) > 0.20 {
 		t.Errorf("advised %.2f of what was taken in the median of %d grinds", m, len(all))
 	}
-}
-
-// TestHotStripShop takes the largest mill: what is advised is what the shop takes,
-// and no slip passes. The others are taken where they are loaded anyway
-// (TestDemoMillsAnswer).
-func TestHotStripShop(t *testing.T) {
-	s, err := embedded.Open(t.Context(), embedded.Options{Path: filepath.Join(t.TempDir(), "demo.db"), Volatile: true})
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer s.Close()
-	k, tired := takes{}, slipsOf(t, "hot-strip")
-	if _, err := demo.Load(t.Context(), k.watch(tired.watch(client{t, s.Handler()}.do)), demo.Options{Mill: "hot-strip", Now: time.Now()}); err != nil {
-		t.Fatal(err)
-	}
-	k.within(t)
-	tired.held("hot-strip", 0)
 }
 
 func median(list []float64) float64 {

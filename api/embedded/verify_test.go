@@ -12,10 +12,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	"barrelbook/api/embedded"
-	"barrelbook/testdata/demo"
 )
 
 var (
@@ -27,16 +25,16 @@ var (
 // recorded, closed.
 func worksFile(t *testing.T) string {
 	t.Helper()
+	l := loadOnce(t, "temper")
 	path := filepath.Join(t.TempDir(), "works.db")
+	if err := errors.Join(l.err, os.WriteFile(path, l.file, 0o600)); err != nil {
+		t.Fatal(err)
+	}
 	s, err := embedded.Open(t.Context(), embedded.Options{Path: path, Volatile: true})
 	if err != nil {
 		t.Fatal(err)
 	}
-	c := client{t, s.Handler()}
-	ahead, err := demo.Load(t.Context(), c.do, demo.Options{Mill: "temper", Now: time.Now()})
-	if err != nil {
-		t.Fatal(err)
-	}
+	c, ahead := client{t, s.Handler()}, l.ahead
 	var any struct{}
 	c.ask("POST", "/v1/rolls/"+ahead.Roll+"/regrinds", string(ahead.Regrind), 201, &any)
 	c.ask("POST", "/v1/campaigns/"+ahead.Campaign+"/finish-checks", `{}`, 200, &any)

@@ -673,6 +673,69 @@ func (e Question) Valid() bool {
 	}
 }
 
+// Defines values for ReceiptCorrectionClear.
+const (
+	ReceiptCorrectionClearBearingSpanMm      ReceiptCorrectionClear = "bearing_span_mm"
+	ReceiptCorrectionClearCertificate        ReceiptCorrectionClear = "certificate"
+	ReceiptCorrectionClearCrownUm            ReceiptCorrectionClear = "crown_um"
+	ReceiptCorrectionClearGrooves            ReceiptCorrectionClear = "grooves"
+	ReceiptCorrectionClearHardnessShoreC     ReceiptCorrectionClear = "hardness_shore_c"
+	ReceiptCorrectionClearNeckDiameterMm     ReceiptCorrectionClear = "neck_diameter_mm"
+	ReceiptCorrectionClearNeckFilletRadiusMm ReceiptCorrectionClear = "neck_fillet_radius_mm"
+	ReceiptCorrectionClearNote               ReceiptCorrectionClear = "note"
+	ReceiptCorrectionClearPrice              ReceiptCorrectionClear = "price"
+	ReceiptCorrectionClearRoughnessUm        ReceiptCorrectionClear = "roughness_um"
+	ReceiptCorrectionClearRoundnessUm        ReceiptCorrectionClear = "roundness_um"
+	ReceiptCorrectionClearRunoutUm           ReceiptCorrectionClear = "runout_um"
+	ReceiptCorrectionClearStands             ReceiptCorrectionClear = "stands"
+	ReceiptCorrectionClearStations           ReceiptCorrectionClear = "stations"
+	ReceiptCorrectionClearSupplier           ReceiptCorrectionClear = "supplier"
+	ReceiptCorrectionClearTaperUm            ReceiptCorrectionClear = "taper_um"
+	ReceiptCorrectionClearTests              ReceiptCorrectionClear = "tests"
+)
+
+// Valid indicates whether the value is a known member of the ReceiptCorrectionClear enum.
+func (e ReceiptCorrectionClear) Valid() bool {
+	switch e {
+	case ReceiptCorrectionClearBearingSpanMm:
+		return true
+	case ReceiptCorrectionClearCertificate:
+		return true
+	case ReceiptCorrectionClearCrownUm:
+		return true
+	case ReceiptCorrectionClearGrooves:
+		return true
+	case ReceiptCorrectionClearHardnessShoreC:
+		return true
+	case ReceiptCorrectionClearNeckDiameterMm:
+		return true
+	case ReceiptCorrectionClearNeckFilletRadiusMm:
+		return true
+	case ReceiptCorrectionClearNote:
+		return true
+	case ReceiptCorrectionClearPrice:
+		return true
+	case ReceiptCorrectionClearRoughnessUm:
+		return true
+	case ReceiptCorrectionClearRoundnessUm:
+		return true
+	case ReceiptCorrectionClearRunoutUm:
+		return true
+	case ReceiptCorrectionClearStands:
+		return true
+	case ReceiptCorrectionClearStations:
+		return true
+	case ReceiptCorrectionClearSupplier:
+		return true
+	case ReceiptCorrectionClearTaperUm:
+		return true
+	case ReceiptCorrectionClearTests:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for RegrindAdviceRules.
 const (
 	RegrindAdviceRulesCrack     RegrindAdviceRules = "crack"
@@ -706,6 +769,57 @@ func (e RegrindAdviceRules) Valid() bool {
 	case RegrindAdviceRulesProfile:
 		return true
 	case RegrindAdviceRulesWear:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RegrindCorrectionClear.
+const (
+	RegrindCorrectionClearConfirm               RegrindCorrectionClear = "confirm"
+	RegrindCorrectionClearCrownUm               RegrindCorrectionClear = "crown_um"
+	RegrindCorrectionClearFoundStations         RegrindCorrectionClear = "found_stations"
+	RegrindCorrectionClearGrinder               RegrindCorrectionClear = "grinder"
+	RegrindCorrectionClearGrooveWornUm          RegrindCorrectionClear = "groove_worn_um"
+	RegrindCorrectionClearNote                  RegrindCorrectionClear = "note"
+	RegrindCorrectionClearRoughnessUm           RegrindCorrectionClear = "roughness_um"
+	RegrindCorrectionClearRoundnessUm           RegrindCorrectionClear = "roundness_um"
+	RegrindCorrectionClearRunoutUm              RegrindCorrectionClear = "runout_um"
+	RegrindCorrectionClearStations              RegrindCorrectionClear = "stations"
+	RegrindCorrectionClearTaperUm               RegrindCorrectionClear = "taper_um"
+	RegrindCorrectionClearTemperatureAboveShopK RegrindCorrectionClear = "temperature_above_shop_k"
+	RegrindCorrectionClearTests                 RegrindCorrectionClear = "tests"
+)
+
+// Valid indicates whether the value is a known member of the RegrindCorrectionClear enum.
+func (e RegrindCorrectionClear) Valid() bool {
+	switch e {
+	case RegrindCorrectionClearConfirm:
+		return true
+	case RegrindCorrectionClearCrownUm:
+		return true
+	case RegrindCorrectionClearFoundStations:
+		return true
+	case RegrindCorrectionClearGrinder:
+		return true
+	case RegrindCorrectionClearGrooveWornUm:
+		return true
+	case RegrindCorrectionClearNote:
+		return true
+	case RegrindCorrectionClearRoughnessUm:
+		return true
+	case RegrindCorrectionClearRoundnessUm:
+		return true
+	case RegrindCorrectionClearRunoutUm:
+		return true
+	case RegrindCorrectionClearStations:
+		return true
+	case RegrindCorrectionClearTaperUm:
+		return true
+	case RegrindCorrectionClearTemperatureAboveShopK:
+		return true
+	case RegrindCorrectionClearTests:
 		return true
 	default:
 		return false
@@ -1156,6 +1270,84 @@ func (e WithdrawalWhy) Valid() bool {
 	}
 }
 
+// Defines values for MomentSort.
+const (
+	MomentSortAt      MomentSort = "at"
+	MomentSortMinusAt MomentSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the MomentSort enum.
+func (e MomentSort) Valid() bool {
+	switch e {
+	case MomentSortAt:
+		return true
+	case MomentSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RollSort.
+const (
+	RollSortDiameterMm      RollSort = "diameter_mm"
+	RollSortMinusDiameterMm RollSort = "-diameter_mm"
+	RollSortMinusNumber     RollSort = "-number"
+	RollSortNumber          RollSort = "number"
+)
+
+// Valid indicates whether the value is a known member of the RollSort enum.
+func (e RollSort) Valid() bool {
+	switch e {
+	case RollSortDiameterMm:
+		return true
+	case RollSortMinusDiameterMm:
+		return true
+	case RollSortMinusNumber:
+		return true
+	case RollSortNumber:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListCampaignsParamsSort.
+const (
+	ListCampaignsParamsSortAt      ListCampaignsParamsSort = "at"
+	ListCampaignsParamsSortMinusAt ListCampaignsParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListCampaignsParamsSort enum.
+func (e ListCampaignsParamsSort) Valid() bool {
+	switch e {
+	case ListCampaignsParamsSortAt:
+		return true
+	case ListCampaignsParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListChangesParamsSort.
+const (
+	ListChangesParamsSortAt      ListChangesParamsSort = "at"
+	ListChangesParamsSortMinusAt ListChangesParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListChangesParamsSort enum.
+func (e ListChangesParamsSort) Valid() bool {
+	switch e {
+	case ListChangesParamsSortAt:
+		return true
+	case ListChangesParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ListEventsParamsFrom.
 const (
 	ListEventsParamsFromNow    ListEventsParamsFrom = "now"
@@ -1168,6 +1360,108 @@ func (e ListEventsParamsFrom) Valid() bool {
 	case ListEventsParamsFromNow:
 		return true
 	case ListEventsParamsFromOldest:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListForecastsParamsSort.
+const (
+	ListForecastsParamsSortOrderBy ListForecastsParamsSort = "order_by"
+	ListForecastsParamsSortRoll    ListForecastsParamsSort = "roll"
+	ListForecastsParamsSortScrapAt ListForecastsParamsSort = "scrap_at"
+)
+
+// Valid indicates whether the value is a known member of the ListForecastsParamsSort enum.
+func (e ListForecastsParamsSort) Valid() bool {
+	switch e {
+	case ListForecastsParamsSortOrderBy:
+		return true
+	case ListForecastsParamsSortRoll:
+		return true
+	case ListForecastsParamsSortScrapAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListIncidentsParamsSort.
+const (
+	ListIncidentsParamsSortAt      ListIncidentsParamsSort = "at"
+	ListIncidentsParamsSortMinusAt ListIncidentsParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListIncidentsParamsSort enum.
+func (e ListIncidentsParamsSort) Valid() bool {
+	switch e {
+	case ListIncidentsParamsSortAt:
+		return true
+	case ListIncidentsParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListPiecesParamsSort.
+const (
+	ListPiecesParamsSortAt      ListPiecesParamsSort = "at"
+	ListPiecesParamsSortMinusAt ListPiecesParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListPiecesParamsSort enum.
+func (e ListPiecesParamsSort) Valid() bool {
+	switch e {
+	case ListPiecesParamsSortAt:
+		return true
+	case ListPiecesParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListRollsParamsSort.
+const (
+	ListRollsParamsSortDiameterMm      ListRollsParamsSort = "diameter_mm"
+	ListRollsParamsSortMinusDiameterMm ListRollsParamsSort = "-diameter_mm"
+	ListRollsParamsSortMinusNumber     ListRollsParamsSort = "-number"
+	ListRollsParamsSortNumber          ListRollsParamsSort = "number"
+)
+
+// Valid indicates whether the value is a known member of the ListRollsParamsSort enum.
+func (e ListRollsParamsSort) Valid() bool {
+	switch e {
+	case ListRollsParamsSortDiameterMm:
+		return true
+	case ListRollsParamsSortMinusDiameterMm:
+		return true
+	case ListRollsParamsSortMinusNumber:
+		return true
+	case ListRollsParamsSortNumber:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListSetsForStandParamsRole.
+const (
+	ListSetsForStandParamsRoleBackup       ListSetsForStandParamsRole = "backup"
+	ListSetsForStandParamsRoleIntermediate ListSetsForStandParamsRole = "intermediate"
+	ListSetsForStandParamsRoleWork         ListSetsForStandParamsRole = "work"
+)
+
+// Valid indicates whether the value is a known member of the ListSetsForStandParamsRole enum.
+func (e ListSetsForStandParamsRole) Valid() bool {
+	switch e {
+	case ListSetsForStandParamsRoleBackup:
+		return true
+	case ListSetsForStandParamsRoleIntermediate:
+		return true
+	case ListSetsForStandParamsRoleWork:
 		return true
 	default:
 		return false
@@ -1504,10 +1798,24 @@ type ChangePlanInput struct {
 	Campaign Name `json:"campaign"`
 
 	// Confidence That no limit is passed between changes, stand by stand
-	Confidence   *float64 `json:"confidence,omitempty"`
-	Explain      *bool    `json:"explain,omitempty"`
-	GrinderCount *int64   `json:"grinder_count,omitempty"`
-	Stands       *[]Name  `json:"stands,omitempty"`
+	Confidence *float64 `json:"confidence,omitempty"`
+	Explain    *bool    `json:"explain,omitempty"`
+
+	// GrinderCount Grinders the work rolls can go on. Defaults to what the practice says
+	GrinderCount *int64  `json:"grinder_count,omitempty"`
+	Stands       *[]Name `json:"stands,omitempty"`
+}
+
+// ChangedField defines model for ChangedField.
+type ChangedField struct {
+	// Field Levels parted by a slash
+	Field string `json:"field"`
+
+	// Is Left out where nothing is said now
+	Is *string `json:"is,omitempty"`
+
+	// Was Left out where nothing was said
+	Was *string `json:"was,omitempty"`
 }
 
 // Chock defines model for Chock.
@@ -1747,16 +2055,44 @@ type CoolingCalculationInput struct {
 	SurfaceCoefficientWPerM2k float64   `json:"surface_coefficient_w_per_m2k"`
 }
 
+// CorrectionAnswer What a correction or withdrawal did, or in a dry run would do
+type CorrectionAnswer struct {
+	// After How it stands now
+	After []RollStanding `json:"after"`
+
+	// Before How each roll stood whose book it is written into
+	Before []RollStanding `json:"before"`
+
+	// Changed What the entry says otherwise now, by the names of its input
+	Changed *[]ChangedField `json:"changed,omitempty"`
+
+	// Corrects The entry that does not stand any more
+	Corrects int64 `json:"corrects"`
+	DryRun   *bool `json:"dry_run,omitempty"`
+
+	// Entry The correction in the book
+	Entry int64     `json:"entry"`
+	Kind  EntryKind `json:"kind"`
+	Roll  Roll      `json:"roll"`
+
+	// Summary What that entry said, in one plain sentence
+	Summary string `json:"summary"`
+	Version int64  `json:"version"`
+
+	// Withdrawn Nothing takes its place
+	Withdrawn bool `json:"withdrawn"`
+}
+
 // CorrectionInput defines model for CorrectionInput.
 type CorrectionInput struct {
 	// Entry The entry that is wrong
 	Entry  int64  `json:"entry"`
 	Reason string `json:"reason"`
 
-	// Receipt What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
+	// Receipt What the receipt should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. Not together with regrind
 	Receipt *ReceiptCorrection `json:"receipt,omitempty"`
 
-	// Regrind What the regrind should have said. What is given takes the place of what it said, the rest stays; a confirmation stays only where the diameters do
+	// Regrind What the regrind should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. A reason in confirm stays only where the diameters do
 	Regrind *RegrindCorrection `json:"regrind,omitempty"`
 }
 
@@ -1884,7 +2220,7 @@ type Event struct {
 	// Time When it was recorded
 	Time time.Time `json:"time"`
 
-	// Type barrelbook.entry.KIND, .chock_entry.KIND, .change.recorded, .change.undone, .change.moved, .set.built, .set.changed, .set.broken, .incident.recorded, .incident.moved, .pieces.stored, .campaign.loaded, .wear_rates.learned, .forecast.kept, .forecast.settled, .order.placed, .order.changed, .mill.added, .grade.added, .stand.added, .stand.replaced, .practice.put
+	// Type barrelbook.entry.KIND, .chock_entry.KIND, .change.recorded, .change.undone, .change.moved, .set.built, .set.changed, .set.broken, .incident.recorded, .incident.moved, .incident.undone, .pieces.stored, .campaign.loaded, .wear_rates.learned, .forecast.kept, .forecast.settled, .order.placed, .order.changed, .mill.added, .grade.added, .stand.added, .stand.replaced, .practice.put
 	Type string `json:"type"`
 }
 
@@ -2020,6 +2356,17 @@ type ForecastDates struct {
 	P50 time.Time `json:"p50"`
 	P90 time.Time `json:"p90"`
 	P95 time.Time `json:"p95"`
+}
+
+// ForecastList defines model for ForecastList.
+type ForecastList struct {
+	AskedAt time.Time       `json:"asked_at"`
+	Items   []ScrapForecast `json:"items"`
+
+	// LeftCount Rolls beyond the limit asked for
+	LeftCount    int64  `json:"left_count"`
+	Model        string `json:"model"`
+	RatesVersion int64  `json:"rates_version"`
 }
 
 // ForecastQuantiles defines model for ForecastQuantiles.
@@ -2238,17 +2585,22 @@ type GrooveUsage struct {
 
 // Incident defines model for Incident.
 type Incident struct {
-	At       time.Time `json:"at"`
-	By       *string   `json:"by,omitempty"`
-	Cautions *[]string `json:"cautions,omitempty"`
-	Name     Name      `json:"name"`
-	Note     *Text     `json:"note,omitempty"`
+	After *[]RollStanding `json:"after,omitempty"`
+	At    time.Time       `json:"at"`
+
+	// Before How the rolls that bore it stood before it was taken out
+	Before   *[]RollStanding `json:"before,omitempty"`
+	By       *string         `json:"by,omitempty"`
+	Cautions *[]string       `json:"cautions,omitempty"`
+	Name     Name            `json:"name"`
+	Note     *Text           `json:"note,omitempty"`
 
 	// Owed What is owed now, in plain sentences
-	Owed  *[]string `json:"owed,omitempty"`
-	Rolls []Name    `json:"rolls"`
-	Stand *Name     `json:"stand,omitempty"`
-	What  string    `json:"what"`
+	Owed   *[]string `json:"owed,omitempty"`
+	Rolls  []Name    `json:"rolls"`
+	Stand  *Name     `json:"stand,omitempty"`
+	Undone *Undone   `json:"undone,omitempty"`
+	What   string    `json:"what"`
 }
 
 // IncidentInput defines model for IncidentInput.
@@ -2680,10 +3032,13 @@ type PastForecast struct {
 
 // PastStayInput defines model for PastStayInput.
 type PastStayInput struct {
-	MountedAt time.Time     `json:"mounted_at"`
-	Position  Position      `json:"position"`
-	Regrind   *RegrindInput `json:"regrind,omitempty"`
-	Roll      Name          `json:"roll"`
+	MountedAt time.Time `json:"mounted_at"`
+
+	// PieceCount Pieces rolled, from which fire cracks are reckoned where the practice gives a depth for each
+	PieceCount *int64        `json:"piece_count,omitempty"`
+	Position   Position      `json:"position"`
+	Regrind    *RegrindInput `json:"regrind,omitempty"`
+	Roll       Name          `json:"roll"`
 
 	// RolledKm Rolled at the stand's exit. Without it the stay teaches no wear rate
 	RolledKm *float64 `json:"rolled_km,omitempty"`
@@ -3034,6 +3389,9 @@ type PracticeValues struct {
 	// GrindMin Minutes to grind one roll. Defaults to 90, backup 480
 	GrindMin *float64 `json:"grind_min,omitempty"`
 
+	// Grinders Grinders that work rolls can go on. Defaults to 1
+	Grinders *float64 `json:"grinders,omitempty"`
+
 	// GrooveWearUmPerKt Wear of a groove, µm on diameter per 1000 t through it. Defaults to 0: none is computed
 	GrooveWearUmPerKt *float64 `json:"groove_wear_um_per_kt,omitempty"`
 
@@ -3335,19 +3693,22 @@ type ReasonInput struct {
 	Reason string     `json:"reason"`
 }
 
-// ReceiptCorrection What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
+// ReceiptCorrection What the receipt should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. Not together with regrind
 type ReceiptCorrection struct {
-	BarrelLengthMm *float64  `json:"barrel_length_mm,omitempty"`
-	BearingSpanMm  *float64  `json:"bearing_span_mm,omitempty"`
-	Certificate    *string   `json:"certificate,omitempty"`
-	CrownUm        *float64  `json:"crown_um,omitempty"`
-	DiameterMm     *float64  `json:"diameter_mm,omitempty"`
-	Grade          *Name     `json:"grade,omitempty"`
-	Grooves        *[]Groove `json:"grooves,omitempty"`
-	Ground         *bool     `json:"ground,omitempty"`
-	HardnessShoreC *float64  `json:"hardness_shore_c,omitempty"`
-	Mill           *Name     `json:"mill,omitempty"`
-	NeckDiameterMm *float64  `json:"neck_diameter_mm,omitempty"`
+	BarrelLengthMm *float64 `json:"barrel_length_mm,omitempty"`
+	BearingSpanMm  *float64 `json:"bearing_span_mm,omitempty"`
+	Certificate    *string  `json:"certificate,omitempty"`
+
+	// Clear What was not said, by name; a limit of scrap is cleared by giving scrap without it
+	Clear          *[]ReceiptCorrectionClear `json:"clear,omitempty"`
+	CrownUm        *float64                  `json:"crown_um,omitempty"`
+	DiameterMm     *float64                  `json:"diameter_mm,omitempty"`
+	Grade          *Name                     `json:"grade,omitempty"`
+	Grooves        *[]Groove                 `json:"grooves,omitempty"`
+	Ground         *bool                     `json:"ground,omitempty"`
+	HardnessShoreC *float64                  `json:"hardness_shore_c,omitempty"`
+	Mill           *Name                     `json:"mill,omitempty"`
+	NeckDiameterMm *float64                  `json:"neck_diameter_mm,omitempty"`
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
@@ -3376,6 +3737,9 @@ type ReceiptCorrection struct {
 	// Tests Of the certificate and of the receipt check
 	Tests *[]TestResult `json:"tests,omitempty"`
 }
+
+// ReceiptCorrectionClear defines model for ReceiptCorrection.Clear.
+type ReceiptCorrectionClear string
 
 // RegradingInput defines model for RegradingInput.
 type RegradingInput struct {
@@ -3487,10 +3851,13 @@ type RegrindAnswer struct {
 	WearUm float64 `json:"wear_um"`
 }
 
-// RegrindCorrection What the regrind should have said. What is given takes the place of what it said, the rest stays; a confirmation stays only where the diameters do
+// RegrindCorrection What the regrind should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. A reason in confirm stays only where the diameters do
 type RegrindCorrection struct {
 	// At When it was done
 	At *time.Time `json:"at,omitempty"`
+
+	// Clear Figures that were not taken, by name
+	Clear *[]RegrindCorrectionClear `json:"clear,omitempty"`
 
 	// Confirm Why a figure that looks wrong is right after all; it answers every question that is asked
 	Confirm *string `json:"confirm,omitempty"`
@@ -3529,6 +3896,9 @@ type RegrindCorrection struct {
 	// Tests Takes the place of all tests that it said
 	Tests *[]TestResult `json:"tests,omitempty"`
 }
+
+// RegrindCorrectionClear defines model for RegrindCorrection.Clear.
+type RegrindCorrectionClear string
 
 // RegrindInput defines model for RegrindInput.
 type RegrindInput struct {
@@ -3977,6 +4347,33 @@ type RollReceipt struct {
 	Tests *[]TestResult `json:"tests,omitempty"`
 }
 
+// RollStanding What is decided on by a roll
+type RollStanding struct {
+	// CampaignsLeft Median of the forecast; left out where there is none
+	CampaignsLeft *float64 `json:"campaigns_left,omitempty"`
+	DiameterMm    float64  `json:"diameter_mm"`
+
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
+	Fit             Fitness     `json:"fit"`
+	Owed            *[]OwedTest `json:"owed,omitempty"`
+	PairMismatchUm  *float64    `json:"pair_mismatch_um,omitempty"`
+	PairToleranceUm *float64    `json:"pair_tolerance_um,omitempty"`
+	Partner         *Name       `json:"partner,omitempty"`
+
+	// RegrindsLeft At the normal stock of the practice
+	RegrindsLeft int64 `json:"regrinds_left"`
+	Roll         Name  `json:"roll"`
+
+	// ScrapAt Median of the forecast; left out where no rhythm is known
+	ScrapAt    *time.Time `json:"scrap_at,omitempty"`
+	ScrapLimit string     `json:"scrap_limit"`
+	ScrapMm    float64    `json:"scrap_mm"`
+
+	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
+	Stage       Stage   `json:"stage"`
+	StockLeftMm float64 `json:"stock_left_mm"`
+}
+
 // RollState defines model for RollState.
 type RollState struct {
 	// AsGroundBefore Not measured after the last grind: the figure shown is the one from before it
@@ -4068,6 +4465,39 @@ type ScoreReport struct {
 	VoidCount int64 `json:"void_count"`
 }
 
+// ScrapForecast defines model for ScrapForecast.
+type ScrapForecast struct {
+	// AskedAt When this forecast was made
+	AskedAt      time.Time `json:"asked_at"`
+	DeliveryDays float64   `json:"delivery_days"`
+	Grade        Name      `json:"grade"`
+	Mill         Name      `json:"mill"`
+
+	// OrderBy P10 of the scrap date less the delivery time
+	OrderBy *time.Time `json:"order_by,omitempty"`
+	Role    Role       `json:"role"`
+	Roll    Name       `json:"roll"`
+
+	// ScrapAtP10 One in ten such rolls is scrapped before it. The three dates are left out where none can be given
+	ScrapAtP10 *time.Time `json:"scrap_at_p10,omitempty"`
+	ScrapAtP50 *time.Time `json:"scrap_at_p50,omitempty"`
+	ScrapAtP90 *time.Time `json:"scrap_at_p90,omitempty"`
+
+	// ScrapLimit Which limit it is
+	ScrapLimit string  `json:"scrap_limit"`
+	ScrapMm    float64 `json:"scrap_mm"`
+
+	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
+	Stage Stage   `json:"stage"`
+	Stand *string `json:"stand,omitempty"`
+
+	// StockLeftMm Above the tightest limit; below 0 it is past it
+	StockLeftMm float64 `json:"stock_left_mm"`
+
+	// Why Why there is no date
+	Why *string `json:"why,omitempty"`
+}
+
 // ScrapLimits Each limit that ends the roll, on diameter; the tightest one rules and is named
 type ScrapLimits struct {
 	DriveAngleMm    *float64 `json:"drive_angle_mm,omitempty"`
@@ -4117,6 +4547,16 @@ type Set struct {
 // SetStage defines model for Set.Stage.
 type SetStage string
 
+// SetForStand defines model for SetForStand.
+type SetForStand struct {
+	// MayGoIn Whether a roll change with it would be recorded now, within the limits entered
+	MayGoIn bool `json:"may_go_in"`
+
+	// Reasons Why it may not; empty where it may
+	Reasons []string `json:"reasons"`
+	Set     Set      `json:"set"`
+}
+
 // SetInput defines model for SetInput.
 type SetInput struct {
 	At     *time.Time `json:"at,omitempty"`
@@ -4130,6 +4570,12 @@ type SetInput struct {
 type SetPage struct {
 	Items []Set   `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// SetsForStand defines model for SetsForStand.
+type SetsForStand struct {
+	Items []SetForStand `json:"items"`
+	Stand string        `json:"stand"`
 }
 
 // SignOff A link of the chain that holds the whole works: how many rows of each part of each table there were, and their digests. The service makes one a day of its own.
@@ -4663,6 +5109,9 @@ type CampaignName = Name
 // ChangeName defines model for ChangeName.
 type ChangeName = Name
 
+// ChangedSince defines model for ChangedSince.
+type ChangedSince = time.Time
+
 // ChockName defines model for ChockName.
 type ChockName = Name
 
@@ -4671,6 +5120,9 @@ type Cursor = string
 
 // DryRun defines model for DryRun.
 type DryRun = bool
+
+// Fields defines model for Fields.
+type Fields = string
 
 // IdempotencyKey defines model for IdempotencyKey.
 type IdempotencyKey = string
@@ -4684,14 +5136,23 @@ type IfMatchOptional = string
 // IfNoneMatch defines model for IfNoneMatch.
 type IfNoneMatch = string
 
+// IncidentName defines model for IncidentName.
+type IncidentName = Name
+
 // Limit defines model for Limit.
 type Limit = int64
+
+// MomentSort defines model for MomentSort.
+type MomentSort string
 
 // OrderName defines model for OrderName.
 type OrderName = Name
 
 // RollNumber defines model for RollNumber.
 type RollNumber = Name
+
+// RollSort defines model for RollSort.
+type RollSort string
 
 // SetName defines model for SetName.
 type SetName = Name
@@ -4717,7 +5178,19 @@ type ListCampaignsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListCampaignsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListCampaignsParamsSort defines parameters for ListCampaigns.
+type ListCampaignsParamsSort string
 
 // LoadCampaignParams defines parameters for LoadCampaign.
 type LoadCampaignParams struct {
@@ -4737,7 +5210,19 @@ type ListChangesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListChangesParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListChangesParamsSort defines parameters for ListChanges.
+type ListChangesParamsSort string
 
 // RecordChangeParams defines parameters for RecordChange.
 type RecordChangeParams struct {
@@ -4778,6 +5263,9 @@ type ListChocksParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // AddChockParams defines parameters for AddChock.
@@ -4824,6 +5312,9 @@ type ListEventsParams struct {
 	// From Where to begin without `after`. Defaults to the oldest event that is kept
 	From *ListEventsParamsFrom `form:"from,omitempty" json:"from,omitempty"`
 
+	// Since Where to begin without `after`: with the first event that was recorded at this moment or later
+	Since *time.Time `form:"since,omitempty" json:"since,omitempty"`
+
 	// Type Only these, parted by commas: whole types or what they begin with, as `entry,change.recorded`
 	Type *string `form:"type,omitempty" json:"type,omitempty"`
 
@@ -4842,6 +5333,31 @@ type ListEventsParams struct {
 
 // ListEventsParamsFrom defines parameters for ListEvents.
 type ListEventsParamsFrom string
+
+// ListForecastsParams defines parameters for ListForecasts.
+type ListForecastsParams struct {
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// Stand Only rolls in this stand now
+	Stand *Name `form:"stand,omitempty" json:"stand,omitempty"`
+	Grade *Name `form:"grade,omitempty" json:"grade,omitempty"`
+	Role  *Role `form:"role,omitempty" json:"role,omitempty"`
+
+	// Stage Only rolls at this stage
+	Stage *Stage `form:"stage,omitempty" json:"stage,omitempty"`
+
+	// Sort Rolls without a date come last. Defaults to scrap_at, by its middle
+	Sort *ListForecastsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
+
+	// Limit The first so many. Defaults to all
+	Limit *int64 `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+}
+
+// ListForecastsParamsSort defines parameters for ListForecasts.
+type ListForecastsParamsSort string
 
 // ListGradesParams defines parameters for ListGrades.
 type ListGradesParams struct {
@@ -4865,10 +5381,31 @@ type ListIncidentsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListIncidentsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListIncidentsParamsSort defines parameters for ListIncidents.
+type ListIncidentsParamsSort string
 
 // RecordIncidentParams defines parameters for RecordIncident.
 type RecordIncidentParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// UndoIncidentParams defines parameters for UndoIncident.
+type UndoIncidentParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
@@ -4903,6 +5440,12 @@ type ListOrdersParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // PlaceOrderParams defines parameters for PlaceOrder.
@@ -4959,7 +5502,16 @@ type ListPiecesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListPiecesParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListPiecesParamsSort defines parameters for ListPieces.
+type ListPiecesParamsSort string
 
 // ListPracticesParams defines parameters for ListPractices.
 type ListPracticesParams struct {
@@ -4968,6 +5520,9 @@ type ListPracticesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // CreatePracticeParams defines parameters for CreatePractice.
@@ -5050,7 +5605,19 @@ type ListRollsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort Defaults to number
+	Sort *ListRollsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListRollsParamsSort defines parameters for ListRolls.
+type ListRollsParamsSort string
 
 // ReceiveRollParams defines parameters for ReceiveRoll.
 type ReceiveRollParams struct {
@@ -5064,7 +5631,10 @@ type ReceiveRollParams struct {
 // GetRollParams defines parameters for GetRoll.
 type GetRollParams struct {
 	// AsOf Replay the book to this moment
-	AsOf        *time.Time   `form:"as_of,omitempty" json:"as_of,omitempty"`
+	AsOf *time.Time `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields      *Fields      `form:"fields,omitempty" json:"fields,omitempty"`
 	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
 }
 
@@ -5084,6 +5654,9 @@ type CorrectEntryParams struct {
 
 	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+
+	// IfMatch Record only if the roll is still at this version
+	IfMatch *IfMatchOptional `json:"If-Match,omitempty"`
 }
 
 // ListEntriesParams defines parameters for ListEntries.
@@ -5093,6 +5666,9 @@ type ListEntriesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
 }
 
 // HoldRollParams defines parameters for HoldRoll.
@@ -5129,6 +5705,9 @@ type ListMountingsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
 }
 
 // RegradeRollParams defines parameters for RegradeRoll.
@@ -5183,6 +5762,12 @@ type ListSetsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // BuildSetParams defines parameters for BuildSet.
@@ -5235,6 +5820,9 @@ type ListStandsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // CreateStandParams defines parameters for CreateStand.
@@ -5253,6 +5841,15 @@ type ReplaceStandParams struct {
 	// IfMatch Required. The ETag of the version that is to be changed
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
+
+// ListSetsForStandParams defines parameters for ListSetsForStand.
+type ListSetsForStandParams struct {
+	// Role Which rolls are to be changed
+	Role *ListSetsForStandParamsRole `form:"role,omitempty" json:"role,omitempty"`
+}
+
+// ListSetsForStandParamsRole defines parameters for ListSetsForStand.
+type ListSetsForStandParamsRole string
 
 // ListTokensParams defines parameters for ListTokens.
 type ListTokensParams struct {
@@ -5348,6 +5945,9 @@ type CreateGradeJSONRequestBody = Grade
 
 // RecordIncidentJSONRequestBody defines body for RecordIncident for application/json ContentType.
 type RecordIncidentJSONRequestBody = IncidentInput
+
+// UndoIncidentJSONRequestBody defines body for UndoIncident for application/json ContentType.
+type UndoIncidentJSONRequestBody = UndoInput
 
 // CreateMillJSONRequestBody defines body for CreateMill for application/json ContentType.
 type CreateMillJSONRequestBody = Mill
@@ -5506,6 +6106,9 @@ type ServerInterface interface {
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx echo.Context, params ListEventsParams) error
+	// ListForecasts The scrap dates of all rolls and when to order, in one answer
+	// (GET /v1/forecasts)
+	ListForecasts(ctx echo.Context, params ListForecastsParams) error
 
 	// (GET /v1/grades)
 	ListGrades(ctx echo.Context, params ListGradesParams) error
@@ -5518,6 +6121,9 @@ type ServerInterface interface {
 	// RecordIncident A mishap at a stand (all rolls that were in it) or to one roll
 	// (POST /v1/incidents)
 	RecordIncident(ctx echo.Context, params RecordIncidentParams) error
+	// UndoIncident Take an incident that was recorded wrongly out of the books of all rolls that bore it, with the tests it made owed. It stays in the list, marked.
+	// (POST /v1/incidents/{incident}/withdrawals)
+	UndoIncident(ctx echo.Context, incident IncidentName, params UndoIncidentParams) error
 
 	// (GET /v1/mills)
 	ListMills(ctx echo.Context, params ListMillsParams) error
@@ -5594,7 +6200,8 @@ type ServerInterface interface {
 	// ConcedeRoll Release a roll although something asked of it is missing
 	// (POST /v1/rolls/{roll}/concessions)
 	ConcedeRoll(ctx echo.Context, roll RollNumber, params ConcedeRollParams) error
-	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
+	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book. The answer, also of a dry
+	// run, says what changes in the entry and how each roll stands before and after. An incident is taken out of the books of all rolls that bore it.
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx echo.Context, roll RollNumber, params CorrectEntryParams) error
 	// ListEntries The book, in the order it was written
@@ -5660,6 +6267,9 @@ type ServerInterface interface {
 
 	// (PUT /v1/stands/{stand})
 	ReplaceStand(ctx echo.Context, stand StandName, params ReplaceStandParams) error
+	// ListSetsForStand Which sets may go into the stand now, and why the others may not
+	// (GET /v1/stands/{stand}/sets)
+	ListSetsForStand(ctx echo.Context, stand StandName, params ListSetsForStandParams) error
 
 	// (GET /v1/tokens)
 	ListTokens(ctx echo.Context, params ListTokensParams) error
@@ -5827,6 +6437,27 @@ func (w *ServerInterfaceWrapper) ListCampaigns(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListCampaigns(ctx, params)
 	return err
@@ -5933,6 +6564,27 @@ func (w *ServerInterfaceWrapper) ListChanges(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6091,6 +6743,13 @@ func (w *ServerInterfaceWrapper) ListChocks(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6285,6 +6944,13 @@ func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
 	}
 
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
+	}
+
 	// ------------- Optional query parameter "type" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "type", ctx.QueryParams(), &params.Type, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
@@ -6332,6 +6998,73 @@ func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListEvents(ctx, params)
+	return err
+}
+
+// ListForecasts converts echo context to params.
+func (w *ServerInterfaceWrapper) ListForecasts(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListForecastsParams
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// ------------- Optional query parameter "stand" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "stand", ctx.QueryParams(), &params.Stand, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter stand: %s", err))
+	}
+
+	// ------------- Optional query parameter "grade" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "grade", ctx.QueryParams(), &params.Grade, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter grade: %s", err))
+	}
+
+	// ------------- Optional query parameter "role" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "role", ctx.QueryParams(), &params.Role, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter role: %s", err))
+	}
+
+	// ------------- Optional query parameter "stage" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "stage", ctx.QueryParams(), &params.Stage, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter stage: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListForecasts(ctx, params)
 	return err
 }
 
@@ -6409,6 +7142,27 @@ func (w *ServerInterfaceWrapper) ListIncidents(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListIncidents(ctx, params)
 	return err
@@ -6446,6 +7200,48 @@ func (w *ServerInterfaceWrapper) RecordIncident(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.RecordIncident(ctx, params)
+	return err
+}
+
+// UndoIncident converts echo context to params.
+func (w *ServerInterfaceWrapper) UndoIncident(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "incident" -------------
+	var incident IncidentName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "incident", ctx.Param("incident"), &incident, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter incident: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params UndoIncidentParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.UndoIncident(ctx, incident, params)
 	return err
 }
 
@@ -6535,6 +7331,20 @@ func (w *ServerInterfaceWrapper) ListOrders(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6781,6 +7591,20 @@ func (w *ServerInterfaceWrapper) ListPieces(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListPieces(ctx, params)
 	return err
@@ -6813,6 +7637,13 @@ func (w *ServerInterfaceWrapper) ListPractices(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -7123,6 +7954,27 @@ func (w *ServerInterfaceWrapper) ListRolls(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListRolls(ctx, params)
 	return err
@@ -7181,6 +8033,13 @@ func (w *ServerInterfaceWrapper) GetRoll(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
 	}
 
 	headers := ctx.Request().Header
@@ -7283,6 +8142,21 @@ func (w *ServerInterfaceWrapper) CorrectEntry(ctx echo.Context) error {
 
 		params.IdempotencyKey = &IdempotencyKey
 	}
+	// ------------- Optional header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatchOptional
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-Match: %s", err))
+		}
+
+		params.IfMatch = &IfMatch
+	}
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CorrectEntry(ctx, roll, params)
@@ -7314,6 +8188,13 @@ func (w *ServerInterfaceWrapper) ListEntries(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -7478,6 +8359,13 @@ func (w *ServerInterfaceWrapper) ListMountings(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -7725,6 +8613,20 @@ func (w *ServerInterfaceWrapper) ListSets(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListSets(ctx, params)
 	return err
@@ -7939,6 +8841,13 @@ func (w *ServerInterfaceWrapper) ListStands(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListStands(ctx, params)
 	return err
@@ -8042,6 +8951,31 @@ func (w *ServerInterfaceWrapper) ReplaceStand(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ReplaceStand(ctx, stand, params)
+	return err
+}
+
+// ListSetsForStand converts echo context to params.
+func (w *ServerInterfaceWrapper) ListSetsForStand(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "stand" -------------
+	var stand StandName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "stand", ctx.Param("stand"), &stand, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter stand: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListSetsForStandParams
+	// ------------- Optional query parameter "role" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "role", ctx.QueryParams(), &params.Role, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter role: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListSetsForStand(ctx, stand, params)
 	return err
 }
 
@@ -8284,6 +9218,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/stands", wrapper.CreateStand, options.OperationMiddlewares["createStand"]...)
 	router.GET(options.BaseURL+"/v1/stands/:stand", wrapper.GetStand, options.OperationMiddlewares["getStand"]...)
 	router.PUT(options.BaseURL+"/v1/stands/:stand", wrapper.ReplaceStand, options.OperationMiddlewares["replaceStand"]...)
+	router.GET(options.BaseURL+"/v1/stands/:stand/sets", wrapper.ListSetsForStand, options.OperationMiddlewares["listSetsForStand"]...)
 	router.GET(options.BaseURL+"/v1/grades", wrapper.ListGrades, options.OperationMiddlewares["listGrades"]...)
 	router.POST(options.BaseURL+"/v1/grades", wrapper.CreateGrade, options.OperationMiddlewares["createGrade"]...)
 	router.GET(options.BaseURL+"/v1/practices", wrapper.ListPractices, options.OperationMiddlewares["listPractices"]...)
@@ -8317,6 +9252,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/changes/:change/corrections", wrapper.CorrectChange, options.OperationMiddlewares["correctChange"]...)
 	router.GET(options.BaseURL+"/v1/incidents", wrapper.ListIncidents, options.OperationMiddlewares["listIncidents"]...)
 	router.POST(options.BaseURL+"/v1/incidents", wrapper.RecordIncident, options.OperationMiddlewares["recordIncident"]...)
+	router.POST(options.BaseURL+"/v1/incidents/:incident/withdrawals", wrapper.UndoIncident, options.OperationMiddlewares["undoIncident"]...)
 	router.GET(options.BaseURL+"/v1/chocks", wrapper.ListChocks, options.OperationMiddlewares["listChocks"]...)
 	router.POST(options.BaseURL+"/v1/chocks", wrapper.AddChock, options.OperationMiddlewares["addChock"]...)
 	router.GET(options.BaseURL+"/v1/chocks/:chock", wrapper.GetChock, options.OperationMiddlewares["getChock"]...)
@@ -8348,6 +9284,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/sign-offs", wrapper.ListSignOffs, options.OperationMiddlewares["listSignOffs"]...)
 	router.POST(options.BaseURL+"/v1/sign-offs", wrapper.SignOffWorks, options.OperationMiddlewares["signOffWorks"]...)
 	router.GET(options.BaseURL+"/v1/wear-rates", wrapper.ListWearRates, options.OperationMiddlewares["listWearRates"]...)
+	router.GET(options.BaseURL+"/v1/forecasts", wrapper.ListForecasts, options.OperationMiddlewares["listForecasts"]...)
 	router.GET(options.BaseURL+"/v1/reports/stock", wrapper.ReportStock, options.OperationMiddlewares["reportStock"]...)
 	router.GET(options.BaseURL+"/v1/reports/consumption", wrapper.ReportConsumption, options.OperationMiddlewares["reportConsumption"]...)
 	router.GET(options.BaseURL+"/v1/reports/buying", wrapper.ReportBuying, options.OperationMiddlewares["reportBuying"]...)
@@ -8386,6 +9323,26 @@ func (response ListAudit200JSONResponse) VisitListAuditResponse(w http.ResponseW
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAudit200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListAudit200TextcsvResponse) VisitListAuditResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -8779,6 +9736,26 @@ func (response ListCampaigns200JSONResponse) VisitListCampaignsResponse(w http.R
 	return err
 }
 
+type ListCampaigns200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListCampaigns200TextcsvResponse) VisitListCampaignsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListCampaignsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -8986,6 +9963,26 @@ func (response ListChanges200JSONResponse) VisitListChangesResponse(w http.Respo
 	return err
 }
 
+type ListChanges200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListChanges200TextcsvResponse) VisitListChangesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListChangesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9147,6 +10144,26 @@ func (response ListChocks200JSONResponse) VisitListChocksResponse(w http.Respons
 	return err
 }
 
+type ListChocks200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListChocks200TextcsvResponse) VisitListChocksResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListChocksdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9273,6 +10290,26 @@ func (response ListChockEntries200JSONResponse) VisitListChockEntriesResponse(w 
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChockEntries200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListChockEntries200TextcsvResponse) VisitListChockEntriesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -9457,6 +10494,65 @@ func (response ListEventsdefaultApplicationProblemPlusJSONResponse) VisitListEve
 	return err
 }
 
+type ListForecastsRequestObject struct {
+	Params ListForecastsParams
+}
+
+type ListForecastsResponseObject interface {
+	VisitListForecastsResponse(w http.ResponseWriter) error
+}
+
+type ListForecasts200JSONResponse ForecastList
+
+func (response ListForecasts200JSONResponse) VisitListForecastsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListForecasts200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListForecasts200TextcsvResponse) VisitListForecastsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type ListForecastsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListForecastsdefaultApplicationProblemPlusJSONResponse) VisitListForecastsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListGradesRequestObject struct {
 	Params ListGradesParams
 }
@@ -9476,6 +10572,26 @@ func (response ListGrades200JSONResponse) VisitListGradesResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListGrades200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListGrades200TextcsvResponse) VisitListGradesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -9558,6 +10674,26 @@ func (response ListIncidents200JSONResponse) VisitListIncidentsResponse(w http.R
 	return err
 }
 
+type ListIncidents200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListIncidents200TextcsvResponse) VisitListIncidentsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListIncidentsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9615,6 +10751,47 @@ func (response RecordIncidentdefaultApplicationProblemPlusJSONResponse) VisitRec
 	return err
 }
 
+type UndoIncidentRequestObject struct {
+	Incident IncidentName `json:"incident"`
+	Params   UndoIncidentParams
+	Body     *UndoIncidentJSONRequestBody
+}
+
+type UndoIncidentResponseObject interface {
+	VisitUndoIncidentResponse(w http.ResponseWriter) error
+}
+
+type UndoIncident201JSONResponse Incident
+
+func (response UndoIncident201JSONResponse) VisitUndoIncidentResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type UndoIncidentdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response UndoIncidentdefaultApplicationProblemPlusJSONResponse) VisitUndoIncidentResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListMillsRequestObject struct {
 	Params ListMillsParams
 }
@@ -9634,6 +10811,26 @@ func (response ListMills200JSONResponse) VisitListMillsResponse(w http.ResponseW
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMills200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListMills200TextcsvResponse) VisitListMillsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -9713,6 +10910,26 @@ func (response ListOrders200JSONResponse) VisitListOrdersResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListOrders200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListOrders200TextcsvResponse) VisitListOrdersResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10007,6 +11224,26 @@ func (response ListPieces200JSONResponse) VisitListPiecesResponse(w http.Respons
 	return err
 }
 
+type ListPieces200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListPieces200TextcsvResponse) VisitListPiecesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListPiecesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10111,6 +11348,26 @@ func (response ListPractices200JSONResponse) VisitListPracticesResponse(w http.R
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListPractices200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListPractices200TextcsvResponse) VisitListPracticesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10303,6 +11560,26 @@ func (response ReportBuying200JSONResponse) VisitReportBuyingResponse(w http.Res
 	return err
 }
 
+type ReportBuying200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportBuying200TextcsvResponse) VisitReportBuyingResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ReportBuyingdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10339,6 +11616,26 @@ func (response ReportConsumption200JSONResponse) VisitReportConsumptionResponse(
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportConsumption200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportConsumption200TextcsvResponse) VisitReportConsumptionResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10381,6 +11678,26 @@ func (response ReportPopulations200JSONResponse) VisitReportPopulationsResponse(
 	return err
 }
 
+type ReportPopulations200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportPopulations200TextcsvResponse) VisitReportPopulationsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ReportPopulationsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10417,6 +11734,26 @@ func (response ReportScores200JSONResponse) VisitReportScoresResponse(w http.Res
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportScores200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportScores200TextcsvResponse) VisitReportScoresResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10459,6 +11796,26 @@ func (response ReportStock200JSONResponse) VisitReportStockResponse(w http.Respo
 	return err
 }
 
+type ReportStock200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportStock200TextcsvResponse) VisitReportStockResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ReportStockdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10495,6 +11852,26 @@ func (response ListRolls200JSONResponse) VisitListRollsResponse(w http.ResponseW
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListRolls200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListRolls200TextcsvResponse) VisitListRollsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10693,7 +12070,7 @@ type CorrectEntry201ResponseHeaders struct {
 }
 
 type CorrectEntry201JSONResponse struct {
-	Body    Roll
+	Body    CorrectionAnswer
 	Headers CorrectEntry201ResponseHeaders
 }
 
@@ -10749,6 +12126,26 @@ func (response ListEntries200JSONResponse) VisitListEntriesResponse(w http.Respo
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListEntries200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListEntries200TextcsvResponse) VisitListEntriesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10970,6 +12367,26 @@ func (response ListMountings200JSONResponse) VisitListMountingsResponse(w http.R
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMountings200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListMountings200TextcsvResponse) VisitListMountingsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -11256,6 +12673,26 @@ func (response ListSets200JSONResponse) VisitListSetsResponse(w http.ResponseWri
 	return err
 }
 
+type ListSets200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListSets200TextcsvResponse) VisitListSetsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListSetsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -11448,6 +12885,26 @@ func (response ListSignOffs200JSONResponse) VisitListSignOffsResponse(w http.Res
 	return err
 }
 
+type ListSignOffs200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListSignOffs200TextcsvResponse) VisitListSignOffsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListSignOffsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -11524,6 +12981,26 @@ func (response ListStands200JSONResponse) VisitListStandsResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListStands200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListStands200TextcsvResponse) VisitListStandsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -11703,6 +13180,46 @@ func (response ReplaceStanddefaultApplicationProblemPlusJSONResponse) VisitRepla
 	return err
 }
 
+type ListSetsForStandRequestObject struct {
+	Stand  StandName `json:"stand"`
+	Params ListSetsForStandParams
+}
+
+type ListSetsForStandResponseObject interface {
+	VisitListSetsForStandResponse(w http.ResponseWriter) error
+}
+
+type ListSetsForStand200JSONResponse SetsForStand
+
+func (response ListSetsForStand200JSONResponse) VisitListSetsForStandResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSetsForStanddefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListSetsForStanddefaultApplicationProblemPlusJSONResponse) VisitListSetsForStandResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListTokensRequestObject struct {
 	Params ListTokensParams
 }
@@ -11722,6 +13239,26 @@ func (response ListTokens200JSONResponse) VisitListTokensResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListTokens200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListTokens200TextcsvResponse) VisitListTokensResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -11836,6 +13373,26 @@ func (response ListWearRates200JSONResponse) VisitListWearRatesResponse(w http.R
 	return err
 }
 
+type ListWearRates200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListWearRates200TextcsvResponse) VisitListWearRatesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListWearRatesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -11872,6 +13429,26 @@ func (response ListWebhooks200JSONResponse) VisitListWebhooksResponse(w http.Res
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWebhooks200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListWebhooks200TextcsvResponse) VisitListWebhooksResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -12123,6 +13700,9 @@ type StrictServerInterface interface {
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx context.Context, request ListEventsRequestObject) (ListEventsResponseObject, error)
+	// ListForecasts The scrap dates of all rolls and when to order, in one answer
+	// (GET /v1/forecasts)
+	ListForecasts(ctx context.Context, request ListForecastsRequestObject) (ListForecastsResponseObject, error)
 
 	// (GET /v1/grades)
 	ListGrades(ctx context.Context, request ListGradesRequestObject) (ListGradesResponseObject, error)
@@ -12135,6 +13715,9 @@ type StrictServerInterface interface {
 	// RecordIncident A mishap at a stand (all rolls that were in it) or to one roll
 	// (POST /v1/incidents)
 	RecordIncident(ctx context.Context, request RecordIncidentRequestObject) (RecordIncidentResponseObject, error)
+	// UndoIncident Take an incident that was recorded wrongly out of the books of all rolls that bore it, with the tests it made owed. It stays in the list, marked.
+	// (POST /v1/incidents/{incident}/withdrawals)
+	UndoIncident(ctx context.Context, request UndoIncidentRequestObject) (UndoIncidentResponseObject, error)
 
 	// (GET /v1/mills)
 	ListMills(ctx context.Context, request ListMillsRequestObject) (ListMillsResponseObject, error)
@@ -12211,7 +13794,8 @@ type StrictServerInterface interface {
 	// ConcedeRoll Release a roll although something asked of it is missing
 	// (POST /v1/rolls/{roll}/concessions)
 	ConcedeRoll(ctx context.Context, request ConcedeRollRequestObject) (ConcedeRollResponseObject, error)
-	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
+	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book. The answer, also of a dry
+	// run, says what changes in the entry and how each roll stands before and after. An incident is taken out of the books of all rolls that bore it.
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx context.Context, request CorrectEntryRequestObject) (CorrectEntryResponseObject, error)
 	// ListEntries The book, in the order it was written
@@ -12277,6 +13861,9 @@ type StrictServerInterface interface {
 
 	// (PUT /v1/stands/{stand})
 	ReplaceStand(ctx context.Context, request ReplaceStandRequestObject) (ReplaceStandResponseObject, error)
+	// ListSetsForStand Which sets may go into the stand now, and why the others may not
+	// (GET /v1/stands/{stand}/sets)
+	ListSetsForStand(ctx context.Context, request ListSetsForStandRequestObject) (ListSetsForStandResponseObject, error)
 
 	// (GET /v1/tokens)
 	ListTokens(ctx context.Context, request ListTokensRequestObject) (ListTokensResponseObject, error)
@@ -13367,6 +14954,31 @@ func (sh *strictHandler) ListEvents(ctx echo.Context, params ListEventsParams) e
 	return nil
 }
 
+// ListForecasts operation middleware
+func (sh *strictHandler) ListForecasts(ctx echo.Context, params ListForecastsParams) error {
+	var request ListForecastsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListForecasts(ctx.Request().Context(), request.(ListForecastsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListForecasts")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListForecastsResponseObject); ok {
+		return validResponse.VisitListForecastsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListGrades operation middleware
 func (sh *strictHandler) ListGrades(ctx echo.Context, params ListGradesParams) error {
 	var request ListGradesRequestObject
@@ -13507,6 +15119,55 @@ func (sh *strictHandler) RecordIncident(ctx echo.Context, params RecordIncidentP
 		return err
 	} else if validResponse, ok := response.(RecordIncidentResponseObject); ok {
 		return validResponse.VisitRecordIncidentResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// UndoIncident operation middleware
+func (sh *strictHandler) UndoIncident(ctx echo.Context, incident IncidentName, params UndoIncidentParams) error {
+	var request UndoIncidentRequestObject
+
+	request.Incident = incident
+	request.Params = params
+
+	var body UndoIncidentJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.UndoIncident(ctx.Request().Context(), request.(UndoIncidentRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "UndoIncident")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(UndoIncidentResponseObject); ok {
+		return validResponse.VisitUndoIncidentResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -15212,6 +16873,32 @@ func (sh *strictHandler) ReplaceStand(ctx echo.Context, stand StandName, params 
 	return nil
 }
 
+// ListSetsForStand operation middleware
+func (sh *strictHandler) ListSetsForStand(ctx echo.Context, stand StandName, params ListSetsForStandParams) error {
+	var request ListSetsForStandRequestObject
+
+	request.Stand = stand
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListSetsForStand(ctx.Request().Context(), request.(ListSetsForStandRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListSetsForStand")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListSetsForStandResponseObject); ok {
+		return validResponse.VisitListSetsForStandResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListTokens operation middleware
 func (sh *strictHandler) ListTokens(ctx echo.Context, params ListTokensParams) error {
 	var request ListTokensRequestObject
@@ -15482,568 +17169,603 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L3rluS2lS74Kpic9tK5sFKZJZXaylznh1yy3TqWVNVV5dZa0+1mI0hEBDpJgAbAjIrupXmreYF5slnY",
-	"GwBvYBCMjJTL0/YfqzJI4raxsbEv3/efV4WsGymYMPrq7j+v9oyWTMF//vYD3dn/18We1dT+lzk27Oru",
-	"ShvFxe7q55+zq+9lQQ2X4vRzP2dXDVW0ZsZ9+jWtG8p34kdaM/tvLq7urhpq9lfZlYC/XRXukavsSrE/",
-	"t1yx8urOqJZlvYb+TrHt1d3V//l5N4jP8Vf9OXzbNv16T8WOnWoKHrhEQ7J4ONmOLB4u0EyrtFT28ZLp",
-	"QvEGF+Dqw54RwT4a8kirlhG5JWbPSEN3jGzYVio7QujVn1umjr1u4ff6/ajpx++Z2Jn91d2r25dZZOG/",
-	"Vcd3rYh3QtOakWLPigdNqCgJFfrAVEaENHsudkQbaUcf702pjrlqxaA7JdvStjJXd1taaRa6s5GyYlRA",
-	"f74rWd1Iw0Rx/AM7nujXAzuSAzd7mBz4y0aWR7Ljj0x3f8MuQ++lYIRtt6wwGdlKRaghFaPakL8nJT1q",
-	"8t8o0cwYOzA35ZqpR16w/35P6NYwRcyeGvjBts21/cpOGsPENXnPXAvQJfbI1BHnCN5RrJCq1Bn0I/QN",
-	"Ht8zQbixX9NMGEJ3lAuyYQVtNSPcaD+CA9Wkktr42cb93U13b95e2ImbkYLbl7/Ormouwr/tjjaGKfvN",
-	"f/3n/+PF//2n//F3VzFB+W77AzXFfroi79wuuCZ2bayy8fP3yJTmUuAccE2MJBsrUHaXlrMD2b7AhmZG",
-	"8NWXJ3r3BjpFq1gv7RIQKaoj4dg9JasKJt7wqiKwtFz7Tl+6ez9KwcIEzn3ZPnTO57/nNTfTMX9nWK0J",
-	"BdWR2QHWUhtye3NzM7NnK/hOdMe+usmutlLV1FzdXXFhvvryKrMd43VbX93Zb4JcuX+GTnJh2I4p6OUb",
-	"VTJ1Qq1KhfPxRLX6TlbVj229YWqmHbvuT2/mPTMnxqKZuUAThoryVCP296c287N9XzdSaAZH+lslNxWr",
-	"7X8WUhgmQLBo01QcTYTPG3zif/67HtsLp5rz34UWh3L6k9MPByXFDpXkAVStJKWEmXAfsW18UxRM63ey",
-	"gllhwsrbP189cnYA4dkpLlCM9J5v7SIwseOCwZ9oWXNx9afJFsquvlGKP9LqO9G0ON6y5KhK3irZMGW4",
-	"nR13bDW9P/0niJOebj4UQW11ITxBDnup7SEl7WmqGJENAy1jN2naWsGG+w6ff+U2nPtnt+OoUvR4hcvq",
-	"xeKfXSe7kcvNv7PCwMj1Ayv/sWXam3/D0TXSbuGIlfK/37/5kbhf7UpZjbrlrCpR3df0aJU9HHYVb64i",
-	"c/7nXqOnBh86ZwWBHiNzDQJUwcz2ZAjOUm1AlqJHWn+CQmeyMGTXWnTS2pKb77lg0wmjID9BVZbUsBeG",
-	"1yw2A5tjxMrGfjFtcl5Gf4bxRK34/oBgzBur3OH52VG8pbvIKIJUJolnNx0/j+Uwu7Km7HJ3sZ1YL39D",
-	"lWJ2G255FelpWw+62U28bDdVb9YFHgmRDn7M63oqU79TsgbxrXlZVsEM30Bv+vt2dYujkUPzmR1HdPTt",
-	"kYvd75Vsm+nYC/nIVF5LYfapXSlZxa11mpduJyW8s/OtT0SxooapvJCtMDGTq6lowWorKmTDjtIZv9hf",
-	"2K+sJCCnE8tibD5YMWIlK7u2El4Bg2LVG8odK6eEHY4efLZa9XG9l8rMTdYPXGt7XxDykDYfcPinb1F/",
-	"gpwURVxoNw2hicFQRwsxHNVYvIZLMBSXeWEHO3Eq7OxjwwrDyuncvX11E65s9mKlC0WbxopolqiId4qW",
-	"LHUKw3YYr2BVZfasZ3D6hMmLbprebgq33zC1WyXr+M0XmoY7i511Yh8ke6bctZPC3aoAXWUvl1wQAzZG",
-	"2iTgWuGZlPZGo3jB8poLdGOkbDDUCTrZBo6JZ3+aet3OOhFxkzwvY+9YI5WJnN7WGsrXnOHQqfR92Nfn",
-	"kbOoliWroqpWSDM6miePjD8GM7O2a7j7Il9raMHiUtkouVO0rtln9o4vBN0xYk8mtATdzqyoNuTPLVVo",
-	"WiUcO4oapnN/H0+Vr4IJk7te5I0/HnOTeNa1YisVK6g2a+Z6bHt5KfILOh6Mm82T/Q2iFRZy0DsvETEZ",
-	"f02r4je0eGib11IYWkTOm98wc2BMEDB1a1ZyalBvbeA9dI7ILaFE848v9ny3R412D4spzZ4psuW7VjG8",
-	"zRi83bivHqR6gK8NPu8u3mMbBnqYV+DhcKZYwkJtK2oME1zscjuFiuVt6qsVFyyvJC1zgTP+ZBOyph/z",
-	"+FcTPjZ8+eOKFxkV5zfbMPqQN4pp3SqW1w1NfO/jk+drtFvmhjE7rdEpiw0oi0jXjORk3g6PtDe7xWR5",
-	"XOksKDlGT9KXiVnFyYu8lmVbtXrFQjWSay1FrqjhMumd0cL0OxvvyLiRuZn6vZIHs39rL9Z6ccYmB4yq",
-	"aWVNn4O1cSoJXnXUJhnRRlG+25ugerjR6JbQV7OTv/7O2DleXt7c3M7fIS/3zfgtsT+Eucl+K6ujkDWP",
-	"ucHteSBbBYYkRCzIhmleoqOmUPIgMkI1KdkjB2efP719u3dkSwsj0a/Ver9PIw9MaXJj//0qIy0api9u",
-	"iYuXlIo/MmLb+UwTiJT0L9P2rdtr8o0g71/oPW1YSQrXTa6tIYtnzkYaI2s8mPYUYzxGNvaBz3QXCpJl",
-	"6fv4GdF8JzQxrRIYcDhrdb466Whzc47uiUQJH4kla8z+r1kmff/nBPIfWyoMr5xDcTB2q/tT1dntTeqT",
-	"r5Kf/PrmHMVou4LN4CfwKJ4d/ztr96yTCfqR0yqX261mJuqe+gmufVP/FGwPsLzA6UKtvapJxVmGmxLf",
-	"qKrPNMHDj9gDjxh5oKrETWX7QY1UsGHvyAsIdIbt1hmGDeWKgJedlWRzJPqafONiTNRb+sOdfk2+xXgS",
-	"xAJv0q4B+Opq+9CNPdcNFelvgQp0e3E44W9EUIIZaaTmxuo0iN+aPS8emIL7dliQs8b6S5oHeKAuXQon",
-	"pze4KYqHfH1X19sj9h1/lrlFWepr7/ADlxujKi8k2255wVnM8TZYpeuv09bpwKhK6s3gWHi6fRXZDVNJ",
-	"jyzQnGZ63yhGy5W6qXhccz9JFI/YnQDGUjzO9v4nRtVrhrp12EVnDObguNRl8o5wXsCI84XrFRdMe9nP",
-	"2xruDw8RXfKNIbc35OHHz/E+svxBLVsV87785DNSClZVpGJUWIMp5qbCWPFiGAanIOtCy8ORZJOZ7c3N",
-	"qWV6q1jJi3iIcc93+69vVlzf5WHN48qdvtMpmZ1UqRnxeWt4Jjah/0QxbeZm2eqF1J5FIrRX3Rd6w8x6",
-	"M3Rqjr2ZMZzdeaGGtU3eHFOZftLcp4mjT9UYS6Hv+ux0SPXw3sANJmJ07mgTPeI/7Bl6rmyzn2miW7Wl",
-	"xdA4sh1tiGIVhfPfXYB6plTPOKAHeuysLnjzSYHD5/Bc2fHm9CPX0Rn5nm+DA7c/M/aFySRMzconjvbi",
-	"nqa1Lh6XuToRIPsuK/OZ8L2dh+SEDi5awzR0o+EM1VHCMIXLCkppA767KlIJb6QHDt56//9bGEEsdlBR",
-	"IViZayNXxEre4lvvjYzGSrShyuhVwRrvZzfnaGiYc7e8/daHM9xvZDzwU1J2TurRkyVt3hR+ef0KAmpF",
-	"1Wr+yH7wqX2YYTadupAK+NUgE/DmErL7FEkcZEzdPJNkDrwmC4I6P+Wj0P8JQR4byyiRbq5OCdklkn2C",
-	"WnyGXJ/XtKEFN5G873+QB1K3xZ7U0vk9NDOaFFQ4lwfawUemSaPkhm54xc0xw8OL6y5GCc6RhmoDHpKe",
-	"MxJSB3AOMXoJ+WMTJzI1OaSNz6SmM6qKvf0sK122PqEE8mqtRdlby17Yf72CtkNmZbod9iS9N6/dum5E",
-	"FxPLMZ4jQ66gbbDt0uPhXCQLOaTevgVDTop4oP4xlooCFzJKKgh3Ysr5BvOcpHBRU8wGNXsqeuUcKX36",
-	"wTb5Fjd5bO+tUKtCmsVnP9i9/HN2JVtzuWlbk2Clmcm5SB2Sfdp1NelxfwFJfNiwMl+769xrumEF3/Ii",
-	"30pVsPxhZZzWfWWwhSNCd6Ca4KN9V7DGHIwC6k1ak+ZtaEUpxeIy/RGfgoTU49LDP3GzLxU90Oqn/XHO",
-	"sgpOB0w/m8laRbVyjrm0RvGwuokdQz9Ke+6QnWSacNHV85gu5YvAq9fkG1fpAqEp2RqC8kzqVhui6ZFo",
-	"ed+VDHGDPwhpomfEmh37jJvs8rtmUENys2g8nrWn+m2kfX9pt433l8T9RTZSsYwcIDgjpDcnDvafmon4",
-	"/hvPwFIXn7zdBvtsfotdxFhEG+A5TEXsY0XFJbL4it5dP0W2CyqENHnN2JyE4BNkw0jNTEa2XGHxXrK1",
-	"cp6NU8iYafodRqZ0TauKaUOKVikmiiNpBU88FLaMar6pZjJXd7RJdrJDgU7+55a1LFmOfo9v/W+5ef6s",
-	"ycbwOpY78VaBzRfTzqj5c6fp8yJYvk/IzbZfXXsnjbtKRnuqV5EdSVQM69zNhJMqXOWh7PtOjte1J74n",
-	"ExXDJj7nPF+9aaXY8pIJ7/twpY0311+/mmYdUXsWu5ubvT9SreFKh1lGuMI6cyf/5ki8Uj2h32+uv/76",
-	"675yv34Vi+h+bCrKRUq9dDfrvaoC98rtqXrNlwvVmmeXF3SekC9vUsUwLhiyeIjF9SDUGd3HPgy6l63S",
-	"+T6qBHFUGdFcFAwdA+41sJ+b1hAuEtMSXHOKPcqq09Qz1eoSFbBvzFdEcyj+Hjt+Fttcd50HwcdN1S+Z",
-	"RIm2DVNewX+04kHIQ7xAkgmjjqt8FFtuzMpTOGXpaFVhPjnfhqQXD8iQMBXYBKx/zoU1I20T2GbC6+6V",
-	"HCr8z3xrJDGr3zfr3lq5Br1JKdtYwr9qO9gCu2mE7RUJjWXgV1NMtxWIuDWCQKwyIpWDOpCPTJUtu/N+",
-	"PP9n4V9QrGJUzxy2vR46U3hsfh0zu7Ps3coa3aDws6fFadY6V1baHFAUs2xLy+LhLTzpKh3448rFPams",
-	"3kzcBooKVFEwn3bn2bW1Oy+xgqNrbrLl0iPIa+6yz3KR9ep2ojXML+F+HYadnG/EH4RDOehr+k6bDn22",
-	"42MydqqcUJMnZ2NhxSfKZXiszNoBv7UPPY8f2ZsZKWLwwFFk/AHqZ/7Kn3W2YfrARC6326ue/o0eqCJA",
-	"VKSVNUlVrtzsuq1rqo7Ll2x/fLouuZFmWELeb9oVlPsPn16wy7gPwvI/iwtBFg+/44D5k3b/GCrM98xg",
-	"NKnCLBGyteeYuSeCcXD1G0msQNjjDUXifAFe4/874zRJVp0/z83jORe4njkfA8+wBoOWKmSgeOsZjiS8",
-	"znhcnF/fjGGN5gybvuk2DjG2Cr26/lYXauS81tL3pGJbA66+rVThhpjk11tw6500EseV9eHHS3fyjK7G",
-	"QqFSCPYMfVvo13NadMnO96Fddolw/xoraI3x8Kf5vezX67nDLIId8hVagAYdgFd1N4nrFMHK4Gcha3bu",
-	"vXm0Gv5rsxN/sTPz2Y7Lt1W0DPydqwrxFzoIh/Ey3NCdAPo5NLLJoSgM7Mkm9yUnVjihzCv86v4ZHoiZ",
-	"Uq+lKJjW0eTiCxiJNUJzrLvRKUYdPFZsM1dn4R+4bNjOEHONdF2MLpsUuq1hoX5z7AtyyPVum6biCHjk",
-	"nJhNqxqpQXNIYfZzs+6/O4emsFkMVA0793N25bEv0q2ilVdtJQ8r9lJvjPIQ+5yRhlaX/GArDK9SZ2Ak",
-	"ICgUdoChYye978POROCFtOnQPc6MKM1fauDzDVO5iUCInHJrFbxkwuR6TxWLujEOPiFCsdrFbNZ8eC43",
-	"vKHKOCjQQlGPiupf02mjfoihmv62bszRhY350G0WE/uHHc5bcsGEjg/qPQDlsJK0otXDaTp1F4Wgw7p8",
-	"NVyH/GGX6vZxLyxU4oFNUFXos8rIgVHEeoUeJg5nhYPpRFbAh72S7W7voHq5gmoB7b1pkACwp9WWyG1i",
-	"Do6rdjBRAd9Is3efDqWYPcvaZ5wYMMNTk34AzaecR/OCSe0DGrpWKIE3U6Z7pK8e2LGzSodyNRCB4d7s",
-	"BHogWEM3V093TcY20SEzytHQwrymVdFWNF65RJtGSVrs80IKe3SmbsjwXnISmJWd/MDLNRWwNf2YS2X2",
-	"cmfN9hxrIbFY+2nfSK8xhddbk8tt3lRUMPcBxJg5qy+zH3typ6AS5jJdgk+5Dg130e/5IxNO0b/F0s7P",
-	"NIHiToD1kqSSBw80zTWgJgPuF6Og7kSi59127OwFP2eVH6XIa66ZfsLiTr5xbhfOXcrRF1Y0z6g4B0tn",
-	"PnHlPHSecWGAy+kYao84Us50CGNhiErVCRWxpIFm5/z0cp6QlSVRHGreLKK/006Cs7wisbNiAs4Cv5DC",
-	"Qwn4l/w1mn5keggsUAnykrwgt5+/JP+L3Fzffv3FbUYOe17sSc2oXcsSSvHg3HZoSITuFMO803ty+/kX",
-	"GYK04FddUnrmkPRf2ka+IL/CuovQH7jfS0KJrvhub6oj0RINYwc4lgjtYNcnpZAeoJZmCyBTKvalekhv",
-	"aLSP4OXQ3fQCQikrLnYnTQiHQFU8tY4zVPtjZlLUcA41NBVVO6YGIPhQj0ANofWGM2GIYTW4XFoFyCGM",
-	"EYZwlk+CSbM65slDnVearmD36U3Y23bYqNaMfIr2daPOurXu9zS6dLEepEnYWaoJ1xynLTGdqC0Mf+Tm",
-	"mB9wBzwk4w8LbV9zV9j6i9T31iOjfGyo0FziFk3tnyuTPB836dXNAjJ7dhWS1/eMmvzfsX+7h/R6EJW+",
-	"VkHQOgwUv2QvH54OChcXhdgyzw97qZPTpewmIesJb7d48a2i1PkxDeZTEKZeIfgpZPQB/nzsKnw63bJz",
-	"F/cpe26GwYwvohk9BePNYvD2HT7WTULPk7P8LjzWf3ckEzg7YRTx6W+VZu8Na+awrHyZpKuikZihGUoy",
-	"28ZaIlIwgBvFopJJRH3Pd5HA7tuvX6XZIxV6Qcfo0mkvzxRVf/DYt7br2G0HxXWL5T8V0+74RQoFpQ2B",
-	"vGxCN12YVLA0dxZwRkUcjB0y8lnln1f+yzhJCEkSX2jFDVNcih+o2vFoRCZnopzvosfUctMGzdudFZY8",
-	"xcECbeRPFAf3lSdJRQFyP4M14uFBhL3zI4gGE2XmrX3BqGLa4L7QjhfFuYgPVDsp2YKLKzH6EDZhrHTE",
-	"r1zUttopKR/ZKSC68L6DbST4ymeJjvE9VRGp+IOQB18ouwf84R5llkvK7yrwuCabShYPM5mjledJSkHY",
-	"wFVP2fjxanCXJ+smZ1xIQCvFaHmM14N3BewxwfG+ofBJIQ3potIpznVa7FmC3ofHvjG9d3KHwpj+nkxP",
-	"yZgHZGLKzWBGWo0l/IoahnV3Dgd+IrEQiUqFGOqE372YBTYszDFwamu4OjEF+C3bssI8LRLdhwSdBD8U",
-	"LXmryYahq5AFnCKqXTUB4YlOf8O0WU6F0OYP1kwYzxy83OvrbMXuty37lpqzSnbLluXPkyY3NmuxoVj3",
-	"L5F+ehIpGjFVJu3OpCPsqd5Hf3hIsOVgLLiaq1NQ5xMazslOdUwQHkXppF1doOmpUe9JwTLCt4SKY3KI",
-	"L10HdUmzc11ypQVQpXWiwCCuZ1JzbEFi3GLPCuUf5jOSu+RjtPNli8qLcuVylsJ/1rIV+ODBlQ0jQYE2",
-	"uTb02AuX4YWvYCU8vWcVfj3UatiGKP6oXWgZXoHVm8mDvliu8LOlCf/2MQocagUCSNCsBGIY9nUl2xIe",
-	"vyYfAEXwsJdkKyvQ1PSBEftxtORqhvxwnlT0SEoZov4E8a2PcMBNKRPmiGMl2dkrUqAr5ZqwR1y36RFD",
-	"zSJnHwzlW/uge8ExAuLHOrnrswP++/AG2Mu/jVh3dtdhhAv6CS5pjhjuaAzcd9A8e3mASiO5NQPO1FOl",
-	"PSM0uxAf7yVayC0ReK90OWrJOJEeLlBnZI46Nvq5hhU9UhM/h7fXN9Fp0y0KYrzKHMcAF8XMWQSfP97e",
-	"YYT+89c/vbgFqOppVhSv44ZWKOvyOik5R9ULxfCTiFe7kfLhGrTn9R+++/HbjFxDzUE++hMVO3btG+7+",
-	"gngk3b8h5J+Ra83M9abllXH/7Zhl/S9KPjCRkWuvvfpfDn/z30IvwzVSGtumXHXqNWL9ZeQakDmBxuW6",
-	"YlQJ+KOnY7l+YI3p/9vKA1z1r4G85RoPu/DPrqtW6q5piW2A+gz/gjvN6F/+2LRdVrQwvGDXTbvMb8hB",
-	"KaMkD2XQvdlJmpOO6Y53SiPzCmhWWX7rdMvogk+LPShAgO8/OPG1/42bRrOZCom4kO7t+SJYeW9fh8wf",
-	"WJws+A+OmHbjFuseVbRf1yzcIxGdLVnMZ9Jj3jrgMEW8CCRee4NnMelsW5O17jObogmo0WJlCZzTBM54",
-	"JbSbMs1MBtDvUBMB+birgCw6iJmpcutAm5IhYrOrnvaMVjAi8zYegqnJiJ5Uc6ria673tIHq1ZBX2GNh",
-	"mm67+J64iIkDh/kJE2fGHgg8cdfkm+pAj3DkqmWbFTvlPh/b7b/jrCp7jMFjYgtD+Ux6w2paWVgAzK5T",
-	"GIH4TBNBE7JiOz5X16H4SATX+9d7FoMd+CXwZM4BewmR0KlVBZvVE7D7JHz7uCbtoLC6f3fOwYLIR/6n",
-	"JGfZ6jzslQATgCyHixT72iNTJS8WfRn4gX9yD/+cXR2ZBh7B1WNehanie9ej1EyCR+kJ5VlxXZ3L7QqZ",
-	"7bmqh7gjI2Zcd5+ZeqjlljB7yKMz1vRTYj38pj1JyIYRf82cej9X4Z/g2i3D2d6uD8mtKhG3F5f8SUWU",
-	"uNbvC6kix8SGaga2Zyr5ieIx5foDo6AM/ltP2skL4sqS/jvRf26pYuUduSHUkA3TJiM31y9fQQyK4smh",
-	"6RHuOQITmhMTfWx/crnN1w5kTZK5tVP36RrlHau4m4MP9s1l3CSXPIyTm/UWJTrA0KH5nf1Pndby18Aj",
-	"5GvXEDsD6CUBrB8uqBG7IP6OK/YayhEiLI+0AkJYh1gHATUI5mbWLEBHckY2xz5+eyMrXhztabs5EkqM",
-	"3d9I6e7zycCmGlfyWpMonZRh1+PZSQnMsq1Jf9p3NJ+9Prhh7ShQ+GDk3raRXpA5qE9Ye1p0s9WbiVHG",
-	"ux9yXHqMYDpKhM+w8NxndtX0CDZgG3wrIRilCbNmESuvye+4IVJUR7wTQVUv2tCouvGaSah+0GD9BuZu",
-	"4mJu7tP42RjDpyvP09E6IoBwhE8BnzmAMbk18XVtyfHNUAgYJek85juZc7EAasM12XID9mYfiwZ6SAVh",
-	"YscFA/OzGxl2XTt0onHnp+dWr6ZwBsvVpQDgBNt+gMme4QG7OYKPzJm/6UZX/J6Abcq2Kknt4Aq2fB1Y",
-	"IUYHVpuArDkFmtVx+kEqIpS7w+SWkgz7d/LIZR/NXMi7ZzYO+yCkyf3C39np33uMsC0QJ0KaT0Y2rSFa",
-	"1szdOGHJupXPPNCRFaWCKsVZidDicCFz8OCY34/RAH8KbF3gseuE+6f9YbHMuDM3/bL0hT+qUNx99ltq",
-	"Yix9E+q9k6Tgr9Y8u+bDX696+NWZRZTNq6sswvBnP3hq6n55ksO/GBtiZHYTU4nmp/YEheLvafMWXHST",
-	"XeoSao3MWQmJs1YxwtlR05LF7RRRcrFLtyUcE+mKF5TUOv1xyIVMfvoJ/FIdsZRvcjC4rD81vVHMLQgS",
-	"28VzzEGj0SbAfwzYgzR4fJ3/m7SidOYKEit5YEbvvMXAZYZcDNpECC/hvbsBI6NXqrRB46Rk6pp8AJxA",
-	"AOTGoqp/EbqFuB0wBlsBu+sKSO0c2d+6QksokuDKU9PqrqEjZCR6IkwjMwdWA9PpuskV1G5kHjHcfshO",
-	"MRe763+ZkkxMBDtSSWZHJwYTEij3nblv39V3DiERRi63bp6B5xIfdh3NcATODoO0ckQkh7gllD2kJF3b",
-	"7tYztQdbCjiBnm4YevKZxm52BMSwPPSBiRUtWksiPktQOKdNbwKoJ7E6SCUC07AzYV/dkLoeSyVclnze",
-	"c2IyqFdYJ0GNvWL7ObtyfKmzS23v2gd6DHvKLTa6QzeyosHd4qTBriPMbCLDYI8tbaHPgVgNFNIp+XRy",
-	"OCCUdQs+ldY+SfQZaape8rLI5hlMb6/TI+nxy9abjdPqL6Wy5xJ7ePXee55985wb5kQl5H+VrUSV4GK3",
-	"8g716WxA7+z+C2/Ec4D8wDjhHaV8MFYyF++EElScLI9Fh2z0VpZ8vWXZ8zf3yOkd/TxQTW2lgv93lB+6",
-	"j1ghD2Z/TSBUVbOSU8P6XbIfspvwX4TmH1/s+c552bN+b6A1f3ueNntPsILRl1jYP4OB4/6M5plzOYTk",
-	"cuwsRTdNFrjAh/YNVqZGLJmEstdvAHTPNv6ikrS8dOko0KL+3Nm3yBgScQK9ZQqRpCeMl/o84vJOdNb0",
-	"85Im1LDfXyZ2fHaG3jOrIiHPyUkDe+wrUCgxvyY/OWAQbuYkxftb0zmJ+vtizWz238vXi8BgO54vCoNe",
-	"IHWyNbajy9xhxl+0CxU1TNEql9utZvGW32wHQuVOv0Bg2yN2HVDiDk6Xs/rWUK5yvHKWLOIU/Ubs8MIH",
-	"zs+wLb3tBNAbg/tgBqoQn6bHjNwgpeU5feuDrsxPV+K3VqoCAD5YEJe3/uJby0cWOcL8adSd7oG1anRq",
-	"yAYu0ViX5GJCIIgUMoTPmL14GX2Y0ZkzvU/cPN0anUHq7/gUJKe/+N5bYE9YlOKJgwD9/OAbuCdICO2P",
-	"W+cWgCkxe6b0ghfpKYXmQ/fSk77U8zs95TsdOfZTvtJzaz2Jnbrzd12CSHqUx+AV25S4el6/PQkBIU5H",
-	"7WY8u6iLzrO+r0kXqSp5oJvK2uGKaR1HMHrjaxOLB+crUj2r0JoC1ogjGMGOw/qegvCdxRaYz+344uY0",
-	"evCrmzjbzQIowXyDf//rVwtNvhyBFd/2uYd7d/CKasOLvJZlW7UzEz5gZb756uZmoe2/HyMlv7qZaX0K",
-	"kHAigeYle/HVEr3Rzc3N7cL6bmnNqwEMaYGFJgzZp6TaARsz/lPYiaEq5woZDfhunxd7JWve1uGh4V/7",
-	"j+qG9T6mWc3zyN+5KNmWC25YXuyxBsB1Y9IU/M5KbCSK6r+G2xrxv3IIbZ6e/ZvrL5bm/suvl5gN51En",
-	"5hv+8tcJkj4U9JgW5AZjBT1wg9uXN0uROBfediIzq+YukVmL+vIZioeAuO5NayopH+bzNaD8RCoXCCYV",
-	"f3DsVBWj1qpDn/XEDqmlimIxtw6ncYiH2fssun0gOX5rVmZKa3qMu6YOUg2q0XaS6Rw2o1VzeS9FEorD",
-	"luPY8EHX4OzcIingNPd4ZeHoFhKy1r0iVb4qSdCRtSWms9kLWzL0UC+p/2mUg2w2GV+ZFbMzZhxlni68",
-	"RxV41ftsfwHiS+3RB9YUD/cQAEd5caF2GuuTeulw1+QG0x1dgSeSaawwMGIKsKu0nbi+GmrXvPQMcXaO",
-	"7h0+SA9hFZkX5wn9vlok9As6eOTSaYs9oZrIR1qRl19C2p/8SL4coup/tayrfV1rmPT5ZbQXvEhXvnGA",
-	"EQ7ooisP2kglmAsN06rCyLBzb1ZYhTG/8CmuEV5zEwP1/c1xkAGXdslfVVWtmyiG9Y8u4ciOfof3c4xI",
-	"cIPzEE0qC0s8jRqsJAw8SCXOzDOYCsIQmNd/2o99Xkz+qKMH+6r5fcLAx9iMddMCvd3K0Nbc9HQ9i83A",
-	"d77i+llYr84qNnkuwhR5YOVcdasm9lci5AEY6IYl93pdhuJlzsdVRQGupizJyoWHPR4A9PWUXDw7L8s6",
-	"uvnqWXj3/PyFm6Lc4BZruCj2qEHAKga3X35APALvggCbQrEcoPohRb/lesidJxj84tJd8kpqK1Pg9Euw",
-	"Tvf09N69xL0k6IFnuJp8J0pXtD+z/ShRjELoRu/lQd8RirwH94QSnE0f+uT2ilLJglbDTKO2MK1i9/Cl",
-	"bcUKIwGyv62MotpeU+6dI1qU8MaeVVXPq9T7OJwm8JOQpASInXuyp6oUTOtr4kv7MRza6pZWPmTK7U2W",
-	"aXOHnc96HRC8gJ901z342X/X/ej/2UvQnQhV+ABgd0Ayb3gt5ij45SiWgPVa1ct4T//YMh2yEdYoAJil",
-	"ZJH+wLR5B/SwQ+DMl6dhMyPgQ3NibZh6pNVMKRXdaFm1huVMqWTOkQ2ner6cytVPIZIfROpSOaQ51bl+",
-	"jlooKEdw+ifp0/h4QMxb804UH+/rV+RXXUFIwuc8etEoMwNd4hmxyi73ukUR8CDkQE6koyAbe6qaeI0M",
-	"rBrEoAYR1kdky0liyuDxSzKmRK0gRhnTYWARgIMf8+Vmg6/2Vna0AuNFdELbCVk2Fv3+LMU20vdUmw8O",
-	"IOx89YOsIUgGmyi8TyRduwysme+EM8kGw4jOFsJMvHNX23HAEFLNXCy3TN1hzmO2impn5yM/SXT9awgT",
-	"JdcrKvwUNcwNdeRxsCYgVSUBKcQTOhG30H7SE+PU8/o4sFgPLmuEGnJ7Qx5+/BzupBfmnoaVXUWJtOo+",
-	"4qVLVhVIWOxqMgNTVFibKgS9A7ou2EXyIO4JSIxVqiGBLTxdMSq0c01FMRZX2PPjdMEBJWXgonMEdKOl",
-	"7sQpm+ylnmQOlmGyf8IUndq+foKn6bznbMbeJjhLvhP9vk9hEzwx06Mhx6btB9p87yIboyMCCjd8Ok8S",
-	"2G76mUJNunPPD+I04b0vxksNgvQBOtej10+cwK4wG0oLoz05kcft8YMSeu1LdmYO6YvOEBf2/lc7H9ak",
-	"xUDoGfXd7BXTe1mlbpwAer26aMABlzvXC3orPdC1m5S+CA1XcmZDBIrUUztiMs9WHSP4t7t0Z13mnStY",
-	"qSnkT6UhV89krJ1qBlLEXkCKGMMLeRchSUS7rqy9Poek5OGaA6KA7UIorvWQROvBSgaFu+xwh9+VomDX",
-	"RDMm3B8gK8y7EJAC5RryrgcPZO6nzD3Z25dw7lzbv+X4t1y2ZvhxiKRSj7EQtowDL78mBa0Z0BLNv4bo",
-	"xrKqsIJYhV8Tpu8aogV3hBJI9xy8Ep1sb18LdoAMCai6gjlxBcfdQHEjYO/tQ1KwqPG9U+xwAgbfu5S4",
-	"7mhoHPa9FMxNWTS8wQf+qtNes/AkoPrLGDbGd+D2gc5on0kK4HzoAWoaJlZAD/iDcMZxXkbRuTasw1K4",
-	"A+Q1WjPIxs+g1rwnfeDbslMLIoGYj48MnVtBW8ZmzYfrI9uxog53wX5lz7WR6ei2l7lk9Za0079ua/uJ",
-	"c0Pw6xhVug7w4zUmy80kjrrCpQBjMgFFGeSNGiucJgtYqgzwcFyRpNySij2yivy3itnXEThH//cIgOHp",
-	"1MOnq9ydq9RaokrNnMTcECMlMXteJJ4lMNDoKL7t3ax6NWwe0TY6YcAqlnj9qlfUUfeLrlIBxewLb7bb",
-	"KAEUfWAi30oFNF8n0f2ZgMgs7CbH9BpELEwF5ETSSjpMFVxgZHysHlkoCApnToC+QDGMh3tpM1Pl9r6S",
-	"jcvtCbUZPtGhlwcO/spxdmtKUiv2qeee2VZgQfkCOrtnOTCWNLI6CllzgDIy1H4w6rCRFVNUFOzMoHOY",
-	"pSCsw43RKRcnVL3ZWygy+8G5SFblnSymk/YMa1aSmhlaDfPrL5ZjmoIKb8cYQOFXhHmfltcHPZub8jG0",
-	"eSF3OzyON7yqYK03VFkJqxBsay9N7ksxClmVuaGiRKcFUNlF5c62dIkwHQjJM4TofpD1k4K9ceRcxWhV",
-	"Ha2FsQLvyqP/jz/psMOgo96M2tiTus+GtYrUajQ71JxmlvpBtsI4LKXRPlzNGeeg8FelAWJhybJR+tY/",
-	"16XZXTxi3vqUmVMPY17Nzz24/yck9jl/XZiEwRz6Dp1atotsPy8Cz7IFH1mJ6M7TbgL1TNTaxNKrgGOy",
-	"QTNfintCNxqg7vtMTo7faypbtt3VbuWlHtF+h4iQh1GnbG+gW1xEDf9VOVUxNrHgkD2dBPWjO4p62uPL",
-	"ofK4tTaHMUzZQf7rP3/z4v+iL/7j5sXXf+r+8zp/8af/8XexcfzIPprXEFGci3CdhJIdQGb5LMIZPhMk",
-	"4s/IQ51BUjZc4vZ0w00Pr0bvZYOpC9XRpVFo70Kg4kg8H1EUz5uVzmWc0ucOq2q8nCvfjgGZBry1yG0E",
-	"awulyAjVpKSGXpNvPDas48nQDqFQQJpJw5SWAu7pmvxbKf/No0AjlLO9YvA40hNVO/A+6vmD8z9jxEuR",
-	"/E8BLBVwN+MA+mcULcxdh0Q9ZPQICAHlMcNbD+ILsZJsjqSUphex7qatlPNJcA4yF4lvfBrcQaoyGvve",
-	"wxrOWJwBSi8jilUUKiJdhajjrMgcIJJLt/lzy9SRbKHuxTYevIXdBMcIOJjZy3K5F7F3ux+jeiz8/F3p",
-	"0QCZJtx0SUB9NWZ/vMfr1L+FHv9b5uo/jacahDpXq6fsldVdvqRmYU2BhCEN7f2Ncjn+Y3lUQM0zzfVt",
-	"B2KDIAxIezSCdzwnYXEuBbSSei2kOb5y2Me/uLbgYlWcuoomjL+DqdJ7QK7c00fHBwf4XfZfQsYvzjXV",
-	"On/YJTMCr4iRr8mRZYd8vYXq87Kmu8aK3VrTVfHkpAx41hWNRTwONa0qwAtqlWKiOJJWcGPVN3ngFep3",
-	"ufVVTCmQAKG5mOfpRHN2uXjNjILkvxD892A/gh2QvB5KkP7yaQCYyLReDlbC58/mM7dNUzms8Iihl9sN",
-	"tWo8PW6OFNYN2xFhFvlPfvLPzbgShskEgySA4SAG+yQoLadgut7/aU6v/xIchusyeDpdNjlpPeMwMGgX",
-	"Vav5I/vBu4uQdPB0VdPNYmHTX1Q5dq6wV6OC5xOKM6kkYaBL56tjkRl0pa6dXabMu090VLudZDC4mbkL",
-	"Xkpxham+vblZLDWL6rQ51uBW003FXOo3w4D7E5e6040xgqPOyLL34K1U1+S3dWOOfVQsWlWBNIV7SG8k",
-	"8MO3V9tlXZ7zlzen1XDvtvvrm4ggPVlnnlCWJ1hQQf1dwlmD9vEzeGreHFgZz1cNCRy5Ow0Sj6cyRqU+",
-	"xorvKpRA++NPgKbvA/eFrLnYkV4B9NQmVZARn/us1iU6aYjoH6hGoGMfw8WPeMB4+FKviML+DbMI4uGk",
-	"VfHc7Cp+EZjhCG6xxClexf+WcvV9NMzWB+YD/xUQzgRiKA/300M7sptXTDGzHJPZCDoPCM0Q+850HjIs",
-	"PG0U09pe+6eYdmnYc+HuImmZi54p+xQkm5pRMfjYKJUsRBgLWddSrIokN4w+DL6d+o58tK+sADm3L8H8",
-	"torFQU8C/ug/MGX+g/iHB5DS5iCJLylPilo+MJFTnbNHtrzBuhMibCVywCMKSY0khm4D8o0rOZvuqxTQ",
-	"Ly8ri0BFfeRrF0Tu+Q1i2+OSgEUOwMvJf+YBjIYSPhbSsWBNhCYmEOPliqsNZQRTb7bbmL/ljOAP1zU1",
-	"xYq0zqfm3vb7OGw/Pl6tz7l/DFEPH+Z5Ezu8ywyu0oCEuAh90DfHXryagRoSRh1zSDoRgCxVnzasAfn4",
-	"I+BHule8mNvjq0sSO+Na83L5UmNbnnT2eZqaXxOf03RvlV/JC8NKp55OAmcO0wOWmt8FWI3Z9ISQGwdn",
-	"5n1oHXimnSt6esqcAVBxAqnzhMxO0THjR/1l5fmyeJ6xHp/u5ugW9mIm9+PpmJ9TaLysQ1I8AQIKg/aZ",
-	"X06M0AJtqDInin7mNs+Ll/EhpkGHAi2INYPHAKLa44gkQoku9Hlhuyn2yFzWciRRE0DJsBBDLzg8bl8t",
-	"7exVaQOYIUONPX2L5aZHOyQK+FWzxUF88dWygppHXx0fFxBYBuDyMzR1Sk8+JSzWq6XR9Ffoq8jGmUnj",
-	"mJ58M4aI8cHgpxWHDopzVkeu0c90RqheG1k85MCwV5+Vb0iRy7X/lf5g5ibtvaHHcyy4XyotSTEkIltk",
-	"zoTHcCQrAUAGuQrTcF6Xlg0i+ZkGM3ACKa4NPRJjlTKzp0pH/758bC7v9ACU6I2P2es2Fpxihq3UDEJd",
-	"EHrSl+rxMrTYOkV/OnVnPFGLOnG/7IV0OWa0+ml/vFDSmbs9LeWeDVpayjXy21N/I/Qhep9Ux1y1In52",
-	"g3+gc58PpeR7Lpj2pThWWu4cA5SVCZcx3k+cTKuvc3t1dXLYuuikocfz8QwGruXep8adH85fFqb65Dqd",
-	"o0dhwufiArKLxMB/dIUfAAh0392GqDhipVBqEGCo+wfRgNuwzRKBT3AM0anxNNi0qt5sr+7+eaFT9nHX",
-	"oz/517+rG6nM+7auKVaVjkOZTcULe+lZI0WI2TC3PTC30uU4QRYilOHc9XOSSAE5Hvb+oI0jzazT9olr",
-	"3F5ddNz7egI9buR9tR9Zt+HYttWsPOudi/QYZmtd+7pb/Igz8wySorEAu+8PpnPU02wiaeO5HEnV7H44",
-	"R03EvVXP4wDi5Sjm99Ukw3WaXEe1xiP8vLD+UkyfGqY4jaQR/9hzYwxLV77paKK3UoHRw0BbGk2ooNVR",
-	"c02kIttKHgjCywM4B97Kac/HhWzQJWuYKPW9czAVVG2kIADDjeREuq1Z6XW2kF3z9ijRi+il6zIX4OxO",
-	"j3B2jtqBqv/qtJ4PtvEaK78D/TiZJB2BKuru1c9xXx7veewmiHs/W6fytpoT6V7Hok7jsBSz+90aW3Mm",
-	"HO61yVxYNZScBCc3FVvMs37rHnN1iW3E5kDtdfqQc/WAkN/qo1Dk4CDDuSElL+/tiVl2DhA8O3uF3ahW",
-	"+wq1U6UdnNKf4nkGT1X1FRYBujmYXbNLZBX0rZnLpxa8rag4TfYodSrE7JZRzTfVjBdwR5vE73DR/9KI",
-	"sNubginnva/xnsH9FuXyzIWrGLTb+2ZsMuepHmVjeE2rGf+okc1QHsZhrq1ULF819GkS5ToBH7QZvhcb",
-	"9MnPeOrEsKDdVKBE+NEnyOY5Bk8TypvmAziv5lR+Xz1WVAhg1pBN7rfECVaLxLyE3ldXG8Td8TsI5QwB",
-	"fYdfXTFxWKWTr9j9DG692oBPySMJpmKUJ45ZTOumEqxKxOIPFYQJ7bTCGeTrhxOaudxaxjODfdHUfCHi",
-	"0ECLXKCa9PWNFbvpq/5XTioJ2MozFWmK0fK4yjZck/6pWSFFmW9cDthUOJjJuUiuWWUGEGOeBxT6mH4e",
-	"uRzH2cSzior3RjZPRFkfHTyR5J3bNF+FK/pLN3o6eYkYPVhqOWP09pXq8nyOzjkw2X1n5yZWsNLP7apk",
-	"lVOT+SHYucaVxrlraOesswNCVGmEueI6PvunkxFqLlrDdIqbfIn6I66MV8x3dIJl4857/ZsBm1YAUvQZ",
-	"xTHTvvf2O9ZIFYvi7VJ0R/UNih6QBefrqQlOB6b6Q8RklbZJ3xy2e903osmUs4aokIY9xS4M85EF224D",
-	"OHM7BJaDgfhm4uvbRe/80tozxGfg9aiFM/gh5OS5n8K/7Y8D8tzwyOCvUTHxvCfrtvCaOg9dyIYtX6ex",
-	"H+/hYY/3p1Nf+yd8eqE4yZ6vb0R19N6PhdiGMy+w/6FH0aV03bjILdevyHPccQezvI5A/SePcxTccBwK",
-	"Ke4dj0/H9jyoshDHSW71yuKnOU/lNwP/ZOZTKAQ4MBH7Fo2zietSCkb2sgKM3OroPI95U5iM1FTsqGCa",
-	"4T8DOyD8a1vJgyfO3FJgOkAig6rM+79hdutKhy9fFWBPt/pWoffOSsw/he24BqBGP+SF/ecWvVKTJby1",
-	"V0SqH0KGde9pzJgT7DCCJnVn/g4qwkVGbsBvZuQ1eY358IOlttOaQTWPI8mjJSOtAFisHX9k4mRG4+3S",
-	"bRhGqKLVHNOxAW07WjGQa+YQJP/iAwDaqTiQ/mQQ4dlPdCCiTB8IPvtJDqQV7m61NIpWvAD2uE9vDHqW",
-	"4nsyinIAMqgYpNLAy8T2FcBRPr0BArpcwujguU9vAJrVm+ro2SdHSU94NYKAfcurklCimSFcGIkZ1nqI",
-	"ZPfVTeaLrF5+eZOQoLXEEB2K+TwS/Bx69Wv/pONPJTU92l3ROy/qVhuyYQ5lddjx25Oz+HIxob0zHWJd",
-	"g4BmJJaakQPju70hv7omN9e3r/rhzrkljkR5lyZx6Lgcc91pSNGGh7jYgU3k8/E0M+P1tWvml/hryBs7",
-	"LX83vf8tyaLr6ElJBGMAFhifHi3jy9C5ry4hfj2rLzJ17tfFlT1vWb9c7F3M3IznLfZC8bHeQqITmK+Q",
-	"upaRH97Sa7vYZwrkGKwyzv0OXPdFu+HFDAsjYvh6UGThAaCCDXVHnPEtt6QNueHywBT5IiP/7/9T9ylB",
-	"rsmPVrTTRzEWkBe3M9zqfigVF47U/6ljmXQ+Iy3Waby49TmzXV75Z7qPJ2xkE/LPb+/7+ebw1z3VkLGB",
-	"lRD2PXvIMKsPn3t+/txSZZ5jsb/8Cyz2n1sunmUwr/4Cg9FcsPhI4KpipMfM1mRPKyxgAny3R5b5MiLo",
-	"HBOljgivFCCWoawPkYNXjyuxYMuPagw0PFN1XLJHDkYmni0Bz9ljiMO+61DCT4OERxcP0fxWLuCi8kce",
-	"y/10ZP8gW6Wx24eQkU1aYXjVN452Eo7K2QP05ZcLBVDLB5SixUNeU7XjYmYNcINst2SDLN0HXjCH+cca",
-	"XJ0tKwyhiIKwtc9HBMwZeVDFBs2NRtUzWl7erMRajo9MHkTOSmut1LEVOJAtVYSLsO190Z19B6QJvQBc",
-	"A9SIyEhd35GXr+w958sbu9EoUW01Mm++XO764rkLPT+9Nb7Z2Ktkz1XBa6jVgIkfz2xvYp8u1NC5ZUUU",
-	"2WXLuQZr1UjJKv7I1DEvo4nkEOtDDgkjiWIF440Z+qqGvbL7xc/VF0tm86tlaxkMgBzgEXvrGbVUvTya",
-	"gyTC2qUbUBHQWbQjNpUsHkAtbBjsRzAR7bed1uaKKLZliomiu6frzNq3g6m/frU0+QsyUB5Z3jDBjKLC",
-	"5NTkbmpT3AdHRsKrqDC668Kn6TccjhaU4Gn6BdSTmEo7M2aw2R9CoLTvaqhrex4Z97uW5x++y0vHYPPM",
-	"3dd/D393XUwcDlL23KLFakcFIKk38G9hm3uWJUy4uLKyPOYI4GVyGFLuiaenYW1eu3JR+5aD/YqvHCXu",
-	"K2RLedUqBimkArFseovr7CrBPpoAPKTvT09M8vhfnjN6x979tMHjRwDlhwAL+F/N8Htc5E+bAvshpLL+",
-	"qxk78rQ/bdjwjb+GEa85nabj/tQPp8FYzzibFlf6lzuahkMBIvd8wDw4Mpj4bm/7i08GHjO7YCIyLEhQ",
-	"wmqFDtixoB18k4PW6HgS4VoYOrD2bj8Y7fXNze3SiPEmljBgePCvf7xn2R6nxPUTNj12LAfmdPQoReA3",
-	"GVUAFja5h+pAgoYZdgLxXAb3u+vOIXCbDogSW6AtNXzXspx9xKyDKD5NIYWhhSHuYQITilhhd9YMkBUv",
-	"jpmDN6zoYRSeuP5q8L+/X7ou97r8xYkuh5tP3MX+ltGHDrYOEOWpg5Gr+JaBO73r/WiCX92sDFTcRm+r",
-	"064q9iirdib0+q77ER3K1PSB9+A0KmlNd4zcznad/c+bv08CYYhFgKIiAnRPHSDUjES/x0BGIQVgFQXn",
-	"HdoFxcNnGjkMgKPIfcxRn9r7Lj1wsbsmP0kFrCit6SCQ8LXPNFG05K1epafSxmYkpKVdZmzuY5/A2ATX",
-	"+1zIvFFyQze84uYYS9TCB0mxZ8UD0fQI8BjO9bfnmvReX+lXuLn+egl+DTt5ZHp9L49M+4k83cuvF7o5",
-	"sLmuX0W76e8Onql7Jj/690oeDNjD3S1BA/YZvBB8ZLjcd/1zOaJGremFpCysfEKoITrxk2y5iDdtIUDp",
-	"gFcoGM3TOuFrcnteqPJ2aFrczsL2FY+Rvdog+TD2F4uZwaY/7O2J77huakZocKg2FRVjmblZFO2lCP+O",
-	"tjuWt6JgylAuzDHqQ+17AV2UAxhSfGV1yL6p6ZGUfLtlKuLxfdl5Mb98uscXoUGWck8w+uQRO4b9+brX",
-	"n19fIOaPMIloUnmqfDNjVcFi4wsTlzTsRNsggVwmAJLlo3SKmzskrgGmobppDSsvAWq0pwoy2tbdT/1b",
-	"fx130zDGM+6lw5H+xe6kYQhn3VbmBvHJ3lTCcGsucr2XHn9wBKAkD3DxRrxj/05G3tsXyOvzwqkvk5dC",
-	"G9bMd+4dR+ygMPdIsyzYIdQo7UJIM/Q5OKd6R+xID3SBoSdGT3oDkZ0FMTug9/Yp7PtGATl6GJrtENkc",
-	"ya0fxkTDJVzIXl0i2Aq0225AsX3+PdByQxgVQlfUBHr9SVzY7ukTgcPUu+6r5T6LndknWA3OysHnz7Ie",
-	"vniq9VDTnWCGF3kD+TkVW3du+NeJf/2v4wCZjvqMk2Rm7H+xI2U6qLPOlsVhfbKHzKBsJ2JT+p+Xs3G/",
-	"6l8oPMmgv3TwpAX7Ynm5IDXG6+qUBJleagySi57MhHg1m3Jwpnh9zH3MJQrr+YcAikloiM7AfaKi2pyd",
-	"C7WyZ+mer8v2cWU3I/L5AbhjL96vlF45j0MMxQPFDUMDwwQyLsDdOfI13Pt0LTAstqhiUGyx5i7Ag2s9",
-	"MYXuCKgs11xnUSnYmotQ+LfpAwYYSkw5j6YcwU9eUexo85lP2tJcFH3mEED1dN1EWwp9jkg+CPmBBRVE",
-	"G15VpJBKscLnUp2xqIn7FL238eTUvofdWm1Hd+nfMKpmvb2L854QpLEdg4gF2NmnZ73H9POZtv8tQkqm",
-	"lTkuyKsba821omSqj+F+iQzMxEkeOOvmt07noINcsVaMNswTNndCJ51HY17dePeE3Zr4cMe9c5CQK27v",
-	"Bs+svhOYghxB0CDc4nsKwtIjeUKWPShkGLqvbi7gJIL+VrQFBKcTVxP0EikCT7jbIriQfd4n1kYTXfGQ",
-	"Hr23g3ATXEix5apmznDsD+TXaxIvE4YD2flMpalCX4TgXiKN5M6RGPYhumxpyPZ+doWnWNkWtsNx0++d",
-	"/9mRezuqGS5A7LHs5VfninhC9zStWY6Ih1HLqfZa7Ra0mvPJwguD3Yim/DPvxcNcIcu36bbnl/2k67Qo",
-	"5yK+CisechdIQ80Z3XXvMMDl/fIYLvNz6DxLdpPZz+HGekV+NQqyBTdu2Kn9ee4x7VGi91Q1drXWecOj",
-	"wQYcoeJFnBP9tWTbLS84E3DB9g/2++5zBvXEUXDzZeYZWrxxInn1YsurOry05Ev4YmmF7MvVkkbEyx/H",
-	"oiVK8KXO5jVyB7iXC86a6y87+Xqiu8bqKmA2czeyaEAC/Uz4RP/++JkmYBUahU6cLqmCEVpV8oCkpyG4",
-	"xY3Gqy96AiopH5AKYcVOXhgPMOWcTvL/FgI8kM7tK8cOssvsdjxFLJr0/2pQTnGRrZ0AJ+hLVVsN4gvo",
-	"T448X9b21iSOB3o8UQrwtOpUxUqsspyvZ/mAVXXx67qzrBI05xeX8JoCIP8MEfFb++dhrcI5hMTnTaMH",
-	"jsi3lZTxU+Ydxa60akvtTYvZG6SRVulW4Eh0xHUTybx5oh7oOgdna7RzLkJh+4iclN0V+EzzJrlT9miO",
-	"RnZd9t476lx5oFwh6+WX6NXMbugm6i/QKUhHnLO0wDTtFR10qtCVYoJoki21t3u7If8eTcPzUyQStquD",
-	"IVlQ299TtbOzCq2HvRqsFWc2aoZ2QXTih/VbTw7hI0bJUknZL9AR3dCSLRBPfhhzTMJLeIpAJVTHP9z5",
-	"6s85ob9IqIHHDs/Tnv0Exv+n0NHlQ5laA9kd4nAyLxwokzjhRZEkAGpltQGEV4PPNFhCrAuMnBDbCxQ9",
-	"WkvX2szzxY8f8AlrQRzMvufw6jiCqb0p+ps3F7b3IADO2I8YHD8FAtg7a8TZl/bSQIhGg4H+Cv4GoBBS",
-	"sGG+4D3YsX1yy5HnRTvCdHG+zkycNkPbuLn+gdeMFFJoQ/G2BDaum0qY7IzU40rhL26SAUS+WkxnbSuj",
-	"qJaCF+lFYd07f80lYZORLxeELQ78r6QcbDL0tGKwxeF/6qVgk3EvFoItDvkTLgPrj3ZNssR4zJ96lkRv",
-	"nGekRyys8C+XF9EbxlkJEfMD+WQzIXpDVmxbscJIlVIBFh4eVYGNp+BTrAFzJAUP9YKxCgsVCDwdqB0y",
-	"8mCQdk8ffW7IyYS2p1mpj1y3tEq3DfD5v2a7YDDiZZvg5ID/SuyBwZDTbIGTw/7U7YDBeBdtgJND/YTP",
-	"fz/KNWd/f6yf+rnvxnfGmX9iRX+58951/6yzPj6AT/acP1BV522Td7xOUcrVoDUxlM9Fb8Qui4mqmrTN",
-	"vVWnFRVY+IaJj5SUrKaY04SUHHZiail2QM66yge/HC3HamaoupqvFf6t+8XuJE/i7Uqw7NgYVavSl16m",
-	"9EkBReliSneg+8aSQQ/GOC1durm+fXWpbuk9BdT/Sdfs37Fn1BANHc0I1eSRKk5FwXwoeyPN3kmCD/2h",
-	"GQROICvZKysyb5P77sus5sLFMJfUkNsb8vDj53WN3qyGKfIwRskEkDvHOK2x/4a2u72Z1F59ERw9N9e3",
-	"9ngZ+rNg1QCGrefVerLT6gA2i8p9j0+rVlf0yEglNyx4rN03TriCPwR4UCZK74Wb+Ia5Ie5gQtcyv5C7",
-	"OM4eELg0RyTTzFAe52VhSkmVTpfxO86qskfGOabM4OAInKE+9HwaI+GzGlBCsofVgrbfHo18i2lchRTG",
-	"qntSSmS/wICvHRPoz1TS8B/ZR/PesCbW8T+3TM/kMr8BK4IVUpWhAAmTVah3wEqXqqoZsYqAAl0qK8nm",
-	"iAQZHAkyQqJZao+/scfiP7quxbqtGHR8jpOq40pNYbrmpmInmHmmJdzaQNKFYhU1diP88d1390QfuIGT",
-	"GxbvaomYCX71jZ9mNvW1Oh0t+woWrErGrgPu3HYBPcTn04YeQ3bMkFnkyxjvMZ7aEcEOFC7II6sfBlXX",
-	"+o44q8IjAroyCdmPB1h7xj4G2qfOeiYCfM9aP3icgGRa4bNPD5WwVCUXSBDumY9cy1fZVe/H8O0od9Hf",
-	"OLz/C3B4/0K83L8wWTZyZF+AEDuo4okQHCCpHxEKWlEOMhu31OEbw+F1oDo4vYQ0ey52Of77zpc3wD0I",
-	"El5kC/ah3e/+HfgxPIpYvi6p1XHsXWMm9F2kYVo+cm0NFDRZWnsJuyYN5erOWiz8AWFzG6qMsKaeayVc",
-	"n68DV0h4vk8pogmt3H3FxXmvCbVP3RFKcHFQUVk7SRN4n9pJYMol+V2H2thx9zmMoK/DGFVI+dabQ6CE",
-	"Q8JumIQrTNNzJwsc8NkVdOmqq+ON6rt/nLcIwk+d1g1HPgATHZnV7uOBYgI611hlYy1IqVnvE3gHFkhY",
-	"bu2GkuDFUDFi7IngHMCOMz3zz9rhw2fBRkm3LvqGRbd5X0Y4W9/Zyzgrv4mZb9DFrme+nNalHXHtCpDu",
-	"iXFlV6K0NwoYFExAyGe3v/SAdJQ23dFpZ2aDdUkzxNxTXsv+J3qOdMKNw/JJJBE9SfvpOPfxWpXA02tn",
-	"ge5cochZ9LdX/Y/0OxDTWO8wvHAO+5wrL4NLNzWYwF/RcSLHZEEoqIy8ZLsZOOdeRm9NgW7x1E3oq6WD",
-	"mZro/e6bkSLKOoh5uLW9ANBwJsqn16mUrDH7aE7JG1971MtUdfmW/r4DQRxm9rKEi6FOS3FPwAPiMa+/",
-	"t1UoaXhhWgWefXe3gaTpoY3w8iZmJHBR8iLQ9p/SMN91T0IyyWJcDFgfMZ+blRDxQsvnsGfCnQAgkNfk",
-	"pzB7wcjZU40OQ7zNHzBTzyddAwXhBXKooYvTEXwXCc7Z/XPnkR1w2geAIhlhlcZBdAE8THRf2dEX/i+n",
-	"9QfulRk9oc+jul9FoA2tjGx7b3v7f3+xdGV0X4kPA+IEr7H800noObSbHmpe7yFgCT4uTTkInsMg4Y9M",
-	"gCNAe9gI1I3eWrGPZ+5jGmg6j/rehRvwconGgnOkIYNyv4e3k0ssaLLcwV7U9QKZ8q+HMvIqJs0uoJnr",
-	"horlL96+TPjkiIOyt9K3L2PqpJ+SdwFCgaHT79Q99NXyWFaRp2LtQfrt6ffw/DJjPhrhPetjI2XFqBhC",
-	"0XToM8kgPdE01DXUqFBIdfaMv/zFqs9kPxDjaoQMHCDuSu3PE0+qmwUYvP4Jk9nTElR2rx4tuAMvUph2",
-	"yC8rwEKaRfn9wD6C8gx1LPPU7jM1OwXjjyvpytew6nYFBwlaIrkE4MmJ/5dK6l8cVEpafqFoszSf7+1D",
-	"39t7mQ5kxZHr7W/rxhyxZrqqfC2dVQu4Kayww59gCVN974Fg2mu6LyOabp7FNIRrxg6Ge8dh6qlL7bHs",
-	"GXVE6ehAvaktnYPeb/PU3r83NHZRjo2gbZqKI1Np7+T7dezgw/z5tav/4jZ+8FmDMh69GFM9047Hzps5",
-	"gMKaOhsfmDbvmG4rs+Q5+DlqotlDlYvdcxubqzi+zzNM+3voCdvghK90ZPq65rLTNjDYk9+Uj06dj6aQ",
-	"1/lpk2t6xeb18rEUoZXt0IHC5MzElroNhGViOuZoQsZ5CuMCv2qrwIo2eyrIyxvyK+89oua+o8fHvR8K",
-	"JWKSAi7b9IFduPzaMel7I+MOsu7qhiqupfCgf6qt4m6B073TslVz0Vhp2Mq1ka2ppHxYtmu5KN+4ZyGo",
-	"AN7kNWEFeOGNlYRYP+wH078G8Iv2k/EAKmYx5FZeEgOlkKSQqljaasY7qV1g+CBVqaMWUlvFUo0+ILmj",
-	"yw3WzGhn1UqXrEgqNGLufRW9x1VDRzHarz54SMVx6lLH3Mk+SvZVduWgjnpec3/jQRcgOJwcjuSVR12L",
-	"etZRNO2Ep++5/mZL8bJagzwvZCtSFxXfOLGnvWdA72VDjJQPjsGN62FpN+S2CG82VVSbEIB1sCIZ2Voj",
-	"hRpSS21SdvXYAYJZMrgNenMz1dTjyfZS5QSz29I9de1Vw+LZcs4BjjBO8x7TIQ6aY6IMEE4XcN+lsh8O",
-	"Q+h9Bf2Zvgjz4elDZ5bmefZLZ9jOhGqc4rsJ5CHcavfMi7Rja0Xf9EVN5p9PSBnE1CIWDAYxlzZrP97Z",
-	"g6j1zrYUu2eFtekP9qV5+cHqpPDOWRaSOuaqFXF/EES0E1Vep94T8r4Ue41Pwotm+QUDZ8RI0MeVIuCm",
-	"ZaXdYqhXWQ35X61KtHbQN5Z+MFh9nK99KZhKM0cCBn/BzautsoKkHecFrhiFqE5rHDz1ob+DnsvkkgdM",
-	"U03aqm8OrLR3uripxVVec11TU+zTbwxRaJyk98DyS7WumlY1Ui/7kVCfvHVPx8y+UfAQ19XZ7IgrN/IF",
-	"ondhzzCHgjjLKcV6ZLV8ZGX+sEuckzXmJriBEFYlnhAIv6+wulijZ1M2Q976lu9aBVeyg5Jid4l8zKfa",
-	"iKO4M2SxYD2ACjaFN5TSNM0jAxqgRN06i+32PUWUotCh7Vn9iVuEqP3h4Jqoup4i7qvNrqsDQ9LvrJ7I",
-	"DKVrall2puQWfu8ZlH7uTpiUlwjZ4XX74iE76hN3kScK/kqkqI69EH6XAVXKhEgejWfShBh3Oc4COGl6",
-	"YO/iLpOwO3t5V7BLQyKSr1qpqnvbPB5m2gEE+7zokPkMuTjDLIGxn+zVfB/xVEpJStKXDw3OGyKdhez2",
-	"4yoL/3ls8ixmtF7YWw2fnTiro1nOnrFHKrGIWYnFzEcPxkZ1uEEM9Nw9UQy2oO4SFNcw9CxzDKWst4uu",
-	"PnXBVwXazjZb/hYIWwyE/dWHkC4dFgo3qhygkXN70cofZiNFCLbnr/6jbOZDby9fLyz7QAJfvFwRs/ow",
-	"PaFphcWiLuXWndW/XMSKi/L8eNXpc37oacIL4t8O/r8d/H87+P928P/t4P/bwf/pHfyrkAjWmAGXP8z7",
-	"TpIZ/4fflCecE2+7fTsTKuWi4CUTZhALVcywj86XzUUhaw7OMYdxHY2NvmMVd6zHH5iwSnkc/VgT1Nwq",
-	"meo829OmYYKVq4Kme77bpzre5WEqeV+/Ir/CQiFI5dzLA5Fbg+YRdkinOedqRsWYcDqpGOecKhyYVXg5",
-	"c6sxmb5Ij3AK3JzFZa2mXHCx+55vI3k7AX9nMfQiFSuoNv/YUmF4xXQ/PKUBBKKWTrQS5qikR3ypOBax",
-	"XAao6UHPm4+dZl1l/NicnW3GbyCPUzHTGrry3LOa0BLqpekjU5ickCIrUrHc7KnIt/yR5UdGY+lGv31k",
-	"gry9vQnlaYWiDbHmeD/1iO4ZLTEBiRK1P5p9DSxUhlXVHREyvOBBH6YROx+KOGtZsUmcrG7nRoIO+JzX",
-	"B9OMEtd3rgeJz/Bd7fksXB0jd6knTJSsK9gTybcW1xdAEUmPr6LvmZrUafqWGqa7qMBpqeoxANobj2z6",
-	"KDNpUjWo61u9jn0i7NDH1UEAL0m97X4V+3Z0Uua24IyqYuVxqqPw4tJx6SccIXEMwe/W0iRMP+xykyJ0",
-	"XGQniZFZxzcJlg/XDrapTKwKXX3aaCYMmwNH0cykBvkemSp5kRCCF1zv/8k9bIVsj9vHmzBQd53bhrMr",
-	"R9FHTe5rTLu/aCOb7g8h56u2NiXialg5tEMpDEJKXaFNl0MFbsTOGQkudKw3P90Qh9McFUVXRxDsMgkl",
-	"pYgnBELd4Q3FLS4XXj2n1Oq8cqoLZcqO6qymuCSBm3ChxqL6Fp/85eqdxkNZk6pd+wSaFYk2aXVK6bVI",
-	"Se8ezmkR/ys1/WG2YCeatJpcb3NWMQkXBUMUwMU37aOQsfKEDPpY6UiSsL+HB0elGtPNJg2tFjvzR+32",
-	"TS85YGRGCqM4YE2i30HKh3v4r99+oLuUg2akKp2AuPX0G9btoKyrDxiLXzbVaH6d/dyFQS/E62VVfbMb",
-	"6FxEdrjKrgYgBEMV+20iU6ocOiMUA3+TP6H1HhgFwNJFfK0eCLI8CEeqilYpOrIR/8EB81BRkoIqxVkZ",
-	"CDnxMe9oHfnvK4maZgSoNjMY50mppTYEnykd8au1l2mx9/ApfedRinE5EvaPTqOc/42RWH1EgXDjii07",
-	"puzGfKpvHOwhDrQDOnBJLgHv4HQW79Rh4JOYEp49SBWzImeXI60HHxOGS+dhJpA35IxkHhxNb8ozvz4+",
-	"9QbFcm53/s6aYK9pVbRVQGkY+5Bg0602b7YVNQbcHGuPQ0Qa3dLCSLXqFZH+9IGqMtcVbyIXPMj82RyJ",
-	"5jVC0GwqKsoXW6nKVR6mIXFukrehZNUMHGJrFK1yKnYVsxOamiMpD0zlD4eoaPYARn2F0b3Le/LZerph",
-	"rCRcp95r1Z9blotYDbbjuMRH7P72qjrrgNI9eaaQ4Lep2pIlzviBIiPyGqt4tJNw8jtRyiKSH5fq2IL3",
-	"JyN1751VIwG4bp5gN+X+sFey5vbWnvzKetOUVVQbXuS1LNvKTlKMO7oXSsgg39nNLRe7MaXTV3OUltOW",
-	"EaWNCWuTxNv9AHicm2NvW6dEKeaaGoEcprz4kZtfqIvQ0voeupWIlw2sJsO9JoBNOhwPKNY9r6p7gDpr",
-	"QDlALgc3hGpy05WieYYrVmkWKjQhpxJKkTH7Y8NNqk+Xih0VTLMVWwA2+LaShxwRIeLL9kfB6UdOq4zY",
-	"5zu04B1tenNgj5WsNxMZTEPWTYOdGbt9HjAEdO6BM0pT9817Aq4X/vnkJiCgl/eO2pkWujg+Amm4cL3u",
-	"kmV9fjzV2ttAqb0wexnBhLJzegd0aUC4dk/YA6ugWGlDlZ1tuJhrexvY7bjY3cck8Q6xVN0Xostx1x1S",
-	"KLuT2YTHQxEU4B+En6yOA4gq2jn5/b3IjsD+E/tt72B9o2PvrmyuT3APCwISW1Hfg+gdq5FcaylyAE9+",
-	"gmK+uf4ibdmA+tYZ9/3LIMCR2vuNkjPln9b+yNHFnHx56QWzi9RLQQ9kdK0J7mRyBiF0qoKHB2qv7RN2",
-	"AkQBItVtdsvl60rPziojYxUH5oaSHlOXIbxzoq58lQtxTzfcnCq29aU31EcWe7E/Ufqw1QGxeygQQ/vw",
-	"7AQPYtYSh3BoTncyAe/WhJXzvkg2A80k2EeTo9M8pRLmNT55ZmW+KpnKN8cIwnU0hFk5BCTiV5Q44UrF",
-	"cXOh6uVMpn5M+2nFTGMRsceQAxk1hOv5oOGKAiK67L0MvRtXKI1Ozo18xBQ+w3d7QNL0t/cU3eVpG5Z6",
-	"8xOj6h017DsBN4+5wqCgVLJwJwqeQyfD04Ke2cof3LVDCe8LxVi5TBVHarm5rCorOaedGamJEfYrg6jr",
-	"ibv5+i3onKDr+jBzX+2GlDgrZ+UmV5U8eLKGNdfTx9QbB//IVlTZgsGbflxPpiWkYK0bDjTLPharLlMu",
-	"oS39hbXR4jHw7yCRqNd6Nu5/TGAqqfUZ2VFrMTfCBngOYYJhmvNsOXgzs23FZgdyPBK2LfIP9biT7P7R",
-	"eTfssQkwwW4K1ZXQ5OzWlrQ8qfAwtp07V1ZK138Db7hQi8vKf4oDmItdXljTeEVpNzee2CUxYlnTj3nF",
-	"BcsrSctcYOJa8gYdvPxxpRY6v9nZE6Vh9OEc/3E/rXlpmX+S6uG9fx4YXSoTTfJ+x3e8JPbnju/IEZV3",
-	"Hg7kowqp0t55Ax7mPa0emUbYegem/0weXQjuPOT0I9de5GouWp3DlT5n5S5ZBmcO27kVn5XAqHTFVjju",
-	"bk4az8xWG9AY9HZUoi5JMxOm2YFGNnbJt460zJrJ9w62eszmhU/wjy/2fAf8faTiTAdoVpCzEY29Z6MI",
-	"kG0ATEW2slXhK9PIbNMoSYt97j0l0dAy0tIXPvzuX/JSTz8yPXR/VIK8JC/I7ecvyf8iN9e3X39x611e",
-	"wQFkVx6SIt3qErpTDEk47snt519k7mYFX3XFPJlDd38JrGjkV1hwEPoD/iiJFBG7vamOREsozvJKPml/",
-	"uaSnBE0BSU+QrwSEP/MOwLe2D3tZPGSkkZoDzZNsmNCdE/QMH/YgKWtFd/vv5el998s9kdbeoGDjoqca",
-	"UkBdTDcI6VnjdJu1y8wdl051X/zydoEs9aZP9fdF7MBEDWJV0kojrH/IrUkpGNSz3PZxLF9eJmdhRQPx",
-	"hIYwsqjhJ9VDuvRNg/SDPMPe5M8p4x8wqSqSYRKHuEbqDo0YcwIwJSfZBkDY63/FhAtuMuLoKANnRyLe",
-	"1YC6I0nhnJUlibV/s1m/4MwakKce0cOHhC5ghScWX/1Am7cw/hj0Y7IrKu5TiSRUhcUczGUY8JxgvHXJ",
-	"REPJCANMGqlXkeNRetLF0xm42MRs/2QzexmBnHdpYsRob7Bsu0LyzI5QLyWiDTCBa0qRWCGFrHkxp2sh",
-	"XbFBKjVSS8GOaWneW8qrflVUJKwiteMcAcY+RwFL7emCKIZAXlw8YMEE2k2Qeo3okEgXCrCZ9ieuyKiS",
-	"Zb5vD+w4h949Qr0FAjgRc5FWfMvmRvcOKYu5sQZKercq/ghW64rVg0zbNS80VBmsSZ7ruwOlR6xU++Rd",
-	"N73jWUlpsKJCzAtCEC/qVzGG5nSZ9FyIvK2ZLJDGdW/Egb/+QIG02h46PzDO1GeaFK16TAeFbNUjf6TV",
-	"HOpXK1o9P8f/QB/t9VOJDszW2c2A9SRkuogeGN+0y+r/J3zsd9xMNOYDKBCXhdtbkeFsDzXZQM7HIjVR",
-	"YaONNJqd6RYY7OWR4sp6etqv7py2f9dx7a8hWP3/JzfNJ4Be8Wkw2kQ4kfHXEq5HPcB1KZDcnouOIu6Z",
-	"+HBGngrVdkxhhayZDiyZkriqbEzlQL7dhsJmzv5Gq/Nfj1ZnJM6K77ig1QDngqJzakj5Dd5Rq4YzT01q",
-	"xw+cqcrREiD9/9BfMMwO+QU5fc4sKHpiNebf+IL+K/EFvYe/d2U7Vr1qph7ZNcHLCL74N0ahvzEKXRrS",
-	"ZaEcLrkCrq+S5uzi977CcJyv50F20dMfIV2VpgseIOYa0nQAEjD38PsOrg1K3Bz8PmgPOGcCA3d/Sn3K",
-	"JQjnVU/vRfMuJ/XDLslk1cWwkMLIdvFA+cEN97V7HN6UVT6Lh9c/bAsgqW0NOVBVY62fJgARJqsxW84M",
-	"0Y99NB1Gbx0bUsm2rDAzzCyeQwHhkzZHrPp7cDRAkAbmGb7B+WCNgw0juxXMCt9C+3HupBM2DgBPd0wO",
-	"6hT+WSSV5xehCki/b2RzxaHrLhuhGDh+x1hloaTdGabASyxGiPzT/uhE2f6ehWtNPM8xIHdgjomHmF/H",
-	"irCGOgJegMbi9wgsdpHbrfOHJfDgZESwA9hSSCD0lPpYl9O4avkuSJmwjsMAIpDLXNpv/XNnW9AIOxbe",
-	"imnhqnK7TGPExbSQUu2WJLUdWN5Vx8qyxR63YFOyg90Fbik/OJL14BN3MXF6Rfqudt7gVesTXtpiiWwk",
-	"JR4hl7yh3as06Tmbwf3YQ6YTaId552K8JCMdfEabBFCR98bhIjwtozo5R3G1wrPLysr4soOqMq6kKRzf",
-	"qeeKPWbnNMOBm32p6EGskIspAST4uEckX6kcDcO9ObEB8byOGcDvC6nYO9ZIdZGSlS1gE6UhGEHTIfvj",
-	"0cFyJC3Gd+6N8IlJdFTWXNAqL6RDkFtJCLSiQqNhs7GqN60pZM16VuGRJaJcPUo+Gy/5yV6wBXtkCgMk",
-	"I06JRMSRXunAZLb6axIWdTDWQQ9Ppfr3fQ3rEtR+S4eqnvWdESPc4UE9BtiObcW0T0ATtGZTDJBS8Ufm",
-	"qvQvQddm7USoNu9DajwRg7jn3b3I99xCX+Jbes+q6oJjxfJBBVhkF/meocVDvmdWKi7wwbGDopvJWalv",
-	"fgEy5LMJjg/7Y9/V8CRDYwL7djzNZPyeRQ6bjTQGUSxTbAp8+gwkro2SD0ysOtQ2La/MymNwze2Yi45S",
-	"LV5yuApHbUjqNq77RlV5kA5MhELZfiKWq9WjyQS5a3DJvO3ppVExWh7xWMn9f3f1bLiEMxS0q+zSiyCU",
-	"nUGHZ2ST3JpszpDyNaRmY81Ga9Y5Xp3DFZEi3Rbt7YihuI3mYiTZWTBykUfsFBjZe2aeW3Ou0zdrRH9N",
-	"HC9ZEkarNFiQmRm8RPqhVdXPkH34nu/Em+02oqBIxUVI7C72lDumkr2snPl32MsKC1sARuJAaiqORMmD",
-	"Dhc7yA3z/zB0UzEXvz4wxTJP8QjJXDumjb4mwNzNFFDQ1wBtYq1ISkp69HEteRDXV0+SuGP0RrGneGMa",
-	"3R0ekcIl8OLgBHh2SvtSFzy4Jj9Kw0oiW6N5iXEbR4onySNTfHvMgFtnb2eJ9ucVCAAovMMOmHYsiKxK",
-	"qFFojv06In0dG5WX9ukPIUSd5Cg6zGcr4srCZNi11MM5eQraIqiwDWZ8HfIO9F3vT4ntOarJT9PYTJvu",
-	"oLlWL7Kd3b57li0d0D/jTi4XCtpT7ZL9AFq0Y1MPQBCw0vbPwMiYYaKq/TdQ0bhAkaIGLBe8WF8T9Clg",
-	"eDIjIZ2RAqO5/ZIyAdNc+6CcnuznhmqDXpaZQJBjNUAfvn2a0ApMlKxP+p/uP7DjOAW7Ab874O6HOkpp",
-	"e3tDHn78fCYDJYrvwkr3rbUA6KkQBzBLUQs0zOGEeFeKCVt51gX/rNiMyTNP98HzdSxsid9A9Pite/gU",
-	"xatjRHoqp2s3of3F6PO1jtZ8KCTZQEajO9FEQUwFO9wRH2HIwCl1ZJ6z9t6lUocYLQAtUUyn3jAmAuyn",
-	"3bT37l93gXbXPoZ5d/fu/+9gJxPNTAalHUfSCkynkTXDLF9uD1X7hrPt/StYh+j95nfoHu95xQU7YL2l",
-	"CJQvV8hNjUxmHfKF+0T0rvDe3xXWGJgKHBS1gyMIQLkHmQP/B/CEKf/fmn/MR7QgPWtgUOb2EKlz+yMw",
-	"ULvnHBpV42vf4klHp1KD0N+FwO7TXAZYd9yR8Ij9h8vvcQCQ8D4WLdl/blgloYpJ3jtjamfVM1Su4r2y",
-	"orwMdZ+YQ7JlilmlD+WigVt3yD4XZSur6cfBTLGPRdVq/sh+8EM2qmWr58R+VjX1bDIMjFngXRkAoi7W",
-	"qt7zeZiJ5bfBuRULcL1va7+OHXexs57wyu9qZvGqfFbfHVzmg1iYuCwGWxrBEO3hh15qhlc5TISXgdWt",
-	"iMFKrHx9zZ0SaucipbDAo+lWtAZoQiym4wIR+1zNnSany1C//jrq/OwZ6FJxJgyNg0n2mcamtdd7qfh/",
-	"SIE1Cl5lDv74aDVsQauoogxaI3cAGcsZ1CeTLcPnoGD/qR8DLwYCZk39dqfcMPZMfCOqo5fwNLeM88eg",
-	"OGSD82jGFBDl70JQLoo3siJIDCeDns1qKaiwdoBqBbH2flWtsoQHReArOgWWUAJm2WvFDVNcih+o2nGX",
-	"omn/K/36FPnENEVFJZS+N7Tg5nhmyHE94o9idl5XUHo4IqAYH0OP7GZq2SPXbP8m9MSchHRvbivgJqhP",
-	"oA663h1kW5VEMMcbUEqGZu6eDiveFhfiPMKeaeQfzuE4Nc6APceLa9iIs1v+ewcWMCq0cwj+laTlEL4j",
-	"QMWMIDw0aUXp8loHhAtwY+9bEhmRqqNeEowcqM4mbzvLBCH0CaBpErn9F2H/6NLEGiV3itY1Q6dcL0Hb",
-	"8Xb1qSTQ0MR0bbklQh4yZ4zuGZZ3HPb9TDXsRcW25vpfxFU2gziXKnJ9gzQZ+L5RzK4zO1Ho5DiC0eI/",
-	"uEvYPNPcbjnj//e06d1wz9E5lMfY9D7IxhkcdoW8fwVheUnb+EKBwMiFQ5LK/rf9pF0hX6ybpJjeUq5A",
-	"uGN99PRksSKTaiY/7vshOA0KiK8N0gZqGSRUnSUnyj0FoNazdIVv9KRsKkF+XWb1wEV8hqCgnsNjCD3s",
-	"pUmO8jNWR73OSQ89K01zDdjpiuPuXKqlVifk7jlOo7G8+WHNLtA/cXaIgXOeg03sMWwWxc1vcd+9ldLa",
-	"X6xI5dAa9MMkG8RtkZmTvRvEzCR7+VsV6Yze/n/nNTDcv19AMIh1RTyhbneJin3JlZRcw7o2r4aaKez2",
-	"iVlzMcSZuXkWvgy53Z4JTBcbW/hefJCyePi9km0To/p59IS/Om7pQfkbx7x73auncVFDKo7ohT2c5syf",
-	"o+FfxSfNqnUvrCYOXElwLdhhJSyJXcSVqe/PifwxU7LZN7c6GzkUbvoyTe8tWluTOdWlJ7Gy3/TdjtQD",
-	"Z3PlgmiJsZwBGMzaSK8bpctmCTR6A2CPThgGrY0kfSQEY7kbCPl4ZmY391say7tu3F9nOOm7oq2O2q0r",
-	"U7oKFLl9ynrAIQpXyHju1HwQMhYNe/OkIBgMET4cGp6dpMulp9sFbdbYEkH/Rj09F0MZn0/N7lDdoecn",
-	"M637IDwxPK/EA46aXHG9DrZpjKaVqsKoKnOmVKww5veKMXGQsvwsUVFoN/5Zq4hrwIiaKdhfOLthjw2n",
-	"ZoLFE3owGV1svT4wbf7gbH2/0x+5btFNXpbHHPEYYJ9URlEtBS+GO72mO8EML3K7nzjSfZdHljdMMKOo",
-	"MNGd3ivLXstgVvGNouZUrRkCcmqj2poJzC8C14tmxof4/SU3lQYFG+VSdAzkSxXzCM+E2eknYvmI5Nbj",
-	"sOzxXDoOHF/paLvnz07DtLkjwW7CsLWrwcns3zE9xP5Z2MlomCPXgmYVMXsqhskPANqvs/B1j2TWUK1n",
-	"iPWGFvuSyX555JtukVMWZE1SpAROIJkEjSCxxiaWSagQaNNZHtxoAIDQe1mVxO5cHWb73s0zpho5lBrF",
-	"tq1m5TX5vodyw/xXNSlZwUt2R1AJ9OqWuY41mYU24EHm4Iopwbpzn+DiysiHn8kQRse5uD1wMZYAwVf1",
-	"NQmwonJL/GJjDHBzJBvGEQsDCKe8tumEC4ZwFZzoM3E4bGBFEAFeGEI/vIphYdg1SMGSAHU5yadh2swo",
-	"2I8mIeUuu/oA+eTTK5ZidK07iX1suGJ61Tur0urZo3x4Boidb4qCaY33kZMJ4b1JGYw2ugB2Xs9JlhzO",
-	"4jy48hdfvSIlPTpiunEdw8Xm/HLzNztLl3DUohg/g6MWPvyeFSpWt6PD30eJKIB3IjFyFeFhd1suYUCT",
-	"/DlED3MNxzr8R1HKc+Suq6aKxretLXNQEpiQVpVbjYGG50ujbM9FDI3m6Xnm3eBO966XE32inzqaYxhN",
-	"9L2KbG8JZAqxhNY/8ErWzCiAKoCSTmTibFjBt7zAEFJmrbJ1ea+zGCSIGGLbwEcyz0vXoZKsAx9xnvbI",
-	"jXGUxJbId3IuxQgYy+t8VuxRVu2UzCUxm3gcWbPbITD0my5W/Jkm7GMy5oKhi8FSoOoBy+mhLz0K2nMC",
-	"tMfaBsTo0W1dO0pBvI3oaGT1rNzn58o7xuC3I2gtV2chu5iiXlooKdA2hafhMmP6Kdu9CXZ5oRjFd3BO",
-	"PBkp7Sf72sxWiQVFwy17Ln+6L7wxlfUTJEthzsyKMvSOs9IBtvVg767JTy5SHLzr7t4G84WCB3kLvu0J",
-	"S9mMAz8EcjzuWi/pYX3S5kLO/8l3F/bAiXdjtSye1/A08x+rVoBBAEMSo+o1iyPlX5QN0MXeV4UkfQff",
-	"hnfnaAvWfzNODzBHP8gwjdmnM/cH86e0xTqP975H5BhGt+IDAds4mthxKuMjucrFmxfhfF7HDxaixNNk",
-	"kE6rr/U5ur3usQ99OLmv82a73TUcW9gBNOVN7EbuROPcFfs01iU+n0nzd86sjZo7TfY5JnidKEEhuWZR",
-	"e+C98y2Tkj1y2JUekNY3+ZnuEAFd8Cglsn0QOfI2jtoD4OP+CWSPNW40q7aEi0HLCHlp2zC+blZR42pu",
-	"IRdPSIAfCLODGDYr2OawGKpMnRfw+9tOf4ZdWdHIibK7XvTrjLuI/brO1xTpZ1d6TyH6OL9AvWILZGtj",
-	"mNNq1whJ/xIt7hAIHDbTJ+KGtQSAb/RFekf2ItDVTG0bVGuFEQZZPBkc9Fso7juZwqCO05UBobjd7Q3h",
-	"iahM6/wx3+N8vZuBonTTuc5VGPfkDCoNhsO88fkeCEWLREsQqHAYzdbYZ+cUUfsmsxOeo5/YZi/lQ6T2",
-	"gO0HWIKjNIZHZIIfYuo6D4yRFeCchvJ151eXj7AXKy1dQrCvEncmOSKy2rfTFvsc969/Z8YFU7bsVODM",
-	"AdIrbu/LO8pFsjvTBSJXYdRQXrVqzodzgNidkmIHc38P6AGGHjUillJSUVgbdSS6LQrG4sn+q9gRVrhk",
-	"NRPmdAgSJAbEZUI2cBKs0X74tFSi3IHfYfzpU9Fu2QOOHKlvqIOHeRUSscm5JrYn90Qx3dZspKBOjgDE",
-	"Z24Iv8NYlX0msEEwO6wgfaBhkoZk/7Ly9tSqatn/6Pzl9tlRuKG3uwYrlQ3VyQlFdM715blkOMzf2LKo",
-	"jghScOegTuBBPGrRFXEkG7bjAqKVw1K7Uc1Vz0n91U121VBjmLKN/Os/0xf/kV//6X/+3VW82HYWqD0s",
-	"4rDXe2MaDfaA/S8MiAtmoKbEBA+KA1jBYHfEiZ4sGCeW+BKRFH9sPUMsxX36/GjKPYqBK+TXiHihieY7",
-	"QU0Ljk/Ey4iWJnTncdL4x8hu7u8ngy+OXOv/Y+9qm9vGkfRfQbmuapM5WbIzyd6uXVtXHs9kJrd5Kzt7",
-	"+bDOJZAISTiTAIcArehS+e9X6G6ApETqzaRle2c+jB0JJgF0o9FodD/PyghPrCefnccfy6nW0a1JuM2I",
-	"x2JjfGEei89m4+ZTnm7VdotHNyYsvS8qwJyVRr4wxtk4z+zUbbsyIeZh4j+eQF7CaCqiWyFsN8SNcA78",
-	"NPcWpVcaeGl6S+PbTEt2sc166GwKX47HbfEMSn6oL+DlcS52iTXgH4bMis3CCQUN7nEdXwjOJrkQu4x0",
-	"8xxAUrSdstwR4o0esHrgxxuEUSoiXqFJL+vwwi+f2Kfsb0x8TZ8cPrEDUM6n/wPq+rTHhnNGCU+sUGc0",
-	"n5l058KRUEY7I1MkARW1bLEcC5/8Qww45FNTTAOYtMFlMdYtUYSphaAzQNKija6KaMrj8WfvzW8srp3M",
-	"6cM0mlYoO12YoarMf5pTTIIzaAwX0SHDaVt1DrZvwcRVTd2CAGrVtLjvWtoOt42KlisMFwsyUckEz5zW",
-	"Od9VwnXdDkMv1SAWHawfGuKf8/hjFVWWmDApGo1bwhhpqz21xUHgg4QZnYoor+TJFJv8R50h9sCCURtR",
-	"puDyaZtbPuSmRkVEMhRRhOs21cZOMmF+j2vzuZTN5luXrtweVFTp2RY1jNtf9FNKU218fqsnlQJPq13i",
-	"IlyEeVpBOj0SYT3ralkAvYWbYJzqZY2Ec/woz6SdX7p59iEnnuGWBpMPOz1+FB7gzi4H379DcutY10Mc",
-	"DLW+NiUeQTPV6QndkY/hvlZnECwXNyKb11bV98iF13Hs/DoAILA6pITaqUggYI518chahtgFBikJhU5j",
-	"wbi5hqplfJGZyrE98e8vpSMDFh4aha/4UjaacjURPTaCbyDYYBnCvCPuJsVO+1fqSnlCNdNjUNXSI2i2",
-	"ojIfKrk9ECxy1Cv2ww8+QP7DD332C/Tx95wr65zaKceR5EoCjID73W2JffZBJgKr+v/x4bx/pd6CbcJP",
-	"/By4HZqwBwiOTygrMk/C7dTiT4DXWaKijPWIx2ykI0oUiaXb3EXkJxOzeWHAz4+OWMJjp/xoIoD9lG4S",
-	"cOGesudHz30+rvvHX7G+UutrRmBXTi9CEjjwgmMyyil7fvyMJBAFDEQIVWWCR6dX6vnxCwq9ARoKnP9P",
-	"2fNnz9hMxPEh9WuYWyaTVBsjh3HAALIZj6DxX9ir8eEbEIjO2KtIJKm2Qo3mh38XcycsI9XENfwrs1oT",
-	"hqr4PRfGmtMr9eLoRxZlXCqnoDpjw9zM++xMMczNllqxhGfXImJfD6eC38whGIYZzLA2hjoHUhPcW9xn",
-	"SJZ/SgHEOEboBiAUgvE7OY51dqUgbTrPFF4aDcVcK6fQmIKC8VzKzUZfzY1BZ8x12f3BhbDZ/PBsbEXW",
-	"Z79kmSbtuXh5zv76/MV/sDTTw1gkLNIjSF83iAVhpY3BKEBizhDPucG8HRz1j/tHnvGBp/Lg5ODH/lH/",
-	"RygMoxyOwc3xgOcReqITPMeHCXsVHZwcvJbGnkELIBTyAGgn/6zfJoomA+BQOPjeW9vwPM+Mzg6+f3L2",
-	"16RaGbR/z46OsHBUWcrZ52kayxF0bvC/lBuI+r023dUN4T0WlH/vLWXep5TVE2FoqulpoXuD9ygSNN15",
-	"kvBsDsFczSIZ0V0T4YPAHYYTF58YOG9EiTNcFifZ7QZfD3F7w6/gmU4wo+KoaQa4/g6dbQSXQpsaYfnD",
-	"qTiH1u9dY9zUhLE/6Wje2ny6Ry8dhb9Xt1Cb5eJ7hzJd6EOdZD9AQpLnc7y1dBGfGEVBPjthyXDLoGKR",
-	"jXRF2GUZoqjB+HgMrSD5Gylm5NEui14ryzG1YZ3YqWU3Mqen71vsy93oXPK/icz+H4ulEoyEgXsG+Erg",
-	"oADXeMljal0FdEyIYWtVAFt2pQLw9P2rwGI3OlcBeiXJ3fNndSHrCU8PSym5a+RdAkrqRuTFC/Yt9dqe",
-	"dC94tPZ09zjhaYFBNtOFBYCqNTxnTIXb/eF4IyJGRLUGzh/gxAZwMI+Ui8+WGUBRtqxNrm+H45CxtVqZ",
-	"LnQcY3ZXN7oUnr9vVarrSOeadEHHZ8QUG84ZR6Ivlgg7hWuJ1gXvTvgbyv21a9qd2N3j74PUF/rRvdBF",
-	"QofSIoEQ1j+WgISwTCfSJ/SqTaTvmnYofc2jeyH9aj86l7573xKvfxXFspT/ONZ5djiVE4iAGPkVf/dp",
-	"1G2qh9uoDjNPI79aPXzWYkfq0Zizf8fqUVfo0fmJkgDohWGVXNUiE7ttscPN40ZCx5Zdybz+Lv3ORb6U",
-	"+NG9xOGVbCxt7b1tGwIvFa80hvTOSxq2ENaTbtC/5yIDQjvID/OoVJtNq+f/elgRQj8jq4OEzlAXG3kl",
-	"wrerchTyLpVfLEm317BicUcjGOBtQ7SlKPvfxXwTSfyczS9yRZLoIL5AI9nCHBy3/vI66btp9tc1hMod",
-	"C34jTIEPZJjOEVaNRwKxh1/rEV+F1UpNB6EdvflWJuYDwPQQJjXjUyqF4US3QH2VKlznATZ/ibWKLsGZ",
-	"sTqt7kAVBa23RnDsXTZGg2/+1++NdulXYUua3PlCb7L1vqOlCcGC65YX+Gprvu1S9qNC4/tpxfwP8N70",
-	"EPMwCb5v9zc1GaZz9/iXnom7C2OBD4f37MV9KL2/SZfIVIALD6AQHpr6tkEpuiE3wlb5cTClOXwF8YVe",
-	"3U35fx7sqJhes4r7KNPsT8IVDbQ0XUWkw03XfiLRxUVbgwrAjV0bl0/htsn4GygqlKKCNmekyIrjJ0hi",
-	"BnxmoZgRU/ykctsOiwDfnjKvb60LaxzOoAUbuJv+yPuo/U3UnLXeZin/pW2Hk0Syjbt5Adk62PdH4G7C",
-	"OPbjbOIU1ogep1i0sU2clbWHcQvZLsRWCOagwp44C3V0UvUQeTljSgPo9sFqtVnw+rDF4Bv+8n0w0lkm",
-	"ChCKLf0NeMg6bwPf8FgU841OhLL3TDFpjlvRzDf6RviERFJPi5nAiUYY1immWWWCx/EcyXkKJeXGo/9I",
-	"VURTdSmgWhQ9QlXqLZR3FpKFu1Lef6hIPxbNLZDs7o3eIkTdabBzUkF6HWjSlEfAlVN8iQmQEy5VSeFc",
-	"swlgnLbhy7kOLSp/UGuy/phQGSNLs62k8RLZNOj5op3us1e+7jkknBrbo9zH/pX6uLB+MJ8z0TeY0lu/",
-	"gPoMijxnU4nE9EVnQkeAJJNJe7KwsSR8HrjKrlSZmNedU4Sxvg+U07jFOvXUfit8TmjSZYSzthRWA1+3",
-	"dUODKcV8ZaghqPF14ZvH7ekCccDasCpIy52SFdUY3DpzAx4IJyLMr6DCjXJQyx2Tt/KAz6LonPiMH7z3",
-	"q7eKnBy3++amAzPkpEvDdApYBfsOp75LhSrlyo8ZR03F3cIaVlQDNeoUnbgXbJdzMfToenVAlFSt28XZ",
-	"GArFL1sJScOzSvz4khw6N7VTnWeLaREbTu3O8VLXnYVgaUUqA6EAdWL9DvMLNXzQCfJhJPP1ltqvhpY0",
-	"wy8sW2gJ+S5EBu2BjN2WqvajDG4791jyuz+7aU95Ke1j2lNe4mTdr62lxbDKS2kLZQUUE6wVCihmGITn",
-	"12Do9Hi8+94wKMg4OtK9V/iCx+XT+Dl7tCp4VqZpCTYZt8tTgLKZ+X+642BmsXxxaaP1qF0bqyeAL5U3",
-	"xQXIKT6aEkCTdgfLQA5irmWaiqjHpnoGNCBQwOdseiCsMe7MaGUiThhX9JCxBugdOOUSPJphNuPKcBz6",
-	"CLix8XRphFB99qtmmi5vvwAg2xeoFrWafVHiq/3i2Uike+rMnZSBZqTPPsKfzLi0X1wHPPm2tFN3kMWB",
-	"u7+aihirY1murIzxz5k0V26gfXZmrkWE7LyGfbHiq8VJOzQ2Ezz50isnEbhOMPzCSRFI77JD44YuSuhd",
-	"gfJbKEpCkFiyy3Egdiqu1AjcBAKhk7YXUAVGsQyIWSMn95ElyTMjVGRcR19zYw8BMOzw1c9Q/gqAdoTD",
-	"91+X7966IUEnz2OdR9TguH/Uv1IfNAI8ncCdE/syznTyN6VnX0gMUAn5t+MvPXYtRBrkAI19jILcQRR4",
-	"YGbORP9KPT8+OvHTUUDs+eECuIVl1yK1zOkU4JE9ATtsi+x6j+XUYz8eIQXHcM5oET4Nl6YY14CoR5pb",
-	"EPKVcgZeMcEzD6ZtxclC3xlXYoYRjGUnEadq2bYu+9s4Mb7HpCJ4yxe6+AXHDa38MmkILcBcVYILZXyt",
-	"5zXwVTXodABXX8LvcmuB1lUVygsctjgSxi4gtDnJNPTQibnSQQ/EgA+i2vtPG/S0QCHrsZRnBGU+0knC",
-	"zUa4ZIAc/wWq93sYfer7WNyXht5Dpxqm9/lRPX7Zk57/7ekP/3aw6cBmNJW+qDuRGPUDCnklGvrXSkwr",
-	"MLNaDTXPYNkKbM5V+ueafzaVHoRt76gGsi+Qef25nhysBOy5RJ5lvFL6Imy4GpehaxgbKPpWsXdbrpHN",
-	"znVdntag4+89P/bSHlN90OIIlvwSNFA9v3pvd7tccpPRlHvd9atp8XSn/H6MxzyyFt4hIX+j5pTnPoEi",
-	"fPLoyEEB9PHVp/ZfscmDPq/DGDbMHqApuW2+wAzwbLaJlZ4DmNSvhAd/u6NFRwcG7NwdnxBKL13gEnLK",
-	"376chJpIJUpevAczWr1OXoVWD3qp+GGsXy1hWu5Los2rAnTqgR/M/Uj2ciIP09h1uk0izZSnDDjFMOnz",
-	"SUEoXr5RZdI+BY9eQ07OYgVgjcIsHsQDbFfj8n0jiTXl4S5dN4T1yxanYl/b2xv0su/l7gZ9u+PFVrxz",
-	"P3sbuJWrV8Y7bHJ3iQHA/YYHJ21AZylFFwwDB943d6SzGrJRGs5TdCO65NkH/NeHlhkAcli/vlGinpos",
-	"4nM8u7tpi/I2MgVQH7y/TKzWzi77EEaUExrdIpgTKds2VuN9zEcC3vjwd3UYxl62dJzAJjOz/7SBi4Ut",
-	"HxRFRKdsmM+B2hrQ5+xUJEyPx+GQTDh3qzWsweQNvsHPlfkEXu+6XdJN+QQav7zlHrB6zW21oKC31Yvf",
-	"6lwOeJbJm51SP8vPXu3ln+E7Hr45oIHcL4PQooP/kepqgMkgot0bUh19khmp+EplXfTkFzRuFGuzW6rB",
-	"Jhp3HmvzWHafC6B7frTa9pa4dQJCSBE0nTlnkTzF3TeKQZSLw4gTp2j7uvZG3zwWVfs5Fz8D+eEj1bUz",
-	"Qvx1zrX2EfkKiXCa6UQaYYKrsnhi2UYPU27sIaSpN9eO4ujec2MvoeGD16EwlL1oUXj7GVwr1xb4OGeH",
-	"iOla2S0JMxxo9UWJ109m5Zv2a5HaE0DXNAUU3ohnkelhggPE0ubI0YRRtVCab7XlsQmJpBWmQEwlEBGT",
-	"tn+lznydhBKnAM6sBJvBaRwfbsqFFozHWD0rF9j6gKuPW8ibcG68tJRIIQ2b8iyJhTHVSgbkLl69GhBf",
-	"YFXE4r3nfP8DrAWU2U3H+sABYV3sPZj/Kkl1VshwM+Py9VBFy7MSLs2HUnGQes317m3q32/x2kUxwBp7",
-	"gg9hMPrXUgm0P0+RCcAtb9cMQi7Ko7GX/wTn7pKsSjsHcxGRavTgjZDdhFwM1e6CoX5K1qJHCTnOFiiB",
-	"g8P8K1WkrxGWikXOSXortO1fqbfaMm51Ikfe3GHkT2dYyDjJdJ6CDcxTt7G+ODoiCwjfYBbLKQANR/h+",
-	"SRAPwQDCLm7QSvav1OvwltB3T9voqbmADFknwmDKGtVfgqXjYOYgV29e5H4UqXElolYIjtEwL8k2cpzk",
-	"ZQN5AqYbiXKxjCKCPkIKl96hFsyzJqyxoaHVg74T8cPYwPyFAe/rbuR9wbJ8L+9HQv/u2hmrvHddAPOX",
-	"D3yyLngJbdoIXL5GghK3LCmDMlgGwI8iwHunBs6fmiB/B1ZuGwu5d3KUxzwrAugT4H3kDDjm2ExWcA03",
-	"uNEJejz45n9dGeQsaV3nq7AR9qXow91KcqMlW+NEptxOCx8yLU9heVVs6Vd+6h0QSeLi4Q4qJna3D2Og",
-	"irknhuHoX8EwnEFRAfHL4Iqnf5gi3TLs49ut8Ew4J88M8HKkcW1fQLOfsNEdlnXj9WCUC8/kZIiAKNHK",
-	"Tk1T+q3/sib99fhZHb1dSIA9flbJgO0f11Df1dKgezopKArQcPpeIFw2LMndmboACODGst9znmGyeG2i",
-	"s1aKT8TnVGSfYVSfqzXrq0ZyRP/VZvQ2jwbvz0rOb5IbC+UDy+NxkgB+LjblTcJQQkQi+oyn8dq+L2Uh",
-	"Hzd2u0hE7tLRQz1HnV8NMNfe1QbeWmoKMw/ncFwoRzNwoW4BDuaX9kgrkyepv4hdsb7PSy3XFE2UNWFC",
-	"aaZ10kcC9k3pZfzbf5qjZnZmWC4wXGV8uYs0Hv4Ghr5RxcQmjIsr3hzOcOHdDS+GWqft3/ypWyYgL6o7",
-	"WiVv5CjTQE9qWCoy5kwEsz12LWMAXEW/OdFKzOF7qLJrZfmkOg1g0KuXz/tSy7tfPqW3++VTs025A6o0",
-	"DHgxIfaxUEoExYlNVU0TsXFv3C5yNhHtLuNOD/fF9N2RSof6HrT94A2QUeDMpNyd+TgbZXwETJGcKTG6",
-	"ZlA2aKciaUW5zUhnYp1eX2Kjjdw+r8zbmuc2wSgXfMjcUpStY1PfpXaCCO5QL50WjrihcASh2HpS1UhG",
-	"GFo0tsCcakcdrR5dr9NGW1sv/xBsDHT9jqT4oYQnJpxJyUQv3CDHQFGvMAvOSXjqbZG0YIjM7cSp12XI",
-	"X+jaDPmaAkxK1LWE5mVxE2owF1tsUJeWr9qeiGB6481OdOywluZCqjAXUOM/a56Pncxn12Z9KuLoUSVT",
-	"O2XerCAQQdYCOf+twozL19sbVDYJeQOsU48gBU3HMQwovfOEDpjArTHUNg8Z9vaIt4bgmH8yOJCQ7ZHR",
-	"TK9Sv8XsSmgx+OZ+rLw0qNfHxVNzGmP1AXbMozuuPDhz81mPdzqyr42Bv9VKlOPgHVqWRmYknLadg9I/",
-	"Hj1fRpF5q60nnG/RBwmIfQDh0XN7FkOUFsBtSt3JJ0hyI/u2le1ys/iWjO6nGuUcjLQaCWN2g3qqPL0w",
-	"vXVUVtxoVcWIxZQnRL81Uz1TJajXolfokpXgcwL8DV7/w8rr+RpInbECORlgaUf6xvntAcGZah0C1LP7",
-	"bCJvhDot2owBKhawcNmIK6Xd4RT7FIloCW7lHL94JHvL/tKbm1b8eTHx+7qGuhCx4CaAh/PYTnU+mTKj",
-	"EwEQyIwDABNASNaX1GyQkrewMG8BX9+wMGvh6wF/8RGAsIX5umfK6/Hr96e91AenvZSqSmg65Nr0ynYT",
-	"4KwAkSiAWE11ilev+DEA5MNNulm26Du7SRtBnz4K1NP9AZ5uinF6h/6Hj7Y1iv0lNaDttWt2buxMg98Z",
-	"OtvG1WeJihfvmZ2Pgf6nj1aB26hHcKqa6cxOe8FvcU7TKONpKqI+uxDcJ4Yj4JHx0PwnZRg690ARj+FC",
-	"20CmlB8Q41iEQeB+0CdfhlzKgHdmwvlLgKWPmFcYRccS83oNapdybq1CTXUcdbVj/qbj6A83r6Od8jeM",
-	"je0ncW3LvepWALkbqZqH4vHveQxgPHsFyG1Su1DP9kBUL+Fp4175hqebRJTglotnjKc8s0tM8czONCCN",
-	"QhZuwucslpgxj8V3Q4THUALxp6uX6M+OTgD/UquQjNpjSlPefVOwyvXgc5Jsk961dabaB18twZEJRtpq",
-	"z1/s0nF41OdITDbu+l/W9rzroNobnjb5N063WirBs8JA7JRHxL6gVUnHeoRdPpzjLyXWo6FAGh84Sesb",
-	"wt3FxKH9uKiJzlXA4W8GvgqtHjb4FQ1jAwCsMOB2Dih4lKSDD3igUgV+2XI1XUlZpMUqT6nAcd2PfrhD",
-	"NVrLznwBuIN8LJ4nzdYfXkAzOyGgf1NxfG7nPWYofZqzWBjDIpFwrHfzN927hhkpInTII3dC7EiBz6Ib",
-	"aQSlfx50p1dSRWcwjr3QMld60JjkQt+2tMtqZPzQ4zEikMOOyrMq+zK3LBb8RphdDugrlKbbs0+hLndl",
-	"8XqbVgC9A4nyuFMjKVW0HxNJatyI2HAPbCV2oRTQhkQuwbNqmheuAQF2tPAqDBtLWDoTzXS++8X+IMNb",
-	"oe6WATz+j4BTZ3s+zO99Ovmv3qsx4Nuho3npXvA49O3Sz9W9UrlLCtnfZ5UDNqZVJ91LYTfMiL+XmaRu",
-	"fJ6WKI8jNhR4lBWrEkoBmOdRZW5eig2w6eF0AccMJ/PbKt/WtLc/5TKOLsUjQKK/FPsBoXeTVyNhN7H2",
-	"geVovucyw9g0wSXrFFl3tLU62YZOzjUYfDPCrszN3Env7io7skGuEEcT9l7mRrZOoHopbBVFt5DrYJgJ",
-	"fr2bp1Q8ttEsuYffjVkKkBP/yg58kxHL9LVQ7evjkrmQE3Wox+M1XpGcqHeu0YMO/9MoVnsGbQX8/bz6",
-	"oD8S5gFyRzXiXzLuPEqkksbi7G/lTdDYPgIyyD3FhqI+7meZ4btrzy1yolpJi3cPWpQ1YNEjlIY0p0xp",
-	"i0ngU26mTOfWyEhspgHLZxm4Plq9brHJHyCXoTZQRRseDCA3LOXGtISxvyvg2yXdgdzPFQ2du+ulXLz0",
-	"HsA5bYHJhHo1+AY/V7vnuwn9zhx0173/lmLW6KZT/+97ERNB79lQUw08YuXrJTEHKmw21Jlyu7oaCfx0",
-	"JpRlFabvLfDh1nnprluFn74C7m1XRekW620Ls3D0h1mwztNfvY9/wCYP2vuGMWxQGQBDDcTYiF1uxChr",
-	"I0i3wr2Cr9ZtxjCGju744dl78Y3hzZcwxXWyeQPUqi2hHYJ4TzH7H95YVEh6/APCQgYQBHHjfpvwiqFd",
-	"L8XKyhp8g5/fcUOJhRV15vRGX5fEW5npmq0I20d3o5BrsUVtSS13BxalSZsJnh1mnsOk0SR9FDy7gFZd",
-	"ni46vni5f6hGHz3tkZNApWal6fJmCX8xKOSYx0b0Hvxljte0DaA4QB9bSD8SPMOHuaN7iQbDMAvyAHyd",
-	"4ZwpPeu5n6BHlEa+kLJWBtmpzz6aieFU6+t1y40aPWgfgEaxRpJuYmF5tJBHpmF/cb66IE7+KRUIgCBn",
-	"Tr46jkopZWMuYxFBaf5q1vwlj2HxPlaw9+8uPxS0DPAMKFMkUoMAw3Ee6zz6xX3tFW6oozl7Up7pkWuD",
-	"3fh3N+tPexBkRKIDiwV8CdPjKwWeMM8i5pXmhJGOHUo67UCxACUWM5vNT0MLKxNhLE/S4iP3Gm7zTPTY",
-	"zTFM1G9vzs4PL387e/biz312FugL9Jg9+/r1SiEVo7TuuzmWkIvYAEChBT4cJDDgYysy9oKZHjtmiVQ9",
-	"9gJ//HiEP5+xqfts2mPHR/D/5+7/z47YFHrxDP5JRA0UecMuXynAUdJpKiICVcCywkyYPBHRKYu5ezdO",
-	"JzAxwDjg31AWMtKJYHYGlRKBig5nLeqzd+MxyxVkq1ZKEJ2qQfaVESo6ZTyKMmEMsPBcqTSTN86oK2Ex",
-	"NAhVhxgdTvhoKhWgebFMjHMD/V56AY9jPTPkFNNzcAam1qbBaf7w+hIywQI9Lo+1Ig6IOreW9KQjx5ae",
-	"vhfXlt7duXP7G78RIT0voxxCRCYEUBSFNghSn71anJJod/SCmy3Swr4y+Ea/rfSAf4bPy5qw3gdO9E07",
-	"gXMBgGdIzuchgGiWNrXBa53kWUXJW3CTF2d3AMYlbSqc7LBLzUmWzto1yrT1fb1ugb2yYQd22g9K3ELw",
-	"Lpsz7q29306Q6qbnAUEFmXProW+UtpBRvt0qggDOilitv3LrbnLhBQ2RVuxeWxn3AD9Iew0U0nu/CNwo",
-	"bq6rsC/NEU94uBjlmbRz0P6h4JnIDk7++cmpq3uHXxd5Fh+cHAzA8aQHfwsLhEb3rXraKX1AuVvh357a",
-	"qPwRT1IuJ6ryIcm99AmxLJZfRr575VnxKGBBlz5fOMd///T9/wMAAP//",
+	"7L3vlty4kS/4Ktja69Mz91LVVVKrx1117gdZ7fb0dXdLI8nT5+yMLwdJIjMxRQI0AFYqZ473rfYF9sn2",
+	"IAIgQRJMglmptrxjf3GrkgSBQCAQf3/xn1eFrBspmDD66u4/r/aMlkzBf/72A93Z/9fFntXU/pc5Nuzq",
+	"7kobxcXu6s9/zq5+kAU1XIrTz/05u2qoojUzbujXtG4o34mfaM3sv7m4urtqqNlfZVcC/nZVuEeusivF",
+	"/tRyxcqrO6NalgUf+m+Kba/urv7PL/tFfIm/6i9hbPvp13sqduzUp+CBS32ofM9FAZ8qmS4Ub5A+V29E",
+	"dSSHPTVkTzWhgrBHJgzR9mli9lyTWtb2L39n9gx/1ERuCSVKVhWhyj7FCBNGcQa/cKPJRsqHv78m3xui",
+	"GC32TBOqyZYqsqHFg/1vN5B9/YE15pq8rmTxYCdQkkqKHVGskKrkYqdJTR8Y4YZQUnFjKkYqatgdofqB",
+	"HLjZE0pqLlrDvtBEPjJV0SYjUpGtrCp5IF8+3n6JX7vKkMx/apk6julc5rDkq5C8W6lqaq7urkpq2DPD",
+	"a/vzlNte72XxcHIjZfFwgX1slZZquoMf9owI9tGQR1q1zO6A3ZCG7hjZsK1UbG7dOF44j5p+/IGJndlf",
+	"3b28fR5b67fq+K4V8UloWjNS7JnfRyr0gamMCGn2XOyINtKuPj6bUh1z1YrBdEq2pW1lru62tNKsm85G",
+	"yopRAfP5jrOq1DNsbfZMW0ooozP4P1aSzZEUsq6pzkjFHlml7V9KafQdEW29YSrThhp2XXIUDHldX5M3",
+	"W2A+bTJLXsvRhBtWX5O3dmxi7PGxRMepE7fR2p8OQSq2NUS2hhgpZwiwxZXMbMftzc2NFVfGMGVf/t//",
+	"Qp/9x82zb/LrP/6Pv8uCf/z9f/9vUSb9vmR1Iw0TxfH37HhiAx/YEY+V8X/ZyPJIdvyR6f5vuLewzVIw",
+	"wrZbVpiMbKUi1JCKUW3IP5CSHjX5O0o0M8ZygONNzdQjL9jf3xO6NUz19LPf5tqOspPGMHFN3jP3BZgS",
+	"e2TqiMwE76CQ0BnMo5sbPG6pzo0dTVvpRXeUC7JhBW01AxHlVnCgmlRSG78reNP02xLQ7Zkl3Nz+PP91",
+	"dlVz0f17uFn/x7P/+49zG7P9kZpiP92Rd05cXBO7N/ba8/R7ZEpzKZAGXBMjycaePJBjswvZPsMPzazg",
+	"669OzO4NTIpWsVnaLSDSnjeO04OLwRLecHtDGLxG3KQvPb2fpGAdAedGtg+dNbwoeMmEOSHcuXvk6fL9",
+	"B15zMyXw94bVmlAQ6JmlZi21IVYezAiSCsaJytGXN1l/qXFhvv7qKrNU4HVbexlTc+H+2VGEC8N2TMEs",
+	"fwRt4L1Ukan+5tiduz1tGiYs836LHwcufUZNBiwi2IFpQ7Zc9SdvtAxtPxGuggk7q3+5ovbPz6i5+mNs",
+	"y96okqkT+yUVMscTN+udrKqf4L6Y+Y49BJf5TJzWIVnx4lpLx+6tZ91/BZee/Xv4zyix37NTR0OzC5yK",
+	"94aK8tRH7O9P/cyf7fu6kUIz0CXeKrmpWG3/s5DC2ON9959XtGkqjobFlw0+8T/+XY+tjFOf8+PCF4f7",
+	"+bOT5QclxQ4vNNDKjSSlBEq4Qew3XhUF0/qdrFi4oY+cHWAbd4oL5HK951u7CUzsuGDwJ1rWXES2M7t6",
+	"pRR/pNX3omlxvWXJUey/VbJhynBLHaeLNcGf/hO4PaKF4QkBqwCeIIe91AysA1SOZMPgRrAyLm2vQF59",
+	"j8+/dPLK/bMXWFQperzCbfVs8S9ukv3K5ebfWWFg5fqBlf/UMu2NxuHqGmklYET1/l/v3/xE3K92p6xo",
+	"Az0Or+aaHu3FDIpJxZurCM3/FHz01OK7yVlGoMcIrYGBKqBswEOg92gDvBRVP0ICdZPJuiW7r0WJ1pbc",
+	"/MAFmxKMmlTzKbvaHCO2Oc6LaZPzMvozrCdq+4cLgjVvrDCE52dX8ZbuIqvouDKJPXty/HnMh9mVtc+W",
+	"p4vfic3yN1QpZo/hlleRmbb1YJo94WW7qQKqO0EfmeBHK+MnPPWdkjWwb83Lsupsyw3MJjy3q784WvlH",
+	"vHHaOr769sjF7ndKts107YW1+fNaCrNPnUrJKm4tibx0JynhnZ3/+oQVK2qvyEK2wsTU46aiBavB27Fh",
+	"R+kMFZwvnFdWEuDTiWI21r4sG7GSlf23El4BfWfVG8pdK6eYHa4efLZaNbjeS2XmiPUj19radkIe0ugB",
+	"l3/6EfU3yElWxI12ZOg+MVjqaCOGqxqz13ALhuwyz+ygxk6ZnX1sWGFYOaXd25c3nXltjWBdKNo0lkWz",
+	"REG8U7RkqSTsjsN4B6sqs3c9g9unI1700ASnqXPpdKTdKlnHvRTwabAvLdWJfZDsmWLeGWjt4AJklRSM",
+	"cEEM6BhpRMC9wjsp7Y1G8YLlNRfom0s5YCgTdLIOHGPPkEzBtLOeRRyR53nsHWucaTG6va02lK+5w2FS",
+	"6ecwlOeRu6iWJauiolZIM7qaJ4+MBwPKrJ0anr7IaA2N+dAtVzZK7hSta/aFNcmEoDsG3mjUBN3JrKg2",
+	"5E8tVahaJVw7ihqmc+87SeWvggmTu1nkjb8ec5N417ViKxUrqDZraD3WvTwX+Q0dL8ZR8+R8O9bqNnIw",
+	"O88RMR5/TaviN7R4aJvXUhhaxPwVzBwYEwRU3ZqVnBqUWxt4Dx1ZEOvQ/OOzPd/tUaLdw2ZKs2eKbPmu",
+	"7V29YN24UQ9SPcBog+GdX2Csw8AM8wq8UU4VS9iobUWNYYKLXW5JqFjepr5accHyStIyF0jxJ6uQNf2Y",
+	"x0dNGGz48scVLzIqzv9sw+hD3iimdatYXjc08b2PT6bX6LTMLWOWrFGSxRaURbhrhnMyr4dHvjd7xGR5",
+	"XOksCN1KaaRjVnDyIq9l2VatXrFRjeRaS5ErarhMeme0MUOXWGwi44/MUep3Sh7M/q01rPUixSYXjKpp",
+	"ZVWfg9VxIELqXe0Z0UZRvtubTvRwo9Etoa9mib/eZuwdL89vbm7nbcjLjRm3EsMlzBH7rayOQtY8FrKw",
+	"94FsFSiSEF0iG6Z5iY6aQsmDyAjVpGSPHJx9/vb2370jW1oYiX6t1vt9GnlgSpMb+++XGWlRMX12S1xs",
+	"q1T8kRH7nS80gahWaEzbt26vyStB3j/Te9qwkhRumlxbRRbvnI00RtZ4Me0pxuOMbOwDX+g+bCfL0s/x",
+	"C6L5TmhiWiUwOHTW7nx90tHmaI7uiUQOH7Ela8z+r5kn/fznGPKfWioMr5xDcbB2K/tTxdntTeqTL5Of",
+	"/ObmHMFop4KfwSHwKp5d/zur96zjCfqR0yqX261mJuqe+hnMvql/CjNTrOYFTheqII2k4izDQ4lvVNUX",
+	"muDlR+yFR4w8UFXiobLzoEYqOLB35BkEpbvj1iuGDeWKgJcdcwv0NXnlQnTUa/rDkz6MiN2kmQH46mr9",
+	"0K091w0V6W+BCHRncZxV0QnBjDRSc2NlGsT8zJ4XD0yBvd1tyFlr/SXVA7xQl4zCye0NboriIV8/1fX6",
+	"iH3H32VuU5bmGlx+4HJjVOWFZNstLzgTC8HEm+tv0vbpwKhKms3gWni6fhU5DVNOj2zQnGR63yhGy5Wy",
+	"qXhcY58kskfMJoC1FI+zs/+ZUfWaoWwdTtEpgzk4LnWZfCKcFzDifOF6hYFpjf28rcF+eIjIkleG3N6Q",
+	"h5++RHtkeUAtWxXzvvzss4cKVlWkYlRYhSnmpsJY8WIYBkmQ9aHl4UqyCWUD2pzapreKlbyIhxj3fLf/",
+	"5maF+S4Pax5X7vadkmSWqFIz4rNd8U5suvkTxbSZo7KVC6kzi0Ror/oRgmVmAYVO0dirGUPqzjM17G3y",
+	"4Zjy9JNon8aOPpNkzIV+6rPkkOrhvQELJqJ07mgTveI/7Bl6ruxnv9BEt2pLi6FyZCfaEMUqCve/M4AC",
+	"VSpQDuiBHnutC958UuDwU3iu7Hpz+pHrKEV+4NvOgRtSxr4wIcJUrXziai/uaVrr4nH57hMGsu+yMp8J",
+	"31s6JCd0QPa2hmk0nKE4SlimcFlBKd+AcVdFKuGN9MDBW+//fwsriMUOKioEK3Nt5IpYyVt8672R0ViJ",
+	"NlQZvSpY4/3s5hwJDTR32xt+fUjh8CPjhZ/isnNSj57MafOq8PPrlxBQK6pW80f2o8+MxAyzKem6TMqv",
+	"B4mUN5fg3adw4iBj6uYTcebAa7LAqCdSGYeh/9OFFwNlGTnS0eoUk10i2acTi58g1+c1bWjBTSRH/x/l",
+	"gdRtsSe1dH4PzYwmBRXO5YF68JFp0ii5oRtecXPM8PLiuo9RgnOkodqAhyRwRkLqANIQo5eQPzZxIlOT",
+	"Q4r/TBkBo6rY22FZ6UpQoHyi5sZqlMFeBmH/9QLaLpmV6XrYk+TevHTrpxHdTCzi+hQZcgVtO90uPR7O",
+	"RTKTQ+rtW1DkpIgH6h9jqShgkFGo0nIVGpDxycDVjlFTzAY1eyqCGqWUOf1oP/kWD3ns7K0Qq0KaxWc/",
+	"2LP85+xKtuZyZFuTYKWZyblIXZJ92k016XFvgCQ+bFiZrz117jXdsIJveZFvpSpY/rAyTutGGRzhCNMd",
+	"qCb4aOgKdgVaBdQGtSbN29CKUorFbfoDPgUJqcelh3/mZl8qeqDVz/vjnGbVOR0w/WwmaxXFyjnq0hrB",
+	"w+omdg39JO29Q3aSacJFX3tl+pQvAq9ek1euKglCU7I1BPmZ1K02RNMj0fK+L+/iBn8Q0kTviDUn9hMe",
+	"ssufmkEJzs2i8njWmQq/kTb+0mkbny+J54tspGIZOUBwRkivThzsPzVWSi1TYGmKTz5ug3M2f8Quoiyi",
+	"DvApVEWcY0XFJbL4isDWT+HtggohTV4zNsch+ATZMFIzk/XlXsnaynk6TiFjqun3GJnSNa0qpg0pWqWY",
+	"KI6kFTzxUtgyqvmmmslc3dEm2ckOBTr5n1rWsmQ++h2+9b/k5tNnTTaG17HcibcKdL6YdEbJnztJnxed",
+	"5vuE3Gw76lqbNO4qGZ2pAMchkqjY7XNPCcdVuMtD3veTHO9rwL4nExW7Q3zOfb760Eqx5SXrsCBcZejN",
+	"9Tcvp1lH1N7FznKz9iPVGkw6zDLCHdaZu/k3R+KF6gn5fnP9zTffhML9+mUsovuxqSgXKSAAPdVnqgrc",
+	"sdFDBy6azTtJpBhGqQ/+amsULQwvrFEMafzzhbPPF8pmzy5U6H0qX92kMvQ8i5UAljC9Kbb+zyO/N8Ij",
+	"9LgJlOiK6n3s6uA69r7DPPCaABbuc0005aXz9EyjRzR9KFD3KS8XnUO4wjhlZPEQi51CODkqK32oeS9b",
+	"pfN99KLB/c5CGBX3Gky6aQ3hIjH1w31OsUdZ9bfhDHqDxEvOf8wjBHAoyh471xa/uc5lAsIFBVdYlopS",
+	"w36Y8gr+oxUPQh7iRahMGHVc5QfacmNWajopW0erCnP2+bZLLPJILgmkwE/A/udcWFXdfgK/mfC6eyUH",
+	"xIsz3xpxzOr3zbq3Vu5BQJSyjRVVqLaH8bCHRthZke5jGfguFdNtBSxuFU1gKwD/wQtLPjJVtuzO+0r9",
+	"n4V/QbGKUT2j0AQzdObGWMU9ZvZkWfvVGjYM8YOeFAtb68BaqddB4dGyvSKLh7fwpKsm4Y8rN/eksHoz",
+	"cc0oKlBEAT3tybN7a09eYpVM/7nJkUuP0q/xF3wSZ4EXtxOpYX4JF/cwtOf8T/4iHPJBKOl7aTr0i4+v",
+	"yditckJMnqTGwo5PhMvwWpnVA35rH/o0vnqvZqSwwQNHlvEXqKf8lb/r7IfpAxO53G6vAvkbvVBFh1KS",
+	"VjomVbnysOu2rqk6Ljsy/PXZ4Y3ASjMs0w8/7Yr2/cCnN+wyLppu+z+Jm0YWD99xwMBKs/GGAvM9Mxix",
+	"qzATh2ztPWbuiWAcwilGEuNA8pAlzmfgNT7WM26TZNH55zk6nmMkB+p8DKDEKgxaqi7Lx2vPcCWhoedx",
+	"on59M4b5mlNsQtVtHMZtFXrOveXc1SF6qaXve8i4rVSdFZ7kO11wnZ5UEsfoBd2Pl57kGVONhZulEOwT",
+	"zG1hXp9So0sOcAz1skukVKzRgtYoD3+cP8t+vz51KEuwQ75CCtBOBqCp7oi4ThCsDDAXsmbn2s2j3fCj",
+	"zRL+YnfmJ7su31bRUvt3rvLGG3QQcuRlZ6E7BvQ0NLLJofAO9Mkm92U9ljmhlK771f2zeyCmSr2WomBa",
+	"RxO4L6Ak1gh/ss6iU4w6CLLYYa7OwphwGce9IuY+0k8xum1S6LaGjfrNMWTkLp++bZqKI6iUcxQ3rWqk",
+	"BskhhdnPUd2PO4dYsVkMBg4n9+fsyuOLpGtFK01tJQ8rzlKwRnmIDWekodUlB2yF4dUKlOOQQZAp7AK7",
+	"iZ2McAwnE4Fw0qZHUDkzajdv1MDwDVO5icC0nHJrIbJnrvdUsagb4+CTThSrXVxszcBz+fcNVcZB4xaK",
+	"ejhl/5pOW/VDDOX3t3Vjjs6LzodusxjbP+yQbslFKTq+qPcARsRK0opWD8l0yhaFwM66nEDch/xhl+r2",
+	"cS8sVDuCTlBV6LPKyIFRxD6GGSYuZ4WD6UTmxYe9ku1u7zC+OYa1tPemQZLFnlZbIreJeU6uosREGXwj",
+	"zd4N3ZW7Bpq1z+oxoIanJlYBYlI5j5gGRA1BI91XKIE3U8g9klcP7NhrpUO+GrDA8Gz2DD1grKGbK5Bd",
+	"k7VNZMiMcDS0MK9pVbQVjVeH0aZRkhb7vJDCXp2pB7J7LznRzvJOfuDlmirjmn7MpTJ7ubNqe471plgQ",
+	"/7Qx0ut44fXW5HKbNxUVzA2AOD5nzWV2sCdPCqqNLjMlGMpNaBT05o9MOEH/Fstnv9AECmghAitJJQ8e",
+	"eJ1rQBEHbDVGQdyJRM+7ndjZG37OLj9KkddcM/2EzZ2Mce4Uzt3K0QgrPs+oOAevaD456DwEpHHxhcub",
+	"GUqPOBrRdAljZohy1QkRsSSBZml+ejtP8MoSKw4lbxaR32k3wVlekdhdMQHAgV9I4eEa/EvejKYfmR6m",
+	"xVSCPCfPyO2Xz8n/JDfXt9+8uM3IYc+LPakZtXtZQrkj3NsOcYrQnWKY23tPbr98gdjvLqHHJf5nrrPE",
+	"c/uRF+RXWNvSzQfsewmpJ3y3N9WRaImKsQN1S4TPsPuTAlYAcFazRaYpqAhSPaR/aHSO4OVuuulFmlJW",
+	"XOxOqhAO5at4aq1sh6iA2V9RxbmrU6qo2jE1aAoBNR/UEFpvOBOGGFaDy6VVgM7CGGEIGfokKDorY568",
+	"1Hmh6Yqin/4Ja213B9WqkU+Rvm7VWb/X4UyjWxebQRqHnSWacM+RbInpRG1h+CM3x/yAJ+AhGeNZaPua",
+	"M2HrF6nvrUef+dhQobnEI5o6P1eKej421cubBfT77KorENgzavJ/x/ntHtJrblT6XnWM1uPM+C17/vB0",
+	"4L04K8S2eX7ZS5OcbmVPhCxg3n7z4kdFKYxpvIIOQ7P1cUX3IJEKLkmsViAlLzGHSRBKSnUkqhXkINuq",
+	"JKWcBne30dYEVgZz48txMHyR5DmEliP2rRm/pqvXi34QOmOBpNdGyjJo9+C8TQfFjUHEVXmpCfm+R/NF",
+	"KpD8AWm8WH544JpZkmRkc8R2NLTue9dxkGzZmtoOl1kbLUWATZ5J2cSJgRVWSobOOAwJU3EETSjNt+Sb",
+	"p0XLEpjPapl+P2BBpwjavUr0L/LlxCbIqPi9fTAxHAHwLcOUkuieUtNtqj0sLgkPcsZPpuKtA1L2Z1LE",
+	"auBcGzL6wDTibVa0iJU2x2MruCkBf3TJMH7p4ee7U5e5496v5LQIOueWPsEvAb/6VjXRxPiTufB9xCps",
+	"N3gzjKe+iCYVFow3i/kj7/CxngiBM3n5XXgsfHe0f37j3Cri5G+VZu8Na+YgC301vJPOEpPEu8r7trHG",
+	"kOVoqlBzBp/5FDEqUp/zzcs0k6jCQMy4iUDayzPYGR88xLmdOk7bIS7eYpVnxbSzALBTjtKGQPkNoZs+",
+	"U0MkSj3odxmJcfQA+GdV+V/5kZFIiDwV32jFDVNcih+p2vFoUDhnopyfoodOdGSDz9uT1W15io8XvpE/",
+	"kR3cKE/iigL4fgZSyqNACXnwWElMlJl3OAhGFdMGz4V27a9clOpAteOSLXjZEwOg3SGMXct+56Lm3U5J",
+	"+chO4Y127zt0XoKvfJEYm9tTFeGK3wt58HgIe4CZD7pYutqrvtCaa7KpZPEwk7xe+W6CKUBKuOspBz8O",
+	"+uFS9R1xxvVitFKMlsc47EePUxJjHO+e7oa0GlKfGJMS36PFniXIfXjslQneyR3Ybvp7Mj0rbB53jylH",
+	"wYy0GpFaFDUMy6tdu48Jx0IwPBVJrmd+92LW9YxEO8GJreHuxATgt2zLCvO0ZJgQ+XkSf1W05K0mG4bR",
+	"CtbB0VHtCpoIT4w7GqbNcjaWNqiujigHLwdznQVm+LZl31JzFjJD2bL802Tqji1r/FBs+pfIgD/ZEACh",
+	"sybfncmI2lO9j/6w2vhYmQU/n1N1ToK8a/jjwfJO6tXeIEC5JwXLCN9aczA5yyBdBs0ZWf2UEg2ruJxJ",
+	"TfMHjnGbPcuUv58viujrH1DPly0KL8qVS5vs/rOWrcAHQ+PK3mq5NvQYROzR51SwEp7eW/Pejt6Vi9kP",
+	"UfxRu+yW3pybKcW4WLnCJ6tU+O1jFB/aMgT0urQciJkgryvZlvD4NfkAbp7DXvqe+1CMYAdHTa5m2AbU",
+	"9/k+klJ2iUcE2xhAW3Y27Ywz1/ReYu1210GcawJd/qNXDDWLrVlhKd/aB90LrvErDhZ0Hw6awP770AIM",
+	"SgAi2t1P4GMCvdd+Chx+HFt1oDJw3yOw7eUBih3l1gzamJ+qLjxZMe3qHrdEoF3p0mST4YA9KqzOyFw3",
+	"9+hwDSsCl4un4e31TZRsukVGjHt9cA1gKGZOI/jy8fYOk4S+fP3zs1voSDBNzOR1XNHqKku9TEpOk/dM",
+	"MRwSYck3Uj5cg/S8/v33P32bkWsoe8pHf6Jix679h/u/IOxU/2/IOsrItWbmetPyyrj/dk5P/4uSD0xk",
+	"5NpLr3Dk7m9+rO4P3cfQ73CtjVQ4GQcmcI0grxm5Bkhm6N91XTGqBPzR9+G6fmCNCf9tOQSM/2vo2nWN",
+	"11/3z37ylg+vaYnfAIHa/QusnNG//EVqp+zQGa7RWbsg8EBMI28PudK92fOe45epDHBiJPMiaVZ8fuuk",
+	"zcjkp8UeRCL0bTk4hrb/jcdIs5myrTjb+v7q9/Z1SEeEzck6j8IRcwHdZt2j0Pb7mnWWJcJyJjP+TM7e",
+	"W4cYqYhngURDuPM1Jt12a0ppfLplNCs+6o63dxi3CpgomBLakUwzk0HPDyjUgiKBVQhGPbbYVNz1aH3J",
+	"2OADF3a0rBr90ngtpmZI+27KU6Ffc72nDYSjumTnoP3e9NjFz8RFlB643k8oPTMaQtcg9Jq8qg70CJew",
+	"WtZicVJu+Nhph6BP0Cp+3NHIUD6Tc7W6nzhsAKb8KgyLfqGJoAmp+n0jbzeh+EoE1/vXexbDQvklgMTO",
+	"Qfnq0jOmehYcVndQusog+7gm7QDtIbSmc9Ap8pFHKsl9tro4ZCUeEIQ/cZNioz0yVfJi0buBA/yze/jP",
+	"2dWRaWggu3rNq8C0/OyCXspJuFgBU56VbKJzuV3Bs4Hzegg4NWqJ7iycqc9abjH+je5ZE+bpe9xle5OQ",
+	"DSPe8IwEa9cAX+HeLeOY364P0q3CrbCmTP6kym7c6/eFyywYVXdRzUD3TO16pXhMuP7IKAiDvwu4nTwj",
+	"rlby74n+U0sVK+/IDaGGbJg2Gbm5fv4SolIUbw5Nj2D5CKyySMw+tPPJ5TZfu5A1lS9WT92nS5R3rOKO",
+	"Bh/sm8uAea6iAYmbBZsSXWA3ofmT/c+91PKG4RGKSGqIpgHmnoB2Ty7METMZv+OKvYYaqUh7X1pBJ3CX",
+	"BQIhNgjvZlYtQNdylwLiGnc0suLF0d62AHhm7PkGt0WX5Ao61RhewKpE6d14dkGDtZRQLdua9Kf9RPNZ",
+	"88Eta0ehdxvG8u030qvEB0VTa2+LnloBJUZlOH7Jce4xgmkdXRyiYfh005oeQQdsO29LF57ShFm1iJXX",
+	"5DtuiBTVEW0igBpwuR0hCCDVDxq03wqhzCnWHnPth8ZhY62dXc2wjhY3AnYvDFXIR4YIcW5PfLFtcsSz",
+	"q06Odmc+5juZc7GAtMU12XID+mYIkEUwKYkwseOCgfrZrwynrh1k2njy03srKHSeAfF2SQFIYDsPUNkz",
+	"vGA3R/CaOfU3XemK2wn4Tciuqx2GypavQ6nFeMFqFZA1p5D8+maukB8NGBwuU4zw5Py0n9hHMxcED9TG",
+	"4RyENLnf+LsB2uIWOuZC4k9GNq0hWtbMWZywZf3OZx59zbJSQZXirMSeEmCQub4QWHSE8QF/C2xdKLKf",
+	"hPun/WER+6BXN/22hMwfFSjOnv2Wmlh71knP1VOisXm55tk1A3+z6uGXZ1Z2Ny+vskhrVzvgKdL9wLW5",
+	"hOW4ziMAZcV+CtFWYfYamaszhdrSDTtKh1+POQZhokmC2jVfIwD+uHxNwuFoKyKm1HDMrHNRBOs8tUu/",
+	"fA/iv1iz4sgZSEwBmz8AJzoc/442b8GROmEzV4thZM5KqLmw1xfc8DUtWVybhFTndI3PNQpf8YKSWqc/",
+	"Dmn0yU8/of1j3/fRf3KwuCwkTbCKuQ3BvrPxTHW4d2jTIUeNsKH3VDt465K0onRKJfY99Ji+3sWOAecM",
+	"WyVpE+lHDe/dDRom+6uPNqhClkxdE0jJxn4ZWI/7r0K3tc9LbyyD3fXYA5ZG9re+Rh/q67jyneN1/6Ej",
+	"ZJL6PtVGZg7nDMjppskVlP1lvqGHHciSmIvd9b9Oe0BNGDtShGxXJwYEeQRSWuXZpeaXO6bvHLgurFxu",
+	"HZ2hDTU+7Caa4QqctgwVSdgwBOLNUDGXUq9jp1vPlK1tKUDM8pL1O/eFxmm6zD87K7s99IGJFV+0+l6c",
+	"SlBzrU1AAOp7TB6kEn47vaHx8obU9ZgrwaT1JTOJSbxeYJ3sOeAF25+zK9fOfHar97TaHuixO1Nus9Fp",
+	"vZEV7ZxijhvsPgJlExsAB81MF+bc9T0FgXSKPx0fDvq9uw2fciuARblHzkgv9pyXRQ7PgLzBpEfc47ct",
+	"oMZp8ZdSFHqJM7z67H2ac/MpD8yJIvr/KkeJKsHFbqWl+/kcQK9H/4UP4jkYsKCcOJQOI5teWclcVBrQ",
+	"C5BYHsYU/g685Ev1yyAq4EeSghHTKsFK6AS5lQr+33Xk0iHYkTyY/TWBgGLNSk4NC6dkB7KH8F+F5h+f",
+	"7fnOxUKycDbwNe/jmH72nmDxuy+NsX8GBcf9GdUz5xjqbDWcLEVnWgZ/meo3CGoQ0WQSEBNeAV6r/fiz",
+	"StLy0qgDvuzN67fY0CviqnvLFDYhmDSkHsE13CROsWedNfO8pAo1nPdXiROfpdB7ZkUk5Kc5bmCPoQAF",
+	"dJJr8rPDlOJmjlO8Vzy9ZWB4LtZQM3wvX88Cg+N4PisMZmGHyUHZjm5z327kolOoqGGKVrncbjWLf/nN",
+	"dsBU7vbr+ssHfdcHHesHt8tZc2soVzmanCWLuK5fiR0afOCi7o6l150AtWlgD2YgCvFpeszIDXacPmdu",
+	"IV7XPLkSx1opCgAzZ4Fd3nrDt5aPLHKF+duov927ppKjW0M2YERjPZmL3AEjUsjsPoN6cQSWjqIzd/r7",
+	"QH+KlFV3Cqm38SlwTrj53ltgb1jk4omDwJXM85KpeztK3tb+unVuASCJ2TOlF7xIT8EoGbqXnjRS4Hd6",
+	"yjhIi6eOEri1njJM4O96yjAfoyfnOy/YXHg6Sb49CTxndB4+oprsKJ5d1EUHsMArk3qqSh7oprJ6uGJa",
+	"x8Hv3via0uLB+YpUoBVaVcAqcQTzDOKI8KfQ32dhaeYzcF7cnAaef3kTbyG3gGcz/8F/+PXLhU8+H+Hc",
+	"397cxBbLKqoNL/Jalm3VzhA8/PLzm69vbha+/Q9jkP2XNzNfn2LrnEhzes6efb3UffDm5uZ2YX+3tObV",
+	"AMG6wAIhhs0hpdqxsvunsIShKucKm+Hw3T4v9krWvK27h4Z/DR/VDQsG06zmeeTvXJRsywU3LC/2WLvh",
+	"pjH5FPzOSvxItCHMiizqBqEjcwhAn6b+zfWLJdp/9c1S4+F5wKL5D3/16wROHzJ6TApyg7GCAJTi9vnN",
+	"UrzUJSE4lpkVc5fIf0Z5+QmKvqBB5pvWVFI+zGfVQNmQVC5cTyr+4BobVoxarQ591hM9pI6CBb2TrYP4",
+	"HUIpB8Oi2wdKGLZmZT47dOyMuaYOUg2qCHeS6RwOoxVzeZDICkV9y9kGMKD74CxtsWfvNEN8ZcHvFtLm",
+	"1r0iVb4qldP1Uk1MOrQGWzJqXVB68bSOwGy2ZEKZFdQZNwSHTr44xZ4OwbDhBsS32qNGrCn6DsBjR9mL",
+	"Xc071pUFSYvX5AaTUl1hroceSlYwYgKwr5CeuL4aave89M1FLY3uHa5LAM6NjZHnu+R+vdglt5PBI5dO",
+	"W+wJ1UQ+0oo8/wqSM+VH8tWwIcvXy7La1yN3RJ/fRmvgRabyygF9OICSvohrI5VgLjRMqwojw869WWGt",
+	"zPzGp7hGeM1NDA/+N8dBnmKakb+qGl430fYHHgHLrn6H9jlGJLhBOkRT/7otnkYNVvaaPUglzswzmDLC",
+	"ENPdD+3XPs8mf9DRi30VfZ+w8DGsb9200Bl1ZWhrjjz9zGIU+N5Xyk/zvjwk4UXw/VaBT5wAJxz1HN1I",
+	"dLEgUqFLR3QFweCYdo7fy4AmzrSFPKvw6VN1FJOHWRRFron9FUET8cYJACH0umzZy2gBa7QaLHReevoP",
+	"+FRQD5mk+8PDHt0C1nbqtHzyRmdrWsitAQtZVRDk6NfZz3KDgqfhotijXAVbAZyh+QHRNbxjBjQtxXLo",
+	"fQPlJS3Xw2a0gsEvLgkor6S2PAiu0ASdfU9PS7RLWGuddPwEBtv3onQQFLPgsopRCGjpvTzoO0KxkdA9",
+	"oQSp6QPC3BpulSxoNcy/agvTKnYPI20rVhgJPXDayiiqrfF279zzooQ39qyqAl9bMDjcsfCTkKQEwKh7",
+	"sqeqFEzra+KBKjBI3OqWVj6QzK19z7S5w8lnwQQEL+An3U8Pfvbjuh/9P4Pk8glTdQMAEg0konevxdwn",
+	"v1zPwkKKLVf1MnrZP7VMdzkaawQAUCmZpT8wbd5Bv/UhEvXz0zjUESitObY2TD3SaqYMkG60rFrDcqZU",
+	"chOvDad6vhTQ1f4hLiXELxMz+uywuf4UdXxQSuPkT9LQ+HiH/7jmnSja4zcvya/6YqaE4TwW1yhfBQMF",
+	"GbHCLveyRRHwq+TQ7U9HIWP2VDXx+i7YNYjMDeLOj9h+Lqn1FI+7DjBRbEWnsXF/KSxgcWB6vlRyMGqw",
+	"s6MdGG+iY9qeybIx64dUih2kH6g2H5h+IjAftuHC7uqJzPvELqaXAenzk3Aq2WAZUWohRMo7Z/CPw6iQ",
+	"gOci3GXqCXN+xFW963Y+HpaiYa3qQCy5XlGdqqhhbqkjP4xVAakqCXAh3tCJKJx2SN9prp6Xx52JNjBh",
+	"CTXk9oY8/PQlWOppjsbkXnuws6t6DK6yXzx3yaoCDouZMjOgW4XVqbpUgA4rGvQieRD3BDjGCtUura97",
+	"umJUaOewiyKGrtDnx0mUgx7PXXNX19F1tNU9O2WTsxRw5mAbJuenI9Gp4+sJPE1yPucwBofgLP5O9IY/",
+	"pT3vCUqPlhwj24+0+cHFe0ZXBJSz+CSnJOjo9DuFmnSXp1+Eng3wQ+5Q57lJbJUQwM2ubwczcY07UAEo",
+	"i43O5ER2u8e+Spi1L2SauaQvSiEurP1XO8/e5Itdh+yor2evmN7LKvXgdBDuq0spHAy/c72gD9fDtjui",
+	"hCw03MmZA9H1HD91IiZ0tuIYoeyd0Z31+YiujKem6iEZh30mj+/UZyBx7hkkzjE0yPu4USJ2e2X19TkU",
+	"MA8+3qFh2Cl0heEeTms90M6g6Jwd7nBcKQp2TTRjwv0BcuW8CwF7il1DNvrggcz9lLkng3MJ9861/VuO",
+	"f8tla4aDQ3yZenyQ3h2MUPzXpKA1gz5/868hVresKqx+V92vCeS7hhjKHaEEkmAHr0SJ7fVrwQ6QNwK1",
+	"aEATVyzfLxQPAs7ePiQFiyrfO8UOJ5o6eJcS131fN9fJQQpGug4l06APH/irTnvNuiehR4WM4bp8D24f",
+	"mIz2+bUALIkeoKZhYgVshr8IZxztZRRZbsN6HJA7QA2kNYMahQwCCAH3gW/LkhZ7OgGC6SND51YnLWNU",
+	"80kMkeNYUYcZYkfZc21kOlbzZYysYEt7+euOtiecW4Lfx6jQdWA1rzGFcK5LEZZzdRA8E0CfQTatscxp",
+	"sg4ZmAGWkysdlVtSsUdWkb+rmH0dQZ/030fAN08nZD5d5O5c/dpS7/HMccwNMVISs+dF4l0CC42u4tvA",
+	"sgoq+zw+c5Rg0KYz0fyqV1SXh6VoqWB49oU32220oyJ9YCLfSgV9M0/2qmAC4tVwmlzr9I7FOlJApiit",
+	"pMMDwg3GFsrVI+vKpLo7p4NtQTaMB8FpM1P7976Sjct46ipWfPpHkB0P/spxzm9Kqi/OKXDPbCvQoHxZ",
+	"oT2zHPrvNLI6CllzgOEy1A4YddjIiikqCnZmKL6jUsesw4PRCxfHVAH1FkrvfnQuklXZOItJtoFizUpS",
+	"M0OrYdXBxTJvU3oc2DV2LQ5WhIWflu0IM5sj+Riov5C7HV7HG15VsNcbqiyHVQgUt5cm9wUqhazK3FBR",
+	"otMCesNG+c5+6RJhOmCSTxCi+1HWTwr2xlGfFaNVdbQaxgqsNt/LYjykw72DiYbt/3TY221Vi7YxgI05",
+	"3SftR9kK43DARudwdRNW19hhVXIkltssK6Vv/XN98uHFI+atTyQ6maAAD4WNCZ+Q7uj8dR0RBjT0Ezq1",
+	"bRc5fp4FPskRfGQlIpNPpwmNlKLaJhakdeguG1TzpbgndKOhcUPYl8x1q5vylv3uarfy0oxoOCEi5GE0",
+	"KTsbmBYXUcV/VaZZrDde55A9nRr2k7uKAunx1VB43Fqdwxim7CL/97+8evZ/0Wf/cfPsmz/2/3mdP/vj",
+	"f/9vsXX8xD4abLw6F+E6CYM8gHvzuZUz3XnsOpnOyEOdQao6GHF7uuEmQPHRe9lg6kJ1dGkU2rsQqDgS",
+	"310rikXPSucyTplzj+A13s6Vb8dAeDuswIg1ghWXUmSEalJSQ6/JK49r7Lq+aIeiJiDNpGFKSwF2uib/",
+	"Vsp/8wjmCENuTQwex7+iagfeRz1/cf5nrI1YJCu26+sLFQXWjlS0MHc9ivqwP02Hm1AeM7R6EHWJlWRz",
+	"JKU0QcS6J1sp55PmHNwztnHyaXMHqcpo7HsPezijcXYwkBlRrKJQJ+rqZl0HlszBRLl0mz+1TB3JFqqB",
+	"7Mc7b2FP4Fg7GWb2slyeRezd/seoHOt+/r4Meh5z0ycBhWLM/niP5tS/dTP+t8xVxRrfOBOqf62csiar",
+	"M76kZt2eQgORtE4Fb5SrfBjzo4JGU9MM6HbANkFuaTGCJj0nwXEuZbSSei0cP75y2MdHXFuGsipOXUXT",
+	"6BF7Ue8BdXVPH113Q0A1s/8SMm4411Tr/GGX3GJ/RYx8TU4tO+TrNVSflzU9NZbt1qquiicnZcCzrpQu",
+	"4nGoaVUBilKrFBPFkbSCGyu+yQOvUL7Lra/tSgFK6D4X8zyd+JzdLl4zoyD5rwv+ewgkwQ7AIFiY9ZdP",
+	"A8BEpvV8sLL1w2z+c9s0lcO5jyh6uT1Qq9azsjW6nYgwi717fvbPzbgShskEgySA4SIG56QTWk7AnG6H",
+	"DnL9l+jIuS6Dp5dlk5vW98++yq7Yx6JqNX9kP3p3EbbQPF3rdbNY7vUXFY69K+zlqAz8hOBMKmEYyNL5",
+	"mmHsc7tS1s5uU+bdJzoq3U5237iZsQUvJbg6Ut/e3CwW4EVl2lwP7FbTTcVc6jfDgPsTt7qXjbHmXL2S",
+	"Ze3grVTX5Ld1Y44hVhitqq7hD/dw9NiOEt9erZf1ec5f3ZwWw4G1++ubCCM9WWaeEJYnevqC+LuEswb1",
+	"40/gqXlzYGU8X7VL4MjdbZB4PZUtW+5z0Fc0gfTHn6AThA/cF7LmYkeCsvCpTqogIz73Wa1LzdEhon+g",
+	"GuGffQwXB/HNDmCkoIjC/g2zCOLhpFXx3OwqbgjMdLxuscQpjm3wlnL1QzTMFsIVgv8KmiV1Tc08CFKA",
+	"AWUPr5giibkufCNAQWjGh4iApveQYTluo5jW1uyfIv2lIfJ1toukZS4CVfYp+D41o2Iw2CiVrIswFrKu",
+	"pVgVSW4YfRiMnfqOfLSvrIB+ty8BfVvF4lAwHSrrPzJl/oP4hwdA2+YgiS+0T4paPjCRU52zR7Z8wPob",
+	"ojtK5IBXFDbkkhi67fCAXMnZ9FylQKF5XlmEbwrxwF0QOfAbxI7HJWGcHKyZ4//MwzoNOXzMpGPGmjBN",
+	"jCHG2xUXG8oIpt5stzF/yxnBH65raooVaZ1Pzb0N5zj8fny9Wp9jfwyxIB/me372KKAZmNKAD7kICBGq",
+	"Y89ezgAwCaOOOSSdCMDbqk8r1oAH/RFQNd0rns3t9dUniZ1h1jxfNmrslyeT/TSfmt8Tn9N0b4VfyQvD",
+	"SieeTsKJDtMDlj6/68BGZtMTutw4uDPvu69D13Tnip7eMmfAdpzALz3Bs1PM0PhVf1l+vizKaWzGp6c5",
+	"ssKezeR+PB0JdQoYmPX4kiegUWHRPvPLsRFqoA1V5kTRz9zhefY8vsQ0QFVolmLV4DGsqvboKokAqwtz",
+	"Xjhuij0yl7UcSdQEqDYsxNALDo/bl0sne1XaAGbIUGNv32L506MTEoVBq9niIl58vSyg5jFpx9cFBJYB",
+	"zv0MSZ0yk88JofZqaTXhDn0dOTgzaRzTm29GETFdv6wnFYcOinNWR67Rz3RGqF4bWTzk0O6qPivfkGIf",
+	"4nCUcDFzRHtv6PEcDe6stKRh6ki00z4mDrgKEBSQW64YAiWg9aNY8SBFp3sMmllCLm+HzQDQ+xRwOVb6",
+	"Kc/JoFIM+/0tNqiFx5DoK7FKBmkV08hjn0EOp+cLDRrrBBNeG3okxhKG2QsQkQpdc9uFG35ZKHVIl15P",
+	"mvUMYG0sJgNLzSAqB1EyfakZL2PDrbuTTmcZjQm1KL73yw5Tlw5Hq5/3xwvlxzlDbylNbvClpbQoL0n0",
+	"K6EPUdNXHXPViriaAa6MObnwAxdM+6ohyy13roWX5QmX3B7meKaVArqzujqPbV0g1dDj+dALAy94MNR4",
+	"8kP6ZR2pT+7TOSIfCD4XwpB90Aj+o69RAeyi+95wo+KIRU2p8YrhNTUIXNx2xywRowXXECWN7zZPq+rN",
+	"9uruXxYmZR93M/qjf/37upHKvG/rmmIB7Djq2lS8sPbZGi5CeImFaxPTsSBhEiqG7sL0KVJAOoo1dbRx",
+	"vWnrtHPiPm6tLB13FJ+A/xv3LOViZeIo27aalWe9c5EZA7XWfV/3mx/xu57RZWrMwG78ATlHM80mnDam",
+	"5YirZs/DOWIi7lj7NL4qXo7Ck19PknGneYBUa7zCz8tAWEo/oIYpTiMZzz8FHpdhlc2rXoG1KqtVehhI",
+	"S6MJFbQ6aq6JVGRbyQPB/gCAI4L6MQ3ccdh0vWQNE6W+d76wgqqNFARw1LG7lG5rVnqZLWT/eXuV6EX4",
+	"2XVJFnB3pwdje5/yQNR/fVrOd7rxGoOkxyc5mc8dQVXqXQCfwrQfn3mcJrB7mFhUdV2UkaWDiUX9291W",
+	"zJ53q2zNqXB41ia0sGIoOV9Pbiq2mBL+1j3mSijbiM6B0uv0JedKFyEV1wfMrMkImO/ckJKX9/bGLHtf",
+	"Dd6dQQ06itVQoPaitEd++mM8JeKpor7CekVHg9k9u0QCRKjNXD4L4m1FxelunVKnYgRvGdV8U804LHe0",
+	"SRyHi3CkUV98rwqm3Pe+HH0GuF2Uy5TrTDH4bjBmjJjzvTplY3hNqxlXrpHNkB/GEbmtVCxftfRpvuc6",
+	"Bh98sxsvtuiTw/jel92G9qRAjvCrT+DNcxSepqvEmo81vZwT+aF4rKgQ0BpFNrk/EifakiSmUASjrlaI",
+	"++t3EHUaYhUPR11BOCwoylecfgZWrzbgU/Kgh6kg84lrFtMSrwStEpspdMWOCd9phVPI1y+n+8zl9jKe",
+	"xOzru+ZrJocKWsSAatL3N1aXp6/CUU4KCTjKM8VzitHyuEo3XJOpqlkhRZlvXLralDmYyblILq9lBsBt",
+	"Pg1+9TH9PnLpmLM5chUV741snhZvGV88kTyj2zRfhatPTFd6en6JKD0YrJhRekOhukzP0T0HKruf7Bxh",
+	"BSs9bVfl1Zwi5odOzzWuis+Zob2zzi4IAbARkYvrOPVP503UXLSG6RQ3+VLvlrgwXkHvKIFl4+57/ZtB",
+	"O7QO89EnP8dU++Dtd6yRKhZw3KXIjuoVsh50e14lnDbH5cBUuETMq2kbvap3RT9GNO9zVhEV0rCn6IUd",
+	"PbJOt9sAJN4OMfBgIf4z8f3to3d+a+0d4pMFg97QGfzQpQ+6n7p/2x8H3Y+7RwZ/jbKJb1yz7givKUnR",
+	"hWzYsjmN83gPD3toQp362j/j0wt1VPZ+fSOqo/d+LMQ2nHqB8+9mFN1KN42LWLl+Rz6FjTug8roO+D97",
+	"SKbODceh5uPeNWLq23UPCkLEcZIGvrJOa85T+Wrgn8x8tocABybC9KJyNnFdSsHIXlYA51sdnecxbwqT",
+	"kZqKHRVMM/xn194R/rWt5MF3Pt1SaMqAPReqMg9/w0TclQ5fvirAnq71rQIanuWYf+6O4xosHf2QF/af",
+	"W/RKTbbw1pqIVD90yeDB05jcJ9hhhKLq7vwdFK+LjNyA38zIa/IaU/cHW23JmkHhketySEtGWgEIXjv+",
+	"yMTJ5MvbJWsYVqiihSfTtUHffdRiIC3OgV3+xRcAfcPimP+TRXTPfqYLEWX6QvDZz3IhrXC21dIqWvEM",
+	"2v99fmvQsz3aJ6soB3iIikEqDbxM7FwBx+XzWyAA4SWsDp77/BagWb2pjr596CjpCU0jCNi3vCoJJZoZ",
+	"woWRmAyuh6B7X99kvh7s+Vc3CQlaSy2+u7pDD1o/B7T92j/pGuCSmh7tqQjui7rVhmyYA4QdTvz2JBWf",
+	"L+be96pDbGoQ0IzEUjNyYHy3N+RX1+Tm+vZlGO6c2+JIlHeJiEPH5bhZoYZscniIix3oRD4fTzMz3l+7",
+	"Z36Lv4G8sdP8dxP8b4kX3URPciIoA7DB+PRoG593k/v6EuwXaH0R0rlfF3f2vG39anF2MXUznrcYhOJj",
+	"s4VEJ1BfIXUtIz++pdd2s89kyDGuZrx5v5Gtyot2w4uZNpoIN+zxm4XHqup0qDvilG+5JW2Xxi4PTJEX",
+	"Gfl//5867F5yTX6yrJ2+ijGDPLudaY7vl1Jxgc2WnryWyeQz0mKO8bNbnzPbp8B/oUPoYyObLlX+9j5M",
+	"jYe/7qmGjA0s2rDvQdqxlYefmj5/aqkyn2Kzv/oLbPafWi4+yWJe/gUWo7lg8ZWAqWKkh/fWZE8rrLUC",
+	"KLpHlvmKJ5gcE6WOMK8UwJZdBSKCHK9eV2JtmV/VGBN5pkC6ZI8clEy8WzroaQ93DueuBzQ/jWce3TwE",
+	"Hly5gYvCH1tu7mNNdlulXUlCl5FNWmF4FSpHOwlX5ewF+vyrhVqt5QtK0eIhr6nacTGzB3hAtluywTbr",
+	"B14wB0/IGtydLSsMoQjYsLXPRxjMKXlQcAefG60qUFqe36yEhY6vTB5EzkqrrdTxNsdbqggX3bH39YH2",
+	"HeAm9AJw1+Q4I3V9R56/tHbOVzf2oFGi2mqk3ny1PPXFexdmfvpovNpYUzJwVfAaajWA8GPKBoR9OlPD",
+	"5JYFUeSULecarBUjJav4I1PHvIwmkkOsD9tdGEkUKxhvzNBXNZyVPS+eVi+W1OaXy9oyKAA5IDkG+xnV",
+	"VD0/moMkwuqlGxARMFnUIzaVLB5ALGwYnEdQEe3YTmpzRRTbMsVE0dvpOrP67YD01y+XiL/AA+WR5Q0T",
+	"zCgqTE5N7kib4j44MtK9igKjNxc+T7/hcLUgBE93ikA5iam0M2sGnf2hC5SGroa6tveRcb9ref7lu7x1",
+	"DA7PnL3+O/i7m2LicrC70G1XKEcAz/UG/i3s5z7JFiYYrqwsjzlijZkclpT7HtnTsDavXWWrfcshlMV3",
+	"jhI3CtlSXrWKQQqpQNidYHOdXiXYR9NhJOn704RJXv/zc1bvGo0/bfE4CAASEWhY/lez/KBt+tNI0BeT",
+	"/tWsHVvKP23ZMMZfw4rX3E7TdX/ul9NgrWfcTYs7/ctdTcOlQM/5fNAkcaQw8d3ezhef7Fqu2Q0TkWVB",
+	"ghJWK/QYlAXtkaYcCkjf0hHMwm4Ca237wWqvb25ul1aMlljCguHBv/71nqV7nGLXz1j12LEcmryjRymC",
+	"FMqoAlyziR2qu35tmGEnEHpmYN9d9w6B23TsltgGbanhu5bl7CNmHUShdAopDC0McQ8TICjCmt1ZNUBW",
+	"vDhmDomxoodReOL668H//mHJXA6m/OLElDvLJ+5if8voQ4+wB+D31CHeVXzLwJ3ez35E4Jc3KwMVt1Fr",
+	"dTpVxR5l1c6EXt/1P6JDmZoQIxBuo5LWdMfI7ezU2f+4+YckEIZYBCjKItCZqseumuHo9xjIKKQAWKXO",
+	"eYd6QfHwhcZ2C9BOyQ3mMDqsvUsPXOyuyc9SQQOX1vRoTfjaF5ooWvJWr5JTaWszEtLSLrM2N9hnsDbB",
+	"9T4XMm+U3NANr7g5xhK18EFS7FnxQDQ9AjyGc/3tuSbB6yv9CjfX3ywhxeEkj0yvn+WRaU/I07P8ZmGa",
+	"A53r+mV0mt528E3FZ/Kjf6fkwYA+HELONExhtlvnI8Ptvgvv5YgYtaoX9o9h5RNCDVHCT7LlIt60hQCl",
+	"A16hoDRP64Svye15ocrboWpxO4swWDxGzmqDfZJxvljMDDr9YW9vfNeWp2aEdg7VpqJizDM3i6y9FOHf",
+	"0XbH8lYUTBnKhTlGfaihF9BFOaCZi6+s7rJvanokJd9umYp4fJ/3Xsyvnu7xRWiQpdwTjD55xI7hfL4J",
+	"5vPrC8T84VtMzamNTLneMj3WJymoIDtJpDiRU7KgfdzOYkuicudEwYOZ0e+A7fCFiXMcZIJdOoGsKkDf",
+	"5aPEjps77PYD7ZnqpjWsvAS80p4qyK1bZyn7t/46rORujWdYyMOV/sWs424JZ9lNc4v4bG2mbrk1F7ne",
+	"Sw/aOIJykgdwASBItH8nI+/tC+T1eYHd58lboQ1r5if3jiOKUUd77E0t2KGrltp1wdVuzp2bLLjsR3Kg",
+	"D1E9MY4TLET2uszsgt7bp3DuGwUd5bul2QmRzZHc+mVMJFyCafjyEmFf6FXuFhQ75z9AL3MI6EIQjRqQ",
+	"yvbymkSo7Zk+EcJMtbpfLs9Z7Mw+QX9x+hY+f5Ye8+KpekxNd4IZXuQNZApVbN294V8n/vW/jgtkuuoz",
+	"bpKZtf/FrpTpos66WxaX9dleMoMCooh2639ezgv+OjRtfGdGb/7wpA17sbxdkKTjZXVKqk6QpIMdWU/m",
+	"ZLycTX44k70+5j76EwUY/X0Hz0loFycCy6ai2pydlbVyZuk+uMvOceU0I/z5ARruXnxeKbNyvo8Yngiy",
+	"GwYphqlsXIDjdeT1uPeJY6BYbFHEINti9V+Hqa71RBW6IyCy3Od6jUrB0VzsH3CbvmAAxMTk92jyE/zk",
+	"BcWONl/49DHNRRG2WwF8UTdN1KXQ+4kdGyFT0Rqr2vCqIoVUihU+q+uMTU08p+hHjqfJhr5+q7Udnfth",
+	"w6ia9Tsv0j0hXGQnBrET0LNPUz1oj/SFtv8tuuRQy3NckJc3VptrRclUCHx/iVzQRCIP3IbzR6d3FULW",
+	"WitGB+YJhzthks6jMS9uvHvCHk18uG9YdJCQtW5tg08svhPaK7muSoPAj58pMEvQGQtbE0JJxdCRdnMB",
+	"dxXMt6ItYEmdME3QS6QIPOGsRXBm+wxUrNImuuJdovbeLsIRuJBiy1XNnOIYLuTXa1JAE5YDdQJMpYlC",
+	"Xw7hXiKN5M6l2Z1DdB7TLu/8kws8xcq2sBOOq37v/M+uI7rrz8MFsD0W4PzqXBZPmJ6mNcsRezGqOdVe",
+	"qt2CVHPeYXhhcBpRlf/EZ/EwV1Lzbbru+VWY/p0Wb11EemHFQ+5Ceig5o6fuHYbafIQAA3eehs6zZA+Z",
+	"HQ4P1kvyq1G4r3Pjdic1pHPQnpASvaeqsbu1zi8fDXvgChUv4o3kX0u23fKCMwEGtn8wnLvPXtQTR8HN",
+	"V5lva+OVE8mrZ1te1d1LS76EF0s7ZF+uliQiGn8cy6cowZd6ndfIHSBwLjhrrr/q+euJ7horq6AdnLPI",
+	"oqER9DPhE6H9+IUmoBUahU6cPr2DEVpV8oCdYrswGzcaTV/0BFRSPmBThhUneWE90F7odLnBtxBqgsRy",
+	"X8N2kH2OuWvuxKLlBy8HhR0XOdoJwIa+aLbVwL6AQ4X6diFrazWJ44EeTxQlPK1OVrES6z3nK2s+YH1f",
+	"3Fx3mlWC5HxxCa8ptAaY6d781v55WDVxThfn88joISzybSVl/JZ5R3EqrdpSa2kxa0EaaYVuBY5E1+1v",
+	"wpk3T5QD/eTgbo1OzkUo7ByxkWdvAp+p3iRPyl7N0RizyyN8R50rD4Qr5N/8ErOaOQ09of4Ck4LEyDlN",
+	"C1TToPyhF4WuKBRYk2ypte7tgfwHVA3PT9ZIOK4OEGVBbP9A1c5SFb7endVOW3Fqo2aoF0QJP6wke3Iy",
+	"AaKlLBW3/QIT0Q0t2UK3zg/jxpzwEt4iUJPVN23uffXn3NAvEqrxccLzveJ+BuX/c5jo8qVMrYLsLnG4",
+	"mRculEmc8KKYFgD6sloBQtPgCw2aEOsDIyfY9gLll1bTtTrzfBnmB3zCahAHsw8cXn1jZWotRW95c2Fn",
+	"DwzglP2IwvFzl0lzZ5U4+9JeGgjRaFDQX8LfAJ5CCjbMXLwHPTbsCDryvGjXZV6cLzMTyWZoG1fXP/Ca",
+	"kUIKbShaS6DjOlICsTNSj2uWX9wkQ5l8vZhY21ZGUS0FL9LL0/p3/pqL0yYrXy5NW1z4X0lh2mTpaWVp",
+	"i8v/3IvSJuteLElbXPJnXJAWrnZNssR4zZ97lkSwzjPSIxZ2+JfLiwiWcVZCxPxCPttMiGDJim0rVhip",
+	"UmrRuodH9WhjEnyO1WiuXcJDvaCswkZ1rUQdvB72BsIg7Z4++tyQkwltT9NSH7luaZWuG+Dzf816wWDF",
+	"yzrByQX/legDgyWn6QInl/256wGD9S7qACeX+hnf/36Va+7+cK2f+73v1nfGnX9iR3+5+95N/6y7Pr6A",
+	"z/aeP1BV522T9x2mos1fO6mJoXwughW7LCaqatI291acVlRgCR4mPlJSsppiThM2B7GEqaXYQZvYVT74",
+	"5Wg51lVD/dd81fJv3S/2JPl24q4YzK6NUbWuLChlTgqapS6mdHeNx7F40cNCTouobq5vX15qWnpPof/A",
+	"ZGr27zgzaoiGiWaEavJIFaeiYD6UvZFm7zjBh/5QDQInkOXslbWht8lz92VWc+FioCU15PaGPPz0ZV2j",
+	"N6thijyM8ToBbs/1vtY4f0Pb3d5Maq9edI6em+tbe70M/VmwawAIF3i1nuy0OoDOonI/49Oi1ZVfMlLJ",
+	"Des81m6ME67gDx1QKROl98JNfMPcEHcxoWuZX8hdHO9j0HX1HLW7ZobyeIcYppRU6Y07vuOsKoO2oOPm",
+	"HRwcgTNNGH1njxHzWQkoIdnDSkE7b4+LvsU0rkIKY8U9KSX24cCAr10TyM/U9uU/sY/mvWFNbOJ/apme",
+	"yWV+A1oEK6QquwIkTFah3gErXaqqZsQKAgqNW1lJNkds1cGxVUeXaJY641f2WvwnN7XYtBWDic91x+q7",
+	"tqb03OamYid6BE2LybWBpAvFKmrsQfjDu+/viT5wAzc3bN7VUoso+NV//HSPVV+r0zeIX9GPq5Ixc8Dd",
+	"2y6gh0iB2tBjlx0z7HHyVawDM97aEcbumslgR1v9MKj/1nfEaRUem9CVScgwHmD1GfsYSJ86C1QEGM9q",
+	"P3idAGda5rNPD4WwVCUX2Krc92ByX77KroIfu7GjXZT+1k38v0A38V+oQ/gv3LYbu3VfoDV3J4onTHCA",
+	"pH7ESmhFOchs3FKHtAyX14HqzuklpNlzscvx33e+vAHsIEh4kS3oh/a8+3fgx+5RRBV2Sa2u2981ZkLf",
+	"RT5My0eurYKCKktrjbBr0lCu7qzGwh8QwLehygir6rmvdObzdde1pHs+bG6iCa2cveLivNeE2qfuCCW4",
+	"OSiorJ6kCbxPLRGYckl+111t7Hj6HFYQyjBGFTafC2gIzemwdTgQ4QrT9NzNAhd8dgVTuurreKPy7p/m",
+	"NYLup17qdlc+QCQdmZXu44ViAjrXWGVjNUipWTAE2sACW6dbvaEkaBgqRoy9EZwD2HVvz/yzdvkwLOgo",
+	"6dpFqFj0h/d5pHvsO2uMs/JVTH2DKfYz8+W0Lu2Ia1eAdE+MK7sSpbUoYFFAgC6f3f4SQPoobfqr01Jm",
+	"g3VJMy3Cpx02wyECRzrhxqEKJbYzPdmA1HX/R7MqoWOwpQLduUKRsxrxXoWDhBOISax3GF44pw+eKy8D",
+	"o5saTOCv6DiRY7IhFERGXrLdDLB0kNFbU2j8eMoS+nrpYqYmat+9GgmirAe7B6vtGcCXM1E+vU6lZI3Z",
+	"R3NK3vjaoyBT1eVbensHgjjM7GUJhqFOS3FPQCbiMa+/11UoaXhhWgWefWfbQNL0UEd4fhNTErgoeUH9",
+	"PXhKwnzfPwnJJItxMeg/ifncrISIF2o+hz0T7gYAhrwmP3fU65ScPdXoMERr/oCZej7pGpohXiCHGqY4",
+	"XcH3keCcPT93HtkByT4AFMkIqzQuog/gYaL7yok+8385LT/wrMzICX1e0/1VrbzhKyPd3uve/t8vlkxG",
+	"N0p8GRAneI3ln45Dz2kA6kHv9R4CluDj0pQD4zkMEv7IBDgCtIeNQNnotRX7eOYG09Aw9KhdI9GiAuBK",
+	"WjONijvh9vCRPcXLf8OYcJ/7CcITaIyicuEcb9j7OVzR7cToBcmXO5iMul5oA/3rIU+9jHG/C4DmuqFi",
+	"ecTb5wlDjrpnBpxx+zwmfoB4M+a2lQ+WgEh7536577QRuSW6UBSUMBgGfTQ7Dho2/uTVbpCFnR7llU7X",
+	"9T5oTD1cwJRCrtwodEbO1VgFXSJ8diX8p0v+xf/uUpj9P10uNvwzUHKtgNFXIViNw6fx6Fsarm4OCoWQ",
+	"M72Th3rhSaMuTK28QIuKofP2lD/h5TKPrWrH68mTagX/Dp6fmsBjAqExFWiRGykrRsUQUqhHEUoGW4qm",
+	"E69ptjvh0FUUf/6LVRHKMKDmar0MKALONeL1At+mOeuAFUNNIbNaD1y9QV1h59a9SIHhIb8sA8MBXdjN",
+	"D+wjXIJdPdI05rlQe1Uw/riyAf6aPs0DYbUkJZJLOZ5cwHGp4ozFRaWUV9g7aIme7+1DP9gbTXftryNu",
+	"it/WjTli7XtV+ZpIKxbwUFhmhz/BFqbGULqW5V7SfRWRdPN9cbuw29hRdO+64vpmuFa98j2aROkazHqT",
+	"SbpAiz/mqbN/b2jM4RFbgb/ehxrJr2MKSXdTr9r9Z7fxiw/v7VgUatw8nPadEb26Cri+qdT4wLR5x3Rb",
+	"mSUP0J+jqra9VLnYfWqjYVXX+PMMjPAMPeEYnFCPRiZMp0aetGVAz39VPjpxPiIhr/PTKtfUVcLr5Wsp",
+	"0qi4R3nqiDMTI+wPEJb76ZiefsSibVgX+MdbBdaN2VNBnt+QX3kvIDX33RF3Z78reIlxCrje0xd24TL6",
+	"zXGgZNxB9mTdUMW1FB68UbVV3L1zenZatmouqi4NW7k3sjWVlA/Lei0X5Rv3LASHICqwJjwEL7yxnBCb",
+	"hx0wfTSA0bRDxgPhmI2SW35JDHhDskmqYGmrGS+zdgH+g1SljmpIbRVLGfuA7UJdjrdmRjutVrqkU1Kh",
+	"EnPv0RA8Ph46/FF/9UFgKo7T0AjmwIa461fZlYOsCqIf3uJBVy44Dh0e6JVHz4vahsialuDpZy48bCne",
+	"cquQ54VsReqm4hsnzrT38Oi9bIiR8sH1BOR6WKIPOUrCq00V1aYLpDt4mIxsrZJCDamlNimneuzIwmwn",
+	"PAYBbaaSekxsz1WOMfsjHYhrLxoW75ZzLnCE45r3fA/x7Fxv0w6K6wJu2NR+msNUiFBAf6Ev0kvz9KUz",
+	"2zh8dqQzdGdCNZL4bgJdCVbtnnmWdv1/McZwUZX5zye4DGKjEQ0Gg9FLhzWMWwdQw94JmqL3rNA2/cW+",
+	"RJcfrUzq3jlLQ1LHXLUi7g+CzIREkdeL94T8PcVe45Pwoll+wcAdMWL0ccUPuNtZaY8YylVWQx5fqxK1",
+	"HfSNpV8MVh7na1/qVKWZKwGD+OCu11ZYQfKV8+ZXjEJ0rjUOZvwQnqBPpXLJA6YbJx3VNwdWWpsurmpx",
+	"lddc19QU+3SLIQpxlPQeaH6p2lXTqkbqZT8SypO37umY2jcKAuO+Op0d8QFHvkD0LuwZ5sIQpzmlaI+s",
+	"lo+szB92iTRZo26CGwjhceKJnfD7Cq2LNXo29barP9jyXavAJDsoKXaXyKt9qo44yh+AbCSs61CdTuEV",
+	"pTRJ88igsVSibJ3F6PuBItpUN6HtWfOJa4Qo/eHimoi6QBCHYrOf6kCR9CcrYJkhd001y16V3MLvgULp",
+	"aXdCpbxE6BXN7b946PUVQe8MFmdA6jYORaSojkH+Rp/+VsqEsCyNp1F1CQ7lOAXkpL4Sj4Z+B0fZ9/Nx",
+	"dqPvx+/iorH4ZnBx54Ckmtv7PH+4bGxypOn2/YCkcl9wrYqCOKbbgUsFK91oUfdUJwmDXEWQiF3ynq/0",
+	"qqp7u2uoOGgHqu1rCbpqAchfG2bWjH2SL2Nb25ULJCby6cuHYeeVvt4acbJvlTX1aeyfLGYgXDgy4Dlz",
+	"6GOOVgaMuPokzisCABw9gCHVnbU2uFPuiWIg7nSf1Lumq9Vih7Ck/XaR7Kdu+Kqg5tkq4t+CjotBx7/6",
+	"cN2lQ3Azl+BcVA4BKr2bZVQBcAjO8vXCtg848NnzFfHBD1NtiFZYYO20AKcX/XLRQS7K82ODp9WjoVcP",
+	"jfFEfelvF//fLv6/Xfx/u/j/dvH/7eL/BS/+Vegda9SAy1/moUNqxtfkD+UJR9Db/tzOhKW5KHjJhBnE",
+	"nRUz7KOLG3BRyJqDI9LhwkfN/nes4q5n+QcmrFAeR5rWBJC3SqY6Kve0aZhg5aoA9Z7v9qlBDnmYct43",
+	"L8mvMJ0d0mb38kDk1qB6hBPSaY7QmlExbhefVMB2TuUaUBVeztxuTMgXmRGSwNEszms15YKL3Q98G8mR",
+	"6jCrFsNcUrGCavNPLRWGV0yHoUANwCm1dKyVQKOSHvGl4ljE8kagDg69nD5OnfVoEmN1dvYz/gB5bJeZ",
+	"r6Hb1D2rCS0BY4A+MoWJICm8IhXLzZ6KfMsfWX5kNJba9dtHJsjb25uupBMKKqw6HqZ50T2jJSZ7UaL2",
+	"R7OvoXObYVV1R4TsXvBAKdPoqA/7nLWt+EkkVn9yIwEefM7Lg2n2jps714MkcxhX+x4wrvaXuzQfJkrW",
+	"F7mKZKvFzQWQd9Jj2ejnpyaVTN9Sw3QfgTnNVUHXTGvxyCZEZkrjqkEt7Op9DJvHd3NcHXDxnBQc96vY",
+	"2FGizB3BGVHFyuNURqHhknd1zAlXSBx38/u1rUWmA7s8sEgLO7KTxMis79EKmg/XDuqsTKykXn3baCYM",
+	"mwMU0sykBlQfmSp5kZDuILje/7N72DLZHo+PV2EAqyC3H86uXFtLanJfl93/RRvZ9H/o8utqq1MiFo3l",
+	"Q7uUwiAMmwt15FC1HtFzRowLEwvo0y9xSOYoK7qajU4vk1CGjRhcwNQ9Rldc43Kh7HPKDc8rKbxQVvKo",
+	"1nCK5dP181yoZ6m+xSd/udqy8VLWpMXXPllpRVJTWk1Yet1X0ruHc76I/5WaajJbHBVNEE6ubTqrcIeL",
+	"giFy5uKb9lHIDnpCtUKsTCeJ2d/Dg6OymOlhk4ZWi5P5g3bnJkjEGKmRwigO+Kzod5Dy4R7+67cf6C7l",
+	"ohmJSscgbj/9gXUnKOtrMcbsl00lmt9nT7tu0Qu5EbKqXu0GMhfRUK6yqwFwx1DEfpvYXVgOnRGKgb/J",
+	"39B6D104QNPFeucAOFwehGtEjFopOrIRM8WBWVFRkoIqxVnZNbHFx7yjdeS/ryRKmhEI4cxinCelltoQ",
+	"fKZ0zZKtvkyLvYccCp1HKcrliNk/Ooly/hgjtvqIDOHWFdt2TI+O+VTfOKhQXGgPDuISijqMkNMZ01OH",
+	"gU8YS3j2IFVMi5zdjrQZfExYLp2HZsFeO2ckTuFqApJnfn98mhOy5dzp/M6qYK9pVbRVh2wy9iHBoVut",
+	"3mwragy4OdZeh4jOu6WFkWrVKyL96QNVZa4r3kQMPMiy2hyJ5jXCNm0qKspnW6nKVR6mYbPpJG9DyaoZ",
+	"CNHWKFrlVOwqZgmamo8qD0zlD4coawagvL6a697lmPnMSN0wVhKuU+1a9aeW5SJW7+76wuIj9nx7UZ31",
+	"zQV8w1khwW9TtSVLpPiBYhfxNVrx6CQh8XtWyiKcH+fq2IaHxEg9e2fVowAWom9KnWI/7JWsubXak19Z",
+	"r5qyimrDi7yWZVtZIsX6rQehhAxyyx1tudiN26B9PdcGdvplRDZkwuok8e9+AAzbzTE41ilRirlPjYBB",
+	"U178yM0vNEX40voZup2Il2isbiB9TQDPd7geEKx7XlX3AA/YgHCAXA5uCNXkpi/7813hWKVZVw0LqahQ",
+	"9o3ZHxtuUn26VOyoYJqtOAJwwLeVPOSIvhHftj8ITj9yWmXEPt8jbO9oE9DAXitZQIkMyJD1ZLCUscfn",
+	"AUNA5144o5IA/3nftO6Zfz75ExDQy4OrduYLfRwfQUtcuF73icm+FoFq7XWg1FmYvYzgqFma3kGLQWhS",
+	"eE/YA6ugMGxDlaU2GObaWgO7HRe7+xgn3iH+sBshuh13/SWFvDuhJjzeFZwB1kT3k5VxAOtGeyd/B7DE",
+	"awD5xHlbGyxUOvbOZHNzAjusY5DYjvoZRG2sRnKtpcgBcPwJgvnm+kXatkG7aKfcD1GlGNy5XMmZUlur",
+	"f+ToYk42XoJgdpFqFATAvGtVcMeTM6i6UxE8vFCDb5/QEyAKEKkktEcuX1fmd1bJHqs4dDsp6TF1G7p3",
+	"TtTwr3Ih7umGm1OFzb7MifrIYhD7E6UPWx0QJ4lCM3Ufnp1k1M9q4hAOzelOJmBEm27nvC+SzcBgCfbR",
+	"5Og0T6k6eo1PnomCoEqm8s0xggofDWFWDm2K+B0ljrlSsQ9dqHo5kymMaT+tcGzMIvYacsC8hnA9HzRc",
+	"UaxFl72X3ezG1WCjm3MjHzGFz/DdHtBnvfWeIrt8q5Ol2fzMqHpHDftegOUxV4TVCZWss4k6z6Hj4Wnx",
+	"1GyVFZ7aIYeHTDEWLlPBkVraL6vKcs5pZ0ZqYoQdZRB1PWGbrz+Czgm6bg4z9mq/pESqnJWbXFXy4Buc",
+	"rDFPH1MtDv6RrahoBoU3/bqekKVLwVq3HPgs+1isMqZcQlv6C2ujxWOw7EEiUfD1bDz/GMNUUuszsqPW",
+	"4pt0B+BTMBMs05yny8Gbmf1WjDoHV3S4dGyxZ1fQb8yeH533yx6rABOcrK6SFT45e7QlLU8KPIxt586V",
+	"lTL138AbLtTisvKf4gDmYpcXVjVeUUbPjW+GlBixrOnHvOKC5ZWkZS4wcS35gA5e/rhSCp3/2dkbpWH0",
+	"4Rz/cZjWvLTNP0v18N4/D12QKhNN8n7Hd7wk9ue+R5hr7t97OLCHW5cq7Z034GHe0+qRaWz14BpQfCKP",
+	"LgR3HnL6kWvPcjUXrc7BpM9ZuUvmwZnLdm7HZzkwyl2xHY67m5PWM3PUBpXHwYlKlCVpasI0O9DIxm75",
+	"1jX6s2ryvYN6H3fAwyf4x2d7voOel6TiTHcwuMBnEH/pm+T5Di4dPB6AgJGtbFU3yjQy2zRK0mKfe09J",
+	"NLQMv5DCh9/9S57r6Uemh+6PSpDn5Bm5/fI5+Z/k5vr2mxe33uXVOYDszkNSpNtdQneKYeOae3L75YvM",
+	"WVYwqivmyVxHhOfQSZD8CgsOuvmAP0piW5Xd3lRHoiUUZ3khn3S+XNJTgqSApCfIV4ImWfMOwLd2DntZ",
+	"PGSkkZpDazTZMKF7J+gZPuxBUtaK6Ybv5elz99s94dZgUXBw0VMNKaAuptsx6VnrdIe1z8wdl071I351",
+	"u9Bg+CZsj/kidmGiBLEiaaUSFl5ya1IKBvUstyFKwfPL5Cys+EA8oaFbWVTxk+ohnfumQfpBnmFA/Dlh",
+	"/CMmVUUyTOJw4tjuRiOenwD8zkm2ATS59r9iwgU3GXEtXLs+N4nYYoN2N0kC56wsSaz9m836BWfWoOHw",
+	"ET182AQJtPDE4qsfafMW1h+D2Ux2RcV9KpGEqm4zB7TsFjzHGG9dMtGQM7oFJq3Ui8jxKn2j0tMZuPiJ",
+	"2fnJZtYYgZx3aWLNBN9g2XaFDWf7JpQpEW2AZFxTisQKKWTNizlZC+mKDbYfJLUU7JiW5r2lvAqroiJh",
+	"Faldnx7ocunaJlN7uyBiJDT8Lh6wYAL1Jki9RiRObLELEKX2J67IqJJlfm4P7DiHlD5CGIamiSLmIq34",
+	"ls2t7h22+ebGKijp06qgBcmq3YNM2zUvNFQZrEmem7trAIC4tPbJu568Y6qkfLCiQswzQsde1O9iDDnr",
+	"Mum5EHlbQyzgxnVvxEHWfk+h0bu9dH5knKkvNCla9ZgOwNmqR/5IqzmEtVa0ep7G/0gfrfmpRA8c7PRm",
+	"wNUSMp1FD4xv2mXx/zM+9h03E4n5AALEZeEGOzKk9lCSDfh8zFITETY6SCPqTI/A4CyPBFcWyGm/u3PS",
+	"3vWdWtuU+P+f/Zk+A/SKz6N7UKSPOP5agnkUgNtLQajr6tu1VfxEvYdGngrV9t31Clkz3XWWlcRVZWMq",
+	"B/aobigc5uxvLYz+67UwGrGz4jsuaDXAuaDonBq2yQfvqBXDmW/na9cPfYaVawGhG+zqGFr3w+yQX7B/",
+	"0pkFRU+sxvxbb6b/Sr2Z3sPf+7IdK141U4/smqAxgi/+rXvT37o3XRrSZaEcLrkCLhRJc3oxsLnLeYqB",
+	"UmhSsoKX0JKAbI7u/rjK5tJVZnC+f+x6dSAMD2abTZoH4T0LdqxIdO+tz/lfB6r/XwTg/ek47ckugZWp",
+	"cvR8dhIygACZuEUSkDkuiO+eULX+3rjC2/WY7HFnLn51LDGSccaHPIEH54QcMbEeaNoDo2PEMNLwXJo+",
+	"CInYjdhaCdDbuW+Z4mAfoVTWtUwBLQT0VQctGG8IDJdcCHYdzd+e4BA4gbbKwVRIYWS7eOZ+dMt97R6H",
+	"N2WVz+Jqhkp7AQ3iLYtTVWPNMICk2xHGHc5mmrPZR9PhONd1sCvZlhVmppuW73uDMGybI1YPP7jWbZBO",
+	"CnaYd2JaI2PDyG5FN5xv4fvxfncnbCVoFtB331GncBQjF8ov0t4l3W+RzRWZr3NadKACcV/FKksnzfcw",
+	"BXBjVRlHgkVWtr9nnXskni/dIQChfPNtQdZ1slnT7gdegI/F/RFYNCe3W+dXT+hdlhHBDmCTYdO3p9TZ",
+	"u9zoVdt3QS1oXd8ZyGSQi82e3vrnzrbEEb6weysmhavKnTKNkVvTQmmG25LU78D2rrpWli3/uCWcUmXg",
+	"HEFLdQaR7ClfAIAFGCvKALSLKq3an+6lrVQztgpCt3mDPahYC4JWEMYIEC4F2nM+SBEv7UoHsVqr5j2l",
+	"MiM513m1wLPbysr4toOoMq40sru+U+8Ve83OSYYDN/tS0YNYwRfTpr0X0Hf7KNdQB5xXgN8XUrF3rJHq",
+	"IqVvW8A4S0NCg093WWSPDt4naTO+d290Q0yyLGTNBa3yQjokypVN3FZUejVsNub9pjWFrFmgFR5ZIlre",
+	"o+SzcdefeVURwR6ZwkDryOGQiFwUlCBNqBXuSbepg7UOZniqZAh8lmnVlZGLC1KtvJGMoMfoUEpjx3Nq",
+	"KlcF5NZEkX7pmsCVGQxrXRt5c3sTYXkBDYsNE0S3hYc+sUq8T8joLN5rApcx+HbtSvTAcdv5QQQDBNcN",
+	"68q51wGU5s3Lm/Wwpnnzzeq3ftnKyHNu6+U2y2lFk/cOVurG2TKNPZ3JtZT742zndu9CBYZYvDSdsuSc",
+	"yyOXs79Rk6soA4E4lBuzYs2FYtbl7/+WDjVYFsZqRm0ZBpQHk7itmPb5+YLWbAqRVir+yByI0SU6B1vz",
+	"F8B4QsSxJ7ZoCILfFxnP3V+XGEvvWVVdcK2IrqAAqvUi4xlaPOR7ZrniAgOO4zc9JWe5vuFid37vnVRb",
+	"k2o0nU+0t3kRedEJl4vYTxNUXMgww5lFqcMiCs5GGoMg3ymXKz59BlDpRskHJlbp6puWV2aldr/G6cdF",
+	"H/yJIzKsgpkdhp/GsDgoKg/SKRwUVIdEqHvoV5kabFoD2+ovac+NitHyiNpy7v+7L/fHLYzb8evM7YsA",
+	"uJ4RuDOySf6abM7g8jX9dceSDZuSOiXBqQwIpO2OaHAihuw2osWIs3tNA1vansJqfc/Md1K997s5Knyn",
+	"x3wncy6ithC2N0CfOEI8YCI4N+QAvWw3EOu3RkZpWT+Dn12dnWvpwaxRN5Nhh3JNz3qsa3q0duw9YcN8",
+	"9poeVzUrT3BJWTk68Y+A4dyTqJ/wDJ0/9Q21Tq6vETFr0smST9yInAPGn6HgJapgYCsvXwTznhk9f5BW",
+	"T7EbKo5jHbWdpv67wJcYnTPfiTfbbeTyIhUXXU5CsafcNfnby8qZBoe9rLAmHBDYDqSm4kiUPOjOlwll",
+	"Ff4fhm4qn5JyYIplvhM91EHsmDYarW/N1CMvGKkBFdBaGJSU9OhTwuRBXF896ZQco0JhT9FJOPIdPGL3",
+	"w66lJBLAN9G3L4Xeg5+kYSWRrdG8xJQn17tbkkem+PaYQVvKvaUSDenq3UiECnbAij1BZFVCeW9zDEvw",
+	"9XVsVf6ETn/osjuTYiOH+UIf3Fkght1LPaTJU4DK4XrbYLHEIe/7Jen9KbY9R5x6Mo1V+OlJmvvqRUSQ",
+	"O3efQgz1wPnxuI67r/dUuzoZQOWHo9VniWSEY4TO/hl6wGf+atfYxdHlRihqQKtFX/I1QTc6ZvZlpKsE",
+	"oiUcaW2sRPDtgLTPQ9GT89xQbdAJMpP74LSHwNVDK1BfYeYHqUq9SgWw6ziFWAe/u543D3U0o+v2hjz8",
+	"9OVM8nYUGpGVbqy1vYNS0cGASlHrpKPhOO8MKtuD5BI7TtarVpZtkpMJYQ6+1d3CkfgNJF6+dQ/37Y5m",
+	"m4kO3FJnIKj3BA03o//uZM+HTJINeDR6Ek0U/1+wwx3xQfUM4jBHZlyGzL2rQuzSkgCjlGIl4oYx0SHm",
+	"20N77/515/4fR8OSlXv3/3dwkolmJoOq6CNpBWaiy5phgRy3l6p9w9l9/hWE8PBO8juMCAeBYMEOCFUi",
+	"um6JV5hhiU2Ae9A4N0TUjuwUpjVKsQLnVe2QvLoeEweZQ+s8aLGr/H9r/jEfddQLtIEBQsRDxND5g25p",
+	"RdxzDsi18bAR8Xz9U1n16AvFnkjT9D3YdzyR8Ij9h0uNd9jp8D4Goew/N6ySAAAg750ytbPiGUBfXPSC",
+	"8rKDTMH06y1TzAp9QFrxZ0gPGzdHG/3W9OOAUuxjUbWaP7If/ZKNatlqmthhVVPP5pHDmgX6UQBb9WJf",
+	"1Xs+j9C2/DY4PmNRivdt7fexo6/Xnlz8yRXMOCX9jK87pPkHsUC4LIb4H4HfD6D3L0XhVc404Xlg9VfE",
+	"YCdWvr7GDoZ4aSRYCi3o3Y7WgOqNOBRcINi1g6vQ5DSCyzffRB3jgYIuFWfC0DgOe9ikdwpbtJeK/4cU",
+	"WN7rRebgj49Wwha0igrKTmrkDltuufjwZJ1SNxxgXT11MPBwYd3F1I90ykVn78Q3ojp6Dk9z2TlfHbJD",
+	"NriPZlQBUX7X5aFEofpW5EXBzTDvFiuosHqAagWx+n5VrdKEB/hJKyYFmlAC3O9rxQ1TXIofqdpxV91k",
+	"/yvdfIoMMc3KVAmoUQ0tuDmemWWzHixTMUvXFd3wXA/NqMuy7xM51eyp0AcHj+MsoSem4aV7+lsBlqA+",
+	"AdjtZocuYsFcy61SMlRz93QIFrG4Eef1upxxlsW7Sg4aT3p27Q7i7JH/weFsjTAqXPOrStJyiHzXoSyO",
+	"0O80aUXpSjkGvcrAYg81iYxIlYV5Kgeqs8nbTjPB7lMEgOiJ3P6rgKIkzIxulNwpWtcMnXJBbaNreRt2",
+	"YUNFEysd5RZd/aiM7hmWvR32YXI2zqJiW3P9r2K2+i2V5UKFNLlnVKOY3Wd2AiMAK+icxn9wRth8k+bd",
+	"crHs72gTWLjnyBzKY42oP8jGKRx2h7x/BTtakLbxNbZdGRcuSSr733bIsKArSTC9pVwBc8fm6Dv7xtK/",
+	"qpnMuh+GuI7IIL6sXhsoA5YA2JCcbPWU3g6+wW03RsBlUw7y+zIrBy7iM5yLBjzZYwgzDCoDRrk7qyOi",
+	"51REnFWZsCZDcMV1d26X0lYnJMC5dqBjfvPLmt2gf+bsEMO1P6eth4d/XGQ3f8T99FZya7hZkRjWGuDw",
+	"JB3EHZGZm71fxAyRPf+tis5Grf/vvAQG+/sZBINYX//eQd4s1N8vATSkw7+szbmiZtqx5gTVXAxxhjaf",
+	"pOxcbrdnYjrH1taNF1+kLB5+p2TbxLpkPtoRpDB7Hdf0ADmCY6mZDkpIXdSQiiN6Ya2CsaZM0lUNrql8",
+	"2rNq3Qure26zciWk32Elop/dxJXVXp8SNG8G7SRUt3oducM88Qgn3lu0Fs5kKktPZky/Cd2O1KdPc+WC",
+	"aImxnAGO4tpI7zAduutAPcDE65lh8LURp4+YYMx3AyYfU2b2cL+lsVKjxv3V+8qgI0OfrNnXKfddkfvK",
+	"3CtfYYzmDej82RVAeHYmZDyvbj4IGYuGvXlSEAyWCAN3H54l0uUqsuyGNmt0iU7+Rj09F2vQM1+N1DdE",
+	"gpmfLC4K8StjULiJFxw1ueJ6HeLpGIg2VYRRVeZMqVgt6O8UY+IgZflFoqDQbv2zWhHXAK86g3W1cHfD",
+	"GRuSZgJj2c1gsrrYfn1g2vze6fr+pD9y3aKbvCyPOUKZwTmpjKJaCl4MT3pNd4IZXuT2PPECFlIeWd4w",
+	"wYyiA69wz3wBotHa5r8V3yhqTlepMcKFNqqtmcD8InC9aGZ8iN8buakdBPGjXIq8M/GXwKYQ2RQrF/4/",
+	"9r62uW1bW/evYDxnpk2PLNtpsu/Z9uy546ZNm7uTJmNn33zYzkkgEZJwTQEqAVrRyeS/38FaC+CLSImU",
+	"Sct22w+1I1PE28LCwnp5ng2xfARBztG/5yjiiT7SF/e77vmz0wpjT1mwmzBsTWWnA/c5poe4j5WbjIUg",
+	"XlpoNmF2xlUx+QH4rswgvN2DAC+4MTWc1EWLfZvJ3j1oZLbITRakTSKnBjpN3QhVTGNZaVUmYYIY9WR5",
+	"SGugvs7MdBwxt3NNmO0zmmdMNSKAx0RMUiOiIXudA4gU/q0eUOuUoRLIQXVIU9XkILQBDwpi+uAMoVZ8",
+	"ggshpxRfM0AESnJxe84PrHqFt5ohC4j8esL8YmMMcLRiIyERRg64Wr22yYQLhnAQnOg1cThsoEUQAb5Q",
+	"RE17XgUj59agCQwbqMu1fBr35WoF+8U2SLkbHLyHWoP1K1YieFt3kviykIkwrb7TquRC3OjrHtApz8dj",
+	"YQzeRzYWC+QmpTDaygVw87pLsmRxFut5SX7823MW8RVxOpdrXDqb8+7mr3aWunDUohj34KiFF1+KcVJV",
+	"02XC56VEFID40hi5Wrd//ZZrMKC1/DkE3qWGqzr8LxXpXeQuq7SrjG87W2aZaCARbVWKVy7VrS+bcz1X",
+	"VQBst88zzwa3uXe5nOgN/TSVOYaVib4HFdtbAw9ZVULrP2Ws58ImgM4D5b5IYr8QYzmRYwwhDZxV1i7v",
+	"tRZ2C0GyXBv4yMBTOmdAXO3wtsjTXnFjLCWxNaQK3JWdD4zldj4rcaPjdJ0HsWE2cTmy5raDDxgHzmyu",
+	"ou8ME18awwxZvjVYCiyXYDld56UngfZIgGZY24CwdCadz4mNG28jpjKyulPuc195xxj8dm9KrYhaZyFT",
+	"TNFsWyit0DaFp+EyY/Mp27kJprxQjOITgqFsDDL8wX2tZqtUBUXDLbsufzovvFUq6wMkS2HOTAuIgozu",
+	"nbCOc4jRQ+bRdYN3ne5tMF8oeJC34NteI/itceCHQI6HLM4lPbRP2tyS87/xu1v2wIbvVtWyeErwzaTZ",
+	"Im6BfwTkooInL0Q1yVSnRNoUe28VkvQdfBe+W8f41f6d1cxadczdAtOYfTpzfjAfmy3WLlZVgQM9jK7F",
+	"CwIKUWVix6aMj8ZVLt68COdzO2rdelCZnFbfEf03h+ECIbq8zqvtdtZw1cIWUN2Pq27kJBq7rtj9WJfq",
+	"+Ww0f7vMWqm5zTz5fm+9Ui81hV3KBYPSiEp74JJ8yywSNxJ2pedy8E1+ZzIQXAoeNYlsL9UnpDwvtQec",
+	"IfkTyB1r0hoRT5hUhZYR5dm1YX3dbMIt1dxCLp7SAE0RZgdh21oQNWMxVNR0XsDv7zr9HXalRSMbyu5y",
+	"0a8d7iLu7eZTGwCHwYGZcYg+1i9QrtgCiY4F5rS6NUK+7IYWdwgEFpuJBQegVOKW4Ra4cdAXmUOP33L3",
+	"ra5tg2qtMMIgixuDg34LVftO1pG/y+nKQO6RTmdltK76NWjnj3mN83VRg75M09nOVVjtySlUGhSHeezz",
+	"PRB9HTlKIVBB9CbO2Be7FFH7JjfV+X8Qo5nW1xW1B2JWgM8tpTHcCIBDL8LIkwfG6higvUP5OvnV9Q3s",
+	"xdhoSgj2VeJkkiMIuft2s8Xexf3rv1PjgolSsSlwRlxOiXT35SmXzfH9KBDZCr+IyzhN6nw4S4jdJVpN",
+	"Ye7PAD3A8pVBkG7OYg5rk6yYScdjIaqT/VsRi7VwyRqh7OYQZOwxMtd5ujaCF7oXb5ZKlDvwO5RfvSna",
+	"rXNYySX1DXXwMK9KI62PNMz15IwlwqRzUYYT3DQCEJ+6IbzEWJV7JhCpCTesIH2gYRoNyX3S8vaUJvF2",
+	"/yP5y92zpXBDbncVVmpQVCcbFNEu15e+ZDjMX9myiFcIUnBKUCfwIB616IpYsZGYSgXRymKpXanmKuek",
+	"/tvx4GDBrRWJa+S//80P/+fT8ON//sdBdbFtLcdRWMRir2fWLgzYA+43DIgrYaGmxAYPCgGsYLC7wone",
+	"WDA2LHEXkRR/bPUQS6FX7x5NOUMxoEJ+g4gXhhk5Vdym4PhEvIzK0oTsPG40/jLqH32+MfhCvLQbPTyx",
+	"nn5yFn8sZ1pHjdP76xw5Zsxj0RhSn8fik2n8+IwvWj3b4tW1CUvvsgowp6WRapdxNkkTgD5zun/gEX5m",
+	"AtKaEjDkoluRStT4jXAO/DQPyquXG3huenPjayYlu+hmPXI6ha/741q8g5Ifqgt4eZyKXXwN+MWQWdHM",
+	"nTCXij45qaLaw9kkE2KXkTbPASRB2ynLHeH/6AWbB37SwI1SWOINkvSyCm768nv7hP2DiS+L7w+/t0cg",
+	"nE/+G8T1yYCNVowSnlgmzqg+E+nuhWOhjHZKJksCymrZYjkRPvmHyCPJpiafhtuZUzBZjHVb9Iy416xA",
+	"uGLU0cUlmvF48slb842Xayd1+jCVphXKzkozVFzzn1bkk+AMHoZAdMhwaivOQfeVVFxR1ZUWoFJMs3jX",
+	"2nHY1iuarzAsF2SikAmeOKlztquEcN0OQ8/VIGYdrB4aUn7w+EMRcZhI5MkbjUfChI+RUwHZnA4ClTrM",
+	"6ExEaSFPJjvkP+gEsQdKSm1MmYLrt21u+YibChER85GIIty3C23sNBHmj7gyn0vZZNW6dOX2gLNKL1vU",
+	"MLYP9FNKU6V/vtWbco6nzSZx5i7CPK2wOgNawpBiVijOyC/AoBQJxqlel0i4x4/TRNrVpZtn73LiCR5p",
+	"MPlw0uNH4QXu7nLw7Rskt050NcTBSOtrk6PgNjO9OKUY+cTDzgL4JNBUVFXVD8iE13Hs7DoAILA6pITa",
+	"mZiDwxzr4pEUArELDLJ5C72IBePmGqqWsSEzkxN76tvPpSMDFh4qhS82j5k7AC4J8I8bYRkymyDuJvlO",
+	"h1fqSnkuYjNAwtABQbNllflQye1BgqEiXyv2ww/eQf7DD0P2C/Txj5Qr64zaGceRpEoCjID73R2JQ/Ze",
+	"zon84l/vXwyv1O+gm/ATPwe1YL5nobLpO8DrzLG4x3rMYzbWESWKxNId7iLyk4nZvDDgZ8fHbM5jJ/yo",
+	"Ityx7yMJuHHP2LPjZz4f1/3j71hfqfU1I7ArJxchCVyD2Q7JKGfs2clTWoEoYCCCqyoRPDq7Us9OnpPr",
+	"DdBQ4P5/xp49fcqWIo4PqV+j1DI5X2hj5CgOGEA24RE8/F/s1eTwDSyITtirSMwX2go1Xh3+U6zcYhmp",
+	"pu7BvzOrNWGoij9SYaw5u1LPj39kUcKlcgKqEzZKzWrIzhXD3GypFZvz5FpE7MvhTPCbFTjDMIMZ9sZI",
+	"p8DjhWeL+2wR87EwZ+RAjGOEbgAOPRi/W8eJTq4UpE2nicKg0UistHICnSMN8bnZaKu5MeiEuS67L1wI",
+	"m6wOzydWJEP2S5Jokp6Lly/Y3589/19skehRLOYs0mNIXzeIBWGljUEpQGLOCO+5Qb0dHA9Phsee5Igv",
+	"5MHpwY/D4+GPUBhGORxHNydHPI3QEp3iPT5M2Kvo4PTgtTT2HJ4ADj0PgHb67+pjInvkCPg1Dr4Ntj74",
+	"Ik2MTg6+fXT61yy0Mqj/nh4fY+GospSzzxeLWI6hc0f/j3IDUb63pru6IbzzBeVWfLFHY3NT/H75OPg2",
+	"WMvQX1D2T4QurLpWwzCO3uHSoYpP53OerMDpq1kkI4pJEY4IxDrcsvKpgXtJNHcKzuJiuFPjyyEegwdC",
+	"TaUSZAG5NRxnt1JzhFv10KlRsD60qVhXf48VL+Dpd+5hPP+EsT/paNXZ1LtXr92avxVPW5uk4luPy1/q",
+	"Q9XivofcJc+afusFRihjj/UO5j3BznDLoLiRjXVhvfNriKsNesrDbYXFv5FiWbv0WlmOWRDblp2e7GfN",
+	"6e37Xvb1bvS+8r+JxP4Pi6USjBYDjxcwq8CW0cqdNplx1bkI6JjAxbaKAD7ZlwjA2/cvAuVu9C4C1CSt",
+	"u2eX7GOtp3xxmMve3bLeOUylfpY8a2Dfq17Zk/4XHrU9hSmnfJHBlS11pgGgwA2vJDPhDAC4CYmIEY27",
+	"gasK2LsBR8yD6uK7ZQKolR1Lk+vb4SQkd20Wpgsdx5gI1o8shffvW5SqOtK7JF3QTRvhx0YrxpEvjs2F",
+	"nUEEo/OFj+Wk6bq/do/2t+zu9fdh1Uv96H/RxZzur1muIex/rBYJHpxeVp+Arpqsvnu0x9XXPLoXq1/s",
+	"R++r79pjHDCQMuSrIuBlLlVyotPkcCan4Cwx8gv+7jOuuxQPd1AdQh7qdvHwCY49iUdtev8di0dVTUjv",
+	"N0rCqheGFdJas6TtrpcdgpSNFh2f7GvNq8Pud77kazki/a84NMkm0laGeLtY8FydS63370VOwkoeQOkG",
+	"/UcqEuBFhFQyD2DVbFo9vVn3zsTtT76UIo5Mo3ei7xvSHps8/0bPhbKXOrH9OjX9ynTj13QHS2Z4FJyS",
+	"uwpzJp+5ypI1aRzUaBg8gQnhuK33ORdA+KdYNVm1n5PVRapoxXrwh9BIWqivk84br1p9N80+EkWA47Hg",
+	"N8Jk0EeG6RQR43gkEFb5tR7zTTC09OhReI5avpVKfA8IRAS3zfiMqnw4MUlQX6UKkUqgHcgRclF8nxmr",
+	"F8UTsyCg1doTrunryvPoq//1W60e/VXYnCT3rhDqzibf0dyEYC15xxt88+nTdiv7UeFh8XHD/B9hSPgQ",
+	"U0wJmXD3luoU0wv3eiKp6EdZ4Muhnb2YO7n262SJVAVcOQDvwqNu39aJRsF/I2yR+geztcOfwB8yqEoC",
+	"+N8HOwqml6wsfmbq7V8IKcGTpi8PeojM7cdzngUGa0QAIoxdBMtCdMz4iBnVgFGtnlNSpMXxE+RnA6q2",
+	"UKeJ2YtSuWOHRQDdT0nlt5aFLQZykIIG5rG/ov9lH9+BfYwS3Jl1nEtF6tpAJhFqYx5fQOIUjvERmMcw",
+	"jv0YxziFFUt/QZTsHSi58wL5O7eQeETEkaC+CkSWy1DSKNUAQbATpjTgnx9sFpuSlYpPHH3FX74djXWS",
+	"iAwPpKV9BC/ZZh1hC49FMFFZ3TPBpDnuRDLf6Bvhc0NJPC0mZc81IuLOMOMtETyOV8iTlAkpNx6ISarM",
+	"W61zDuus/hQKhG8hvMuQt92X8P5LRfqxSG4GKnhv5BbRAs+CnpMKMh1BkmY8Atqi7I+YizrlUuUEzj02",
+	"BbjZLmxP16Gy8AexJu2Pua0xEmbbQkY18X6DnJf19JC98iXoIffX2AGloQ6v1IfS/sHU2rm+wezq6g00",
+	"ZFBvu5zJWBQ7EzoCfKVM2tPSwTLnq0Abd6XyHMnuXiWM9X2g9NIW+9SzLG6wkeGRPj3IlVXJGqjTrRsa",
+	"TCmmjkM5R4VtDn+5/5Z50d7u14IGzofO3MsgBWy0gtt7Jxk38EK4GWJeDNXm5J17Rth2lvV5FL0gyuoH",
+	"b1XrVh6kk25brnMcQNmBNEwvAI5i327ltwuhcuUQE8ZRUvEUsoZlBV+1MkWeh5JOdKaLHl9vdgyTqPW7",
+	"iWtdwvjHTlzz8C7PqQl1D4OQwDbTaVJOZ2k4tTv7jV13Sk7jwqocCQXAIttPrl/owQddAxFGsupOo/td",
+	"05EE+Q1oM2ki24l4wT2mtTvS1X6ExpkTnlZg93fXnT0vpX1MZ89LnKz7dQR16NZ5KW0mrABog2VjAdAO",
+	"gxb8GhSinkx2P0OOMl6WnmTvFTbwuGwfP2ePVgTP84w9QSfjsXoGqEZL/093HU0sVrKuHcgewK2xeAIO",
+	"V/7wLKGP8fGMsLq0u9gGnhhzLRcLEQ3YTC+BEQZqOZ1OD9xFxt1ZrZyLU8YVvWSiAYUJbtmElGeYTbgy",
+	"HIc+Bpp0vN0aIdSQ/aqZpmD3Z8Dm+wyFw1azz0p8sZ89MY10b126mzowzgzZB/jKkkv72XXA87BLO3MX",
+	"aRy4+9ZMxFgozVJlZYxfZ9JcuYEO2bm5FhESNRv2GQ5b+O6hsYng88+DfNKF6wTDP7hVBP7D5NC4oYsc",
+	"kFtgfxeKkjYkVm9zHIidiSs1BnOC8AilHQSAiXEsA3ja2K372NLKMyNUZFxHX3NjDwE77vDVz1AJDdiG",
+	"BMn4fy7f/u6GBJ18Ees0ogdOhsfDK/VeI9bXKcTo2OdJouf/UHr5mZYBimL/cfJ5wK6FWIR1gIe9j4TM",
+	"RlzwQNKdiOGVenZyfOqnI0Nb9MMFnBPLrsXCMidTAE33Pehhm1VPeFivAfvxGNlYRitGm/BJCDKjXwW8",
+	"LovUwiJfKafgFRM88bjqVpyW+s64Ekv0oKwbkzhV67p13S7HifE9JhHBqGjo4mccNzzlt0mNawPmquDc",
+	"yEOtPatAMqsAKgTmghyUm9sLtK+KqG5gsMWRMLYE1udWpqaHbpkLHfSYHPgigmH4eOuengZvAaGL5npY",
+	"8PqBKpLGe8F1ghCSdb4jicQxWf+bQGHU+q2EEQO24AlB8o/1fM5NI3w9YED4DCgUA3TdDf2QPtf0HTpV",
+	"IxvPjqtx+L4f+N+e/PAfjQe2JDnw4ARziS5TPYGjoaZ/nTgEA8Ow1VC7D2q5JAU17bvHP5lCD8KZfVwB",
+	"PRlI6f5WTXKXA6hdI4EzXk49mADkQcjQNXSAZH0rKOuWG7zZ5bXPKyl0vHgbzR+QLa+lqF0HXvXcLjSf",
+	"s/HxHPKy63dT+WqqvDGBeoRUnbemyFiquKK6TwBMgsxRsq7cuo+52WBgvZ2UYwT+ADTjhDsTK6P7CLmS",
+	"zgCDaIdUbJK6n8ZpOtcivOjoq/vxLTQ/ZOfM/+6enfNIwBEHYUEEfCGwcri8z7jP4YlQgoEIMNS8gyUo",
+	"sSASLNAz5sljmfFovXWn58swJXccR8Aplh57xqIpu6w7CnZM8al6V+BS6OBdnlO6aQnUtvnwB6SxCKFX",
+	"MxfT5o1eWlIF5VYvoEF/knPmjlQMFsYgo3njA4T/E7cDAv1ncxlFcW0HdWIrzQ7/GieJboMjiC/U3zUx",
+	"Qt6Hk8UgWE0l7m1Fh8BArjYk1s6XkyKN6kn1CdMwz6tPPe93rtvFt3E8ZomnHTkcYZVBnEJAl4Qb4s2Y",
+	"ykBZ5MQcQe1nqj0Buu82WYWwqze7nX/FRx60wxnG0HH6HU3dbRPuloDN1yYo+AKAMX8lfXw731hPHi/s",
+	"3B27uHKNlngRnQHU/TqtYR95YMbN++lVeKr3LfVnSK3109nd7g7LeF8ya19lgJ8P3BPuR7IXF3iYxr7z",
+	"a+fSzPiCAZ8rmujfZ8d5PoWKSfsEXGg63Ia2pDuVPd9BVo+++l9vmZzoZ6lBeuLjkcu9JShuksn3APCo",
+	"U3vmnS/Awwq+Zu8Dz8nUiNwzHZij/Nq1FRRhfSJihu9ZykVc79cg83ZaYSD0g1d4vRTRlgzFLZti7SAO",
+	"QMK1h/AbSTyOD9emdUPo7tDDKduXMfsGHST30paFvt2xWsja3I8lC/fMzTvoLT5yd/4vYK1GV7k2ILNU",
+	"gYe3ZGCslnEMYJd6XudloUS/tT0SmCseVolbnwoGVrg7DYMy5WmdI77CeJFbuCjtIgUXJdLfzw2GtJ1d",
+	"5WN+UUpI3mWAWxL3NnrrXczHAlp8+NYPDGMv5g9OYJ2i238+7kXJZAdBEdEZG6UrqaaE3G1nYs70ZBIC",
+	"M4QRvlnCapTu0Vf4uTFR18tdv1u/zu2p8Y+3PIU277lWGwp6W8yULM7lEU8SebPTdSj/7s239HNs4+Gr",
+	"AxrI/VIIHV7QP1DhPrDARWQ/QG1SuKFo2mAbhLV8Ey9J3DjWZrfc3CYS9yLW5rGcPheCmz0lRd6FtP1O",
+	"vKQBMjEL1C+duUq26u4HxVGUikOIG/Uja2/0zWMRtZ9T8TMQxz9SWTsnthRnXGufBQJ5hqnrt0jYItFz",
+	"aYQJpkr5ztRGDhfc2EPw2tSD0+Do3nFjL+HBBy9DYSh7kaLQ+jnFnisq8p2xQ6TenZyWxLdk0JOXcaLL",
+	"JJ+aei0W9hToBkyGDT7mSWQGmBEMvvAV8tuiVzxgf1ltOUW6wamZZ1nH3FsRMWmHV+rcFzYrcQbENkqw",
+	"JfgD8OUmXxnNeIzwPLLEdA4859xCorEz46WlzGNp2Iwn81gYUyw9hgnYshsQwGyTz+QdPvJnRa+8q5Ag",
+	"THN3jgsC89t7MPDVfKGTTIaaKbcvhypan72QyDOSioPUVczHbQC+btFseRlgj3+PL2Ew+tdSCdR/T5DF",
+	"zakX9xi4fJRn0sp/BefukrRaN44BEZFoDKBFKEdAHr1id+GgeELaakBZO04XKYGDw4IJldWbUJoPDIYz",
+	"ahWeHV6p37Vl3Oq5HHt1i75PnSDyyTTR6QJ0cLpwB/vz42PSwPAXzNw+A+aXCNuXhGEXFDBYEZReOLxS",
+	"r0Mroe+ect/TKmuFWXAGa0woVR00LQc1C8U1qyzfOatlyQ4UdM7RMC9JN3Oc5HUFfQpHh9FpQiU9MoI+",
+	"Qs2F3gE8wjPebdHh4al7kL5xd85gP+wO1WqYyH1FnfyY7mvkKfTvro3MQrvbHLO/vOfTbU5ZeKYLh+xr",
+	"JK10251KqYLGAeBdYjZzYuDsxClyOiKElLFQxyLHacyTLDAwlTdOuzHgHWdLWQCwbxArC3J89NX/utF5",
+	"m5O63ndrLV5m1oe7XclGW7bCOF5wO8ts40V+CvO7oqW9/HFwQMT55UsrlE7vrh8mQB96TxTD8Z9BMZxD",
+	"dTFxjuKOp3+YrHQp2AftdjilVR9h0Kd2b1/AYz/hQ3dYF4JhzygVnt2X8vzZXCs7M3WlbP6PFaVkJ0+r",
+	"KM+zZP+nhWqy4UkFHfp6KSQVVEOhnYTSA3epLhUjGDZPxzP30+cBcWPZHylP6gserVaKT8WnhUg+wag+",
+	"1VQtVIzkmP6rrI6rHw3GBXNG9Tw1FuqI18fjVgI4m9mM1y2GEiIS0Sf0MjSvuNhW1NenQYhyjjJ/bwop",
+	"PuQyQny5BHDczQoYLc3rJPCTpTk49R7RslIYa2XS+cKHpjdohhe5J7fUXedlyBdeVckNVAI1ZiD1rf+0",
+	"qi/N6kQlXaADz/iK+VztsmpadL1b0XJoOdwqQ9s1DQNcQvuWP/ZLFuuX6p7trzdynOi5sIkwbCES5pQQ",
+	"swN2LWPgwkDLfK6VWMHfAdDjthsPfpS33UIvAs/Q5m33Lvfk3W+7XOt+21UcjO5KLA0b61RZ8OKUUAwA",
+	"F6UOUGHaqpYyPp+Kbrd/r26HbPru2VYIVfx42oCd4tO0mVlwdxvlbJzw8TWDC6oS42sGyCZ2Jua33RTo",
+	"5VvbFmasE7FtR1ziQ41M1C7LfnctRy7Zu6klT2PPh0ufcg1LcA8lOtT6I+4NUppgC4ZFMkI3rLEZoO9t",
+	"BdlZqwnkZq3JstXj622ibCsRwh6CaoOu3zMReJ8rKRFOkyViEFIFYjFxewzTHZ14zLwKlBb0n+laqelt",
+	"ZRwXurKMYz9AAR0iHfwFIrH9XTMRR48ok3/7807Y+w+eu1a6rZRHmG3ypdzSb7yeh9GghFbIG+CLfgS5",
+	"kjqOYUCLO888gglsjaLd3Ac82CPiNi8AB4W0pIRmepP4ldOA89BFm6JA1fJYdmYsYiyTwY553oCN/gxu",
+	"PunJTp6UrUGN37USFNi4H2Aum2SSiql3jkf8ePxsHejqd209plSH1lZAdwcYx4E7ixkidQJ278JdLcOa",
+	"N9KErbScm8XfST1/rBDjo7FWY2HMbnC/hbdnSrqKrpobrYpVwJjFhwwsZqaXKkc3kvUKjc8chGqAQMWM",
+	"EtijA1+WrxE+FQvkofB4rG/c9SawCFH5TqAbcp9N5Y1QZ9kzE6ArgTJoNuZKaXf7xz5FIloDDXuBf3gk",
+	"p9D+MvbrdvyLbOL3FYG8ELHgJhBY8djOdDqdMaPnAmh4EF8O6Qaqq8QaZJmWNuYtKNRqNmYlhRpg9d+h",
+	"4A6ahtjfggDwuD/s7jDF+4HtDs1vSPgOFGz7E37qgxN+St4mTFOyoQZ5tQuIyIALG3CQZ3qBQXv8GDje",
+	"IAfDrB8IQ5b5PAaMx0bjORklqyuVpGrg8Ru5DRyZ9HV8u/ddQPwWNitRvpZhNobsPIeCIQ3Ue6oWoBfb",
+	"ksg3WY+NOEHujA7kfhh8958zpClNyB2ab96nWytIHhORrJNezXXfVp3ZHjrbRTIAkSnBFocMDWeieUjY",
+	"pUfuBz+z291LndjZIJh9zuYM8LUXgvtSEQTBMZ5d7zSP5O5eKOIJpIIYyDEMkLUcy7ImObXjgQlyNTFO",
+	"TTpzE+jwELcWYzoIe1EtQd2y3G8VqJl2G70fg+M3HUd/Wck9Wcm/oct0PymfLU+/W3HMNBI1D67n23kM",
+	"8Hp75ZipE7tQ4fpARG/OF7Vn5Ru+aOK6g1gqTxhf8MQyjnD/zkTgSSJiAB1P8EQxUBcTSzQ7sRx3JDxA",
+	"OtjAxWSQp8enwMKgVUjjHjClqRKmzivoevBpPm+TGNk6x/O9r1/iSOYqS3jYz3fpOLzqUySmjbv+X1t7",
+	"3rdP8g1f1Nk3TrY6KspFGD3gfEGiQ61yMjYg+q/RCn/JERePBDLxgiNC3xB1DSbO7cdEnetUBSq7etC+",
+	"8NSf5LrjB9whzF+Ywo5Qy+FyrjP+B2fL4m16UKiYzYmf9NdjBabwfiQuEdME9W9v1gUEux+LLUuz9Zdd",
+	"UUqI1TfB4wuUXATAkdrVgBkqZeAsFsawSMw51rT6lIpd/b7kYzvkkbtz9iTA59GNNIISqg/6kyuponMY",
+	"RwvZOu6nB7X5VfTXjs5tjTScejJBZi04o3mS15HgGYgFvxFmlyv/BqHp9zaVicufL1RAY9+PiiQxrg0S",
+	"3ANdiV3IhQjADy94UswwJL4T0KOZVWHYRMLWmWqm091zMo4SDNP1tw3g9X+5sHo782F+75MvYfNZjS7k",
+	"Hg3NS9fA45C3Sz9X90rkLikIcJ9FDiiSN92dL0VTsrp7mbLsxue5gtM4YiOBV1mxKXMZwL/+AvtutvVE",
+	"hww6cL+Bi46TutuK/xr997aU359SGUeX4hHwklyK/VDluMmrWGE3sfaBJfi+4zJBfzuBwusF8tlqa/W8",
+	"Dcu8e+DoqxF2Y2LvTnKXT63teZfX3XGNsPcyXbaJFmg12ZfCFrHCs3U9GiWCX+9mq2WvrVVL7uV3o5YC",
+	"AM2f+QpRp8QSfS1U9/K4pi7kVB3qyWSLXSan6q176EFzEdEourEgugpN+Pn34QmkrAe8n2JsIncI8Ggu",
+	"lTQWV6mV1UFz8AHwhO4pohz1cT/bEduuvGHJqeqkosK9qLzWwMyBADzSnDGlLdYPzLiZMZ1aIyPRTALW",
+	"b10Q6Nq8v/GRxwX5e4fXEjd9HV9MIN9uwY3piMlkV/jJS4oC3U9NAZ27axWRNXoPwOVaIMShXB19hZ+b",
+	"rwe7LfqdXRBc9/6vFMvaawL1/77X1REQaMaRCWyr+QCbWLEZvxFspBPlrAU1FvjpEpL91cFOaJXbbgmu",
+	"W9k9YQP45K6C0i/yZAu1cPyXWiiqhbKTdj03N6CrgNimsTAIXieBPgECYbhLmMy4WIfsUthg5EJT3xmE",
+	"WYSE8pCbA/Do2hDs7Zyv2FS7bUH5OYA2PloBFPha/aJ3Ib/USY1gllGtitSMVudy7+vctWXHc1gemOuD",
+	"wYFQ6dxPPbzEimQuIsmt++KIj6/ThVuRO0Xyyc9KhYz+ciOSVcEjml+SzjAPwUEe1hQqxUUG7eEzC1Z5",
+	"eHf3tNK2dz1Hm8G6a/dmY/k9PvKgr8Iwhg5LlGBKoHROp5ZoVYwYJ1141jfcdeBP2yxYGGtPqUHw7r1c",
+	"VKHlS5jiqrV5wyNx0BVgMSzvGZYhQYtZpbvH5yGaBNjJ4sb95g6JgzarWNiBR1/h5zfUsLGwosoGudHX",
+	"ueUtzHSF/YbPR3cjkFvhwW1OLHfHBqdJWwqeHCaeXq1WdX0QPLmAp/q86vccr71/YH8fPCOjW4FC8Vy9",
+	"ERHXoFpPeGzE4E5iwH0eMF7SOgRpArntwBIRPMGXMW7yTF6GWVg3QI5zJqazSEYrxFilupdSRmwePq46",
+	"uXEpRjOtr7dtS3roQdsUNIqOVtzb+F2YnhrOK3dhFjfuKwMorJ9wImVaOjnQcZTLbJ1wGYsIIFty643f",
+	"3myBlNNCBHv39vJ9xgAF74D6a+JPCkBOL2KdRr+4P3vBHOloxb7Pr8jYPYPd+E+3Ok8GEEFATiWLlclz",
+	"pidXCmxbnkTMC9cpI1k8lORygCooqm9gNlmdhSesnAtj+XyRfeSa4TZNxIDdnMBE/fbm/MXh5W/nT5//",
+	"DSAIyATQE/b0y5crhazT0rq/rRBaRMQGLoUWqP+QKwkgDNhzZgbshM2lGrDn+OPHY/z5lM3cZ7MBOzmG",
+	"/z9z/396zGbQi6fwT+KEIrc6dvlKAW6gXixERGA7WC+dCJPORXTGYu7axukE0icYB/wb7h1jPRfMLqEE",
+	"LLDu4qxFQ/Z2MmGpgqT5Qm21geuT1cAodcZ4FCXCGCAcvFKLRN64Q0IJi37/3O13zsczqQDPkiVikhro",
+	"91oDPI710pCRTe/BGZhZuwhG+PvXl5CQChAX7kLNY62IbqrKTCY56clQprfvxVSmtns3ln/jNyJkCXvH",
+	"BwIAA1iWQh0EFRheLM5oaXe0qus1Uun8OfpKv220qH+Gz/OSsN2mnuubbqJiArwAyEPsQeRolprq4K1G",
+	"97Ig5B2Y3eXZPQLlsqirCO+xS/W53k7b1a5p5+d/1QZ7ZcMJ7KQfhLgDD3qyYtxre3+cIKvewONuC1Ln",
+	"1kOiKW0RIKfVLgKX04aAiY+n9ze50EBNuAO711XhD8Dt0lkDCCHeLgIzipvrIhxYvTsOXi7GaSLtCqR/",
+	"JHgikoPTf3904ura8PsiTeKD04MjMFDpxV/DBqHRfS3ennIfUAJn+LdnUcx/xOcLLqeq8CGte+4TT5+S",
+	"a4xs/MK74nEga8h9XvILfPv47f8HAAD//w==",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

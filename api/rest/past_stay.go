@@ -33,7 +33,7 @@ func (s *Server) RecordPastStays(ctx context.Context, r oapi.RecordPastStaysRequ
 
 func pastStayFromWire(w oapi.PastStayInput) (record.PastStay, error) {
 	l := record.PastStay{Roll: w.Roll, WithdrawnAt: w.WithdrawnAt, PastStay: roll.PastStay{Stand: w.Stand, Position: mill.Position(w.Position), From: w.MountedAt, Why: roll.Why(given(w.Why)),
-		TonnageT: w.TonnageT, RolledKM: given(w.RolledKm), SpecificForceKNPerMM: given(w.SpecificForceKnPerMm)}}
+		Pieces: given(w.PieceCount), TonnageT: w.TonnageT, RolledKM: given(w.RolledKm), SpecificForceKNPerMM: given(w.SpecificForceKnPerMm)}}
 	if l.Why == "" {
 		l.Why = roll.Planned
 	}

@@ -152,6 +152,7 @@ type (
 		Position             mill.Position `json:"position"`
 		From                 time.Time     `json:"from"`
 		Why                  roll.Why      `json:"why"`
+		Pieces               int64         `json:"piece_count,omitempty"`
 		TonnageT             float64       `json:"tonnage_t,omitempty"`
 		RolledKM             float64       `json:"rolled_km,omitempty"`
 		SpecificForceKNPerMM float64       `json:"specific_force_kn_per_mm,omitempty"`

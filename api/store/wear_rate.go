@@ -131,7 +131,7 @@ func readPart(part wearRatePartRow, to *wearrate.Rates) error {
 		if err := json.Unmarshal(text, &d); err != nil {
 			return err
 		}
-		to.Defaults, to.SetAside = d.defaults()
+		d.into(to)
 	case part.Stand == "":
 		var d gradeRateDoc
 		if err := json.Unmarshal(text, &d); err != nil {
@@ -156,7 +156,7 @@ func writeParts(m port.MillRates, docs map[ratePart]string) error {
 		docs[ratePart{mill: m.Mill, role: m.Role, grade: grade, stand: stand}] = string(text)
 		return err
 	}
-	if err := put("", "", newRateDefaultsDoc(m.Defaults, m.SetAside)); err != nil {
+	if err := put("", "", newRateDefaultsDoc(m.Rates)); err != nil {
 		return err
 	}
 	for _, g := range m.Grades {

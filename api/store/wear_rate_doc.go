@@ -1,6 +1,9 @@
 package store
 
-import "barrelbook/domain/wearrate"
+import (
+	"barrelbook/domain/score"
+	"barrelbook/domain/wearrate"
+)
 
 // The documents of the parts of the wear rates. Names of mill, grade and stand
 // are in the columns beside them.
@@ -16,6 +19,8 @@ type (
 		IncidentSpanUM float64 `json:"incident_span_um"`
 		LoadExponent   float64 `json:"load_exponent"`
 		SetAside       int     `json:"set_aside"`
+		SpreadAnswers  int     `json:"spread_answers,omitempty"`
+		SpreadLog      float64 `json:"spread_log,omitempty"`
 	}
 	gradeRateDoc struct {
 		RateUMPerKM   float64 `json:"rate_um_per_km"`
@@ -72,13 +77,16 @@ type (
 	}
 )
 
-func newRateDefaultsDoc(d wearrate.Defaults, setAside int) rateDefaultsDoc {
-	return rateDefaultsDoc{RateUMPerKM: d.RateUMPerKM, RateCV: d.RateCV, StandCV: d.StandCV, RollCV: d.RollCV, NoiseUM: d.NoiseUM, GaugeSDUM: d.GaugeSDUM, IncidentShare: d.IncidentShare, IncidentSpanUM: d.IncidentSpanUM, LoadExponent: d.LoadExponent, SetAside: setAside}
+func newRateDefaultsDoc(r wearrate.Rates) rateDefaultsDoc {
+	d := r.Defaults
+	return rateDefaultsDoc{RateUMPerKM: d.RateUMPerKM, RateCV: d.RateCV, StandCV: d.StandCV, RollCV: d.RollCV, NoiseUM: d.NoiseUM, GaugeSDUM: d.GaugeSDUM, IncidentShare: d.IncidentShare,
+		IncidentSpanUM: d.IncidentSpanUM, LoadExponent: d.LoadExponent, SetAside: r.SetAside, SpreadAnswers: r.Spread.Answers, SpreadLog: r.Spread.Log}
 }
 
-func (d rateDefaultsDoc) defaults() (wearrate.Defaults, int) {
-	return wearrate.Defaults{RateUMPerKM: d.RateUMPerKM, RateCV: d.RateCV, StandCV: d.StandCV, RollCV: d.RollCV, NoiseUM: d.NoiseUM, GaugeSDUM: d.GaugeSDUM,
-		IncidentShare: d.IncidentShare, IncidentSpanUM: d.IncidentSpanUM, LoadExponent: d.LoadExponent}, d.SetAside
+func (d rateDefaultsDoc) into(r *wearrate.Rates) {
+	r.Defaults = wearrate.Defaults{RateUMPerKM: d.RateUMPerKM, RateCV: d.RateCV, StandCV: d.StandCV, RollCV: d.RollCV, NoiseUM: d.NoiseUM, GaugeSDUM: d.GaugeSDUM,
+		IncidentShare: d.IncidentShare, IncidentSpanUM: d.IncidentSpanUM, LoadExponent: d.LoadExponent}
+	r.SetAside, r.Spread = d.SetAside, score.Spread{Answers: d.SpreadAnswers, Log: d.SpreadLog}
 }
 
 func newGradeRateDoc(g wearrate.GradeRate) gradeRateDoc {

@@ -8,6 +8,7 @@
 package finish
 
 import (
+	"fmt"
 	"math"
 	"sort"
 
@@ -47,11 +48,20 @@ func Check(in Input) (Answer, error) {
 		a.Limiting = &a.Margins[0]
 	}
 	a.Probability, a.Verdict = r.verdict(bars, r.all())
+	if a.Verdict != Blocked {
+		a.Modelled = r.modelled(r.all())
+	}
 	for _, b := range bars {
 		a.Blocks = append(a.Blocks, b.why)
 	}
 	a.Unknowns = r.unknowns()
 	a.Notes = lastCampaigns(margins)
+	if in.OffPlan != "" {
+		a.Notes = append(a.Notes, in.OffPlan)
+	}
+	if n := in.Recalibration.Answers; n > 0 {
+		a.Notes = append(a.Notes, fmt.Sprintf("%s: probabilities are calibrated on %d scored answers, by which the model's log odds are taken × %.2f %+.2f", in.Stand.Name, n, in.Recalibration.Slope, in.Recalibration.Intercept))
+	}
 	if in.Stand.Arrangement == mill.SixHigh {
 		a.Notes = append(a.Notes, in.Stand.Name+": its drive is taken to be at the work rolls")
 	}

@@ -7,6 +7,7 @@ import (
 	"barrelbook/domain/limit"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/refusal"
+	"barrelbook/domain/score"
 	"barrelbook/domain/standing"
 	"barrelbook/domain/stop"
 )
@@ -36,6 +37,14 @@ type Input struct {
 	// the force of a whole programme are usually off what was planned. Both are
 	// one for all its pieces.
 	LengthCV, ForceCV float64
+	// LengthFactor and ForceFactor are what is rolled over what the programme says, as
+	// programmes before were; 0 stands for 1.
+	LengthFactor, ForceFactor float64
+	// OffPlan says what they were learned from.
+	OffPlan string
+	// Recalibration takes the model's probabilities to those that come true as often as
+	// they say; its zero value leaves them.
+	Recalibration score.Recalibration
 	// Models are the mechanics of the stand; nil to take the load as even and
 	// follow no fatigue. Gaps between pieces are MinutesPerPiece less the rolling.
 	Models          *duty.Models
@@ -93,14 +102,16 @@ type Answer struct {
 	IntermediateSet string
 	Verdict         Verdict
 	Probability     float64
-	Sentence        string
-	Limiting        *Margin // nil where nothing limits the set
-	Margins         []Margin
-	Blocks          []string
-	Unknowns        []string
-	Notes           []string
-	More            *Capacity
-	Remedies        []Remedy
+	// Modelled is the probability before it was recalibrated.
+	Modelled float64
+	Sentence string
+	Limiting *Margin // nil where nothing limits the set
+	Margins  []Margin
+	Blocks   []string
+	Unknowns []string
+	Notes    []string
+	More     *Capacity
+	Remedies []Remedy
 }
 
 // Margin is one criterion of one roll.
@@ -164,6 +175,8 @@ func (in *Input) check() error {
 	c.Positive("density_kg_per_m3", in.DensityKGPerM3)
 	c.Within("length_cv", in.LengthCV, 0, 1)
 	c.Within("force_cv", in.ForceCV, 0, 1)
+	c.Within("length_factor", in.LengthFactor, 0, 10)
+	c.Within("force_factor", in.ForceFactor, 0, 10)
 	if c.Within("finish_yes_probability", in.YesFrom, 0, 1) && c.Within("finish_no_probability", in.NoBelow, 0, 1) && in.NoBelow > in.YesFrom {
 		c.Add("finish_no_probability", refusal.Number(in.NoBelow), "must not be above finish_yes_probability "+refusal.Number(in.YesFrom), "correct the practice")
 	}

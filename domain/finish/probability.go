@@ -89,9 +89,14 @@ func (r *run) assess() {
 	}
 }
 
-// probability is that of passing no limit while the rolls take the stretch. With
-// a role only the limits of its rolls are asked about.
+// probability is that of passing no limit while the rolls take the stretch, as
+// answers before came true. With a role only the limits of its rolls are asked about.
 func (r *run) probability(at stretch, only ...mill.Role) float64 {
+	return r.in.Recalibration.Of(r.modelled(at, only...))
+}
+
+// modelled is the probability by the distributions above.
+func (r *run) modelled(at stretch, only ...mill.Role) float64 {
 	k := &r.risk
 	if !r.lay(at, only) {
 		return 0

@@ -25,6 +25,8 @@ type run struct {
 
 	watches    []limit.Watch
 	tonnes, km []float64 // sums after i pieces
+	// rolled and exposed are the km and the exposure of each roll after i pieces.
+	rolled, exposed [][]float64
 
 	forceless, speedless int
 	predicted            Predicted
@@ -83,6 +85,11 @@ func (r *run) look() {
 // watch sets up what is held against its limits.
 func (r *run) watch() {
 	r.watches = limit.Watches(r.ahead)
+	r.rolled, r.exposed = make([][]float64, len(r.rolls())), make([][]float64, len(r.rolls()))
+	for j := range r.rolls() {
+		r.rolled[j] = r.ahead.Sum(j, func(u *duty.Usage) float64 { return u.RolledKM })
+		r.exposed[j] = r.ahead.Sum(j, func(u *duty.Usage) float64 { return u.ExposureKM })
+	}
 	r.tonnes, r.km = make([]float64, r.n+1), make([]float64, r.n+1)
 	if len(r.rolls()) > 0 {
 		r.tonnes = r.ahead.Sum(0, func(u *duty.Usage) float64 { return u.TonnageT })

@@ -35,7 +35,9 @@ func (s *soft) after(m int) []limit.Line {
 func (s *soft) use(m int) float64 { return limit.Greatest(s.after(m), 1) }
 
 // holds is the probability that the limit is not passed by then.
-func (s *soft) holds(m int) float64 { return s.below(s.after(m), s.w.Bound) }
+func (s *soft) holds(m int) float64 {
+	return s.in.Recalibration.Of(s.below(s.after(m), s.w.Bound))
+}
 
 // below is the probability that a use stays below a bound.
 func (s *soft) below(lines []limit.Line, bound float64) float64 {
@@ -128,17 +130,45 @@ func (r *run) reached(count int) *Reached {
 	return &Reached{Piece: r.in.FromPiece + count - 1, PieceID: r.pieces[count-1].ID, TonnageT: r.tonnes[count], RolledKM: r.km[count], pastStart: count}
 }
 
-// linesOf are the lines of a watch after spans, under the forces asked about.
+// linesOf are the lines of a watch after spans: as programmes are rolled, and under
+// the forces asked about.
 func (r *run) linesOf(w *limit.Watch, into []limit.Line, spans []limit.Span) []limit.Line {
 	from := len(into)
 	into = w.Growth.Lines(into, spans)
-	if r.restrict != 1 && w.Spread.Force != 0 {
-		less := math.Pow(r.restrict, w.Spread.Force)
+	times := 1.0
+	if length := r.in.LengthFactor; length > 0 && w.Spread.Length != 0 {
+		times *= math.Pow(length, w.Spread.Length)
+	}
+	force := r.restrict
+	if r.in.ForceFactor > 0 {
+		force *= r.in.ForceFactor
+	}
+	if force != 1 && w.Spread.Force != 0 {
+		times *= math.Pow(force, w.Spread.Force)
+	}
+	borne := 1.0
+	if w.Spread.Rate {
+		b, a := r.rolls()[w.Roll].WearTimes(r.more(w.Roll, spans))
+		borne, times = b, a*times
+	}
+	if times != 1 || borne != 1 {
 		for i := range into[from:] {
-			into[from+i].Added *= less
+			into[from+i].Borne *= borne
+			into[from+i].Added *= times
 		}
 	}
 	return into
+}
+
+// more is the length and the exposure that spans add to a roll, as planned.
+func (r *run) more(j int, spans []limit.Span) (km, exposure float64) {
+	for _, s := range spans {
+		if s.Times > 0 && s.To > s.From {
+			km += s.Times * (r.rolled[j][s.To] - r.rolled[j][s.From])
+			exposure += s.Times * (r.exposed[j][s.To] - r.exposed[j][s.From])
+		}
+	}
+	return km, exposure
 }
 
 // passes says whether a use passes its bound at the planned figures, leaving

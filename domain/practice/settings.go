@@ -47,6 +47,7 @@ const (
 	HardnessMinShoreC     Key = "hardness_min_shore_c"
 	GrindMin              Key = "grind_min"
 	AssemblyMin           Key = "assembly_min"
+	Grinders              Key = "grinders"
 	ChangeMin             Key = "change_min"
 	StopCost              Key = "stop_cost"
 	PlannedStopCost       Key = "planned_stop_cost"
@@ -176,6 +177,7 @@ var settings = map[Key]Setting{
 	RoughnessMaxUM:        {0, 50, 0, 0, true, "highest Ra after grinding, µm. No limit unless given"},
 	HardnessMinShoreC:     {0, 120, 0, 0, true, "lowest barrel hardness, Shore C. No limit unless given"},
 	GrindMin:              {0, 10000, 90, 480, false, "minutes to grind one roll. Defaults to 90, backup 480"},
+	Grinders:              {1, 20, 1, 1, false, "grinders that work rolls can go on. Defaults to 1"},
 	AssemblyMin:           {0, 10000, 60, 240, false, "minutes to build a set into chocks. Defaults to 60, backup 240"},
 	ChangeMin:             {0, 10000, 12, 60, false, "minutes of a roll change. Defaults to 12, backup 60"},
 	StopCost:              {0, 1e12, 500000, 500000, false, "cost of an unplanned stop, in the smallest currency unit. Defaults to 500000"},

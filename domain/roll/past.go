@@ -16,6 +16,7 @@ type PastStay struct {
 	Position             mill.Position
 	From                 time.Time
 	Why                  Why
+	Pieces               int64 // 0 when not known
 	TonnageT             float64
 	RolledKM             float64
 	SpecificForceKNPerMM float64 // mean over the kilometres, 0 when not known

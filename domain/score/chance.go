@@ -2,6 +2,7 @@ package score
 
 import (
 	"fmt"
+	"math"
 
 	"barrelbook/domain/refusal"
 )
@@ -19,7 +20,11 @@ type ChanceScore struct {
 	// one half gives 0.25. BaseRate is how often it happened; BrierOfBaseRate
 	// what answering that every time would have scored.
 	Brier, BaseRate, BrierOfBaseRate float64
-	Tenths                           [10]Tenth
+	// ECE is how far what was said lies off what came, over the tenths: the mean of
+	// |said − came| weighted by their counts. Slope is that of the log odds of what came
+	// on those said: below 1 where answers are too sure; 1 with nothing to tell it by.
+	ECE, Slope float64
+	Tenths     [10]Tenth
 }
 
 // Tenth is the forecasts that lay in one tenth of the scale: from included, to
@@ -64,8 +69,10 @@ func Chances(list []Chance) (ChanceScore, error) {
 	if err := c.Err(); err != nil {
 		return s, err
 	}
+	s.Slope = Recalibrate(list).Slope
 	for i := range s.Tenths {
 		t := &s.Tenths[i]
+		s.ECE += math.Abs(t.MeanProbability-float64(t.Happened)) / max(1, float64(len(list)))
 		if t.Count > 0 {
 			t.MeanProbability /= float64(t.Count)
 		}

@@ -3,6 +3,7 @@ package standing
 import (
 	"barrelbook/domain/duty"
 	"barrelbook/domain/practice"
+	"barrelbook/domain/wearrate"
 )
 
 // Rate is what is believed of a roll's wear rate at a stand.
@@ -14,6 +15,8 @@ type Rate struct {
 	NoiseUM  float64 // of one campaign's measured wear; 0 when not learned
 	Version  int64   // of the learned rates; 0 for the practice's
 	Source   string
+	// Effect is what the length and force of a whole campaign make of the rate.
+	Effect wearrate.CampaignEffect
 }
 
 // OverBooked is the rate over the one of the practice, at which the wear along

@@ -11,6 +11,7 @@ import (
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/wear"
+	"barrelbook/domain/wearrate"
 )
 
 // Stand is a stand with the sets in it. A place without rolls is empty.
@@ -82,6 +83,9 @@ type Roll struct {
 	// mean come from.
 	SharedCV, OwnCV float64
 	RateSource      string
+	// Effect is what the length and force of a whole campaign make of the rate. What
+	// SinceGrind says of wear is of a campaign that ended now.
+	Effect wearrate.CampaignEffect
 
 	// Stay is what it has borne since it went in; zero for a roll in the shop.
 	Stay duty.Usage
@@ -113,6 +117,17 @@ type Roll struct {
 type FireCracks struct {
 	LeftUM  float64
 	Counted int64
+}
+
+// WearTimes is what the wear borne, and what is added at the usual rate, are to be
+// multiplied by where a campaign goes on for so many km and so much exposure.
+func (r *Roll) WearTimes(moreKM, moreExposureKM float64) (borne, added float64) {
+	if r.Effect == (wearrate.CampaignEffect{}) {
+		return 1, 1
+	}
+	u := &r.SinceGrind
+	added = r.Effect.Factor(u.RolledKM+moreKM, u.ExposureKM+moreExposureKM)
+	return added / r.Effect.Factor(u.RolledKM, u.ExposureKM), added
 }
 
 // Limits gives the settings in force for one case; practice.InForce does.

@@ -3,6 +3,7 @@ package wearrate
 import (
 	"time"
 
+	"barrelbook/domain/score"
 	"barrelbook/domain/stop"
 )
 
@@ -95,6 +96,8 @@ type Rates struct {
 	Effects []RollEffect
 	// SetAside counts campaigns without exposure, which say nothing of a rate.
 	SetAside int
+	// Spread is by how much intervals are wider than the model's, from those scored.
+	Spread score.Spread
 }
 
 // Trouble is a level of a stand that chance does not explain.

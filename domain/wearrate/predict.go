@@ -31,6 +31,9 @@ type Prediction struct {
 	// the rolls of a set have in common.
 	NoiseUM, ScatterCV, SharedCV float64
 	Source                       Source
+	// Effect is what the campaign's length and force are taken to make of the rate; it
+	// is in RateUMPerKM where both are given.
+	Effect CampaignEffect
 }
 
 // sure90 is how many standard deviations hold nine in ten.
@@ -38,9 +41,10 @@ const sure90 = 1.6449
 
 // Predict gives the wear of the next campaign:
 //
-//	k x ± 1.6449 √(σ² + x²(var k + k² scatter²))
+//	k x ± 1.6449 f √(σ² + x²(var k + k² scatter²))
 //
-// with the rate of the roll at that stand, or of a roll drawn from the cell, the
+// with f the factor of Spread and
+// k the rate of the roll at that stand, or of a roll drawn from the cell, the
 // grade or the defaults, whichever is the nearest with campaigns; a roll known from
 // other stands takes along what it does in all of them. Length and force, where
 // they are above 0, bear on the rate as far as the grade showed it. Both are finite
@@ -55,8 +59,10 @@ func (r Rates) Predict(n Next) (Prediction, error) {
 	}
 	p, mm := r.rate(n.Roll, n.Cell)
 	if g, found := r.grade(n.Grade); found {
-		p.times(g.factor(n.RolledKM, n.SpecificForceKNPerMM) * g.drift(mm, n.DiameterMM))
+		p.Effect = g.Effect()
+		p.times(p.Effect.Factor(n.RolledKM, n.RolledKM*n.SpecificForceKNPerMM/10) * g.drift(mm, n.DiameterMM))
 	}
+	p.wider(r.Spread.Factor())
 	x := r.Defaults.exposure(n.RolledKM, n.SpecificForceKNPerMM)
 	half := sure90 * math.Hypot(p.NoiseUM, x*math.Hypot(p.RateSD, p.RateUMPerKM*p.ScatterCV))
 	p.WearUM = p.RateUMPerKM * x
@@ -64,17 +70,34 @@ func (r Rates) Predict(n Next) (Prediction, error) {
 	return p, nil
 }
 
-// factor is what a campaign's length and force make of the rate.
-func (g GradeRate) factor(km, force float64) float64 {
-	log := 0.0
-	if km > 0 {
-		log += g.FreshMore * (freshness(km) - g.Freshness)
+// CampaignEffect is what the length and the force of a campaign make of the rate,
+// which is that of a usual one. The zero value makes nothing of them.
+type CampaignEffect struct {
+	Force, ForceAt float64 // exponent beyond the one in the exposure, and the logarithm of the usual specific force in kN/mm
+	Fresh, FreshAt float64 // logarithm of the rate while freshly ground, and the usual freshness
+}
+
+// Effect is that of a grade, within what may be: an exponent of force of 0 to 1.3
+// where the exposure has 1 (0.6 to 1.2 in the literature; 0 is the spreadsheet's rule
+// of so much a kilometre), and a rate up to twice as high or half as low while fresh.
+func (g GradeRate) Effect() CampaignEffect {
+	return CampaignEffect{Force: min(max(g.ForceMore, -1), 0.3), ForceAt: g.Force, Fresh: min(max(g.FreshMore, -0.7), 0.7), FreshAt: g.Freshness}
+}
+
+// Factor on the rate for a whole campaign, from its grind on, of a length and an
+// exposure in km; 1 where either is not above 0.
+func (e CampaignEffect) Factor(km, exposureKM float64) float64 {
+	if !(km > 0 && exposureKM > 0) {
+		return 1
 	}
-	if force > 0 {
-		// Within what the literature gives, 0.6 to 1.2, where the exposure has 1.
-		log += min(max(g.ForceMore, -0.4), 0.2) * min(max(math.Log(force)-g.Force, -1), 1)
+	return math.Exp(e.Fresh*(freshness(km)-e.FreshAt) + e.Force*min(max(math.Log(10*exposureKM/km)-e.ForceAt, -1), 1))
+}
+
+// wider takes every spread times a factor.
+func (p *Prediction) wider(f float64) {
+	for _, v := range []*float64{&p.RateSD, &p.SharedSD, &p.OwnSD, &p.NoiseUM, &p.ScatterCV, &p.SharedCV} {
+		*v *= f
 	}
-	return math.Exp(log)
 }
 
 // drift is what the rate is by at another diameter than the one it was learned at.

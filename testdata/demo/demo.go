@@ -120,8 +120,8 @@ type loader struct {
 }
 
 // history posts the requests one after the other, in the order of time, and the
-// pieces of a stretch before the first request that follows them: a regrind is
-// recorded when what wore the roll is in the books.
+// pieces of a stretch before the first request that tells who was in a stand: a
+// roll comes out when what wore it is in the books.
 func (l loader) history(ctx context.Context, millName string) error {
 	lines, err := readLines(millName + "/history.ndjson.gz")
 	if err != nil {
@@ -140,8 +140,8 @@ func (l loader) history(ctx context.Context, millName string) error {
 		if e.At.IsZero() {
 			return fmt.Errorf("request %d of the history has no moment", i+1)
 		}
-		done := 0
-		for done < len(pieces) && pieces[done].at.Before(e.At.Add(l.shift)) {
+		done, inStand := 0, e.Path == "/v1/changes" || e.Path == "/v1/incidents"
+		for inStand && done < len(pieces) && pieces[done].at.Before(e.At.Add(l.shift)) {
 			done++
 		}
 		if err := l.pieces(ctx, pieces[:done]); err != nil {
@@ -268,9 +268,19 @@ func taken(r Request, status int, answer []byte, err error) ([]byte, error) {
 	return answer, nil
 }
 
-// move shifts every moment of a body.
+// move shifts every moment of a body, and of what is in it.
 func (l loader) move(body map[string]any) {
-	for _, key := range []string{"at", "received_at", "rolled_at", "starts_at"} {
+	for _, key := range []string{"stays", "regrind"} {
+		switch part := body[key].(type) {
+		case map[string]any:
+			l.move(part)
+		case []any:
+			for _, one := range part {
+				l.move(one.(map[string]any))
+			}
+		}
+	}
+	for _, key := range []string{"at", "received_at", "rolled_at", "starts_at", "mounted_at", "withdrawn_at", "ordered_at", "due_at"} {
 		text, ok := body[key].(string)
 		if !ok {
 			continue

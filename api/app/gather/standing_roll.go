@@ -20,13 +20,18 @@ func (g *Standing) Roll(m port.Stay, stand mill.Stand) (standing.Roll, error) {
 	p := practice.Resolve(g.Practices, CaseIn(state, stand))
 	rate := g.rates(state, stand, p)
 	scrap, by := state.ScrapLimit()
-	one := standing.Roll{Roll: DutyRoll(state, m, grade, p), Stay: m.Usage, SharedCV: rate.SharedCV, OwnCV: rate.OwnCV, RateSource: rate.Source,
+	one := standing.Roll{Roll: DutyRoll(state, m, grade, p), Stay: m.Usage, SharedCV: rate.SharedCV, OwnCV: rate.OwnCV, RateSource: rate.Source, Effect: rate.Effect,
 		Limits: p, Unknowns: rollUnknowns(state, p), ScrapDiameterMM: scrap.MM(), ScrapLimit: by,
 		Condition: ConditionOf(state, grade, nil, p),
 		Roughness: wear.Roughness{StartUM: state.RoughnessUM, FloorUM: p.Number(practice.RoughnessFloorUM), ScaleKM: p.Number(practice.RoughnessScaleKM)}}
 	one.Rate.UmPerKmAt10 = rate.UMPerKM
 	if one.SinceGrind, err = g.sinceGrind(state, m, stand); err != nil {
 		return standing.Roll{}, err
+	}
+	if times := rate.Effect.Factor(one.SinceGrind.RolledKM, one.SinceGrind.ExposureKM); times != 1 {
+		for i := range one.SinceGrind.WearUM {
+			one.SinceGrind.WearUM[i] *= times
+		}
 	}
 	if one.FireCracks, err = g.fireCracks(state, one.SinceGrind); err != nil {
 		return standing.Roll{}, err

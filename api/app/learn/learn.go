@@ -12,6 +12,7 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/domain/forecast"
+	"barrelbook/domain/score"
 )
 
 // Learner learns from the regrinds and scores what was forecast. It keeps what
@@ -36,11 +37,25 @@ type Learner struct {
 	// inForce is rates for those who are in a transaction and must not wait for
 	// somebody who learns.
 	inForce atomic.Pointer[port.WearRates]
+
+	// programmes are those compared with what was rolled of them.
+	programmes struct {
+		sync.Mutex
+		of map[string]compared
+	}
+	// calibrated is what was last learned of answers about finishing.
+	calibrated struct {
+		sync.Mutex
+		at    time.Time
+		value score.Recalibration
+	}
 }
 
 // NewLearner wires the room.
 func NewLearner(store port.Store, clock port.Clock) *Learner {
-	return &Learner{store: store, clock: clock}
+	l := &Learner{store: store, clock: clock}
+	l.programmes.of = map[string]compared{}
+	return l
 }
 
 // Current is the rates last known, without learning.
@@ -65,6 +80,22 @@ func (l *Learner) InForce(r port.Reader) (port.WearRates, error) {
 		l.inForce.CompareAndSwap(nil, &rates)
 	}
 	return rates, err
+}
+
+// KnownIn is what the regrinds as a reader has them teach, at the rates in force
+// there and without learning: a writer sees what it has changed. It reads all
+// regrinds.
+func (l *Learner) KnownIn(r port.Reader) (Knowledge, error) {
+	c, err := NewBasis(r)
+	if err != nil {
+		return Knowledge{}, err
+	}
+	rows, err := GrindsOf(r, port.GrindFilter{})
+	if err != nil {
+		return Knowledge{}, err
+	}
+	rates, err := l.InForce(r)
+	return Knowledge{Rows: rows, Past: byRoll(rows), Rates: rates, Habits: c.Habits(rows)}, err
 }
 
 func (l *Learner) hold(rates port.WearRates) {
@@ -160,6 +191,8 @@ func GrindsOf(r port.Reader, f port.GrindFilter) ([]port.GrindRow, error) {
 type rateUpdate struct {
 	rates  port.WearRates
 	scored []port.ForecastRow
+	// spreads are those of the next version.
+	spreads map[RateGroup]score.Spread
 }
 
 // study reads what is new and learns it, nil when nothing is.
@@ -187,7 +220,8 @@ func (l *Learner) study(r port.Reader, now time.Time) (*rateUpdate, error) {
 	have := l.rates
 	first := sort.Search(len(l.rows), func(i int) bool { return l.rows[i].ID > have.Cut.Newest })
 	fresh := l.rows[first:]
-	next := &rateUpdate{rates: port.WearRates{Version: have.Version + 1, LearnedAt: now, Cut: l.cut}, scored: c.score(have, fresh)}
+	next := &rateUpdate{rates: port.WearRates{Version: have.Version + 1, LearnedAt: now, Cut: l.cut}}
+	next.scored, next.spreads = c.score(have, fresh, l.rows)
 	if err := l.teach(c, have, next); err != nil {
 		return nil, err
 	}
@@ -221,7 +255,7 @@ func (l *Learner) teach(c *Basis, have port.WearRates, next *rateUpdate) (err er
 		return err
 	}
 	l.taught = l.past
-	l.models.read(have, stands, whole, &next.rates)
+	l.models.read(have, next.spreads, stands, whole, &next.rates)
 	return nil
 }
 

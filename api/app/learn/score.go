@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-	"strings"
 	"time"
 
 	"barrelbook/api/app/port"
@@ -58,7 +57,7 @@ func (l *Learner) ReportScores(ctx context.Context, in ScoreInput) (ScoreReport,
 	if _, err := l.Known(ctx); err != nil {
 		return ScoreReport{}, err
 	}
-	if err := l.settle(ctx, now); err != nil {
+	if err := l.Settle(ctx, now); err != nil {
 		return ScoreReport{}, err
 	}
 	report := ScoreReport{AskedAt: now, Nominal: nominalCoverage}
@@ -111,8 +110,9 @@ func (s *ScoreReport) add(rows []port.ForecastRow) error {
 	return nil
 }
 
-// settle writes what came of open forecasts.
-func (l *Learner) settle(ctx context.Context, now time.Time) error {
+// Settle writes what came of open forecasts, so that the next answers are calibrated
+// on them.
+func (l *Learner) Settle(ctx context.Context, now time.Time) error {
 	type verdict struct {
 		id      int64
 		outcome *float64
@@ -127,7 +127,7 @@ func (l *Learner) settle(ctx context.Context, now time.Time) error {
 			return err
 		}
 		for _, f := range open {
-			outcome, void, err := outcomeOf(r, f)
+			outcome, void, err := outcomeOf(r, f, now)
 			if err != nil {
 				return fmt.Errorf("settling forecast %d: %w", f.ID, err)
 			}
@@ -151,7 +151,7 @@ func (l *Learner) settle(ctx context.Context, now time.Time) error {
 }
 
 // outcomeOf is what came of a forecast, nil and "" where it is still open.
-func outcomeOf(r port.Reader, f port.ForecastRow) (outcome *float64, void string, err error) {
+func outcomeOf(r port.Reader, f port.ForecastRow, now time.Time) (outcome *float64, void string, err error) {
 	switch f.Kind {
 	case port.ForecastScrap:
 		return scrapOutcome(r, f)
@@ -171,7 +171,7 @@ func outcomeOf(r port.Reader, f port.ForecastRow) (outcome *float64, void string
 		}
 		return new(m.Usage.TonnageT), "", nil
 	case port.ForecastFinish:
-		return finishOutcome(r, f)
+		return finishOutcome(r, f, now)
 	}
 	return nil, "", nil
 }
@@ -203,27 +203,10 @@ type FinishBasis struct {
 	UsedT     float64   `json:"used_t"` // before
 	NeedT     float64   `json:"need_t"` // ahead in the campaign
 	Verdict   string    `json:"verdict"`
-}
-
-func finishOutcome(r port.Reader, f port.ForecastRow) (*float64, string, error) {
-	var in FinishBasis
-	if err := json.Unmarshal([]byte(f.Input), &in); err != nil {
-		return nil, "", err
-	}
-	m, why, err := stayOf(r, f, in.MountedAt)
-	switch {
-	case err != nil:
-		return nil, "", err
-	case wasOut(f, m):
-		return nil, toldLater, nil
-	case m.Usage.TonnageT >= in.UsedT+0.995*in.NeedT: // the mill's weights differ a little from the programme's
-		return new(1.0), "", nil
-	case m.WithdrawnAt.IsZero():
-		return nil, "", nil
-	case why == roll.Wear || why == roll.Surface:
-		return new(0.0), "", nil
-	}
-	return nil, "came out before the end for another reason: " + strings.ReplaceAll(string(why), "_", " "), nil
+	// Modelled is the probability before it was recalibrated.
+	Modelled *float64 `json:"modelled,omitempty"`
+	// WearLimitUM is the limit on the deepest wear of the work rolls; 0 for none.
+	WearLimitUM float64 `json:"wear_limit_um,omitempty"`
 }
 
 // toldLater is why nothing comes of a forecast that was made of what the books

@@ -2,14 +2,17 @@ package learn
 
 import (
 	"cmp"
+	"encoding/json"
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"time"
 
 	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
+	"barrelbook/domain/score"
 	"barrelbook/domain/stop"
 	"barrelbook/domain/wearrate"
 )
@@ -141,7 +144,7 @@ func (c *Basis) replace(all models, rolls map[string][]port.GrindRow, rows func(
 
 // read puts what the models say into a version of the rates; of cells that nothing
 // new was told of what the version before says.
-func (all models) read(have port.WearRates, stands map[string]bool, whole bool, out *port.WearRates) {
+func (all models) read(have port.WearRates, spreads map[RateGroup]score.Spread, stands map[string]bool, whole bool, out *port.WearRates) {
 	groups := slices.SortedFunc(maps.Keys(all), func(a, b RateGroup) int {
 		return cmp.Or(cmp.Compare(a.Mill, b.Mill), cmp.Compare(a.Role, b.Role))
 	})
@@ -151,15 +154,20 @@ func (all models) read(have port.WearRates, stands map[string]bool, whole bool, 
 		if was := ratesIn(&have, of.Mill, of.Role); was != nil && !whole {
 			rates = was.Updated(rates, func(at wearrate.Cell) bool { return stands[at.Stand] })
 		}
+		rates.Spread = spreads[of]
 		out.Mills = append(out.Mills, port.MillRates{Mill: of.Mill, Role: of.Role, Rates: rates})
 	}
 	countCampaigns(out)
 }
 
 // score holds the version in force against regrinds that were recorded after it
-// was learned: forecasts made before the outcome was known.
-func (c *Basis) score(have port.WearRates, fresh []port.GrindRow) []port.ForecastRow {
-	var rows []port.ForecastRow
+// was learned: forecasts made before the outcome was known. It takes the spreads of
+// the next version by them.
+func (c *Basis) score(have port.WearRates, fresh, rows []port.GrindRow) (list []port.ForecastRow, spreads map[RateGroup]score.Spread) {
+	spreads = map[RateGroup]score.Spread{}
+	for _, m := range have.Mills {
+		spreads[RateGroup{m.Mill, m.Role}] = m.Spread
+	}
 	for _, g := range fresh {
 		of, one, ok := c.campaign(g)
 		if !ok || !g.RecordedAt.After(have.LearnedAt) {
@@ -174,11 +182,56 @@ func (c *Basis) score(have port.WearRates, fresh []port.GrindRow) []port.Forecas
 			continue
 		}
 		wear := one.WearUM
-		rows = append(rows, port.ForecastRow{Kind: port.ForecastWear, About: fmt.Sprintf("%s/%d", g.Roll, g.Entry), Roll: g.Roll, Stand: one.Stand, Grade: one.Grade,
-			AskedBy: "learning", RatesVersion: have.Version, Low: &p.Low90UM, Middle: &p.WearUM, High: &p.High90UM, Outcome: &wear,
-			Input: fmt.Sprintf(`{"exposure_km":%g,"rate_um_per_km":%g,"source":%q}`, one.RolledKM*one.SpecificForceKNPerMM/10, p.RateUMPerKM, p.Source)})
+		// What no scatter explains is a mishap or a slip, and says nothing of the spread.
+		if off := math.Abs(wear - p.WearUM); off < incidentFrom*(p.High90UM-p.WearUM) {
+			spreads[of] = spreads[of].After(wear >= p.Low90UM && wear <= p.High90UM)
+		}
+		in := wearBasis{ExposureKM: one.RolledKM * one.SpecificForceKNPerMM / 10, RateUMPerKM: p.RateUMPerKM, Source: p.Source, RuleUM: c.rule(rows, g, one)}
+		text, err := json.Marshal(in)
+		if err != nil {
+			continue // a figure that is not finite
+		}
+		list = append(list, port.ForecastRow{Kind: port.ForecastWear, About: fmt.Sprintf("%s/%d", g.Roll, g.Entry), Roll: g.Roll, Stand: one.Stand, Grade: one.Grade,
+			AskedBy: "learning", RatesVersion: have.Version, Low: &p.Low90UM, Middle: &p.WearUM, High: &p.High90UM, Outcome: &wear, Input: string(text)})
 	}
-	return rows
+	return list, spreads
+}
+
+// incidentFrom is how many half widths of its interval a wear must lie off to be
+// taken for a mishap.
+const incidentFrom = 3.5
+
+// wearBasis is what a forecast of wear was made from, and what the spreadsheet's rule
+// said in its place.
+type wearBasis struct {
+	ExposureKM  float64         `json:"exposure_km"`
+	RateUMPerKM float64         `json:"rate_um_per_km"`
+	Source      wearrate.Source `json:"source"`
+	RuleUM      float64         `json:"rule_um,omitempty"`
+}
+
+// ruleStays is how many stays the rule takes the mean of.
+const ruleStays = 10
+
+// rule is what a spreadsheet would have said of the wear of a campaign: the mean per
+// kilometre of the last ten stays at the stand that were known before it. 0 where
+// there are not as many.
+func (c *Basis) rule(rows []port.GrindRow, of port.GrindRow, one wearrate.Campaign) float64 {
+	sum, n := 0.0, 0
+	for i := len(rows) - 1; i >= 0 && n < ruleStays; i-- {
+		g := rows[i]
+		if g.Role != of.Role || !g.TeachesWear() || g.Stand() != one.Stand || !g.RecordedAt.Before(of.RecordedAt) {
+			continue
+		}
+		if _, past, ok := c.campaign(g); ok {
+			sum += past.WearUM / past.RolledKM
+			n++
+		}
+	}
+	if n < ruleStays {
+		return 0
+	}
+	return max(0, sum/ruleStays*one.RolledKM)
 }
 
 // LearnThen is what regrinds of the past taught.
@@ -186,7 +239,7 @@ func (c *Basis) LearnThen(rows []port.GrindRow) (port.WearRates, error) {
 	var out port.WearRates
 	all, err := c.learnAll(rows)
 	if err == nil {
-		all.read(out, nil, true, &out)
+		all.read(out, nil, nil, true, &out)
 	}
 	return out, err
 }

@@ -52,7 +52,7 @@ func RateOf(w port.WearRates, s roll.State, stand mill.Stand, p practice.InForce
 	// One campaign also wears unlike the last, both rolls of a set alike in part: that
 	// is in no rate. The spread of a campaign has it, SD does not.
 	alone := math.Sqrt(max(0, got.ScatterCV*got.ScatterCV-got.SharedCV*got.SharedCV))
-	rate := WearRate{UMPerKM: got.RateUMPerKM, SD: got.RateSD, NoiseUM: got.NoiseUM, Version: w.Version,
+	rate := WearRate{UMPerKM: got.RateUMPerKM, SD: got.RateSD, NoiseUM: got.NoiseUM, Version: w.Version, Effect: got.Effect,
 		SharedCV: math.Hypot(got.SharedSD/got.RateUMPerKM, got.SharedCV), OwnCV: math.Hypot(got.OwnSD/got.RateUMPerKM, alone), Source: fmt.Sprintf("learned v%d from ", w.Version)}
 	switch got.Source {
 	case wearrate.FromRoll, wearrate.FromCell:

@@ -30,7 +30,7 @@ type PlanInput struct {
 	Campaign   string
 	Confidence float64 // that no limit is passed between changes; 0 for 0.95
 	Stands     []string
-	Grinders   int // 0 for 1
+	Grinders   int // 0 for as many as the practice says
 	Explain    bool
 }
 
@@ -92,9 +92,6 @@ func (a *Planner) PlanChanges(ctx context.Context, in PlanInput) (Plan, error) {
 	if in.Confidence == 0 {
 		in.Confidence = 0.95
 	}
-	if in.Grinders == 0 {
-		in.Grinders = 1
-	}
 	k, err := a.learner.Known(ctx)
 	if err != nil {
 		return Plan{}, err
@@ -114,6 +111,7 @@ func (a *Planner) PlanChanges(ctx context.Context, in PlanInput) (Plan, error) {
 // changePlanner gathers what a plan needs from the store.
 type changePlanner struct {
 	*gather.Standing
+	ahead    ahead
 	r        port.Reader
 	in       PlanInput
 	campaign port.ProgrammeRow
@@ -142,7 +140,7 @@ func (p place) name() string {
 }
 
 func (a *Planner) newPlanner(r port.Reader, in PlanInput, rates port.WearRates) (*changePlanner, error) {
-	p := &changePlanner{r: r, in: in, shop: map[mill.Role][]gather.SetView{}}
+	p := &changePlanner{r: r, in: in, ahead: ahead{r: r, learner: a.learner}, shop: map[mill.Role][]gather.SetView{}}
 	var err error
 	if p.campaign, err = r.Campaign(in.Campaign); err != nil {
 		return nil, err
@@ -153,6 +151,9 @@ func (a *Planner) newPlanner(r port.Reader, in PlanInput, rates port.WearRates) 
 	shop, err := gather.OpenShop(r, a.clock.Now())
 	if err != nil {
 		return nil, err
+	}
+	if p.in.Grinders == 0 {
+		p.in.Grinders = int(practice.Resolve(shop.Practices, practice.Scope{Mill: p.mill.Name, Role: mill.Work}).Number(practice.Grinders))
 	}
 	p.Standing = gather.NewStanding(r, a.models, learn.RatesIn(rates), p.mill, shop)
 	if at := p.campaign.PieceTime(1); at.After(p.Now) {

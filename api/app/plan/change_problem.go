@@ -59,7 +59,7 @@ func (p *changePlanner) placesOf(stand mill.Stand) []*place {
 // hold asks how long sets last in a stand. ok is false where there is no answer,
 // which the plan then says.
 func (p *changePlanner) hold(stand mill.Stand, places []*place, plan *Plan) (holdings finish.Holdings, ok bool, err error) {
-	in, err := question(p.Standing, p.mill, stand, p.campaign)
+	in, err := p.ahead.question(p.Standing, p.mill, stand, p.campaign)
 	if err != nil {
 		return holdings, false, err
 	}

@@ -117,7 +117,7 @@ func (c *finishCheck) notes() []string {
 
 // newFinishCheck reads what all stands have in common.
 func (a *Planner) newFinishCheck(r port.Reader, in FinishInput, rates port.WearRates) (*finishCheck, error) {
-	c, now := &finishCheck{r: r, in: in}, a.clock.Now()
+	c, now := &finishCheck{r: r, in: in, ahead: ahead{r: r, learner: a.learner}}, a.clock.Now()
 	if !in.AsOf.IsZero() {
 		if in.AsOf.After(now.Add(port.ClockSkew)) {
 			return nil, port.Refused(refusal.One("as_of", in.AsOf.Format(time.RFC3339), "is in the future; it is now "+now.Format(time.RFC3339), "leave it out for now"))

@@ -21,6 +21,7 @@ const candidatesTried = 6
 // finishCheck gathers what a finish check needs from the store.
 type finishCheck struct {
 	*gather.Standing
+	ahead    ahead
 	r        port.Reader
 	in       FinishInput
 	campaign port.ProgrammeRow
@@ -92,7 +93,7 @@ func (c *finishCheck) placeSet() error {
 
 // input states the question for one stand.
 func (c *finishCheck) input(stand mill.Stand) (finish.Input, error) {
-	in, err := question(c.Standing, c.mill, stand, c.campaign)
+	in, err := c.ahead.question(c.Standing, c.mill, stand, c.campaign)
 	if err != nil {
 		return in, err
 	}

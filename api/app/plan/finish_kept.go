@@ -113,6 +113,15 @@ func (c *finishCheck) workStay(stand string) *port.Stay {
 	return nil
 }
 
+func (c *finishCheck) isWorkRoll(stand, number string) bool {
+	for _, m := range c.Mounted[stand] {
+		if m.Roll == number {
+			return m.Position.Role() == mill.Work
+		}
+	}
+	return false
+}
+
 func (c *finishCheck) aboutFinish(stand string, m *port.Stay) string {
 	return fmt.Sprintf("%s/%s/%s/%s", c.campaign.Name, stand, m.Set, m.MountedAt.UTC().Format(time.RFC3339))
 }
@@ -141,7 +150,12 @@ func (c *finishCheck) keptFinish(answer FinishAnswer, ratesVersion int64) []port
 		if m == nil || m.Set != one.Set || one.Verdict == finish.Blocked {
 			continue
 		}
-		in := learn.FinishBasis{Campaign: answer.Campaign, Set: one.Set, MountedAt: m.MountedAt, UsedT: m.Usage.TonnageT, Verdict: string(one.Verdict)}
+		in := learn.FinishBasis{Campaign: answer.Campaign, Set: one.Set, MountedAt: m.MountedAt, UsedT: m.Usage.TonnageT, Verdict: string(one.Verdict), Modelled: new(one.Modelled)}
+		for _, margin := range one.Margins {
+			if margin.Criterion == "wear" && margin.Groove == 0 && c.isWorkRoll(one.Stand, margin.Roll) {
+				in.WearLimitUM = margin.Limit
+			}
+		}
 		for _, piece := range c.campaign.Pieces {
 			for _, pass := range piece.Passes {
 				if pass.Stand == one.Stand {

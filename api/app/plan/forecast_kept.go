@@ -20,6 +20,9 @@ const keptBy = "service"
 // however many processes. It gives how many it made.
 func (a *Planner) KeepForecasts(ctx context.Context) (made int, err error) {
 	now := a.clock.Now()
+	if err := a.learner.Settle(ctx, now); err != nil {
+		return 0, err
+	}
 	kept, err := a.rollForecasts(ctx, now)
 	if err != nil {
 		return 0, err

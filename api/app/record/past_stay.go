@@ -237,7 +237,7 @@ func (in *pastStays) keep(number string, book []roll.Entry, from []int) error {
 		for _, i := range from {
 			if l := in.lines[i]; s.In.Stand == l.Stand && s.From.Equal(l.From) && !slices.ContainsFunc(in.stays[known:], func(m port.Stay) bool { return m.Stand == l.Stand && m.MountedAt.Equal(s.From) }) {
 				m := mountingOf(number, s)
-				m.Usage = stated(s.Past.TonnageT, s.Past.RolledKM, s.Past.SpecificForceKNPerMM)
+				m.Usage = pastUsage(s.Past)
 				in.stays, in.from = append(in.stays, m), append(in.from, i)
 				in.answer.Stays++
 			}
@@ -308,6 +308,12 @@ func pastRegrind(r roll.Roll, p practice.InForce, in RegrindInput) (roll.Regroun
 		b.GrooveWorn = quantity.Micrometre(*in.GrooveWornUM)
 	}
 	return b, nil
+}
+
+func pastUsage(p *roll.PastStay) duty.Usage {
+	u := stated(p.TonnageT, p.RolledKM, p.SpecificForceKNPerMM)
+	u.Pieces = p.Pieces
+	return u
 }
 
 // stated is a usage told in totals.

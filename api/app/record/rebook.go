@@ -135,7 +135,7 @@ func (b *rebook) staysOf(number string) error {
 			}
 			b.again[m.ID], since = told[i].ChangeOut, m.MountedAt
 			if past := told[i].Past; past != nil {
-				b.past[m.ID] = stated(past.TonnageT, past.RolledKM, past.SpecificForceKNPerMM)
+				b.past[m.ID] = pastUsage(past)
 			}
 		}
 	}

@@ -116,7 +116,9 @@ func (f *fleet) gather(o *plan.Outlook, rolls map[string]port.RollRow, needed in
 		left := max(0, s.StockLeft())
 		g.StockLeftMM += left.MM()
 		plan.StockUM += float64(left)
-		plan.UsePerMonthUM += usage[i]
+		if s.Campaigns > 0 { // one that never ran waits in the store for another's place
+			plan.UsePerMonthUM += usage[i]
+		}
 		if why[i] != "" {
 			f.without = append(f.without, number+": "+why[i])
 			continue

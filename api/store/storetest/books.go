@@ -26,7 +26,7 @@ func life(number string) []roll.Body {
 	visual := roll.Test{Kind: roll.Visual, Outcome: roll.Passed}
 	return []roll.Body{
 		r,
-		roll.PastStay{Stand: "F1", Position: mill.TopWork, From: hours(1.5), Why: roll.Wear, TonnageT: 2100.5, RolledKM: 40.25, SpecificForceKNPerMM: 11.5},
+		roll.PastStay{Stand: "F1", Position: mill.TopWork, From: hours(1.5), Why: roll.Wear, Pieces: 90, TonnageT: 2100.5, RolledKM: 40.25, SpecificForceKNPerMM: 11.5},
 		roll.Inspected{Tests: []roll.Test{test}, Note: "as received"},
 		roll.Reground{Found: 739_950, FoundAsRead: 739_950, Ground: 739_920, GaugeUncertainty: 20, MaxPlausible: 8000, For: roll.ForWear, Tests: []roll.Test{{Kind: roll.Visual, Outcome: roll.Passed}}},
 		roll.Held{},

@@ -42,7 +42,7 @@ it. The newest campaign is planned when none is named. It records nothing.`,
 	}
 	cmd.Flags().StringSliceVar(&o.Stands, "stand", nil, "plan this `STAND` only, again for each")
 	cmd.Flags().Var(&o.Confidence, "confidence", "that no limit is passed between changes, stand by stand; 0.95 when left out")
-	cmd.Flags().Var(&o.Grinders, "grinders", "grinders at work; 1 when left out")
+	cmd.Flags().Var(&o.Grinders, "grinders", "grinders at work; as the practice says when left out")
 	cmd.Flags().BoolVar(&o.Explain, "explain", false, "say more of what the plan rests on")
 	kit.CompleteFlag(f, cmd, "stand", kit.Stands)
 	return cmd

@@ -37,7 +37,7 @@ func NewCmdCarryOver(f *kit.Factory, runF func(context.Context, *CarryOverOption
 for each stay in a stand, with its totals and the regrind that followed it. The
 file is CSV with these headings, those from why on where there are any:
 
-  roll,stand,position,mounted_at,withdrawn_at,tonnage_t,why,rolled_km,
+  roll,stand,position,mounted_at,withdrawn_at,tonnage_t,why,piece_count,rolled_km,
   specific_force_kn_per_mm,ground_at,found_mm,ground_mm,purpose,groove_worn_um
 
 or one JSON object a line (PastStayInput of the API), which can also say what was
@@ -118,6 +118,11 @@ var cardColumns = map[string]func(*oapi.PastStayInput, string) error{
 		why := oapi.WithdrawalWhy(cell)
 		s.Why = &why
 		return nil
+	},
+	"piece_count": func(s *oapi.PastStayInput, cell string) error {
+		n, err := strconv.ParseInt(cell, 10, 64)
+		s.PieceCount = &n
+		return err
 	},
 	"tonnage_t":                cardNumber(func(s *oapi.PastStayInput, v float64) { s.TonnageT = v }),
 	"rolled_km":                cardNumber(func(s *oapi.PastStayInput, v float64) { s.RolledKm = &v }),

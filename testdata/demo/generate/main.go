@@ -1,8 +1,10 @@
 // Command generate makes the demo works: invented mills, each with its roll
-// shop, months of books, pieces rolled and a programme ahead. The same seed
-// gives the same files; more weeks or sets give a larger works.
+// shop, a quarter of its past as roll cards tell it, some days of books and pieces
+// at a mill's tempo, and a programme ahead. The same seed gives the same files;
+// more weeks, or all of them piece by piece, give a larger works.
 //
 //	go run ./testdata/demo/generate --out testdata/demo
+//	go run ./testdata/demo/generate --out /tmp/works --mill hot-strip --weeks 104 --live-weeks 104
 //
 // Nothing in it is taken from a real works. Rates, limits and mishaps are of
 // the order of common practice, no source.
@@ -24,9 +26,9 @@ var anchor = time.Date(2030, 1, 7, 2, 0, 0, 0, time.UTC)
 func main() {
 	seed := flag.Uint64("seed", 7, "seed of the random numbers")
 	only := flag.String("mill", "", "one mill; all of them when empty")
-	weeks := flag.Int("weeks", 0, "weeks of history, one campaign a week; 0 for each mill's own")
-	spares := flag.Int("spares", 1, "multiplies the number of spare sets")
-	pieceWeeks := flag.Int("piece-weeks", 0, "weeks at the end for which each piece is kept; 0 for each mill's own")
+	weeks := flag.Float64("weeks", 0, "weeks of history; 0 for each mill's own")
+	live := flag.Float64("live-weeks", 0, "weeks at the end with each change, grind and piece; what is before them comes on roll cards, with totals. 0 for each mill's own")
+	spares := flag.Int("spares", 1, "multiplies the number of sets")
 	out := flag.String("out", "testdata/demo", "folder to write a folder for each mill to")
 	flag.Parse()
 
@@ -37,9 +39,10 @@ func main() {
 		if *weeks > 0 {
 			l.weeks = *weeks
 		}
-		if *pieceWeeks > 0 {
-			l.pieceWeeks = *pieceWeeks
+		if *live > 0 {
+			l.live = *live
 		}
+		l.live = min(l.live, l.weeks)
 		s := newShop(l, rand.New(rand.NewPCG(*seed, uint64(i+1))), *spares)
 		s.run()
 		folder := filepath.Join(*out, l.folder)
@@ -47,6 +50,6 @@ func main() {
 			fmt.Fprintln(os.Stderr, err)
 			os.Exit(1)
 		}
-		fmt.Printf("%d requests and %d pieces written to %s\n", len(s.events), len(s.pieces), folder)
+		fmt.Printf("%d requests, %d lines of cards and %d pieces written to %s\n", len(s.events), s.carried, len(s.pieces), folder)
 	}
 }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"math"
 	"time"
 )
 
@@ -34,7 +35,7 @@ func (s *shop) spall(at time.Time) {
 	s.breakSet(set, at.Add(time.Hour))
 	s.post(at.Add(2*time.Hour), "/v1/rolls/"+bottom.number+"/scrappings", object{"at": stamp(at.Add(2 * time.Hour)), "why": "spall", "reason": "spall deeper than the stock left"})
 	s.post(at.Add(3*time.Hour), "/v1/rolls/"+set.rolls[0].number+"/scrappings", object{"at": stamp(at.Add(3 * time.Hour)), "why": "economic", "reason": "no partner of its diameter"})
-	s.receive(c, 50+s.newSets, at.Add(96*time.Hour))
+	s.receive(c, 100+s.newSets, at.Add(96*time.Hour), int64(math.Round(c.newMM*1000)))
 	s.newSets++
 }
 
@@ -48,14 +49,6 @@ func (s *shop) hold(at time.Time) {
 	s.post(at.Add(20*time.Minute), "/v1/rolls/"+set.rolls[0].number+"/holds", object{"at": stamp(at.Add(20 * time.Minute)), "reason": "soft spot at the drive end, waiting for a second hardness reading"})
 }
 
-// leaveWorn keeps a set that came out just before now for the demo to grind.
-func (s *shop) leaveWorn(set *pair, found [2]int64, aim int64) {
-	if s.story.regrind != nil || set.rolls[0].class.prefix != s.line.left {
-		return
-	}
-	s.story.regrind, s.story.found, s.story.aim = set, found, aim
-}
-
 // ahead is the programme, its planned stops and what the demo does with it.
 func (s *shop) ahead() object {
 	pieces := s.line.programme(s.rng, "NEXT", s.line.ahead)
@@ -63,12 +56,15 @@ func (s *shop) ahead() object {
 	worn := s.story.regrind.rolls[0]
 	regrind := s.regrind(worn, s.story.found[0], s.story.aim, worn.class.usual(), anchor)
 	delete(regrind, "at")
+	if worn.class.grooves.count > 0 {
+		regrind["groove_worn_um"] = math.Round(1000 * s.story.regrind.redressMM(worn.class))
+	}
 	return object{
 		"anchor": stamp(anchor),
 		"mill":   s.line.mill,
-		"campaign": object{"name": "next", "mill": s.line.mill, "starts_at": stamp(anchor.Add(4 * time.Hour)), "minutes_per_piece": s.line.minutes, "pieces": pieces,
+		"campaign": object{"name": "next", "mill": s.line.mill, "starts_at": stamp(anchor.Add(30 * time.Minute)), "minutes_per_piece": s.line.minutes, "pieces": pieces,
 			"planned_stops": s.line.stops},
 		"regrind": object{"roll": worn.number, "body": regrind},
-		"note":    fmt.Sprintf("an invented works; %d weeks of history", s.weeks),
+		"note":    fmt.Sprintf("an invented works; %g weeks of history, the last %g of them piece by piece", s.line.weeks, s.line.live),
 	}
 }

@@ -21,26 +21,30 @@ var (
 
 // barGrooves are the tonnes a groove of each group is given, its wear and its
 // depth.
-var barGrooves = []struct{ limitT, rate, depthMM float64 }{{1500, 500, 40}, {450, 1100, 16}, {230, 1500, 8}}
+var barGrooves = []struct{ limitT, rate, depthMM float64 }{{5000, 150, 40}, {2600, 250, 16}, {1300, 500, 8}}
 
 // bar is an 18-stand mill that takes billets 5 in square to round bar at up to
 // 40 mph.
 func bar() *line {
-	return &line{folder: "bar", mill: barMill, minutes: 2.2, perWeek: 40, weeks: 24, pieceWeeks: 8, left: "FR", ahead: 72,
-		stops:   []object{{"before_piece": 25, "name": "size setting", "minutes": 15}, {"before_piece": 49, "name": "shift handover", "minutes": 20}},
-		classes: barClasses, setUp: setUpBar, programme: barProgramme, mishaps: barMishaps, eve: changeSome(2, 1)}
+	return &line{folder: "bar", mill: barMill, minutes: 2.6, pieces: 470, perWeek: 7, weeks: 26, live: 1.3, grinders: 2, gaugeUM: 10, left: "FR", ahead: 260,
+		stops:   []object{{"before_piece": 65, "name": "size setting", "minutes": 15}, {"before_piece": 161, "name": "shift handover", "minutes": 20}},
+		classes: barClasses, setUp: setUpBar, programme: barProgramme, mishaps: map[int]func(*shop, time.Time){
+			6: func(s *shop, rolling time.Time) {
+				s.cobble("BI3", rolling.Add(time.Hour), "bar missed the guide and wrapped")
+			},
+		}}
 }
 
 func barClasses(spares int) []*class {
 	return []*class{
-		{prefix: "RR", role: "work", stands: barRoughing, grade: "steel-roughing", newMM: 560, scrapMM: 490, barrelMM: 800, spanMM: 1200, neckMM: 300,
-			hardness: 45, price: 900_000, sets: 8 * spares, weeks: 8, stock: 3, spread: 0.1, wear: 1, ra: 3.2, raSpread: 0.3, purpose: "redress",
+		{prefix: "RR", role: "work", stands: barRoughing, grade: "steel-roughing", newMM: 560, scrapMM: 490, barrelMM: 800, spanMM: 1200, neckMM: 300, massKG: 2000,
+			hardness: 45, price: 900_000, sets: 14 * spares, life: [2]float64{0.04, 0.3}, onOrder: 2, every: 21, coolH: 8, grindMin: 200, stock: 3, spread: 0.1, mishap: 0.02, ra: 3.2, raSpread: 0.3, purpose: "redress",
 			grooves: grooving{count: 3, depthMM: barGrooves[0].depthMM, limitT: barGrooves[0].limitT, rate: barGrooves[0].rate}},
-		{prefix: "IR", role: "work", stands: barIntermediate, grade: "nodular-bainitic", newMM: 430, scrapMM: 375, barrelMM: 700, spanMM: 1050, neckMM: 230,
-			hardness: 62, price: 620_000, sets: 8 * spares, weeks: 8, stock: 2, spread: 0.1, wear: 1, ra: 2.4, raSpread: 0.3, purpose: "redress",
+		{prefix: "IR", role: "work", stands: barIntermediate, grade: "nodular-bainitic", newMM: 430, scrapMM: 375, barrelMM: 700, spanMM: 1050, neckMM: 230, massKG: 1100,
+			hardness: 62, price: 620_000, sets: 14 * spares, life: [2]float64{0.04, 0.3}, onOrder: 2, every: 14, coolH: 8, grindMin: 200, stock: 2, spread: 0.1, mishap: 0.02, ra: 2.4, raSpread: 0.3, purpose: "redress",
 			grooves: grooving{count: 4, depthMM: barGrooves[1].depthMM, limitT: barGrooves[1].limitT, rate: barGrooves[1].rate}},
-		{prefix: "FR", role: "work", stands: barFinishing, grade: "chilled-finishing", newMM: 340, scrapMM: 295, barrelMM: 650, spanMM: 950, neckMM: 180,
-			hardness: 76, price: 540_000, sets: 8 * spares, weeks: 6, stock: 1.5, spread: 0.1, wear: 0.5, ra: 1.6, raSpread: 0.2, purpose: "redress",
+		{prefix: "FR", role: "work", stands: barFinishing, grade: "chilled-finishing", newMM: 340, scrapMM: 295, barrelMM: 650, spanMM: 950, neckMM: 180, massKG: 600,
+			hardness: 76, price: 540_000, sets: 14 * spares, life: [2]float64{0.05, 0.45}, onOrder: 2, every: 7, coolH: 8, grindMin: 150, stock: 1.5, spread: 0.1, mishap: 0.02, ra: 1.6, raSpread: 0.2, purpose: "redress",
 			grooves: grooving{count: 4, depthMM: barGrooves[2].depthMM, limitT: barGrooves[2].limitT, rate: barGrooves[2].rate}},
 	}
 }
@@ -80,17 +84,11 @@ func setUpBar(s *shop, at time.Time) {
 			"hardness_min_shore_c": hardness, "grind_min": 200, "cooling_h": 8, "assembly_min": 60, "change_min": 20, "roll_price": price}
 	}
 	s.postAll(at, "/v1/practices", []object{
-		practiceOf(barMill, "works", "", "", "", object{"stop_cost": 240000, "planned_stop_cost": 20000, "change_cost": 40000, "delivery_days": 150}),
+		practiceOf(barMill, "works", "", "", "", object{"grinders": 2, "stop_cost": 240000, "planned_stop_cost": 20000, "change_cost": 40000, "delivery_days": 150}),
 		practiceOf(barMill, "roughing-work", "", "work", "steel-roughing", values(0, 4, 300, 38, 900000)),
 		practiceOf(barMill, "intermediate-work", "", "work", "nodular-bainitic", values(1, 2.6, 200, 55, 620000)),
 		practiceOf(barMill, "finishing-work", "", "work", "chilled-finishing", values(2, 2, 100, 70, 540000)),
 	})
-}
-
-func barMishaps(s *shop, week int, rolling time.Time) {
-	if week == s.weeks-12 {
-		s.cobble("BI3", rolling.Add(time.Hour), "bar missed the guide and wrapped")
-	}
 }
 
 // section is the bar behind a stand as a rectangle of the same area: ovals and

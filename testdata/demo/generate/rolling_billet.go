@@ -9,7 +9,7 @@ import (
 
 const (
 	billetMill    = "billet"
-	billetGrooveT = 700
+	billetGrooveT = 2000
 )
 
 var billetStands = []string{"B1", "B2", "B3", "B4", "B5", "B6", "B7", "B8"}
@@ -17,18 +17,22 @@ var billetStands = []string{"B1", "B2", "B3", "B4", "B5", "B6", "B7", "B8"}
 // billet is a continuous mill, horizontal and vertical stands in turn, that
 // takes blooms 7 in square to billets 4 in square.
 func billet() *line {
-	return &line{folder: "billet", mill: billetMill, minutes: 2, perWeek: 60, weeks: 26, pieceWeeks: 10, left: "BH", ahead: 120,
-		stops:   []object{{"before_piece": 41, "name": "shear blade", "minutes": 20}, {"before_piece": 81, "name": "shift handover", "minutes": 20}},
-		classes: billetClasses, setUp: setUpBillet, programme: billetProgramme, mishaps: billetMishaps, eve: changeSome(0, 1)}
+	return &line{folder: "billet", mill: billetMill, minutes: 3.5, pieces: 370, perWeek: 7, weeks: 26, live: 1.6, grinders: 1, gaugeUM: 10, left: "BH", ahead: 240,
+		stops:   []object{{"before_piece": 61, "name": "shear blade", "minutes": 20}, {"before_piece": 141, "name": "shift handover", "minutes": 20}},
+		classes: billetClasses, setUp: setUpBillet, programme: billetProgramme, mishaps: map[int]func(*shop, time.Time){
+			8: func(s *shop, rolling time.Time) {
+				s.cobble("B6", rolling.Add(time.Hour), "bloom end split and wrapped at the guide")
+			},
+		}}
 }
 
 func billetClasses(spares int) []*class {
-	box := grooving{count: 4, depthMM: 42, limitT: billetGrooveT, rate: 900}
+	box := grooving{count: 4, depthMM: 42, limitT: billetGrooveT, rate: 400}
 	return []*class{
-		{prefix: "BH", role: "work", stands: []string{"B1", "B3", "B5", "B7"}, grade: "nodular-pearlitic", newMM: 720, scrapMM: 630, barrelMM: 1000, spanMM: 1500, neckMM: 380,
-			hardness: 50, price: 1_450_000, sets: 6 * spares, weeks: 8, stock: 2.2, spread: 0.1, wear: 2, ra: 3.2, raSpread: 0.3, purpose: "redress", grooves: box},
-		{prefix: "BV", role: "work", stands: []string{"B2", "B4", "B6", "B8"}, grade: "nodular-pearlitic", newMM: 720, scrapMM: 630, barrelMM: 1000, spanMM: 1500, neckMM: 380,
-			hardness: 50, price: 1_450_000, sets: 6 * spares, weeks: 8, stock: 2.2, spread: 0.1, wear: 2, ra: 3.2, raSpread: 0.3, purpose: "redress", grooves: box},
+		{prefix: "BH", role: "work", stands: []string{"B1", "B3", "B5", "B7"}, grade: "nodular-pearlitic", newMM: 720, scrapMM: 630, barrelMM: 1000, spanMM: 1500, neckMM: 380, massKG: 4300,
+			hardness: 50, price: 1_450_000, sets: 10 * spares, life: [2]float64{0.04, 0.25}, onOrder: 2, every: 7, coolH: 12, grindMin: 360, stock: 2.2, spread: 0.1, mishap: 0.03, ra: 3.2, raSpread: 0.3, purpose: "redress", grooves: box},
+		{prefix: "BV", role: "work", stands: []string{"B2", "B4", "B6", "B8"}, grade: "nodular-pearlitic", newMM: 720, scrapMM: 630, barrelMM: 1000, spanMM: 1500, neckMM: 380, massKG: 4300,
+			hardness: 50, price: 1_450_000, sets: 10 * spares, life: [2]float64{0.04, 0.25}, onOrder: 2, every: 7, coolH: 12, grindMin: 360, stock: 2.2, spread: 0.1, mishap: 0.03, ra: 3.2, raSpread: 0.3, purpose: "redress", grooves: box},
 	}
 }
 
@@ -47,15 +51,9 @@ func setUpBillet(s *shop, at time.Time) {
 	s.postAll(at, "/v1/practices", []object{
 		practiceOf(billetMill, "works", "", "", "", object{"stop_cost": 260000, "planned_stop_cost": 25000, "change_cost": 90000, "delivery_days": 180}),
 		practiceOf(billetMill, "billet-work", "", "work", "", object{"neck_fillet_radius_mm": 55, "normal_stock_mm": 3, "max_plausible_stock_mm": 15, "pair_tolerance_um": 300, "gauge_uncertainty_um": 50,
-			"max_campaign_t": 2400, "max_groove_t": billetGrooveT, "groove_wear_um_per_kt": 900, "redress_margin_um": 2200, "taper_tolerance_um": 40, "runout_tolerance_um": 40, "crown_tolerance_um": 200,
+			"max_campaign_t": 8600, "max_groove_t": billetGrooveT, "groove_wear_um_per_kt": 400, "redress_margin_um": 2200, "taper_tolerance_um": 40, "runout_tolerance_um": 40, "crown_tolerance_um": 200,
 			"hardness_min_shore_c": 42, "grind_min": 360, "cooling_h": 12, "assembly_min": 120, "change_min": 40, "roll_price": 1450000}),
 	})
-}
-
-func billetMishaps(s *shop, week int, rolling time.Time) {
-	if week == s.weeks-12 {
-		s.cobble("B6", rolling.Add(time.Hour), "bloom end split and wrapped at the guide")
-	}
 }
 
 // billetProgramme makes blooms about 40 ft long.

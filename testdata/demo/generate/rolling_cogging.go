@@ -17,15 +17,15 @@ const (
 // cogging is a two-high reversing mill that takes ingots 26 in square down to
 // blooms about 7 in square.
 func cogging() *line {
-	return &line{folder: "cogging", mill: coggingMill, minutes: 4, perWeek: 24, weeks: 30, pieceWeeks: 10, left: "CG", ahead: 90,
-		stops:   []object{{"before_piece": 31, "name": "scale pit", "minutes": 30}, {"before_piece": 61, "name": "shift handover", "minutes": 20}},
-		classes: coggingClasses, setUp: setUpCogging, programme: coggingProgramme, mishaps: mishapless, eve: changeSome(0, 1)}
+	return &line{folder: "cogging", mill: coggingMill, minutes: 6, pieces: 100, perWeek: 7, weeks: 40, live: 44. / 7, grinders: 1, gaugeUM: 30, left: "CG", leftFor: 14, ahead: 120,
+		stops:   []object{{"before_piece": 31, "name": "scale pit", "minutes": 30}, {"before_piece": 81, "name": "shift handover", "minutes": 20}},
+		classes: coggingClasses, setUp: setUpCogging, programme: coggingProgramme}
 }
 
 func coggingClasses(spares int) []*class {
 	return []*class{
-		{prefix: "CG", role: "work", stands: []string{"CG1"}, grade: "cast-cogging", newMM: 1060, scrapMM: 940, barrelMM: 2600, spanMM: 3300, neckMM: 680,
-			hardness: 42, price: 6_200_000, sets: 8 * spares, weeks: 3, stock: 4.6, rate: 9, spread: 0.12, wear: 0.2, ra: 3.2, raSpread: 0.3},
+		{prefix: "CG", role: "work", stands: []string{"CG1"}, grade: "cast-cogging", newMM: 1060, scrapMM: 940, barrelMM: 2600, spanMM: 3300, neckMM: 680, massKG: 22000,
+			hardness: 42, price: 6_200_000, sets: 3 * spares, life: [2]float64{0.2, 0.62}, onOrder: 2, every: 15, coolH: 20, grindMin: 300, stock: 4.9, rate: 1, spread: 0.12, ra: 3.2, raSpread: 0.3},
 	}
 }
 
@@ -37,7 +37,7 @@ func setUpCogging(s *shop, at time.Time) {
 	s.postAll(at, "/v1/practices", []object{
 		practiceOf(coggingMill, "works", "", "", "", object{"stop_cost": 300000, "planned_stop_cost": 30000, "change_cost": 220000, "delivery_days": 210}),
 		practiceOf(coggingMill, "cogging-work", "", "work", "", object{"neck_fillet_radius_mm": 100, "wobbler_diameter_mm": 640, "normal_stock_mm": 5, "max_plausible_stock_mm": 25, "margin_stock_um": 500, "pair_tolerance_um": 500, "gauge_uncertainty_um": 50,
-			"max_wear_um": 1500, "max_campaign_t": 560, "wear_rate_um_per_km": 9, "wear_rate_cv": 0.15, "edge_wear_factor": 1, "crown_um": 0, "crown_tolerance_um": 100, "fire_crack_um_per_piece": 28, "max_fire_crack_um": 3200, "overload_margin_min": 0.05, "taper_tolerance_um": 40,
+			"max_wear_um": 1500, "max_campaign_t": 10100, "wear_rate_um_per_km": 1, "wear_rate_cv": 0.15, "edge_wear_factor": 1, "crown_um": 0, "crown_tolerance_um": 100, "fire_crack_um_per_piece": 1.5, "max_fire_crack_um": 3200, "overload_margin_min": 0.05, "taper_tolerance_um": 40,
 			"hardness_min_shore_c": 35, "grind_min": 300, "cooling_h": 20, "assembly_min": 180, "change_min": 90, "roll_price": 6200000}),
 		{"name": "rail", "scope": object{"mill": coggingMill, "material": "rail"}, "values": object{"carbon_pct": 0.75, "manganese_pct": 1}},
 		{"name": "soft", "scope": object{"mill": coggingMill, "material": "soft"}, "values": object{"carbon_pct": 0.12, "manganese_pct": 0.5}},
@@ -51,7 +51,7 @@ func coggingProgramme(rng *rand.Rand, name string, n int) []piece {
 	for i := range n {
 		block, hard := "soft", 1.0
 		if i > 2*n/3 {
-			block, hard = "rail", 1.2
+			block, hard = "rail", 1.0
 		}
 		p := piece{ID: fmt.Sprintf("%s-%03d", name, i+1), Material: block, Block: block, MassT: round(6.7+0.05*rng.NormFloat64(), 3), WidthMM: 660.4, EntryMM: 660.4}
 		p.Passes = cog(26*inch, 7*inch, hard*math.Exp(0.03*rng.NormFloat64()), 1240+8*rng.NormFloat64())

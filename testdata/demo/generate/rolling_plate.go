@@ -11,17 +11,21 @@ const plateMill = "plate"
 
 // plate is a four-high reversing stand that takes slabs 9 in thick to plate.
 func plate() *line {
-	return &line{folder: "plate", mill: plateMill, minutes: 5, perWeek: 50, weeks: 40, pieceWeeks: 7, left: "PW", ahead: 140,
-		stops:   []object{{"before_piece": 36, "name": "descaler nozzles", "minutes": 20}, {"before_piece": 71, "name": "shift handover", "minutes": 20}},
-		classes: plateClasses, setUp: setUpPlate, programme: plateProgramme, mishaps: plateMishaps, eve: changeSome(0, 1)}
+	return &line{folder: "plate", mill: plateMill, minutes: 4.2, pieces: 200, perWeek: 10, weeks: 14, live: 1, grinders: 1, gaugeUM: 6, left: "PW", ahead: 260,
+		stops:   []object{{"before_piece": 71, "name": "descaler nozzles", "minutes": 20}, {"before_piece": 161, "name": "shift handover", "minutes": 20}},
+		classes: plateClasses, setUp: setUpPlate, programme: plateProgramme, mishaps: map[int]func(*shop, time.Time){
+			5: func(s *shop, rolling time.Time) {
+				s.mark("P1", "bruise", rolling.Add(3*time.Hour), "turned-up end struck the upper roll")
+			},
+		}}
 }
 
 func plateClasses(spares int) []*class {
 	return []*class{
-		{prefix: "PW", role: "work", stands: []string{"P1"}, grade: "ic-plate", newMM: 1020, scrapMM: 940, shellMM: 943, barrelMM: 3800, spanMM: 4900, neckMM: 640,
-			hardness: 74, price: 9_800_000, sets: 7 * spares, weeks: 2, crownUM: 150, stock: 0.5, rate: 30, spread: 0.12, wear: 0.3, ra: 1.1, raSpread: 0.1},
-		{prefix: "PB", role: "backup", stands: []string{"P1"}, grade: "forged-3cr-b", newMM: 1850, scrapMM: 1710, barrelMM: 3700, spanMM: 5000, neckMM: 1200,
-			hardness: 62, price: 38_000_000, sets: 2 * spares, weeks: 20, stock: 2.5, rate: 0.1, spread: 0.1, wear: 0.4, ra: 1.4, raSpread: 0.1},
+		{prefix: "PW", role: "work", stands: []string{"P1"}, grade: "ic-plate", newMM: 1020, scrapMM: 940, shellMM: 943, barrelMM: 3800, spanMM: 4900, neckMM: 640, massKG: 30500,
+			hardness: 74, price: 9_800_000, sets: 7 * spares, life: [2]float64{0.04, 0.9}, onOrder: 4, every: 1, coolH: 16, grindMin: 200, crownUM: 150, stock: 0.5, rate: 9, spread: 0.12, mishap: 0.05, ra: 1.1, raSpread: 0.1},
+		{prefix: "PB", role: "backup", stands: []string{"P1"}, grade: "forged-3cr-b", newMM: 1850, scrapMM: 1710, barrelMM: 3700, spanMM: 5000, neckMM: 1200, massKG: 98000,
+			hardness: 62, price: 38_000_000, sets: 3 * spares, life: [2]float64{0.05, 0.3}, every: 50, coolH: 36, grindMin: 900, stock: 2.5, rate: 0.1, spread: 0.1, ra: 1.4, raSpread: 0.1},
 	}
 }
 
@@ -35,16 +39,10 @@ func setUpPlate(s *shop, at time.Time) {
 		"reference_work_diameter_mm": 1020, "reference_backup_diameter_mm": 1850, "max_shim_mm": 240, "min_stack_mm": 5280, "max_stack_mm": 5760, "bending_force_kn": 1200})
 	s.postAll(at, "/v1/practices", []object{
 		practiceOf(plateMill, "works", "", "", "", object{"stop_cost": 420000, "planned_stop_cost": 40000, "change_cost": 160000, "delivery_days": 300}),
-		practiceOf(plateMill, "plate-work", "", "work", "", object{"least_stock_mm": 0.45, "neck_fillet_radius_mm": 100, "normal_stock_mm": 0.9, "pair_tolerance_um": 200, "max_wear_um": 420, "max_campaign_t": 1900, "wear_rate_um_per_km": 30, "wear_rate_cv": 0.15, "edge_wear_factor": 1.15,
+		practiceOf(plateMill, "plate-work", "", "work", "", object{"least_stock_mm": 0.48, "neck_fillet_radius_mm": 100, "normal_stock_mm": 0.8, "pair_tolerance_um": 200, "max_wear_um": 420, "max_campaign_t": 2600, "wear_rate_um_per_km": 9, "wear_rate_cv": 0.15, "edge_wear_factor": 1.15,
 			"crown_um": 150, "crown_tolerance_um": 25, "roughness_min_um": 0.6, "roughness_max_um": 1.8, "hardness_min_shore_c": 68, "grind_min": 200, "cooling_h": 16, "margin_stock_um": 100, "roll_price": 9800000}),
-		practiceOf(plateMill, "plate-backup", "", "backup", "", object{"least_stock_mm": 2.2, "neck_fillet_radius_mm": 180, "normal_stock_mm": 3, "pair_tolerance_um": 25000, "max_wear_um": 1000, "max_campaign_t": 60000, "wear_rate_um_per_km": 0.1, "max_peak_pressure_mpa": 2200, "grind_min": 900, "cooling_h": 36, "roll_price": 38000000}),
+		practiceOf(plateMill, "plate-backup", "", "backup", "", object{"least_stock_mm": 2.2, "neck_fillet_radius_mm": 180, "normal_stock_mm": 3, "pair_tolerance_um": 25000, "max_wear_um": 1000, "max_campaign_t": 160000, "wear_rate_um_per_km": 0.1, "max_peak_pressure_mpa": 2200, "grind_min": 900, "cooling_h": 36, "roll_price": 38000000}),
 	})
-}
-
-func plateMishaps(s *shop, week int, rolling time.Time) {
-	if week == s.weeks-5 {
-		s.mark("P1", "bruise", rolling.Add(3*time.Hour), "turned-up end struck the upper roll")
-	}
 }
 
 // plateBlocks are the parts of a programme: wide to narrow.

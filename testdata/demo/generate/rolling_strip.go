@@ -13,18 +13,18 @@ var stripFinishing = []string{"F1", "F2", "F3", "F4", "F5", "F6"}
 
 // hotStrip is a hot strip mill: a reversing rougher and six finishing stands.
 func hotStrip() *line {
-	return &line{folder: "hot-strip", mill: stripMill, minutes: 2.5, perWeek: 205, weeks: 104, pieceWeeks: 20, left: "CW", ahead: 240,
-		stops:   []object{{"before_piece": 76, "name": "shear blade", "minutes": 20}, {"before_piece": 161, "name": "shift handover and inspection", "minutes": 30}},
-		classes: stripClasses, setUp: setUpStrip, programme: stripProgramme, mishaps: stripMishaps, eve: changeSome(1, 3)}
+	return &line{folder: "hot-strip", mill: stripMill, minutes: 3.6, pieces: 75, perWeek: 33, weeks: 12, live: 1.5, grinders: 2, gaugeUM: 6, left: "CW", ahead: 300,
+		stops:   []object{{"before_piece": 77, "name": "shear blade", "minutes": 20}, {"before_piece": 153, "name": "shift handover and inspection", "minutes": 30}, {"before_piece": 229, "name": "descaler nozzles", "minutes": 20}},
+		classes: stripClasses, setUp: setUpStrip, programme: stripProgrammes, mishaps: stripMishaps}
 }
 
 func stripClasses(spares int) []*class {
 	return []*class{
-		{prefix: "HW", role: "work", stands: []string{"F1", "F2", "F3"}, grade: "hss", newMM: 780, scrapMM: 700, shellMM: 704, barrelMM: 1900, spanMM: 2800, neckMM: 440, hardness: 83, price: 3_900_000, sets: 9 * spares, weeks: 2, crownUM: 60, stock: 0.12, rate: 3.1, spread: 0.12, wear: 0.14, ra: 0.75, raSpread: 0.06},
-		{prefix: "CW", role: "work", stands: []string{"F4", "F5", "F6"}, grade: "ic-enhanced", newMM: 690, scrapMM: 622, barrelMM: 1900, spanMM: 2800, neckMM: 400, hardness: 79, price: 2_100_000, sets: 18 * spares, weeks: 1, crownUM: 80, stock: 0.15, rate: 3.0, spread: 0.15, wear: 0.26, ra: 0.75, raSpread: 0.06},
-		{prefix: "FB", role: "backup", stands: []string{"F1", "F2", "F3", "F4", "F5", "F6"}, grade: "forged-5cr-b", newMM: 1500, scrapMM: 1370, barrelMM: 1900, spanMM: 2900, neckMM: 860, hardness: 66, price: 16_000_000, sets: 6 + 4*spares, weeks: 17, stock: 1.3, rate: 0.06, spread: 0.1, wear: 0.25, ra: 0.75, raSpread: 0.06},
-		{prefix: "RW", role: "work", stands: []string{"R1"}, grade: "hicr-steel", newMM: 1150, scrapMM: 1050, barrelMM: 1950, spanMM: 2950, neckMM: 640, hardness: 74, price: 7_400_000, sets: 4 * spares, weeks: 6, stock: 0.8, rate: 3.6, spread: 0.12, wear: 0.5, ra: 0.75, raSpread: 0.06},
-		{prefix: "RB", role: "backup", stands: []string{"R1"}, grade: "forged-5cr-b", newMM: 1550, scrapMM: 1420, barrelMM: 1950, spanMM: 3000, neckMM: 900, hardness: 64, price: 17_500_000, sets: 1 + 1*spares, weeks: 40, stock: 1.5, rate: 0.06, spread: 0.1, wear: 0.25, ra: 0.75, raSpread: 0.06},
+		{prefix: "HW", role: "work", stands: []string{"F1", "F2", "F3"}, grade: "hss", newMM: 780, scrapMM: 700, shellMM: 704, barrelMM: 1900, spanMM: 2800, neckMM: 440, massKG: 9300, hardness: 83, price: 3_900_000, sets: 13 * spares, life: [2]float64{0.06, 0.95}, store: 1, onOrder: 4, every: 5, coolH: 12, grindMin: 65, crownUM: 60, stock: 0.2, rate: 2.2, spread: 0.12, mishap: 0.03, ra: 0.75, raSpread: 0.06},
+		{prefix: "CW", role: "work", stands: []string{"F4", "F5", "F6"}, grade: "ic-enhanced", newMM: 690, scrapMM: 628, barrelMM: 1900, spanMM: 2800, neckMM: 400, massKG: 7400, hardness: 79, price: 2_100_000, sets: 18 * spares, life: [2]float64{0.05, 1}, store: 18, onOrder: 18, every: 1, coolH: 12, grindMin: 70, crownUM: 80, stock: 0.32, rate: 3.0, spread: 0.15, mishap: 0.05, ra: 0.75, raSpread: 0.06},
+		{prefix: "FB", role: "backup", stands: stripFinishing, grade: "forged-5cr-b", newMM: 1500, scrapMM: 1370, barrelMM: 1900, spanMM: 2900, neckMM: 860, massKG: 38500, hardness: 66, price: 16_000_000, sets: 13 * spares, life: [2]float64{0.05, 0.42}, onOrder: 4, every: 96, coolH: 24, grindMin: 480, stock: 2.0, rate: 0.06, spread: 0.1, ra: 0.75, raSpread: 0.06},
+		{prefix: "RW", role: "work", stands: []string{"R1"}, grade: "hicr-steel", newMM: 1150, scrapMM: 1050, barrelMM: 1950, spanMM: 2950, neckMM: 640, massKG: 19500, hardness: 74, price: 7_400_000, sets: 4 * spares, life: [2]float64{0.15, 0.8}, every: 20, coolH: 16, grindMin: 150, stock: 1.2, rate: 2.2, spread: 0.12, mishap: 0.1, ra: 0.75, raSpread: 0.06},
+		{prefix: "RB", role: "backup", stands: []string{"R1"}, grade: "forged-5cr-b", newMM: 1550, scrapMM: 1420, barrelMM: 1950, spanMM: 3000, neckMM: 900, massKG: 42500, hardness: 64, price: 17_500_000, sets: 3 * spares, life: [2]float64{0.05, 0.3}, every: 160, coolH: 24, grindMin: 480, stock: 2.2, rate: 0.06, spread: 0.1, ra: 0.75, raSpread: 0.06},
 	}
 }
 
@@ -61,11 +61,11 @@ func setUpStrip(s *shop, at time.Time) {
 		return o
 	}
 	for _, p := range []object{
-		{"name": "works", "scope": object{"mill": stripMill}, "values": object{"stop_cost": 480000, "planned_stop_cost": 40000, "change_cost": 65000, "unused_km_cost": 700, "delivery_days": 230}},
-		{"name": "early-work", "scope": scope("", "work", "hss"), "values": object{"least_stock_mm": 0.07, "neck_fillet_radius_mm": 60, "normal_stock_mm": 0.30, "pair_tolerance_um": 150, "max_wear_um": 320, "max_campaign_km": 90, "wear_rate_um_per_km": 3.2, "wear_rate_cv": 0.15, "edge_wear_factor": 1.2, "crown_um": 60, "crown_tolerance_um": 12, "roughness_min_um": 0.5, "roughness_max_um": 1.3, "hardness_min_shore_c": 76, "grind_min": 80, "cooling_h": 12, "margin_stock_um": 60, "roll_price": 3900000}},
-		{"name": "late-work", "scope": scope("", "work", "ic-enhanced"), "values": object{"least_stock_mm": 0.09, "neck_fillet_radius_mm": 60, "normal_stock_mm": 0.42, "pair_tolerance_um": 120, "max_wear_um": 400, "max_campaign_km": 125, "wear_rate_um_per_km": 3.0, "wear_rate_cv": 0.18, "edge_wear_factor": 1.25, "crown_um": 80, "crown_tolerance_um": 12, "roughness_min_um": 0.4, "roughness_max_um": 1.0, "hardness_min_shore_c": 72, "grind_min": 70, "cooling_h": 12, "margin_stock_um": 80, "roll_price": 2100000}},
-		{"name": "rougher-work", "scope": scope("R1", "work", ""), "values": object{"least_stock_mm": 0.8, "neck_fillet_radius_mm": 90, "normal_stock_mm": 1.2, "pair_tolerance_um": 400, "max_wear_um": 900, "max_campaign_t": 60000, "wear_rate_um_per_km": 3.6, "crown_um": 0, "crown_tolerance_um": 25, "max_plausible_stock_mm": 10, "grind_min": 150, "cooling_h": 16, "roll_price": 7400000}},
-		{"name": "backups", "scope": scope("", "backup", ""), "values": object{"neck_fillet_radius_mm": 120, "normal_stock_mm": 2.0, "pair_tolerance_um": 25000, "max_wear_um": 900, "max_campaign_t": 180000, "wear_rate_um_per_km": 0.06, "crown_um": 0, "max_peak_pressure_mpa": 2100, "grind_min": 480, "cooling_h": 24, "delivery_days": 300, "roll_price": 16000000}},
+		{"name": "works", "scope": object{"mill": stripMill}, "values": object{"grinders": 2, "stop_cost": 480000, "planned_stop_cost": 40000, "change_cost": 65000, "unused_km_cost": 700, "delivery_days": 230}},
+		{"name": "early-work", "scope": scope("", "work", "hss"), "values": object{"least_stock_mm": 0.18, "neck_fillet_radius_mm": 60, "normal_stock_mm": 0.45, "pair_tolerance_um": 150, "max_wear_um": 420, "max_campaign_km": 120, "wear_rate_um_per_km": 2.3, "wear_rate_cv": 0.15, "edge_wear_factor": 1.2, "crown_um": 60, "crown_tolerance_um": 12, "roughness_min_um": 0.5, "roughness_max_um": 1.3, "hardness_min_shore_c": 76, "grind_min": 65, "cooling_h": 12, "margin_stock_um": 60, "roll_price": 3900000}},
+		{"name": "late-work", "scope": scope("", "work", "ic-enhanced"), "values": object{"least_stock_mm": 0.3, "neck_fillet_radius_mm": 60, "normal_stock_mm": 0.5, "pair_tolerance_um": 120, "max_wear_um": 400, "max_campaign_km": 125, "max_campaign_t": 1900, "wear_rate_um_per_km": 3.0, "wear_rate_cv": 0.18, "edge_wear_factor": 1.25, "crown_um": 80, "crown_tolerance_um": 12, "roughness_min_um": 0.4, "roughness_max_um": 1.0, "hardness_min_shore_c": 72, "grind_min": 70, "cooling_h": 12, "margin_stock_um": 80, "roll_price": 2100000}},
+		{"name": "rougher-work", "scope": scope("R1", "work", ""), "values": object{"least_stock_mm": 1.15, "neck_fillet_radius_mm": 90, "normal_stock_mm": 1.8, "pair_tolerance_um": 400, "max_wear_um": 900, "max_campaign_t": 45000, "wear_rate_um_per_km": 2.2, "crown_um": 0, "crown_tolerance_um": 25, "max_plausible_stock_mm": 10, "grind_min": 150, "cooling_h": 16, "roll_price": 7400000}},
+		{"name": "backups", "scope": scope("", "backup", ""), "values": object{"least_stock_mm": 2, "neck_fillet_radius_mm": 120, "normal_stock_mm": 2.3, "pair_tolerance_um": 25000, "max_wear_um": 900, "max_campaign_t": 320000, "wear_rate_um_per_km": 0.06, "crown_um": 0, "max_peak_pressure_mpa": 2100, "grind_min": 480, "cooling_h": 24, "delivery_days": 300, "roll_price": 16000000}},
 		{"name": "structural", "scope": object{"mill": stripMill, "material": "structural"}, "values": object{"carbon_pct": 0.17, "manganese_pct": 1.3}},
 		{"name": "micro-alloyed", "scope": object{"mill": stripMill, "material": "micro-alloyed"}, "values": object{"carbon_pct": 0.08, "manganese_pct": 1.6, "flow_stress_factor": 1.28}},
 		{"name": "low-carbon", "scope": object{"mill": stripMill, "material": "low-carbon"}, "values": object{"carbon_pct": 0.05, "manganese_pct": 0.3}},
@@ -85,11 +85,27 @@ var stripBlocks = []struct {
 	hard       float64
 	demand     string
 }{
-	{"warm-up", 0.05, 1080, 1120, 3.6, "low-carbon", 1.0, "warm_up"},
-	{"wide", 0.25, 1680, 1500, 3.4, "low-carbon", 1.0, ""},
-	{"pipe", 0.15, 1480, 1440, 5.2, "micro-alloyed", 1.28, ""},
-	{"middle", 0.35, 1420, 1180, 2.7, "structural", 1.1, ""},
-	{"narrow", 0.20, 1160, 980, 2.1, "low-carbon", 1.0, "demanding"},
+	{"warm-up", 0.06, 1150, 1180, 3.6, "low-carbon", 1.0, "warm_up"},
+	{"wide", 0.25, 1750, 1580, 3.4, "low-carbon", 1.0, ""},
+	{"pipe", 0.15, 1550, 1510, 5.2, "micro-alloyed", 1.28, ""},
+	{"middle", 0.34, 1490, 1260, 2.7, "structural", 1.1, ""},
+	{"narrow", 0.20, 1230, 1050, 2.1, "low-carbon", 1.0, "demanding"},
+}
+
+// stripProgrammes makes pieces as the mill rolls them: programmes of 75 one after
+// the other, each from warm-up to narrow.
+func stripProgrammes(rng *rand.Rand, name string, n int) []piece {
+	if n <= 75 {
+		return stripProgramme(rng, name, n)
+	}
+	var all []piece
+	for i := 0; len(all) < n; i++ {
+		for _, p := range stripProgramme(rng, fmt.Sprintf("%s%d", name, i+1), 75) {
+			p.Block = fmt.Sprintf("%d-%s", i+1, p.Block)
+			all = append(all, p)
+		}
+	}
+	return all
 }
 
 // stripProgramme makes the pieces of one campaign of about n pieces. Pieces come
@@ -106,7 +122,7 @@ func stripProgramme(rng *rand.Rand, name string, n int) []piece {
 				final = round(b.thick*math.Exp(0.12*rng.NormFloat64()), 2)
 			}
 			p := piece{ID: fmt.Sprintf("%s-%03d", name, len(pieces)+1), Material: b.material, Block: b.name, Demand: b.demand,
-				MassT: round(width*(0.0112+0.0006*rng.NormFloat64()), 3), WidthMM: width, EntryMM: 225}
+				MassT: round(width*(0.0165+0.0006*rng.NormFloat64()), 3), WidthMM: width, EntryMM: 225}
 			p.Passes = append(stripRough(rng, width, b.hard), stripFinish(rng, width, final, b.hard)...)
 			pieces = append(pieces, p)
 		}
@@ -139,17 +155,14 @@ func stripFinish(rng *rand.Rand, width, final, hard float64) []pass {
 	return passes
 }
 
-// stripMishaps puts the works' bad days into the history: two cobbles, a spall, a
-// roll that is held.
-func stripMishaps(s *shop, week int, rolling time.Time) {
-	switch s.weeks - week {
-	case s.weeks / 2:
-		s.cobble("F5", rolling.Add(3*time.Hour), "tail pulled in at the looper")
-	case 3:
-		s.cobble("F6", rolling.Add(5*time.Hour), "strip folded at the coiler entry")
-	case s.weeks / 3:
-		s.spall(rolling.Add(30 * time.Hour))
-	case 2:
-		s.hold(rolling.Add(40 * time.Hour))
-	}
+// stripMishaps are the works' bad days: two cobbles, a spall, a roll that is held.
+var stripMishaps = map[int]func(*shop, time.Time){
+	40: func(s *shop, rolling time.Time) {
+		s.cobble("F5", rolling.Add(2*time.Hour), "tail pulled in at the looper")
+	},
+	9: func(s *shop, rolling time.Time) {
+		s.cobble("F6", rolling.Add(2*time.Hour), "strip folded at the coiler entry")
+	},
+	25: func(s *shop, rolling time.Time) { s.spall(rolling.Add(time.Hour)) },
+	7:  func(s *shop, rolling time.Time) { s.hold(rolling.Add(time.Hour)) },
 }
