@@ -89,6 +89,10 @@ type Cover struct {
 	Later int
 }
 
+// Beyond says whether the stock lasts more than five years: further than any rhythm
+// tells.
+func (c Cover) Beyond() bool { return c.HasCover && c.CoverMonths > 60 }
+
 // Plan is the buying plan of all groups, in the order given.
 type Plan struct {
 	Covers []Cover

@@ -52,7 +52,8 @@ func TestMissingRollsAreOrderedNow(t *testing.T) {
 }
 
 // Orders are as many as are needed once all rolls are used up, no earlier date is put
-// behind a later one, and at twice the tonnage none is later.
+// behind a later one, and at twice the tonnage none is later by more than the step of
+// days and what a delivery may be late by.
 func TestPaceAndOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(0, 8).Draw(t, "rolls")
@@ -81,7 +82,7 @@ func TestPaceAndOrder(t *testing.T) {
 		}
 		usual, twice := made(1), made(2)
 		for i := range usual {
-			if twice[i].OrderBy.After(usual[i].OrderBy.Add(time.Hour)) {
+			if twice[i].OrderBy.After(usual[i].OrderBy.Add(time.Duration((3 + 0.165*g.DeliveryDays) * 24 * float64(time.Hour)))) {
 				t.Fatalf("order %d is to be made by %s, at twice the tonnage by %s", i, usual[i].OrderBy, twice[i].OrderBy)
 			}
 		}
