@@ -139,11 +139,34 @@ func (e ChockPlace) Valid() bool {
 	}
 }
 
+// Defines values for ClaimWarranty.
+const (
+	ClaimWarrantyCovered    ClaimWarranty = "covered"
+	ClaimWarrantyNotCovered ClaimWarranty = "not covered"
+	ClaimWarrantyNotKnown   ClaimWarranty = "not known"
+)
+
+// Valid indicates whether the value is a known member of the ClaimWarranty enum.
+func (e ClaimWarranty) Valid() bool {
+	switch e {
+	case ClaimWarrantyCovered:
+		return true
+	case ClaimWarrantyNotCovered:
+		return true
+	case ClaimWarrantyNotKnown:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ConsumptionBy.
 const (
 	ConsumptionByGrade    ConsumptionBy = "grade"
+	ConsumptionByMill     ConsumptionBy = "mill"
 	ConsumptionByMonth    ConsumptionBy = "month"
 	ConsumptionByPurpose  ConsumptionBy = "purpose"
+	ConsumptionByRole     ConsumptionBy = "role"
 	ConsumptionByStand    ConsumptionBy = "stand"
 	ConsumptionBySupplier ConsumptionBy = "supplier"
 )
@@ -153,9 +176,13 @@ func (e ConsumptionBy) Valid() bool {
 	switch e {
 	case ConsumptionByGrade:
 		return true
+	case ConsumptionByMill:
+		return true
 	case ConsumptionByMonth:
 		return true
 	case ConsumptionByPurpose:
+		return true
+	case ConsumptionByRole:
 		return true
 	case ConsumptionByStand:
 		return true
@@ -1956,6 +1983,50 @@ type ChockPage struct {
 // ChockPlace Roll of the set and side of the mill
 type ChockPlace string
 
+// Claim defines model for Claim.
+type Claim struct {
+	By       *string   `json:"by,omitempty"`
+	Claimed  int64     `json:"claimed"`
+	Credited *int64    `json:"credited,omitempty"`
+	MadeAt   time.Time `json:"made_at"`
+	Name     Name      `json:"name"`
+	Note     *string   `json:"note,omitempty"`
+	Roll     Name      `json:"roll"`
+
+	// SettledAt Left out while it is open
+	SettledAt *time.Time `json:"settled_at,omitempty"`
+	Supplier  *string    `json:"supplier,omitempty"`
+	Version   int64      `json:"version"`
+
+	// Warranty What the roll had borne, against the warranty of the order it came with
+	Warranty ClaimWarranty `json:"warranty"`
+	What     string        `json:"what"`
+}
+
+// ClaimWarranty What the roll had borne, against the warranty of the order it came with
+type ClaimWarranty string
+
+// ClaimInput defines model for ClaimInput.
+type ClaimInput struct {
+	// Claimed In the smallest currency unit
+	Claimed *int64 `json:"claimed,omitempty"`
+
+	// MadeAt Defaults to now
+	MadeAt *time.Time `json:"made_at,omitempty"`
+	Name   *Name      `json:"name,omitempty"`
+	Note   *Text      `json:"note,omitempty"`
+	Roll   Name       `json:"roll"`
+
+	// What What is wrong with it
+	What string `json:"what"`
+}
+
+// ClaimPage defines model for ClaimPage.
+type ClaimPage struct {
+	Items []Claim `json:"items"`
+	Next  *string `json:"next,omitempty"`
+}
+
 // Concession defines model for Concession.
 type Concession struct {
 	At      time.Time `json:"at"`
@@ -1970,19 +2041,26 @@ type ConsumptionBy string
 
 // ConsumptionReport defines model for ConsumptionReport.
 type ConsumptionReport struct {
-	By     ConsumptionBy    `json:"by"`
-	From   *time.Time       `json:"from,omitempty"`
-	Notes  []string         `json:"notes"`
-	Rows   []ConsumptionRow `json:"rows"`
-	Totals []ConsumptionRow `json:"totals"`
-	Until  *time.Time       `json:"until,omitempty"`
+	// Balance Where the money of all rolls is now: price = before + used + lost + credited + left, in the smallest currency unit, exactly
+	Balance PriceBalance     `json:"balance"`
+	By      ConsumptionBy    `json:"by"`
+	From    *time.Time       `json:"from,omitempty"`
+	Notes   []string         `json:"notes"`
+	Rows    []ConsumptionRow `json:"rows"`
+	Totals  []ConsumptionRow `json:"totals"`
+	Until   *time.Time       `json:"until,omitempty"`
 }
 
 // ConsumptionRow defines model for ConsumptionRow.
 type ConsumptionRow struct {
-	// CostMinor In the smallest currency unit
-	CostMinor     int64    `json:"cost_minor"`
+	// CostMinor Used and lost, less credited, in the smallest currency unit
+	CostMinor int64 `json:"cost_minor"`
+
+	// CostPerTMinor Per tonne of product
 	CostPerTMinor *float64 `json:"cost_per_t_minor,omitempty"`
+
+	// CreditedMinor Given back by suppliers
+	CreditedMinor int64 `json:"credited_minor"`
 
 	// IncidentShare Of what was removed
 	IncidentShare float64 `json:"incident_share"`
@@ -1991,13 +2069,23 @@ type ConsumptionRow struct {
 	IncidentUm int64 `json:"incident_um"`
 
 	// Key Empty where it is not known
-	Key    string   `json:"key"`
+	Key string `json:"key"`
+
+	// KgPerT Ground and worn off, per tonne of product
 	KgPerT *float64 `json:"kg_per_t,omitempty"`
 
+	// LostMinor Gone with rolls that were scrapped early
+	LostMinor int64 `json:"lost_minor"`
+
 	// LostUm Scrapped unused
-	LostUm       int64   `json:"lost_um"`
+	LostUm int64 `json:"lost_um"`
+
+	// ProductT What the mill rolled meanwhile; of the month or the mill where rows are by those
+	ProductT     float64 `json:"product_t"`
 	RegrindCount int64   `json:"regrind_count"`
-	RemovedKg    float64 `json:"removed_kg"`
+
+	// RemovedKg Ground and worn off
+	RemovedKg float64 `json:"removed_kg"`
 
 	// RemovedUm On diameter of all rolls, wear and grind
 	RemovedUm int64 `json:"removed_um"`
@@ -2006,11 +2094,24 @@ type ConsumptionRow struct {
 	// TonnageT Through the pairs these rolls were half of
 	TonnageT float64 `json:"tonnage_t"`
 
-	// UmPerKt Of both rolls of a pair; left out without tonnes
+	// UmPerKt Per thousand tonnes of product; left out without any
 	UmPerKt *float64 `json:"um_per_kt,omitempty"`
 
 	// UnpricedCount Regrinds of rolls without a price
 	UnpricedCount int64 `json:"unpriced_count"`
+
+	// UsedMinor Ground off
+	UsedMinor int64 `json:"used_minor"`
+
+	// UsedUpKg With what was left on rolls that were lost
+	UsedUpKg     float64  `json:"used_up_kg"`
+	UsedUpKgPerT *float64 `json:"used_up_kg_per_t,omitempty"`
+
+	// WholeKg Of whole rolls, core and necks too, by the share of their life that is used up
+	WholeKg *float64 `json:"whole_kg,omitempty"`
+
+	// WholeKgPerT Of whole rolls, as the trade counts
+	WholeKgPerT *float64 `json:"whole_kg_per_t,omitempty"`
 }
 
 // ContactCalculation defines model for ContactCalculation.
@@ -3631,6 +3732,23 @@ type PracticeValues struct {
 	WobblerDiameterMm *float64 `json:"wobbler_diameter_mm,omitempty"`
 }
 
+// PriceBalance Where the money of all rolls is now: price = before + used + lost + credited + left, in the smallest currency unit, exactly
+type PriceBalance struct {
+	// BeforeMinor Used up before the books began
+	BeforeMinor   int64 `json:"before_minor"`
+	CreditedMinor int64 `json:"credited_minor"`
+	LeftMinor     int64 `json:"left_minor"`
+
+	// LostMinor Gone with rolls that were scrapped early, less what was credited
+	LostMinor  int64 `json:"lost_minor"`
+	PriceMinor int64 `json:"price_minor"`
+	RollCount  int64 `json:"roll_count"`
+
+	// UnpricedCount Rolls without a price; they are in none of the sums
+	UnpricedCount int64 `json:"unpriced_count"`
+	UsedMinor     int64 `json:"used_minor"`
+}
+
 // Problem defines model for Problem.
 type Problem struct {
 	Detail   *string         `json:"detail,omitempty"`
@@ -4600,6 +4718,16 @@ type SetsForStand struct {
 	Stand string        `json:"stand"`
 }
 
+// SettlementInput defines model for SettlementInput.
+type SettlementInput struct {
+	// At Defaults to now
+	At *time.Time `json:"at,omitempty"`
+
+	// Credited In the smallest currency unit; 0 where the claim was turned down
+	Credited int64 `json:"credited"`
+	Note     *Text `json:"note,omitempty"`
+}
+
 // SignOff A link of the chain that holds the whole works: how many rows of each part of each table there were, and their digests. The service makes one a day of its own.
 type SignOff struct {
 	At time.Time `json:"at"`
@@ -5140,6 +5268,9 @@ type ChangedSince = time.Time
 // ChockName defines model for ChockName.
 type ChockName = Name
 
+// ClaimName defines model for ClaimName.
+type ClaimName = Name
+
 // Cursor defines model for Cursor.
 type Cursor = string
 
@@ -5322,6 +5453,38 @@ type FitChockParams struct {
 
 // InspectChockParams defines parameters for InspectChock.
 type InspectChockParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListClaimsParams defines parameters for ListClaims.
+type ListClaimsParams struct {
+	Roll *Name `form:"roll,omitempty" json:"roll,omitempty"`
+
+	// Open True for those that are not settled
+	Open *bool `form:"open,omitempty" json:"open,omitempty"`
+
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// MakeClaimParams defines parameters for MakeClaim.
+type MakeClaimParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// SettleClaimParams defines parameters for SettleClaim.
+type SettleClaimParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
@@ -5965,6 +6128,12 @@ type FitChockJSONRequestBody = ChockFittingInput
 // InspectChockJSONRequestBody defines body for InspectChock for application/json ContentType.
 type InspectChockJSONRequestBody = ChockInspectionInput
 
+// MakeClaimJSONRequestBody defines body for MakeClaim for application/json ContentType.
+type MakeClaimJSONRequestBody = ClaimInput
+
+// SettleClaimJSONRequestBody defines body for SettleClaim for application/json ContentType.
+type SettleClaimJSONRequestBody = SettlementInput
+
 // CreateGradeJSONRequestBody defines body for CreateGrade for application/json ContentType.
 type CreateGradeJSONRequestBody = Grade
 
@@ -6128,6 +6297,15 @@ type ServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx echo.Context, chock ChockName, params InspectChockParams) error
+	// ListClaims Claims on suppliers, newest first
+	// (GET /v1/claims)
+	ListClaims(ctx echo.Context, params ListClaimsParams) error
+	// MakeClaim What is asked of a supplier for one roll, held against its warranty
+	// (POST /v1/claims)
+	MakeClaim(ctx echo.Context, params MakeClaimParams) error
+	// SettleClaim What the supplier gave back; nothing where the claim was turned down
+	// (POST /v1/claims/{claim}/settlements)
+	SettleClaim(ctx echo.Context, claim ClaimName, params SettleClaimParams) error
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx echo.Context, params ListEventsParams) error
@@ -6201,7 +6379,7 @@ type ServerInterface interface {
 	// ReportBuying Which rolls to order by when
 	// (GET /v1/reports/buying)
 	ReportBuying(ctx echo.Context, params ReportBuyingParams) error
-	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne
+	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne of product, and where the money of all rolls is
 	// (GET /v1/reports/consumption)
 	ReportConsumption(ctx echo.Context, params ReportConsumptionParams) error
 	// ReportPopulations How long rolls last before a spall, a crack or a neck ends them
@@ -6946,6 +7124,122 @@ func (w *ServerInterfaceWrapper) InspectChock(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.InspectChock(ctx, chock, params)
+	return err
+}
+
+// ListClaims converts echo context to params.
+func (w *ServerInterfaceWrapper) ListClaims(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListClaimsParams
+	// ------------- Optional query parameter "roll" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "roll", ctx.QueryParams(), &params.Roll, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter roll: %s", err))
+	}
+
+	// ------------- Optional query parameter "open" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "open", ctx.QueryParams(), &params.Open, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter open: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListClaims(ctx, params)
+	return err
+}
+
+// MakeClaim converts echo context to params.
+func (w *ServerInterfaceWrapper) MakeClaim(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params MakeClaimParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MakeClaim(ctx, params)
+	return err
+}
+
+// SettleClaim converts echo context to params.
+func (w *ServerInterfaceWrapper) SettleClaim(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "claim" -------------
+	var claim ClaimName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "claim", ctx.Param("claim"), &claim, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter claim: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params SettleClaimParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.SettleClaim(ctx, claim, params)
 	return err
 }
 
@@ -9290,6 +9584,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/orders/:order/arrivals", wrapper.RecordArrival, options.OperationMiddlewares["recordArrival"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order/due-dates", wrapper.MoveOrder, options.OperationMiddlewares["moveOrder"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order/closings", wrapper.CloseOrder, options.OperationMiddlewares["closeOrder"]...)
+	router.GET(options.BaseURL+"/v1/claims", wrapper.ListClaims, options.OperationMiddlewares["listClaims"]...)
+	router.POST(options.BaseURL+"/v1/claims", wrapper.MakeClaim, options.OperationMiddlewares["makeClaim"]...)
+	router.POST(options.BaseURL+"/v1/claims/:claim/settlements", wrapper.SettleClaim, options.OperationMiddlewares["settleClaim"]...)
 	router.GET(options.BaseURL+"/v1/pieces", wrapper.ListPieces, options.OperationMiddlewares["listPieces"]...)
 	router.POST(options.BaseURL+"/v1/pieces", wrapper.ImportPieces, options.OperationMiddlewares["importPieces"]...)
 	router.GET(options.BaseURL+"/v1/campaigns", wrapper.ListCampaigns, options.OperationMiddlewares["listCampaigns"]...)
@@ -10426,6 +10723,126 @@ type InspectChockdefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response InspectChockdefaultApplicationProblemPlusJSONResponse) VisitInspectChockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListClaimsRequestObject struct {
+	Params ListClaimsParams
+}
+
+type ListClaimsResponseObject interface {
+	VisitListClaimsResponse(w http.ResponseWriter) error
+}
+
+type ListClaims200JSONResponse ClaimPage
+
+func (response ListClaims200JSONResponse) VisitListClaimsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListClaimsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListClaimsdefaultApplicationProblemPlusJSONResponse) VisitListClaimsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeClaimRequestObject struct {
+	Params MakeClaimParams
+	Body   *MakeClaimJSONRequestBody
+}
+
+type MakeClaimResponseObject interface {
+	VisitMakeClaimResponse(w http.ResponseWriter) error
+}
+
+type MakeClaim201JSONResponse Claim
+
+func (response MakeClaim201JSONResponse) VisitMakeClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeClaimdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response MakeClaimdefaultApplicationProblemPlusJSONResponse) VisitMakeClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SettleClaimRequestObject struct {
+	Claim  ClaimName `json:"claim"`
+	Params SettleClaimParams
+	Body   *SettleClaimJSONRequestBody
+}
+
+type SettleClaimResponseObject interface {
+	VisitSettleClaimResponse(w http.ResponseWriter) error
+}
+
+type SettleClaim201JSONResponse Claim
+
+func (response SettleClaim201JSONResponse) VisitSettleClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SettleClaimdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response SettleClaimdefaultApplicationProblemPlusJSONResponse) VisitSettleClaimResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -13722,6 +14139,15 @@ type StrictServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx context.Context, request InspectChockRequestObject) (InspectChockResponseObject, error)
+	// ListClaims Claims on suppliers, newest first
+	// (GET /v1/claims)
+	ListClaims(ctx context.Context, request ListClaimsRequestObject) (ListClaimsResponseObject, error)
+	// MakeClaim What is asked of a supplier for one roll, held against its warranty
+	// (POST /v1/claims)
+	MakeClaim(ctx context.Context, request MakeClaimRequestObject) (MakeClaimResponseObject, error)
+	// SettleClaim What the supplier gave back; nothing where the claim was turned down
+	// (POST /v1/claims/{claim}/settlements)
+	SettleClaim(ctx context.Context, request SettleClaimRequestObject) (SettleClaimResponseObject, error)
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx context.Context, request ListEventsRequestObject) (ListEventsResponseObject, error)
@@ -13795,7 +14221,7 @@ type StrictServerInterface interface {
 	// ReportBuying Which rolls to order by when
 	// (GET /v1/reports/buying)
 	ReportBuying(ctx context.Context, request ReportBuyingRequestObject) (ReportBuyingResponseObject, error)
-	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne
+	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne of product, and where the money of all rolls is
 	// (GET /v1/reports/consumption)
 	ReportConsumption(ctx context.Context, request ReportConsumptionRequestObject) (ReportConsumptionResponseObject, error)
 	// ReportPopulations How long rolls last before a spall, a crack or a neck ends them
@@ -14948,6 +15374,128 @@ func (sh *strictHandler) InspectChock(ctx echo.Context, chock ChockName, params 
 		return err
 	} else if validResponse, ok := response.(InspectChockResponseObject); ok {
 		return validResponse.VisitInspectChockResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListClaims operation middleware
+func (sh *strictHandler) ListClaims(ctx echo.Context, params ListClaimsParams) error {
+	var request ListClaimsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListClaims(ctx.Request().Context(), request.(ListClaimsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListClaims")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListClaimsResponseObject); ok {
+		return validResponse.VisitListClaimsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// MakeClaim operation middleware
+func (sh *strictHandler) MakeClaim(ctx echo.Context, params MakeClaimParams) error {
+	var request MakeClaimRequestObject
+
+	request.Params = params
+
+	var body MakeClaimJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.MakeClaim(ctx.Request().Context(), request.(MakeClaimRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "MakeClaim")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(MakeClaimResponseObject); ok {
+		return validResponse.VisitMakeClaimResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// SettleClaim operation middleware
+func (sh *strictHandler) SettleClaim(ctx echo.Context, claim ClaimName, params SettleClaimParams) error {
+	var request SettleClaimRequestObject
+
+	request.Claim = claim
+	request.Params = params
+
+	var body SettleClaimJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.SettleClaim(ctx.Request().Context(), request.(SettleClaimRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "SettleClaim")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(SettleClaimResponseObject); ok {
+		return validResponse.VisitSettleClaimResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -17194,610 +17742,628 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39luS2kS/4Ktja66OZe9mlqpZaY1Wd+0dbsjy61kdPd3t0zs74cpAkMhOTJEADYGXnzPG+1b7APtke",
-	"RADgF5gEs7Jlecf+x+pKEgQCgUB8/uI/bwpZN1IwYfTNw3/e7BktmYL//O17urP/r4s9q6n9L3Nq2M3D",
-	"jTaKi93Nn/+c3XwnC2q4FOef+3N201BFa2bc0F/RuqF8J36gNbP/5uLm4aahZn+T3Qj4203hHrnJbhT7",
-	"U8sVK28ejGpZ1vvQf1Nse/Nw839+2i3iU/xVfwpj209/tadix859Ch641ofKd1wU8KmS6ULxBulz86Oo",
-	"TuS4p4bsqSZUEPbEhCHaPk3MnmtSy9r+5e/MnuGPmsgtoUTJqiJU2acYYcIozuAXbjTZSHn4+1vyrSGK",
-	"0WLPNKGabKkiG1oc7H+7gezrB9aYW/JVJYuDnUBJKil2RLFCqpKLnSY1PTDCDaGk4sZUjFTUsAdC9YEc",
-	"udkTSmouWsM+0UQ+MVXRJiNSka2sKnkknz7df4pfu8mQzH9qmTqN6VzmsOSbPnm3UtXU3DzclNSwF4bX",
-	"9ucpt321l8Xh7EbK4nCFfWyVlmq6g+/3jAj2wZAnWrXM7oDdkIbuGNmwrVRsbt04Xn8eNf3wHRM7s795",
-	"eHX/MrbWr9XpbSvik9C0ZqTYM7+PVOgjUxkR0uy52BFtpF19fDalOuWqFYPplGxL28rcPGxppVmYzkbK",
-	"ilEB8/mGs6rUM2xt9kxbSiijM/g/VpLNiRSyrqnOSMWeWKXtX0pp9AMRbb1hKtOGGnZbchQMeV3fkh+3",
-	"wHzaZJa8lqMJN6y+JW/s2MTY42OJjlMnbqO1Px2CVGxriGwNMVLOEGCLK5nZjvu7uzsrroxhyr78v/+F",
-	"vviPuxdf5rd//B9/l/X+8ff//b9FmfTbktWNNEwUp9+z05kNPLATHivj/7KR5Yns+BPT3d9wb2GbpWCE",
-	"bbesMBnZSkWoIRWj2pB/ICU9afJ3lGhmjOUAx5uaqSdesL9/JHRrmOroZ7/NtR1lJ41h4pa8Y+4LMCX2",
-	"xNQJmQneQSGhM5hHmBs8bqnOjR1NW+lFd5QLsmEFbTUDEeVWcKSaVFIbvyt403Tb0qPbC0u4uf15+evs",
-	"puYi/Hu4Wf/Hi//7j3Mbs/2emmI/3ZG3TlzcErs39trz9HtiSnMpkAZcEyPJxp48kGOzC9m+wA/NrOCL",
-	"z8/M7keYFK1is7RbQKQ9bxynBxeDJbzh9oYweI24SV97ej9IwQIB50a2D100vCh4yYQ5I9y5e+T58v07",
-	"XnMzJfC3htWaUBDomaVmLbUhVh7MCJIKxonK0Vd3WXepcWG++Pwms1TgdVt7GVNz4f4ZKMKFYTumYJbf",
-	"gzbwTqrIVH9zCuduT5uGCcu8X+PHgUtfUJMBiwh2ZNqQLVfdyRstQ9tP9FfBhJ3Vv9xQ++cX1Nz8MbZl",
-	"P6qSqTP7JRUyxzM3662sqh/gvpj5jj0E1/lMnNZ9suLFtZaO4a0X4b96l579e/+fUWK/Y+eOhmZXOBXv",
-	"DBXluY/Y35/7mT/b93UjhWagS7xRclOx2v5nIYWxx/vhP29o01QcDYtPG3zif/y7HlsZ5z7nx4UvDvfz",
-	"JyfLj0qKHV5ooJUbSUoJlHCD2G+8Lgqm9VtZsf6GPnF2hG3cKS6Qy/Web+0mMLHjgsGfaFlzEdnO7Oa1",
-	"UvyJVt+KpsX1liVHsf9GyYYpwy11nC7W9P70n8DtES0MTwhYBfAEOe6lZmAdoHIkGwY3gpVxaXsF8upb",
-	"fP6Vk1fun53AokrR0w1uq2eLf3GT7FYuN//OCgMr1wdW/lPLtDcah6trpJWAEdX7f7378QfifrU7ZUUb",
-	"6HF4Ndf0ZC9mUEwq3txEaP6n3kfPLT5MzjICPUVoDQxUAWV7PAR6jzbAS1H1o0+gMJksLNl9LUq0tuTm",
-	"Oy7YlGDUpJpP2c3mFLHNcV5Mm5yX0Z9hPVHbv78gWPPGCkN4fnYVb+gusorAlUns2ZHjz2M+zG6sfbY8",
-	"XfxObJa/oUoxewy3vIrMtK0H0+wIL9tN1aO6E/SRCX6wMn7CU98oWQP71rwsq2BbbmA2/XO7+oujlX/A",
-	"G6et46tvT1zsfqdk20zXbtXeguWtMLzKS1ZxayNMl/KP8kgqfmBoFpKdHQyU1L1UhoAyzay9Yv/zuOfF",
-	"HsUv1wQ0BlYSIY/kKNuqtAYky6y26y1bbu22BBoU8sneplKYvZ6ZogTbhlljuTiQimqjHzvzEQ16QoWz",
-	"gqz1YpciSnfcN/LJiqAnRk6MqsRpearlpZMsKe+0LC9kK0zM9iZey5oom2ON0l5WblsnZ7yiVveY+chb",
-	"1lS0YDW4kTbsJJ0FiMQFQchKAgIgYRK1VCw3eypyS7scaRe3kbt9gc1C81XYLSFqfzL7mhhm75mpu8KK",
-	"AVaysltSwsyAkqveUE4tOCesQHXAZ6tVg8NxyfHMxQmEv1lRsWHg9YED5k3VA2tMGlO6L8V3/3uutR1c",
-	"yGPaBoOamC7Mva4xFpOtsHdZOcuUoOTIrZMgQhJdKNoQ+xKsXsijeLR8eiIwBKHgUwEf3eIqRjITD47b",
-	"77DCwZ6OOG5I1P4ZHq9stNHZjJQdi44huw5P8LxgB5NtKtjZh4YVhpVTMr95dRdcSZa+jRUYWaK+sVO0",
-	"ZKn7H4TTmP2qKrMqLQOpG0gfFWE92TYVBVsl5+5dyxb+YsLrCm+fDXNnClxiVnKhBDLd4eOgeyaTBDcN",
-	"FbG0NxrFC5bXXKBDOkUqobzWyYZfjNX7ROtNO+t4xZF8ntnessbZ0yOV1ZoA+RrFFSaVLlL6SkxEstSy",
-	"ZFX0GhTSjPTRySPjwYAya6eGxzAyWkPnZH2j5E7RumafaGKkEHTHIASD4t4dUXtXkj+1VJmhSjAv+hU1",
-	"TOfeYZjKXwUTJnezyBuvZ+UmUaFphVWtCqrNGlqPDQ7PRX5Dx4tx1Dw738BaYSMHs/McEePxr2hV/IYW",
-	"h7b5SgpDi5iTjpkjY4KAfVezktu7yUqxDbyH3lsI8Gn+4cWe7/Yo3+DaItLeVmTLd20X3wCT3o16lOoA",
-	"ow2Gd86wkeKOM8wrcME6+yNho7YVNYYJLna5JaFieZv6asUFyytJy1wgxZ9tN9X0Qx4fNWGw4csfVrzI",
-	"qLj8sw2jh7xRTOtWsbxuaOJ7H55Nr9FpmVvGLFmjJIstKItw1wznZN74jHxv9ojJ8rTSQ9b3paaRjlnB",
-	"yYu8lmVbtXrFRjWSay1FrqjhMumd0cYM/cCxiYw/Mkep3yl5NPs3krtEjrMUm1wwqqaV1X2OZk9oMI2t",
-	"NMmINory3d4E0cONRl+cvpkl/npHSedtfHl3dz/vOLnemHHXSH8Jc8R+I6uTkDWPxensfSBb5bwFVq/c",
-	"MM1L9E4WSh5FZo2Rkj1x8HD729t/94FsaWEkOnNb7+xs5JEpTe7sv19lpCVWNSMv7okL6JaKPzFiv/OJ",
-	"JhDK7XuQ7Fv3t+S1IO9e6D1tWEkKN02uiRQM75yNNEbWeDHt0WAiRjb2gU90F6uWZenn+AnRfCc0Ma0S",
-	"GBG9aHe+OOtddjRHn1wih4/YkjVm/9fMk37+cwz5Ty21BqPzog/WbmV/qji7v0t98lXyk1/eXSIY7VTw",
-	"MzgEXsWz639r9Z51PEE/cFrlcrvVzER9sj+BXTh1ymI6ltW8wCFGFeROVZxleCjxjar6RBO8/Ii98IiR",
-	"R6pKPFR2HtRIBQf2gbyATIxw3DrFsKFcEQgtYUKNviWvXVyaek1/eNKHYeC7NDMAX12tH7q157qhIv0t",
-	"EIHuLE7cmV4IZqSRmhsr0yDQbfa8ODBFuOhtyEVr/TnVA7xQl4zCye0NTovikK+f6np9xL7j7zK3KUtz",
-	"7V1+4D1kVOWFZNstLzgTCxH0u9sv0/bpyKhKms3gWni+fhU5DVNOj2zQnGR61yhGy5WyqXhaY58kskfM",
-	"JoC1FE+zs/+JUfUVQ9k6nKJTBnNwguoy+UQ4n2DE+cL1CgPTGvt5W4P9cIjIkteG3N+Rww+foj2S4AWX",
-	"rYp5X37yKXMFqypSMSqswhRzU2GCxGLsEUmQdfkUw5VkE8r2aHNum94oVvIiHlff893+y7sV5rs8rnlc",
-	"udt3SpJZokrNiE/xxjuxCfMnimkzR2UrF1JnFklLuOlG6C0z61HoHI29mjGk7jxTw94mH44pTz+L9mns",
-	"6NOnxlzopz5LDqkO7wxYMBGlc0eb6BX/fs/Qc2U/+4kmulVbWgyVIzvRhihWUbj/nQHUU6V6ygE90lOn",
-	"dcGbz4qWfwzPlV1vTj9wHaXId3wbHLh9ytgXJkSYqpXPXO3VPU1rXTyuyGPCQPZdVuYzOSuWDslZTFCy",
-	"oGEaDWcojhKWKVwqXMo3YNxV4V14Iz1w8Mb7/9/ACmKxg4oKwcpcG7kiVvIG33pnZDRWog1VRq8K1ng/",
-	"u7lEQgPN3fb2vz6kcP8j44Wf47JL8u2ezWnzqvDL21cQUCuqVvMn9r1PB8a0yinpQvrwF4Ps4btr8O5z",
-	"OHGQJnj3kThz4DVZYNQz+bvDLIbz1UYDZRk50tHqHJNdI8MtiMWPkOD2FW1owc1M4lbdFiHSzYhmRpOC",
-	"CufyQD34xDRplNzQDa+4OWV4eXHdxSjBOdJQbcBD0nNGQtEI0hCjl5A0OXEiU5NDXctMXhCjqtjbYVkZ",
-	"0rQI5OJbjZJF84HWC2i7ZFam62HPknvz0q2bRnQzsXLxY6SFFrQNul16PJyLZCaHfPM3oMhJEQ/UP8Vy",
-	"UsAgo1Ca6MqSIM2Zgasdo6aYAg25Gl1hXsqcvreffIOHPHb2VohVIc3is+/tWf5zdiNbcz2yrclK08zk",
-	"XKQuyT7tppr0uDdAEh82rMzXnjr3mm5Ywbe8yLdSFSw/rIzTulEGRzjCdEeqCT7adwW7qsQCCuLaxJy7",
-	"VpRSLG7TH/ApyMI+LT38Ezf7UtEjrX7an+Y0q+B0wFS2mVRtFCuXqEtrBA+rm9g19IO09w7ZSaYJF13B",
-	"oekSwAi8ekteu1I8CE3J1hDkZ1K32hBNT0TLx66mkRv8QUgTzxldcWI/4iG7/qkZ1J3dLSqPF52p/jfS",
-	"xl86bePzJfF8kY1ULCNHCM4I6dWJo/2nxvLAZQosTfHZx21wzuaP2FWURdQBPoaqiHOsqLhGFl/Rs/VT",
-	"eLugQkiT14zNcQg+QTaM1MxkXY1jsrZymY5TyJhq+i1GpnRNq4ppQ4pWKSaKE2kFT7wUtoxqvqlm8lh3",
-	"tEl2skNVWv6nlrUsmY9+h2/9L7n5+FmTjeF1LHfijQKdLyadUfLnTtLnRdB8n5Vmvt4mjbtKRmeqB14S",
-	"SVQM+9xRwnEV7vKQ9/0kx/vaY9+ziYrhEF9yn68+tFJseclCzYIrh767/fLVNOuI2rvYWW7WfqRag0mH",
-	"WUa4wzpzN//mRLxQPSPf726//PLLvnC/fRWL6H5oKspFCvJFR/WZSgR3bPTQgYtm804SKYZR6qO/2hpF",
-	"C8MLaxSf9M25avGXC7XiF9dcdD6Vz+9SGXqexUpACJneFFv/55HfGzFBOrAQSnRF9T52dXAde99VanlN",
-	"wBeIEU156Tw90+gRTR8K1H3Ky0XnEK4wThlZHGKxUwgnR2WlDzXvZat0vo9eNLjfWR87yL0Gk25aQ8Ct",
-	"siKHQ7EnWXW34QxkiSuS8B/ztUYckAjGzrXFb65zmYBwQcHVr8VGqWE/THkF/9EKqP6JVl4zYdRplR9o",
-	"y41ZqemkbB2tKszZ59uQWOThixJIgZ+A/c+5sKq6/QR+M+F190oOMC8XvjXimNXvm3VvrdyDHlHKNlZU",
-	"odoOu8YeGmFnRcLHMvBdKqbbCljcKprAVoB4hReWfGKqbNmD95X6Pwv/gmIVo3pGoenN0JkbYxX3lNmT",
-	"Ze1Xa9gwrA97VixsrQNrpV4HhUfL9oosDm/gSVdNwp9Wbu5ZYfXjxDWjqEARBfS0J8/urT15iVUy3ecm",
-	"Ry49Sr/GX/BRnAVe3E6khvk5XNzD0J7zP/mLcMgHfUnfSdOhX3x8TcZulTNi8iw1FnZ8IlyG18qsHvBb",
-	"+9DH8dV7NSOFDQ4cWcZfoJ7yN/6usx+mByZyud3e9ORv9EIVAZonrXRMqnLlYddtXVN1WnZk+OszgOzA",
-	"SjPEpuh/2iFV+IHPb9h1XDRh+z+Km0YWh284AL+l2XhDgfmOGYzYVZiJQ7b2HjOPRDAO4RQjiXHIkMgS",
-	"lzPwGh/rBbdJsuj88xwdLzGSe+p8DJXHKgwasC+2A+0ZriQ09Dw42q/vxth2c4pNX3Ubh3FbhZ5zbzmH",
-	"OkQvtfpAF1upghWe5DtdcJ2eVRLHyBLhx2tP8oKpxsLNUgj2Eea2MK+PqdElBziGetk1UirWaEFrlIc/",
-	"zp9lv18fO5Ql2DFfIQVokAFoqjsirhMEKwPMhazZpXbzaDf8aLOEv9qd+dGuyzdVtNT+rau88QYdhBx5",
-	"GSx0x4CehkY2ORTegT7Z5L6sxzInlNKFX90/wwMxVeorKQqmdTSB+wpKYo1ILussOsWow92LHebqIowJ",
-	"l3HcKWLuI90Uo9smhW5r2KjfnPqMHPLp26apOCKpOUdx06pGapAcUpj9HNX9uHOIFZvFYOBwcn/Objza",
-	"SLpWtNLUVvK44iz11iiPseGMNLS65oCAX7MC2rvPIMgUdoFhYmcjHMPJTHHLpDYdgsqFUbt5owaGb5jK",
-	"TQSm5ZxbC+Fsc72nikXdGEefdKJY7eJiawaey79vqDIOD7pQ1GOI+9d02qoPMWjr39aNOTkvOh+6zWJs",
-	"f9gh3ZKLUnR8Ue8AmoiVpBWtHpLpnC0KgZ11OYG4D/lhl+r2cS8sVDuCTlBV6LPKyJFRBPyGGSYuZ4WD",
-	"6Uzmxfu9ku1u74DtOYa1tPemQZLFnlZbIreJeU6uosREGXwjzd4NHcpde5q1z+oxoIanJlYBYtI8cBhu",
-	"ex8p1X2FEnjzAnywAzt1WumQrwYsMDybHUMPGGvo5urJrsnaJjJkRjgaWpivaFW0FY1Xh9GmUZIW+7yQ",
-	"wl6dqQcyvJecaGd5Jz/yck2VcU0/5FKZvdxZtT3HelMsiH/eGOl1vPB6a3K5zZuKCuYGQByfi+YyO9iz",
-	"JwXVRteZEgzlJjQKevMnJpygf4Pls59oAgW0EIGVpJJH322Aa4DOB3A1RkHciUTPu53YxRt+yS4/SZHX",
-	"XDP9jM2djHHpFC7dytEIKz7PqLgEr2g+OegyBKRx8YXLmxlKjzga0XQJY2aIctUZEbEkgWZpfn47z/DK",
-	"EisOJW8Wkd9pN8FFXpHYXTEBwIFfSOHhGvxL3oymH5gepsVUgrwkL8j9py/J/yR3t/dffnafOWzPmlG7",
-	"lyWUO8K97RCnCN0phrm9j+T+08+w4YFL6HGJ/5lrp/LSfuQz8iusbQnzAfteQuoJ3+1NdSJaomLsQN0S",
-	"4TPs/qSAFQCc1WyRaQoqglSH9A+NzhG8HKabXqQpZcXF7qwK4VC+iufWygZEBcz+iirOoU6pogpRgbtO",
-	"KIgQbAitN5wJQwyrweXSKkBnYYwwBBB9FhSdlTHPXuq80HRF0c//hLW2w0G1auRzpK9bddbtdX+m0a2L",
-	"zSCNwy4STbjnSLbEdKK2MPyJm1N+xBNwSAXlZkLb15wJW3+W+t569JkPDRWaSzyiqfNzpaiXY1O9ulto",
-	"+ZDdhAKBPaMm/3ec3+6QXnOj0vcqMFqHM+O37OXh+cB7cVaIbfP8spcmOd3KjghZj3m7zYsfFaUwpvEa",
-	"2mrN1scV4UEiFVySWK1ASl5iDpMglJTqRFQrHOBxKafB3W20H4eVwdz4chwMXyR5DqHPjn1rxq/p6vWi",
-	"H4R2cCDptZGy7PU4cd6mo+LGIOKqvNaEfLOv+SIVSP6ANF4sPzxyzSxJMrLBFgiC1l3DRg6SLVtT2+Ey",
-	"a6OlCLDJMymbODGwwkrJ0BmHIWEqTqAJpfmWfMfAaFkC81ktEYD6jgWdImj3KtG/yJcTmyCj4vf2wcRw",
-	"BMC3DFNKontKTdhUe1hcEh7kjJ9NxVsHpOzPpIjVwLnee/TANOJtVrSIlTbHYyu4KT3+CMkwfun9z4dT",
-	"l7nj3q3kvAi65JY+wy89fvX9maKJ8Wdz4buIVb/H5t0wnvpZNKmwYLxZzB95i491ROg5k5ffhcf67472",
-	"z2+cW0Wc/K3S7J1hzRxkoa+Gd9JZYpJ4qLxvG2sMWY6mCjVn8JlPEaMi9TlfvkoziSoMxIy7CaS9PIOd",
-	"8d5DnNup47Qd4uI9VnlWTOsOoR/KwQiU3xC66TI1RKLUgyavkRhHB4B/UZX/jR8ZiYTIU/GNVtwwxaX4",
-	"nqodjwaFcybK+Sl66ERHNvi8PVlhy1N8vPCN/Jns4EZ5FlcUwPczkFIeBUrIo8dKYqLMvMNBMKqYNngu",
-	"tOv55qJUR6odl2zBy54YAA2HMHYt+52Lmnc7JeUTO4c3Gt536LwEX/kkMTa3pyrCFb8X8ujxEPYAM99r",
-	"3epqr7pCa67JppLFYSZ5vfItNFOAlHDXUw5+HPTDpeo74ozrxWilGC1PcdiPDqckxjjePR2GtBpSlxiT",
-	"Et+jxZ4lyH147LXpvZM7sN3092R6Vtg87h5TjoIZaTUitShqGJZXu3YfE46FYHgqklzH/O7FLDRKRTvB",
-	"ia3h7sQE4NdsywrzvGSYPvLzJP6qaMlbTTYMoxUswNFR7QqakhuOGabNcjaWNqiujigHL/fmOgvM8HXL",
-	"vqbmImSGsmX5x8nUHVvW+KHY9K+RAX+2IQBCZ02+O5MRtad6H/1htfGxMgt+PqfqkgR51/DHg+Wd1au9",
-	"QYByTwrsrkfFKTnLIF0GzRlZ3ZQSDau4nElN8weOcZs9y5S/ny+K6OofUM+XLQovypVLmwz/WctW4IN9",
-	"48reark20Caq18S6sHp5CU/vrXlvRw/lYvZDFH/ULrulM+dmSjGuVq7w0SoVfvsUxYe2DAENXi0HYibI",
-	"V5VsS3j8lrwHN89xL8lWViCp6YEROzhqcjXD3re+uf2JlDIkHrm+bye44KadcVqlY2lh7yXWboe2+VwT",
-	"9oT7Nr1iqFnsRwxL+do+6F5w3Y5xsF7L7V7n438fWoC9EoCIdvcD+JhA77WfAocfx1YdqAw8dghse3mE",
-	"Yke5NYPe/eeqC89WTLu6xy0RaFe6NNlkOGCPCqszQolmUMnSpeGqJx53t9hz2XO5eBre395FyaZbZMS4",
-	"1wfXAIZi5jSCT5/uHzBJ6NOvfnpxDx0JpomZvI4rWqGy1Muk5DR5zxTDIRGWfCPl4Rak5+3vv/3h64zc",
-	"QtlTPvoTFTt26z/c/QVhp7p/Q9ZRRm41M7ebllfG/bdzevpflDwwkZFbL736I4e/+bHCH8LH0O9wq41U",
-	"OBkHJnCLIK8ZuQVIZujfdVsxqgT80ffhuj2wxvT/bTkEjP9b6Np1i9df+Gc3ecuHt7TEb4BADf8CK2f0",
-	"L3+R2ik7dIZbdNYuCDwQ08jbQ650b3a85/hlKgOcGMm8SJoVn187aTMy+WmxB5EIfVuOjqHtf+Mx0mym",
-	"bCvOtnt74whWPkKLTUYVGAk6Cx6FE+YCus16RKHt9zULliXCciYz/kzO3huHGKmIZ4FEQzj4GpNuuzWl",
-	"ND7dMpoVH3XH2zuMWwVMFEwJ7Uimmcmg5wcUakGRwCoEow5bbCruOrS+ZGzwgQs7WlaNfmm8FlMzpH0L",
-	"8anQr7ne0wbCUSHZudd+b3rs4mfiKkoPXO9nlJ4ZDWHrO4jektfVkZ66NrMpWpIbPnbaIejzRslNxerp",
-	"4kpmKJ/JuVrdRB82AFN+FYZFP9FE0IRU/a57vZtQfCWC6/1XexbDQvk5gMQuQfkK6RlTPQsOqzsooTLI",
-	"Pq5JO0B76FvTOegU+cgjleQ+W10cshIPCMKfuEmx0Z6YKnmx6N3AAf7ZPfzn7ObENDSQXb3mVWBafna9",
-	"vsxJuFg9prwo2UTncruCZ3vO6yHg1KgfsbNwpj5rucX4N7pnTT9P3+Mu25uEbBjxhmckWLsG+Ar3bhnH",
-	"/H59kG4VboU1ZfJnVXbjXr8rXGbBqLqLaga6Z2rXK8VjwvV7RkEY/F2P28kL4mol/57oP7VUsfKB3BFq",
-	"yIZpk5G725evICpF8ebQ9ASWj8Aqi8TsQzufXG7ztQtZU/li9dR9ukR5yyruaPDevrkMmOcqGpC4WW9T",
-	"ogsME5o/2f/cSS1vGJ6giKSGaBpg7glo9+TCHDGT8Ruu2FdQIxVp70sraAHuskAgxAbh3cyqBehaDikg",
-	"rnFHIytenOxtC4Bnxp5vcFuEJFfQqcbwAlYlSu/Gs+s1WEsJ1bKtSX/aTzSfNR/csnYUerdhLN9+I71K",
-	"fFA0tfa26KjVo8SoDMcvOc49RjCto4tDNAyfblrTE+iAbfC2hPCUJsyqRay8Jd9wQ6SoTmgTAdSAy+3o",
-	"gwBSfdCg/VYIZU6x9phrPzQOG2vt7GqGdbS4EbB7YahCPjFEiHN74ottkyOeoTo52p35lO9kzsUC0hbX",
-	"ZMsN6Jt9gCyCSUmEiR0XDNTPbmU4de0g08aTn95bvULnGRBvlxSABLbzAJU9wwt2cwKvmVN/05WuuJ2A",
-	"34TsutphqGz5OpRajBesVgFZcw7Jr2vmCvnRgMHhMsUIT85P+4F9MHNB8J7aOJyDkCb3G/8wQFvcQsdc",
-	"SPzJyKY1RMuaOYsTtqzb+cyjr1lWKqhSnJXYUwIMMtcXAouOMD7gb4GtC0V2k3D/tD8sYh906qbflj7z",
-	"RwWKs2e/pibWnnXSc/WcaGxerXl2zcBfrnr41YWV3c2rmyzS2tUOeI5033FtrmE5rvMIQFmxn0K0VZi9",
-	"RubqTKG2dMNO0uHXY45BP9EkQe2arxEAf1y+JuFwtBURU2o4ZhZcFL11ntuln78H8V+sWXHkDCSmgM0f",
-	"gDMdjn9HmzfgSJ2wmavFMDJnJdRc2OsLbvialiyuTUKqc7rG5xqFr3hBSa3TH4c0+uSnn9H+sev76D85",
-	"WFzWJ01vFXMbgn1n45nqcO/QJiBHjbCh91Q7eOuStKJ0SiX2PfSYvt7FjgHnDFslaRPpRw3vPQwaJvur",
-	"jzaoQpZM3RJIycZ+GViP+69Ct7XPS28sgz102AOWRva3rkYf6uu48p3jdfehE2SS+j7VRmYO5wzI6abJ",
-	"FZT9Zb6hhx3IkpiL3e2/TntATRg7UoRsVycGBHkCUlrl2aXmlzumHxy4Lqxcbh2doQ01PuwmmuEKnLYM",
-	"FUnYMATizVAxl1KvY6dbz5StbSlAzPKSdTv3icZpusw/Oyu7PfTAxIovWn0vTiWoudamRwDqe0wepRJ+",
-	"O72h8eqO1PWYK8Gk9SUziUm8XmCd7TngBdufsxvXznx2q/e02h7pKZwpt9notN7IiganmOMGu49A2cQG",
-	"wL1mpgtzDn1PQSCd40/Hh4N+727Dp9wKYFHukQvSiz3nZZHDMyBvb9Ij7vHb1qPGefGXUhR6jTO8+ux9",
-	"nHPzMQ/MmSL6/ypHiSrBxW6lpfvLOYBej/4LH8RLMGBBOXEoHUY2nbKSuag0oBcgsTyMKfwdeMmX6pe9",
-	"qIAfSQpGTKsEK6ET5FYq+H/XkUv3wY7k0exvCQQUa1Zyalh/SnYgewj/VWj+4cWe71wsJOvPBr7mfRzT",
-	"zz4SLH73pTH2z6DguD+jeuYcQ8FWw8lSdKZl8JepfoOgBhFNJgEx4TXgtdqPv6gkLa+NOuDL3rx+iw29",
-	"Iq66N0xhE4JJQ+oRXMNd4hQ71lkzz2uqUMN5f5448VkKvWNWREJ+muMG9tQXoIBOckt+cphS3MxxiveK",
-	"p7cM7J+LNdTsv5evZ4HBcbycFQazsMPkoGxHt7lrN3LVKVTUMEWrXG63msW//ON2wFTu9gv95Xt91wcd",
-	"6we3y0VzayhXOZqcJYu4rl+LHRp84KIOx9LrToDaNLAHMxCF+DQ9ZeQOO05fMrc+Xtc8uRLHWikKADNn",
-	"gV3eeMO3lk8scoX526i73UNTydGtIRsworGezEXugBEpZHZfQL04Akug6Myd/q6nP0XKqoNC6m18CpzT",
-	"33zvLbA3LHLxxEHgSuZ5ydSjHSVva3/dOrcAkMTsmdILXqTnYJQM3UvPGqnnd3rOOEiL547Sc2s9Z5ie",
-	"v+s5w3yInpxvvGBz4ekk+fYs8JzRefiAarKjeHZVFx3AAq9M6qkqeaSbyurhimkdB7/70deUFgfnK1I9",
-	"rdCqAlaJI5hnEEeEP4f+PgtLM5+B89ndeeD5V3fxFnILeDbzH/yHX79a+OTLEc79/d1dbLGsotrwIq9l",
-	"2VbtDMH7X35598Xd3cK3/2EMsv/qbubrU2ydM2lOL9mLL5a6D97d3d0v7O+W1rwaIFgXWCDEsDmkVDtW",
-	"hn8KSxiqcq6wGQ7f7fNir2TN2zo8NPxr/1HdsN5gmtU8j/ydi5JtueCG5cUeazfcNCafgt9ZiR+JNoRZ",
-	"kUXdIHRkDgHo89S/u/1sifaff7nUeHgesGj+w5//OoHTh4wek4LcYKygB0px//JuKV7qkhAcy8yKuWvk",
-	"P6O8/AhFX9Ag88fWVFIe5rNqoGxIKheuJxU/uMaGFaNWq0Of9UQPqaNgQW9l6yB+h1DKvWHR7QMlDFuz",
-	"Mp8dOnbGXFNHqQZVhDvJdA6H0Yq5vJfICkV9y9kGMKD74CxtsWfvNEN8ZcHvFtLm1r0iVb4qldP1Uk1M",
-	"OrQGWzJqXa/04nkdgdlsyYQyK6gzbggOnXxxih0desP2NyC+1R41Yk3Rdw88dpS9GGresa6sl7R4S+4w",
-	"KdUV5nrooWQFIyYAuwrpieuroXbPS99c1NLo0eG69MC5sTHyfJfcLxa75AYZPHLptMWeUE3kE63Iy88h",
-	"OVN+IJ8PG7J8sSyrfT1yIPr8NloDLzKV1w7owwGUdEVcG6kEc6FhWlUYGXbuzQprZeY3PsU1wmtuYnjw",
-	"vzkN8hTTjPxV1fC6ibY/8AhYdvU7tM8xIsEN0iGa+he2eBo1WNlr9iiVuDDPYMoIQ0x3P7Rf+zyb/EFH",
-	"L/ZV9H3GwsewvnXTQmfUlaGtOfJ0M4tR4FtfKT/N+/KQhFfB91sFPnEGnHDUc3Qj0cWCSIUuHdEVBINj",
-	"2jl+rwOaONMW8qLCp4/VUUweZ1EUuSb2VwRNxBunBwih12XLXkcLWKPVYKHz0tN/wKd69ZBJuj887NEt",
-	"YG3nTstHb3S2poXcGrCQVQVBjn7BfpYbFDwNF8Ue5SrYCuAMzY+IruEdM6BpKZZD7xsoL2m5HjajFQx+",
-	"cUlAeSW15UFwhSbo7Ht6XqJdw1oL0vEjGGzfitJBUMyCyypGIaCl9/KoHwjFRkKPhBKkpg8Ic2u4VbKg",
-	"1TD/qi1Mq9gjjLStWGEk9MBpK6Ootsbbo3PPixLe2LOq6vnaeoPDHQs/CUlKAIx6JHuqSsG0viUeqAKD",
-	"xK1uaeUDydza90ybB5x81puA4AX8pLvpwc9+XPej/2cvuXzCVGEAQKKBRPTwWsx98vP1LCyk2HJVL6OX",
-	"/VPLdMjRWCMAgErJLP2eafMW+q0PkahfnsehjkBpzbG1YeqJVjNlgHSjZdUaljOlkpt4bTjV86WArvYP",
-	"cSkhfpmY0WeHzfXHqOODUhonf5KGxscD/uOad6Joj1++Ir/qipkShvNYXKN8FQwUZMQKu9zLFkXAr5JD",
-	"tz8dhYzZU9XE67tg1yAyN4g7P2H7uaTWUzzuOsBEsRWdxsb9pbCAxYHp+VLJwai9nR3twHgTHdN2TJaN",
-	"Wb9PpdhB+o5q857pZwLzYRsu7K6eyLzP7GJ6HZA+Pwmnkg2WEaUWQqS8dQb/OIwKCXguwl2mnjDnR1zV",
-	"u27n42EpGtaqDsSS6xXVqYoa5pY68sNYFZCqkgAX4g2diMJph/Sd5up5eRxMtIEJS6gh93fk8MOnYKmn",
-	"ORqTe+3Bzq7qMbjKfvHcJasKOCxmysyAbhVWpwqpAAErGvQieRSPBDjGCtWQ1heerhgV2jnsooihK/T5",
-	"cRLloMdzaO7qOrqOtrpjp2xylnqcOdiGyfkJJDp3fD2Bp0nOlxzG3iG4iL8TveHPac97htKjJcfI9j1t",
-	"vnPxntEVAeUsPskpCTo6/U6hJt3l6RehZwP8kDsUPDeJrRJ6cLPr28FMXOMOVADKYqMzOZPd7rGvEmbt",
-	"C5lmLumrUogLa//VzrM3+WLokB319ewV03tZpR6cAOG+upTCwfA71wv6cD1suyNKn4WGOzlzIELP8XMn",
-	"YkJnK44Ryt4Z3VmXj+jKeGqqDsk47DN5fOc+A4lzLyBxjqFB3sWNErHbK6uvz6GAefDxgIZhpxAKwz2c",
-	"1nqgnUHROTs+4LhSFOyWaMaE+wPkynkXAvYUu4Vs9MEDmfspc0/2ziXcO7f2bzn+LZetGQ4O8WXq8UE6",
-	"dzBC8d+SgtYM+vzNv4ZY3bKqsPpdhV8TyHcLMZQHQgkkwQ5eiRLb69eCHSFvBGrRgCauWL5bKB4EnL19",
-	"SAoWVb53ih3PNHXwLiWuu75urpODFIyEDiXToA8f+KvOe83Ck9CjQsZwXb4Ftw9MRvv8WgCWRA9Q0zCx",
-	"AjbDX4QzjvYyiiy3YR0OyAOgBtKaQY1CBgGEHveBb8uSFns6AYLpE0PnVpCWMar5JIbIcayowwyxo+y5",
-	"NjIdq/k6RlZvSzv56462J5xbgt/HqNB1YDVfYQrhXJciLOcKEDwTQJ9BNq2xzGmygAzMAMvJlY7KLanY",
-	"E6vI31XMvo6gT/rvI+Cb5xMyny9yd65+ban3eOY45o4YKYnZ8yLxLoGFRlfxdc+y6lX2eXzmKMGgTWei",
-	"+VWvqC7vl6KlguHZF37cbqMdFemBiXwrFfTNPNurggmIV8Npcq3TA4sFUkCmKK2kwwPCDcYWytUTC2VS",
-	"4c4JsC3IhvEgOG1mav/eVbJxGU+hYsWnf/Sy48FfOc75TUn1xTn13DPbCjQoX1ZozyyH/juNrE5C1hxg",
-	"uAy1A0YdNrJiioqCXRiKD1QKzDo8GJ1wcUzVo95C6d33zkWyKhtnMcm2p1izktTM0GpYdXC1zNuUHgd2",
-	"jaHFwYqw8POyHWFmcyQfA/UXcrfD63jDqwr2ekOV5bAKgeL20uS+QKWQVZkbKkp0WkBv2Cjf2S9dI0wH",
-	"TPIRQnTfy/pZwd446rNitKpOVsNYgdXme1mMh3S4dzDRfvs/3e/ttqpF2xjAxpzvk/a9bIVxOGCjc7i6",
-	"Catr7LAqORLLbZaV0jf+uS758OoR89YnEp1NUICH+o0Jn5Hu6Px1gQgDGvoJndu2qxw/zwIf5Qg+sRKR",
-	"yafThEZKUW0TC9ICussG1XwpHgndaGjc0O9L5rrVTXnLfne1W3lpRrQ/ISLkcTQpOxuYFhdRxX9Vplms",
-	"N15wyJ5PDfvBXUU96fH5UHjcW53DGKbsIv/3v7x+8X/RF/9x9+LLP3b/eZu/+ON//2+xdfzAPhhsvDoX",
-	"4ToLgzyAe/O5lTPdeew6mc7Ioc4gVR2MuD3dcNND8dF72WDqQnVyaRTauxCoOBHfXSuKRc9K5zJOmXOH",
-	"4DXezpVvx0B4A1ZgxBrBikspMkI1Kamht+S1xzV2XV+0Q1ETkGbSMKWlADtdk38r5b95BHOEIbcmBo/j",
-	"X1G1A++jnr84/zPWRiySFRv6+kJFgbUjFS3MQ4eiPuxPE3ATylOGVg+iLrGSbE6klKYXse7IVsr5pDkH",
-	"94xtnHza3FGqMhr73sMezmicAQYyI4pVFOpEXd2s68CSOZgol27zp5apE9lCNZD9ePAWdgSOtZNhZi/L",
-	"5VnE3u1+jMqx8PO3Za/nMTddElBfjNkfH9Gc+rcw43/LXFWs8Y0zofrXyilrsjrjS2oW9hQaiKR1KvhR",
-	"ucqHMT8qaDQ1zYBuB2zTyy0tRtCklyQ4zqWMVlKvhePHV477+Ihry1BWxamraBo9Yi/qPaCu7umT624I",
-	"qGb2X0LGDeeaap0fdskt9lfEyNfk1LJjvl5D9XlZ01Nj2W6t6qp4clIGPOtK6SIeh5pWFaAotUoxUZxI",
-	"K7ix4psceIXyXW59bVcKUEL4XMzzdOZzdrt4zYyC5L8Q/PcQSIIdgUGwMOsvnwaAiUzr+WBl64fZ/Oe2",
-	"aSqHcx9R9HJ7oFatZ2VrdDsRYRZ79/zkn5txJQyTCQZJAMNFDM5JEFpOwJxvhw5y/efoyLkug6eTZZOb",
-	"1vfPvslu2IeiajV/Yt97dxG20Dxf63W3WO71FxWOnSvs1agM/IzgTCphGMjS+Zph7HO7UtbOblPm3Sc6",
-	"Kt3Odt+4m7EFryW4Aqnv7+4WC/CiMm2uB3ar6aZiLvWbYcD9mVvdycZYc65OybJ28FaqW/LbujGnPlYY",
-	"rarQ8Id7OHpsR4lvr9bLujznz+/Oi+GetfvruwgjPVtmnhGWZ3r6gvi7hrMG9eOP4Kn58cjKeL5qSODI",
-	"3W2QeD2VLVvuc9BVNIH0x5+gE4QP3Bey5mJHemXhU51UQUZ87rNal5qjQ0T/SDXCP/sYLg7imx3ASL0i",
-	"Cvs3zCKIh5NWxXOzm7ghMNPxusUSpzi2wRvK1XfRMFsfrhD8V9AsKTQ18yBIPQwoe3jFFEnMdeEbAQpC",
-	"Mz5EBDSdhwzLcRvFtLZm/xTpLw2RL9gukpa56Kmyz8H3qRkVg8FGqWQhwljIupZiVSS5YfQwGDv1Hflk",
-	"X1kB/W5fAvq2isWhYAIq6z8yZf6D+IcHQNvmKIkvtE+KWh6YyKnO2RNbPmDdDRGOEjniFYUNuSSGbgMe",
-	"kCs5m56rFCg0zyuL8E19PHAXRO75DWLH45owTg7WzPF/5mGdhhw+ZtIxY02YJsYQ4+2Kiw1lBFM/brcx",
-	"f8sFwR+ua2qKFWmdz8297c9x+P34erW+xP4YYkEe5nt+diigGZjSgA+5CAjRV8devJoBYBJGnXJIOhGA",
-	"t1WfV6wBD/oDoGq6Vzyb2+urSxK7wKx5uWzU2C9PJvtxPjW/Jz6n6dEKv5IXhpVOPJ2FEx2mByx9fhfA",
-	"RmbTE0JuHNyZj+Hr0DXduaKnt8wFsB1n8EvP8OwUMzR+1V+Xn6+Lchqb8flpjqywFzO5H89HQp0CBmYd",
-	"vuQZaFRYtM/8cmyEGmhDlTlT9DN3eF68jC8xDVAVmqVYNXgMq6o9ukoiwOrCnBeOm2JPzGUtRxI1AaoN",
-	"CzH0gsPj/tXSyV6VNoAZMtTY27dY/vTohERh0Gq2uIjPvlgWUPOYtOPrAgLLAOd+gaROmckvCaH2Zmk1",
-	"/R36InJwZtI4pjffjCJiQr+sZxWHDopzVkeu0c90QaheG1kccmh3VV+Ub0ixD3F/lP5i5oj2ztDTJRrc",
-	"RWlJw9SRaKd9TBxwFSAoILdcMQRKQOtHseIgRdA9Bs0sIZc3YDMA9D4FXI6VfspLMqgUw35/iw1q4TEk",
-	"+kqskkFaxTTy2GWQw+n5RIPGOsGE14aeiLGEYfYCRKRC19x24YZfFkoB6dLrSbOeAayNxWRgqRlE5SBK",
-	"pq8142VsuHV30vksozGhFsX3ftlh6tLhaPXT/nSl/Dhn6C2lyQ2+tJQW5SWJfi30MWr6qlOuWhFXM8CV",
-	"MScXvuOCaV81ZLnlwbXwsjzhktv7OZ5ppYDurK7OY1sXSDX0dDn0wsAL3htqPPkh/bJA6rP7dInIB4LP",
-	"hTBkFzSC/+hqVAC76LEz3Kg4YVFTarxieE0NAhf34ZglYrTgGqKk8d3maVX9uL15+JeFSdnH3Yz+6F//",
-	"tm6kMu/auqZYADuOujYVL6x9toaLEF5i4drEdCxImISKoYd++hQpIB3FmjrauN60ddo5cR+3VpaOO4rP",
-	"wP+Ne5ZysTJxlG1bzcqL3rnKjIFa676vu82P+F0v6DI1ZmA3/oCco5lmE04b03LEVbPn4RIxEXesfRxf",
-	"FS9H4ckvJsm40zxAqjVe4ZdlICylH1DDFKeRjOcfeh6XYZXN606BtSqrVXoYSEujCRW0OmmuiVRkW8kj",
-	"wf4AgCOC+jHtueOw6XrJGiZK/eh8YQVVGykI4Khjdynd1qz0MlvI7vP2KtGL8LPrkizg7k4PxnY+5YGo",
-	"/+K8nA+68RqDpMMnOZvPHUFV6lwAH8O0H595nCawez+xqApdlJGlexOL+rfDVsyed6tszalweNYmtLBi",
-	"KDlfT24qtpgS/sY95koo24jOgdLr/CXnShchFdcHzKzJCJjv3JCSl4/2xiw7Xw3enb0adBSrfYHaidIO",
-	"+emP8ZSI54r6CusVHQ1m9+waCRB9beb6WRBvKirOd+uUOhUjeMuo5ptqxmG5o03iOFz0Rxr1xfeqYMp9",
-	"78vRZ4DbRblMuWCKwXd7Y8aIOd+rUzaG17SaceUa2Qz5YRyR20rF8lVLn+Z7rmPwwTfDeLFFnx3G974M",
-	"G9qRAjnCrz6BNy9ReJpQiTUfa3o1J/L74rGiQkBrFNnk/kicaUuSmELRG3W1Qtxdv4Oo0xCreDjqCsJh",
-	"QVG+4vQzsHq1AZ+SBz1MBZlPXLOYlnglaJXYTCEUOyZ8pxVOIV+/nPCZ6+1lPInZ13fN10wOFbSIAdWk",
-	"72+sLk/f9Ec5KyTgKM8UzylGy9Mq3XBNpqpmhRRlvnHpalPmYCbnIrm8lhkAt/k4+NWn9PvIpWPO5shV",
-	"VLwzsnlevGV88UTyjO7TfBWuPjFd6en4JaL0YLBiRuntC9Vleo7uOVDZ/WTnCCtY6Wm7Kq/mHDHfBz3X",
-	"uCo+Z4Z2zjq7IATARkQuruPUP583UXPRGqZT3ORLvVviwngFvaMElo277/VvBu3QAuajT36Oqfa9t9+y",
-	"RqpYwHGXIjuq18h60O15lXDanJYDU/0lYl5N2+hVvSu6MaJ5n7OKqJCGPUcvDPTIgm63AUi8HWLgwUL8",
-	"Z+L720Xv/NbaO8QnC/Z6Q2fwQ0gfdD+Ff9sfB92PwyODv0bZxDeuWXeE15Sk6EI2bNmcxnm8g4c9NKFO",
-	"fe2f8emFOip7v/4oqpP3fizENpx6gfMPM4pupZvGVaxcvyMfw8YdUHldB/yfPCRTcMNxqPl4dI2Yunbd",
-	"g4IQcZqkga+s05rzVL4e+Cczn+0hwIGJML2onE1cl1IwspcVwPlWJ+d5zJvCZKSmYkcF0wz/Gdo7wr+2",
-	"lTz6zqdbCk0ZsOdCVeb93zARd6XDl68KsKdrfauAhmc55p/DcVyDpaMPeWH/uUWv1GQL762JSPUhJIP3",
-	"nsbkPsGOIxRVd+fvoHhdZOQO/GZG3pKvMHV/sNWWrBkUHrkuh7RkpBWA4LXjT0ycTb68X7KGYYUqWngy",
-	"XRv03UctBtLiHNjlX3wB0Dcsjvk/WUR49he6EFGmLwSf/UUupBXOtlpaRSteQPu/X94a9GyP9skqygEe",
-	"omKQSgMvEztXwHH55S0QgPASVgfP/fIWoFm9qU6+fego6QlNIwjYt7wqCSWaGcKFkZgMroege1/cZb4e",
-	"7OXndwkJWkstvkPdoQetnwPa/so/6Rrgkpqe7Kno3Rd1qw3ZMAcIO5z4/VkqvlzMve9Uh9jUIKAZiaVm",
-	"5Mj4bm/Ir27J3e39q364c26LI1HeJSIOHZfjZoUassnhIS52oBP5fDzNzHh/7Z75Lf4S8sbO899d739L",
-	"vOgmepYTQRmADcanR9v4Mkzui2uwX0/ri5DO/bq4s5dt6+eLs4upm/G8xV4oPjZbSHQC9RVS1zLy/Rt6",
-	"azf7QoYc42rGm/cb2aq8aDe8mGmjiXDDHr9ZeKyqoEM9EKd8yy1pQxq7PDJFPsvI//v/1P3uJbfkB8va",
-	"6asYM8iL+5nm+H4pFRfYbOnZa5lMPiMt5hi/uPc5s10K/Ce6D31sZBNS5e8f+6nx8Nc91ZCxgUUb9j1I",
-	"O7by8GPT508tVeZjbPbnf4HN/lPLxUdZzKu/wGI0Fyy+EjBVjPTw3prsaYW1VgBF98QyX/EEk2Oi1BHm",
-	"lQLYMlQgIsjx6nUl1pb5VY0xkWcKpEv2xEHJxLslQE97uHM4dx2g+Xk88+jmIfDgyg1cFP7YcnMfa7Lb",
-	"Ku1KEkJGNmmF4VVfOdpJuCpnL9CXny/Uai1fUIoWh7ymasfFzB7gAdluyQbbrB95wRw8IWtwd7asMIQi",
-	"YMPWPh9hMKfkQcEdfG60qp7S8vJuJSx0fGXyKHJWWm2ljrc53lJFuAjH3tcH2neAm9ALwF2T44zU9QN5",
-	"+craOZ/f2YNGiWqrkXrz+fLUF+9dmPn5o/F6Y03JnquC11CrAYQfU7ZH2OczNUxuWRBFTtlyrsFaMVKy",
-	"ij8xdcrLaCI5xPqw3YWRRLGC8cYMfVXDWdnz4mn12ZLa/GpZWwYFIAckx95+RjVVz4/mKImweukGRARM",
-	"FvWITSWLA4iFDYPzCCqiHdtJba6IYlummCg6O11nVr8dkP721RLxF3igPLG8YYIZRYXJqckdaVPcBydG",
-	"wqsoMDpz4ZfpNxyuFoTg+U4RKCcxlXZmzaCzH0KgtO9qqGt7Hxn3u5aXX77LW8fg8MzZ67+Dv7spJi4H",
-	"uwvdh0I5Aniud/BvYT/3UbYwwXBlZXnKEWvM5LCk3PfInoa1ee0qW+1bDqEsvnOUuFHIlvKqVQxSSAXC",
-	"7vQ21+lVgn0wASNJP54nTPL6X16yetdo/HmLx0EAkIhAw/K/muX32qY/jwRdMelfzdqxpfzzlg1j/DWs",
-	"eM3tNF33L/1yGqz1grtpcad/vqtpuBToOZ8PmiSOFCa+29v54pOh5ZrdMBFZFiQoYbVCh0FZ0A5pyqGA",
-	"dC0dwSwME1hr2w9We3t3d7+0YrTEEhYMD/71r/ci3eMcu/6CVY8dy6HJO3qUIkihjCrANZvYoTr0a8MM",
-	"O4HQMwP77rZzCNynY7fENmhLDd+1LGcfMOsgCqVTSGFoYYh7mABBEdbswaoBsuLFKXNIjBU9jsITt18M",
-	"/vcPS+Zyb8qfnZlysHziLvY3jB46hD0Av6cO8a7iWwbu9G72IwK/ulsZqLiPWqvTqSr2JKt2JvT6tvsR",
-	"HcrU9DEC4TYqaU13jNzPTp39j7t/SAJhiEWAoiwCnak67KoZjn6HgYxCCoBVCs471AuKwyca2y1AOyU3",
-	"mMPosPYuPXKxuyU/SQUNXFrToTXha59oomjJW71KTqWtzUhIS7vO2txgv4C1Ca73uZB5o+SGbnjFzSmW",
-	"qIUPkmLPigPR9ATwGM71t+ea9F5f6Ve4u/1yCSkOJ3liev0sT0x7Qp6f5ZcL0xzoXLevotP0toNvKj6T",
-	"H/07JY8G9OE+5EzDFGa7BR8ZbvdD/16OiFGremH/GFY+I9QQJfwkWy7iTVsIUDrgFQpK87RO+JbcXxaq",
-	"vB+qFvezCIPFU+SsNtgnGeeLxcyg0x/39sZ3bXlqRmhwqDYVFWOeuVtk7aUI/462O5a3omDKUC7MKepD",
-	"7XsBXZQDmrn4yuqQfVPTEyn5dstUxOP7svNifv58jy9CgyzlnmD0ySN2DOfzZW8+v75CzB++xdSc2siU",
-	"6y3TYX2Sggqyk0SKMzklC9rH/Sy2JCp3ThQczIx+B2yHL0yc4yAT7NIJZFUB+i4fJXbcPWC3H2jPVDet",
-	"YeU14JX2VEFu3TpL2b/112ElhzVeYCEPV/oXs47DEi6ym+YW8Yu1mcJyay5yvZcetHEE5SSP4AJAkGj/",
-	"Tkbe2RfIV5cFdl8mb4U2rJmf3FuOKEaB9tibWrBjqJbaheBqmHNwk/Uu+5Ec6EJUz4zj9BYiO11mdkHv",
-	"7FM4942CjvJhaXZCZHMi934ZEwmXYBq+ukbYF3qVuwXFzvl30MscAroQRKMGpLK9vCYRanumz4QwU63u",
-	"V8tzFjuzT9BfnL6Fz1+kx3z2XD2mpjvBDC/yBjKFKrbu3vCvE//6X8cFMl31BTfJzNr/YlfKdFEX3S2L",
-	"y/rFXjKDAqKIdut/Xs4L/qJv2vjOjN784Ukb9tnydkGSjpfVKak6vSQd7Mh6Nifj1Wzyw4Xs9SH30Z8o",
-	"wOjvAzwnoSFOBJZNRbW5OCtr5czSfXDXnePKaUb48z003L36vFJm5XwfMTwRZDcMUgxT2bgAx+vI6/Ho",
-	"E8dAsdiiiEG2xeq/gKmu9UQVeiAgstznOo1KwdFc7B9wn75gAMTE5Pdo8hP85AXFjjaf+PQxzUXRb7cC",
-	"+KJumqhLofcTOzZCpqI1VrXhVUUKqRQrfFbXBZuaeE7RjxxPk+37+q3WdnLuhw2jatbvvEj3hHCRnRjE",
-	"TkDPPk/1XnukT7T9bxGSQy3PcUFe3VltrhUlU33g+2vkgiYSeeA2nD86nasQstZaMTowzzjcCZN0Ho15",
-	"cePdE/Zo4sNdw6KjhKx1axt8ZPGd0F7JdVUaBH78TIFZep2xsDUhlFQMHWl3V3BXwXwr2gKW1BnTBL1E",
-	"isATzloEZ7bPQMUqbaIrHhK193YRjsCFFFuuauYUx/5Cfr0mBTRhOVAnwFSaKPTlEO4l0kjuXJrhHKLz",
-	"mIa8848u8BQr28JOOK76vfU/u47orj8PF8D2WIDzq0tZPGF6mtYsR+zFqOZUe6l2D1LNeYfhhcFpRFX+",
-	"I5/F41xJzdfpuufn/fTvtHjrItILKw65C+mh5IyeurcYavMRAgzceRo6z5I9ZHY4PFivyK9G4b7gxg0n",
-	"tU/nXntCSvSeqsbu1jq/fDTsgStUvIg3kv9Ksu2WF5wJMLD9g/25++xFPXEU3H2e+bY2XjmRvHqx5VUd",
-	"XlryJXy2uEOsZGWO/e1mOp93ppcDGQrFj8S+DtM9MNb4mWYO+9+nvOxlQ7goqrZk5SM64NvGv2ofaGsU",
-	"PtxoB4ZxS15rUlNxIhSeUQy6RKwyPRdtT2Ffr5ZuAzR8OZaOUYIvdfq+kTtAH11wVN1+3p2tZ7qqLKmg",
-	"FZ6zRqNhIfSx4RN92/kTTUAjNgodWF1qCyO0quQRu+SGEKPdEjD70QtSSXnAhhQrpNjCeqC10vlSi68h",
-	"zAZJ9b5+7yi7/HrX2IpFSy9eDYpariLWEkAdfcFwq+HoAgYXHp5C1tZiFKcjPZ0pyHhejbBiJda6zlcV",
-	"vcfaxrirwmmVCbfGZ9fwGENbhJnO1W/sn4cVI5d0sL6MjB6+I99WUsZv2LfUCTG1pdbKZAIl4nHPK3Ci",
-	"uk6HE868e6Yc6CYHekV0ci46Y+eITUw78/9C1S55UlYticbXXQ7lW+rcmCBc4dr4OWY1cxo6Qv0FJgVJ",
-	"oXNaJtyMvdKPThS6glhgTbKl9qq2B/IfUC2+PFEl4bg6MJgFsf0dVTtLVfh6OKtBU3Mqs2aoE0UJP6yi",
-	"e3YiBSLFLBX2/QwT0XupDHizYjLvH+WRVPzAqlNQl0J/Q1d9BgNAc0xxIiU9PSCu2KY92QvHqmP6mRk0",
-	"My4h3dCSLfRYfT9upwov4f0HlXRdq+0uwnKJbvFZAoYCTni+w99PYLL9Eia6rE5Qa9Y49QN0ioWrcBLd",
-	"vSoSCUD1rFbd0KD7RIMOx7pw1pkDd4WiWaujW21/vnj2PT5hz9vR7Htuyq4dNrX2vfeXcGFnDwwQDJ+J",
-	"qvRTyH96sOqnfWkvDQTWNJgWr+BvACoiBRvmmz6CBt7v4zrylwFIhXPOXyjtE8lmaBs3NN7zmpFCCmu3",
-	"maCdO1ICsTNSjyvNP7tLBqD5YjEduq2MoloKXqQXFXbv/DWXFE5WvlxQuLjwv5JywsnS04oJF5f/Sy8l",
-	"nKx7sZBwccm/4DLC/mrXpLiM1/xLz23prfOCpJaFHf75sll6y7gojWV+Ib/Y/JXekhXbVqwwUqVUEIaH",
-	"R1WEYxL8EmsIXZOLQ72grMJGhQawDhQROzphaH1Pn3xGz9k0xOdpqU9ct7RK1w3w+b9mvWCw4mWd4OyC",
-	"/0r0gcGS03SBs8v+pesBg/Uu6gBnl/oLvv/9Ktfc/f21/tLvfbe+C+78Mzv68933bvoX3fXxBfxi7/kj",
-	"VXXeNnnXFyzasjdITUzA4KK3Ypd7RlVN2ubRitOKCiycxHRVSkpWU8xEw5YuljC1FDto7rsqerCc44DV",
-	"8FC1N19r/lv3iz1Jvgm8K+Gza2NUrSvmSpmTgha3i4n4oV08lpx6MM9p6dvd7f2ra01L7yl0jZhMzf4d",
-	"Z0YN0TDRjFBNnqjiVBTMJyBspNk7TvBBS1SDwAlkOXtlRe998tx9cdxcoBtoSQ25vyOHHz6ta/RmNUyR",
-	"wxhlFUASXcdyjfM3tN3tzaRi7rPg6Lm7vbfXy9CfBbsGMH49r9aznVZH0FlU7md8XrS6ollGKrlhwWPt",
-	"xjjjCn4f4GWZKL0XbuIb5oa4iwldy/xK7uJ494nQi3XUpJwZyuN9fZhSUqW3W/mGs6rsNXMdt1zh4Aic",
-	"aZ3p+7GMmM9KQAkpOlYK2nl7NPstJt8VUhgr7kkpMcqBoWq7JpCfqU3nf2AfzDvDmtjE/9QyPZOB/iNo",
-	"EayQqgxlY5hiRL0DVroEY415KhTa7bKSbE7YYIVjg5WQHpg649f2WvwnN7XYtBWDic/1NOt67aZ0Suem",
-	"Ymc6O00hALSBdBHFKmrsQfjD228fiT5yAzc3bN7NUmMv+NV//HxnXF9h1bX1X9FFrZIxc8Dd2y4UifiO",
-	"2tBTyOsZdqb5PNY3G2/tCGOHFkDYh1gfBlX7+oE4rcLH9Fxxi+zHA6w+Yx8D6VNnPRUBxrPaD14nwJmW",
-	"+ezTQyEsVckFNpj3nbPcl2+ym96PYexo76u/9YD/L9AD/mfq6/4zN1vHHutXaKgeRPGECY5QioEIF60o",
-	"B/moW+rwseHyOlIdnF5Cmj0Xuxz//eCLUsAOglQd2YJ+aM+7fwd+DI8iFrRLRXY9Gm8xf/0h8mFaPnFt",
-	"FRRUWVprhN2ShnL1YDUWfkDY5YYqI6yq574SzOfb0GsmPN9vSaMJrZy94uK8t4Tapx4IJbg5KKisnqQh",
-	"x4FQSwSmXHribahoHk+fwwr6MoxRhS0DezSEloLY8B2IcIMJhu5mgQs+u4Ep3XTV11F590/zGkH4qZO6",
-	"4coHYKsT0y4ho79QLBvgGmujrAYpNesNgTawwIb3Vm8oSUh9NfZGcA5g13M/88/a5cOwoKOkaxd9xaI7",
-	"vC8jPX/fWmOcla9j6htMsZuZL4J2CVNcu7KxR2JcsZworUUBiwIChCoE+0sPiElp012dljIbrCabaew+",
-	"7YvaH6LnSCfcOCyoxCa0Z9vGIts5syqhz7OlAt258p6L2iff9AfpTyAmsd5ieOGS7oWuKBCMbpf13VR0",
-	"nMgx2RAKIiMv2W4GDryXi1xTaNd5zhL6YulipiZq370eCaKsa1EAVtsLAJ1nonx+dVHJGrOP5pT86CvG",
-	"ejm2LlPU2zsQxGFmL0swDHVaYUICnhSPef29rkJJwwvTKvDsO9sG0r2HOsLLu5iSwEXJC+rvwXMS5tvu",
-	"SUgmWYyLQddQzERnJUS8UPM57plwNwAw5C35KVAvKDl7qtFhiNb8EXMMfbo4tLC8QvY3THG6gm8jwTl7",
-	"fh48HgeSfQADkxFWaVxEF8DDFP2VE33h/3JefuBZmZETWgrU5Va2rVzTgB2+MtLtve7t//3ZksnoRokv",
-	"A+IEX2HRruPQS9q2+lYFeg8BS/BxacqB8RxyDH9iAhwB2oN9oGz02op9PHODaWjzetKu/WtRAdworZlG",
-	"xZ1we/jInuLlv2FMuM/9AOEJNEZRuXCON+zY3V/R/cToBcmXO3CTul5o3v3rIU+9inG/C4DmuqFiecT7",
-	"lwlDjnqe9jjj/mVM/ADxZsxtKx8sAZH2zv3yGLQRuSW6UBSUMBgGfTQ7Dho2/uTVbpCFQY/ySifWJ/Xb",
-	"iQ8XMKWQKxLrOyPnKuN6vT18diX8p0tbxv8Oydf+ny6LHP7ZU3KtgNE3fYghhyrkMdM0XN0cFAohZzpe",
-	"D/XCs0ZdP7XyCo1Fhs7bc/6EV8s8tqqJsidPqhX8O3h+agKPCYTGVE+L3EhZMSqGQFAd9lMyRFY0nXhN",
-	"i+QJh66i+MufrfZT9gNqrkoNywOda8TrBb65dhbgMPuaQma1Hrh6e9Wgwa17lbLQY35dBoYDurCb79kH",
-	"uARDJdU05rlQNVYw/oRt+tOv9BXdtQfCaklKJBehPLv05FplJYuLSikMsXfQEj3f2Ye+szeaDk3LI26K",
-	"39aNOSFiQVX5ak4rFvBQWGaHP8EWpsZQQqN5L+k+j0i6+W7GIew2dhQ9ul7GvoWxVa98Zy1RurbA3mSS",
-	"LtDij3nq7N8ZGnN4xFbgr/ehRvLrmEISbupVu//iPn7x4b0di0KNW77Trp+lV1cBjTmVGu+ZNm+Zbiuz",
-	"5AH6c1TVtpcqF7uPbTSs6vV/mYHRP0PPOAZn1KORCRPUyLO2DOj5r8snJ85HJOR1fl7lmrpKeL18LUXa",
-	"S3fYXIE4MzHC7gBhoaKO6eknLDeHdYF/vFVg3Zg9FeTlHfmV9wJS8xiOuDv7oeAlxingek9f2JUBADan",
-	"gZLxANmTdUMV11J4yE3VVnH3zvnZadmquai6NGzl3sjWVFIelvVaLsof3bMQHIKowJrwELzwo+WE2Dzs",
-	"gOmjAfipHTIeCMdslNzyS2LAG5JNUgVLW814mbUL8B+lKnVUQ2qrWMrYe2zy6nK8NTMODQNDN+DCQiXm",
-	"0eM4eFRDdPij/uqDwFScpqERzIHto+XfZDcOaKwX/fAWD7pywXHoUFxvPOZh1DZE1rQETz9z/cOW4i23",
-	"CnleyFakbiq+ceZMew8P4JIYKQ+ukyPXQ3AByFESXm2qqDYhkO5AfTKytUoKNaSW2qSc6rEjC7Od8Bj0",
-	"aDOV1GNie65yjNkd6Z649qJh8W655AJHELV5z/cQhdB1pA0Aaldww6Z2QR2mQvQF9Cf6Kh1Qz186s+3e",
-	"Z0e6QHcmVCOJHyaAo2DV7plnade1GWMMV1WZ/3yGyyA2GtFgMBi9dFj7ceseQLR3gqboPSu0TX+xL9Hl",
-	"eyuTwjsXaUjqlKtWxP1BkJmQKPI68Z6Qv6fYV/gkvGiWXzBwR4wYfVzxA+52VtojhnKV1ZDH16pEbQd9",
-	"Y+kXg5XH+dqXgqo0cyVgEB/c9RqxFcrgza8Yhehcaxw4/LF/gj6WyiWPmG6cdFR/PLLS2nRxVYurvOa6",
-	"pqbYp1sMUXCmpPdA80vVrppWNVIv+5FQnrxxT8fUvlEQGPfV6eyI6jjyBaJ3Yc8wF4Y4zSlFe2S1fGJl",
-	"ftgl0mSNugluIAT2iSd2wu8rtC7W6NnU21B/sOW7VoFJdlRS7K6RV/tcHXGUPwDZSFjXoYJO4RWlNEnz",
-	"xKAdWKJsnUVW/I4iTlaY0Pai+cQ1QpT+cHFNRF1PEPfFZjfVgSLpT1aPZYbcNdUsO1VyC7/3FEpPuzMq",
-	"5TVCr2hu/8VDr68JemewOANSt3EoIkV16uVvdOlvpUwIy9J4GlVIcCjHKSBn9ZV4NPQbOMq+C5OzGzG+",
-	"EeKisfhm7+LOAf82t/d5frhubHKk6XZdnKRyX3ANpnpxTLcD1wpWutGi7qkgCXu5iiARQ/Ker/Sqqke7",
-	"a6g4aAeF7msJQrUA5K8NM2vGPslXsa0N5QKJiXz6+mHYeaWvs0ac7FtlTX0c+yeLGQhXjgx4zhz6mKOV",
-	"ASOuPovOiwAAJw+9SHWw1gZ3yiNRDMSd7pJ61/QiW+zrlrTfLpL93A1fFdS8WEX8W9BxMej4Vx+uu3YI",
-	"buYSnIvKIbSmd7OMKgCOvbN8u7DtAw588XJFfPD9VBuiFRZYOy3A6UU/X3SQi/Ly2OB59Wjo1UNjPFFf",
-	"+tvF/7eL/28X/98u/r9d/H+7+H/Gi38VescaNeD6l3nfITXja/KH8owj6E13bmfC0lwUvGTCDOLOihn2",
-	"wcUNuChkzcER6RDto2b/W1Zx12n+PRNWKI8jTWsCyFslUx2Ve9o0TLByVYB6z3f71CCHPE4578tX5FeY",
-	"zg5ps3t5JHJrUD3CCek0R2jNqBg3+U8qYLukcg2oCi9nbjcm5IvMCEngaBbntZpywcXuO76N5EgFzKrF",
-	"MJdUrKDa/FNLheEV0/1QoAbglFo61kqgUUlP+FJxKmJ5I1AHh15OH6fOOjSJsTo7+xl/gDy2y8zX0G3q",
-	"ntWEloAxQJ+YwkSQFF6RiuVmT0W+5U8sPzEaS+367RMT5M39XSjphIIKq47307zontESk70oUfuT2dfQ",
-	"b8+wqnogQoYXPFDKNDrqwz4XbSt+EonVndxIgAef8/Jgmr3j5s71IMkcxtUdYLsrqsZnmChZV+Qqkq0W",
-	"NxdA3kmPZaOfn5pUMn1NDdNdBOY8V/V6nVqLRzZ9ZKY0rhrUwq7ex37L/zDH1QEXz0m9434TGztKlLkj",
-	"OCOqWHmayig0XPJQx5xwhcRxN79d2xRlOrDLA4s0HiQ7SYzMus66oPlw7aDOysRK6tW3jWbCsDlAIc1M",
-	"akD1iamSFwnpDoLr/T+7hy2T7fH4eBUGsApy++HsxjUjpSb3ddndX7SRTfeHkF9XW50SsWgsH9qlFAZh",
-	"2FyoI4eq9YieM2JcmFiPPt0Sh2SOsqKr2Qh6mYQybMTgAqbuMLriGpcLZV9SbnhZSeGVspJHtYZTLJ/Q",
-	"hXWhnqX6Gp/8+WrLxktZkxZf+2SlFUlNaTVh6XVfSe8eL/ki/ldqqslscVQ0QTi5tumiwh0uCobImYtv",
-	"2kchO+gZ1QqxMp0kZn8HD47KYqaHTRpaLU7mD9qdm14ixkiNFEZxwGdFv4OUh0f4r9++p7uUi2YkKh2D",
-	"uP30B9adoKyrxRizXzaVaH6fPe3CohdyI2RVvd4NZC6iodxkNwPgjqGI/TqxJ7QcOiMUA3+Tv6H1Hrpw",
-	"gKaL9c494HB5FK59NGql6MhGzBQHZkVFSQqqFGdlaD2Mj3lH68h/X0mUNCMQwpnFOE9KLbUh+EzpWlxb",
-	"fZkWew851HcepSiXI2b/4CTK5WOM2OoDMoRbV2zbMT065lP90UGF4kI7cBCXUBQwQs5nTE8dBj5hLOHZ",
-	"o1QxLXJ2O9Jm8CFhuXQemgV77VyQOIWr6ZE88/vj05yQLedO5zdWBfuKVkVbBWSTsQ8JDt1q9WZbUWPA",
-	"zbH2OkR03i0tjFSrXhHpTx+pKnNd8SZi4EGW1eZENK8RtmlTUVG+2EpVrvIwDVuEJ3kbSlbNQIi2RtEq",
-	"p2JXMUvQ1HxUeWQqPxyjrNkD5fXVXI8ux8xnRuqGsZJwnWrXqj+1LBd1vKUut9wPj9jz7UV11jUX8G2C",
-	"hTShc27al48Ue7+v0YpHJwmJ37FSFuH8OFfHNrxPjNSzd1E9CmAh+lbiKfbDXsmaW6s9+ZX1qimrqDa8",
-	"yGtZtpUlUqxLfi+UkEFuuaMtF7txG7Qv5hrYTr+MyIZMWJ0k/t33gGG7OfWOdUqUYu5TI2DQlBc/cPMz",
-	"TRG+tH6GbifiJRqr237fEsDzHa4HBOueV9UjwAM2IBwgl4MbQjW568r+fFc4VmkWqmEhFRXKvjH7Y8NN",
-	"qk+Xih0VTLMVRwAO+LaSxxzRN+Lb9gfB6QdOq4zY5zuE7R1tejSw10rWo0QGZMg6MljK2ONzwBDQpRfO",
-	"qCTAf943rXvhn0/+BAT08t5VO/OFLo6PoCUuXK+7xGRfi0C19jpQ6izMXkZw1CxNH6DFIDQpfCTswCoo",
-	"DNtQZakNhrm21sBux8XuMcaJD4g/7EaIbsdDd0kh706oCY+HgjPAmgg/WRkHsG60c/IHgCVeA8gnztva",
-	"YH2lY+9MNjcnsMMCg8R21M8gamM1kmstRQ6A488QzHe3n6VtGzS6dsr9EFWKwZ3LlZwptbX6R44u5mTj",
-	"pRfMLlKNgh4w71oV3PHkDKruVAQPL9Tet8/oCRAFiFQS2iOXryvzu6hkj1Ucup2U9JS6DeGdMzX8q1yI",
-	"e7rh5lxhsy9zoj6y2Iv9idKHrY6Ik0ShDbwPz04y6mc1cQiH5nQnEzCiTdg574tkMzBYgn3AtsjLTtgf",
-	"2AfzFT55IQqCKpnKN6cIKnw0hFk5tCnid5Q45krFPnSh6uVMpn5M+3mFY2MWsdeQA+Y1hOv5oOGKYi26",
-	"7L0MsxtXg41uzo18whQ+w3d7QJ/11nuK7PKtTpZm8xOj6i017FsBlsdcEVYQKlmwiYLn0PHwtHhqtsoK",
-	"T+2Qw/tMMRYuU8GRWtovq8pyznlnRmpihB1lEHU9Y5uvP4LOCbpuDjP2arekRKpclJtcVfLoG5ysMU+f",
-	"Ui0O/oGtqGgGhTf9up6QJaRgrVsOfJZ9KFYZUy6hLf2FtdHiMVj2IJGo9/VsPP8Yw1RS6wuyo9bim4QD",
-	"8DGYCZZpLtPl4M3MfitGnaMrOlw6ttizq9dvzJ4fnXfLHqsAE5ysUMkKn5w92pKWZwUexrZz58pKmfpv",
-	"4A0XanFZ+c9xAHOxywurGq8oo+fGN0NKjFjW9ENeccHyStIyF5i4lnxABy9/WCmFLv/s7I3SMHq4xH/c",
-	"T2te2uafpDq8889DF6TKRJO83/IdL4n9uesR5pr7dx4O7OEWUqW98wY8zHtaPTGNrR5cA4qP5NGF4M4h",
-	"px+49ixXc9HqHEz6nJW7ZB6cuWzndnyWA6PcFdvhuLs5aT0zR21Qedw7UYmyJE1NmGYHGtnYLd+6Rn9W",
-	"TX50UO/jDnj4BP/wYs930POSVJzpAIMLfAbxl65Jnu/gEuDxAASMbGWrwijTyGzTKEmLfe49JdHQMvxC",
-	"Ch9+9y95rqcfmB66PypBXpIX5P7Tl+R/krvb+y8/u/cur+AAsjsPSZFudwndKYaNax7J/aefZc6yglFd",
-	"MU/mOiK8hE6C5FdYcBDmA/4oiW1VdntTnYiWUJzlhXzS+XJJTwmSApKeIF8JmmTNOwDf2DnsZXHISCM1",
-	"h9ZosmFCd07QC3zYg6SsFdPtv5enz91v94Rbe4uCg4ueakgBdTHdwKQXrdMd1i4zd1w61Y34+f1Cg+G7",
-	"fnvMz2IXJkoQK5JWKmH9S25NSsGgnuW+j1Lw8jo5Cys+EE9oCCuLKn5SHdK5bxqkH+QZ9og/J4y/x6Sq",
-	"SIZJHE4c291oxPMTgN85yTaAJtf+V0y44CYjroVr6HOTiC02aHeTJHAuypLE2r/ZrF9wZg0aDp/Qw4dN",
-	"kEALTyy++p42b2D9MZjNZFdU3KcSSagKmzmgZVjwHGO8cclEQ84IC0xaqReR41X6RqXnM3DxE7Pzk82s",
-	"MQI579LEmgn+iGXbFTac7ZpQpkS0AZJxTSkSK6SQNS/mZC2kKzbYfpDUUrBTWpr3lvKqXxUVCatI7fr0",
-	"QJdL1zaZ2tsFESOh4XdxwIIJ1Jsg9RqROLHFLkCU2p+4IqNKlvm5HdhpDil9hDAMTRNFzEVa8S2bW91b",
-	"bPPNjVVQ0qdVQQuSVbsHmbZrXmioMliTPDd31wAAcWntkw8decdUSflgRYWYZ4TAXtTvYgw56zrpuRB5",
-	"W0Ms4MZ1b8RB1n5PodG7vXS+Z5ypTzQpWvWUDsDZqif+RKs5hLVWtHqexv9In6z5qUQHHOz0ZsDVEjKd",
-	"RY+Mb9pl8f8TPvYNNxOJeQAB4rJwezsypPZQkg34fMxSExE2Okgj6kyPwOAsjwRX1pPTfnfnpL3rO7W2",
-	"KfH/P/sz/QLQK34Z3YMifcTx1xLMox64vRSEuq6+oa3iR+o9NPJUqLbrrlfImunQWVYSV5WNqRzYo7qh",
-	"cJizv7Uw+q/XwmjEzorvuKDVAOeConNq2CYfvKNWDGe+na9dP/QZVq4FhG6wq2Pfuh9mh/yM/ZMuLCh6",
-	"ZjXm33oz/VfqzfQO/t6V7Vjxqpl6YrcEjRF88W/dm/7WvenakC4L5XDJFXB9kTSnFwObu5ynGCiFJiUr",
-	"eAktCcjm5O6Pm2wuXWUG5/v70KsDYXgw22zSPAjvWbBjRaJ7b33O/zpQ/f8iAO/Px2lPdgmsTJWjl7OT",
-	"kD0IkIlbJAGZ44r47glV6++MK7xdj8ked+biV8cSIxlnfMgTeHDOyBET64GmPTA6RgwjDc+l6YKQiN2I",
-	"rZUAvZ37likO9hFKZV3LFNBCQF910ILxhsBwyfXBrqP52xMcAifQVjmYCimMbBfP3PduuV+5x+FNWeWz",
-	"uJp9pb2ABvGWxamqsWYYQNLtCOMOZzPN2eyj6XCc6zrYlWzLCjPTTcv3vUEYts0Jq4cPrnUbpJOCHead",
-	"mNbI2DCyW9EN52v4frzf3RlbCZoFdN131DkcxciF8rO0d0n3W2RzRebrnBYBVCDuq1hl6aT5HqYAbqwq",
-	"40iwyMr29yy4R+L50gEBCOWbbwuyrpPNmnY/8AJ8LO6PwKI5ud06v3pC77KMCHYEmwybvj2nzt7lRq/a",
-	"vitqQev6zkAmg1xs9vTGP3exJY7wheGtmBSuKnfKNEZuTQulGW5LUr8D27vqWlm2/OOWcEqVgXMELdUZ",
-	"RLKnfAEAFmCsKAPQLqq0an/CS1upZmwVhG7zBnuvYq0XtIIwRg/hUqA954MU8dKudBCrtWrecyozknOd",
-	"Vws8u62sjG87iCrjSiPD9Z16r9hrdk4yHLnZl4oexQq+mDbtvYK+20W5hjrgvAL8rpCKvWWNVFcpfdsC",
-	"xlkaEhp8OmSRPTl4n6TN+Na9EYaYZFnImgta5YV0SJQrm7itqPRq2GzM+8fWFLJmPa3wxBLR8p4kn427",
-	"/sSrigj2xBQGWkcOh0Tkol4J0oRa/T0JmzpY62CG50qGwGeZVl0Zubgg1cobyQh6jA6lNHa8pKZyVUBu",
-	"TRTp564JXJnBsNa1kTf3dxGWF9Cw2DBBdFt46BOrxPuEjGDx3hK4jMG3a1eiB47b4AcRDBBcNyyUc68D",
-	"KM2bV3frYU3z5svVb/28lZGX3NbLbZbTiiYfHazUnbNlGns6k2sp96fZzu3ehQoMsXhpOmXJOZdHLmd/",
-	"oyZXUfYE4lBuzIo1F4pZl7//WzrUYFk/VjNqyzCgPJjEbcW0z88XtGZTiLRS8SfmQIyu0TnYmr8AxtNH",
-	"HHtmi4Ze8Psq47n76xpj6T2rqiuuFdEVFEC1XmU8Q4tDvmeWK64w4Dh+01FylusbLnaX995JtTWpRtP5",
-	"THubzyIvOuFyFftpgooLGWY4syh1WETB2UhjEOQ75XLFpy8AKt0oeWBila6+aXllVmr3a5x+XHTBnzgi",
-	"wyqY2WH4aQyLg6LyKJ3CQUF1SIS6h36VqcGmNbCt/pL23KgYLU+oLef+v7tyf9zCuB2/zty+CoDrBYE7",
-	"I5vkr8nmAi5f0193LNmwKalTEpzKgEDa7oj2TsSQ3Ua0GHF2p2lgS9tzWK3vmPlGqnd+N0eF7/SU72TO",
-	"RdQWwvYG6BNHiAdMBOeGHKGX7QZi/dbIKC3rZ/Czq7NzLT2YNepmMuxQrulZj3VNT9aOfSRsmM9e09Oq",
-	"ZuUJLikrRyf+ETCcOxJ1E56h88e+odbJ9TUiZk06WfKJG5FzwPgzFLxGFQxs5fWLYN4xo+cP0uophqHi",
-	"ONZR22nqv+v5EqNz5jvx43YbubxIxUXISSj2lLsmf3tZOdPguJcV1oQDAtuR1FSciJJHHXyZUFbh/2Ho",
-	"pvIpKUemWOY70UMdxI5po9H61kw98YKRGlABrYVBSUlPPiVMHsXtzbNOySkqFPYUnYQj38ETdj8MLSWR",
-	"AL6Jvn2p7z34QRpWEtkazUtMeXK9uyV5YopvTxm0pdxbKtE+Xb0biVDBjlixJ4isSijvbU79Enx9G1uV",
-	"P6HTH0J2Z1Js5Dhf6IM7C8Swe6mHNHkOUDlcbxssljjmXb8kvT/HtpeIU0+msQo/PUlzX72KCHLn7mOI",
-	"oQ44Px7Xcff1nmpXJwOo/HC0uiyRjHCM0Nk/Qw/4zF/tGrs4utwIRQ1otehLviXoRsfMvoyESiBawpHW",
-	"xkoE3w5I+zwUPTnPDdUGnSAzuQ9Oe+i5emgF6ivM/ChVqVepAHYd5xDr4HfX8+ZQRzO67u/I4YdPZ5K3",
-	"o9CIrHRjre0dlIoOBlSKWieBhuO8M6hs7yWX2HGyTrWybJOcTAhz8K3uFo7EbyDx8o17uGt3NNtMdOCW",
-	"ugBBvSNofzO67072fMgk2YBHoyfRRPH/BTs+EB9UzyAOc2LGZcg8uirEkJYEGKUUKxE3jImAmG8P7aP7",
-	"14P7fxwNS1Ye3f8/wEkmmpkMqqJPpBWYiS5rhgVy3F6q9g1n9/lXEMLDO8kfMCLcCwQLdkSoEhG6Jd5g",
-	"hiU2Ae5A49wQUTsyKExrlGIFzqvaIXmFHhNHmUPrPGixq/x/a/4hH3XU62kDA4SIQ8TQ+YNuaUXccw7I",
-	"tfGwEfF8/XNZ9egLxZ5I0/Q92Hc8kfCI/YdLjXfY6fA+BqHsPzeskgAAIB+dMrWz4hlAX1z0gvIyQKZg",
-	"+vWWKWaFPiCt+DOkh42bo41+a/phQCn2oahazZ/Y937JRrVsNU3ssKqpZ/PIYc0C/SiArXq1r+o9n0do",
-	"W34bHJ+xKMW7tvb7GOjrtScXf3IFM05Jv+DrDmn+IBYIl8UQ/yPw+z3o/WtReJUzTXgeWP0VMdiJla+v",
-	"sYMhXhoJlkILerejNaB6Iw4FFwh27eAqNDmP4PLll1HHeE9Bl4ozYWgch73fpHcKW7SXiv+HFFje60Xm",
-	"4I9PVsIWtIoKyiA1coctt1x8eLZOKQwHWFfPHQw8XFh3MfUjnXPR2TvxR1GdPIenueycrw7ZIRvcRzOq",
-	"gCi/CXkoUai+FXlRcDPMu8UKKqweoFpBrL5fVas04QF+0opJgSaUAPf7leKGKS7F91TtuKtusv+Vbj5F",
-	"hphmZaoE1KiGFtycLsyyWQ+WqZil64pueK6HZtRl2fWJnGr2VOijg8dxltAz0/DSPf2tAEtQnwHsdrND",
-	"F7FgruVWKRmquXs6BItY3IjLel3OOMviXSUHjSc9u4aDOHvkv3M4WyOMCtf8qpK0HCLfBZTFEfqdJq0o",
-	"XSnHoFcZWOx9TSIjUmX9PJUj1dnkbaeZYPcpAkD0RG7/VUBREmZGN0ruFK1rhk65Xm2ja3nb78KGiiZW",
-	"OsotuvpRGd0zLHs77vvJ2TiLim3N7b+K2eq3VJbrK6TJPaMaxew+szMYAVhB5zT+ozPC5ps075aLZX9H",
-	"m56Fe4nMoTzWiPq9bJzCYXfI+1ewowVpG19jG8q4cElS2f+2Q/YLupIE0xvKFTB3bI6+s28s/auayaz7",
-	"bojriAziy+q1gTJgCYANyclWz+nt4BvchjF6XDblIL8vs3LgKj7DuWjAsz2GMMNeZcAod2d1RPSSioiL",
-	"KhPWZAiuuO4u7VLa6oQEONcOdMxvflmzG/TPnB1juPaXtPXw8I+L7OaPuJ/eSm7tb1YkhrUGODxJB3FH",
-	"ZOZm7xYxQ2TPf6uis1Hr/xsvgcH+fgHBINbVvwfIm4X6+yWAhnT4l7U5V9RMO9acoZqLIc7Q5qOUncvt",
-	"9kJM59jawnjxRcri8Dv1/7H37c1t29q+XwXjOTNteuRXmux7tj177rhp0+bupMnY2Td/bOc4kAhJuKYA",
-	"lQCt6GTy3e9grQXwIZIiZdJ23PaP2pEp4rWwsLAev59Ol1UsmTfuDVrZuam29AA5QmKpmcmVkFLUkKs1",
-	"emGdgeHduBAygTxXqFpbC560pGKkWsIu9VBzEXf7Qjcm7kRc2TlXV24kVziSTfAYmh6YLLBUIW609vXm",
-	"VqDjryJdi86abkCCq444gk50OtaYDQnVV4OxkjfyMss8IK14XBXvo+oKorKpwRvztN/mnZ3cJ23LhEJ3",
-	"LSNIBfTGrvHlYhJ24L0uIPFlwlBorbSTSkJQlrvCJirPTK1KecerCpyW9Kn30AEPRJYimlVHZ1zMWT3w",
-	"nq9rxksV3DRGewAcGi6u1dl89aHPqhjc21uF3mCI8OLQcO0k9VcH5hZ02cWCCVq/0r/UGy1QfQ1URsME",
-	"PW8sacqjZlYB8LY8Vrm9SqTphrNahr9tq8J4El2JJKmqQP01EUKttI6+a6koDI2/1haTBkBdaxC2tlgM",
-	"sMeKU7MBnhl6sDG6qvV6L4z9J90w/E6/kSZF53wUra8QQA32SWwTbrSSk+JOX/CZElZOrtx+khMYSLQW",
-	"V0uhhE14wRedCV8OR6kr5XAsxwm3zbVxgkllbJIuhMKsJnD4GGF9YoG/WrflLcRGpVZXwbGwDeIK8VSx",
-	"XqIhgwChl3Ok8zlieiKt9JACrnv+7LTC2BMWrDUMllOx68h9jkkp7mPlJmMpiA0XmiXjppByASxbZhTe",
-	"7qGHl9yYGibs4j1h20Whf6jKbJHbLEiX9FENJJ66FZaZxmLWqvzFBJHxyfKQ1kBVn5nrOGJu55ow26c0",
-	"z5jgRLCSiZimRkQH7HUOllL4t3oYrxOGSiAHECJNVZOj0AY8KIhfhDMEePFpNYTXUnzNCHEvybHumUaw",
-	"1hbeag5Y4AHQU+YXGyOP4zUbC4ngdcAQ67VNJlwwhL3guq+J/mEDHUIX8IUiVtvzKvA6twZtwN9AXW5k",
-	"8bgvVyvYz7ZFot9o7z1UOGxe7BLBuzqxxOelTITp9J1OhR7iRl8PgIl5NpkIY/A+0liikJuUwmgrF8DN",
-	"6y4pmsVZrGdD+fFvz1nE18QkXa6s6W3O+5u/2lnqwz2MYjyAexhefCEmSVUlmQmfl9JfAFhMY7xs0/71",
-	"W67FgDay9hDulxqu6vC/VKR3kbusvq8yqu5smVWigbq0UwFguUC4vljP9VxVwb7dPrs9G1xz73KZ2A39",
-	"NJWZjZXpxXsV21sD+1lVGu0/ZawXwiaACQRFxkidvxQTOZUTDFyNnFXWLdu2FuwLoblcG/jIyBNJZ/Bf",
-	"3VC+yL9fcWMspc61JCjclRMQjOVuPitxo+N0k32xZQ5zOZ7ntoMPUwembq6i7wwTn1uDG1m+NUQL3Jpg",
-	"OV3npSeB9kiA5lhRgWB4Jl0siAMcbyPVrsWdMq6HynbGkLt7U2pF1Dn3mSKZZttCaYW2KTwNlxmbTxTP",
-	"TTBlo2LuAOEmytbQxh/c12q2SlUoNtyy67K288JbpbI+QIoWZup0AEbISOYJYTmHU33APKZv8OnTvQ3m",
-	"CwUPsiV82xu0wjVhgxA+8kDJuVSL7qmiWyoNGr+7ZQ80fLeqgsYTkTdTdYOvv3UqGI8n7rUvRDW1Va/0",
-	"3RTx7xQI9R18F75bxzPW/Z3VfF51fOEUQ/FJ1PnBfGy3WLtYVQXm9TC6Di8I2EeV6SRNeSata2u8eRHO",
-	"526EvvVQNjmtviPmcA45BoLYeZ1X2+2s4aqFLWDJH1XdyEk0dl2xh7Eu1fPZav52mbVSc83s/H5vvVIv",
-	"NYVdymWK0ohKe+CCfMssEjcSdqVnkPBNfmcy6F0KHrWJp6/UFRKtl9oDppL8CeSONWmNiKdMqkLLiC3t",
-	"2rC+Wjfhlip9IQNQaQDECLODYHEd6KGxBCtqOy/g93ed/g670qGRhmK/XPRrh7uIe7u56gIbMdozcw7R",
-	"x/oFypV4IL2ywExat0bI0t3S4g6BwGIzseAAz0qMNtwCIw/6InOY9VvuvtUVdVAjFkYYZLExOOi3ULXv",
-	"ZBNvvJwkDZQi6WxexgirX4Nu/pjXOF/nNZjPNJ3dXIXVnpxCfUNxmEc+ywQx35EZFQIVRKrijH2xS+m2",
-	"b7IJXeCDGM+1vq6oeBDzAmhvKY3hRgAIexG8njwwVscAKB6K5smvrm9gL8ZGUxqyr00nkxyhz9232y32",
-	"Lu5f/50aF0yUiqbAGTFIJdLdl2dctkcVpEBkJ9QkLuM0qfPhrCB2l2g1g7k/BcwCy9cGocE5izmsTbJm",
-	"Jp1MhKguMehEZ9bBJWuEss0hyNgjc26ygzVCJroXN0slyh34Hcqvbop26xxCc0l9Q/U9zKvSSCYkDXM9",
-	"OWWJMOlClEEMm0YA4lM3hJcYq3LPBPo24YYVpA80TKshuU863p7SJN7ufyR/uXu2FG7I7a7CSo2K6qRB",
-	"Ee1yfRlKhsP8lS2LeI3QCCcEsAIP4lGLrog1G4uZVBCtLBb4lSq9ck7qvx2N9pbcWpG4Rv7733z/f64O",
-	"Pv7nf+xVl/jWMiuFRSz2em7t0oA94H7DgLgSFipZbPCgEKwLBrsrnOitBaNhifuIpPhja4BYCr1692jK",
-	"KYoBwQcYxNkwzMiZ4jYFxyeidFQWRGTncavxl7EG6fPG4Aux4TZ6eGI9u3IWfyznWketiwrqHDlmwmPR",
-	"Gsifx+LKtH58zpednu3w6tqEpXdZ3ZnT0kjwyzibpgkArjndP/K4QnMBaU0JGHLRragsavxGOAd+mkfl",
-	"1csNPDe9ufG1k5JddLMeO53CN/1xHd5ByQ/VZcM8TsUuvgb8YsisaOdOWEhFnxxXEfzhbJIJsctI2+cA",
-	"kqDtlFuPoIP0guaBH7dwoxSWuEGSXlaBXF98b5+wfzDxefn9/vf2EITzyX+DuD4ZsfGaUcITy8QZ1Wci",
-	"3b1wIpTRTslkSUBZBV0sp8In/xBlJdnU5NNwO3MGJouxboueEuObFQiSjDq6uERzHk+vvDXferl2Uqff",
-	"ptK0Qtl5aYaKa/7TmnwSnMHDEIgOGU5dxTnovpKKK6q60gJUimkW79o4Drt6RfN1jeUyUBQywRMndc52",
-	"lRCu22HoucrHrIPVQ0OiER5/KOIcE3U9eaPxSJjyCTI5IIfUXiBwhxmdiygt5Mlkh/wHnSDiQUmpTShT",
-	"cPO2zS0fc1MhImIxFlGE+3apjZ0lwvwRV+ZzKZusO5fG3B7mVulVh8rJ7oF+Smmq9M93elPO8dRsEmfu",
-	"IszTCqszoiUMKWaF4oz8AoxKkWCc6k2JhHv8JE2kXV+4efYuJ57gkQaTDyc9fhRe4O4ue1+/QnLrVFcD",
-	"K4y1vjY54m8z18sTipFPPdgtQF4COUZVLf+ITHgdx86uA9gDq0NKqJ2LBTjMsRofqSgQMcEgh7jQy1gw",
-	"bq6hVhobMnM5tSe+/Vw6MiDwoVL4bPNIvSNgsAD/uBGWIZ8Kon2S7/TgUl0qz4BsRkhTOiJAuAwPAOrH",
-	"PTQx4ABoxX74wTvIf/jhgP0Cffwj5co6o3bOcSSpkgBe4H53R+IBey8XRLnxr/cvDi7V76Cb8BM/B7UQ",
-	"wqehsuk7QAnNccfHesJjNtERJYrE0h3uIvKTidm8MOBnR0dswWMn/Kgi3LHvIwm4cU/Zs6NnPh/X/ePv",
-	"WNWp9TUjiC0nFyEJXIPZDskop+zZ8VNagSggL4KrKhE8Or1Uz46fk+sNMFjg/n/Knj19ylYijvepX+PU",
-	"MrlYamPkOA7IQzbhETz8X+zVdP8NLIhO2KtILJbaCjVZ7/9TrN1iGalm7sG/M6s1IbeKP1JhrDm9VM+P",
-	"fmRRwqVyAqoTNk7N+oCdKYa52VIrtuDJtYjY5/254DdrcIZhBjPsjbFOgT0Mzxb32TLmE2FOyYEYxwgY",
-	"Acx9MH63jlOdXCpIm04ThUGjsVhr5QQ6R1Xic7PRVnNj0AlzXXZfOBc2We+fTa1IDtgvSaJJes5fvmB/",
-	"f/b8f7FlosexWLBITyB93SAChZU2BqUAiTljvOcG9bZ3dHB8cOSplfhS7p3s/XhwdPAjFIZRDsfhzfEh",
-	"TyO0RGd4jw8T9iraO9l7LY09gyeAuc/Drp38u/qYyB45BFaPva+jrQ++SBOjk72vH53+NUutDOq/p0dH",
-	"WK6qLOXs8+UylhPo3OH/o9xAlO+t6a5uCO98GbsVn+3hxNwUv18+Dr6ONjL0l5T9E6ELq67VMIzDd7h0",
-	"qOLTxYIna3D6ahbJiGJShF4CsQ63rHxm4F4SLZyCs7gY7tT4vI/H4J5QM6kEWUBuDSfZrdQc4lbdd2oU",
-	"rA9tKtbV32PFC3j6nXsYzz9h7E86Wvc29e7VG7fmr8XT1iap+Drg8pf6ULW47yF3yXO133qBEUDZI8yD",
-	"eU9gN9wyKG5kE11Y7/wa4mqDnvIgX2Hxb6RY1S69VpZjFsS2Zacnh1lzevt9L/tmNwZf+d9EYv+HxVIJ",
-	"RouBxwuYVWDLaOVOm8y46l0EdEyQZltFAJ8cSgTg7fcvAuVuDC4C1CStu+e0HGKtZ3y5n8ve3bLeOSSn",
-	"YZY8a+C+V72yJ8MvPGp7ClPO+DIDSVvpTANAgRteSebCGQBwExIRI/J4A1cVsHcDepmH8sV3ywSwMnuW",
-	"Jte3/WlI7moWpnMdx5gINowshffftyhVdWRwSTqnmzaCno3XjCNLHVsIO4cIRu8LH8tp23V/7R4dbtnd",
-	"6x/Cqpf6MfyiiwXdX7NcQ9j/WC0SPDiDrD7Ba7VZfffogKuvefQgVr/Yj8FX37XHOCAvZXhbRZjNXKrk",
-	"VKfJ/lzOwFli5Gf83Wdc9yke7qDahzzU7eLhExwHEo/a9P47Fo+qmpDBb5SEkC8MK6S1ZknbfS87BClb",
-	"LTo+OdSaV4fd73zJN3JEhl9xaJJNpa0M8fax4Lk6l1rv34uchJU8gNIN+o9UJMDGCKlkHsCq3bR6UrX+",
-	"nYnbn3wpRRyZVu9E3zekPbZ5/o1eCGUvdGKHdWr6lenHr+kOlszwKDgldxXmTD5zlSUb0jiq0TB4AhOu",
-	"clfvcy6A8E+xbrNqPyfr81TRig3gD6GRdFBfx703XrX6bpp9JIpgzmPBb4TJoI8M0ykixvFIIBjiaz3h",
-	"TeC39OhheI5avpVKfA8IRATyzficqnw48VdQX6UKkUogO8jRgFF8nxmrl8UTsyCg1doTrumbyvPwi//1",
-	"a60e/VXYnCQPrhDqzibf0dyEYC15zxu8+fTpupX9qPCw+Ngw/4cYEt7HFFNCJty9pTrF9MK9nqgxhlEW",
-	"+HJo517MnVz7dbJEqgKuHIB34bG+b+tEo+C/EbZIOITZ2uFP4A8ZVSUB/O+9HQXTS1YWPzP19i+ElOBJ",
-	"M5QHPUTm7sdzngUGa0QAIox9BMtCdMz4iBnVgFGtnlNSpMXxE2SFA4K4UKeJ2YtSuWOHRUAYQEnlt5aF",
-	"LQZykIIW5rG/ov9lH9+BfYwS3Jt1nEtF6ttAJhHqYh6fQ+IUjvERmMcwjvsxjnEKK5b+nIjge1ByZwXK",
-	"eW4h8YjoKkF9FegzV6GkUaoRgmAnTGlAXd9rFpuSlYpPHH7BX74eTnSSiAwPpKN9BC/ZZh1hC49FMFFZ",
-	"PTDBpDnuRTLf6Bvhc0NJPC0mZS80IuLOMeMtETyO18jOlAkpNx6ISarMW61zDuus/hQKhG8hvKuQtz2U",
-	"8P5LRfqxSG4GKvhg5BbRAk+DnpMKMh1BkuY8ArKk7I+YizrjUuUEzj02A7jZPmxP16Gy8AexJu2Pua0x",
-	"0nTbQkY1sY2DnJf19AF75UvQQ+6vsSNKQz24VB9K+wdTaxf6BrOrqzfQAYN629VcxqLYmdARYEll0p6U",
-	"DpYFXweyukuVZ2Z29yphrO8DpZd22Kee27HBRoZHhvQgV1YlayBst25oMKWYOg7lHBW2Ofzl4VvmRXt7",
-	"WAsaOB96cy+DFLDxGm7vvWTcwAvhZoh5MVSbk3fuGWG7WdZnUfSCiLK/eatad/IgHffbcp3jAMoOpGF6",
-	"CXAU9+1WfrsUKlcOMWUcJRVPIWtYVvBVK1PkeSjpRGe66Ml1s2OYRG3YTVzrEsY/9uKah3d5Jk+oexiF",
-	"BLa5TpNyOkvLqd3Zb+y6U3IaF1blUCgAFtl+cv1CD37TNRBhJOv+NLrfNT1JkN+ANpMmsp2IjdxjWrsj",
-	"Xd2P0DhzwtMK7P7uurPnpbSP6ex5iZP1sI6gHt06L6XNhBUAbbBsLADaYdCCX4NC1NPp7mfIYcbLMpDs",
-	"vcIGHpft4+fs0YrgWZ6xJ+hkPFZPAdVo5f/prqOJxUrWjQPZA7i1Fk/A4cofniX0MT6ZE1aXdhfbwBNj",
-	"ruVyKaIRm+sVMMJALafT6YG7yLg7q5ULccK4opdMNaAwwS2bkPIMswlXhuPQJ0DOjrdbI4Q6YL9qpinY",
-	"/Qmw+T5B4bDV7JMSn+0nT0wj3VtX7qYOjDMH7AN8ZcWl/cSA1hHZ36Wdu4s0Dtx9ay5iLJRmqbIyxq8z",
-	"aS7dQA/YmbkWEdJDG/YJDlv47r6xieCLT6N80oXrBMM/uFUE/sNk37ihixyQW+CcF4qSNiRWb3MciJ2L",
-	"SzUBc4LwCKUdBYCJSSwDeNrErfvE0sozI1RkXEdfc2P3ATtu/9XPUAkN2IYEyfh/Lt7+7oYEnXwR6zSi",
-	"B44Pjg4u1XuNWF8nEKNjn6aJXvxD6dUnWgYoiv3H8acRuxZiGdYBHvY+EjIbccEDNXgiDi7Vs+OjEz8d",
-	"GdqiHy7gnFh2LZYWqDgBmu570MM2q57wsF4j9uMRsrGM14w24ZMQZEa/CnhdlqmFRb5UTsErJnjicdWt",
-	"OCn1nXElVuhB2TQmcao2deumXY4T43tMIoJR0dDFTzhueMpvkxrXBsxVwbmRh1p7VoFkVgFUCMwFOSg3",
-	"txdoXxVR3cBgiyNhbAmsz61MTQ/dMhc66DE58EUEw/Dx1j09Cd4CQhfN9bDg9QNVJI33gusEISTrfEcS",
-	"iWOy/reBwqj1WwkjRmzJE4Lkn+jFgptW+HrAgPAJUChG6Lo78EP6VNN36FSNbDw7qsbh+37kf3vyw3+0",
-	"HtiK5MCDEywkukz1FI6Gmv714hAMvMZWQ+0+qOWSFNS07x6/MoUehDP7qAJ6MpDS/a2a5C4HULtBAme8",
-	"nHowAciDkKFr6ADJ+lZQ1h03eLvL65BXUuh48TaaPyA7XktRu4686rldaD5n4+M55GXX76by1VR5YwL1",
-	"CKk6b02RsVRxRXWfAJgEmaNkXbl1n3DTYGC9nZZjBP4ANJOEOxMro/sIuZLOAINoh1Rsmrqfxmk61yK8",
-	"6PCL+/E1NH/Azpj/3T274JGAIw7Cggj4QmDlcHmfc5/DQ5zgQAQYat7BEpRYEAkW6Cnz5LHMeLTeutPz",
-	"ZZiSO44j4BRLjz1j0ZRd1R0FO6b4VL0rcCn08C7PKd22BGrbfPgD0liE0KuZi1n7Ri8sqYJyq+fQoD/J",
-	"OXNHKgYLY5DRvPEBwn/F7YhA/9lCRlFc20Gd2Eqzw7/GSaLb4AjiC/V3bYyQ9+FkMQhWU4l7W9EhMJCr",
-	"DYmN8+W4SKN6XH3CtMzzGlLP+53rdvFtHI9Z4mlPDkdYZRCnENAl4YZ4M6YyUBY5MUdQ+5lqT4Duu0tW",
-	"IezqZrfzr/jIN+1whjH0nH5HU3fbhLsVYPN1CQq+AGDMX0kf3843NpDHCzt3xy6uXKMlXkRnAPW/ThvY",
-	"Rx6YsXk/vQpPDb6l/gyptX46+9vdYRkfSmbtqwzw8xv3hPuR3IsLPEzj0Pm1C2nmfMmAzxVN9O+z4zyf",
-	"QsWkfQIuNB1uQ1vSncqe7yCrh1/8r7dMTvSz1CI98fHI5b0lKDbJ5HsAeNSpPfXOF+BhBV+z94HnZGpM",
-	"7pkezFF+7doKirA+ETHD9yzlIm72a5R5O60wEPrBK7xeiWhLhuKWTbFxEAcg4dpD+I0kHsdv16Z1Q+jv",
-	"0MMpuy9j9g06SB6kLQt9u2O1kLV5P5Ys3DObd9BbfOTu/F/AWo2ucm1AZqkCD2/JwFgt4xjALvWizstC",
-	"iX4beyQwV3xbJW5DKhhY4f40DMqUp3WO+BrjRW7horSPFFyUSH8/NxjSdnaVj/lFKSF5lwFuSdy76K13",
-	"MZ8IaPHbt35gGPdi/uAE1im6+8/HPS+Z7CAoIjpl43Qt1YyQu+1cLJieTkNghjDCmyWsRukefoGfjYm6",
-	"Xu6G3fp1bk+Nf7zlKdS85zptKOhtMVOyOJeHPEnkzU7Xofy7m2/pZ9jGt68OaCAPSyH0eEH/QIX7wAIX",
-	"kf0AtUnhhqJpgzUIa/kmXpK4SazNbrm5bSTuRazNYzl9zgU395QUeRfS9jvxkgbIxCxQv3LmKtmqux8U",
-	"h1Eq9iFuNIysvdE3j0XUfk7Fz0Ac/0hl7YzYUpxxrX0WCOQZpq7fImHLRC+kESaYKuU7Uxc5XHJj98Fr",
-	"Uw9Og6N7x429gAe/eRkKQ7kXKQqtn1HsuaIi3xk7ROrdy2lJfEsGPXkZJ7pM8qmp12JpT4BuwGTY4BOe",
-	"RGaEGcHgC18jvy16xQP2l9WWU6QbnJp5lnXMvRURk/bgUp35wmYlToHYRgm2An8AvtzkK6MZjxGeR5aY",
-	"zoHnnFtINHZmvLSUeSwNm/NkEQtjiqXHMAFbdgMCmDX5TN7hI39W9Mq7CgnCNPfnuCAwv3sPBr5aLHWS",
-	"yVA75fZ5X0WbsxcSecZScZC6ivm4DcDXLZotLwPs8e/xJQxG/1oqgfrvCbK4OfXiHgOXj/JMWvmv4Nxd",
-	"kFbrxzEgIhKNEbQI5QjIo1fsLhwUT0hbjShrx+kiJXBwWDChsnoTSvOBwXBGrcKzB5fqd20Zt3ohJ17d",
-	"ou9TJ4h8Mkt0ugQdnC7dwf786Ig0MPwFM7dPgfklwvYlYdgFBQxWBKUXHlyq16GV0HdPue9plbXCLDiD",
-	"NSaUqg6aloOaheKadZbvnNWyZAcKOudomBekmzlO8qaCPoGjw+g0oZIeGUEfoeZC7wAe4Rnvtujw8NQD",
-	"SN+4O2ewH3aPajVM5H1FnfyYHmrkKfTvro3MQrvbHLO/vOezbU5ZeKYPh+xrJK10251KqYLGAeBdYjZz",
-	"YuDsxBlyOiKElLFQxyInacyTLDAwkzdOuzHgHWcrWQCwbxErC3J8+MX/2ui8zUnd4Lu1Fi8z68PdrmSr",
-	"LVthHC+5nWe28TI/hfld0dFe/jjaI+L88qUVSqd31w9ToA99IIrh6M+gGM6gupg4R3HH0z9MVroU7INu",
-	"O5zSqg8x6FO7t8/hsZ/woTusC8GwZ5QKz+5Lef5soZWdm7pSNv/HilKy46dVlOdZsv/TQjXZwXEFHfpm",
-	"KSQVVEOhnYTSA3epLhUjGLZIJ3P30+cBcWPZHylP6gserVaKz8TVUiRXMKqrmqqFipEc0X+V1XH1o8G4",
-	"YM6oXqTGQh3xKLPi4Vwqj1AJEYnoquAN9uoMvBM5mOnA3+aaIOA5KjyhuXKrDHzQbM7rFjrfYodqjm0F",
-	"g0Mam7iHcD89mCKND7lsE1+KAfx58wL+S/saDPxkZfZOvLe1rHAmWpl0sfRh7wat8yL35Jaa7rw0+qKu",
-	"KrmBKqPW7Ka+9Z/W9WVfvai7c3QOGl+Nn6uLVm0LuncriA4thxtraLumYYBi6N7yx2GJaP1SPbD99UZO",
-	"Er0QNhGGLUXCnBJidsSuZQw8G2j1L7QSa/g7gIXcduPBj/K2W+pl4DBq3nbvck/e/bbLte63XcWh667b",
-	"0rCJTpUFD1EJIQEwV+rAGmad6jTjs5nod/sP6tLIpu+BbYWAEICnDdhAPgWcmSV3N13OJgmfXDO4/Cox",
-	"uWaAmmLnYnHbTYEexI1tYSY6Edt2xAU+1Mr87bOkeNdS55ItnVryYg58uAwp17AED1CiA44AYuogXQq2",
-	"YFgkI3TxGpuBBd9WkJ21mkDe14YsWz253ibKthJ97FtQbdD1ByYC73PlKsJpskSMQhpCLKZuj2EqpROP",
-	"uVeB0oL+M30rNb2tRORcV5aI3A8IQY8oCn8BVGx/11zE0SOqEtj+vBP24QPzrpV+q/ARwpv8NLf0SW/m",
-	"eLQozxXyBrioH0Eepo5jGNDyzrOaYAI7I3S39y+P7hHNmxdAiULKU0Iz3SR+5RTjPCxSU4SpWh7Lzoxl",
-	"jCU42DHPSdDoz+DmSk938qRsDZj8rpWgoMnDAIppkkkq1N451vHj0bNNEK3ftfV4VT1aWwE5HiAiR+4s",
-	"ZogCCrjAS3e1DGveShN20nJuFn8n9fyxQowPJ1pNhDG7QQkX3p4p6SoqbG60KlYYY4YgsruYuV6pHJVJ",
-	"1is0PnPwrAFeFbNVYI+OfMm/RmhWLL6HouaJvnHXm8BQRKVBgcrIfTaTN0KdZs9MgQoFSqzZhCul3e0f",
-	"+xSJaAOQ7AX+4ZGcQvdXDVC3419kE39f0c1zEQtuAjkWj+1cp7M5M3ohgOIHseuQyqC6Aq1FBmtpY96C",
-	"nq1mY1bSswEPwB0K7qht+P4tCACPh8MFD1N8P5DgofmGZPJA73Z/wk99cMJPieGEl0o21CivdgFtGTBn",
-	"A8byXC8xIQA/Bv44yO8wmwfCAct8HiPGY6PxnIyS9aVKUjXy2JDcBv5N+jq+3fsuIDYMm5ViuWUIjwN2",
-	"lkPYkAZqSVUHQI1tCepN1mMrvpE7oxp5GAbfw+cjaUtBcofmm/fp1gqSx1sk62RQc923VWe2h872kQxA",
-	"RE2wxSH7w5loHm525VkBwM/sdvdKJ3Y+CmafszkDNO654L4MBQF2jGfuO8mjxLsXingKaSYG8hcDHC7H",
-	"kq9pTu140INcvY1Tk87cBKo9zCfBmA5CalRLUL8M+lsFaq7dRh/G4PhNx9FfVvJAVvJv6DK9n3TSjqff",
-	"rfhrWomaB+7z7TwG6L575a+pE7tQPfuNiN6CL2vPyjd82cZ1B7FUnjC+5IllHKkEnInAk0TEAGie4Ili",
-	"oOYmlmh2YqnvWHjwdbCBi8kgT49OgOFBq5CUOGJKU5VNnVfQ9eBqseiSdNk5f/S9z6rkSBQrS1jbz3fp",
-	"OLzqKhKz1l3/r609H9on+YYv6+wbJ1s9FfwiRB/wySCJolY5GRsRtdh4jb/kSJHHAll+wRER8lkxce5+",
-	"TNSFTlWgyasHBAxP/UmuO37APUIIhinsCREdLuc645ZwtizepkeFatyc+El/PVZgCt+PxCVilqD+Hcy6",
-	"gGD3Y7Flabb+sitKCbH6Jnh8ge6LwD1Sux4xQ2USnMXCGBaJBcd6WZ9Ssavfl3xs+zxyd86BBPgsupFG",
-	"UEL13nByJVV0BuPoIFtHw/SgNr+K/trTua2R4lNPp8jaBWc0T/I6EjwDseA3wuxy5W8QmmFvU5m4/PlC",
-	"BTT2+1GRJMa1QYIHoCuxC7kQAfjhBU+KGYbEpQJ6NLMqDJtK2DozzXS6e07GYYJhuuG2Abz+LxfWYGc+",
-	"zO9D8iU0n9XoQh7Q0LxwDTwOebvwc/WgRO6CggAPWeSAfrnp7nwh2hLhPciUZTc+z0OcxhEbC7zKiqbM",
-	"ZQAW+wtIvN3WEz2y88D9Bi46TupuK/4b1OLbUn5/SmUcXYhHwHlyIe6HhsdNXsUKu4m131iC7zsuE/S3",
-	"E+C8XiJXrrZWL7ow2LsHDr8YYRsTe3eSu3xq7cC7vO6Oa4R9kOmybbRAp8m+ELaIQ56t6+E4Efx6N1st",
-	"e22tWnIvvxu1FMBt/sxXiDolluhrofqXxw11IWdqX0+nW+wyOVNv3UPfNM8RjaIfC6Kv0ISffx+eQDp8",
-	"wBIqxiZyhwCPFlJJY3GVOlkdNAcfAKvogaLVUR/vZzti25U3LDlTvVRUuBeV1xpYPxCAR5pTprTF+oE5",
-	"N3OmU2tkJNpJwOatCwJdzfsbH3lccMJ3eC1x09fzxQTy7ZbcmJ5YUnaFtrygKNDD1BTQubtWEVmjDwC4",
-	"rgP6HMrV4Rf42Xw92G3R7+yC4Lr3f6VY1V4TqP8Pva6OQEYz/k1gcs0H2MSazfmNYGOdKGctqInAT1eQ",
-	"7K/2dkLC3HZLcN3K7gkNwJa7CsqwqJYd1MLRX2qhqBbKTtrN3NyArgJim8bCIHidBGoGCIThLmEy43k9",
-	"YBfCBiMXmvrOIIQjJJSH3ByAXteGIHUXfM1m2m0Lys8BJPPxGmDGN+oXvQv5pU5qBLOMalWkfbQ6l3tf",
-	"564tO57D8sBc7432hEoXfurhJVYkCxFJbt0Xx3xynS7ditwpkk9+Vipk9JcbkawLHtH8kvSGeQgO8rCm",
-	"UCkuMmgPn1mwzkPHu6eVtoPrOdoM1l27m43l9/jIN30VhjH0WKIEU5JhigJlixGTpA/PesNdB/60zYKF",
-	"sQ6UGgTvvpeLKrR8AVNctTZveCT2+gJDhuU9xTIkaDGrdPf4PETBADtZ3Ljf3CGx12UVCzvw8Av8/Ioa",
-	"NhZWVNkgN/o6t7yFma6w3/D56G4Eciv0uM2J5e644zRpK8GT/cRTt9Wqrg+CJ+fw1JBX/YHjtQ8P7O+D",
-	"Z3t0K1Aonqs3IuIaxOwpj40Y3UkMeMgDxktajyBNILc9WCKCJ/gyxk2eJcwwC+sGyHHOxHQWyXiNGKtU",
-	"91LKiM3Dx1UnN67EeK719bZtSQ990zYFjaKnFfc2fh+mp4bzyl2YxY37yggK66ecCJ9WTg50HOUyW6dc",
-	"xiICyJbceuO3my2QclqIYO/eXrzP2KXgHVB/TdxMAcjpRazT6Bf3Zy+YYx2t2ff5FZm4Z7Ab/+lW58kI",
-	"IgjI12SxMnnB9PRSgW3Lk4h54TphJIv7Msphy1N9A7PJ+jQ8YeVCGMsXy+wj1wy3aSJG7OYYJuq3N2cv",
-	"9i9+O3v6/G8AQUAmgJ6yp58/XypktJbW/W2N0CIiNnAptEAriDxMAGHAnjMzYsdsIdWIPccfPx7hz6ds",
-	"7j6bj9jxEfz/mfv/0yM2h148hX8S3xS51bHLlwpwA/VyKSIC28F66USYdCGiUxZz1zZOJxBKwTjg33Dv",
-	"mOiFYHYFJWCB0RdnLTpgb6dTlipImi/UVhu4PlkNbFWnjEdRIowBMsNLtUzkjTsklLDo98/dfhd8MpcK",
-	"8CxZIqapgX5vNMDjWK8MGdn0HpyBubXLYIS/f30BCakAceEu1DzWiqisqsxkkpOBDGV6+72YytT24Mby",
-	"b/xGhCxh7/hAAGAAy1Kog6ACw4vFKS3tjlZ1vUYqnT+HX+i3Rov6Z/g8LwnbbeqFvuknKibAC4Acxx5E",
-	"jmaprQ7eanSvCkLeg9ldnt1DUC7LuorwAbtUn+vttF3tmvZ+/ldtsFc2nMBO+kGIe/CgJ2vGvbb3xwky",
-	"9o087rYgdW49JJrSFgFyOu0icDk1BEx8PH24yYUGasId2L2+Cn8AbpfOGkAI8XYRmFHcXBfhwOrdcfBy",
-	"MUkTadcg/WPBE5Hsnfz7oxNX14bfF2kS753sHYKBSi/+EjYIje5L8faU+4ASOMO/PUNj/iO+WHI5U4UP",
-	"ad1zn3j6lFxjZOMX3hVPAllD7vOSX+Drx6//PwAA//8=",
+	"7L3vluS2kS/4Ktja66OZO+xSVUstW9XnfmhLtkfXkrrd3R6ds3N9OUgSmYlJEqABsLJz5njfal9gn2wP",
+	"IgDwH5gEs7Ll9o79xepKkgACgUD8/cV/3hSybqRgwuibh/+82TNaMgX/+Zv3dGf/Xxd7VlP7X+bUsJuH",
+	"G20UF7ubv/wlu/leFtRwKc4/95fspqGK1sy4T39D64bynfiR1sz+m4ubh5uGmv1NdiPgbzeFe+Qmu1Hs",
+	"zy1XrLx5MKplWW+g/6bY9ubh5v/8vFvE5/ir/hy+bYf+Zk/Fjp0bCh641kDlOy4KGKpkulC8QfrcvBbV",
+	"iRz31JA91YQKwh6ZMETbp4nZc01qWdu//IPZM/xRE7kllChZVYQq+xQjTBjFGfzCjSYbKQ//eEu+M0Qx",
+	"WuyZJlSTLVVkQ4uD/W/3Ifv6gTXmlnxTyeJgJ1CSSoodUayQquRip0lND4xwQyipuDEVIxU17IFQfSBH",
+	"bvaEkpqL1rDPNJGPTFW0yYhUZCurSh7J54/3n+NoNxmS+c8tU6cxncsclnzTJ+9Wqpqam4ebkhr2zPDa",
+	"/jzltm/2sjic3UhZHK6wjxXl9blh7O9XGKZVWqopo7zfMyLYB0MeadUyu9F23xu6Y2TDtlKxOfLi9/rz",
+	"qOmH75nYmf3Nw4v75zGSfqtOb1sRn4SmNSPFnnl2oUIfmcqIkGbPxY5oI+3q47Mp1SlXrRhMp2Rb2lbm",
+	"5mFLK83CdDZSVowKmM9vOatKPXN6zJ5pSwlldAb/x0qyOZFC1jXVGanYI6u0/UspjX4goq03TGXaUMNu",
+	"S47yJ6/rW/J6CzyuTWbJaw8O4YbVt+SN/TYx9pRaouPUidto7Q+hIBXbGiJbQ4yUMwTY4kpmtuP+7u7O",
+	"SkVjmLIv/+9/pc/+4+7Z1/ntn/7pH7LeP/7xv/+36Fn4rmR1Iw0Txen37HRmAw/shKfX+L9sZHkiO/7I",
+	"dPc33FvYZikYYdstK0xGtlIRakjFqDbkl6SkJ03+gRLNjLEc4HhTM/XIC/aPLwndGqY6+tmxubZf2Ulj",
+	"mLgl75gbAabEHpk6ITPBOyiLdAbzCHODxy3VubFf01ZI0h3lgmxYQVvNQBK6FRypJpXUxu8KXmjdtvTo",
+	"9swSbm5/nv8qu6m5CP8ebtb/8ez//tPcxmx/oKbYT3fkrRMXt8Tujb1dPf0emdJcCqQB18RIsrEnD8Tl",
+	"7EK2z3CgmRV89eWZ2b2GSdEqNku7BUTa88ZxenD/WMIbbi8ig7eVm/S1p/ejFCwQcO7L9qGLPi8KXjJh",
+	"zgh37h55unz/ntfcTAn8nWG1JhQEemapWUttiJUHM4Kkgu9E5eiLu6y7O7kwX315k1kq8LqtvYypuXD/",
+	"DBThwrAdUzDLH0DpeCdVZKq/PoVzt6dNw4Rl3m9xcODSZ9RkwCKCHZk2ZMtVd/JGy9B2iP4qmLCz+tcb",
+	"av/8jJqbP8W27LUqmTqzX1Ihczxxs97KqvoR7ouZcewhuM4wcVr3yYoX11o6hreehf/qXXr27/1/Ron9",
+	"jp07Gppd4VS8M1SU5waxvz91mL/Y93UjhWagS7xRclOx2v5nIYWxx/vhP29o01Qc7ZfPG3zin/5dj42Z",
+	"c8P578KIw/38ycnyo5JihxcaKP9GklICJdxH7BivioJp/VZWrL+hj5wdYRt3igvkcr3nW7sJTOy4YPAn",
+	"WtZcRLYzu3mlFH+k1XeiaXG9ZclR7L9RsmHKcEsdp4s1vT/9J3B7RAvDEwLGBzxBjnupGRghqBzJhsGN",
+	"YGVc2l6BvPoOn3/h5JX7ZyewqFL0dIPb6tniX90ku5XLzb+zwsDK9YGVf2iZ9rbpcHWNtBIwonr/z3ev",
+	"fyTuV7tTVrSBHodXc01P9mIGxaTizU2E5n/uDXpu8WFylhHoKUJrYKAKKNvjIdB7tAFeiqoffQKFyWRh",
+	"yW60KNHakpvvuWBTglGTaqVlN5tTxAWA82La5LyM/gzriboY+guCNW+sMITnZ1fxhu4iqwhcmcSeHTn+",
+	"MubD7MbaZ8vTxXFis/w1VYrZY7jlVWSmbT2YZkd42W6qHtWdoI9M8IOV8ROe+q2SNbBvzcuyCrblBmbT",
+	"P7erRxyt/APeOG0dX3174mL3OyXbZrp2q/YWLG+F4VVesopbG2G6lH+WR1LxA0OzkOzsx0BJ3UtlCCjT",
+	"zNor9j+Pe17sUfxyTUBjYCUR8kiOsq1Ka0CyzGq73rLl1m5LoEEhH+1tKoXZ65kpSrBtmDWWiwOpqDb6",
+	"ZWc+okFPqHBWkLVe7FJE6Y77Rj5aEfTIyIlRlTgtT7W8dJIl5Z2W5YVshYnZ3sRrWRNlc6xR2svKbevk",
+	"jFfU6h4zg7xlTUULVoO3asNO0lmASFwQhKwkIAASJlFLxXKzpyK3tMuRdnEbudsX2Cw0X4XdEqL2J7Ov",
+	"iWH2npm6K6wYYCUruyUlzAwoueoN5dSCc8IKVAd8tlr1cTguOZ65OIHwNysqNgy8PnDAvKl6YI1JY0o3",
+	"Unz3f+Ba248LeUzbYFAT04W51zXGYrIV9i4rZ5kSlBy5dRJESKILRRtiX4LVC3kULy2fngh8glDwqYCP",
+	"bnEVI5mJB8ftd1jhYE9HHDckav8Mj1c22uhsRsqORceQXYcneF6wg8k2FezsQ8MKw8opmd+8uAuuJEvf",
+	"xgqMLFHf2ClastT9D8JpzH5VlVmVloHUDaSPirCebJuKgq2Sc/euZQt/MeF1hbfPhrkzBS4xK7lQApnu",
+	"8HHQPZNJgpuGiljaG43iBctrLtAhnSKVUF7rZMMvxup9ovWmnXW84kg+z2xvWePs6ZHKak2AfI3iCpNK",
+	"Fyl9JSYiWWpZsip6DQppRvro5JHxx4Aya6eGxzDytYbOyfpGyZ2idc0+08RIIeiOQaQHxb07ovauJH9u",
+	"qTJDlWBe9CtqmM69wzCVvwomTO5mkTdez8pNokLTCqtaFVSbNbQeGxyei/yGjhfjqHl2voG1wkYOZuc5",
+	"Isbj39Cq+DUtDm3zjRSGFjEnHTNHxgQB+65mJbd3k5ViG3gPvbcQR9T8w7M93+1RvsG1RaS9rciW79ou",
+	"vgEmvfvqUaoDfG3weecMGynuOMO8Ahessz8SNmpbUWOY4GKXWxIqlrepr1ZcsLyStMwFUvzJdlNNP+Tx",
+	"ryZ8bPjyhxUvMiouH7Zh9JA3imndKpbXDU1878OT6TU6LXPLmCVrlGSxBWUR7prhnMwbn5HxZo+YLE8r",
+	"PWR9X2oa6ZgVnLzIa1m2VatXbFQjudZS5IoaLpPeGW3M0A8cm8h4kDlK/U7Jo9m/kdzli5yl2OSCUTWt",
+	"rO5zNHtCg2lspUlGtFGU7/YmiB5uNPri9M0s8dc7Sjpv4/O7u/t5x8n1vhl3jfSXMEfsN7I6CVnzWJzO",
+	"3geyVc5bYPXKDdO8RO9koeRRZNYYKdkjBw+3v739uA9kSwsj0ZnbemdnI49MaXJn//0iIy2xqhl5dk9c",
+	"QLdU/JERO85nmkAot+9Bsm/d35JXgrx7pve0YSUp3DS5JlIwvHM20hhZ48W0R4OJGNnYBz7TXaxalqWf",
+	"42dE853QxLRKYET0ot356qx32dEcfXKJHD5iS9aY/d8yT/r5zzHkH1pqDUbnRR+s3cr+VHF2f5f65Ivk",
+	"J7++u0Qw2qngMPgJvIpn1//W6j3reIJ+4LTK5XarmYn6ZH8Cu3DqlMWsL6t5gUOMKkjRqjjL8FDiG1X1",
+	"mSZ4+RF74REjj1SVeKjsPKiRCg7sA3kGmRjhuHWKYUO5IhBawoQafUteubg09Zr+8KQPw8B3aWYAvrpa",
+	"P3Rrz3VDRfpbIALdWZy4M70QzEgjNTdWpkGg2+x5cWCKcNHbkIvW+nOqB3ihLhmFk9sbnBbFIV8/1fX6",
+	"iH3H32VuU5bm2rv8wHvIqMoLybZbXnAmFiLod7dfp+3TkVGVNJvBtfB0/SpyGqacHtmgOcn0rlGMlitl",
+	"U/G4xj5JZI+YTQBrKR5nZ/8To+obhrJ1OEWnDObgBNVl8olwPsGI84XrFQamNfbztgb74RCRJa8Mub8j",
+	"hx8/R3skwQsuWxXzvvzkU+YKVlWkYlRYhSnmpsIEicXYI5Ig6/IphivJJpTt0ebcNr1RrORFPK6+57v9",
+	"13crzHd5XPO4crfvlCSzRJWaEZ9JjndiE+ZPFNNmjspWLqTOLJKWcNN9obfMrEehczT2asaQuvNMDXub",
+	"fDimPP0k2qexo0+fGnOhn/osOaQ6vDNgwUSUzh1tolf8+z1Dz5Ud9jNNdKu2tBgqR3aiDVGsonD/OwOo",
+	"p0r1lAN6pKdO64I3nxQt/xieK7venH7gOkqR7/k2OHD7lLEvTIgwVSufuNqre5rWunhcLcmEgey7rMxn",
+	"clYsHZKzmKAyQsM0Gs5QHCUsU7hUuJQx4LurwrvwRnrg4I33/7+BFcRiBxUVgpW5NnJFrOQNvvXOyGis",
+	"RBuqjF4VrPF+dnOJhAaau+3tjz6kcH+Q8cLPcdkl+XZP5rR5Vfj57QsIqBVVq/kj+8GnA2Na5ZR0IX34",
+	"q0H28N01ePcpnDhIE7z7SJw58JosMOqZ/N1hFsP5oqaBsowc6Wh1jsmukeEWxOJHSHD7hja04GYmcatu",
+	"ixDpZkQzo0lBhXN5oB58Ypo0Sm7ohlfcnDK8vLjuYpTgHGmoNuAh6TkjoWgEaYjRS0ianDiRqcmhrmUm",
+	"L4hRVeztZ1kZ0rQI5OJbjZJF84HWC2i7ZFam62FPknvz0q2bRnQzsUDyY6SFFrQNul16PJyLZCaHfPM3",
+	"oMhJEQ/UP8ZyUsAgo1AB6cqSIM2Zgasdo6aYAg25Gl1hXsqcfrBDvsFDHjt7K8SqkGbx2ff2LP8lu5Gt",
+	"uR7Z1mSlaWZyLlKXZJ92U0163BsgiQ8bVuZrT517TTes4Fte5FupCpYfVsZp3VcGRzjCdEeqCT7adwW7",
+	"qsQCCuLaxJy7VpRSLG7TH/EpyMI+LT38Ezf7UtEjrX7an+Y0q+B0wFS2mVRtFCuXqEtrBA+rm9g19KO0",
+	"9w7ZSaYJF13BoekSwAi8ekteuVI8CE3J1hDkZ1K32hBNT0TLl11NIzf4g5AmnjO64sR+xEN2/VMzqDu7",
+	"W1QeLzpT/THSvr902sbnS+L5IhupWEaOEJwR0qsTR/tPjeWByxRYmuKTj9vgnM0fsasoi6gDfAxVEedY",
+	"UXGNLL6iZ+un8HZBhZAmrxmb4xB8gmwYqZnJuhrHZG3lMh2nkDHV9DuMTOmaVhXThhStUkwUJ9IKnngp",
+	"bBnVfFPN5LHuaJPsZIeqtPzPLWtZMh/9Dt/6n3Lz8bMmG8PrWO7EGwU6X0w6o+TPnaTPi6D5PinNfL1N",
+	"GneVjM5UDyMlkqgY9rmjhOMq3OUh7/tJjve1x75nExXDIb7kPl99aKXY8pKFmgVXDn13+/WLadYRtXex",
+	"s9ys/Ui1BpMOs4xwh3Xmbv7NiXiheka+391+/fXXfeF++yIW0f3QVJSLFOSLjuozlQju2OihAxfN5p0k",
+	"Ugyj1Ed/tTWKFoYX1ig+6Ztz1eLPF2rFL6656HwqX96lMvQ8i5WAEDK9Kbb+zyO/N2KCdGAhlOiK6n3s",
+	"6uA69r6r1PKagC8QI5ry0nl6ptEjmv4pUPcpLxedQ7jCOGVkcYjFTiGcHJWVPtS8l63S+T560eB+Z32I",
+	"IvcaTLppDQG3yoocDsUeZdXdhjOQJa5Iwg/ma404IBGMnWuLY65zmYBwQcHVr8VGqWEHpryC/2gFVP9E",
+	"K6+ZMOq0yg+05cas1HRSto5WFebs821ILPIoSQmkwCFg/3MurKpuh8AxE153r+QA83LhWyOOWf2+WffW",
+	"yj3oEaVsY0UVqu2wa+yhEXZWJAyWge9SMd1WwOJW0QS2AmAtvLDkI1Nlyx68r9T/WfgXFKsY1TMKTW+G",
+	"ztwYq7inzJ4sa79aw4ZhfdiTYmFrHVgr9TooPFq2V2RxeANPumoS/rhyc88Kq9cT14yiAkUU0NOePLu3",
+	"9uQlVsl0w02OXHqUfo2/4KM4C7y4nUgN83O4uIehPed/8hfhkA/6kr6TpkO/+PiajN0qZ8TkWWos7PhE",
+	"uAyvlVk94Df2oY/jq/dqRgobHDiyjL9APeVv/F1nB6YHJnK53d705G/0QhUBmietdEyqcuVh121dU3Va",
+	"dmT46zOA7MBKM8Sm6A/tkCr8h89v2HVcNGH7P4qbRhaH33IAfkuz8YYC8x0zGLGrMBOHbO09Zl4SwTiE",
+	"U4wkxgFQIktczsBrfKwX3CbJovMvc3S8xEjuqfMxVB6rMGjAvtgOtGe4ktDQ8+Bov7obY9vNKTZ91W0c",
+	"xm0Ves695RzqEL3U6gNdbKUKVniS73TBdXpWSRwjS4Qfrz3JC6YaCzdLIdhHmNvCvD6mRpcc4BjqZddI",
+	"qVijBa1RHv40f5b9fn3sUJZgx3yFFKBBBqCp7oi4ThCsDDAXsmaX2s2j3fBfmyX81e7Mj3ZdvqmipfZv",
+	"XeWNN+gg5MjLYKE7BvQ0NLLJofAO9Mkm92U9ljmhlC786v4ZHoipUoBuHHEWzeh89mlWJmpehWIlN8mP",
+	"17Rkq5S0S8RQTDxUK3IRTDUjnnr+PF4xb5UjAF6qztk0FUe9dvLjOriEo2VcYU4LUU6ypyXZSCVYFqDk",
+	"wKPsXvccCDgFxKU6QVy7x4+AesWwYsCQ4b/mfWJpCG9OBPscekS583zSsWNvwR2losfQvnBRSKJj/Asj",
+	"cMHDPr2E42fgOrffR7uqVxwbv9dnIDF9ssTwQvIIkP7fX2RpdQWzcICw/1e5KEBsfoyLQoqCaR0tqLmC",
+	"0V4jstY6D5ti1OGgPkF6xneqM4zdIN0UZ6ij2xo46NenvmIR6pu8DO2yjppWNVKDJicFSC6nysG9Gr0T",
+	"u1Hm8IQ2tPIYaefzlnnBfu2eDbtylrEGK/xLduMhpNJN3ZX+UyWPK/i+Rxp5jH3OSEOra34QQMlWtIXo",
+	"cxlyll1gmFgW9u5sAHs4rSkspdSmA8gaCrY/ala6hhraZKRiWhOvCmW+mDj9wojoVXbwhql8dgpvwIEi",
+	"BOiQjZJlWySmg/iJzn35d/yRCWwnsjkRf9x02sQ9mnqu91SxqBf96HMeFatdWkZSuMZ9eK78q6HKuHYE",
+	"haK+hYV/LXH6h1hnhd/UjTm5IC4fRm1iB/Sww52LxfQBugOgoaUSRG63GWku3sjqDIf+LqQn9gIWmMwG",
+	"gHusJIyq6pRGFhgpRvh3/mOtaPVwK8/UKOEiz2boWclNMP+Q1IwKULlfBnvJinnioA3gUdwdKwcA02pz",
+	"Qlir1EAMJGOsy+NH5s0Pu6R9Tp0IfnQBxQBsfUcfnZEjo9jIA1aRtgdrAkdnMirf75Vsd3vXsIZjuor2",
+	"UTLgtz2ttkQmEsBXipoZgbeXrYbMXfSgdSem5zjzSbtUnFKTpgENcR4UFNmjj4LuhyDwZhrJ7QGZPa4O",
+	"1GfIKAvfapso9/1kT30QskgWMREDrmVKCnnCWJ1cSwFa2MuKRScId4CsmOffAhGRSyKg85CRMsMDzAjc",
+	"Iu7Uc4VZDT47xM6LAKrkitnMiebxnDxKkVU6Eek1CYp5pJwc2KlTRodSZnDYh9dbJ28HYmaw66NaxSBR",
+	"s77eMuC5wX0x0QImp2Bylc/oUIYW5htaFW1F4xgBtGmUpMU+L6SwCnsq/4T3ksstrKTJj7xcgzVT0w+5",
+	"VGYvd1LQKkfUEYRFeto30tFc4PXW5HKbNxUVzH0A0Rwvmsvsx548Kag5v86U4FNuQjEFFG/0Nwii8pkm",
+	"AKMCeXiSVPLoe05xDQ2UAGKXUbgcReK1byd28YZfssuPUuQ110w/YXMn37h0Cpdu5egLK4ZnVFyCWjmf",
+	"In4ZDua4BNdlTw+lRxyTcrqEMTNEueqMiFiSQLM0P7+dZ3hliRWHkjeLyO+0m+Ci2FjsrpjAIMIvpPB2",
+	"tn/JGwf0A9PD5OhKkOfkGbn//Dn5H+Tu9v7rL+4zh/BeM2r3sgTQC9DwHO4ooTvF0IR6Se4//wLbXrm0",
+	"blf+mbmmes/tIF+QX2CFc5gPRHkkJCDz3d5UJ6Il2qcO2jcRRM3uTwpkFYCazkKNpChJUh3SBxqdI3g5",
+	"TDcdqkPKiovdWRXCYb0WT0VMCbhaWAMQNbNCtXpFFfaG6PrhYZ8IQ2i94UwYYlgNgbdWAUYfY4QhjPyT",
+	"AImtjHnyUueFpoPGefoQhtcsHFSrRj5F+rpVZ91e92ca3brYDNI47CLRhHuOZEtMKm8Lwx+5OeVHPAGH",
+	"1NYsTGj7mjNX6i9S31uPQfihoUJziUc0dX4OkORyhNIXdwuNv7KbUCa6Z9Tk/47z2x3SK69V+l4FRuvQ",
+	"Bv2WPT88HX45zgqxbZ5f9tIkp1vZESHrMW+3efGjohRmtryC5qqzKAlFeJBIBZck1qySkpeYyS4IJaU6",
+	"EdUK1/ailNMUv220K5uVwdz4omyMhSaFGqDbon1rJhDiUBuiA0JTYJD02khZ9jrdOafvUXFjEHdfXmtC",
+	"vuXrvCMUUoChmAtBKI5cM0uS4CIRtO66g3OQbNmaCl9XXxUtSIVNnincwYmBFVZKhj5xTAyk4gSaUJor",
+	"y/eNjhanMp/bHGlT1LGgUwTtXiW6+flyejvk1f7ePpgYBAUQv2FicXRPqQmbystQigGVg2cLMlbmh7gz",
+	"KWJICK4DMz0wjajrFS1iADfxiC5uSo8/Qkq0X3p/+HDqMnfcF/I3wrZeckuf4Zcev/qUhLPJG/dxr7+P",
+	"k6/KYXB5j81iFvFbfKwjQi88sfwuPNZ/d7R/fuPcKuLkb5Vm7wxr5oCrPSaSk84SSwUD/lLbWGPIcjRV",
+	"zEVwJnJ/z3eRDOM3X79IDXwdYz2l0l6eQVB77xvd2KnjtB3u9j1ifUCQN/RpAlAAAkXYhG66fF2RKPWg",
+	"1X8k1Ni1QboI6+nGfxmJhPij8Y1W3DDFpfiBqh2PpqLkTJTzU/QA2o5sMLw9WWHLU3y8MEb+RHZwX3kS",
+	"VxTA9zPAoh4LVMijR8xkosy8w0Ewqpg2eC606/zrgsVHqh2XbMHLnpgxEQ5h7Fr2Oxc173ZKykd2DnU+",
+	"vO96NBB85bPEEPmeqghX/F7Io0fF2kOzoV4Df1eB38HtcE02lSwOMyWMlW+kngKnibuecvDj0G+uYNMR",
+	"Z4waQCvFaHmKg791aHUxxvHu6fBJqyF16dEp0WBa7FmC3IfHXpneO7lruZD+3poc2Vn0ZQgs2uVmpNUY",
+	"01PUMATZcU3fJhwLWTGpeMId87sXs9AuH+0EJ7aGuxMTgN+yLSvM01Lw+v0/JtF6RUvearJhGK1gAZSY",
+	"alfWntx21jBtltM2tUF1dUQ5eLk311l4rm9b9i01F+Fzle3KvO7kPNSxZY0DxaZ/jTrIs22hEEB1Mu5M",
+	"Huae6n30h9XGx8payPlMzkvKJF3bRw+ZfFav9gYByj0psMfyKA/jPDRmsgyaM7K6KSUaVnE5k1rsCRzj",
+	"NnuWKX8/XxrbVcGini9bFF6UK1c8E/6zlq3AB/vGlb3Vcm2gWaiP2KPPqWAlPL235r39egANsANR/NFn",
+	"g3Xm3ExB7tWKVj9avepvHqNdQixDQJt/y4FYJfVNJdsSHr8l78HNc9xLspUVSGp6YMR+HDW5mllG0D7c",
+	"zE6klCH/z6WJnOCCm/ZHbJWOJfu8l4jg47IV4bCwR9y36RVDDV0kqX35W/uge6GQltsNfqzjO9o0FS/A",
+	"Bf75vw8twF4haES7+xF8TKD32qHA4cexYRsqAy87HN69PALkhdyaoADqmcX5isSzuDmuzmZLBNqVrlgq",
+	"uSmE7w2gM0KJZlDP3BVjqUced7fYc9lzuXga3t/eRcmmW2TEmSIIWAMYipnTCD5/vH/AbKPPv/np2T30",
+	"pZpmcvM6rmgFfBEvk5LLRTxTDD+JzWk2Uh5uQXre/v67H7/NyC0Uv+ejP1GxY7d+4O4vCD7a/RsylzJy",
+	"q5m53bS8Mu6/ndPT/6LkgYmM3Hrp1f9y+Jv/VvhDGAz9DrfaSIWTcZBStwj1n5FbaMwBXVxvK0aVgD/6",
+	"bqy3B9aY/r9dBVhGbqEm6havv/DPbvKWD29piWOAQA3/Aitn9C9/kdopO4yuW3TWLgg8ENPI20OudG92",
+	"vOf4ZSoDnBjJvEiaFZ/fOmkzMvlpsQeRCN37jo6h7X/jMdJspng/zrZ7e+MIVkI6LySvwuZkwaNwcimK",
+	"uFkvUWj7fc2CZYng7MmMP5Pd+cbhhiviWSDREA6+xqTbbk2Vlk/OjdbiRN3x9g7jVgETBVNCO5JpZjLo",
+	"/Abl+lAqugrHskOYnYq7DrM5uUPMwIUdBddBvzRei6mlEvHSs/eQGK73tIFwVEiH7TVhnh67+Jm4itID",
+	"1/sZpWdGQ9j6PvK35FV1pCe4hNWyFouTcp+PnXYI+rxRclOxSG1wyQzlMzlXEhpDT+cMOpb71XvJAMEu",
+	"84n6DVUYFv1ME0ETanv8WJmfUHwlguv9N3sWQ8T7OeBkL8F6DekZUz0LDqs7KF29Q8kqzHiOW9M56BT5",
+	"yCOV5D5bXU22EhUSwp+4SbGvPTJV8mLRu4Ef+Bf38F+ymxPTuT0dq9e8ClLVzy6sOhEdtceUFyWb6Fxu",
+	"V/Bsz3k9hB0dstdvnYUz9VnLLca/0T1r+lUdvvuGvUnIhhFveEaCtWvgT3HvlrvZ3K8P0q1CL7OmTP4k",
+	"fB/c63eFyywYV5FqBrpnau9TxWPC9QdGQRj8Q4/byTPiEDP+keg/t1Sx8oHcEWrIhmmTkbvb5y8gKkXx",
+	"5tD0BJaPwJqcxOxDO59cbvO1C1lTS2X11H26RHnLKu5o8N6+uQyb7CoakLhZb1OiCwwTmj/Z/9JJLW8Y",
+	"npiG3Fq14wKQlwU0/XRhjpjJ+Fuu2DdQqjjdcFdR7JvjQIgNwrsZFPOAazmkgLj2bY2seHGyty3A3hqm",
+	"XbpBSHLl5mYKMmVVovSejLtem92UUC3bmvSn/UTzWfPBLWtHoYMvxvLtGOlYQYMSu7W3RUetHiVGpTx+",
+	"yXHuMYJpHV0cYqL5dNOankAHbIO3JYSnNGFWLWLlLfktN0SK6oQ2EQBOudyOPhQ01QeNxWDY0IYiAg3X",
+	"/tP42akDKyAV6CgsBnRwgE8BJgjgBLs98SX+yRHPgIkQ05boKd/JnIsFvFWuyZYb0Df7MKkEk5IIEzsu",
+	"GKif3cpw6toB544nP723evAKM61cXFIAEtjOA1T2DC/YzQm8Zk79TVe64nYCjgnZdbVD0tvydb0KMF6w",
+	"WgVkzTk8566lP+RHAxKbyxQjPDk/7Uf2wcwFwXtq43AOQprcb/zDAHN7CyWWkPiTkU1riJY1cxYnbFm3",
+	"85nH4LWsVFClOCuxsxgYZK47GBYdYXzA3wJbF4rsJuH+aX9YRMDq1E2/LX3mjwoUZ89+S02sSf+k8/45",
+	"0di8WPPsmg9/verhFxdCQTQvrASbNPi3HzxHuu+5NtewHNd5BKBy3k8h2jDWXiNzFclQzLthJ+m6GGGO",
+	"QT/RJAWNa7ZGAPxx+ZqEw9FWREyp4Tez4KLorfPcLv2hpcLwKsbkNaOpeMmT8zD/5IvkB5M/+XX6ky8u",
+	"avc3fwCwwiJK4d/R5g04Uids5moxjMxZCTUX9vqCG76mJYtrk5DqnK7xFVIY2aoVLyipdfrjkEaf/PQT",
+	"moB33b/9kIPFZX3S9FYxtyFKbnk1k6kO9w5tAn7oqEPInmrX5KQkrSidUondr31nB+9ix4DzEBqu5mVZ",
+	"BWhCeO+h64zdpUrZKYAKWTJ1SyAlG7umYT3u/xK6rX1eemMZ7KFDqrA0sr9tpEcoyVyJv6OZ7gY6QSap",
+	"3vOtYSUxMnNot0DODhuAfmA6823d7IcsibnY3f6vaSfQCWNHipDt6sSAII9ASqs8u9T8csf0g2uxACuX",
+	"W0fnwtoG+LCbaIYrcNoyVCRh2ziIN6fCGMB065mytS2FRgO8ZN3OfaZxmi7zz87Kbg89MLFiRKvvxakE",
+	"Ndfa9AhAfadxgD5x2+kNjRd3pK7HXAkmrS+ZSUzi9QLrbOcpL9j+kt38uaXKMDW71XtabY/0FM6U22x0",
+	"Wm9kRYNTzHGD3UegbNqEda+l/cKcQ/d7EEjn+NPxoUf/BEhRt+FTbgXIUPfIBenFnvOyyOEZkLc36RH3",
+	"+G3rUeO8+EspCr3GGV599j7OufmYB+ZMEf1/laNEleBit9LS/XQOoNej/8oH8ZJOAKCcOJQOI5tOWclc",
+	"VBrQC5BYHswe/g685Ev1y15UwH9JCkZMqwQroR/4Vir4fwc1qvvQWPJo9rcEAoo1Kzk1rD8lifhr9H8J",
+	"zT882/Odi4Vk/dnAaN7HMR32JcHid18aY/8MCo77M6pnzjEUbDWcLEVnWgZ/meo3CGoQ0WQSEBNeAWq/",
+	"HfxZJWl5bdQBX/bm9Vts6yriAF6QTuTX1OmsQ7iGu8QpdqyzZp7XVKGG8/4yceKzFHrHrIiE/DTHDeyx",
+	"L0ABneSW/OTQx7iZ4xTvFU9vHN0/F2uo2X8vX88Cg+N4OSsMZmE/k4OyHd3mruncVadQUcMUrXK53WoW",
+	"H/n1dsBU7vYDjyKwFohzACIhRh6pKvX0drlobg3lKkeTs2QR1/UrsUODD1zU4Vh63QlQmwb2YAaiEJ+m",
+	"p4zc2ck8v2hufbyueXIlfmulKADMnAV2eeMN31o+ssgV5m+j7nYPrcVHt4ZswIjGejKPbwcJH5DZfQH1",
+	"4ggsgaIzd/q7nv4UKasOCqm38SlwTn/zvbfA3rDIxRMHgSuZ5yVTL+1X8rb2161zCwBJzB6RZc95kZ6C",
+	"UTJ0Lz3pSz2/01O+g7R46ld6bq2nfKbn73rKZz5ET85vvWBz4ekk+fYk8JzRefiAarKjeHZVFx2Aka9M",
+	"6qkqeaSbyurhimkdB7977WtKi4PzFameVmhVAavEEcwziPcFOtcDaBaWZj4D54u78+2HXtzFGwkv4NnM",
+	"D/jLX71YGPL5qNvRPfxzaoNXVBte5LUs26qdIXh/5Od3X93dLYz9y3GrpRd3M6NPsXXOpDk9Z8++WupB",
+	"fXd3d7+wv1ta82qAm19ggRDDFuFS7VgZ/iksYajKucKWiHy3z4u9kjVv6/DQ8K/9R3XDeh/TrOZ55O9c",
+	"lGzLBTcsL/ZYu+GmMRkKfmclDvKnJ/a6aBA6MocA9Hnq391+sUT7L79eoPwZwKL5gb/8VQKnDxk9JgW5",
+	"wVhBD5Ti/vldltZ6xbHMrJi7Rv4zysuPUPQFbdJft6aS8jCfVQNlQ1K5cD2p+MG1t64YtVod+qwnekgd",
+	"BQt6K1sHBj0E3u59Ft0+UMKwNSvz2aFve8w1dZRqUEW4k0zncBitmMt7iaxQ1LecbQAfdAPO0pap/yk3",
+	"kQzxlQW/W0ibW/eKVPmqVE7XUT8x6dAabMmodb3Si1Wt8CMVFXMlE8qsoM5oJ+1n/RQ7OvQ+29+A+FZ7",
+	"1Ig1Rd898NhR9mKoece6sl7S4i25w6RUV5jroYeSFYyYAOwqpCeur4baPS99i3lLo5cO16UH476jTTTP",
+	"2E/hq7ulpOMgg0cunbbYE6qJfKQVef4lJGfKD+TLYRekr5Zlta9HDkSf30Zr4EWm8soBfTiAkq6IC9qD",
+	"udAwrSqMDDv3ZoW1MvMbn+Ia4TWPdnv49WmQp5hm5K+qhtdNtAuJR8Cyq9+hfY4RCW6QDtHUv7DF06jB",
+	"qg7WIMrFhXkGU0YYQsH7T/u1z7PJH3X0Yl9F3ycsfAzrWzctdM9ZGdqaI083sxgFvvOV8tO8Lw9JeBV8",
+	"v1XgE2fACUed5zcSXSyIVOjSEV1BMDimneP3OqCJM40iLyp8+ljN6uRxFkWRa2J/RdBEvHF6gBB6Xbbs",
+	"dbSANVoNFjovPf1HfGpt20XXb5F26sO50/LR291+pO6E6wqCHP265pcbFDwNF8Ue5SrYCuAMzY+IruEd",
+	"M6BpKZZDCyooL2m57ncVtiYP/OKSgPJKasuD4ApN0Nnn+h76PbqGtRak40cw2L4TpYOgmAWXVYxCQEvv",
+	"5VE/EIr9vF4SSpCaPiDMreFWyYJWw/yrtjCtYi/hS9uKFUZCx6S2Mopqa7y9dO556LhD9J5VVc/X1vs4",
+	"3LHYmkaSEgCjXpI9VaVgWt8SD1SBQeJWt7TygWRu7XumzQNOPutNQPACftLd9OBn/133o/9nvw/rmKnC",
+	"BwCJBhLRw2sx98nP17m6kGLLVb2MXvaHlumQo7FGAACVkln6PdPmLdNtZYZI1M/P41BHoLTm2Now9Uir",
+	"mTJAutGyag3LmVJSpdYCcqrnSwFd7R/iUkL8MjGjz3421x+jjg9KaZz8Sfo0Ph7wH9e8E0V7/PoF+UVX",
+	"zJTwOY/FNcpXwUBBRqywy71sUdg6L4fmczoKGbOnqonXd8GuQWRuEHd+xH6VSU3KeNx1gIliK3rXjXtU",
+	"YQGLA9PzpZKDr/Z2drQD4010TNsxWTZm/T6VYgfpe6rNe6afCMyHDdtytOXSmPeJveyvA9LnJ+FUssEy",
+	"otRCiJS3zuAfh1EhAc9FuMvUE+b8iKu6Ie58PCxFw/KoT2k2ANcrqlMVNcwtdeSHsSogVSUBLsQbOhGF",
+	"037S9yWs5+VxMNEGJiyhhtzfkcOPn4OlnuZoTO7MCDu7qmvlKvvFc5esKuCwmCkzA7pVsNCUs48VDXqR",
+	"PIqXBDjGCtWQ1heerhgV2jnsooihK/T5cRIlxp9cR77QUtr1kR5tdcdO2eQs9ThzsA2T8xNIdO74egJP",
+	"k5wvOYy9Q3ARfyd6w5/SFPwMpUdLjpHtB9p87+I9oysCyll8klMSdHT6nUJNusvTL0LPBvghdyh4bhJb",
+	"JfTgZte3g5m4xh2oAJTFRmdyJrvdY18lzNoXMs1c0lelEBfW/qudZ28yok81ift69orpvaxSD06AcF9d",
+	"SuFg+J3rBX24HrbdEaXPQsOdnDkQbyCOsnAiJnS24hih7J3RnXX5iK6Mp6bqkIzDPpPHd24YSJx7Bolz",
+	"DA3yLm6UiN1eWX19DgXMg48HNAw7hVAY7uG01gPtDIrO2fEBvytFwW6JZky4P0CunHchYE+xW8hGHzyQ",
+	"uZ8y92TvXMK9c2v/luPfctma4cchvkw9PkjnDkYo/ltS0JpBn7/51xCrW1YVVr+r8GsC+W4hhvJAKIEk",
+	"2MErUWJ7/VqwI+SNQC0a0MQVy3cLxYOAs7cPScGiyvdOseOZpg7epcR119fNdXKQgpHQoWQa9OEDf9V5",
+	"r1l4EnpUyBiuy3fg9oHJaJ9fC8CS6AFqGiZWwGb4i3DG0V5GkeU2rMMBeQDUQFozqFHIIIDQ4z7wbVnS",
+	"Yk8nQDB9ZOjcCtIyRjWfxBA5jhV1mCH2K3uujUzHar6OkdXb0k7+uqPtCeeW4PcxKnQdWM03mEI416UI",
+	"y7kCBM8E0GeQTWssc5osIAMzwHJypaNySyr2yCryDxWzryPok/7HCPjm+YTMp4vcnatfW+pUnzmOuSNG",
+	"SmL2vEi8S2Ch0VV827OsepV9Hp85SjBo05loftUrqsv7pWipYHj2hdfbbbSjIj0wkW+lgr6ZZ3tVMAHx",
+	"ajhNrtF+YLFACsgUpZV0eEC4wdhCuXpkoUwq3DkBtgXZMB4Ep81M7d+7SjYu4ylUrPj0j152PPgrxzm/",
+	"Kam+OKeee2ZbgQblywrtmeXQf6eR1UnImgMMl6H2g1GHjayYoqJgF4biA5UCsw4PRidcHFP1qLdQeveD",
+	"c5GsysZZTLLtKdasJDUztBpWHVwt8zalx4FdY2hxsCIs/LRsR5jZHMnHQP2F3O3wOt7wqoK93lBlOaxC",
+	"oLi9NLkvUClkVeaGihKdFtAbNsp3dqRrhOmAST5CiO4HWT8p2BtHfVaMVtXJahgrsNp8L4vxJx3uHUy0",
+	"3/5P93u7rWrRNgawMef7pP0gW2EcDtjoHK5uwuoaO6xKjsRym2Wl9I1/rks+vHrEvPWJRGcTFOChfmPC",
+	"J6Q7On9dIMKAhn5C57btKsfPs8BHOYKPrERk8uk0oZFSVNvEgrSA7rJBNV+Kl4RuNDRu6Pclc93qprxl",
+	"x13tVl6aEe1PiAh5HE3KzgamxUVU8V+VaRbrjRccsudTw350V1FPenw5FB73Vucwhim7yP/9r6+e/V/0",
+	"2X/cPfv6T91/3ubP/vTf/1tsHT+yDwYbr85FuM7CIA/g3nxu5Ux3HrtOpjNyqDNIVQcjbk833PRQfPRe",
+	"Npi6UJ1cGoX2LgQqTsR314pi0bPSuYxT5twheI23c+XbMRDegBUYsUaw4lKKjFBNSmroLXnlcY1d1xft",
+	"UNQEpJk0TGkpwE7X5N9K+W8ewRxhyK2JweP4V1TtwPuo5y/O/4y1EYtkxYa+vlBRYO1IRQvz0KGoD/vT",
+	"BNyE8pSh1YOoS6wkmxMppelFrDuylXI+ac7BPWMbJ582d5SqjMa+97CHMxpngIHMiGIVhTpRVzfrOrBk",
+	"DibKpdv8uWXqRLZQDWQHD97CjsCxdjLM7GW5PIvYu92PUTkWfv6u7PU85qZLAuqLMfvjSzSn/i3M+N8y",
+	"VxVrfONMqP61csqarM74kpqFPYUGImmdCl4rV/kw5kcFjaamGdDtgG16uaXFCJr0kgTHuZTRSuq1cPz4",
+	"ynEf/+LaMpRVceoqmkaP2It6D6ire/rouhsCqpn9l5Bxw7mmWueHXXKL/RUx8jU5teyYr9dQfV7W9NRY",
+	"tluruiqenJQBz7pSuojHoaZVBShKrVJMFCfSCm6s+CYHXqF8l1tf25UClBCGi3mezgxnt4vXzChI/gvB",
+	"fw+BJNgRGAQLs/76aQCYyLSeD1a2fpjNf26bpnI49xFFL7cHatV6VrZGtxMRZrF3z0/+uRlXwjCZYJAE",
+	"MFzE4JwEoeUEzPl26CDXf46OnOsyeDpZNrlpff/sm+yGfSiqVvNH9oN3F2ELzfO1XneL5V5/VeHYucJe",
+	"jMrAzwjOpBKGgSydrxnGPrcrZe3sNmXefaKj0u1s9427GVvwWoIrkPr+7m6xAC8q0+Z6YLeabirmUr8Z",
+	"BtyfuNWdbIw15+qULGsHb6W6Jb+pG3PqY4XRqgoNf7iHo8d2lPj2ar2sy3P+8u68GO5Zu7+6izDSk2Xm",
+	"GWF5pqcviL9rOGtQP/4InprXR1bG81VDAkfuboPE66ls2XKfg66iCaQ//gSdIHzgvpA1FzvSKwuf6qQK",
+	"MuJzn9W61BwdIvpHqhH+2cdw8SO+2QF8qVdEYf+GWQTxcNKqeG52EzcEZjpet1jiFMc2eEO5+j4aZuvD",
+	"FYL/CpolhaZmHgSphwFlD6+YIom5LnwjQEFoxoeIgKbzkGE5bqOY1tbsnyL9pSHyBdtF0jIXPVX2Kfg+",
+	"NaNi8LFRKlmIMBayrqVYFUluGD0Mvp36jny0r6yAfrcvAX1bxeJQMAGV9Z+ZMv9B/MMDoG1zlMQX2idF",
+	"LQ9M5FTn7JEtH7DuhghHiRzxisKGXBJDtwEPyJWcTc9VChSa55VF+KY+HrgLIvf8BrHjcU0YJwdr5vg/",
+	"87BOQw4fM+mYsSZME2OI8XbFxYYygqnX223M33JB8IfrmppiRVrnU3Nv+3Mcjh9fr9aX2B9DLMjDfM/P",
+	"DgU0A1Ma8CEXASH66tizFzMATMKoUw5JJwLwturzijXgQX8AVE33imdze311SWIXmDXPl40aO/Jksh9n",
+	"qPk98TlNL63wK3lhWOnE01k40WF6wNLwuwA2MpueEHLj4M58GUaHrunOFT29ZS6A7TiDX3qGZ6eYofGr",
+	"/rr8fF2U09iMz09zZIU9m8n9eDoS6hQwMOvwJc9Ao8KifeaXYyPUQBuqzJmin7nD8+x5fIlpgKrQLMWq",
+	"wWNYVe3RVRIBVhfmvHDcFHtkLms5kqgJUG1YiKEXHB73L5ZO9qq0AcyQocbevsXy0KMTEoVBq9niIr74",
+	"allAzWPSjq8LCCwDnPsFkjplJp8SQu3N0mr6O/RV5ODMpHFMb74ZRcSEfllPKg4dFOesjlyjn+mCUL02",
+	"sjjk0O6qvijfkGIf4v5X+ouZI9o7Q0+XaHAXpSUNU0einfYxccBVgKCA3HLFECgBrR/FioMUQfcYNLOE",
+	"XN6AzQDQ+xRwOVb6KS/JoFIM+/0tNqiFx5DoK7FKBmkV08hjl0EOp+czDRrrBBNeG3oixhKG2QsQkQpd",
+	"c9uFG35ZKAWkS68nzXoGsDYWk4GlZhCVgyiZvtaMl7Hh1t1J57OMxoRaFN/7ZYepS4ej1U/705Xy45yh",
+	"t5QmNxhpKS3KSxL9Suhj1PRVp1y1Iq5mgCtjTi58zwXTvmrIcsuDa+FlecIlt/dzPNNKAd1ZXZ3Hti6Q",
+	"aujpcuiFgRe896nx5If0ywKpz+7TJSIfCD4XwpBd0Aj+o6tRAeyil53hRsUJi5pS4xXDa2oQuLgPxywR",
+	"owXXECWN7zZPq+r19ubhXxcmZR93M/qTf/27upHKvGvrmmIB7Djq2lS8sPbZGi5CeImFaxPTsSBhEiqG",
+	"HvrpU6SAdBRr6mjjetPWaefEDW6tLB13FJ+B/xv3LOViZeIo27aalRe9c5UZA7XWja+7zY/4XS/oMjVm",
+	"YPf9ATlHM80mnDam5YirZs/DJWIi7lj7OL4qXo7Ck19NknGneYBUa7zCL8tAWEo/oIYpTiMZzz/2PC7D",
+	"KptXnQJrVVar9DCQlkYTKmh10lwTqci2kkeC/QEARwT1Y9pzx2HT9ZI1TJT6pfOFFVRtpCCAo47dpXRb",
+	"s9LLbCG74e1VohfhZ9clWcDdnR6M7XzKA1H/1Xk5H3TjNQZJh09yNp87gqrUuQA+hmk/PvM4TWD3fmJR",
+	"FbooI0v3Jhb1b4etmD3vVtmaU+HwrE1oYcVQcr6e3FRsMSX8jXvMlVC2EZ0Dpdf5S86VLkIqrg+YWZMR",
+	"MN+5ISUvX9obs+x8NXh39mrQUaz2BWonSjvkpz/FUyKeKuorrFd0NJjds2skQPS1metnQbypqDjfrVPq",
+	"VIzgLaOab6oZh+WONonf4aL/pVFffK8Kptz3vhx9BrhdlMuUC6YYjNv7ZoyY8706ZWN4TasZV66RzZAf",
+	"xhG5rVQsX7X0ab7nOgYfjBm+F1v02c/43pdhQztSIEf41Sfw5iUKTxMqseZjTS/mRH5fPFZUCGiNIpvc",
+	"H4kzbUkSUyh6X12tEHfX7yDqNMQqHn51BeGwoChfcfoZWL3agE/Jgx6mgswnrllMS7wStEpsphCKHRPG",
+	"aYVTyNcvJwxzvb2MJzH7+q75msmhghYxoJr0/Y3V5emb/lfOCgk4yjPFc4rR8rRKN1yTqapZIUWZb1y6",
+	"2pQ5mMm5SC6vZQbAbT4OfvUp/T5y6ZizOXIVFe+MbJ4WbxlfPJE8o/s0X4WrT0xXejp+iSg9GKyYUXr7",
+	"QnWZnqN7DlR2P9k5wgpWetquyqs5R8z3Qc81rorPmaGds84uCAGwEZGL6zj1z+dN1Fy0hukUN/lS75a4",
+	"MF5B7yiBZePue/3rQTu0gPnok59jqn3v7beskSoWcNylyI7qFbIedHteJZw2p+XAVH+JmFfTNnpV74ru",
+	"G9G8z1lFVEjDnqIXBnpkQbfbACTeDjHwYCF+mPj+dtE7v7X2DvHJgr3e0Bn8ENIH3U/h3/bHQffj8Mjg",
+	"r1E28Y1r1h3hNSUpupANWzancR7v4GEPTahTX/sXfHqhjsrer69FdfLej4XYhlMvcP5hRtGtdNO4ipXr",
+	"d+Rj2LgDKq/rgP+Th2QKbjgONR8vXSOmrl33oCBEnCZp4CvrtOY8la8G/snMZ3sIcGAiTC8qZxPXpRSM",
+	"7GUFcL7VyXke86YwGamp2FHBNMN/hvaO8K9tJY++8+mWQlMG7LlQlXn/N0zEXenw5asC7Ola3yqg4VmO",
+	"+ZdwHNdg6ehDXth/btErNdnCe2siUn0IyeC9pzG5T7DjCEXV3fk7KF4XGbkDv5mRt+QbTN0fbLUlawaF",
+	"R67LIS0ZaQUgeO34IxNnky/vl6xhWKGKFp5M1wZ991GLgbQ4B3b5V18A9A2LY/5PFhGe/UQXIsr0heCz",
+	"n+RCWuFsq6VVtOIZtP/79NagZ3u0T1ZRDvAQFYNUGniZ2LkCjsunt0AAwktYHTz36S1As3pTnXz70FHS",
+	"E5pGELBveVUSSjQzhAsjMRlcD0H3vrrLfD3Y8y/vEhK0llp8h7pDD1o/B7T9jX/SNcAlNT3ZU9G7L+pW",
+	"G7JhDhB2OPH7s1R8vph736kOsalBQDMSS83IkfHd3pBf3JK72/sX/XDn3BZHorxLRBw6LsfNCjVkk8ND",
+	"XOxAJ/L5eJqZ8f7aPfNb/DXkjZ3nv7ve/5Z40U30LCeCMgAbjE+PtvF5mNxX12C/ntYXIZ37dXFnL9vW",
+	"LxdnF1M343mLvVB8bLaQ6ATqK6SuZeSHN/TWbvaFDDnG1Yw37zeyVXnRbngx00YT4YY9frPwWFVBh3og",
+	"TvmWW9KGNHZ5ZIp8kZH/9/+p+91LbsmPlrXTVzFmkGf3M83x/VIqLrDZ0pPXMpl8RlrMMX5273NmuxT4",
+	"z3Qf+tjIJqTK37/sp8bDX/dUQ8YGFm3Y9yDt2MrDj02fP7dUmY+x2V/+FTb7zy0XH2UxL/4Ki9FcsPhK",
+	"wFQx0sN7a7KnFdZaARTdI8t8xRNMjolSR5hXCmDLUIGIIMer15VYW+ZXNcZEnimQLtkjByUT75YAPe3h",
+	"zuHcdYDm5/HMo5uHwIMrN3BR+GPLzX2syW6rtCtJCBnZpBWGV33laCfhqpy9QJ9/uVCrtXxBKVoc8pqq",
+	"HRcze4AHZLslG2yzfuQFc/CErMHd2bLCEIqADVv7fITBnJIHBXcw3GhVPaXl+d1KWOj4yuRR5Ky02kod",
+	"b3O8pYpwEY69rw+07wA3oReAuybHGanrB/L8hbVzvryzB40S1VYj9ebL5akv3rsw8/NH49XGmpI9VwWv",
+	"oVYDCD+mbI+wT2dqmNyyIIqcsuVcg7VipGQVf2TqlJfRRHKI9WG7CyOJYgXjjRn6qoazsufF0+qLJbX5",
+	"xbK2DApADkiOvf2MaqqeH81REmH10g2ICJgs6hGbShYHEAsbBucRVET7bSe1uSKKbZlioujsdJ1Z/XZA",
+	"+tsXS8Rf4IHyxPKGCWYUFSanJnekTXEfnBgJr6LA6MyFT9NvOFwtCMHznSJQTmIq7cyaQWc/hEBp39VQ",
+	"1/Y+Mu53LS+/fJe3jsHhmbPXfwd/d1NMXA52F7oPhXIE8Fzv4N/CDvdRtjDBcGVlecoRa8zksKTc98ie",
+	"hrV57Spb7VsOoSy+c5S4r5At5VWrGKSQCoTd6W2u06sE+2ACRpJ+eZ4wyet/fsnqXaPxpy0ePwKARAQa",
+	"lv/NLL/XNv1pJOiKSf9m1o4t5Z+2bPjG38KK19xO03V/6pfTYK0X3E2LO/3zXU3DpUDP+XzQJHGkMPHd",
+	"3s4Xnwwt1+yGiciyIEEJqxU6DMqCdkhTDgWka+kIZmGYwFrbfrDa27u7+6UVoyWWsGB48G9/vRfpHufY",
+	"9RNWPXYshybv6FGKIIUyqgDXbGKH6tCvDTPsBELPDOy7284hcJ+O3RLboC01fNeynH3ArIMolE4hhaGF",
+	"Ie5hAgRFWLMHqwbIihenzCExVvQ4Ck/cfjX43y+XzOXelL84M+Vg+cRd7G8YPXQIewB+Tx3iXcW3DNzp",
+	"3exHBH5xtzJQcR+1VqdTVexRVu1M6PVt9yM6lKnpYwTCbVTSmu4YuZ+dOvunu18mgTDEIkBRFoHOVB12",
+	"1QxHv8NARiEFwCoF5x3qBcXhM43tFqCdkvuYw+iw9i49crG7JT9JBQ1cWtOhNeFrn2miaMlbvUpOpa3N",
+	"SEhLu87a3Mc+gbUJrve5kHmj5IZueMXNKZaohQ+SYs+KA9H0BPAYzvW355r0Xl/pV7i7/XoJKQ4neWJ6",
+	"/SxPTHtCnp/l1wvTHOhcty+i0/S2g28qPpMf/Tsljwb04T7kTMMUZrsFHxlu90P/Xo6IUat6Yf8YVj4h",
+	"1BAl/CRbLuJNWwhQOuAVCkrztE74ltxfFqq8H6oW97MIg8Vj5Kw22CcZ54vFzKDTH/f2xndteWpGaHCo",
+	"NhUVY565W2TtpQj/jrY7lreiYMpQLswp6kPtewFdlAOaufjK6pB9U9MTKfl2y1TE4/u882J++XSPL0KD",
+	"LOWeYPTJI3YM5/N1bz6/ukLMH8Ziak5tZMr1lumwPklBBdlJIsWZnJIF7eN+FlsSlTsnCg5mRr8DtsMX",
+	"Js5xkAl26QSyqgB9l48SO+4esNsPtGeqm9aw8hrwSnuqILdunaXs3/rbsJLDGi+wkIcr/atZx2EJF9lN",
+	"c4v4ZG2msNyai1zvpQdtHEE5ySO4ABAk2r+TkXf2BfLNZYHd58lboQ1r5if3liOKUaA99qYW7BiqpXYh",
+	"uBrmHNxkvct+JAe6ENUT4zi9hchOl5ld0Dv7FM59o6CjfFianRDZnMi9X8ZEwiWYhi+uEfaFXuVuQbFz",
+	"/j30MoeALgTRqAGpbC+vSYTanukzIcxUq/vF8pzFzuwT9Benb+HzF+kxXzxVj6npTjDDi7yBTKGKrbs3",
+	"/OvEv/63cYFMV33BTTKz9r/alTJd1EV3y+KyPtlLZlBAFNFu/c/LecFf9U0b35nRmz88acO+WN4uSNLx",
+	"sjolVaeXpIMdWc/mZLyYTX64kL0+5D76EwUY/X2A5yQ0xInAsqmoNhdnZa2cWboP7rpzXDnNCH++h4a7",
+	"V59Xyqyc7yOGJ4LshkGKYSobF+B4HXk9XvrEMVAstihikG2x+i9gqms9UYUeCIgsN1ynUSk4mov9A+7T",
+	"FwyAmJj8Hk1+gp+8oNjR5jOfPqa5KPrtVgBf1E0TdSn0fmLHRshUtMaqNryqSCGVYoXP6rpgUxPPKfqR",
+	"42myfV+/1dpOzv2wYVTN+p0X6Z4QLrITg9gJ6Nnnqd5rj/SZtv8tQnKo5TkuyIs7q821omSqD3x/jVzQ",
+	"RCIP3IbzR6dzFULWWitGB+YJhzthks6jMS9uvHvCHk18uGtYdJSQtW5tg48svhPaK7muSoPAj58pMEuv",
+	"Mxa2JoSSiqEj7e4K7iqYb0VbwJI6Y5qgl0gReMJZi+DM9hmoWKVNdMVDovbeLsIRuJBiy1XNnOLYX8iv",
+	"1qSAJiwH6gSYShOFvhzCvUQayZ1LM5xDdB7TkHf+0QWeYmVb2AnHVb+3/mfXEd315+EC2B4LcH5xKYsn",
+	"TE/TmuWIvRjVnGov1e5BqjnvMLwwOI2oyn/ks3icK6n5Nl33/LKf/p0Wb11EemHFIXchPZSc0VP3FkNt",
+	"PkKAgTtPQ+dZsofMfg4P1gvyi1G4L7hxw0nt07nXnpASvaeqsbu1zi8fDXvgChUv4o3kv5Fsu+UFZwIM",
+	"bP9gf+4+e1FPHAV3X2a+rY1XTiSvnm15VYeXlnwJXyzuECtZmWN/u5nO553p5UCGQvEjsa/DdA+MNX6m",
+	"mcP+9ykve9kQLoqqLVn5Eh3wbeNftQ+0NQofbrQDw7glrzSpqTgRCs8oBl0iVpmei7ansK9XS7cBGr4c",
+	"S8cowZc6fd/IHaCPLjiqbr/sztYTXVWWVNAKz1mj0bAQ+tjwib7t/JkmoBEbhQ6sLrWFEVpV8ohdckOI",
+	"0W4JmP3oBamkPGBDihVSbGE90FrpfKnFtxBmg6R6X793lF1+vWtsxaKlFy8GRS1XEWsJoI6+YLjVcHQB",
+	"gwsPTyFrazGK05GezhRkPK1GWLESa13nq4reY21j3FXhtMqEW+OLa3iMoS3CTOfqN/bPw4qRSzpYX0ZG",
+	"D9+Rbysp4zfsW+qEmNpSa2UygRLxuOcVOFFdp8MJZ949UQ50kwO9Ijo5F52xc8Qmpp35f6Fqlzwpq5ZE",
+	"4+suh/ItdW5MEK5wbfwcs5o5DR2h/gqTgqTQOS0TbsZe6UcnCl1BLLAm2VJ7VdsD+UtUiy9PVEk4rg4M",
+	"ZkFsf0/VzlIVRg9nNWhqTmXWDHWiKOGHVXRPTqRApJilwr6fYSJ6L5UBb1ZM5v2zPJKKH1h1CupS6G/o",
+	"qs/gA9AcU5xISU8PiCu2aU/2wrHqmH5iBs2MS0g3tGQLPVbfj9upwkt4/0ElXddqu4uwXKJbfJGAoYAT",
+	"nu/w9xOYbJ/CRJfVCWrNGqd+gE6xcBVOortXRSIBqJ7VqhsadJ9p0OFYF846c+CuUDRrdXSr7c8Xz77H",
+	"J+x5O5p9z03ZtcOm1r73/hIu7OyBAYLhM1GVfgr5Tw9W/bQv7aWBwJoG0+IF/A1ARaRgw3zTl6CB9/u4",
+	"jvxlAFLhnPMXSvtEshnaxg2N97xmpJDC2m0maOeOlEDsjNTjSvMv7pIBaL5aTIduK6OoloIX6UWF3Tt/",
+	"yyWFk5UvFxQuLvxvpJxwsvS0YsLF5X/qpYSTdS8WEi4u+RMuI+yvdk2Ky3jNn3puS2+dFyS1LOzwz5fN",
+	"0lvGRWks8wv5ZPNXektWbFuxwkiVUkEYHh5VEY5J8CnWELomF4d6QVmFjQoNYB0oInZ0wtD6nj76jJ6z",
+	"aYhP01IfuW5pla4b4PN/y3rBYMXLOsHZBf+N6AODJafpAmeX/anrAYP1LuoAZ5f6Cd//fpVr7v7+Wj/1",
+	"e9+t74I7/8yO/nz3vZv+RXd9fAGf7D1/pKrO2ybv+oJFW/YGqYkJGFz0Vuxyz6iqSdu8tOK0ogILJzFd",
+	"lZKS1RQz0bCliyVMLcUOmvuuih4s5zhgNTxU7c3Xmv/G/WJPkm8C70r47NoYVeuKuVLmpKDF7WIifmgX",
+	"jyWnHsxzWvp2d3v/4lrT0nsKXSMmU7N/x5lRQzRMNCNUk0eqOBUF8wkIG2n2jhN80BLVIHACWc5eWdF7",
+	"nzx3Xxw3F+gGWlJD7u/I4cfP6xq9WQ1T5DBGWQWQRNexXOP8DW13ezOpmPsiOHrubu/t9TL0Z8GuAYxf",
+	"z6v1ZKfVEXQWlfsZnxetrmiWkUpuWPBYu2+ccQW/D/CyTJTeCzfxDXND3MWErmV+JXdxvPsEL9ivaRUP",
+	"KvwEQgZsBinYCfivqrwf0U7/+EAgCEv+h78v/4lYVZ/8E6msTv9PpFCs5Ab/wrZmwfucEfaBFqaa9jRx",
+	"3ZxqLmJlzn+0Y7ZNvxpoI+VBkw3bUZHYOMzNtBsj4SW7pnUvSG3mVvE7zAcL5x3rYe0e6ELRpmElYVRV",
+	"pwzjYxC+OVIdaJy2TtiwVXOGYPua9uetgEFm29VjlpBdKfRWQB4CTOUTZO1wgVWzPsTS1jptbWBmpi9t",
+	"1Nent87JGoZ0y4b8OBh4sMcTthqwTLyFUGiPPDwBJTOUx1ttMaWkSu+A9FvOqrLXX3ncBYmDb36mm61v",
+	"kTQSFVYpkZA1Z/nVzts3mNhiPmwhhbEaGCklci5mj9g1gUpzk6VN/kf2wbwzrIlN/M8t0zNFIa9BsWeF",
+	"VGWo5MSsP+pjItLl/GtMHaPQAZuVZHPCnkccex6FjN3UGb+ymuof3NRi07Y8yLSZazPYtb9OOAGGm4qd",
+	"abY2ReXQBjK4FKuosXfTH99+95LoIzegTMPm3Sz12oNf/eDnm1X7osc3Hn1jTWPDSsYsdKdKu+wAhFzV",
+	"hp5Cqt2wWdSXsVb2qEjH7kDflQtbg+vDAEhDPxCn6Pswu6s3k/0QnTUx7GOgENRZT2uH71mDpCfxLfPZ",
+	"p4d6kVQlF1Sden3J3cg32U3vx/DtaDu6SD/4y7rXP19WqpCdV3bpwh72l83pRULm81yzsx+hq9m0ZHDS",
+	"24wbYhgGUu3G0uqkObTR6fWCAGR2VN/t5cZKXlgVCM2gkjVMlPplBG6lX5DouFnIbviDkEc9bXw27UuK",
+	"/f2TG+JRrUPX92En35oL96/7qdjqJ0hcsFtfLXHQuOteeRP4ozd4lKcDDWIiKIjiCRMcoToKQWdaUQ5S",
+	"xLfUQdYHtcv7oYU0ey52Of77wdeJgWsiKDl7+mjPu38HfgyPIjy7qw5wbVNvsaTkITIwLR+5VXgpWhGt",
+	"bi2fNpSrB2tE8AMioTdUGWGtLzdK8GjdhvZP4fl+lyhNaOVcCC714pZQ+9QDoQQ3BwVVBSo2vE8tEZhy",
+	"GcO3AWRgPH0OK+jLMEYVdvHs0RC6fFIusOtzcbjBnF93s8AFn93AlG46QISovPvDvEYQfuqkbrjyQQk/",
+	"Me1ypPoLxUoerrFc0Rp1UrPeJ9AtJUow7qzeUJKQjW7sjeAMoAb1r8w/a5cPnwUdJV276CsW3eF9HmnD",
+	"/ZbRYs/KV2bO0utm5nEJXA4j166S8yUxrn5VlNbIh0UBAUJhkP2lh42mtOmuTkuZDRZ4Rprnx1sV9z/R",
+	"i20RayxuV/SFPtvJGdnOeToSWq9bKtCdq7i7qKP5Tf8j/QnEJNZbjPhd0lDU1emCH8wVYjQVHedWTTaE",
+	"gsjIS7abQejvlQfUFDronnNOfLV0MVMTdbm8GgmirOsaAo6UZ9AHgony6QV/JWvMPprm9doXcfbS3l3y",
+	"trd3wEfCzF6W4KvRabVCCRBvPBaI87oKJQ0vTKsg2OZsG6jAGOoIz+9iSgIXJS+ovwfPSZjvuichv2sx",
+	"VA2NfLE4hJXg8UHN57hnwt0AwJC3pPMwBSVnTzX68NHBdsS0X1/BAV1lr1CQAVOcruC7SLzcnp8HD5GD",
+	"ZB8gM2WEVRoX0cXUsWpm5USf+b+clx94VmbkhJYCdbmVnWRXtB1XMMpIt/e6t//3F0smo/tKfBkQuvsG",
+	"6+gdh17SSdl3D9F7yCEAt7OmHBjPgTnxRybAEaA9/g7KRq+t2Mcz9zENnZdP2nVkLipAAKY106i4E24P",
+	"H9lTvPw3jAk33I8QMURj1Hn40BeOTfT7K7qfGL0g+XKHN1TXC/30fzXkqRcx7nc5CbluqFj+4v3zhE+O",
+	"2hD3OOP+eUz8APFmzG0rHywBkfbO/fIyaCNyi/5QANWzn0EfzY6Dho0/ebUbZGHQo7zSiSWD/Q7/wwVM",
+	"KeTqNvvxgbli1V67HZ/wDP/pKgnwv0M9hP+nK+yAf/aUXCtg9E0f9csBfXkYQ+09k64VflQLHuqFZ426",
+	"frbzFXr9DOMp5/wJL5Z5bFVfc0+eVCv4d/D81AQeEwiNqZ4WuZGyYlQMsdk6OLZk1Lpohv+aruUTDl1F",
+	"8ec/Wzm27Me4XeEoVuw614jXC3y/+ywg1PY1hcxqPXD19gq0g1v3KpXax/y6DAwHdGE337MPJoRpok7f",
+	"pULOgvFHVuarrvQVDe8HwmpJSiTXhT25GuxalV6Li0qp1bJ30BI939mHvrc3mnZe/mg2zG/qxpwQRKSq",
+	"fIG1FQt4KCyzw59gC1NjKE5idJLuy4ikm28wHiLhY0fRS9de3HcVt+qVb3YnStep25tM0gVa/DFPnf07",
+	"Q2MOj9gK/PU+1Eh+FVNIwk29avef3ccvPry3Y1EoaP/X6RoI0rAdqKsAkJ5KjfdMm7dMt5VZ8gD9Japq",
+	"20uVi93HNhrWXGQXGhj9M/SEY3BGPRqZMEGNPGvLgJ7/qnx04nxEQl7n51WuqauE18vXUqTjeweXF4gz",
+	"EyPsDhDWDuuYnn5CBAhYF/jHWwXWjdlTQZ7fkV94LyA1L8MRd2c/1KDFOAVc7+kLuzImx+Y0UDIeIKG5",
+	"bqjiWgqPgqvaKu7eOT87LVs1F1WXhq3cG9maSsrDsl7LRfnaPQvBIYgKrAkPwQuvLSfE5mE/mP41wCO2",
+	"n4wHwjFBLLf8siI5JVmwtNWMl1m7AP9RqlJHNaS2imVxvse+y67sQjPjAGowdAMuLFRiXnpoFQ80ig5/",
+	"1F99EJiK0zQ0gmnp/QYWN9mNw/7rRT+8xYOuXHAcOmDlGw9DGrUNkTUxKSX1zPUPW4q33CrkqxKI8I0z",
+	"Z9p7eAAqyEh5cM1VuR7ifUDaoPBqU0W1CYF0h7OVka1VUqghtdQm5VRHsoZu/DHo0WYqqcfE9lzlGLM7",
+	"0j1x7UXD4t1yyQWOuIbznu8hMKhrEh0wDa/ghk1tTDxMhegL6M/0VZoSn7905r52P/ulC3RnQjWS+GGC",
+	"AQxW7Z55lnaN1DHGcFWV+S9nuAxioxENBoPRS4e1H7fuZWl6J2iK3rNC2/QX+xJdfrAyKbxzkYakTrlq",
+	"RdwfBJkJiSKvE+8J+XuKfYNPwotm+QUDd8SI0cdFeOBuZ6U9YihXWQ15fK1K1HbQN5Z+MVh5nK99KahK",
+	"M1cCBvHBXa8R7qQM3vyKUYjOtcb1azj2T9DHUrnkESsAko7q6yMrrU0XV7W4ymuua2qKfbrFEMVLS3oP",
+	"NL9U7appVSP1sh8J5ckb93RM7RsFgXFfnc6OQKsjXyB6F/YMc2GI05xStEdWy0dW5oddIk3WqJvgBkKs",
+	"rXhiJ/y+QutijZ5NvQ0lQVu+axWYZEclxe4aebVP1RFH+QOQjYSlViroFF5RSpM0jww69CXK1lmw0+8p",
+	"QteFCW0vmk9cI0TpDxfXRNT1BHFfbHZTHSiS/mT1WGbIXVPNslMlt/B7T6H0tDujUl4j9Irm9l899PqK",
+	"oHcG66UgdRs/RaSoTr38jS79rZQJYVkaT6MKCQ7lOAXkrL4Sj4b+Fo5yvxAESk+tcRTiorH4Zu/izgGS",
+	"Orf3eX64bmxypOl2jdWkciO4nm+9OKbbgWsFK93Xou6pIAl7uYogEUPyni++rKqXdtdQcdCuO4GvJQjV",
+	"ApC/NsysGfskX8S2NpQLJCby6euHYeeVvs4acbJvlTX1ceyfLGYgXDky4Dlz6GOOVgaMuPosYDZicpw8",
+	"GirVwVob3CkviWIg7vpFXCvaAy62WkzabxfJfuqGrwpqXqwi/j3ouBh0/JsP1107BDdzCc5F5RDt1rtZ",
+	"RhUAx95Zvl3Y9gEHPnu+Ij74fqoN0QoxD5wW4PSiny86yEV5eWzwvHo09OqhMZ6oL/394v/7xf/3i//v",
+	"F//fL/6/X/w/48W/ClBnjRpw/cu875Ca8TX5Q3nGEfSmO7czYWkuCl4yh5Dg486KGfbBxQ24KGTNwRHp",
+	"mkxEzf63rOJ0wytuTu+ZsEJ5HGlaE0DeKpnqqNzTpmGiD1aR8P093+1TgxzyOOW8r1+QX2A6O6TN7uWR",
+	"yK1B9QgnpNMcoTWjIm+U3DjaJRewXVK5BlSFl7MbD4sxIl9kRkgCR7M4r9WUCy523/NtJEcqwMgthrmk",
+	"YgXV5g8tFYZXTPdDgRqwjGrpWCuBRiU94UvFqYjljUAdHHo5fZw669Akxurs7DD+AHm4pZnR0G3qntWE",
+	"loAxQB+ZwkSQFF6RiuVmT0W+5Y8sPzEaS+36zSMT5M39XSjphIIKq47307zontESk70oUfuT2dfQAtOw",
+	"qnogQoYXPHbRNDrqwz4XbSsOicTqTm4kwIPPeXkwzd5xc+d6kGQO39VdDwVXVI3PMFGyrshVJFstbi4A",
+	"hpUey0Y/PzWpZPqWGqa7CMx5ruq1H7YWj2z6YGlpXDWohV29jy7eMZzj6oCL56Tecb+JfTtKlLkjOCOq",
+	"WHmayigHBxTqmFPwpqJQuN+t7VM0/bDLA4v0AiU7SYzMumbXoPlw7dAHkwGk1t42mgnD5gCFNDOpAdVH",
+	"pkpeJKQ7CK73/+Ietky2x+PjVRjAKsjtwNmN6w9MTe7rsru/aCOb7g8hv662OiVi0Vg+tEspDCIjulBH",
+	"DlXrET1nxLgwsR59uiUOyRxlRVezEfQyCWXYCIsHTN3B5sU1LhfKvqTc8LKSwitlJY9qDadYPqEx8kI9",
+	"S/UtPvnz1ZaNl7ImLb72yUorkprSasLS676S3j1eMiL+V2qqyWxxVDRBOLm26aLCHS4KhmC2i2/aRyE7",
+	"6AnVCrEynSRmfwcPjspipodNGlotTuaP2p2bXiLGSI0URnGATA5wjIDwR37znu5SLpqRqHQM4vbTH1h3",
+	"grKuFmPMftlUovl99rQLi17IjZBV9Wo3kLmIhnKT3QyAO4Yi9tvENu1y6IxQDPxN/obWe2iMA5ou1jv3",
+	"sPzlUbiO7qiVoiMbMVMcmBUVJSmoUpyVoRs4PuYdrSP/fSVR0oxACGcW4zwptdSG4DOl6zpv9WVa7D3k",
+	"UN95lKJcjpj9g5Mol39jxFYfkCHcumLbjunRMZ/qa4feiwvtwEFcQlHACDmfMT11GPiEsYRnj1LFtMjZ",
+	"7UibwYeE5dJ5aBZsf3VB4hSupkfyzO+PT3NCtpw7nb+1Ktg3tCraKiCbjH1IcOhWqzfbihoDbo611yEC",
+	"Zm9pYUagpEuviPSnj1SVua54EzHwIMtqcyKa1wjbtKmoKJ9tpSpXeZiGXfuTvA0lq2YgRFujaJVTsauY",
+	"JWhqPqo8MpUfjlHW7OFk+2quly7HzGdG6oaxknCdateqP7csF3Ucv5Zb7odH7Pn2ojrr+n34zt1CmtDM",
+	"Om3kI1UCWnWv0IpHJwmJ37FSFuH8OFfHNrxPjNSzd1E9CmAh+u7+KfbDXsmaW6s9+ZX1qimrqDa8yGtZ",
+	"tpUlEh6B2VBCBrnljrZc7MadCb+a6yk9HRmRDZmwOkl83PeAYbs59Y51SpRibqgRMGjKix+4+ZmmCCOt",
+	"n6HbiXiJxupO/LcE8HyH6wHBuudV9RLgARsQDpDLwQ2hmtx1ZX++USOrNAvVsJCKCmXfmP2x4SbVp0vF",
+	"jgqm2YojAAd8W8ljjugb8W37o+D0A6dVRuzzHej9jjY9GthrJetRIgMyZB0ZLGXs8TlgCOjSC2dUEuCH",
+	"930kn/nnk4eAgF7eu2pnRuji+Aha4sL1uktM9rUIVGuvA6XOwuxlBEfN0vQBun5C39CXhB1YBYVhG6os",
+	"tcEw19Ya2O242L2MceID4g+7L0S346G7pJB3J9SEx0PBGWBNhJ+sjANYN9o5+QPAEgfEdjdva4P1lY69",
+	"M9ncnMAOCwwS21E/g6iN1UiutRQ5AI4/QTDf3X6Rtm0AE++U+yGqFIM7lys5U2pr9Y8cXczJxksvmF2k",
+	"GgU9YN61KrjjyRlU3akIHl6ovbHP6AkQBYhUEtojl68r87uoZI9VHBoQlfSUug3hnTM1/KtciHu64eZc",
+	"YbMvc6I+stiL/YnSh62OiJNElXARqSj2xqwmDuHQnO5kAka0CTvnfZFsBgZLsA/YqXzZCfsj+2C+wScv",
+	"REFQJVP55hRBhY+GMCuHNkX8jhLHXKnYhy5UvZzJ1I9pP61wbMwi9hpywLyGcD0fNFxRrEWXvZdhduNq",
+	"sNHNuZGPmMJn+G4P6LPeek+RXb770NJsfmJUvaWGfSfA8pgrwgpCJQs2UfAcOh6eFk/NVlnhqR1yeJ8p",
+	"xsJlKjhSS/tlVVnOOe/MSE2MsF8ZRF3P2Obrj6Bzgq6bw4y92i0pkSoX5SZXlTz6BidrzNPHVIuDf2Ar",
+	"KppB4U2/ridkCSlY65YDw7IPxSpjyiW0pb+wNlo8BsseJBL1Rs/G848xTCW1viA7ai2+STgAH4OZYJnm",
+	"Ml0O3szsWDHqHF3R4dKxxTZ6vRaA9vzovFv2WAWY4GSFSlYYcvZoS1qeFXgY286dKytl6r+GN1yoxWXl",
+	"P8UBzMUuL6xqvKKMnhvfDCkxYlnTD3nFBcsrSctcYOJa8gEdvPxhpRS6fNjZG6Vh9HCJ/7if1ry0zT9J",
+	"dXjnn4cuSJWJJnm/5TteEvtz17ZPHTDKFjwc2FYxpEp75w14mPe0emQaWz24BhQfyaMLwZ1DTj9w7Vmu",
+	"5qLVOZj0OSt3yTw4c9nO7fgsB0a5K7bDcXdz0npmjtqg8rh3ohJlSZqaMM0ONLKxW751vTetmvzSQb2P",
+	"m1LiE/zDsz3fQRtaUnGmAwwu8BnEX7q+lb6DS4DHAxAwspWtCl+ZRmabRkla7HPvKYmGluEXUvjwu3/J",
+	"cz39wPTQ/VEJ8pw8I/efPyf/g9zd3n/9xb13eQUHkN15SIp0u0voTjFsXPOS3H/+ReYsK/iqK+bJXEeE",
+	"59Dck/wCCw7CfMAfJbGtym5vqhPREoqzvJBPOl8u6SlBUkDSE+QrQZOseQfgGzuHvSwOGWmk5tAaTTZM",
+	"6M4JeoEPe5CUtWK6/ffy9Ln77Z5wa29RcHDRUw0poC6mG5j0onW6wzrXALL/xS/vF3p+3/U71n4RuzBR",
+	"gliRtFIJ619ya1IKBvUs932UgufXyVlYMUA8oSGsLKr4SXVI575pkH6QZ9gj/pww/gGTqiIZJnE4cWx3",
+	"oxHPTwB+5yTbAPrO+18x4YKbjLiuyqHPTSK22KDdTZLAuShLEmv/ZrN+wZk16AF+Qg8fNkECLTyx+OoH",
+	"2ryB9cdgNpNdUXGfSiShKmzmgJZhwXOM8cYlEw05IywwaaVeRI5X6RuVns/AxSFm5yebWWMEct6liTUT",
+	"fI1l2xX2gO6aUKZEtAGScU0pEiukkDUv5mTtO987GPreS8FOaWneW8qr+Ra+EFaR2vXpgS6XrpM5tbcL",
+	"IkZCD/7igAUTqDdB6jUicWLXa4AotT9xRUaVLPNzO7DTHFL6CGEYmiaKmIu04lu23KCYUJE+rQpakKza",
+	"Pci0XfNCQ5XBmuS5ubsGAIhLa5986Mg7pkrKgBUVYp4RAntRv4sx5KzrpOeubkQN3LjujTjI2u+pJQNc",
+	"Oj8wztRnmhStekwH4GzVI3+k1RzCWiugg/QMjf+ZPlrzU4kOONjpzYCrJWQ6ix4Z37TL4v8nfOy33Ewk",
+	"5gEEiMvCHbTM7lN7KMkGfD5mqYkIGx2kEXWmR2BwlkeCK+vJab+7c9Le9Z1a25T4/5/9mT4B9IpPo3tQ",
+	"pI84/lqCedQDt5eCUNfVN7RV/Ei9h0aeCtV23fUKWTMdOstK4qqyMZUDe1Q3FA5z9vcWRv/1WhiN2Fnx",
+	"HRe0GuBcUHRODdvkg3fUiuHMt/O164c+w8q1gNANdnXsW/fD7JCfsX/ShQVFT6zG/Htvpv9KvZnewd+7",
+	"sh0rXjVTj+yWoDGCL/69e9PfuzddG9JloRwuuQKuL5Lm9GJgc5fzFAOl0KRkBS+hJQHZnNz9cZPNpavM",
+	"4Hz/EHp1IAwPZptNmgfhPQt2rEh0763P+V8Hqv9fBOD96TjtyS6Blaly9HJ2ErIHATJxiyQgc1wR3z2h",
+	"av2dcYW36zHZ485cHHUsMZJxxoc8gQfnjBwxsR5o2gOjY8Qw0vBcmi4IidiN2FoJ0Nu5b5niYB+hVNa1",
+	"TAEtBPRVBy0YbwgMl1wf7Dqavz3BIXACbZWDqZDCyHbxzP3glvuNexzelFU+i6vZV9oLaBBvWZyqGmuG",
+	"ASTdfmHc4WymOZt9NB2Oc10Hu5JtWWFmumn5vjcIw7Y5YfXwwbVug3RSsMO8E9MaGRtGdiu64XwL48f7",
+	"3Z2xlaBZQNd9R53DUYxcKD9Le5d0v0U2V2S+zmkRQAXivopVlk6a72EK4MaqMo4Ei6xsf8+CeySeLx0Q",
+	"gFC++bYg6zrZrGn3Ay/AYHF/BBbNye3W+dUTepdlRLAj2GTY9O0pdfYuN3rV9l1RC1rXdwYyGeRis6c3",
+	"/rmLLXGELwxvxaRwVblTpjFya1oozXBbkjoObO+qa2XZ8o9bwilVBs4RtFRnEMme8gUAWICxogxAu6jS",
+	"qv0JL22lmrFVELrNG+y9irVe0ArCGD2ES4H2nA9SxEu70kGs1qp5T6nMSM51Xi3w7LayMr7tIKqMK40M",
+	"13fqvWKv2TnJcORmXyp6FCv4Ytq09wr6bhflGuqA8wrwu0Iq9pY1Ul2l9G0LGGdpSGgwdMgie3TwPkmb",
+	"8Z17I3xikmUhay5olRfSIVGubOK2otKrYbMx79etKWTNelrhiSWi5T1KPht3/YlXFRHskSkMtI4cDonI",
+	"Rb0SpAm1+nsSNnWw1sEMz5UMgc8yrboycnFBqpU3khH0GB1Kaex4SU3lqoDcmijSz10TuDKDYa1rI2/u",
+	"7yIsL6BhsWGC6Lbw0CdWifcJGcHivSVwGYNv165EDxy3wQ8iGCC4blgo514HUJo3L+7Ww5rmzder3/p5",
+	"KyMvua2X2yynFU2+dLBSd86WaezpTK6l3J9mO7d7FyowxOKl6ZQl51weuZz9jZpcRdkTiEO5MSvWXChm",
+	"Xf7+b+hQg2X9WM2oLcOA8mAStxXTPj9f0JpNIdJKxR+ZAzG6Rudga/4CGE8fceyJLRp6we+rfM/dX9f4",
+	"lt6zqrriWhFdQQFU61W+Z2hxyPfMcsUVPjiO33SUnOX6hovd5b13Um1NqtF0PtPe5ovIi064XMV+mqDi",
+	"QoYZzixKHRZRcDbSGAT5Trlc8ekLgEo3Sh6YWKWrb1pemZXa/RqnHxdd8CeOyLAKZnYYfhrD4qCoPEqn",
+	"cFBQHRKh7qFfZWqwaQ1sq7+kPTcqRssTasu5/++u3B+3MG7HrzO3rwLgekHgzsgmeTTZXMDla/rrjiUb",
+	"NiV1SoJTGRBI2x3R3okYstuIFiPO7jQNbGl7Dqv1HTO/leqd381R4Ts95TuZcxG1hbC9AfrEEeIBE8G5",
+	"IUfoZbuBWL81MkrL+hn87OrsXEsPZo26mQw7lGt61mNd05O1Y18SNsxnr+lpVbPyBJeUlaMT/wgYzh2J",
+	"ugnP0Plj31Dr5PoaEbMmnSz5xI3IOWD8GQpeowoGtvL6RTDvmNHzB2n1FMOn4jjWUdtp6r/r+RJn5mwq",
+	"VjNhrtW48OI2hYqVPOomPZtY2JWcQ7pRRXkNHhkXSyhnSjfO5x6mM/uI4GERUVrznXi93UYUBVJxEfI/",
+	"ij3lrqHiXlbODDvuZYX194B2dyQ1FSei5FEHvzGUsPh/GLqpfPrPkSmW+a7/UHOyY9po9HRoph55wUgN",
+	"CIzWmqOkpCeffieP4vbmSRLpFBXAe4oO2ZGf5hE7TYb2nUgAN3ViX+p7an6UhpVEtkbzEtPLXJ90SR6Z",
+	"4ttTBi1A95ZKtE9X77IjVLAjVkcKIqsSSqmbUx/uQN/GVuUZZPpDyKRNikMd54uqcGeBGHYv9ZAmTwGF",
+	"B1Vig4Upx7zrTaX359j2EvngyTQ2l6ZSa27Uq4h7d+4+hsjvmhTEY2hON9pT7WqSoAMCHK0uIycjHKOh",
+	"9s/Qbz/zapTGjpkuD0VRAxYE+u1vCYYsMIsyI6HqipZwpLWxEsG3XtI+50dPznNDtUGH00yeidPUem41",
+	"WoGpADM/SlXqVeqWXcc5dED43fUXOtTR7Ln7O3L48fOZRPkoDCUr3bfW9mlKRWIDKkUtwUDDcY4foAj0",
+	"Ennsd7JOjbVsk5y4CXPwbQUXjsSvIcn1jXu4ay0127h14AK8AK2+I2h/M7pxJ3s+ZJL/j71vb27jVvL9",
+	"KijVViU5Sz3s2OdupDp1S3HixDd27LJ81n8ceWWIA5K4GgITACOax+XvvoXuBubBGXKGGkqykvwRydRw",
+	"8Go0Gv34/UYVGW3cia6Ra0GJxTELCQwjiHkthaNspBOq+IwpYIAHy7Hq81IIFdkJ/KY9oX8d0098G5YH",
+	"ndDPY9jJzAo3ggp0b6Ng1r+eCyxGlP5Q9d+gO3b4CsKlhIDEMUbfS0F3JRYIC6MiM+UeZrMi4XIB0Eev",
+	"aLyzR+O0j5VnwFE4J9S0yOex0BdAUwh0xib8buWnixp7YckaqKBxXDVcKv9pc54yeo5Ac7MA0dFcG7Gu",
+	"ggH9zsg/tZoqCeuOOxIe8f+gMgTCqYfvY8DP//NSpBrAFvQJGVNTr54BYIciRVwmEZ4GU90nwpurhJ4U",
+	"9pCtkmQ3kirP+afKTIlP4zS38lq8CkN2Jhe958S/1mTz1px9GLNCnxXg2A7Wqp3JdjS8zd8GJ3NTROgs",
+	"n4d1jPMbrCeK9dEdgi5EW7ROqP5XasPEjZrYFRqoDko0B0PNcC/HpQoy0LsVVVmJnl/v43OA2HRDYBro",
+	"/mlF54CgjpgfUiGwOEGDWLYeLeeHHxqDECUDXRsplOPNmPdlQuRViKiZNvLfWmEpdVCZlQ+vvYYd87RR",
+	"UUatcUE4fpsLPdfWhMXXAa7YTV8G3kSscVn12a1zh/oz8bVKl0HCu7lHyS+K4jCqnEctpoBKnsecn0ZY",
+	"xB45aHAytLsgx1x5O8Dkinl7P017WcIVrKoenQJLqAO08jMjnTBSq1fcTCVVkvnful+fGl6xmgFrOiB0",
+	"ZXws3XLLjKb+wKRG+HntwTxIfKWN7uGCk3PVsufKLgiKiG5CN0x57B5VyRXcBO0acHTqHbrjlSB6s0QL",
+	"NHNnvArMsXEhtuMVbXFMNjN4Vkg+g7jGjdi65V8SplkND4SIxlLNkyrKYES0rCENWparhMpmKrxwcGMv",
+	"WxIjps2onBO04Ha08m2yTJDpiwHoP9OTcwUFYJiFnhk9NXw+F+iUK9WREr1wmfEODU2sKtUTDKugMToT",
+	"WGK4mJUT4bEXqZi4g3PVWmnYVeTKBmlnfq7MCL/OYg0eA3lw0eJf0CWsnRB7urkw+ReelW642+gcLptI",
+	"v9/pjAwOv0LBv4LsISzPQj1zLJnDIWnjf/evLBfPdVJMb7g0INxNfQwsyk2pdmlLFuPLKoYmCkiAMLAO",
+	"Sq41gGN0dt/fhEcjkAnHd5SkbFWCwrq06oFBfIZtkZcbewyhh6UqjFqeVO/o8zbVJ1tVgfTJxuxx3G3L",
+	"CJvbDsmGRL1al7cwrNYF+m8pFk0cAttQqASozY3iFrZ46F5PaS0vVkO8sA9IeycbhLZIy8leDKJlkoP8",
+	"9Qo3Nt7+nwcNDPfvfQgGiQJrIMILbcA62ASG0R1qp29+G3er7EBrZo1iiC1zs5MSfz2ZbImf3TS2+L7m",
+	"Qerx1S9G51kTI+m1f4NWbmabLT1A6ZBY1mdL5boUNeRqiV5Yb2AENy6ETCCnGCoEl4KbjrSXVLfZp/Zs",
+	"JtJ+X+jHem7EhZtxdeFHcoEjWY2n0/TAZIGlCnGjZajtdwIdfw2pcXTW9ANtXPTEbPSi07Oeb5ewiC14",
+	"NmUjr7DMI6pNwLAJPqq+gDWrGnxtTvzrsrOThwR5aSh01zGCVEHK7Btfria8R47xCuphIQyV1mo7qSYE",
+	"dbmrbKL6zLSqlDe8qZgso0+Dhw44N4p03KISveC9Lmqv90INOV6q4KYx2gOQ1nhxbc6cbA99NsXgXt8o",
+	"9AZDhBfHhlsnabiaO7+gWR8LJmr9Rv/SYBRM7fVmBeUV9Hxt+VgZobQJ7LjjscrdhZG2H6ZtHWq4qwrj",
+	"JrkQxjRV+/5ihFALrZNvOioKS+NvtcWkBQDdFjSzDRYD7LHq1KwAlcYerIyuab3eCet+oxtG2OnX0ubo",
+	"nE+S5QXmlME+SZ3hVis5ru70OZ8q4eT4wu8nOYaBJEtxkQklnOEVX3QhfCXMqr70zqm8NNytr0MUTCrr",
+	"TD4XCrOawOFjhQuJBeFq3ZUjEhuVWl1Ex8ImODHErsXalDUZBAhzXSL4p2otcJ0gQWiAb/DdC2enE9Yd",
+	"s2itYbCcCotH/nNMSvEfKz8ZmSDmYWiWjJtKygUwmtlRfHuAec64tS2s49V7wqaLwvCwoMUid1mQPqm6",
+	"GghTdSfcOI2Fw035iwZZCMjykM5CBaWd6TRhfufaONsnNM+Y4EQQnkZMciuSA/ayBAEqwlsDZNoxQyVQ",
+	"AmORtqnJUWwDHhTE5cIZgumEtBrCxqm+ZoQYo+RYD6wuWNcMb7UHLHIu6AkLi42Rx8sluxQSgQKBjTdo",
+	"m0K4YAh70XXfEv3DBnqELuALVVy8p01AgX4NugDtgbpcyeLxX25WsJ9ch0S/0d47qCZZvdgZwfs6scSn",
+	"TBphe32nV1GNuNZXO8AfPR2PhbV4H1lbDlKalMpoGxfAz+s2KZrVWWxP5f7+709ZwpfE2t0nsXvoQqaO",
+	"89c6S0O4h1GMd+AehhefibFpqtqz8fNa+guAuGmMl63av2HLdRjQStYeQitTw00d/qdK9DZyV9RSNkbV",
+	"vS2zMBpoYnsVW9aLsdsLI33PVRPE3s2z24vBre9dKRN7TT9tY2ZjY3rxXsP21sA015RG+5tM9Vw4A/hL",
+	"UNANIHLehpITOcbA1chbZf2ybVuB1RAGzbeBj4wCaXcBtdYPUY38+w03xlrqXEcyyG35F8FY7uezEtc6",
+	"zVeZLjvmMNfjeX47hDB1ZEXnKvnGMvGpM5CU4xtDtMBjCpbTVVl6DLRHAjTDigoEHrT5fE5863gbaXYt",
+	"bpVxvatsZwy5+zflTiS9c58pkmk3LZRWaJvC03CZceVE8dIEUzYq5g4QRqXsDCP93n+tZas0hWLjLbst",
+	"a7ssvE0q6z2kaGGmTg8QioLQn9CsS5jgByzgJ0efPt3bYL5Q8CBbIrS9QuHcEjaI4aMASl1KteifKrqh",
+	"0mDtdzfsgTXfbaqgCaTv62nRwdffORWMp2P/2meimUZsUKp0ivj3CoSGDr6J323jdOv/zmbutDZudoqh",
+	"hCTq8mA+dFusbayqCst9HF2PF0ScqcZ0knV5Jp1ra4J5Ec/nfuTJ7bBBJa2+Jb5zCaUHgthlndfa7aLh",
+	"poWt4PYfNd3ISTS2XbH7sS7N89lp/raZtXrZbRT7dXvrhXquKexSL1OUVjTaA2fkW2aJuJawKwNbR2jy",
+	"G1vAHFPwqEs8faEukNS+1h6wwpRPIH+sSWdFOmFSVVpGHG/fhgvVuoY7qvSFDEClAXwkzg4C8/Wg4sYS",
+	"rKTrvIDf33f6G+xKj0bWFPuVol9b3EX82+1FH4iO0Z6dcYg+ti9QqcQDqawFZtL6NUJG9I4WdwwEVptJ",
+	"BYfydWIP4g7Yj9AXWeIH2HD3ba6ogxqxOMIoi2uDg2ELNftOVrHd60nSQN+ST2d1PLb2Nejnj3mJ8/W2",
+	"BV+bprOfq7DZk1Opb6gO8yhkmSC+PrLQQqCCCGy8sS+2Kd0OTa5DcngvLmdaXzVUPIhZBSC5lsZwLQDw",
+	"vkoUQB4Yp1MAb49F8+RX19ewF1OrKQ051KaTSY4w8/7b3RZ7G/dv+E6LCybJxbrAGbF1Genvy1MuuyM4",
+	"UiCyF0IVl2lu2nw4C4jdGa2mMPcngFng+NIiDDtnKYe1MUtm8/FYiOYSg17UcT1cslYotz4EmQYU1FUm",
+	"trXwlP7F66US5Q78DvVXr4t26xIadk19Q/U9zKvSSNwkLfM9OWFG2Hwu6oCR60YA4tM2hOcYq/LPRKo8",
+	"4YcVpQ80TKch+U963p5yk272P5K/3D9bCzeUdldlpUZVdbJGEW1zfdmVDMf5q1sW6RKhEY4JYAUexKMW",
+	"XRFLdimmUkG0slrgV6v0Kjmp/3402su4c8L4Rv7nX3z/3xcHH/7zP/aaS3xbWaziIlZ7PXMus2AP+N8w",
+	"IK6Eg0oWFz0oBOuCwe4GJ3pnwVizxENEUsKxtYNYCr16+2jKCYoBwQdYxNmwzMqp4i4HxyeidDQWRBTn",
+	"cafx13Ed6fO1wRdiHl7r4Un19MJb/KmcaZ10Lipoc+TYMU9FZ9IEnooL2/nxGc96Pdvj1a0JS2+KujOv",
+	"pZFMmXE2yQ2A23ndPwq4QjMBaU0GDLnkRrQhLX4jnIMwzaP66pUGXpre0vi6Sck2ullfep3CV/1xPd5B",
+	"yQ/NZcM8zcU2vgb8Ysys6OZOmEtFnzxqIlPE2SQTYpuRds8BJEHbKrceAR7pBesH/qiDG6WyxGsk6XkT",
+	"oPjZt+479g8mPmXf7n/rDkE4v/sfENfvRuxyySjhiRXijOrTSH8vHAtltVcyRRJQUUGXyokIyT9ED0o2",
+	"Nfk0/M6cgslind+iJ8Su5wQCUqOOri7RjKeTi2DNd16urdTp16k0nVBuVpuh6pr/uCSfBGfwMASiY4ZT",
+	"X3GOuq+m4qqqrrYAjWJaxLtWjsO+XtFyXWO9DBSFTHDjpc7brhLCdVsMvVT5WHSweWhI6sLT91VM6Szl",
+	"SsG0kxeScir3Cr6uvUiWDzM6E0leyZMpDvn32iDiQU2pjSlTcPW2zR2/5LZBRMT8UiQJ7ttMWzc1wv6R",
+	"NuZzKWeWvUtjbg4prPSiR+Vk/0A/pTQ1+ud7vankeFpvEhfuIszTiqszoiWMKWaV4ozyAoxqkWCc6lWJ",
+	"hHv8ODfSLc/8PAeXEzd4pMHkw0mPH8UX+LvL3pcvkNw60c3ACpdaX9kSybqd6eyYYuSTACwMkJdARNJU",
+	"yz8iE16nqbfrAPbA6ZgS6mZiDg5zrMZH2g9ETLDI1y50lgrG7RXUSmNDdiYn7ji0X0pHBgQ+VAqfXBkV",
+	"eQRsIeAft8Ix5K5BtE/ynR6cq3MV2KbtCClhRwQIV+ABQP14gIEGHACt2N/+Fhzkf/vbAfsZ+vhHzpXz",
+	"Ru2M40hyJQG8wP/uj8QD9k7Oid7kn++eHZyr30E34SdhDlrhmk9iZdM3gBJa4ulP9ZinbKwTShRJpT/c",
+	"RRImE7N5YcBPjo7YnKde+FFF+GM/RBJw456wJ0dPQj6u/8cPWNWp9RUjiC0vFzEJXIPZDskoJ+zJo8e0",
+	"AklEXgRXlRE8OTlXTx49JdcbYLDA/f+EPXn8mC1Emu5Tvy5zx+Q809bKyzQiDznDE3j4v9iLyf4rWBBt",
+	"2ItEzDPthBov938TS79YVqqpf/AH5rQm5FbxRy6ssyfn6unR9ywxXCovoNqwy9wuD9ipYpibLbVic26u",
+	"RMI+7c8Ev16CMwwzmGFvXOocmNrwbPGfZSkfC3tCDsQ0RcAIYEmE8ft1nGhzriBtOjcKg0aXYqmVF+gS",
+	"LUzIzUZbzY9BG+a77L/wVjiz3D+dOGEO2M/GaJKet8+fsR+ePP0/LDP6MhVzlugxpK9bRKBw0qWgFCAx",
+	"5xLvuVG97R0dPDo4CjRWPJN7x3vfHxwdfA+FYZTDcXj96JDnCVqiU7zHxwl7kewd772U1p3CE8CSGGDX",
+	"jv/VfEwUjxwCg8rel9HGB5/lxmqz9+WD178208qi/nt8dITlqspRzj7PslSOoXOH/59yA1G+N6a7+iG8",
+	"CWXsTnxyh2N7Xf1+/Tj4MlrJ0M8o+ydBF1Zbq3EYh29w6VDF5/M5N0tw+mqWyIRiUoReArEOv6x8auFe",
+	"ksy9gnO4GP7U+LSPx+CeUFOpBFlAfg3Hxa3UHuJW3fdqFKwPbRvWNdxjxTN4+o1/GM8/Yd2POlkONvX+",
+	"1Su35i/V09aZXHzZ4fLX+tC0uO8gdynw4t94gRFAOaD5g3lPYDfcMShuZGNdWe/yGuJqg54KIF9x8a+l",
+	"WLQuvVaOYxbEpmWnJ3ez5vT2u1721W7sfOV/Fcb9m6VSCUaLgccLmFVgy2jlT5vCuBpcBHRKkGYbRQCf",
+	"3JUIwNvvXgTq3di5CFCTtO6BP3QXaz3l2X4pe3fDepeQnHaz5EUDd73qjT3Z/cKjtqcw5ZRnBUjaQhca",
+	"AArc8EoyE94AgJuQSBgR9Vu4qoC9G9HLApQvvlsawMocWJp83/YnMblrvTC91WmKiWC7kaX4/rsWpaaO",
+	"7FyS3tJNG0HPLpeMIyMgmws3gwjG4AufyknXdX/pH93dsvvX34dVr/Vj94su5nR/LXINYf9jtUj04Oxk",
+	"9Qleq8vq+0d3uPqaJ/di9av92Pnq+/YYB+SlAm+rCrNZSpWc6Nzsz+QUnCVWfsLfQ8b1kOLhD6p9yEPd",
+	"LB4hwXFH4tGa3n/L4tFUE7LzGyUh5AvLKmmtRdL20MsOQcpOi45P7mrNm8Put77kKzkiu19xaJJNpGsM",
+	"8Q6x4KU6l1bv37OShNU8gNIP+o9cGGC+hFSyAGDVbVoDgd3wzsTNTz6XIk1sp3ei7xvSHrs8/0rPhXJn",
+	"2rjdOjXDygzj1/QHS2F4VJyS2wpzIZ+lypIVaRy1aBg8gQlXua/3uRRA+E0su6zaT2b5Nle0Yjvwh9BI",
+	"eqivR4M33rT6fppDJIpgzlPBr4UtoI8s0zkixvFEIBjiSz3m68Bv6dHD+By1fCOV+A4QiAjkm/EZVflw",
+	"4q+gvkoVI5VAdlCiAaP4PrNOZ9UTsyKgzdoTrumryvPwc/j1S6se/UW4kiTvXCG0nU2ho6UJwVrygTf4",
+	"+tOn71YOo8LD4sOa+T/EkPA+ppgSMuH2LbUppmf+9USNsRtlgS+Hdu7E3Cm13yZLpCrgygF4FwHr+6ZO",
+	"NAr+W+GqhEOYrR3/BP6QUVMSwP/d21Iwg2QV8TPbbv9CSAmetLvyoMfI3N14zovAYIsIQIRxiGBZjI7Z",
+	"EDGjGjCq1fNKirQ4foKscEAQF+s0MXtRKn/ssAQIAyip/MaysMFAjlLQwTwOV/S/7ONbsI9Rggezjkup",
+	"SEMbyCRCfczjt5A4hWN8AOYxjONujGOcwoalf0uk+wMoudMKvT93kHhEdJWgvir0mYtY0ijVCEGwDVMa",
+	"UNf31otNzUrFJw4/4y9fDsfaGFHggfS0j+Alm6wjbOGhCCYqq3smmDTHg0jmK30tQm4oiafDpOy5RkTc",
+	"GWa8GcHTdInsTIWQchuAmKQqvNW65LAu6k+hQPgGwruIedu7Et5/qkQ/FMktQAXvjdwiWuBJ1HNSQaYj",
+	"SNKMJ0CWVPwRc1GnXKqSwPnHpgA3O4Tt6TtUF/4o1qT9Mbc1RZpuV8moJrZxkPO6nj5gL0IJesz9tW5E",
+	"aagH5+p9bf9gau1cX2N2dfMGOmBQb7uYyVRUOxM7AiypTLrj2sEy58tIVneuyszM/l4lrAt9oPTSHvs0",
+	"cDuusZHhkV16kBurkjUQtjs/NJhSTB2Hco4G2xz+cv8t86q9vVsLGjgfBnMvgxSwyyXc3gfJuIEXws0Q",
+	"82KoNqfs3LPC9bOsT5PkGRFlf/VWte7lQXo0bMttjgMoO5CW6QzgKO7arfw6E6pUDjFhHCUVTyFnWVHw",
+	"1SpT5Hmo6URvuujx1XrHMInabjdxq0sY/ziIax7eFZg8oe5hFBPYZjo39XSWjlO7td/Yd6fmNK6syqFQ",
+	"ACyy+eT6mR78qmsg4kiWw2n0sGsGkqCwAV0hTWQ7ERt5wLT2R7q6G6Hx5kSgFdj+3W1nz3PpHtLZ8xwn",
+	"634dQQO6dZ5LVwgrANpg2VgEtMOgBb8Chagnk+3PkMOCl2VHsvcCG3hYtk+Yswcrgqdlxp6ok/FYPQFU",
+	"o0X4p7+OGoeVrCsHcgBw6y6eKZfzDYcnPtLp2keprTe79gHI+gTihBFRjwP8BRA6OcRUaGqebNGVUzCC",
+	"q+zirrfT497PPZ306+5kuEQD3MXgRUyrCDxuW2sb4TTvdyl7xa8ENPEANJMfxt3oI5jABnn4TWTD1D0i",
+	"KB8QAtIZGFDo/a7UShCgwEykhBkJQJm2jDi/RkpWK19B6g4/w88vh7jHoUh6izPSv2PDGXkGDTwQQTyL",
+	"s3W/pHHA03GVDWHKrwXUX54ET22JfxbECGE4c0iyTvRC9RRJwKcsn4s1VE4+nhGGpVbjEn+avZJZJpIR",
+	"m+kFMKUBxoG/60ROP8vnSOx3zLiil0w0oBOC95kQZC1zhivL0SQY6zxNyOtrhVAH7Bft1TR4zT4CZu1H",
+	"ANRwmn1U4pP7GAjb/E5OF3xpkYntgL2Hryy4dB8Z0B1DDpB/kc4d9sf6b8Hu9nPMcuVkil9n0p77gR6w",
+	"U1APXiFwyz7CJRS+u2+dEXz+cVRORvSdYPgHr1GAF9jsWz90UQI4BVASf8wLRcmMElFNOA7EzcS5GsO5",
+	"Szi90o0i8NI4lRFUdOztobEji4hZoRKv0dhLbt0+YKruv/gJEEIA85ck5/+dvf7dDwk6+SzVeUIPPDo4",
+	"OjhX7zRiYB5D7gr7ODF6/g+lFx9pGQAs4h+PPo7YlRBZXAd4OMQOyJ2CC47p/7gu5+rJo6PjMB0FCnEY",
+	"LhlAVyJzQFENkK3fwv3EFVWFAe5yxL4/QpayyyWj7fddTL7CeANEI7LcwSKfK3/xUUxwE/hGnDiu9Z1x",
+	"JRYYWVi1E3GqVhXqqr8KJyb0mEQEs4ViFz/iuOGpsE1arD6Yq4rZV4YgfdKA8NkA4AuMPiWIU78XaF9V",
+	"0U7BkZEm3iKqgtj6lWnpoV/mSgcDVhW+iOCJPty4p8fRi06o26UeVqJhoIqkDdFhbRBauS2mIpFQreh/",
+	"F4io1niOsGLEMm6Iqmas53NuO+HOAjPQR0BnGmFI6yAM6WNL36FTLbLx5KgZn/bbUfjtu7/9R+eBLUgO",
+	"AmjPXGIoUU/gaGjp3yCBssj37zRg2tDtqSIFLe37xy9spQfxtD5qgGSOZK1/byZ/LQG3r5Cj2iCnAWQH",
+	"8gNl7BoGBoq+VZR1zw3e7Za3y7sbdLzqpS0fkD3dtahdR0H13CxlreT7wnMoyG7YTXWXrQrGBOoRUnXB",
+	"oCJjqeEm6D8BkCUyRMm68us+5naNgfV6Uo+dRw/A2HBvYhU0WLGGINxMfH8nuf9pvabzLcKLDj/7H19i",
+	"8wfslIXf/bNzngg44iBdBoHQiMQDnNozHnJbE5RgIMiNWDBgCUoECgDPzAkLpOrMBhT7ttPzeZySW46v",
+	"4xTLgMnm0JRdtB0FW6a+Nr0rcgwN8C5C8etcGrxpPsIBaR1Cy7bMxbR7o2eOVEG91bfQYDjJOfNHKibR",
+	"pCCjZeMDhP+CuxGR4bC5TJK0tYPauEazI7zGS6Lf4AhuD867LkbIu3iyWARxa8SDb+gQGMjNhsTK+fKo",
+	"Si/+qPmE6Zj/vEs9H3au38U3CcgVBRkDBeJglUGcYqITCTfkYWGKH1VXEaMStV+odiMybVyfbHvY1es9",
+	"yr/gI191IBbGMHBaOk3dTRPRF4BZ28cv+wwAo38hfXwzh9iO3FzYuVt2bpUaHdDV2r5OK26oAFi8fj+9",
+	"iE/tfEv9GUpOwnQOt7vjMt6XipMXBRD2V+7+DiO5E+d3nMZd153MpZ3xjAHPOZro3xbHeTm1mEn3HbjQ",
+	"dLwNbUgDrkeEo6wefg6/3jBpP8xSh7T9hyOXd5a4v04m3wHwsc7dSXC+AD85+JqDD7wkU5fknhnAHOVX",
+	"vq2oCNsT9Avc61qO/mq/RoW30wkLKRF4hdcLkWzI3N+wKVYO4giw33oIv5LEb/z12rR+CMMdejhld2XM",
+	"vkIHyb20ZaFvt6wWijbvxpKloOu6HfQaH7k9/1ct0UhPQmU63pKNYNbJNAUQaD0X9ynpaHd2+C4VDKzw",
+	"cBoGZYpdLpH/mS8xXuQXLsmHKE1BiQz3c4shbW9XhZhfkhPDxQDJUW9SPhbQ4tdv/cAw7sT8wQlsU3R3",
+	"X6fytmayg6CI5IRd5kuppsRo4WZizvRkEgMzxJ3RM4sFnzn8DD/XFrAEudvt1m9ze2r84w1PofV7rteG",
+	"gt5WKwiqc3nIjZHXW12Hyu9ef0s/xTa+fnVAA7lfCmHQBDUEtAF21ITsB6jZjTcUTRtsjbDWb+I1iRun",
+	"2m5Xs9JF4p6l2j6U0+et4PaOigVuQ9p+J77uCCVcBOoX3lwlW3X7g+IwycU+xI12I2uv9PVDEbWfcvET",
+	"d+LBytopsYh541qHLJBKKm5m9FxaYaOpUr8z9ZHDjFu3D16bdtA2HN0bbt0ZPPjVy1Acyp1IUWz9lGLP",
+	"DUg13tgRCdPXg8Sm3wceQouePHJFUu1/kZp6JTJ3DDQ8tuDMGHOT2BFmBIMvfIm87+gVj5iYTjtOkW5w",
+	"aiIvIdrdmHsrEibdwbk6DYAfSpwA4ZsSbAH+AHy5LSOGMJ4ibJ20LOPW0qSMmNX4bkscH9JR5rG0bMbN",
+	"PBXWViE5YAI27AYE9lznM3mDj/xZUZ1vKyQI0zyc44JAbu88GPhinmlTyFA35fZpXyWrsxcTeS6l4iB1",
+	"DfNxE+DLGzRbXwbY49/iSxiM/qVUAvXfd8hu6tWLfwxcPiowTJa/gnN3RlptGMeASEg0RtAilCMgv2y1",
+	"u3BQfEfaakRZO14XKYGDw4IJVdSbUJoPDIYzahWePThXv2vHuNNzOQ7qFn2f2iAi2NToPAMdnGf+YH96",
+	"dEQaGP6CmdsnwIiWYPuSsF2jAgYrgtILD87Vy9hK7DskJCnNiMQdxuItCIs1JpSqDpqWg5qF4pplke9c",
+	"1LIUBwo652iYZ6SbOU7yqoI+hqPD6txQSY9MoI9Qc6G3AFUKTLAbdHh86h6kb9yeMzgMe0C1GifyrqJO",
+	"YUz3NfIU+3fbRmal3U2O2Z/f8ekmpyw8M4RD9iWSOfvtTqVUUeMAID0xfnox8HbiFLmOEVrROqhjkeM8",
+	"5aYIDEzltddu7JqnuWALWSF26RAri3J8+Dn8utZ5W5K6ne/WVhzpog+3u5KdtmyDcZxxNyts46w8heVd",
+	"0dNe/jDa83e4hksrQIpsrx8mQKt9TxTD0Z9BMZwC6gZxceOOp3/YonQp2gf9djilVR9i0Kd1b7+Fx37E",
+	"h26xLgTDnkkuAus95fmzuVZuZttK2cIfG0rJHj0u1ZIlOr+EooUi2f9xpZrsoMj2Ryr35lJIKqiGQjsJ",
+	"pQf+Ul0rRrBsno9n/mfIA+LWsT9ybtoLHp1Wik/FRSbMBYzqoqVqoWEkR/RfY3Vc+2gwLlgyque5dVBH",
+	"PCqseDiX6iNUQiQiuah4g4M6A+9EiX4h8pr6JgiQlQpPaK78KnNIpZrxtoUut9ijmmNTweAujU3cQ7if",
+	"7k2RxvtStkkoxQBe2VkFF617DQZ+srB7x8HbWlc4Y61sPs9C2HuN1nlWenJDTXdZGkNRV5PcQJVRZ9bv",
+	"0PqPy/ayr0HU3Vt0DtpQjV+qi1ZdC7q3K4iOLccba2y7pWGAYujf8ofdErSHpbpn++uVHBs9F84IyzJh",
+	"mFdCzI3YlUyBfwqt/rlWYgl/BxAtvEjqJB9HYpIALIJPVvJRpb3pRoUf9W2a6SxyAa7fpm9KT97+Ni21",
+	"HrZpwyHtr+fSsrHOlQOPUg1RAbDL2sAdpr3qOtPTqRhWXezUBVJM3z3bOhFRAMUcbKaQMs5sxv3NmLOx",
+	"4eMrBpdlJcZXDFBW3EzMb7op0OO4si3sWBuxaUec4UOdzOUhS5C3LY2u2d65I6/njg+jXco1LME9lOiI",
+	"O4AYPEg7hi1YlsgCzCyC7t9UkL11ayBPbEWWnR5fbRJl14ji+TWoNuj6PROBd6XyFn+mcyNGMW0hFRO/",
+	"xzD10ovHLKhA6UD/2aGVmt5UUvJWN5aU3A1owYCoC38BWmx+10ykyQOqKtj8vBf23QfyfSvDVu0jFQb5",
+	"dW7ow17NCelQzivktXir0weQJuxHAQPKbj0LCiawN9NFd3/06A5ZMXgFxCimSBma6XXiV09JLsMorYtI",
+	"Nctj3fmRpViygx0L3D5r/R/cXujJVp6XjQGW37USFGS5H8Ay62SSCru3jo18f/RkFXTrd+0CvtWA1lZk",
+	"YAFIyZE/ixmihgK2cOavlnHNO2nCXlrOz+LvpJ4/NIjx4VirsbB2O0j+ytsLJd2wYJCTXq1IxoxCZEmz",
+	"M71QJUqwoldofJbgXCMcK2a3wB4dBYgAjVCuWKwPRdBjfe2vN5Hpj0qJIiWg/2wqr4U6KZ6ZAKUYlGSz",
+	"MVdK+9s/9ikB9PU6XST84YGcQndXPdC2458VE39X0dC3IhXcRpJJnrqZzqczZvVcIABzxAuXLRVrHTJe",
+	"axvzBjSnLRuzkeYU+HRuUXBHXcP9r0EAeLo7FPs4xXcDHh6bX5N8HmlS7074qQ9e+CmRnPBVyYYaldUu",
+	"oDMDRm3EZJ7pDBMI8GPgYYV8ELt6IBywwucxYjy1Gs/JxCzPlcnVKGBJchd5rOnr+Pbgu4BYMmxWiv3W",
+	"IT8O2GkJkUNaqD1VPQA4NiW0r7MeO/F23Rpl1/0w+O4/r1dXKq9bNN+CT7dVkAI+I1knOzXXQ1ttZnvs",
+	"7BDJA0R4CFscskW8iRbgaReBRQD8zH53L7Rxs1E0+7zNGaF03woeylYQkMcGXoXjMqq8f6FIJ5CWYiHf",
+	"McLnciwRm5TUTgBJKNXneDXpzU2grMXwKsZ0EIKjWYLWw04OLlAz7Tf6bgyOX3Wa/GUl78hK/hVdpneT",
+	"ftrz9LsRD1wnUQtAf6GdhwD1d6c8cG1iF6ttvxLRm/Os9ax8xbMurjuIpXLDeMaNYxypB7yJwI0RKQCg",
+	"GzxRLNTopBLNTiwNvhQBrB1s4GoyyOOjY2CE0ComMY6Y0lSV0+YV9D24mM/7JGn2zjd9F7IwORKuyxo2",
+	"99NtOg6vukjEtHPX/2tjz3ftk3zFszb7xsvWUHxPAOkH/DOYgaVVScZGRNF5ucRfQqqWv5wIZMsHR0TM",
+	"f8VEu7sxUec6V5Futh1AMD71J7nuhAEPCDkYp3AgBHW4nOuCi8LbsnibrtIilsRPhuuxAlP4biTOiKlB",
+	"/bsz6wKC3Q/FlqXZ+suuqCXQ6uvo8QV6MAIDyd1yxCyVVXCWCmtZIuYc62tDSsW2fl/yse3zxN85dyTA",
+	"p8m1tIISsPd2J1dSJacwjh6ydbSbHrTmV9FfBzq3NVJl68kEWb7gjOamrCPBM5AKfi3sNlf+NUKz29tU",
+	"IS5/vlABjf1uVCSJcWuQ4B7oSuxCKUQAfnjBTTXDkCoKQI8WVoVlEwlbZ6qZzrfPyTg0GKbb3TaA1//l",
+	"wtrZmQ/ze598CevPanQh79DQPPMNPAx5Owtzda9E7oyCAPdZ5KzYwIBzJroS593LlGU/vsBbnKcJuxR4",
+	"lRXrMpcBiOwv4PGuJOnDeRngfgMXHS91NxV/eEmflN8fc5kmZ8I9COr6O1GFfvIaVthPrPvKEnzfcGnQ",
+	"304A9TpDbl3tnC6X4a2IWd2M9A8cfrbCrU3s3Uruyqm1O97lbXdcK9y9TJftogV6TfaZcFXc8mJdDy+N",
+	"4Ffb2WrFa1vVkn/57ailCIbzZ75CtCkxo6+EGl4eV9SFnKp9PZlssMvkVL32D33VvEg0imEsiKFCE2H+",
+	"Q3gC6fMBe6gamygdAjyZSyWtw1XqZXXQHLwHbKN7im5Hfbyb7YhtN96w5FQNUlHhX1Rfa2AJQcAeaU+Y",
+	"0g7rB2bczpjOnZWJ6CYBq7cuCHSt39/4yMOCH77Fa4mfvoEvJpBvl3FrB2JV2RYK84yiQPdTU0DnbltF",
+	"FI3eA6C7Hmh1KFeHn+Hn+uvBdot+axcE373/lmLRek2g/t/3ujoCJS34OoH5tRxgE0s249eCXWqjvLWg",
+	"xgI/XUCyv9rbCjlz0y3Bd6u4J6wBwtxWUHaLgtlDLRz9pRaqaqHupF3NzY3oKiC2eSosgt1JoHKAQBju",
+	"EiYLXtgDdiZcNHKhqW8sQj5CQnnMzQGodm0JgnfOl2yq/bag/BxAPr9cAiz5Sv1icCE/16ZFMOuoVlWa",
+	"SKdLufdt7tq64zkuD8z13mhPqHweph5e4oSZi0Ry5794ycdXeeZX5FaRfMqz0iCjP18Ls6x4RMtLMhhG",
+	"IjjI45pCpbgooD1CZsGyDDXvn1ba7VzP0WZw/tq93lh+h4981VdhGMOAJUowJQUGKVC8WDE2Q3jW19x1",
+	"4E+bLFgY645Sg+Ddd3JRhZbPYIqb1uYVT8TeUODJsLwnWIYELRaV7gGfhygbYCeLa/+bPyT2+qxiZQce",
+	"foafX1DDpsKJJhvkWl+Vlrcy0w32Gz6f3I5AboQqdyWx3B6nnCZtIbjZN4HqrVV1vRfcvIWndnnV33G8",
+	"9v6B/b0P7JB+BSrFc+1GRNqCsD3hqRWjW4kB7/KACZI2IEgTyO0AlojgBl/GuC2zilnmYN0AOc6bmN4i",
+	"uVwixirVvdQyYsvwcc3JjQtxOdP6atO2pIe+apuCRjHQigcbfwjTU8N55S/M4tp/ZQSF9RNOBFELLwc6",
+	"TUqZrRMuU5EAZEtpvfHb6y2QelqIYG9en70r2KjgHVB/TVxOEcjpWarz5Gf/5yCYlzpZsm/LKzL2z2A3",
+	"/tOvzncjiCAgv5PDyuQ505NzBbYtNwkLwnXMSBb3ZVLCoqf6BubM8iQ+4eRcWMfnWfGRb4a73IgRu34E",
+	"E/Xrq9Nn+2e/nj5++neAICATQE/Y40+fzhUyYEvn/7ZEaBGRWrgUOqAhRN4mgDBgT5kdsUdsLtWIPcUf",
+	"3x/hz8ds5j+bjdijI/j/E///x0dsBr14DP8kfipyq2OXzxXgBuosEwmB7WC9tBE2n4vkhKXct43TCQRU",
+	"MA74N9w7xnoumFtACVhkAMZZSw7Y68mE5QqS5iu11RauT04Du9UJ40lihLVAfniuMiOv/SGhhEO/f+n2",
+	"O+fjmVSAZ8mMmOQW+r3SAE9TvbBkZNN7cAZmzmXRCH/38gwSUgHiwl+oeaoVUV81mckkJzsylOntd2Iq",
+	"U9s7N5Z/5dciZgkHxwcCAANYlkIdBBUYQSxOaGm3tKrbNVLt/Dn8TL+ttah/gs/LkrDZpp7r62GiYgK8",
+	"AMiJHEDkaJa66uCNRveiIuQDmN312T0E5ZK1VYTvsEvtud5e27Wu6eDnf9MGe+HiCeylH4R4AA+6WTIe",
+	"tH04TpDhbxRwtwWpcxcg0ZR2CJDTaxeBy2lNwCTE03c3udBAS7gDuzdU4Q/A7dJZAwghwS4CM4rbqyoc",
+	"WLs7Dl4uxrmRbgnSfym4EWbv+F8fvLj6NsK+yE26d7x3CAYqvfhz3CA0us/V21PpA0rgjP8OjI7lj/g8",
+	"43KqKh/Supc+CXQrpcbIxq+8Kx1HsobS5zW/wJcPX/43AAD//w==",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
