@@ -26,6 +26,7 @@ import (
 const (
 	AccessRoleAdmin    AccessRole = "admin"
 	AccessRoleEngineer AccessRole = "engineer"
+	AccessRoleFeeder   AccessRole = "feeder"
 	AccessRoleGrinder  AccessRole = "grinder"
 	AccessRoleShift    AccessRole = "shift"
 	AccessRoleViewer   AccessRole = "viewer"
@@ -37,6 +38,8 @@ func (e AccessRole) Valid() bool {
 	case AccessRoleAdmin:
 		return true
 	case AccessRoleEngineer:
+		return true
+	case AccessRoleFeeder:
 		return true
 	case AccessRoleGrinder:
 		return true
@@ -1495,7 +1498,7 @@ func (e ListSetsForStandParamsRole) Valid() bool {
 	}
 }
 
-// AccessRole defines model for AccessRole.
+// AccessRole Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
 type AccessRole string
 
 // ArrivalInput defines model for ArrivalInput.
@@ -1520,8 +1523,15 @@ type AskedQuestion struct {
 type AuditLine struct {
 	At        time.Time `json:"at"`
 	By        string    `json:"by"`
+	Operation *string   `json:"operation,omitempty"`
 	RequestId *string   `json:"request_id,omitempty"`
-	What      string    `json:"what"`
+
+	// Role Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
+	Role *AccessRole `json:"role,omitempty"`
+
+	// Subjects What it was about, below /v1; at most 50
+	Subjects *[]string `json:"subjects,omitempty"`
+	What     string    `json:"what"`
 }
 
 // AuditPage defines model for AuditPage.
@@ -5000,25 +5010,51 @@ type Text = string
 
 // Token defines model for Token.
 type Token struct {
-	CreatedAt time.Time  `json:"created_at"`
-	ExpiresAt time.Time  `json:"expires_at"`
-	Name      Name       `json:"name"`
-	RevokedAt *time.Time `json:"revoked_at,omitempty"`
-	Role      AccessRole `json:"role"`
+	CreatedAt time.Time `json:"created_at"`
+	ExpiresAt time.Time `json:"expires_at"`
+	Mills     *[]Name   `json:"mills,omitempty"`
+	Name      Name      `json:"name"`
+
+	// OldSecretUntil Until when the secret before is taken
+	OldSecretUntil *time.Time `json:"old_secret_until,omitempty"`
+	RevokedAt      *time.Time `json:"revoked_at,omitempty"`
+
+	// Role Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
+	Role AccessRole `json:"role"`
+
+	// RotatedAt When it got the secret that it has
+	RotatedAt *time.Time `json:"rotated_at,omitempty"`
+
+	// UsedAt When it was last used, to the hour
+	UsedAt *time.Time `json:"used_at,omitempty"`
 }
 
 // TokenInput defines model for TokenInput.
 type TokenInput struct {
-	// ExpiresAt Defaults to 365 days from now
+	// ExpiresAt Defaults to 365 days from now, or the longest life of a token, a setting of the service
 	ExpiresAt *time.Time `json:"expires_at,omitempty"`
-	Name      Name       `json:"name"`
-	Role      AccessRole `json:"role"`
+
+	// Mills It may record in these mills alone; what is of no one mill, as a grade, it may not. It reads the whole works. Defaults to all mills
+	Mills *[]Name `json:"mills,omitempty"`
+	Name  Name    `json:"name"`
+
+	// Role Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
+	Role AccessRole `json:"role"`
 }
 
 // TokenPage defines model for TokenPage.
 type TokenPage struct {
 	Items []Token `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// TokenRotationInput defines model for TokenRotationInput.
+type TokenRotationInput struct {
+	// ExpiresAt As of a new token
+	ExpiresAt *time.Time `json:"expires_at,omitempty"`
+
+	// KeepOldSecretS How long the old secret is taken beside the new one. Defaults to 0; not of a token that was revoked or has expired
+	KeepOldSecretS *int64 `json:"keep_old_secret_s,omitempty"`
 }
 
 // TokenSecret defines model for TokenSecret.
@@ -5318,6 +5354,21 @@ type StandName = Name
 
 // ListAuditParams defines parameters for ListAudit.
 type ListAuditParams struct {
+	By *string `form:"by,omitempty" json:"by,omitempty"`
+
+	// Operation The operationId of this contract
+	Operation *string `form:"operation,omitempty" json:"operation,omitempty"`
+
+	// Subject What it was about, below /v1: rolls/CW-110
+	Subject   *string `form:"subject,omitempty" json:"subject,omitempty"`
+	RequestId *string `form:"request_id,omitempty" json:"request_id,omitempty"`
+
+	// From From this moment on
+	From *time.Time `form:"from,omitempty" json:"from,omitempty"`
+
+	// Until Before this moment
+	Until *time.Time `form:"until,omitempty" json:"until,omitempty"`
+
 	// Limit Items a page, at most 1000
 	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
 
@@ -6215,6 +6266,9 @@ type ReplaceStandJSONRequestBody = Stand
 // CreateTokenJSONRequestBody defines body for CreateToken for application/json ContentType.
 type CreateTokenJSONRequestBody = TokenInput
 
+// RotateTokenJSONRequestBody defines body for RotateToken for application/json ContentType.
+type RotateTokenJSONRequestBody = TokenRotationInput
+
 // CreateWebhookJSONRequestBody defines body for CreateWebhook for application/json ContentType.
 type CreateWebhookJSONRequestBody = WebhookInput
 
@@ -6482,6 +6536,9 @@ type ServerInterface interface {
 
 	// (DELETE /v1/tokens/{token})
 	RevokeToken(ctx echo.Context, token Name) error
+	// RotateToken A new secret for a token; its name, and so who it stands for, stays
+	// (POST /v1/tokens/{token}/rotations)
+	RotateToken(ctx echo.Context, token Name) error
 	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
 	// (GET /v1/wear-rates)
 	ListWearRates(ctx echo.Context, params ListWearRatesParams) error
@@ -6513,6 +6570,48 @@ func (w *ServerInterfaceWrapper) ListAudit(ctx echo.Context) error {
 
 	// Parameter object where we will unmarshal all parameters from the context
 	var params ListAuditParams
+	// ------------- Optional query parameter "by" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "by", ctx.QueryParams(), &params.By, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter by: %s", err))
+	}
+
+	// ------------- Optional query parameter "operation" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "operation", ctx.QueryParams(), &params.Operation, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter operation: %s", err))
+	}
+
+	// ------------- Optional query parameter "subject" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "subject", ctx.QueryParams(), &params.Subject, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter subject: %s", err))
+	}
+
+	// ------------- Optional query parameter "request_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "request_id", ctx.QueryParams(), &params.RequestId, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter request_id: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "until" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "until", ctx.QueryParams(), &params.Until, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter until: %s", err))
+	}
+
 	// ------------- Optional query parameter "limit" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
@@ -9348,6 +9447,22 @@ func (w *ServerInterfaceWrapper) RevokeToken(ctx echo.Context) error {
 	return err
 }
 
+// RotateToken converts echo context to params.
+func (w *ServerInterfaceWrapper) RotateToken(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "token" -------------
+	var token Name
+
+	err = runtime.BindStyledParameterWithOptions("simple", "token", ctx.Param("token"), &token, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter token: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RotateToken(ctx, token)
+	return err
+}
+
 // ListWearRates converts echo context to params.
 func (w *ServerInterfaceWrapper) ListWearRates(ctx echo.Context) error {
 	var err error
@@ -9602,6 +9717,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/tokens", wrapper.ListTokens, options.OperationMiddlewares["listTokens"]...)
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
+	router.POST(options.BaseURL+"/v1/tokens/:token/rotations", wrapper.RotateToken, options.OperationMiddlewares["rotateToken"]...)
 	router.GET(options.BaseURL+"/v1/audit", wrapper.ListAudit, options.OperationMiddlewares["listAudit"]...)
 	router.GET(options.BaseURL+"/v1/sign-offs", wrapper.ListSignOffs, options.OperationMiddlewares["listSignOffs"]...)
 	router.POST(options.BaseURL+"/v1/sign-offs", wrapper.SignOffWorks, options.OperationMiddlewares["signOffWorks"]...)
@@ -13793,6 +13909,46 @@ func (response RevokeTokendefaultApplicationProblemPlusJSONResponse) VisitRevoke
 	return err
 }
 
+type RotateTokenRequestObject struct {
+	Token Name `json:"token"`
+	Body  *RotateTokenJSONRequestBody
+}
+
+type RotateTokenResponseObject interface {
+	VisitRotateTokenResponse(w http.ResponseWriter) error
+}
+
+type RotateToken201JSONResponse TokenSecret
+
+func (response RotateToken201JSONResponse) VisitRotateTokenResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RotateTokendefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response RotateTokendefaultApplicationProblemPlusJSONResponse) VisitRotateTokenResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListWearRatesRequestObject struct {
 	Params ListWearRatesParams
 }
@@ -14324,6 +14480,9 @@ type StrictServerInterface interface {
 
 	// (DELETE /v1/tokens/{token})
 	RevokeToken(ctx context.Context, request RevokeTokenRequestObject) (RevokeTokenResponseObject, error)
+	// RotateToken A new secret for a token; its name, and so who it stands for, stays
+	// (POST /v1/tokens/{token}/rotations)
+	RotateToken(ctx context.Context, request RotateTokenRequestObject) (RotateTokenResponseObject, error)
 	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
 	// (GET /v1/wear-rates)
 	ListWearRates(ctx context.Context, request ListWearRatesRequestObject) (ListWearRatesResponseObject, error)
@@ -17568,6 +17727,54 @@ func (sh *strictHandler) RevokeToken(ctx echo.Context, token Name) error {
 	return nil
 }
 
+// RotateToken operation middleware
+func (sh *strictHandler) RotateToken(ctx echo.Context, token Name) error {
+	var request RotateTokenRequestObject
+
+	request.Token = token
+
+	var body RotateTokenJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RotateToken(ctx.Request().Context(), request.(RotateTokenRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RotateToken")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RotateTokenResponseObject); ok {
+		return validResponse.VisitRotateTokenResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListWearRates operation middleware
 func (sh *strictHandler) ListWearRates(ctx echo.Context, params ListWearRatesParams) error {
 	var request ListWearRatesRequestObject
@@ -17742,628 +17949,637 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L3vluS2kS/4Ktja66OZO+xSVUstW9XnfmhLtkfXkrrd3R6ds3N9OUgSmYlJEqABsLJz5njfal9gn2wP",
-	"IgDwH5gEs7Ll9o79xepKkgACgUD8/cV/3hSybqRgwuibh/+82TNaMgX/+Zv3dGf/Xxd7VlP7X+bUsJuH",
-	"G20UF7ubv/wlu/leFtRwKc4/95fspqGK1sy4T39D64bynfiR1sz+m4ubh5uGmv1NdiPgbzeFe+Qmu1Hs",
-	"zy1XrLx5MKplWW+g/6bY9ubh5v/8vFvE5/ir/hy+bYf+Zk/Fjp0bCh641kDlOy4KGKpkulC8QfrcvBbV",
-	"iRz31JA91YQKwh6ZMETbp4nZc01qWdu//IPZM/xRE7kllChZVYQq+xQjTBjFGfzCjSYbKQ//eEu+M0Qx",
-	"WuyZJlSTLVVkQ4uD/W/3Ifv6gTXmlnxTyeJgJ1CSSoodUayQquRip0lND4xwQyipuDEVIxU17IFQfSBH",
-	"bvaEkpqL1rDPNJGPTFW0yYhUZCurSh7J54/3n+NoNxmS+c8tU6cxncsclnzTJ+9Wqpqam4ebkhr2zPDa",
-	"/jzltm/2sjic3UhZHK6wjxXl9blh7O9XGKZVWqopo7zfMyLYB0MeadUyu9F23xu6Y2TDtlKxOfLi9/rz",
-	"qOmH75nYmf3Nw4v75zGSfqtOb1sRn4SmNSPFnnl2oUIfmcqIkGbPxY5oI+3q47Mp1SlXrRhMp2Rb2lbm",
-	"5mFLK83CdDZSVowKmM9vOatKPXN6zJ5pSwlldAb/x0qyOZFC1jXVGanYI6u0/UspjX4goq03TGXaUMNu",
-	"S47yJ6/rW/J6CzyuTWbJaw8O4YbVt+SN/TYx9pRaouPUidto7Q+hIBXbGiJbQ4yUMwTY4kpmtuP+7u7O",
-	"SkVjmLIv/+9/pc/+4+7Z1/ntn/7pH7LeP/7xv/+36Fn4rmR1Iw0Txen37HRmAw/shKfX+L9sZHkiO/7I",
-	"dPc33FvYZikYYdstK0xGtlIRakjFqDbkl6SkJ03+gRLNjLEc4HhTM/XIC/aPLwndGqY6+tmxubZf2Ulj",
-	"mLgl75gbAabEHpk6ITPBOyiLdAbzCHODxy3VubFf01ZI0h3lgmxYQVvNQBK6FRypJpXUxu8KXmjdtvTo",
-	"9swSbm5/nv8qu6m5CP8ebtb/8ez//tPcxmx/oKbYT3fkrRMXt8Tujb1dPf0emdJcCqQB18RIsrEnD8Tl",
-	"7EK2z3CgmRV89eWZ2b2GSdEqNku7BUTa88ZxenD/WMIbbi8ig7eVm/S1p/ejFCwQcO7L9qGLPi8KXjJh",
-	"zgh37h55unz/ntfcTAn8nWG1JhQEemapWUttiJUHM4Kkgu9E5eiLu6y7O7kwX315k1kq8LqtvYypuXD/",
-	"DBThwrAdUzDLH0DpeCdVZKq/PoVzt6dNw4Rl3m9xcODSZ9RkwCKCHZk2ZMtVd/JGy9B2iP4qmLCz+tcb",
-	"av/8jJqbP8W27LUqmTqzX1Ihczxxs97KqvoR7ouZcewhuM4wcVr3yYoX11o6hreehf/qXXr27/1/Ron9",
-	"jp07Gppd4VS8M1SU5waxvz91mL/Y93UjhWagS7xRclOx2v5nIYWxx/vhP29o01Qc7ZfPG3zin/5dj42Z",
-	"c8P578KIw/38ycnyo5JihxcaKP9GklICJdxH7BivioJp/VZWrL+hj5wdYRt3igvkcr3nW7sJTOy4YPAn",
-	"WtZcRLYzu3mlFH+k1XeiaXG9ZclR7L9RsmHKcEsdp4s1vT/9J3B7RAvDEwLGBzxBjnupGRghqBzJhsGN",
-	"YGVc2l6BvPoOn3/h5JX7ZyewqFL0dIPb6tniX90ku5XLzb+zwsDK9YGVf2iZ9rbpcHWNtBIwonr/z3ev",
-	"fyTuV7tTVrSBHodXc01P9mIGxaTizU2E5n/uDXpu8WFylhHoKUJrYKAKKNvjIdB7tAFeiqoffQKFyWRh",
-	"yW60KNHakpvvuWBTglGTaqVlN5tTxAWA82La5LyM/gzriboY+guCNW+sMITnZ1fxhu4iqwhcmcSeHTn+",
-	"MubD7MbaZ8vTxXFis/w1VYrZY7jlVWSmbT2YZkd42W6qHtWdoI9M8IOV8ROe+q2SNbBvzcuyCrblBmbT",
-	"P7erRxyt/APeOG0dX3174mL3OyXbZrp2q/YWLG+F4VVesopbG2G6lH+WR1LxA0OzkOzsx0BJ3UtlCCjT",
-	"zNor9j+Pe17sUfxyTUBjYCUR8kiOsq1Ka0CyzGq73rLl1m5LoEEhH+1tKoXZ65kpSrBtmDWWiwOpqDb6",
-	"ZWc+okFPqHBWkLVe7FJE6Y77Rj5aEfTIyIlRlTgtT7W8dJIl5Z2W5YVshYnZ3sRrWRNlc6xR2svKbevk",
-	"jFfU6h4zg7xlTUULVoO3asNO0lmASFwQhKwkIAASJlFLxXKzpyK3tMuRdnEbudsX2Cw0X4XdEqL2J7Ov",
-	"iWH2npm6K6wYYCUruyUlzAwoueoN5dSCc8IKVAd8tlr1cTguOZ65OIHwNysqNgy8PnDAvKl6YI1JY0o3",
-	"Unz3f+Ba248LeUzbYFAT04W51zXGYrIV9i4rZ5kSlBy5dRJESKILRRtiX4LVC3kULy2fngh8glDwqYCP",
-	"bnEVI5mJB8ftd1jhYE9HHDckav8Mj1c22uhsRsqORceQXYcneF6wg8k2FezsQ8MKw8opmd+8uAuuJEvf",
-	"xgqMLFHf2ClastT9D8JpzH5VlVmVloHUDaSPirCebJuKgq2Sc/euZQt/MeF1hbfPhrkzBS4xK7lQApnu",
-	"8HHQPZNJgpuGiljaG43iBctrLtAhnSKVUF7rZMMvxup9ovWmnXW84kg+z2xvWePs6ZHKak2AfI3iCpNK",
-	"Fyl9JSYiWWpZsip6DQppRvro5JHxx4Aya6eGxzDytYbOyfpGyZ2idc0+08RIIeiOQaQHxb07ovauJH9u",
-	"qTJDlWBe9CtqmM69wzCVvwomTO5mkTdez8pNokLTCqtaFVSbNbQeGxyei/yGjhfjqHl2voG1wkYOZuc5",
-	"Isbj39Cq+DUtDm3zjRSGFjEnHTNHxgQB+65mJbd3k5ViG3gPvbcQR9T8w7M93+1RvsG1RaS9rciW79ou",
-	"vgEmvfvqUaoDfG3weecMGynuOMO8Ahessz8SNmpbUWOY4GKXWxIqlrepr1ZcsLyStMwFUvzJdlNNP+Tx",
-	"ryZ8bPjyhxUvMiouH7Zh9JA3imndKpbXDU1878OT6TU6LXPLmCVrlGSxBWUR7prhnMwbn5HxZo+YLE8r",
-	"PWR9X2oa6ZgVnLzIa1m2VatXbFQjudZS5IoaLpPeGW3M0A8cm8h4kDlK/U7Jo9m/kdzli5yl2OSCUTWt",
-	"rO5zNHtCg2lspUlGtFGU7/YmiB5uNPri9M0s8dc7Sjpv4/O7u/t5x8n1vhl3jfSXMEfsN7I6CVnzWJzO",
-	"3geyVc5bYPXKDdO8RO9koeRRZNYYKdkjBw+3v739uA9kSwsj0ZnbemdnI49MaXJn//0iIy2xqhl5dk9c",
-	"QLdU/JERO85nmkAot+9Bsm/d35JXgrx7pve0YSUp3DS5JlIwvHM20hhZ48W0R4OJGNnYBz7TXaxalqWf",
-	"42dE853QxLRKYET0ot356qx32dEcfXKJHD5iS9aY/d8yT/r5zzHkH1pqDUbnRR+s3cr+VHF2f5f65Ivk",
-	"J7++u0Qw2qngMPgJvIpn1//W6j3reIJ+4LTK5XarmYn6ZH8Cu3DqlMWsL6t5gUOMKkjRqjjL8FDiG1X1",
-	"mSZ4+RF74REjj1SVeKjsPKiRCg7sA3kGmRjhuHWKYUO5IhBawoQafUteubg09Zr+8KQPw8B3aWYAvrpa",
-	"P3Rrz3VDRfpbIALdWZy4M70QzEgjNTdWpkGg2+x5cWCKcNHbkIvW+nOqB3ihLhmFk9sbnBbFIV8/1fX6",
-	"iH3H32VuU5bm2rv8wHvIqMoLybZbXnAmFiLod7dfp+3TkVGVNJvBtfB0/SpyGqacHtmgOcn0rlGMlitl",
-	"U/G4xj5JZI+YTQBrKR5nZ/8To+obhrJ1OEWnDObgBNVl8olwPsGI84XrFQamNfbztgb74RCRJa8Mub8j",
-	"hx8/R3skwQsuWxXzvvzkU+YKVlWkYlRYhSnmpsIEicXYI5Ig6/IphivJJpTt0ebcNr1RrORFPK6+57v9",
-	"13crzHd5XPO4crfvlCSzRJWaEZ9JjndiE+ZPFNNmjspWLqTOLJKWcNN9obfMrEehczT2asaQuvNMDXub",
-	"fDimPP0k2qexo0+fGnOhn/osOaQ6vDNgwUSUzh1tolf8+z1Dz5Ud9jNNdKu2tBgqR3aiDVGsonD/OwOo",
-	"p0r1lAN6pKdO64I3nxQt/xieK7venH7gOkqR7/k2OHD7lLEvTIgwVSufuNqre5rWunhcLcmEgey7rMxn",
-	"clYsHZKzmKAyQsM0Gs5QHCUsU7hUuJQx4LurwrvwRnrg4I33/7+BFcRiBxUVgpW5NnJFrOQNvvXOyGis",
-	"RBuqjF4VrPF+dnOJhAaau+3tjz6kcH+Q8cLPcdkl+XZP5rR5Vfj57QsIqBVVq/kj+8GnA2Na5ZR0IX34",
-	"q0H28N01ePcpnDhIE7z7SJw58JosMOqZ/N1hFsP5oqaBsowc6Wh1jsmukeEWxOJHSHD7hja04GYmcatu",
-	"ixDpZkQzo0lBhXN5oB58Ypo0Sm7ohlfcnDK8vLjuYpTgHGmoNuAh6TkjoWgEaYjRS0ianDiRqcmhrmUm",
-	"L4hRVeztZ1kZ0rQI5OJbjZJF84HWC2i7ZFam62FPknvz0q2bRnQzsUDyY6SFFrQNul16PJyLZCaHfPM3",
-	"oMhJEQ/UP8ZyUsAgo1AB6cqSIM2Zgasdo6aYAg25Gl1hXsqcfrBDvsFDHjt7K8SqkGbx2ff2LP8lu5Gt",
-	"uR7Z1mSlaWZyLlKXZJ92U0163BsgiQ8bVuZrT517TTes4Fte5FupCpYfVsZp3VcGRzjCdEeqCT7adwW7",
-	"qsQCCuLaxJy7VpRSLG7TH/EpyMI+LT38Ezf7UtEjrX7an+Y0q+B0wFS2mVRtFCuXqEtrBA+rm9g19KO0",
-	"9w7ZSaYJF13BoekSwAi8ekteuVI8CE3J1hDkZ1K32hBNT0TLl11NIzf4g5AmnjO64sR+xEN2/VMzqDu7",
-	"W1QeLzpT/THSvr902sbnS+L5IhupWEaOEJwR0qsTR/tPjeWByxRYmuKTj9vgnM0fsasoi6gDfAxVEedY",
-	"UXGNLL6iZ+un8HZBhZAmrxmb4xB8gmwYqZnJuhrHZG3lMh2nkDHV9DuMTOmaVhXThhStUkwUJ9IKnngp",
-	"bBnVfFPN5LHuaJPsZIeqtPzPLWtZMh/9Dt/6n3Lz8bMmG8PrWO7EGwU6X0w6o+TPnaTPi6D5PinNfL1N",
-	"GneVjM5UDyMlkqgY9rmjhOMq3OUh7/tJjve1x75nExXDIb7kPl99aKXY8pKFmgVXDn13+/WLadYRtXex",
-	"s9ys/Ui1BpMOs4xwh3Xmbv7NiXiheka+391+/fXXfeF++yIW0f3QVJSLFOSLjuozlQju2OihAxfN5p0k",
-	"Ugyj1Ed/tTWKFoYX1ig+6Ztz1eLPF2rFL6656HwqX96lMvQ8i5WAEDK9Kbb+zyO/N2KCdGAhlOiK6n3s",
-	"6uA69r6r1PKagC8QI5ry0nl6ptEjmv4pUPcpLxedQ7jCOGVkcYjFTiGcHJWVPtS8l63S+T560eB+Z32I",
-	"IvcaTLppDQG3yoocDsUeZdXdhjOQJa5Iwg/ma404IBGMnWuLY65zmYBwQcHVr8VGqWEHpryC/2gFVP9E",
-	"K6+ZMOq0yg+05cas1HRSto5WFebs821ILPIoSQmkwCFg/3MurKpuh8AxE153r+QA83LhWyOOWf2+WffW",
-	"yj3oEaVsY0UVqu2wa+yhEXZWJAyWge9SMd1WwOJW0QS2AmAtvLDkI1Nlyx68r9T/WfgXFKsY1TMKTW+G",
-	"ztwYq7inzJ4sa79aw4ZhfdiTYmFrHVgr9TooPFq2V2RxeANPumoS/rhyc88Kq9cT14yiAkUU0NOePLu3",
-	"9uQlVsl0w02OXHqUfo2/4KM4C7y4nUgN83O4uIehPed/8hfhkA/6kr6TpkO/+PiajN0qZ8TkWWos7PhE",
-	"uAyvlVk94Df2oY/jq/dqRgobHDiyjL9APeVv/F1nB6YHJnK53d705G/0QhUBmietdEyqcuVh121dU3Va",
-	"dmT46zOA7MBKM8Sm6A/tkCr8h89v2HVcNGH7P4qbRhaH33IAfkuz8YYC8x0zGLGrMBOHbO09Zl4SwTiE",
-	"U4wkxgFQIktczsBrfKwX3CbJovMvc3S8xEjuqfMxVB6rMGjAvtgOtGe4ktDQ8+Bov7obY9vNKTZ91W0c",
-	"xm0Ves695RzqEL3U6gNdbKUKVniS73TBdXpWSRwjS4Qfrz3JC6YaCzdLIdhHmNvCvD6mRpcc4BjqZddI",
-	"qVijBa1RHv40f5b9fn3sUJZgx3yFFKBBBqCp7oi4ThCsDDAXsmaX2s2j3fBfmyX81e7Mj3ZdvqmipfZv",
-	"XeWNN+gg5MjLYKE7BvQ0NLLJofAO9Mkm92U9ljmhlC786v4ZHoipUoBuHHEWzeh89mlWJmpehWIlN8mP",
-	"17Rkq5S0S8RQTDxUK3IRTDUjnnr+PF4xb5UjAF6qztk0FUe9dvLjOriEo2VcYU4LUU6ypyXZSCVYFqDk",
-	"wKPsXvccCDgFxKU6QVy7x4+AesWwYsCQ4b/mfWJpCG9OBPscekS583zSsWNvwR2losfQvnBRSKJj/Asj",
-	"cMHDPr2E42fgOrffR7uqVxwbv9dnIDF9ssTwQvIIkP7fX2RpdQWzcICw/1e5KEBsfoyLQoqCaR0tqLmC",
-	"0V4jstY6D5ti1OGgPkF6xneqM4zdIN0UZ6ij2xo46NenvmIR6pu8DO2yjppWNVKDJicFSC6nysG9Gr0T",
-	"u1Hm8IQ2tPIYaefzlnnBfu2eDbtylrEGK/xLduMhpNJN3ZX+UyWPK/i+Rxp5jH3OSEOra34QQMlWtIXo",
-	"cxlyll1gmFgW9u5sAHs4rSkspdSmA8gaCrY/ala6hhraZKRiWhOvCmW+mDj9wojoVXbwhql8dgpvwIEi",
-	"BOiQjZJlWySmg/iJzn35d/yRCWwnsjkRf9x02sQ9mnqu91SxqBf96HMeFatdWkZSuMZ9eK78q6HKuHYE",
-	"haK+hYV/LXH6h1hnhd/UjTm5IC4fRm1iB/Sww52LxfQBugOgoaUSRG63GWku3sjqDIf+LqQn9gIWmMwG",
-	"gHusJIyq6pRGFhgpRvh3/mOtaPVwK8/UKOEiz2boWclNMP+Q1IwKULlfBnvJinnioA3gUdwdKwcA02pz",
-	"Qlir1EAMJGOsy+NH5s0Pu6R9Tp0IfnQBxQBsfUcfnZEjo9jIA1aRtgdrAkdnMirf75Vsd3vXsIZjuor2",
-	"UTLgtz2ttkQmEsBXipoZgbeXrYbMXfSgdSem5zjzSbtUnFKTpgENcR4UFNmjj4LuhyDwZhrJ7QGZPa4O",
-	"1GfIKAvfapso9/1kT30QskgWMREDrmVKCnnCWJ1cSwFa2MuKRScId4CsmOffAhGRSyKg85CRMsMDzAjc",
-	"Iu7Uc4VZDT47xM6LAKrkitnMiebxnDxKkVU6Eek1CYp5pJwc2KlTRodSZnDYh9dbJ28HYmaw66NaxSBR",
-	"s77eMuC5wX0x0QImp2Bylc/oUIYW5htaFW1F4xgBtGmUpMU+L6SwCnsq/4T3ksstrKTJj7xcgzVT0w+5",
-	"VGYvd1LQKkfUEYRFeto30tFc4PXW5HKbNxUVzH0A0Rwvmsvsx548Kag5v86U4FNuQjEFFG/0Nwii8pkm",
-	"AKMCeXiSVPLoe05xDQ2UAGKXUbgcReK1byd28YZfssuPUuQ110w/YXMn37h0Cpdu5egLK4ZnVFyCWjmf",
-	"In4ZDua4BNdlTw+lRxyTcrqEMTNEueqMiFiSQLM0P7+dZ3hliRWHkjeLyO+0m+Ci2FjsrpjAIMIvpPB2",
-	"tn/JGwf0A9PD5OhKkOfkGbn//Dn5H+Tu9v7rL+4zh/BeM2r3sgTQC9DwHO4ooTvF0IR6Se4//wLbXrm0",
-	"blf+mbmmes/tIF+QX2CFc5gPRHkkJCDz3d5UJ6Il2qcO2jcRRM3uTwpkFYCazkKNpChJUh3SBxqdI3g5",
-	"TDcdqkPKiovdWRXCYb0WT0VMCbhaWAMQNbNCtXpFFfaG6PrhYZ8IQ2i94UwYYlgNgbdWAUYfY4QhjPyT",
-	"AImtjHnyUueFpoPGefoQhtcsHFSrRj5F+rpVZ91e92ca3brYDNI47CLRhHuOZEtMKm8Lwx+5OeVHPAGH",
-	"1NYsTGj7mjNX6i9S31uPQfihoUJziUc0dX4OkORyhNIXdwuNv7KbUCa6Z9Tk/47z2x3SK69V+l4FRuvQ",
-	"Bv2WPT88HX45zgqxbZ5f9tIkp1vZESHrMW+3efGjohRmtryC5qqzKAlFeJBIBZck1qySkpeYyS4IJaU6",
-	"EdUK1/ailNMUv220K5uVwdz4omyMhSaFGqDbon1rJhDiUBuiA0JTYJD02khZ9jrdOafvUXFjEHdfXmtC",
-	"vuXrvCMUUoChmAtBKI5cM0uS4CIRtO66g3OQbNmaCl9XXxUtSIVNnincwYmBFVZKhj5xTAyk4gSaUJor",
-	"y/eNjhanMp/bHGlT1LGgUwTtXiW6+flyejvk1f7ePpgYBAUQv2FicXRPqQmbystQigGVg2cLMlbmh7gz",
-	"KWJICK4DMz0wjajrFS1iADfxiC5uSo8/Qkq0X3p/+HDqMnfcF/I3wrZeckuf4Zcev/qUhLPJG/dxr7+P",
-	"k6/KYXB5j81iFvFbfKwjQi88sfwuPNZ/d7R/fuPcKuLkb5Vm7wxr5oCrPSaSk84SSwUD/lLbWGPIcjRV",
-	"zEVwJnJ/z3eRDOM3X79IDXwdYz2l0l6eQVB77xvd2KnjtB3u9j1ifUCQN/RpAlAAAkXYhG66fF2RKPWg",
-	"1X8k1Ni1QboI6+nGfxmJhPij8Y1W3DDFpfiBqh2PpqLkTJTzU/QA2o5sMLw9WWHLU3y8MEb+RHZwX3kS",
-	"VxTA9zPAoh4LVMijR8xkosy8w0Ewqpg2eC606/zrgsVHqh2XbMHLnpgxEQ5h7Fr2Oxc173ZKykd2DnU+",
-	"vO96NBB85bPEEPmeqghX/F7Io0fF2kOzoV4Df1eB38HtcE02lSwOMyWMlW+kngKnibuecvDj0G+uYNMR",
-	"Z4waQCvFaHmKg791aHUxxvHu6fBJqyF16dEp0WBa7FmC3IfHXpneO7lruZD+3poc2Vn0ZQgs2uVmpNUY",
-	"01PUMATZcU3fJhwLWTGpeMId87sXs9AuH+0EJ7aGuxMTgN+yLSvM01Lw+v0/JtF6RUvearJhGK1gAZSY",
-	"alfWntx21jBtltM2tUF1dUQ5eLk311l4rm9b9i01F+Fzle3KvO7kPNSxZY0DxaZ/jTrIs22hEEB1Mu5M",
-	"Huae6n30h9XGx8payPlMzkvKJF3bRw+ZfFav9gYByj0psMfyKA/jPDRmsgyaM7K6KSUaVnE5k1rsCRzj",
-	"NnuWKX8/XxrbVcGini9bFF6UK1c8E/6zlq3AB/vGlb3Vcm2gWaiP2KPPqWAlPL235r39egANsANR/NFn",
-	"g3Xm3ExB7tWKVj9avepvHqNdQixDQJt/y4FYJfVNJdsSHr8l78HNc9xLspUVSGp6YMR+HDW5mllG0D7c",
-	"zE6klCH/z6WJnOCCm/ZHbJWOJfu8l4jg47IV4bCwR9y36RVDDV0kqX35W/uge6GQltsNfqzjO9o0FS/A",
-	"Bf75vw8twF4haES7+xF8TKD32qHA4cexYRsqAy87HN69PALkhdyaoADqmcX5isSzuDmuzmZLBNqVrlgq",
-	"uSmE7w2gM0KJZlDP3BVjqUced7fYc9lzuXga3t/eRcmmW2TEmSIIWAMYipnTCD5/vH/AbKPPv/np2T30",
-	"pZpmcvM6rmgFfBEvk5LLRTxTDD+JzWk2Uh5uQXre/v67H7/NyC0Uv+ejP1GxY7d+4O4vCD7a/RsylzJy",
-	"q5m53bS8Mu6/ndPT/6LkgYmM3Hrp1f9y+Jv/VvhDGAz9DrfaSIWTcZBStwj1n5FbaMwBXVxvK0aVgD/6",
-	"bqy3B9aY/r9dBVhGbqEm6havv/DPbvKWD29piWOAQA3/Aitn9C9/kdopO4yuW3TWLgg8ENPI20OudG92",
-	"vOf4ZSoDnBjJvEiaFZ/fOmkzMvlpsQeRCN37jo6h7X/jMdJspng/zrZ7e+MIVkI6LySvwuZkwaNwcimK",
-	"uFkvUWj7fc2CZYng7MmMP5Pd+cbhhiviWSDREA6+xqTbbk2Vlk/OjdbiRN3x9g7jVgETBVNCO5JpZjLo",
-	"/Abl+lAqugrHskOYnYq7DrM5uUPMwIUdBddBvzRei6mlEvHSs/eQGK73tIFwVEiH7TVhnh67+Jm4itID",
-	"1/sZpWdGQ9j6PvK35FV1pCe4hNWyFouTcp+PnXYI+rxRclOxSG1wyQzlMzlXEhpDT+cMOpb71XvJAMEu",
-	"84n6DVUYFv1ME0ETanv8WJmfUHwlguv9N3sWQ8T7OeBkL8F6DekZUz0LDqs7KF29Q8kqzHiOW9M56BT5",
-	"yCOV5D5bXU22EhUSwp+4SbGvPTJV8mLRu4Ef+Bf38F+ymxPTuT0dq9e8ClLVzy6sOhEdtceUFyWb6Fxu",
-	"V/Bsz3k9hB0dstdvnYUz9VnLLca/0T1r+lUdvvuGvUnIhhFveEaCtWvgT3HvlrvZ3K8P0q1CL7OmTP4k",
-	"fB/c63eFyywYV5FqBrpnau9TxWPC9QdGQRj8Q4/byTPiEDP+keg/t1Sx8oHcEWrIhmmTkbvb5y8gKkXx",
-	"5tD0BJaPwJqcxOxDO59cbvO1C1lTS2X11H26RHnLKu5o8N6+uQyb7CoakLhZb1OiCwwTmj/Z/9JJLW8Y",
-	"npiG3Fq14wKQlwU0/XRhjpjJ+Fuu2DdQqjjdcFdR7JvjQIgNwrsZFPOAazmkgLj2bY2seHGyty3A3hqm",
-	"XbpBSHLl5mYKMmVVovSejLtem92UUC3bmvSn/UTzWfPBLWtHoYMvxvLtGOlYQYMSu7W3RUetHiVGpTx+",
-	"yXHuMYJpHV0cYqL5dNOankAHbIO3JYSnNGFWLWLlLfktN0SK6oQ2EQBOudyOPhQ01QeNxWDY0IYiAg3X",
-	"/tP42akDKyAV6CgsBnRwgE8BJgjgBLs98SX+yRHPgIkQ05boKd/JnIsFvFWuyZYb0Df7MKkEk5IIEzsu",
-	"GKif3cpw6toB544nP723evAKM61cXFIAEtjOA1T2DC/YzQm8Zk79TVe64nYCjgnZdbVD0tvydb0KMF6w",
-	"WgVkzTk8566lP+RHAxKbyxQjPDk/7Uf2wcwFwXtq43AOQprcb/zDAHN7CyWWkPiTkU1riJY1cxYnbFm3",
-	"85nH4LWsVFClOCuxsxgYZK47GBYdYXzA3wJbF4rsJuH+aX9YRMDq1E2/LX3mjwoUZ89+S02sSf+k8/45",
-	"0di8WPPsmg9/verhFxdCQTQvrASbNPi3HzxHuu+5NtewHNd5BKBy3k8h2jDWXiNzFclQzLthJ+m6GGGO",
-	"QT/RJAWNa7ZGAPxx+ZqEw9FWREyp4Tez4KLorfPcLv2hpcLwKsbkNaOpeMmT8zD/5IvkB5M/+XX6ky8u",
-	"avc3fwCwwiJK4d/R5g04Uids5moxjMxZCTUX9vqCG76mJYtrk5DqnK7xFVIY2aoVLyipdfrjkEaf/PQT",
-	"moB33b/9kIPFZX3S9FYxtyFKbnk1k6kO9w5tAn7oqEPInmrX5KQkrSidUondr31nB+9ix4DzEBqu5mVZ",
-	"BWhCeO+h64zdpUrZKYAKWTJ1SyAlG7umYT3u/xK6rX1eemMZ7KFDqrA0sr9tpEcoyVyJv6OZ7gY6QSap",
-	"3vOtYSUxMnNot0DODhuAfmA6823d7IcsibnY3f6vaSfQCWNHipDt6sSAII9ASqs8u9T8csf0g2uxACuX",
-	"W0fnwtoG+LCbaIYrcNoyVCRh2ziIN6fCGMB065mytS2FRgO8ZN3OfaZxmi7zz87Kbg89MLFiRKvvxakE",
-	"Ndfa9AhAfadxgD5x2+kNjRd3pK7HXAkmrS+ZSUzi9QLrbOcpL9j+kt38uaXKMDW71XtabY/0FM6U22x0",
-	"Wm9kRYNTzHGD3UegbNqEda+l/cKcQ/d7EEjn+NPxoUf/BEhRt+FTbgXIUPfIBenFnvOyyOEZkLc36RH3",
-	"+G3rUeO8+EspCr3GGV599j7OufmYB+ZMEf1/laNEleBit9LS/XQOoNej/8oH8ZJOAKCcOJQOI5tOWclc",
-	"VBrQC5BYHswe/g685Ev1y15UwH9JCkZMqwQroR/4Vir4fwc1qvvQWPJo9rcEAoo1Kzk1rD8lifhr9H8J",
-	"zT882/Odi4Vk/dnAaN7HMR32JcHid18aY/8MCo77M6pnzjEUbDWcLEVnWgZ/meo3CGoQ0WQSEBNeAWq/",
-	"HfxZJWl5bdQBX/bm9Vts6yriAF6QTuTX1OmsQ7iGu8QpdqyzZp7XVKGG8/4yceKzFHrHrIiE/DTHDeyx",
-	"L0ABneSW/OTQx7iZ4xTvFU9vHN0/F2uo2X8vX88Cg+N4OSsMZmE/k4OyHd3mruncVadQUcMUrXK53WoW",
-	"H/n1dsBU7vYDjyKwFohzACIhRh6pKvX0drlobg3lKkeTs2QR1/UrsUODD1zU4Vh63QlQmwb2YAaiEJ+m",
-	"p4zc2ck8v2hufbyueXIlfmulKADMnAV2eeMN31o+ssgV5m+j7nYPrcVHt4ZswIjGejKPbwcJH5DZfQH1",
-	"4ggsgaIzd/q7nv4UKasOCqm38SlwTn/zvbfA3rDIxRMHgSuZ5yVTL+1X8rb2161zCwBJzB6RZc95kZ6C",
-	"UTJ0Lz3pSz2/01O+g7R46ld6bq2nfKbn73rKZz5ET85vvWBz4ekk+fYk8JzRefiAarKjeHZVFx2Aka9M",
-	"6qkqeaSbyurhimkdB7977WtKi4PzFameVmhVAavEEcwziPcFOtcDaBaWZj4D54u78+2HXtzFGwkv4NnM",
-	"D/jLX71YGPL5qNvRPfxzaoNXVBte5LUs26qdIXh/5Od3X93dLYz9y3GrpRd3M6NPsXXOpDk9Z8++WupB",
-	"fXd3d7+wv1ta82qAm19ggRDDFuFS7VgZ/iksYajKucKWiHy3z4u9kjVv6/DQ8K/9R3XDeh/TrOZ55O9c",
-	"lGzLBTcsL/ZYu+GmMRkKfmclDvKnJ/a6aBA6MocA9Hnq391+sUT7L79eoPwZwKL5gb/8VQKnDxk9JgW5",
-	"wVhBD5Ti/vldltZ6xbHMrJi7Rv4zysuPUPQFbdJft6aS8jCfVQNlQ1K5cD2p+MG1t64YtVod+qwnekgd",
-	"BQt6K1sHBj0E3u59Ft0+UMKwNSvz2aFve8w1dZRqUEW4k0zncBitmMt7iaxQ1LecbQAfdAPO0pap/yk3",
-	"kQzxlQW/W0ibW/eKVPmqVE7XUT8x6dAabMmodb3Si1Wt8CMVFXMlE8qsoM5oJ+1n/RQ7OvQ+29+A+FZ7",
-	"1Ig1Rd898NhR9mKoece6sl7S4i25w6RUV5jroYeSFYyYAOwqpCeur4baPS99i3lLo5cO16UH476jTTTP",
-	"2E/hq7ulpOMgg0cunbbYE6qJfKQVef4lJGfKD+TLYRekr5Zlta9HDkSf30Zr4EWm8soBfTiAkq6IC9qD",
-	"udAwrSqMDDv3ZoW1MvMbn+Ia4TWPdnv49WmQp5hm5K+qhtdNtAuJR8Cyq9+hfY4RCW6QDtHUv7DF06jB",
-	"qg7WIMrFhXkGU0YYQsH7T/u1z7PJH3X0Yl9F3ycsfAzrWzctdM9ZGdqaI083sxgFvvOV8tO8Lw9JeBV8",
-	"v1XgE2fACUed5zcSXSyIVOjSEV1BMDimneP3OqCJM40iLyp8+ljN6uRxFkWRa2J/RdBEvHF6gBB6Xbbs",
-	"dbSANVoNFjovPf1HfGpt20XXb5F26sO50/LR291+pO6E6wqCHP265pcbFDwNF8Ue5SrYCuAMzY+IruEd",
-	"M6BpKZZDCyooL2m57ncVtiYP/OKSgPJKasuD4ApN0Nnn+h76PbqGtRak40cw2L4TpYOgmAWXVYxCQEvv",
-	"5VE/EIr9vF4SSpCaPiDMreFWyYJWw/yrtjCtYi/hS9uKFUZCx6S2Mopqa7y9dO556LhD9J5VVc/X1vs4",
-	"3LHYmkaSEgCjXpI9VaVgWt8SD1SBQeJWt7TygWRu7XumzQNOPutNQPACftLd9OBn/133o/9nvw/rmKnC",
-	"BwCJBhLRw2sx98nP17m6kGLLVb2MXvaHlumQo7FGAACVkln6PdPmLdNtZYZI1M/P41BHoLTm2Now9Uir",
-	"mTJAutGyag3LmVJSpdYCcqrnSwFd7R/iUkL8MjGjz3421x+jjg9KaZz8Sfo0Ph7wH9e8E0V7/PoF+UVX",
-	"zJTwOY/FNcpXwUBBRqywy71sUdg6L4fmczoKGbOnqonXd8GuQWRuEHd+xH6VSU3KeNx1gIliK3rXjXtU",
-	"YQGLA9PzpZKDr/Z2drQD4010TNsxWTZm/T6VYgfpe6rNe6afCMyHDdtytOXSmPeJveyvA9LnJ+FUssEy",
-	"otRCiJS3zuAfh1EhAc9FuMvUE+b8iKu6Ie58PCxFw/KoT2k2ANcrqlMVNcwtdeSHsSogVSUBLsQbOhGF",
-	"037S9yWs5+VxMNEGJiyhhtzfkcOPn4OlnuZoTO7MCDu7qmvlKvvFc5esKuCwmCkzA7pVsNCUs48VDXqR",
-	"PIqXBDjGCtWQ1heerhgV2jnsooihK/T5cRIlxp9cR77QUtr1kR5tdcdO2eQs9ThzsA2T8xNIdO74egJP",
-	"k5wvOYy9Q3ARfyd6w5/SFPwMpUdLjpHtB9p87+I9oysCyll8klMSdHT6nUJNusvTL0LPBvghdyh4bhJb",
-	"JfTgZte3g5m4xh2oAJTFRmdyJrvdY18lzNoXMs1c0lelEBfW/qudZ28yok81ift69orpvaxSD06AcF9d",
-	"SuFg+J3rBX24HrbdEaXPQsOdnDkQbyCOsnAiJnS24hih7J3RnXX5iK6Mp6bqkIzDPpPHd24YSJx7Bolz",
-	"DA3yLm6UiN1eWX19DgXMg48HNAw7hVAY7uG01gPtDIrO2fEBvytFwW6JZky4P0CunHchYE+xW8hGHzyQ",
-	"uZ8y92TvXMK9c2v/luPfctma4cchvkw9PkjnDkYo/ltS0JpBn7/51xCrW1YVVr+r8GsC+W4hhvJAKIEk",
-	"2MErUWJ7/VqwI+SNQC0a0MQVy3cLxYOAs7cPScGiyvdOseOZpg7epcR119fNdXKQgpHQoWQa9OEDf9V5",
-	"r1l4EnpUyBiuy3fg9oHJaJ9fC8CS6AFqGiZWwGb4i3DG0V5GkeU2rMMBeQDUQFozqFHIIIDQ4z7wbVnS",
-	"Yk8nQDB9ZOjcCtIyRjWfxBA5jhV1mCH2K3uujUzHar6OkdXb0k7+uqPtCeeW4PcxKnQdWM03mEI416UI",
-	"y7kCBM8E0GeQTWssc5osIAMzwHJypaNySyr2yCryDxWzryPok/7HCPjm+YTMp4vcnatfW+pUnzmOuSNG",
-	"SmL2vEi8S2Ch0VV827OsepV9Hp85SjBo05loftUrqsv7pWipYHj2hdfbbbSjIj0wkW+lgr6ZZ3tVMAHx",
-	"ajhNrtF+YLFACsgUpZV0eEC4wdhCuXpkoUwq3DkBtgXZMB4Ep81M7d+7SjYu4ylUrPj0j152PPgrxzm/",
-	"Kam+OKeee2ZbgQblywrtmeXQf6eR1UnImgMMl6H2g1GHjayYoqJgF4biA5UCsw4PRidcHFP1qLdQeveD",
-	"c5GsysZZTLLtKdasJDUztBpWHVwt8zalx4FdY2hxsCIs/LRsR5jZHMnHQP2F3O3wOt7wqoK93lBlOaxC",
-	"oLi9NLkvUClkVeaGihKdFtAbNsp3dqRrhOmAST5CiO4HWT8p2BtHfVaMVtXJahgrsNp8L4vxJx3uHUy0",
-	"3/5P93u7rWrRNgawMef7pP0gW2EcDtjoHK5uwuoaO6xKjsRym2Wl9I1/rks+vHrEvPWJRGcTFOChfmPC",
-	"J6Q7On9dIMKAhn5C57btKsfPs8BHOYKPrERk8uk0oZFSVNvEgrSA7rJBNV+Kl4RuNDRu6Pclc93qprxl",
-	"x13tVl6aEe1PiAh5HE3KzgamxUVU8V+VaRbrjRccsudTw350V1FPenw5FB73Vucwhim7yP/9r6+e/V/0",
-	"2X/cPfv6T91/3ubP/vTf/1tsHT+yDwYbr85FuM7CIA/g3nxu5Ux3HrtOpjNyqDNIVQcjbk833PRQfPRe",
-	"Npi6UJ1cGoX2LgQqTsR314pi0bPSuYxT5twheI23c+XbMRDegBUYsUaw4lKKjFBNSmroLXnlcY1d1xft",
-	"UNQEpJk0TGkpwE7X5N9K+W8ewRxhyK2JweP4V1TtwPuo5y/O/4y1EYtkxYa+vlBRYO1IRQvz0KGoD/vT",
-	"BNyE8pSh1YOoS6wkmxMppelFrDuylXI+ac7BPWMbJ582d5SqjMa+97CHMxpngIHMiGIVhTpRVzfrOrBk",
-	"DibKpdv8uWXqRLZQDWQHD97CjsCxdjLM7GW5PIvYu92PUTkWfv6u7PU85qZLAuqLMfvjSzSn/i3M+N8y",
-	"VxVrfONMqP61csqarM74kpqFPYUGImmdCl4rV/kw5kcFjaamGdDtgG16uaXFCJr0kgTHuZTRSuq1cPz4",
-	"ynEf/+LaMpRVceoqmkaP2It6D6ire/rouhsCqpn9l5Bxw7mmWueHXXKL/RUx8jU5teyYr9dQfV7W9NRY",
-	"tluruiqenJQBz7pSuojHoaZVBShKrVJMFCfSCm6s+CYHXqF8l1tf25UClBCGi3mezgxnt4vXzChI/gvB",
-	"fw+BJNgRGAQLs/76aQCYyLSeD1a2fpjNf26bpnI49xFFL7cHatV6VrZGtxMRZrF3z0/+uRlXwjCZYJAE",
-	"MFzE4JwEoeUEzPl26CDXf46OnOsyeDpZNrlpff/sm+yGfSiqVvNH9oN3F2ELzfO1XneL5V5/VeHYucJe",
-	"jMrAzwjOpBKGgSydrxnGPrcrZe3sNmXefaKj0u1s9427GVvwWoIrkPr+7m6xAC8q0+Z6YLeabirmUr8Z",
-	"BtyfuNWdbIw15+qULGsHb6W6Jb+pG3PqY4XRqgoNf7iHo8d2lPj2ar2sy3P+8u68GO5Zu7+6izDSk2Xm",
-	"GWF5pqcviL9rOGtQP/4InprXR1bG81VDAkfuboPE66ls2XKfg66iCaQ//gSdIHzgvpA1FzvSKwuf6qQK",
-	"MuJzn9W61BwdIvpHqhH+2cdw8SO+2QF8qVdEYf+GWQTxcNKqeG52EzcEZjpet1jiFMc2eEO5+j4aZuvD",
-	"FYL/CpolhaZmHgSphwFlD6+YIom5LnwjQEFoxoeIgKbzkGE5bqOY1tbsnyL9pSHyBdtF0jIXPVX2Kfg+",
-	"NaNi8LFRKlmIMBayrqVYFUluGD0Mvp36jny0r6yAfrcvAX1bxeJQMAGV9Z+ZMv9B/MMDoG1zlMQX2idF",
-	"LQ9M5FTn7JEtH7DuhghHiRzxisKGXBJDtwEPyJWcTc9VChSa55VF+KY+HrgLIvf8BrHjcU0YJwdr5vg/",
-	"87BOQw4fM+mYsSZME2OI8XbFxYYygqnX223M33JB8IfrmppiRVrnU3Nv+3Mcjh9fr9aX2B9DLMjDfM/P",
-	"DgU0A1Ma8CEXASH66tizFzMATMKoUw5JJwLwturzijXgQX8AVE33imdze311SWIXmDXPl40aO/Jksh9n",
-	"qPk98TlNL63wK3lhWOnE01k40WF6wNLwuwA2MpueEHLj4M58GUaHrunOFT29ZS6A7TiDX3qGZ6eYofGr",
-	"/rr8fF2U09iMz09zZIU9m8n9eDoS6hQwMOvwJc9Ao8KifeaXYyPUQBuqzJmin7nD8+x5fIlpgKrQLMWq",
-	"wWNYVe3RVRIBVhfmvHDcFHtkLms5kqgJUG1YiKEXHB73L5ZO9qq0AcyQocbevsXy0KMTEoVBq9niIr74",
-	"allAzWPSjq8LCCwDnPsFkjplJp8SQu3N0mr6O/RV5ODMpHFMb74ZRcSEfllPKg4dFOesjlyjn+mCUL02",
-	"sjjk0O6qvijfkGIf4v5X+ouZI9o7Q0+XaHAXpSUNU0einfYxccBVgKCA3HLFECgBrR/FioMUQfcYNLOE",
-	"XN6AzQDQ+xRwOVb6KS/JoFIM+/0tNqiFx5DoK7FKBmkV08hjl0EOp+czDRrrBBNeG3oixhKG2QsQkQpd",
-	"c9uFG35ZKAWkS68nzXoGsDYWk4GlZhCVgyiZvtaMl7Hh1t1J57OMxoRaFN/7ZYepS4ej1U/705Xy45yh",
-	"t5QmNxhpKS3KSxL9Suhj1PRVp1y1Iq5mgCtjTi58zwXTvmrIcsuDa+FlecIlt/dzPNNKAd1ZXZ3Hti6Q",
-	"aujpcuiFgRe896nx5If0ywKpz+7TJSIfCD4XwpBd0Aj+o6tRAeyil53hRsUJi5pS4xXDa2oQuLgPxywR",
-	"owXXECWN7zZPq+r19ubhXxcmZR93M/qTf/27upHKvGvrmmIB7Djq2lS8sPbZGi5CeImFaxPTsSBhEiqG",
-	"HvrpU6SAdBRr6mjjetPWaefEDW6tLB13FJ+B/xv3LOViZeIo27aalRe9c5UZA7XWja+7zY/4XS/oMjVm",
-	"YPf9ATlHM80mnDam5YirZs/DJWIi7lj7OL4qXo7Ck19NknGneYBUa7zCL8tAWEo/oIYpTiMZzz/2PC7D",
-	"KptXnQJrVVar9DCQlkYTKmh10lwTqci2kkeC/QEARwT1Y9pzx2HT9ZI1TJT6pfOFFVRtpCCAo47dpXRb",
-	"s9LLbCG74e1VohfhZ9clWcDdnR6M7XzKA1H/1Xk5H3TjNQZJh09yNp87gqrUuQA+hmk/PvM4TWD3fmJR",
-	"FbooI0v3Jhb1b4etmD3vVtmaU+HwrE1oYcVQcr6e3FRsMSX8jXvMlVC2EZ0Dpdf5S86VLkIqrg+YWZMR",
-	"MN+5ISUvX9obs+x8NXh39mrQUaz2BWonSjvkpz/FUyKeKuorrFd0NJjds2skQPS1metnQbypqDjfrVPq",
-	"VIzgLaOab6oZh+WONonf4aL/pVFffK8Kptz3vhx9BrhdlMuUC6YYjNv7ZoyY8706ZWN4TasZV66RzZAf",
-	"xhG5rVQsX7X0ab7nOgYfjBm+F1v02c/43pdhQztSIEf41Sfw5iUKTxMqseZjTS/mRH5fPFZUCGiNIpvc",
-	"H4kzbUkSUyh6X12tEHfX7yDqNMQqHn51BeGwoChfcfoZWL3agE/Jgx6mgswnrllMS7wStEpsphCKHRPG",
-	"aYVTyNcvJwxzvb2MJzH7+q75msmhghYxoJr0/Y3V5emb/lfOCgk4yjPFc4rR8rRKN1yTqapZIUWZb1y6",
-	"2pQ5mMm5SC6vZQbAbT4OfvUp/T5y6ZizOXIVFe+MbJ4WbxlfPJE8o/s0X4WrT0xXejp+iSg9GKyYUXr7",
-	"QnWZnqN7DlR2P9k5wgpWetquyqs5R8z3Qc81rorPmaGds84uCAGwEZGL6zj1z+dN1Fy0hukUN/lS75a4",
-	"MF5B7yiBZePue/3rQTu0gPnok59jqn3v7beskSoWcNylyI7qFbIedHteJZw2p+XAVH+JmFfTNnpV74ru",
-	"G9G8z1lFVEjDnqIXBnpkQbfbACTeDjHwYCF+mPj+dtE7v7X2DvHJgr3e0Bn8ENIH3U/h3/bHQffj8Mjg",
-	"r1E28Y1r1h3hNSUpupANWzancR7v4GEPTahTX/sXfHqhjsrer69FdfLej4XYhlMvcP5hRtGtdNO4ipXr",
-	"d+Rj2LgDKq/rgP+Th2QKbjgONR8vXSOmrl33oCBEnCZp4CvrtOY8la8G/snMZ3sIcGAiTC8qZxPXpRSM",
-	"7GUFcL7VyXke86YwGamp2FHBNMN/hvaO8K9tJY++8+mWQlMG7LlQlXn/N0zEXenw5asC7Ola3yqg4VmO",
-	"+ZdwHNdg6ehDXth/btErNdnCe2siUn0IyeC9pzG5T7DjCEXV3fk7KF4XGbkDv5mRt+QbTN0fbLUlawaF",
-	"R67LIS0ZaQUgeO34IxNnky/vl6xhWKGKFp5M1wZ991GLgbQ4B3b5V18A9A2LY/5PFhGe/UQXIsr0heCz",
-	"n+RCWuFsq6VVtOIZtP/79NagZ3u0T1ZRDvAQFYNUGniZ2LkCjsunt0AAwktYHTz36S1As3pTnXz70FHS",
-	"E5pGELBveVUSSjQzhAsjMRlcD0H3vrrLfD3Y8y/vEhK0llp8h7pDD1o/B7T9jX/SNcAlNT3ZU9G7L+pW",
-	"G7JhDhB2OPH7s1R8vph736kOsalBQDMSS83IkfHd3pBf3JK72/sX/XDn3BZHorxLRBw6LsfNCjVkk8ND",
-	"XOxAJ/L5eJqZ8f7aPfNb/DXkjZ3nv7ve/5Z40U30LCeCMgAbjE+PtvF5mNxX12C/ntYXIZ37dXFnL9vW",
-	"LxdnF1M343mLvVB8bLaQ6ATqK6SuZeSHN/TWbvaFDDnG1Yw37zeyVXnRbngx00YT4YY9frPwWFVBh3og",
-	"TvmWW9KGNHZ5ZIp8kZH/9/+p+91LbsmPlrXTVzFmkGf3M83x/VIqLrDZ0pPXMpl8RlrMMX5273NmuxT4",
-	"z3Qf+tjIJqTK37/sp8bDX/dUQ8YGFm3Y9yDt2MrDj02fP7dUmY+x2V/+FTb7zy0XH2UxL/4Ki9FcsPhK",
-	"wFQx0sN7a7KnFdZaARTdI8t8xRNMjolSR5hXCmDLUIGIIMer15VYW+ZXNcZEnimQLtkjByUT75YAPe3h",
-	"zuHcdYDm5/HMo5uHwIMrN3BR+GPLzX2syW6rtCtJCBnZpBWGV33laCfhqpy9QJ9/uVCrtXxBKVoc8pqq",
-	"HRcze4AHZLslG2yzfuQFc/CErMHd2bLCEIqADVv7fITBnJIHBXcw3GhVPaXl+d1KWOj4yuRR5Ky02kod",
-	"b3O8pYpwEY69rw+07wA3oReAuybHGanrB/L8hbVzvryzB40S1VYj9ebL5akv3rsw8/NH49XGmpI9VwWv",
-	"oVYDCD+mbI+wT2dqmNyyIIqcsuVcg7VipGQVf2TqlJfRRHKI9WG7CyOJYgXjjRn6qoazsufF0+qLJbX5",
-	"xbK2DApADkiOvf2MaqqeH81REmH10g2ICJgs6hGbShYHEAsbBucRVET7bSe1uSKKbZlioujsdJ1Z/XZA",
-	"+tsXS8Rf4IHyxPKGCWYUFSanJnekTXEfnBgJr6LA6MyFT9NvOFwtCMHznSJQTmIq7cyaQWc/hEBp39VQ",
-	"1/Y+Mu53LS+/fJe3jsHhmbPXfwd/d1NMXA52F7oPhXIE8Fzv4N/CDvdRtjDBcGVlecoRa8zksKTc98ie",
-	"hrV57Spb7VsOoSy+c5S4r5At5VWrGKSQCoTd6W2u06sE+2ACRpJ+eZ4wyet/fsnqXaPxpy0ePwKARAQa",
-	"lv/NLL/XNv1pJOiKSf9m1o4t5Z+2bPjG38KK19xO03V/6pfTYK0X3E2LO/3zXU3DpUDP+XzQJHGkMPHd",
-	"3s4Xnwwt1+yGiciyIEEJqxU6DMqCdkhTDgWka+kIZmGYwFrbfrDa27u7+6UVoyWWsGB48G9/vRfpHufY",
-	"9RNWPXYshybv6FGKIIUyqgDXbGKH6tCvDTPsBELPDOy7284hcJ+O3RLboC01fNeynH3ArIMolE4hhaGF",
-	"Ie5hAgRFWLMHqwbIihenzCExVvQ4Ck/cfjX43y+XzOXelL84M+Vg+cRd7G8YPXQIewB+Tx3iXcW3DNzp",
-	"3exHBH5xtzJQcR+1VqdTVexRVu1M6PVt9yM6lKnpYwTCbVTSmu4YuZ+dOvunu18mgTDEIkBRFoHOVB12",
-	"1QxHv8NARiEFwCoF5x3qBcXhM43tFqCdkvuYw+iw9i49crG7JT9JBQ1cWtOhNeFrn2miaMlbvUpOpa3N",
-	"SEhLu87a3Mc+gbUJrve5kHmj5IZueMXNKZaohQ+SYs+KA9H0BPAYzvW355r0Xl/pV7i7/XoJKQ4neWJ6",
-	"/SxPTHtCnp/l1wvTHOhcty+i0/S2g28qPpMf/Tsljwb04T7kTMMUZrsFHxlu90P/Xo6IUat6Yf8YVj4h",
-	"1BAl/CRbLuJNWwhQOuAVCkrztE74ltxfFqq8H6oW97MIg8Vj5Kw22CcZ54vFzKDTH/f2xndteWpGaHCo",
-	"NhUVY565W2TtpQj/jrY7lreiYMpQLswp6kPtewFdlAOaufjK6pB9U9MTKfl2y1TE4/u882J++XSPL0KD",
-	"LOWeYPTJI3YM5/N1bz6/ukLMH8Ziak5tZMr1lumwPklBBdlJIsWZnJIF7eN+FlsSlTsnCg5mRr8DtsMX",
-	"Js5xkAl26QSyqgB9l48SO+4esNsPtGeqm9aw8hrwSnuqILdunaXs3/rbsJLDGi+wkIcr/atZx2EJF9lN",
-	"c4v4ZG2msNyai1zvpQdtHEE5ySO4ABAk2r+TkXf2BfLNZYHd58lboQ1r5if3liOKUaA99qYW7BiqpXYh",
-	"uBrmHNxkvct+JAe6ENUT4zi9hchOl5ld0Dv7FM59o6CjfFianRDZnMi9X8ZEwiWYhi+uEfaFXuVuQbFz",
-	"/j30MoeALgTRqAGpbC+vSYTanukzIcxUq/vF8pzFzuwT9Benb+HzF+kxXzxVj6npTjDDi7yBTKGKrbs3",
-	"/OvEv/63cYFMV33BTTKz9r/alTJd1EV3y+KyPtlLZlBAFNFu/c/LecFf9U0b35nRmz88acO+WN4uSNLx",
-	"sjolVaeXpIMdWc/mZLyYTX64kL0+5D76EwUY/X2A5yQ0xInAsqmoNhdnZa2cWboP7rpzXDnNCH++h4a7",
-	"V59Xyqyc7yOGJ4LshkGKYSobF+B4HXk9XvrEMVAstihikG2x+i9gqms9UYUeCIgsN1ynUSk4mov9A+7T",
-	"FwyAmJj8Hk1+gp+8oNjR5jOfPqa5KPrtVgBf1E0TdSn0fmLHRshUtMaqNryqSCGVYoXP6rpgUxPPKfqR",
-	"42myfV+/1dpOzv2wYVTN+p0X6Z4QLrITg9gJ6Nnnqd5rj/SZtv8tQnKo5TkuyIs7q821omSqD3x/jVzQ",
-	"RCIP3IbzR6dzFULWWitGB+YJhzthks6jMS9uvHvCHk18uGtYdJSQtW5tg48svhPaK7muSoPAj58pMEuv",
-	"Mxa2JoSSiqEj7e4K7iqYb0VbwJI6Y5qgl0gReMJZi+DM9hmoWKVNdMVDovbeLsIRuJBiy1XNnOLYX8iv",
-	"1qSAJiwH6gSYShOFvhzCvUQayZ1LM5xDdB7TkHf+0QWeYmVb2AnHVb+3/mfXEd315+EC2B4LcH5xKYsn",
-	"TE/TmuWIvRjVnGov1e5BqjnvMLwwOI2oyn/ks3icK6n5Nl33/LKf/p0Wb11EemHFIXchPZSc0VP3FkNt",
-	"PkKAgTtPQ+dZsofMfg4P1gvyi1G4L7hxw0nt07nXnpASvaeqsbu1zi8fDXvgChUv4o3kv5Fsu+UFZwIM",
-	"bP9gf+4+e1FPHAV3X2a+rY1XTiSvnm15VYeXlnwJXyzuECtZmWN/u5nO553p5UCGQvEjsa/DdA+MNX6m",
-	"mcP+9ykve9kQLoqqLVn5Eh3wbeNftQ+0NQofbrQDw7glrzSpqTgRCs8oBl0iVpmei7ansK9XS7cBGr4c",
-	"S8cowZc6fd/IHaCPLjiqbr/sztYTXVWWVNAKz1mj0bAQ+tjwib7t/JkmoBEbhQ6sLrWFEVpV8ohdckOI",
-	"0W4JmP3oBamkPGBDihVSbGE90FrpfKnFtxBmg6R6X793lF1+vWtsxaKlFy8GRS1XEWsJoI6+YLjVcHQB",
-	"gwsPTyFrazGK05GezhRkPK1GWLESa13nq4reY21j3FXhtMqEW+OLa3iMoS3CTOfqN/bPw4qRSzpYX0ZG",
-	"D9+Rbysp4zfsW+qEmNpSa2UygRLxuOcVOFFdp8MJZ949UQ50kwO9Ijo5F52xc8Qmpp35f6Fqlzwpq5ZE",
-	"4+suh/ItdW5MEK5wbfwcs5o5DR2h/gqTgqTQOS0TbsZe6UcnCl1BLLAm2VJ7VdsD+UtUiy9PVEk4rg4M",
-	"ZkFsf0/VzlIVRg9nNWhqTmXWDHWiKOGHVXRPTqRApJilwr6fYSJ6L5UBb1ZM5v2zPJKKH1h1CupS6G/o",
-	"qs/gA9AcU5xISU8PiCu2aU/2wrHqmH5iBs2MS0g3tGQLPVbfj9upwkt4/0ElXddqu4uwXKJbfJGAoYAT",
-	"nu/w9xOYbJ/CRJfVCWrNGqd+gE6xcBVOortXRSIBqJ7VqhsadJ9p0OFYF846c+CuUDRrdXSr7c8Xz77H",
-	"J+x5O5p9z03ZtcOm1r73/hIu7OyBAYLhM1GVfgr5Tw9W/bQv7aWBwJoG0+IF/A1ARaRgw3zTl6CB9/u4",
-	"jvxlAFLhnPMXSvtEshnaxg2N97xmpJDC2m0maOeOlEDsjNTjSvMv7pIBaL5aTIduK6OoloIX6UWF3Tt/",
-	"yyWFk5UvFxQuLvxvpJxwsvS0YsLF5X/qpYSTdS8WEi4u+RMuI+yvdk2Ky3jNn3puS2+dFyS1LOzwz5fN",
-	"0lvGRWks8wv5ZPNXektWbFuxwkiVUkEYHh5VEY5J8CnWELomF4d6QVmFjQoNYB0oInZ0wtD6nj76jJ6z",
-	"aYhP01IfuW5pla4b4PN/y3rBYMXLOsHZBf+N6AODJafpAmeX/anrAYP1LuoAZ5f6Cd//fpVr7v7+Wj/1",
-	"e9+t74I7/8yO/nz3vZv+RXd9fAGf7D1/pKrO2ybv+oJFW/YGqYkJGFz0Vuxyz6iqSdu8tOK0ogILJzFd",
-	"lZKS1RQz0bCliyVMLcUOmvuuih4s5zhgNTxU7c3Xmv/G/WJPkm8C70r47NoYVeuKuVLmpKDF7WIifmgX",
-	"jyWnHsxzWvp2d3v/4lrT0nsKXSMmU7N/x5lRQzRMNCNUk0eqOBUF8wkIG2n2jhN80BLVIHACWc5eWdF7",
-	"nzx3Xxw3F+gGWlJD7u/I4cfP6xq9WQ1T5DBGWQWQRNexXOP8DW13ezOpmPsiOHrubu/t9TL0Z8GuAYxf",
-	"z6v1ZKfVEXQWlfsZnxetrmiWkUpuWPBYu2+ccQW/D/CyTJTeCzfxDXND3MWErmV+JXdxvPsEL9ivaRUP",
-	"KvwEQgZsBinYCfivqrwf0U7/+EAgCEv+h78v/4lYVZ/8E6msTv9PpFCs5Ab/wrZmwfucEfaBFqaa9jRx",
-	"3ZxqLmJlzn+0Y7ZNvxpoI+VBkw3bUZHYOMzNtBsj4SW7pnUvSG3mVvE7zAcL5x3rYe0e6ELRpmElYVRV",
-	"pwzjYxC+OVIdaJy2TtiwVXOGYPua9uetgEFm29VjlpBdKfRWQB4CTOUTZO1wgVWzPsTS1jptbWBmpi9t",
-	"1Nent87JGoZ0y4b8OBh4sMcTthqwTLyFUGiPPDwBJTOUx1ttMaWkSu+A9FvOqrLXX3ncBYmDb36mm61v",
-	"kTQSFVYpkZA1Z/nVzts3mNhiPmwhhbEaGCklci5mj9g1gUpzk6VN/kf2wbwzrIlN/M8t0zNFIa9BsWeF",
-	"VGWo5MSsP+pjItLl/GtMHaPQAZuVZHPCnkccex6FjN3UGb+ymuof3NRi07Y8yLSZazPYtb9OOAGGm4qd",
-	"abY2ReXQBjK4FKuosXfTH99+95LoIzegTMPm3Sz12oNf/eDnm1X7osc3Hn1jTWPDSsYsdKdKu+wAhFzV",
-	"hp5Cqt2wWdSXsVb2qEjH7kDflQtbg+vDAEhDPxCn6Pswu6s3k/0QnTUx7GOgENRZT2uH71mDpCfxLfPZ",
-	"p4d6kVQlF1Sden3J3cg32U3vx/DtaDu6SD/4y7rXP19WqpCdV3bpwh72l83pRULm81yzsx+hq9m0ZHDS",
-	"24wbYhgGUu3G0uqkObTR6fWCAGR2VN/t5cZKXlgVCM2gkjVMlPplBG6lX5DouFnIbviDkEc9bXw27UuK",
-	"/f2TG+JRrUPX92En35oL96/7qdjqJ0hcsFtfLXHQuOteeRP4ozd4lKcDDWIiKIjiCRMcoToKQWdaUQ5S",
-	"xLfUQdYHtcv7oYU0ey52Of77wdeJgWsiKDl7+mjPu38HfgyPIjy7qw5wbVNvsaTkITIwLR+5VXgpWhGt",
-	"bi2fNpSrB2tE8AMioTdUGWGtLzdK8GjdhvZP4fl+lyhNaOVcCC714pZQ+9QDoQQ3BwVVBSo2vE8tEZhy",
-	"GcO3AWRgPH0OK+jLMEYVdvHs0RC6fFIusOtzcbjBnF93s8AFn93AlG46QISovPvDvEYQfuqkbrjyQQk/",
-	"Me1ypPoLxUoerrFc0Rp1UrPeJ9AtJUow7qzeUJKQjW7sjeAMoAb1r8w/a5cPnwUdJV276CsW3eF9HmnD",
-	"/ZbRYs/KV2bO0utm5nEJXA4j166S8yUxrn5VlNbIh0UBAUJhkP2lh42mtOmuTkuZDRZ4Rprnx1sV9z/R",
-	"i20RayxuV/SFPtvJGdnOeToSWq9bKtCdq7i7qKP5Tf8j/QnEJNZbjPhd0lDU1emCH8wVYjQVHedWTTaE",
-	"gsjIS7abQejvlQfUFDronnNOfLV0MVMTdbm8GgmirOsaAo6UZ9AHgony6QV/JWvMPprm9doXcfbS3l3y",
-	"trd3wEfCzF6W4KvRabVCCRBvPBaI87oKJQ0vTKsg2OZsG6jAGOoIz+9iSgIXJS+ovwfPSZjvuichv2sx",
-	"VA2NfLE4hJXg8UHN57hnwt0AwJC3pPMwBSVnTzX68NHBdsS0X1/BAV1lr1CQAVOcruC7SLzcnp8HD5GD",
-	"ZB8gM2WEVRoX0cXUsWpm5USf+b+clx94VmbkhJYCdbmVnWRXtB1XMMpIt/e6t//3F0smo/tKfBkQuvsG",
-	"6+gdh17SSdl3D9F7yCEAt7OmHBjPgTnxRybAEaA9/g7KRq+t2Mcz9zENnZdP2nVkLipAAKY106i4E24P",
-	"H9lTvPw3jAk33I8QMURj1Hn40BeOTfT7K7qfGL0g+XKHN1TXC/30fzXkqRcx7nc5CbluqFj+4v3zhE+O",
-	"2hD3OOP+eUz8APFmzG0rHywBkfbO/fIyaCNyi/5QANWzn0EfzY6Dho0/ebUbZGHQo7zSiSWD/Q7/wwVM",
-	"KeTqNvvxgbli1V67HZ/wDP/pKgnwv0M9hP+nK+yAf/aUXCtg9E0f9csBfXkYQ+09k64VflQLHuqFZ426",
-	"frbzFXr9DOMp5/wJL5Z5bFVfc0+eVCv4d/D81AQeEwiNqZ4WuZGyYlQMsdk6OLZk1Lpohv+aruUTDl1F",
-	"8ec/Wzm27Me4XeEoVuw614jXC3y/+ywg1PY1hcxqPXD19gq0g1v3KpXax/y6DAwHdGE337MPJoRpok7f",
-	"pULOgvFHVuarrvQVDe8HwmpJSiTXhT25GuxalV6Li0qp1bJ30BI939mHvrc3mnZe/mg2zG/qxpwQRKSq",
-	"fIG1FQt4KCyzw59gC1NjKE5idJLuy4ikm28wHiLhY0fRS9de3HcVt+qVb3YnStep25tM0gVa/DFPnf07",
-	"Q2MOj9gK/PU+1Eh+FVNIwk29avef3ccvPry3Y1EoaP/X6RoI0rAdqKsAkJ5KjfdMm7dMt5VZ8gD9Japq",
-	"20uVi93HNhrWXGQXGhj9M/SEY3BGPRqZMEGNPGvLgJ7/qnx04nxEQl7n51WuqauE18vXUqTjeweXF4gz",
-	"EyPsDhDWDuuYnn5CBAhYF/jHWwXWjdlTQZ7fkV94LyA1L8MRd2c/1KDFOAVc7+kLuzImx+Y0UDIeIKG5",
-	"bqjiWgqPgqvaKu7eOT87LVs1F1WXhq3cG9maSsrDsl7LRfnaPQvBIYgKrAkPwQuvLSfE5mE/mP41wCO2",
-	"n4wHwjFBLLf8siI5JVmwtNWMl1m7AP9RqlJHNaS2imVxvse+y67sQjPjAGowdAMuLFRiXnpoFQ80ig5/",
-	"1F99EJiK0zQ0gmnp/QYWN9mNw/7rRT+8xYOuXHAcOmDlGw9DGrUNkTUxKSX1zPUPW4q33CrkqxKI8I0z",
-	"Z9p7eAAqyEh5cM1VuR7ifUDaoPBqU0W1CYF0h7OVka1VUqghtdQm5VRHsoZu/DHo0WYqqcfE9lzlGLM7",
-	"0j1x7UXD4t1yyQWOuIbznu8hMKhrEh0wDa/ghk1tTDxMhegL6M/0VZoSn7905r52P/ulC3RnQjWS+GGC",
-	"AQxW7Z55lnaN1DHGcFWV+S9nuAxioxENBoPRS4e1H7fuZWl6J2iK3rNC2/QX+xJdfrAyKbxzkYakTrlq",
-	"RdwfBJkJiSKvE+8J+XuKfYNPwotm+QUDd8SI0cdFeOBuZ6U9YihXWQ15fK1K1HbQN5Z+MVh5nK99KahK",
-	"M1cCBvHBXa8R7qQM3vyKUYjOtcb1azj2T9DHUrnkESsAko7q6yMrrU0XV7W4ymuua2qKfbrFEMVLS3oP",
-	"NL9U7appVSP1sh8J5ckb93RM7RsFgXFfnc6OQKsjXyB6F/YMc2GI05xStEdWy0dW5oddIk3WqJvgBkKs",
-	"rXhiJ/y+QutijZ5NvQ0lQVu+axWYZEclxe4aebVP1RFH+QOQjYSlViroFF5RSpM0jww69CXK1lmw0+8p",
-	"QteFCW0vmk9cI0TpDxfXRNT1BHFfbHZTHSiS/mT1WGbIXVPNslMlt/B7T6H0tDujUl4j9Irm9l899PqK",
-	"oHcG66UgdRs/RaSoTr38jS79rZQJYVkaT6MKCQ7lOAXkrL4Sj4b+Fo5yvxAESk+tcRTiorH4Zu/izgGS",
-	"Orf3eX64bmxypOl2jdWkciO4nm+9OKbbgWsFK93Xou6pIAl7uYogEUPyni++rKqXdtdQcdCuO4GvJQjV",
-	"ApC/NsysGfskX8S2NpQLJCby6euHYeeVvs4acbJvlTX1ceyfLGYgXDky4Dlz6GOOVgaMuPosYDZicpw8",
-	"GirVwVob3CkviWIg7vpFXCvaAy62WkzabxfJfuqGrwpqXqwi/j3ouBh0/JsP1107BDdzCc5F5RDt1rtZ",
-	"RhUAx95Zvl3Y9gEHPnu+Ij74fqoN0QoxD5wW4PSiny86yEV5eWzwvHo09OqhMZ6oL/394v/7xf/3i//v",
-	"F//fL/6/X/w/48W/ClBnjRpw/cu875Ca8TX5Q3nGEfSmO7czYWkuCl4yh5Dg486KGfbBxQ24KGTNwRHp",
-	"mkxEzf63rOJ0wytuTu+ZsEJ5HGlaE0DeKpnqqNzTpmGiD1aR8P093+1TgxzyOOW8r1+QX2A6O6TN7uWR",
-	"yK1B9QgnpNMcoTWjIm+U3DjaJRewXVK5BlSFl7MbD4sxIl9kRkgCR7M4r9WUCy523/NtJEcqwMgthrmk",
-	"YgXV5g8tFYZXTPdDgRqwjGrpWCuBRiU94UvFqYjljUAdHHo5fZw669Akxurs7DD+AHm4pZnR0G3qntWE",
-	"loAxQB+ZwkSQFF6RiuVmT0W+5Y8sPzEaS+36zSMT5M39XSjphIIKq47307zontESk70oUfuT2dfQAtOw",
-	"qnogQoYXPHbRNDrqwz4XbSsOicTqTm4kwIPPeXkwzd5xc+d6kGQO39VdDwVXVI3PMFGyrshVJFstbi4A",
-	"hpUey0Y/PzWpZPqWGqa7CMx5ruq1H7YWj2z6YGlpXDWohV29jy7eMZzj6oCL56Tecb+JfTtKlLkjOCOq",
-	"WHmayigHBxTqmFPwpqJQuN+t7VM0/bDLA4v0AiU7SYzMumbXoPlw7dAHkwGk1t42mgnD5gCFNDOpAdVH",
-	"pkpeJKQ7CK73/+Ietky2x+PjVRjAKsjtwNmN6w9MTe7rsru/aCOb7g8hv662OiVi0Vg+tEspDCIjulBH",
-	"DlXrET1nxLgwsR59uiUOyRxlRVezEfQyCWXYCIsHTN3B5sU1LhfKvqTc8LKSwitlJY9qDadYPqEx8kI9",
-	"S/UtPvnz1ZaNl7ImLb72yUorkprSasLS676S3j1eMiL+V2qqyWxxVDRBOLm26aLCHS4KhmC2i2/aRyE7",
-	"6AnVCrEynSRmfwcPjspipodNGlotTuaP2p2bXiLGSI0URnGATA5wjIDwR37znu5SLpqRqHQM4vbTH1h3",
-	"grKuFmPMftlUovl99rQLi17IjZBV9Wo3kLmIhnKT3QyAO4Yi9tvENu1y6IxQDPxN/obWe2iMA5ou1jv3",
-	"sPzlUbiO7qiVoiMbMVMcmBUVJSmoUpyVoRs4PuYdrSP/fSVR0oxACGcW4zwptdSG4DOl6zpv9WVa7D3k",
-	"UN95lKJcjpj9g5Mol39jxFYfkCHcumLbjunRMZ/qa4feiwvtwEFcQlHACDmfMT11GPiEsYRnj1LFtMjZ",
-	"7UibwYeE5dJ5aBZsf3VB4hSupkfyzO+PT3NCtpw7nb+1Ktg3tCraKiCbjH1IcOhWqzfbihoDbo611yEC",
-	"Zm9pYUagpEuviPSnj1SVua54EzHwIMtqcyKa1wjbtKmoKJ9tpSpXeZiGXfuTvA0lq2YgRFujaJVTsauY",
-	"JWhqPqo8MpUfjlHW7OFk+2quly7HzGdG6oaxknCdateqP7csF3Ucv5Zb7odH7Pn2ojrr+n34zt1CmtDM",
-	"Om3kI1UCWnWv0IpHJwmJ37FSFuH8OFfHNrxPjNSzd1E9CmAh+u7+KfbDXsmaW6s9+ZX1qimrqDa8yGtZ",
-	"tpUlEh6B2VBCBrnljrZc7MadCb+a6yk9HRmRDZmwOkl83PeAYbs59Y51SpRibqgRMGjKix+4+ZmmCCOt",
-	"n6HbiXiJxupO/LcE8HyH6wHBuudV9RLgARsQDpDLwQ2hmtx1ZX++USOrNAvVsJCKCmXfmP2x4SbVp0vF",
-	"jgqm2YojAAd8W8ljjugb8W37o+D0A6dVRuzzHej9jjY9GthrJetRIgMyZB0ZLGXs8TlgCOjSC2dUEuCH",
-	"930kn/nnk4eAgF7eu2pnRuji+Aha4sL1uktM9rUIVGuvA6XOwuxlBEfN0vQBun5C39CXhB1YBYVhG6os",
-	"tcEw19Ya2O242L2MceID4g+7L0S346G7pJB3J9SEx0PBGWBNhJ+sjANYN9o5+QPAEgfEdjdva4P1lY69",
-	"M9ncnMAOCwwS21E/g6iN1UiutRQ5AI4/QTDf3X6Rtm0AE++U+yGqFIM7lys5U2pr9Y8cXczJxksvmF2k",
-	"GgU9YN61KrjjyRlU3akIHl6ovbHP6AkQBYhUEtojl68r87uoZI9VHBoQlfSUug3hnTM1/KtciHu64eZc",
-	"YbMvc6I+stiL/YnSh62OiJNElXARqSj2xqwmDuHQnO5kAka0CTvnfZFsBgZLsA/YqXzZCfsj+2C+wScv",
-	"REFQJVP55hRBhY+GMCuHNkX8jhLHXKnYhy5UvZzJ1I9pP61wbMwi9hpywLyGcD0fNFxRrEWXvZdhduNq",
-	"sNHNuZGPmMJn+G4P6LPeek+RXb770NJsfmJUvaWGfSfA8pgrwgpCJQs2UfAcOh6eFk/NVlnhqR1yeJ8p",
-	"xsJlKjhSS/tlVVnOOe/MSE2MsF8ZRF3P2Obrj6Bzgq6bw4y92i0pkSoX5SZXlTz6BidrzNPHVIuDf2Ar",
-	"KppB4U2/ridkCSlY65YDw7IPxSpjyiW0pb+wNlo8BsseJBL1Rs/G848xTCW1viA7ai2+STgAH4OZYJnm",
-	"Ml0O3szsWDHqHF3R4dKxxTZ6vRaA9vzovFv2WAWY4GSFSlYYcvZoS1qeFXgY286dKytl6r+GN1yoxWXl",
-	"P8UBzMUuL6xqvKKMnhvfDCkxYlnTD3nFBcsrSctcYOJa8gEdvPxhpRS6fNjZG6Vh9HCJ/7if1ry0zT9J",
-	"dXjnn4cuSJWJJnm/5TteEvtz17ZPHTDKFjwc2FYxpEp75w14mPe0emQaWz24BhQfyaMLwZ1DTj9w7Vmu",
-	"5qLVOZj0OSt3yTw4c9nO7fgsB0a5K7bDcXdz0npmjtqg8rh3ohJlSZqaMM0ONLKxW751vTetmvzSQb2P",
-	"m1LiE/zDsz3fQRtaUnGmAwwu8BnEX7q+lb6DS4DHAxAwspWtCl+ZRmabRkla7HPvKYmGluEXUvjwu3/J",
-	"cz39wPTQ/VEJ8pw8I/efPyf/g9zd3n/9xb13eQUHkN15SIp0u0voTjFsXPOS3H/+ReYsK/iqK+bJXEeE",
-	"59Dck/wCCw7CfMAfJbGtym5vqhPREoqzvJBPOl8u6SlBUkDSE+QrQZOseQfgGzuHvSwOGWmk5tAaTTZM",
-	"6M4JeoEPe5CUtWK6/ffy9Ln77Z5wa29RcHDRUw0poC6mG5j0onW6wzrXALL/xS/vF3p+3/U71n4RuzBR",
-	"gliRtFIJ619ya1IKBvUs932UgufXyVlYMUA8oSGsLKr4SXVI575pkH6QZ9gj/pww/gGTqiIZJnE4cWx3",
-	"oxHPTwB+5yTbAPrO+18x4YKbjLiuyqHPTSK22KDdTZLAuShLEmv/ZrN+wZk16AF+Qg8fNkECLTyx+OoH",
-	"2ryB9cdgNpNdUXGfSiShKmzmgJZhwXOM8cYlEw05IywwaaVeRI5X6RuVns/AxSFm5yebWWMEct6liTUT",
-	"fI1l2xX2gO6aUKZEtAGScU0pEiukkDUv5mTtO987GPreS8FOaWneW8qr+Ra+EFaR2vXpgS6XrpM5tbcL",
-	"IkZCD/7igAUTqDdB6jUicWLXa4AotT9xRUaVLPNzO7DTHFL6CGEYmiaKmIu04lu23KCYUJE+rQpakKza",
-	"Pci0XfNCQ5XBmuS5ubsGAIhLa5986Mg7pkrKgBUVYp4RAntRv4sx5KzrpOeubkQN3LjujTjI2u+pJQNc",
-	"Oj8wztRnmhStekwH4GzVI3+k1RzCWiugg/QMjf+ZPlrzU4kOONjpzYCrJWQ6ix4Z37TL4v8nfOy33Ewk",
-	"5gEEiMvCHbTM7lN7KMkGfD5mqYkIGx2kEXWmR2BwlkeCK+vJab+7c9Le9Z1a25T4/5/9mT4B9IpPo3tQ",
-	"pI84/lqCedQDt5eCUNfVN7RV/Ei9h0aeCtV23fUKWTMdOstK4qqyMZUDe1Q3FA5z9vcWRv/1WhiN2Fnx",
-	"HRe0GuBcUHRODdvkg3fUiuHMt/O164c+w8q1gNANdnXsW/fD7JCfsX/ShQVFT6zG/Htvpv9KvZnewd+7",
-	"sh0rXjVTj+yWoDGCL/69e9PfuzddG9JloRwuuQKuL5Lm9GJgc5fzFAOl0KRkBS+hJQHZnNz9cZPNpavM",
-	"4Hz/EHp1IAwPZptNmgfhPQt2rEh0763P+V8Hqv9fBOD96TjtyS6Blaly9HJ2ErIHATJxiyQgc1wR3z2h",
-	"av2dcYW36zHZ485cHHUsMZJxxoc8gQfnjBwxsR5o2gOjY8Qw0vBcmi4IidiN2FoJ0Nu5b5niYB+hVNa1",
-	"TAEtBPRVBy0YbwgMl1wf7Dqavz3BIXACbZWDqZDCyHbxzP3glvuNexzelFU+i6vZV9oLaBBvWZyqGmuG",
-	"ASTdfmHc4WymOZt9NB2Oc10Hu5JtWWFmumn5vjcIw7Y5YfXwwbVug3RSsMO8E9MaGRtGdiu64XwL48f7",
-	"3Z2xlaBZQNd9R53DUYxcKD9Le5d0v0U2V2S+zmkRQAXivopVlk6a72EK4MaqMo4Ei6xsf8+CeySeLx0Q",
-	"gFC++bYg6zrZrGn3Ay/AYHF/BBbNye3W+dUTepdlRLAj2GTY9O0pdfYuN3rV9l1RC1rXdwYyGeRis6c3",
-	"/rmLLXGELwxvxaRwVblTpjFya1oozXBbkjoObO+qa2XZ8o9bwilVBs4RtFRnEMme8gUAWICxogxAu6jS",
-	"qv0JL22lmrFVELrNG+y9irVe0ArCGD2ES4H2nA9SxEu70kGs1qp5T6nMSM51Xi3w7LayMr7tIKqMK40M",
-	"13fqvWKv2TnJcORmXyp6FCv4Ytq09wr6bhflGuqA8wrwu0Iq9pY1Ul2l9G0LGGdpSGgwdMgie3TwPkmb",
-	"8Z17I3xikmUhay5olRfSIVGubOK2otKrYbMx79etKWTNelrhiSWi5T1KPht3/YlXFRHskSkMtI4cDonI",
-	"Rb0SpAm1+nsSNnWw1sEMz5UMgc8yrboycnFBqpU3khH0GB1Kaex4SU3lqoDcmijSz10TuDKDYa1rI2/u",
-	"7yIsL6BhsWGC6Lbw0CdWifcJGcHivSVwGYNv165EDxy3wQ8iGCC4blgo514HUJo3L+7Ww5rmzder3/p5",
-	"KyMvua2X2yynFU2+dLBSd86WaezpTK6l3J9mO7d7FyowxOKl6ZQl51weuZz9jZpcRdkTiEO5MSvWXChm",
-	"Xf7+b+hQg2X9WM2oLcOA8mAStxXTPj9f0JpNIdJKxR+ZAzG6Rudga/4CGE8fceyJLRp6we+rfM/dX9f4",
-	"lt6zqrriWhFdQQFU61W+Z2hxyPfMcsUVPjiO33SUnOX6hovd5b13Um1NqtF0PtPe5ovIi064XMV+mqDi",
-	"QoYZzixKHRZRcDbSGAT5Trlc8ekLgEo3Sh6YWKWrb1pemZXa/RqnHxdd8CeOyLAKZnYYfhrD4qCoPEqn",
-	"cFBQHRKh7qFfZWqwaQ1sq7+kPTcqRssTasu5/++u3B+3MG7HrzO3rwLgekHgzsgmeTTZXMDla/rrjiUb",
-	"NiV1SoJTGRBI2x3R3okYstuIFiPO7jQNbGl7Dqv1HTO/leqd381R4Ts95TuZcxG1hbC9AfrEEeIBE8G5",
-	"IUfoZbuBWL81MkrL+hn87OrsXEsPZo26mQw7lGt61mNd05O1Y18SNsxnr+lpVbPyBJeUlaMT/wgYzh2J",
-	"ugnP0Plj31Dr5PoaEbMmnSz5xI3IOWD8GQpeowoGtvL6RTDvmNHzB2n1FMOn4jjWUdtp6r/r+RJn5mwq",
-	"VjNhrtW48OI2hYqVPOomPZtY2JWcQ7pRRXkNHhkXSyhnSjfO5x6mM/uI4GERUVrznXi93UYUBVJxEfI/",
-	"ij3lrqHiXlbODDvuZYX194B2dyQ1FSei5FEHvzGUsPh/GLqpfPrPkSmW+a7/UHOyY9po9HRoph55wUgN",
-	"CIzWmqOkpCeffieP4vbmSRLpFBXAe4oO2ZGf5hE7TYb2nUgAN3ViX+p7an6UhpVEtkbzEtPLXJ90SR6Z",
-	"4ttTBi1A95ZKtE9X77IjVLAjVkcKIqsSSqmbUx/uQN/GVuUZZPpDyKRNikMd54uqcGeBGHYv9ZAmTwGF",
-	"B1Vig4Upx7zrTaX359j2EvngyTQ2l6ZSa27Uq4h7d+4+hsjvmhTEY2hON9pT7WqSoAMCHK0uIycjHKOh",
-	"9s/Qbz/zapTGjpkuD0VRAxYE+u1vCYYsMIsyI6HqipZwpLWxEsG3XtI+50dPznNDtUGH00yeidPUem41",
-	"WoGpADM/SlXqVeqWXcc5dED43fUXOtTR7Ln7O3L48fOZRPkoDCUr3bfW9mlKRWIDKkUtwUDDcY4foAj0",
-	"Ennsd7JOjbVsk5y4CXPwbQUXjsSvIcn1jXu4ay0127h14AK8AK2+I2h/M7pxJ3s+ZJL/j71vb27jVvL9",
-	"KijVViU5Sz3s2OdupDp1S3HixDd27LJ81n8ceWWIA5K4GgITACOax+XvvoXuBubBGXKGGkqykvwRydRw",
-	"8Go0Gv34/UYVGW3cia6Ra0GJxTELCQwjiHkthaNspBOq+IwpYIAHy7Hq81IIFdkJ/KY9oX8d0098G5YH",
-	"ndDPY9jJzAo3ggp0b6Ng1r+eCyxGlP5Q9d+gO3b4CsKlhIDEMUbfS0F3JRYIC6MiM+UeZrMi4XIB0Eev",
-	"aLyzR+O0j5VnwFE4J9S0yOex0BdAUwh0xib8buWnixp7YckaqKBxXDVcKv9pc54yeo5Ac7MA0dFcG7Gu",
-	"ggH9zsg/tZoqCeuOOxIe8f+gMgTCqYfvY8DP//NSpBrAFvQJGVNTr54BYIciRVwmEZ4GU90nwpurhJ4U",
-	"9pCtkmQ3kirP+afKTIlP4zS38lq8CkN2Jhe958S/1mTz1px9GLNCnxXg2A7Wqp3JdjS8zd8GJ3NTROgs",
-	"n4d1jPMbrCeK9dEdgi5EW7ROqP5XasPEjZrYFRqoDko0B0PNcC/HpQoy0LsVVVmJnl/v43OA2HRDYBro",
-	"/mlF54CgjpgfUiGwOEGDWLYeLeeHHxqDECUDXRsplOPNmPdlQuRViKiZNvLfWmEpdVCZlQ+vvYYd87RR",
-	"UUatcUE4fpsLPdfWhMXXAa7YTV8G3kSscVn12a1zh/oz8bVKl0HCu7lHyS+K4jCqnEctpoBKnsecn0ZY",
-	"xB45aHAytLsgx1x5O8Dkinl7P017WcIVrKoenQJLqAO08jMjnTBSq1fcTCVVkvnful+fGl6xmgFrOiB0",
-	"ZXws3XLLjKb+wKRG+HntwTxIfKWN7uGCk3PVsufKLgiKiG5CN0x57B5VyRXcBO0acHTqHbrjlSB6s0QL",
-	"NHNnvArMsXEhtuMVbXFMNjN4Vkg+g7jGjdi65V8SplkND4SIxlLNkyrKYES0rCENWparhMpmKrxwcGMv",
-	"WxIjps2onBO04Ha08m2yTJDpiwHoP9OTcwUFYJiFnhk9NXw+F+iUK9WREr1wmfEODU2sKtUTDKugMToT",
-	"WGK4mJUT4bEXqZi4g3PVWmnYVeTKBmlnfq7MCL/OYg0eA3lw0eJf0CWsnRB7urkw+ReelW642+gcLptI",
-	"v9/pjAwOv0LBv4LsISzPQj1zLJnDIWnjf/evLBfPdVJMb7g0INxNfQwsyk2pdmlLFuPLKoYmCkiAMLAO",
-	"Sq41gGN0dt/fhEcjkAnHd5SkbFWCwrq06oFBfIZtkZcbewyhh6UqjFqeVO/o8zbVJ1tVgfTJxuxx3G3L",
-	"CJvbDsmGRL1al7cwrNYF+m8pFk0cAttQqASozY3iFrZ46F5PaS0vVkO8sA9IeycbhLZIy8leDKJlkoP8",
-	"9Qo3Nt7+nwcNDPfvfQgGiQJrIMILbcA62ASG0R1qp29+G3er7EBrZo1iiC1zs5MSfz2ZbImf3TS2+L7m",
-	"Qerx1S9G51kTI+m1f4NWbmabLT1A6ZBY1mdL5boUNeRqiV5Yb2AENy6ETCCnGCoEl4KbjrSXVLfZp/Zs",
-	"JtJ+X+jHem7EhZtxdeFHcoEjWY2n0/TAZIGlCnGjZajtdwIdfw2pcXTW9ANtXPTEbPSi07Oeb5ewiC14",
-	"NmUjr7DMI6pNwLAJPqq+gDWrGnxtTvzrsrOThwR5aSh01zGCVEHK7Btfria8R47xCuphIQyV1mo7qSYE",
-	"dbmrbKL6zLSqlDe8qZgso0+Dhw44N4p03KISveC9Lmqv90INOV6q4KYx2gOQ1nhxbc6cbA99NsXgXt8o",
-	"9AZDhBfHhlsnabiaO7+gWR8LJmr9Rv/SYBRM7fVmBeUV9Hxt+VgZobQJ7LjjscrdhZG2H6ZtHWq4qwrj",
-	"JrkQxjRV+/5ihFALrZNvOioKS+NvtcWkBQDdFjSzDRYD7LHq1KwAlcYerIyuab3eCet+oxtG2OnX0ubo",
-	"nE+S5QXmlME+SZ3hVis5ru70OZ8q4eT4wu8nOYaBJEtxkQklnOEVX3QhfCXMqr70zqm8NNytr0MUTCrr",
-	"TD4XCrOawOFjhQuJBeFq3ZUjEhuVWl1Ex8ImODHErsXalDUZBAhzXSL4p2otcJ0gQWiAb/DdC2enE9Yd",
-	"s2itYbCcCotH/nNMSvEfKz8ZmSDmYWiWjJtKygUwmtlRfHuAec64tS2s49V7wqaLwvCwoMUid1mQPqm6",
-	"GghTdSfcOI2Fw035iwZZCMjykM5CBaWd6TRhfufaONsnNM+Y4EQQnkZMciuSA/ayBAEqwlsDZNoxQyVQ",
-	"AmORtqnJUWwDHhTE5cIZgumEtBrCxqm+ZoQYo+RYD6wuWNcMb7UHLHIu6AkLi42Rx8sluxQSgQKBjTdo",
-	"m0K4YAh70XXfEv3DBnqELuALVVy8p01AgX4NugDtgbpcyeLxX25WsJ9ch0S/0d47qCZZvdgZwfs6scSn",
-	"TBphe32nV1GNuNZXO8AfPR2PhbV4H1lbDlKalMpoGxfAz+s2KZrVWWxP5f7+709ZwpfE2t0nsXvoQqaO",
-	"89c6S0O4h1GMd+AehhefibFpqtqz8fNa+guAuGmMl63av2HLdRjQStYeQitTw00d/qdK9DZyV9RSNkbV",
-	"vS2zMBpoYnsVW9aLsdsLI33PVRPE3s2z24vBre9dKRN7TT9tY2ZjY3rxXsP21sA015RG+5tM9Vw4A/hL",
-	"UNANIHLehpITOcbA1chbZf2ybVuB1RAGzbeBj4wCaXcBtdYPUY38+w03xlrqXEcyyG35F8FY7uezEtc6",
-	"zVeZLjvmMNfjeX47hDB1ZEXnKvnGMvGpM5CU4xtDtMBjCpbTVVl6DLRHAjTDigoEHrT5fE5863gbaXYt",
-	"bpVxvatsZwy5+zflTiS9c58pkmk3LZRWaJvC03CZceVE8dIEUzYq5g4QRqXsDCP93n+tZas0hWLjLbst",
-	"a7ssvE0q6z2kaGGmTg8QioLQn9CsS5jgByzgJ0efPt3bYL5Q8CBbIrS9QuHcEjaI4aMASl1KteifKrqh",
-	"0mDtdzfsgTXfbaqgCaTv62nRwdffORWMp2P/2meimUZsUKp0ivj3CoSGDr6J323jdOv/zmbutDZudoqh",
-	"hCTq8mA+dFusbayqCst9HF2PF0ScqcZ0knV5Jp1ra4J5Ec/nfuTJ7bBBJa2+Jb5zCaUHgthlndfa7aLh",
-	"poWt4PYfNd3ISTS2XbH7sS7N89lp/raZtXrZbRT7dXvrhXquKexSL1OUVjTaA2fkW2aJuJawKwNbR2jy",
-	"G1vAHFPwqEs8faEukNS+1h6wwpRPIH+sSWdFOmFSVVpGHG/fhgvVuoY7qvSFDEClAXwkzg4C8/Wg4sYS",
-	"rKTrvIDf33f6G+xKj0bWFPuVol9b3EX82+1FH4iO0Z6dcYg+ti9QqcQDqawFZtL6NUJG9I4WdwwEVptJ",
-	"BYfydWIP4g7Yj9AXWeIH2HD3ba6ogxqxOMIoi2uDg2ELNftOVrHd60nSQN+ST2d1PLb2Nejnj3mJ8/W2",
-	"BV+bprOfq7DZk1Opb6gO8yhkmSC+PrLQQqCCCGy8sS+2Kd0OTa5DcngvLmdaXzVUPIhZBSC5lsZwLQDw",
-	"vkoUQB4Yp1MAb49F8+RX19ewF1OrKQ051KaTSY4w8/7b3RZ7G/dv+E6LCybJxbrAGbF1Genvy1MuuyM4",
-	"UiCyF0IVl2lu2nw4C4jdGa2mMPcngFng+NIiDDtnKYe1MUtm8/FYiOYSg17UcT1cslYotz4EmQYU1FUm",
-	"trXwlP7F66US5Q78DvVXr4t26xIadk19Q/U9zKvSSNwkLfM9OWFG2Hwu6oCR60YA4tM2hOcYq/LPRKo8",
-	"4YcVpQ80TKch+U963p5yk272P5K/3D9bCzeUdldlpUZVdbJGEW1zfdmVDMf5q1sW6RKhEY4JYAUexKMW",
-	"XRFLdimmUkG0slrgV6v0Kjmp/3402su4c8L4Rv7nX3z/3xcHH/7zP/aaS3xbWaziIlZ7PXMus2AP+N8w",
-	"IK6Eg0oWFz0oBOuCwe4GJ3pnwVizxENEUsKxtYNYCr16+2jKCYoBwQdYxNmwzMqp4i4HxyeidDQWRBTn",
-	"cafx13Ed6fO1wRdiHl7r4Un19MJb/KmcaZ10Lipoc+TYMU9FZ9IEnooL2/nxGc96Pdvj1a0JS2+KujOv",
-	"pZFMmXE2yQ2A23ndPwq4QjMBaU0GDLnkRrQhLX4jnIMwzaP66pUGXpre0vi6Sck2ullfep3CV/1xPd5B",
-	"yQ/NZcM8zcU2vgb8Ysys6OZOmEtFnzxqIlPE2SQTYpuRds8BJEHbKrceAR7pBesH/qiDG6WyxGsk6XkT",
-	"oPjZt+479g8mPmXf7n/rDkE4v/sfENfvRuxyySjhiRXijOrTSH8vHAtltVcyRRJQUUGXyokIyT9ED0o2",
-	"Nfk0/M6cgslind+iJ8Su5wQCUqOOri7RjKeTi2DNd16urdTp16k0nVBuVpuh6pr/uCSfBGfwMASiY4ZT",
-	"X3GOuq+m4qqqrrYAjWJaxLtWjsO+XtFyXWO9DBSFTHDjpc7brhLCdVsMvVT5WHSweWhI6sLT91VM6Szl",
-	"SsG0kxeScir3Cr6uvUiWDzM6E0leyZMpDvn32iDiQU2pjSlTcPW2zR2/5LZBRMT8UiQJ7ttMWzc1wv6R",
-	"NuZzKWeWvUtjbg4prPSiR+Vk/0A/pTQ1+ud7vankeFpvEhfuIszTiqszoiWMKWaV4ozyAoxqkWCc6lWJ",
-	"hHv8ODfSLc/8PAeXEzd4pMHkw0mPH8UX+LvL3pcvkNw60c3ACpdaX9kSybqd6eyYYuSTACwMkJdARNJU",
-	"yz8iE16nqbfrAPbA6ZgS6mZiDg5zrMZH2g9ETLDI1y50lgrG7RXUSmNDdiYn7ji0X0pHBgQ+VAqfXBkV",
-	"eQRsIeAft8Ix5K5BtE/ynR6cq3MV2KbtCClhRwQIV+ABQP14gIEGHACt2N/+Fhzkf/vbAfsZ+vhHzpXz",
-	"Ru2M40hyJQG8wP/uj8QD9k7Oid7kn++eHZyr30E34SdhDlrhmk9iZdM3gBJa4ulP9ZinbKwTShRJpT/c",
-	"RRImE7N5YcBPjo7YnKde+FFF+GM/RBJw456wJ0dPQj6u/8cPWNWp9RUjiC0vFzEJXIPZDskoJ+zJo8e0",
-	"AklEXgRXlRE8OTlXTx49JdcbYLDA/f+EPXn8mC1Emu5Tvy5zx+Q809bKyzQiDznDE3j4v9iLyf4rWBBt",
-	"2ItEzDPthBov938TS79YVqqpf/AH5rQm5FbxRy6ssyfn6unR9ywxXCovoNqwy9wuD9ipYpibLbVic26u",
-	"RMI+7c8Ev16CMwwzmGFvXOocmNrwbPGfZSkfC3tCDsQ0RcAIYEmE8ft1nGhzriBtOjcKg0aXYqmVF+gS",
-	"LUzIzUZbzY9BG+a77L/wVjiz3D+dOGEO2M/GaJKet8+fsR+ePP0/LDP6MhVzlugxpK9bRKBw0qWgFCAx",
-	"5xLvuVG97R0dPDo4CjRWPJN7x3vfHxwdfA+FYZTDcXj96JDnCVqiU7zHxwl7kewd772U1p3CE8CSGGDX",
-	"jv/VfEwUjxwCg8rel9HGB5/lxmqz9+WD178208qi/nt8dITlqspRzj7PslSOoXOH/59yA1G+N6a7+iG8",
-	"CWXsTnxyh2N7Xf1+/Tj4MlrJ0M8o+ydBF1Zbq3EYh29w6VDF5/M5N0tw+mqWyIRiUoReArEOv6x8auFe",
-	"ksy9gnO4GP7U+LSPx+CeUFOpBFlAfg3Hxa3UHuJW3fdqFKwPbRvWNdxjxTN4+o1/GM8/Yd2POlkONvX+",
-	"1Su35i/V09aZXHzZ4fLX+tC0uO8gdynw4t94gRFAOaD5g3lPYDfcMShuZGNdWe/yGuJqg54KIF9x8a+l",
-	"WLQuvVaOYxbEpmWnJ3ez5vT2u1721W7sfOV/Fcb9m6VSCUaLgccLmFVgy2jlT5vCuBpcBHRKkGYbRQCf",
-	"3JUIwNvvXgTq3di5CFCTtO6BP3QXaz3l2X4pe3fDepeQnHaz5EUDd73qjT3Z/cKjtqcw5ZRnBUjaQhca",
-	"AArc8EoyE94AgJuQSBgR9Vu4qoC9G9HLApQvvlsawMocWJp83/YnMblrvTC91WmKiWC7kaX4/rsWpaaO",
-	"7FyS3tJNG0HPLpeMIyMgmws3gwjG4AufyknXdX/pH93dsvvX34dVr/Vj94su5nR/LXINYf9jtUj04Oxk",
-	"9Qleq8vq+0d3uPqaJ/di9av92Pnq+/YYB+SlAm+rCrNZSpWc6Nzsz+QUnCVWfsLfQ8b1kOLhD6p9yEPd",
-	"LB4hwXFH4tGa3n/L4tFUE7LzGyUh5AvLKmmtRdL20MsOQcpOi45P7mrNm8Put77kKzkiu19xaJJNpGsM",
-	"8Q6x4KU6l1bv37OShNU8gNIP+o9cGGC+hFSyAGDVbVoDgd3wzsTNTz6XIk1sp3ei7xvSHrs8/0rPhXJn",
-	"2rjdOjXDygzj1/QHS2F4VJyS2wpzIZ+lypIVaRy1aBg8gQlXua/3uRRA+E0su6zaT2b5Nle0Yjvwh9BI",
-	"eqivR4M33rT6fppDJIpgzlPBr4UtoI8s0zkixvFEIBjiSz3m68Bv6dHD+By1fCOV+A4QiAjkm/EZVflw",
-	"4q+gvkoVI5VAdlCiAaP4PrNOZ9UTsyKgzdoTrumryvPwc/j1S6se/UW4kiTvXCG0nU2ho6UJwVrygTf4",
-	"+tOn71YOo8LD4sOa+T/EkPA+ppgSMuH2LbUppmf+9USNsRtlgS+Hdu7E3Cm13yZLpCrgygF4FwHr+6ZO",
-	"NAr+W+GqhEOYrR3/BP6QUVMSwP/d21Iwg2QV8TPbbv9CSAmetLvyoMfI3N14zovAYIsIQIRxiGBZjI7Z",
-	"EDGjGjCq1fNKirQ4foKscEAQF+s0MXtRKn/ssAQIAyip/MaysMFAjlLQwTwOV/S/7ONbsI9Rggezjkup",
-	"SEMbyCRCfczjt5A4hWN8AOYxjONujGOcwoalf0uk+wMoudMKvT93kHhEdJWgvir0mYtY0ijVCEGwDVMa",
-	"UNf31otNzUrFJw4/4y9fDsfaGFHggfS0j+Alm6wjbOGhCCYqq3smmDTHg0jmK30tQm4oiafDpOy5RkTc",
-	"GWa8GcHTdInsTIWQchuAmKQqvNW65LAu6k+hQPgGwruIedu7Et5/qkQ/FMktQAXvjdwiWuBJ1HNSQaYj",
-	"SNKMJ0CWVPwRc1GnXKqSwPnHpgA3O4Tt6TtUF/4o1qT9Mbc1RZpuV8moJrZxkPO6nj5gL0IJesz9tW5E",
-	"aagH5+p9bf9gau1cX2N2dfMGOmBQb7uYyVRUOxM7AiypTLrj2sEy58tIVneuyszM/l4lrAt9oPTSHvs0",
-	"cDuusZHhkV16kBurkjUQtjs/NJhSTB2Hco4G2xz+cv8t86q9vVsLGjgfBnMvgxSwyyXc3gfJuIEXws0Q",
-	"82KoNqfs3LPC9bOsT5PkGRFlf/VWte7lQXo0bMttjgMoO5CW6QzgKO7arfw6E6pUDjFhHCUVTyFnWVHw",
-	"1SpT5Hmo6URvuujx1XrHMInabjdxq0sY/ziIax7eFZg8oe5hFBPYZjo39XSWjlO7td/Yd6fmNK6syqFQ",
-	"ACyy+eT6mR78qmsg4kiWw2n0sGsGkqCwAV0hTWQ7ERt5wLT2R7q6G6Hx5kSgFdj+3W1nz3PpHtLZ8xwn",
-	"634dQQO6dZ5LVwgrANpg2VgEtMOgBb8Chagnk+3PkMOCl2VHsvcCG3hYtk+Yswcrgqdlxp6ok/FYPQFU",
-	"o0X4p7+OGoeVrCsHcgBw6y6eKZfzDYcnPtLp2keprTe79gHI+gTihBFRjwP8BRA6OcRUaGqebNGVUzCC",
-	"q+zirrfT497PPZ306+5kuEQD3MXgRUyrCDxuW2sb4TTvdyl7xa8ENPEANJMfxt3oI5jABnn4TWTD1D0i",
-	"KB8QAtIZGFDo/a7UShCgwEykhBkJQJm2jDi/RkpWK19B6g4/w88vh7jHoUh6izPSv2PDGXkGDTwQQTyL",
-	"s3W/pHHA03GVDWHKrwXUX54ET22JfxbECGE4c0iyTvRC9RRJwKcsn4s1VE4+nhGGpVbjEn+avZJZJpIR",
-	"m+kFMKUBxoG/60ROP8vnSOx3zLiil0w0oBOC95kQZC1zhivL0SQY6zxNyOtrhVAH7Bft1TR4zT4CZu1H",
-	"ANRwmn1U4pP7GAjb/E5OF3xpkYntgL2Hryy4dB8Z0B1DDpB/kc4d9sf6b8Hu9nPMcuVkil9n0p77gR6w",
-	"U1APXiFwyz7CJRS+u2+dEXz+cVRORvSdYPgHr1GAF9jsWz90UQI4BVASf8wLRcmMElFNOA7EzcS5GsO5",
-	"Szi90o0i8NI4lRFUdOztobEji4hZoRKv0dhLbt0+YKruv/gJEEIA85ck5/+dvf7dDwk6+SzVeUIPPDo4",
-	"OjhX7zRiYB5D7gr7ODF6/g+lFx9pGQAs4h+PPo7YlRBZXAd4OMQOyJ2CC47p/7gu5+rJo6PjMB0FCnEY",
-	"LhlAVyJzQFENkK3fwv3EFVWFAe5yxL4/QpayyyWj7fddTL7CeANEI7LcwSKfK3/xUUxwE/hGnDiu9Z1x",
-	"JRYYWVi1E3GqVhXqqr8KJyb0mEQEs4ViFz/iuOGpsE1arD6Yq4rZV4YgfdKA8NkA4AuMPiWIU78XaF9V",
-	"0U7BkZEm3iKqgtj6lWnpoV/mSgcDVhW+iOCJPty4p8fRi06o26UeVqJhoIqkDdFhbRBauS2mIpFQreh/",
-	"F4io1niOsGLEMm6Iqmas53NuO+HOAjPQR0BnGmFI6yAM6WNL36FTLbLx5KgZn/bbUfjtu7/9R+eBLUgO",
-	"AmjPXGIoUU/gaGjp3yCBssj37zRg2tDtqSIFLe37xy9spQfxtD5qgGSOZK1/byZ/LQG3r5Cj2iCnAWQH",
-	"8gNl7BoGBoq+VZR1zw3e7Za3y7sbdLzqpS0fkD3dtahdR0H13CxlreT7wnMoyG7YTXWXrQrGBOoRUnXB",
-	"oCJjqeEm6D8BkCUyRMm68us+5naNgfV6Uo+dRw/A2HBvYhU0WLGGINxMfH8nuf9pvabzLcKLDj/7H19i",
-	"8wfslIXf/bNzngg44iBdBoHQiMQDnNozHnJbE5RgIMiNWDBgCUoECgDPzAkLpOrMBhT7ttPzeZySW46v",
-	"4xTLgMnm0JRdtB0FW6a+Nr0rcgwN8C5C8etcGrxpPsIBaR1Cy7bMxbR7o2eOVEG91bfQYDjJOfNHKibR",
-	"pCCjZeMDhP+CuxGR4bC5TJK0tYPauEazI7zGS6Lf4AhuD867LkbIu3iyWARxa8SDb+gQGMjNhsTK+fKo",
-	"Si/+qPmE6Zj/vEs9H3au38U3CcgVBRkDBeJglUGcYqITCTfkYWGKH1VXEaMStV+odiMybVyfbHvY1es9",
-	"yr/gI191IBbGMHBaOk3dTRPRF4BZ28cv+wwAo38hfXwzh9iO3FzYuVt2bpUaHdDV2r5OK26oAFi8fj+9",
-	"iE/tfEv9GUpOwnQOt7vjMt6XipMXBRD2V+7+DiO5E+d3nMZd153MpZ3xjAHPOZro3xbHeTm1mEn3HbjQ",
-	"dLwNbUgDrkeEo6wefg6/3jBpP8xSh7T9hyOXd5a4v04m3wHwsc7dSXC+AD85+JqDD7wkU5fknhnAHOVX",
-	"vq2oCNsT9Avc61qO/mq/RoW30wkLKRF4hdcLkWzI3N+wKVYO4giw33oIv5LEb/z12rR+CMMdejhld2XM",
-	"vkIHyb20ZaFvt6wWijbvxpKloOu6HfQaH7k9/1ct0UhPQmU63pKNYNbJNAUQaD0X9ynpaHd2+C4VDKzw",
-	"cBoGZYpdLpH/mS8xXuQXLsmHKE1BiQz3c4shbW9XhZhfkhPDxQDJUW9SPhbQ4tdv/cAw7sT8wQlsU3R3",
-	"X6fytmayg6CI5IRd5kuppsRo4WZizvRkEgMzxJ3RM4sFnzn8DD/XFrAEudvt1m9ze2r84w1PofV7rteG",
-	"gt5WKwiqc3nIjZHXW12Hyu9ef0s/xTa+fnVAA7lfCmHQBDUEtAF21ITsB6jZjTcUTRtsjbDWb+I1iRun",
-	"2m5Xs9JF4p6l2j6U0+et4PaOigVuQ9p+J77uCCVcBOoX3lwlW3X7g+IwycU+xI12I2uv9PVDEbWfcvET",
-	"d+LBytopsYh541qHLJBKKm5m9FxaYaOpUr8z9ZHDjFu3D16bdtA2HN0bbt0ZPPjVy1Acyp1IUWz9lGLP",
-	"DUg13tgRCdPXg8Sm3wceQouePHJFUu1/kZp6JTJ3DDQ8tuDMGHOT2BFmBIMvfIm87+gVj5iYTjtOkW5w",
-	"aiIvIdrdmHsrEibdwbk6DYAfSpwA4ZsSbAH+AHy5LSOGMJ4ibJ20LOPW0qSMmNX4bkscH9JR5rG0bMbN",
-	"PBXWViE5YAI27AYE9lznM3mDj/xZUZ1vKyQI0zyc44JAbu88GPhinmlTyFA35fZpXyWrsxcTeS6l4iB1",
-	"DfNxE+DLGzRbXwbY49/iSxiM/qVUAvXfd8hu6tWLfwxcPiowTJa/gnN3RlptGMeASEg0RtAilCMgv2y1",
-	"u3BQfEfaakRZO14XKYGDw4IJVdSbUJoPDIYzahWePThXv2vHuNNzOQ7qFn2f2iAi2NToPAMdnGf+YH96",
-	"dEQaGP6CmdsnwIiWYPuSsF2jAgYrgtILD87Vy9hK7DskJCnNiMQdxuItCIs1JpSqDpqWg5qF4pplke9c",
-	"1LIUBwo652iYZ6SbOU7yqoI+hqPD6txQSY9MoI9Qc6G3AFUKTLAbdHh86h6kb9yeMzgMe0C1GifyrqJO",
-	"YUz3NfIU+3fbRmal3U2O2Z/f8ekmpyw8M4RD9iWSOfvtTqVUUeMAID0xfnox8HbiFLmOEVrROqhjkeM8",
-	"5aYIDEzltddu7JqnuWALWSF26RAri3J8+Dn8utZ5W5K6ne/WVhzpog+3u5KdtmyDcZxxNyts46w8heVd",
-	"0dNe/jDa83e4hksrQIpsrx8mQKt9TxTD0Z9BMZwC6gZxceOOp3/YonQp2gf9djilVR9i0Kd1b7+Fx37E",
-	"h26xLgTDnkkuAus95fmzuVZuZttK2cIfG0rJHj0u1ZIlOr+EooUi2f9xpZrsoMj2Ryr35lJIKqiGQjsJ",
-	"pQf+Ul0rRrBsno9n/mfIA+LWsT9ybtoLHp1Wik/FRSbMBYzqoqVqoWEkR/RfY3Vc+2gwLlgyque5dVBH",
-	"PCqseDiX6iNUQiQiuah4g4M6A+9EiX4h8pr6JgiQlQpPaK78KnNIpZrxtoUut9ijmmNTweAujU3cQ7if",
-	"7k2RxvtStkkoxQBe2VkFF617DQZ+srB7x8HbWlc4Y61sPs9C2HuN1nlWenJDTXdZGkNRV5PcQJVRZ9bv",
-	"0PqPy/ayr0HU3Vt0DtpQjV+qi1ZdC7q3K4iOLccba2y7pWGAYujf8ofdErSHpbpn++uVHBs9F84IyzJh",
-	"mFdCzI3YlUyBfwqt/rlWYgl/BxAtvEjqJB9HYpIALIJPVvJRpb3pRoUf9W2a6SxyAa7fpm9KT97+Ni21",
-	"HrZpwyHtr+fSsrHOlQOPUg1RAbDL2sAdpr3qOtPTqRhWXezUBVJM3z3bOhFRAMUcbKaQMs5sxv3NmLOx",
-	"4eMrBpdlJcZXDFBW3EzMb7op0OO4si3sWBuxaUec4UOdzOUhS5C3LY2u2d65I6/njg+jXco1LME9lOiI",
-	"O4AYPEg7hi1YlsgCzCyC7t9UkL11ayBPbEWWnR5fbRJl14ji+TWoNuj6PROBd6XyFn+mcyNGMW0hFRO/",
-	"xzD10ovHLKhA6UD/2aGVmt5UUvJWN5aU3A1owYCoC38BWmx+10ykyQOqKtj8vBf23QfyfSvDVu0jFQb5",
-	"dW7ow17NCelQzivktXir0weQJuxHAQPKbj0LCiawN9NFd3/06A5ZMXgFxCimSBma6XXiV09JLsMorYtI",
-	"Nctj3fmRpViygx0L3D5r/R/cXujJVp6XjQGW37USFGS5H8Ay62SSCru3jo18f/RkFXTrd+0CvtWA1lZk",
-	"YAFIyZE/ixmihgK2cOavlnHNO2nCXlrOz+LvpJ4/NIjx4VirsbB2O0j+ytsLJd2wYJCTXq1IxoxCZEmz",
-	"M71QJUqwoldofJbgXCMcK2a3wB4dBYgAjVCuWKwPRdBjfe2vN5Hpj0qJIiWg/2wqr4U6KZ6ZAKUYlGSz",
-	"MVdK+9s/9ikB9PU6XST84YGcQndXPdC2458VE39X0dC3IhXcRpJJnrqZzqczZvVcIABzxAuXLRVrHTJe",
-	"axvzBjSnLRuzkeYU+HRuUXBHXcP9r0EAeLo7FPs4xXcDHh6bX5N8HmlS7074qQ9e+CmRnPBVyYYaldUu",
-	"oDMDRm3EZJ7pDBMI8GPgYYV8ELt6IBywwucxYjy1Gs/JxCzPlcnVKGBJchd5rOnr+Pbgu4BYMmxWiv3W",
-	"IT8O2GkJkUNaqD1VPQA4NiW0r7MeO/F23Rpl1/0w+O4/r1dXKq9bNN+CT7dVkAI+I1knOzXXQ1ttZnvs",
-	"7BDJA0R4CFscskW8iRbgaReBRQD8zH53L7Rxs1E0+7zNGaF03woeylYQkMcGXoXjMqq8f6FIJ5CWYiHf",
-	"McLnciwRm5TUTgBJKNXneDXpzU2grMXwKsZ0EIKjWYLWw04OLlAz7Tf6bgyOX3Wa/GUl78hK/hVdpneT",
-	"ftrz9LsRD1wnUQtAf6GdhwD1d6c8cG1iF6ttvxLRm/Os9ax8xbMurjuIpXLDeMaNYxypB7yJwI0RKQCg",
-	"GzxRLNTopBLNTiwNvhQBrB1s4GoyyOOjY2CE0ComMY6Y0lSV0+YV9D24mM/7JGn2zjd9F7IwORKuyxo2",
-	"99NtOg6vukjEtHPX/2tjz3ftk3zFszb7xsvWUHxPAOkH/DOYgaVVScZGRNF5ucRfQqqWv5wIZMsHR0TM",
-	"f8VEu7sxUec6V5Futh1AMD71J7nuhAEPCDkYp3AgBHW4nOuCi8LbsnibrtIilsRPhuuxAlP4biTOiKlB",
-	"/bsz6wKC3Q/FlqXZ+suuqCXQ6uvo8QV6MAIDyd1yxCyVVXCWCmtZIuYc62tDSsW2fl/yse3zxN85dyTA",
-	"p8m1tIISsPd2J1dSJacwjh6ydbSbHrTmV9FfBzq3NVJl68kEWb7gjOamrCPBM5AKfi3sNlf+NUKz29tU",
-	"IS5/vlABjf1uVCSJcWuQ4B7oSuxCKUQAfnjBTTXDkCoKQI8WVoVlEwlbZ6qZzrfPyTg0GKbb3TaA1//l",
-	"wtrZmQ/ze598CevPanQh79DQPPMNPAx5Owtzda9E7oyCAPdZ5KzYwIBzJroS593LlGU/vsBbnKcJuxR4",
-	"lRXrMpcBiOwv4PGuJOnDeRngfgMXHS91NxV/eEmflN8fc5kmZ8I9COr6O1GFfvIaVthPrPvKEnzfcGnQ",
-	"304A9TpDbl3tnC6X4a2IWd2M9A8cfrbCrU3s3Uruyqm1O97lbXdcK9y9TJftogV6TfaZcFXc8mJdDy+N",
-	"4Ffb2WrFa1vVkn/57ailCIbzZ75CtCkxo6+EGl4eV9SFnKp9PZlssMvkVL32D33VvEg0imEsiKFCE2H+",
-	"Q3gC6fMBe6gamygdAjyZSyWtw1XqZXXQHLwHbKN7im5Hfbyb7YhtN96w5FQNUlHhX1Rfa2AJQcAeaU+Y",
-	"0g7rB2bczpjOnZWJ6CYBq7cuCHSt39/4yMOCH77Fa4mfvoEvJpBvl3FrB2JV2RYK84yiQPdTU0DnbltF",
-	"FI3eA6C7Hmh1KFeHn+Hn+uvBdot+axcE373/lmLRek2g/t/3ujoCJS34OoH5tRxgE0s249eCXWqjvLWg",
-	"xgI/XUCyv9rbCjlz0y3Bd6u4J6wBwtxWUHaLgtlDLRz9pRaqaqHupF3NzY3oKiC2eSosgt1JoHKAQBju",
-	"EiYLXtgDdiZcNHKhqW8sQj5CQnnMzQGodm0JgnfOl2yq/bag/BxAPr9cAiz5Sv1icCE/16ZFMOuoVlWa",
-	"SKdLufdt7tq64zkuD8z13mhPqHweph5e4oSZi0Ry5794ycdXeeZX5FaRfMqz0iCjP18Ls6x4RMtLMhhG",
-	"IjjI45pCpbgooD1CZsGyDDXvn1ba7VzP0WZw/tq93lh+h4981VdhGMOAJUowJQUGKVC8WDE2Q3jW19x1",
-	"4E+bLFgY645Sg+Ddd3JRhZbPYIqb1uYVT8TeUODJsLwnWIYELRaV7gGfhygbYCeLa/+bPyT2+qxiZQce",
-	"foafX1DDpsKJJhvkWl+Vlrcy0w32Gz6f3I5AboQqdyWx3B6nnCZtIbjZN4HqrVV1vRfcvIWndnnV33G8",
-	"9v6B/b0P7JB+BSrFc+1GRNqCsD3hqRWjW4kB7/KACZI2IEgTyO0AlojgBl/GuC2zilnmYN0AOc6bmN4i",
-	"uVwixirVvdQyYsvwcc3JjQtxOdP6atO2pIe+apuCRjHQigcbfwjTU8N55S/M4tp/ZQSF9RNOBFELLwc6",
-	"TUqZrRMuU5EAZEtpvfHb6y2QelqIYG9en70r2KjgHVB/TVxOEcjpWarz5Gf/5yCYlzpZsm/LKzL2z2A3",
-	"/tOvzncjiCAgv5PDyuQ505NzBbYtNwkLwnXMSBb3ZVLCoqf6BubM8iQ+4eRcWMfnWfGRb4a73IgRu34E",
-	"E/Xrq9Nn+2e/nj5++neAICATQE/Y40+fzhUyYEvn/7ZEaBGRWrgUOqAhRN4mgDBgT5kdsUdsLtWIPcUf",
-	"3x/hz8ds5j+bjdijI/j/E///x0dsBr14DP8kfipyq2OXzxXgBuosEwmB7WC9tBE2n4vkhKXct43TCQRU",
-	"MA74N9w7xnoumFtACVhkAMZZSw7Y68mE5QqS5iu11RauT04Du9UJ40lihLVAfniuMiOv/SGhhEO/f+n2",
-	"O+fjmVSAZ8mMmOQW+r3SAE9TvbBkZNN7cAZmzmXRCH/38gwSUgHiwl+oeaoVUV81mckkJzsylOntd2Iq",
-	"U9s7N5Z/5dciZgkHxwcCAANYlkIdBBUYQSxOaGm3tKrbNVLt/Dn8TL+ttah/gs/LkrDZpp7r62GiYgK8",
-	"AMiJHEDkaJa66uCNRveiIuQDmN312T0E5ZK1VYTvsEvtud5e27Wu6eDnf9MGe+HiCeylH4R4AA+6WTIe",
-	"tH04TpDhbxRwtwWpcxcg0ZR2CJDTaxeBy2lNwCTE03c3udBAS7gDuzdU4Q/A7dJZAwghwS4CM4rbqyoc",
-	"WLs7Dl4uxrmRbgnSfym4EWbv+F8fvLj6NsK+yE26d7x3CAYqvfhz3CA0us/V21PpA0rgjP8OjI7lj/g8",
-	"43KqKh/Supc+CXQrpcbIxq+8Kx1HsobS5zW/wJcPX/43AAD//w==",
+	"7L3/lty2lT/4KtjeyfHMN1S7W1I7UfeZPxTZznhiW4qkjM/ZmXw5KBJVhSkSoAGwq2tyvG+1L7BPtgf3",
+	"AvwJFsHqakfecf6J1UUSwMXFxf35uX+7yGRZScGE0Re3f7vYMpozBf/51Ue6sf+vsy0rqf0vc6jYxe2F",
+	"NoqLzcVPPyUX38qMGi7F8ed+Si4qqmjJjPv0G1pWlG/E97Rk9t9cXNxeVNRsL5ILAX+7yNwjF8mFYj/W",
+	"XLH84taomiWdgf5BsfXF7cX/+Xm7iM/xV/05fNsO/WZLxYYdGwoeONdA+QcuMhgqZzpTvEL6XLwVxYHs",
+	"t9SQLdWECsLumTBE26eJ2XJNSlnav/yj2TL8URO5JpQoWRSEKvsUI0wYxRn8wo0mKyl3/3RJvjFEMZpt",
+	"mSZUkzVVZEWznf1v9yH7+o5V5pK8KWS2sxPISSHFhiiWSZVzsdGkpDtGuCGUFNyYgpGCGnZLqN6RPTdb",
+	"QknJRW3YZ5rIe6YKWiVEKrKWRSH35PP7689xtIsEyfxjzdRhSOc8hSVfdMm7lqqk5uL2IqeGPTO8tD+P",
+	"ue3NVma7oxsps90Z9rGgvDw2jP39DMPUSks1ZpSPW0YEezDknhY1sxtt972iG0ZWbC0VmyIvfq87j5I+",
+	"fMvExmwvbm+un4dI+qU6vK9FeBKaloxkW+bZhQq9ZyohQpotFxuijbSrD88mV4dU1aI3nZytaV2Yi9s1",
+	"LTRrprOSsmBUwHy+5qzI9cTpMVumLSWU0Qn8H8vJ6kAyWZZUJ6Rg96zQ9i+5NPqWiLpcMZVoQw27zDnK",
+	"n7QsL8nbNfC4Noklrz04hBtWXpJ39tvE2FNqiY5TJ26jtT+EghRsbYisDTFSThBgjSuZ2I7rq6srKxWN",
+	"Ycq+/L//nT7776tnr9LLv/72H5POP/7pf/1D8Cx8k7OykoaJ7PAndjiygTt2wNNr/F9WMj+QDb9nuv0b",
+	"7i1ssxSMsPWaZSYha6kINaRgVBvyO5LTgyb/SIlmxlgOcLypmbrnGfunO0LXhqmWfnZsru1XNtIYJi7J",
+	"B+ZGgCmxe6YOyEzwDsoincA8mrnB45bq3NivaSsk6YZyQVYso7VmIAndCvZUk0Jq43cFL7R2Wzp0e2YJ",
+	"N7U/z3+fXJRcNP/ub9b/8ez//uvUxqy/oybbjnfkvRMXl8Tujb1dPf3umdJcCqQB18RIsrInD8Tl5ELW",
+	"z3CgiRV88fLI7N7CpGgRmqXdAiLteeM4Pbh/LOENtxeRwdvKTfrc0/teCtYQcOrL9qGTPi8ynjNhjgh3",
+	"7h55vHz/lpfcjAn8jWGlJhQEemKpWUptiJUHE4KkgO8E5ejNVdLenVyYL15eJJYKvKxLL2NKLtw/G4pw",
+	"YdiGKZjld6B0fJAqMNU/HJpzt6VVxYRl3i9xcODSZ9QkwCKC7Zk2ZM1Ve/IGy9B2iO4qmLCz+vcLav/8",
+	"jJqLv4a27K3KmTqyX1Ihczxys97Lovge7ouJcewhOM8wYVp3yYoX11I6Nm89a/6rc+nZv3f/GST2B3bs",
+	"aGh2hlPxwVCRHxvE/v7YYX6y7+tKCs1Al3in5Kpgpf3PTApjj/ft3y5oVRUc7ZfPK3zit/+lh8bMseH8",
+	"d2HE/n7+4GT5XkmxwQsNlH8jSS6BEu4jdozXWca0fi+LgN3wldVO5Jrcc2bvNyMJzUsuSEmtnuM+upXa",
+	"a4f2tJb0cElekzVjuVXY7AkteVF8pq2uVNXG/lEzkWtScZYxbw3QXBNvd+Hf3CBe42OFttqn5zj8/kVy",
+	"gXO7SC42igv8k97ytYFnN1ww+BPMO8B4ycVrpfg9Lb4RVY07k+ccL6h3SlZMGW730WmNVedPf4NzGdAX",
+	"8SyDmQRPkD2SSModqnGyYnB3WWkcx1UgWb/B52+cZHX/bEUrVYoeLpABPQP/u5tku3K5+i+WGVi53rH8",
+	"zzXT3orur66SVlYHjIR//fD2e+J+tTxhtxg0TlQi7L6t0GDUBa8uAjT/sTPoscU3k7MsSw8BWgOrF0DZ",
+	"DreDhqYNMGhQUeoSqJlM0izZjRYkWp1z8y0XbEwwamLtyeRidQg4K5IL+7nGqTH61c6aaZPyPPyzO8PH",
+	"KNo57ZamNaxriq7cgEpLV7I2CVkxZ2nfNZrDzVWXjUcT6vNlcgHbEfTldPcDtmxlbx14fnIT3tFNYBOa",
+	"2USdrnY3A9O1hvD8dHGc0Cz/QJViVoqseRGYaV32ptnyjaxXRYdp3I0amOCDvUxHW/e1kqUTu3leNEb8",
+	"CmbT3a/FIw5W/oBXe12GV18fuNj8Ucm6Gq/d2hcZS2theJHmrODWGBsv5V/knhR8x9D+Jhv7MbAGtlIZ",
+	"AlYLs4ah/c/9lmdbvJK4JqCasZwIuSd7WRe5vX1YYs0Kf6FwayBH0CCT91ZtkcJs9cQUJRiRjGgjsx0p",
+	"qDb6rrXT3d1IhTM37ZmySxG5k1YreW8l6D0jB0ZV5LQ81dLcCcaYd2qWZrIWJuTkIF6dHWn1Q9Xd3rVu",
+	"W0dnvqBWyZsY5D2rCpqxEtyCK3aQztRG4oIcZzkBARAxiVIqlpotFamlXYq0Czsj2n2BzUI/gbBbQtT2",
+	"YLYlMcxek2O/kBUDLGd5u6SImQElF70RI7u91LY3+qKPw3FJ8cyFCYS/WVGxYuBegwPmfQI7Vpk4pnQj",
+	"hXf/O661/biQ+7gNBn08Xph7VWkoJmthr+J8kilBR5NrJ0GEJDpTtCL2JVi9kHtxZ/n0QOAThILzCpyh",
+	"s6sYyEw8OG6/mxX29nTAcX2ids/wcGWDjU4mpOxQdPTZtX+CpwU72MZjwc4eKpYZlo/J/O7mqvHZWfpW",
+	"VmAkkerSRtGcxe5/I5yG7FcUidXIGUjdhvRBEdaRbWNRsFZy6t61bOEvJryu8PZZMXemwPdoJRdKINMe",
+	"PrSdokmCm4Z6ZNwbleIZS0su0PMfI5VQXutoCzvE6l2idaadtLziSD7NbO9Z5RwXA43bWjDpEr0bJhUv",
+	"UrpKTECylDJnRfAaFNIM9NFZ7Rgos3RqeAwDX6volKyvlNwoWpbsM02MFIJuGITUUNy7I2rvSvJjTZXp",
+	"qwTTol9Rw3TqPbOx/JUxYVI3i7TyelZqIhWaWljVKqPaLKH10ODwXOQ3dLgYR82j821Yq9nI3uw8R4R4",
+	"/A0tsj/QbFdXb6QwNAt5Q5nZMyYImKcly7m9m6wUW8F76CaHgK3mD8+2fLNF+QbXFpH2tiJrvqnbQBI6",
+	"bfCre6l28LXe553XcaC44wzTAnzdzv6I2Kh1QY1hgotNakmoWFrHvlpwwdJC0jwVSPFH200lfUjDX434",
+	"WP/lhwUvMipOH7ZidJdWimldK5aWFY187+HR9BqclqllTJI1SLLQgpIAd01wTuKNz8B4k0dM5oeFDr6u",
+	"0zqOdMwKTp6lpczrotYLNqqSXGspUvD/RL0z2Ji+wz00keEgU5T6o5J7s30nuUvMOUqx0QWjSlpY3Wdv",
+	"toQ2prGVJgnRRlG+2ZpG9HCj0ZWoLyaJv9xR0jpLn19dXU87Ts73zbBrpLuEKWK/k8VByJKHAqL2PpC1",
+	"ct4Cq1eumOY5OlczJfciscZIzu45eA397e3HvSVrmhmJvuja+2oruWdKkyv775uE1MSqZuTZNXGR81zx",
+	"e0bsOJ9pAjHzrgfJvnV9SV4L8uGZ3tKK5SRz0+SaSMHwzllJY2SJF9MWDSZiZGUf+Ey3SQEyz/0cPyMa",
+	"fP+mVgJDzyftzhdHneOO5uiTi+TwAVuyymx/yTzp5z/FkH+uqTUYXRCgt3Yr+2PF2fVV7JM30U++ujpF",
+	"MNqp4DD4CbyKJ9f/3uo9y3iCPnBapHK91swEfbI/gF04dspiep3VvMAhRhXkwhWcJXgou9EzuPyIvfCI",
+	"kXuqcjxUGDKQCg7sLXkGKS/NcWsVw4pyRSAyhplL+pK8dm586jX9/knvx9uv4swAfHWxfujWnuqKivi3",
+	"QAS6szhyZ3ohmJBKam6sTIOMArPl2Y4pwkVnQ05a68+pHuCFOmcUjm5vcFpku3T5VJfrI/Ydf5e5TZmb",
+	"a+fyA+8hoyrNJFuvecaZmElVuLp8FbdPe0ZV1Gx618Lj9avAaRhzemCDpiTTh0oxmi+UTdn9Evskkj1C",
+	"NgGsJbufnP0PjKo3DGVrf4pOGUzBCarz6BPhfIIB5wvXCwxMa+yndQn2wy4gS14bcn1Fdt9/jvZIhBdc",
+	"1irkffnB5yZmrChIwaiwClPITYWZKLOxRyRB0iau9FeSjCjboc2xbXqnWM6zcFrAlm+2r64WmO9yv+Rx",
+	"5W7fMUkmiSo166SOgIbbzJ8ops0Ula1ciJ1ZIKviov1CZ5lJh0LHaOzVjD51p5ka9jb6cIx5+lG0j2NH",
+	"n6c25EI/9UlySLX7YMCCCSidG1oFr/iPW4aeKzvsZ5roWq1p1leO7EQrolhB4f53BlBHleooB3RPD63W",
+	"BW8+Klr+FJ4ru96UPnAdpMi3fN04cLuUsS+MiDBWKx+52rN7mpa6eFzRzoiB7LssTydSbiwdopOwoARF",
+	"wzQgey1ymcLlHMaMAd9dFN7FPLrowME77/9/BysIxQ4KKgTLU23kgljJO3zrg5HBWIk2VBm9KFjj/ezm",
+	"FAkNNHfb2x29T+HuIMOFH+OyU9IFH81p06rw88sbCKhlRa35PfvO511j/uqYdE2e9he9NO2rc/DuYzix",
+	"l+V49USc2fOazDDqkUTpfhbD8eqxnrKMHOlodYzJzpHh1ojFJ0hwe0MrmnEzkbhV1lkT6WZEM6NJRoVz",
+	"eaAefGCaVEqu6IoX3BwSvLy4bmOU4BypqDbgIek4I6E6x2UQQ/QScj5HTmRqUiggmsgLYlRlW/tZljdp",
+	"WgSKHqxGyYL5QMsFtF0yy+P1sEfJvWnp1k4juJlYifoUWa0ZrRvdLj4ezkU0k0Ni/ztQ5KQIB+rvQzkp",
+	"YJBRKDV19V+Qpc3A1Y5RU8zghlyNtgIyZk7f2SHf4SEPnb0FYlVIM/vsR3uWf0ouZG3OR7YlWWmamZSL",
+	"2CXZp91Uox73Bkjkw4bl6dJT517TFcv4mmfpWqqMpbuFcVr3ld4RDjDdnmqCj3Zdwa78M4PKwzoy564W",
+	"uRSz2/QXfAqysA9zD//AzTZXdE+LH7aHKc2qcTpgKttEqjaKlVPUpSWCh5VV6Br6Xtp7h2wk04SLtrLT",
+	"tAlgBF69JK9dzSOEpmRtCPIzKWttiKYHouVdWzzKDf4gpAnnjC44sU94yM5/anoFflezyuNJZ6o7Rtz3",
+	"507b8HxJPF9kJRVLyB6CM0J6dWJv/6mxDnOeAnNTfPRx652z6SN2FmURdYCnUBVxjgUV58jiyzq2fgxv",
+	"Z1QIadKSsSkOwSfIipGSmaQtJo3WVk7TcTIZUk2/wciULmlRMG1IVivFRHYgteCRl8KaUc1XxUQe64ZW",
+	"0U52KKpLf6xZzaL56I/41r/K1dNnTVaGl6HciXcKdL6QdEbJnzpJn2aN5vuoNPPlNmnYVTI4Ux0wmkCi",
+	"YrPPLSUcV+Eu93nfT3K4rx32PZqo2BziU+7zxYdWijXPWVOz4OrOry5f3Yyzjqi9i53lZu1HqjWYdJhl",
+	"hDusE3fzrw7EC9Uj8v3q8tWrV13hfnkTiug+VAXlIgZipKX6RCWCOza678BFs3kjiRT9KPXeX22Vopnh",
+	"mTWKD/riWFn+85mi/JNrLlqfysurWIaeZrEcoFjGN8Xa/3ng90bwlRaVhRJdUL0NXR1ch953lVpeE/AF",
+	"YkRTnjtPzzh6ROM/Beo+5fmscwhXGKaMzHah2CmEk4Oy0oeat7JWOt0GLxrc76SLBeVeg0lXtSHgVlmQ",
+	"w6HYvSza23ACG8YVSfjBfK0RB8iHoXNtdsxlLhMQLii4uigGKDXswJQX8B+1gOqfYOE4E0YdFvmB1tyY",
+	"hZpOzNbRosCcfb5uEos8HFUEKXAI2P+UC6uq2yFwzIjX3Ssp4Omc+NaAYxa/b5a9tXAPOkTJ61BRhapb",
+	"kCB7aISdFWkGS8B3qZiuC2Bxq2gCWwGCGV5Y8p6pvGa33lfq/yz8C4oVjOoJhaYzQ2duDFXcQ2JPlrVf",
+	"rWHDsD7sUbGwpQ6shXodFB7N2ysy272DJ101Cb9fuLlHhdXbkWtGUYEiCuhpT57dW3vyIqtk2uFGRy4+",
+	"Sr/EX/AkzgIvbkdSw/wcLu5+aM/5n/xF2OeDrqRvpWnfLz68JkO3yhExeZQaMzs+Ei79a2VSD/jKPvQ0",
+	"vnqvZsSwwY4jy/gL1FP+wt91dmC6YyKV6/VFR/4GL1TRYCDFlY5JlS887LouS6oO844Mf302aEaw0gSx",
+	"KbpDO6QK/+HjG3YeF02z/U/ippHZ7msOCHtxNl5fYH5gBiN2BWbikLW9x8wdEYxDOMVIYhzSJ7LE6Qy8",
+	"xMd6wm0SLTp/mqLjKUZyR50PgQpZhUED9sW6pz3DlYSGnkeh+/3VEERwSrHpqm7DMG6t0HPuLeemDtFL",
+	"rS7QxVqqxgqP8p3OuE6PKolDZInmx3NP8oSphsLNUgj2BHObmddTanTRAY6+XnaOlIolWtAS5eGv02fZ",
+	"79dTh7IE26cLpABtZACa6o6IywTBwgBzJpFRTrGbB7vhvzZJ+LPdmU92Xb4rgqX2713ljTfoIOTI88ZC",
+	"dwzoaWhklULhHeiTVerLeixzQild86v7Z/NASJUCGOmAs2hC57NPszxS88oUy7mJfrykOVukpJ0ihkLi",
+	"oViQi2CKCfHU8efxgnmrHPH7YnXOqio46rWjH5fBJewt4wpzmIlyki3NyUoqwZIGCQ88yu51z4GAU0Bc",
+	"qhPEtTv8CKhXDCsGDOn/a9onFofw5kSwz6FHkD7PJy07dhbcUip4DO0LJ4UkWsY/MQLXeNjHl3D4DJzn",
+	"9nuyq3rBsfF7fQR71CdL9C8kD2Dp//0iiasrmIQDhP0/y0UBYvMpLgopMqZ1sKDmDEZ7ichayzxsilE9",
+	"BTQZzQbhnWoNYzdIO8UJ6ui6BA76w6GrWDT1TV6GtllHVa0qCYiwgMDSqnJwrwbvxHaUKTyhFS08Rtrx",
+	"vGWesT+4Z5tdOcpYvRX+lFx4CKl4U3eh/1TJ/QK+75BG7kOfM9LQ4pwfBFCyBf03ulyGnGUX2Ewsafbu",
+	"aAC7P60xLKXUpgXI6gu2v2iWO6xibRJSMK2JV4USX0wcf2EE9Co7eMVUOjmFd+BAEQJ0yErJvM4i00H8",
+	"RKe+/Ed+zwT2bVkdiD9uOm7iHrY+1VuqWNCLvvc5j4qVLi0jKlzjPjxV/lVRZVzfh0xR3yvEvxY5/V2o",
+	"hcVXZWUOLojL+1Gb0AHdbXDnQjF9gO4ADG6pBJHrdUKqkzeyOMKhf2zSEzsBC0xmA8A9lhNGVXGIIwuM",
+	"FCL8B/+xWtS6v5VHapRwkUcz9KzkJph/SEpGBajcd429ZMU8cdAG8CjujpUDgGm1OiCsVWwgBpIxluXx",
+	"I/Omu03UPsdOBD86g2IAtr6jj07InlHsmAKriNuDJYGjIxmVH7dK1put6wzEMV1F+ygZ8NuWFmsiIwng",
+	"K0XNhMDbylpD5i560NoT03Gc+aRdKg6xSdOAhjgNCors0QVx90MQeDOO5PaATB5XB+rTZ5SZb9VVkPt+",
+	"sKe+EbJIFjESA643TQx5mrFauRYDtLCVBQtOEO4AWTDPvxkiIudEQIsnI2WCB5gRuEXcqecKsxp8doid",
+	"FwFUyQWzmRLNwzl5lCKrdCLSaxQU80A52bFDq4z2pUzvsPevt1be9sRMb9cHtYqNRE26ekuP53r3xUgL",
+	"GJ2C0VU+oUMZmpk3tMjqgoYxAmhVKUmzbZpJYRX2WP5p3osut7CSJt3zfAnWTEkfUqnMVm6koEWKqCMI",
+	"i/S4b8SjucDrtUnlOq0KKpj7AKI5njSXyY89elJQc36eKcGn3IRCCije6O8QROUzTQBGBfLwJCnk3jf3",
+	"4ho6VQHELqNwOYrIa99O7OQNP2WX76VIS66ZfsTmjr5x6hRO3crBFxYMz6g4BbVyOkX8NBzMYQmuy57u",
+	"S48wJuV4CUNmCHLVERExJ4EmaX58O4/wyhwr9iVvEpDfcTfBSbGx0F0xgkGEX0jm7Wz/kjcO6APT/eTo",
+	"QpDn5Bm5/vw5+WdydXn96sV14hDeS0btXuYAegEansMdJXSjGJpQd+T68xfYvcildbvyz8R1L3xuB3lB",
+	"foMVzs18IMojIQGZb7amOBAt0T510L6RIGp2f2IgqwDUdBJqJEZJkmoXP9DgHMHLzXTjoTqkLLjYHFUh",
+	"HNZr9ljElAZXC2sAgmZWU61eUIW9IdrGg9gnwhBarjgThhhWQuCtVoDRxxhhCCP/KEBiK2MevdRpoemg",
+	"cR4/hOElaw6qVSMfI33dqpN2r7szDW5daAZxHHaSaMI9R7JFJpXXmeH33BzSPZ6AXWxrFia0fc2ZK+WL",
+	"2PeWYxA+VFRoLvGIxs7PAZKcjlB6czXTtyy5aMpEt4ya9L9wfptdfOW1it+rhtFatEG/Zc93j4dfDrNC",
+	"aJunlz03yfFWtkRIOszbbl74qCiFmS2voYvtJEpC1jxIpIJLEmtWSc5zzGQXhJJcHYiqhWt7kctxit86",
+	"2FTOymBufFE2xkKjQg3Q1tK+NREIcagNwQGh+zJIem2kzDuN+pzTd6+4MYi7L881Id9bd9oRCinAUMyF",
+	"IBR7rpklSeMiEbRs27BzkGzJkgpfV18VLEiFTZ4o3MGJgRWWS4Y+cUwMpOIAmlCcK8s36A4WpzKf2xxo",
+	"U9SyoFME7V5Fuvn5fHo75NX+yT4YGQQFEL9+YnFwT6lpNpXnTSkGVA4eLchYmB/izqQIISG4Vtd0xzSi",
+	"rhc0CwHchCO6uCkd/mhSov3Su8M3py5xx30mf6PZ1lNu6SP80uFXn5JwNHnjOuz193HyRTkMLu+xms0i",
+	"fo+PtUTohCfm34XHuu8O9s9vnFtFmPy10uyDYdUUcLXHRHLSWWKpYIO/VFfWGLIcTRVzEZyR3N/yTSDD",
+	"+N2rm9jA1z7UUyru5QkEtY++0Y2dOk7b4W5fI9YHBHmbPk0ACkCgCBt7Yrp8XREp9e5pESof+6ptg3QS",
+	"1tOF/zISCfFHwxutuGGKS/EdVRseTEVJmcinp+gBtB3ZYHh7spotj/HxwhjpI9nBfeVRXJEB308Ai3os",
+	"UCH3HjGTiTzxDgfBqGLa4LnQrsWyCxZDz1TgkjV42SMzJppDGLqW/c4FzbuNkvKeHUOdb953PRoIvvJZ",
+	"ZIh8S1WAK/4k5N6jYm2h2ZAvgmwr8Fu4Ha7JqpDZbqKEsfAd62PgNHHXYw5+GPrNFWw64gxRA2ihGM0P",
+	"YfC3Fq0uxDjePd180mpIbXp0TDSYZlsWIffhsdem807qWi7Ev7ckR3YSfRkCi3a5Cak1xvQUNQxBdlzT",
+	"txHHQlZMLJ5wy/zuRc8tyAleGFz0dyckAL9ka5aZx6Xgdft/jKL1iua81q5VMvC+AyWm2pW1R7edNUyb",
+	"+bRNbVBdHVAOXu7MdRKe68uafUnNSfhceb0wrzs6D3VoWeNAoemfow7yaFsoBFAdjTuRh7mlehv8YbHx",
+	"sbAWcjqT85QySdf20UMmH9WrvUGAck8K7LE8yMM4Do0ZLYOmjKx2SpGGVVjOxBZ7Ase4zZ5kyj9Nl8a2",
+	"VbCo58sahRflyhXPNP9Zylrgg13jyt5qqTbQLNRH7NHnlLEcnt5a895+vQENsANR/NFng7Xm3ERB7tmK",
+	"Vp+sXvWr+2CXEMsQ//rh7fdWASuxSupNIescHr8kH8HNs99KspYFSGq6Y8R+HDW5kllG0D7czA4kl03+",
+	"n0sTOcAFN+6PWCsdSvb5KBHBx2UrwmFh97hv4yuGGjpLUvvyl/ZB90ImLbcb/FjLd7SqCp6BC/zz/+pb",
+	"gJ1C0IB29z34mEDvtUOBw49jwzZUBu5aHN6t3APkhVybRgHUE4vzFYlHcXNcnc2aCLQrXbFUdFMI3xtA",
+	"J4QSzaCeuS3GUvc87G6x57LjcvE0vL68CpJN18iIE0UQsAYwFBOnEXx+f32L2Uafv/nh2TX0pRpncvMy",
+	"rGg1+CJeJkWXi3im6H8Sm9OspNxdgvS8/NM333+ZkEsofk8Hf6Jiwy79wO1fEHy0/TdkLiXkUjNzuap5",
+	"Ydx/O6en/0XJHRMJufTSq/vl5m/+W80fmsHQ73CpjVQ4GQcpdYlQ/wm5hMYc0MX1smBUCfij78Z6uWOV",
+	"6f7bVYAl5BJqoi7x+mv+2U7e8uElzXEMEKjNv8DKGfzLX6R2yg6j6xKdtTMCD8Q08nafK92bLe85fhnL",
+	"ACdGEi+SJsXnl07aDEx+mm1BJEL3vr1jaPvfeIw0myjeD7Pt1t44guWQzgvJq7A5SeNROLgURdysOxTa",
+	"fl+TxrJEcPZoxp/I7nzncMMV8SwQaQg3vsao225JlZZPzg3W4gTd8fYO41YBExlTQjuSaWYS6PwG5fpQ",
+	"KroIx7JFmB2LuxazObpDTM+FHQTXQb80XouxpRLh0rOPkBiut7SCcFSTDttpwjw+duEzcRalB673I0rP",
+	"hIaw9n3kL8nrYk8PcAmreS0WJ+U+HzrtEPR5p+SqYIHa4JwZyidyriQ0hh7PGXQs96v3kgGCXeIT9Suq",
+	"MCz6mSaCRtT2+LESP6HwSgTX2zdbFkLE+zngZE/Bem3SM8Z6FhxWd1DaeoecFZjxHLamU9Ap0oFHKsp9",
+	"triabCEqJIQ/cZNCX7tnKufZrHcDP/Bv7uGfkosD06k9HYvXvAhS1c+uWXUkOmqHKU9KNtGpXC/g2Y7z",
+	"ug872mevr52FM/ZZyzXGv9E9a7pVHb77hr1JyIoRb3gGgrVL4E9x7+a72VwvD9ItQi+zpkz6KHwf3OsP",
+	"mcssGFaRaga6Z2zvU8VDwvU7RkEY/GOH28kz4hAz/onoH2uqWH5Lrgg1ZMW0ScjV5fMbiEpRvDk0PYDl",
+	"I7AmJzL70M4nlet06UKW1FJZPXUbL1Hes4I7Gny0b87DJruKBiRu0tmU4AKbCU2f7H9rpZY3DA9MQ26t",
+	"2nAByMsCmn66MEfIZPyaK/YGShXHG+4qin1zHAixQXg3gWIecC03KSCufVslC54d7G0LsLeGaZdu0CS5",
+	"cnMxBpmyKlF8T8ZNp81uTKiWrU38036i6aT54Ja1odDBF2P5dox4rKBeid3S26KlVocSg1Iev+Qw9xjB",
+	"tA4uDjHRfLppSQ+gA9aNt6UJT2nCrFrE8kvyNTdEiuKANhEATrncji4UNNU7jcVg2NCGIgIN1/7T+Nmx",
+	"A6tBKtBBWAzo4ACfAkwQwAl2e+JL/KMjng0mQkhbood0I1MuZvBWuSZrbkDf7MKkEkxKIkxsuGCgfrYr",
+	"w6lrB5w7nPz43urAK0y0cnFJAUhgOw9Q2RO8YFcH8Jo59Tde6QrbCTgmZNeVDklvzZf1KsB4wWIVkFXH",
+	"8Jzblv6QHw1IbC5TjPDo/LTv2YOZCoJ31Mb+HIQ0qd/42x7m9hpKLCHxJyGr2hAtS+YsTtiyducTj8Fr",
+	"WSmjSnGWY2cxMMhcdzAsOsL4gL8F1i4U2U7C/dP+MIuA1aqbflu6zB8UKM6e/ZKaUJP+Uef9Y6Kxulny",
+	"7JIPv1r08M2JUBDVjZVgowb/9oPHSPct1+YcluMyjwBUzvspBBvG2mtkqiIZinlX7CBdFyPMMegmmsSg",
+	"cU3WCIA/Ll2ScDjYioAp1f9m0rgoOus8tkt/rqkwvAgxecloLF7y6DxMP3kT/WD0J1/FP3lzUru/6QOA",
+	"FRZBCv+RVu/AkTpiM1eLYWTKcqi5sNcX3PAlzVlYm4RU53iNL5PCyFoteEFJreMfhzT66Kcf0QS87f7t",
+	"h+wtLumSprOKqQ1Rcs2LiUx1uHdo1eCHDjqEbKl2TU5yUovcKZXY/dp3dvAudgw496HhSp7nRQNNCO/d",
+	"tp2x21QpOwVQIXOmLgmkZGPXNKzH/Q+h69LnpVeWwW5bpApLI/vbSnqEksSV+Dua6XagA2SS6i1fG5YT",
+	"IxOHdgvkbLEB6APTiW/rZj9kSczF5vI/xp1AR4wdKEK2qxM9gtwDKa3y7FLz8w3Tt67FAqxcrh2dM2sb",
+	"4MNuogmuwGnLUJGEbeMg3hwLYwDTLSfK1tYUGg3wnLU795nGabrMPzsruz10x8SCEa2+F6YS1Fxr0yEA",
+	"9Z3GAfrEbac3NG6uSFkOuRJMWl8yE5nE6wXW0c5TXrD9lFz8WFNlmJrc6i0t1nt6aM6U22x0Wq9kQRun",
+	"mOMGu49A2bgJ605L+5k5N93vQSAd40/Hhx79EyBF3YaPuRUgQ90jJ6QXe85LAoenR97OpAfc47etQ43j",
+	"4i+mKPQcZ3jx2Xuac/OUB+ZIEf3/lKNEleBis9DS/XQOoNej/84H8ZROAKCcOJQOI6tWWUlcVBrQC5BY",
+	"Hswe/g685Ev1805UwH9JCkZMrQTLoR/4Wir4fwc1qrvQWHJvtpcEAoolyzk1rDslifhr9D+E5g/Ptnzj",
+	"YiFJdzYwmvdxjIe9I1j87ktj7J9BwXF/RvXMOYYaWw0nS9GZlsBfxvoNghoENJkIxITXgNpvB39WSJqf",
+	"G3XAl715/RbbuoowgBekE/k1tTprH67hKnKKLessmec5Vaj+vF9GTnySQh+YFZGQn+a4gd13BSigk1yS",
+	"Hxz6GDdTnOK94vGNo7vnYgk1u++ly1mgdxxPZ4XeLOxnUlC2g9vcNp076xQKapiiRSrXa83CI79d95jK",
+	"3X7gUQTWAnEOQCTEyD1VuR7fLifNraJcpWhy5izgun4tNmjwgYu6OZZedwLUpp49mIAoxKfpISFXdjLP",
+	"T5pbF69rmlyR31ooCgAzZ4Zd3nnDt5T3LHCF+duovd2b1uKDW0NWYERjPZnHt4OED8jsPoF6YQSWhqIT",
+	"d/qHjv4UKKtuFFJv41PgnO7me2+BvWGRi0cOAlcyz3Om7uxX0rr0161zCwBJzBaRZY95kR6DUdJ3Lz3q",
+	"Sx2/02O+g7R47Fc6bq3HfKbj73rMZx6CJ+drL9hceDpKvj0KPGdwHh5QTXYUT87qogMw8oVJPUUh93RV",
+	"WD1cMa3D4HdvfU1ptnO+ItXRCq0qYJU4gnkG4b5Ax3oATcLSTGfgvLg63n7o5ircSHgGz2Z6wN/9/mZm",
+	"yOeDbkfX8M+xDV5QbXiWljKvi3qC4N2Rn199cXU1M/bvhq2Wbq4mRh9j6xxJc3rOnn0x14P66urqemZ/",
+	"17TkRQ83P8MCIYYtwqXasLz5p7CEoSrlClsi8s02zbZKlrwum4f6f+0+qivW+ZhmJU8Df+ciZ2suuGFp",
+	"tsXaDTeN0VDwO8txkL8+stdFhdCRKQSgj1P/6vLFHO1fvpqh/BHAoumBX/4+gtP7jB6SgtxgrKADSnH9",
+	"/CqJa73iWGZSzJ0j/xnl5RMUfUGb9Le1KaTcTWfVQNmQVC5cTwq+c+2tC0atVoc+65EeUgbBgt7L2oFB",
+	"94G3O59Ftw+UMKzNwnx26Nseck3tpepVEW4k0ykcRivm0k4iKxT1zWcbwAfdgJO0Zepf5SqQIb6w4HcN",
+	"aXPLXpEqXZTK6TrqRyYdWoMtGrWuU3qxqBV+oKJiqmRCmQXUGeyk/ayfYkuHzme7GxDeao8asaTouwMe",
+	"O8hebGresa6sk7R4Sa4wKdUV5nrooWgFIyQA2wrpkeuronbPc99i3tLozuG6dGDcN7QK5hn7KXxxNZd0",
+	"3MjggUunzraEaiLvaUGev4TkTPlAXva7IH0xL6t9PXJD9OlttAZeYCqvHdCHAyhpi7igPZgLDdOiwMiw",
+	"c28WWCszvfExrhFe8mC3hz8cenmKcUb+omp4XQW7kHgELLv6DdrnGJHgBukQTP1rtngcNVjUwRpEuTgx",
+	"z2DMCH0oeP9pv/ZpNvmLDl7si+j7iIUPYX3LqobuOQtDW1PkaWcWosA3vlJ+nPflIQnPgu+3CHziCDjh",
+	"oPP8SqKLBZEKXTqiKwgGx7Rz/J4HNHGiUeRJhU9P1axO7idRFLkm9lcETcQbpwMIoZdly55HC1ii1WCh",
+	"89zTf8GnlrZddP0Waas+HDstT97u9om6Ey4rCHL0a5tfrlDwVFxkW5SrYCuAMzTdI7qGd8yApqVYCi2o",
+	"oLyk5rrbVdiaPPCLSwJKC6ktD4IrNEJnn+p76PfoHNZaIx2fwGD7RuQOgmISXFYxCgEtvZV7fUso9vO6",
+	"I5QgNX1AmFvDrZAZLfr5V3VmasXu4EvrgmVGQsekujCKamu83Tn3PHTcIXrLiqLja+t8HO5YbE0jSQ6A",
+	"UXdkS1UumNaXxANVYJC41jUtfCCZW/ueaXOLk086ExA8g590Oz342X/X/ej/2e3DOmSq5gOARAOJ6M1r",
+	"IffJz9e5OpNizVU5j17255rpJkdjiQAAKkWz9EemzXum68L0kaifH8ehDkBpTbG1YeqeFhNlgHSlZVEb",
+	"ljKlpIqtBeRUT5cCuto/xKWE+GVkRp/9bKqfoo4PSmmc/In6ND7e4D8ueSeI9vjqhvymLWaK+JzH4hrk",
+	"q2CgICFW2KVetihsnZdC8zkdhIzZUlWF67tg1yAy14s732O/yqgmZTzsOsBEsQW964Y9qrCAxYHp+VLJ",
+	"3lc7OzvYgeEmOqZtmSwZsn6XSqGD9C3V5iPTjwTmw4ZtKdpyccz7yF725wHp85NwKllvGUFqIUTKe2fw",
+	"D8OokIDnItx57AlzfsRF3RA3Ph4Wo2F51Kc4G4DrBdWpihrmljrww1gVkKqcABfiDR2Jwmk/6fsSltPy",
+	"uDHReiYsoYZcX5Hd95+DpR7naIzuzAg7u6hr5SL7xXOXLArgsJApMwG6lbGmKWcXKxr0IrkXdwQ4xgrV",
+	"Jq2vebpgVGjnsAsihi7Q54dJlBh/ch35mpbSro/0YKtbdkpGZ6nDmb1tGJ2fhkTHjq8n8DjJ+ZTD2DkE",
+	"J/F3pDf8MU3Bj1B6sOQQ2b6j1bcu3jO4IqCcxSc5RUFHx98p1MS7PP0i9GSAH3KHGs9NZKuEDtzs8nYw",
+	"I9e4AxWAstjgTI5kt3vsq4hZ+0KmiUv6rBTiwtp/pfPsjUb0qSZhX89WMb2VRezBaSDcF5dSOBh+53pB",
+	"H66HbXdE6bJQfycnDsQ7iKPMnIgRna04Rih7Z3QnbT6iK+MpqdpF47BP5PEdGwYS555B4hxDg7yNG0Vi",
+	"txdWX59CAfPg4w0ahp1CUxju4bSWA+30is7Z/ha/K0XGLolmTLg/QK6cdyFgT7FLyEbvPZC4nxL3ZOdc",
+	"wr1zaf+W4t9SWZv+xyG+TD0+SOsORij+S5LRkkGfv+nXEKtbFgVWv6vm1wjyXUIM5ZZQAkmwvVeCxPb6",
+	"tWB7yBuBWjSgiSuWbxeKBwFnbx+SggWV741i+yNNHbxLieu2r5vr5CAFI02HknHQh/f8Vce9Zs2T0KNC",
+	"hnBdvgG3D0xG+/xaAJZED1BVMbEANsNfhBOO9jyILLdiLQ7ILaAG0pJBjUICAYQO94Fvy5IWezoBguk9",
+	"Q+dWIy1DVPNJDIHjWFCHGWK/suXayHis5vMYWZ0tbeWvO9qecG4Jfh+DQteB1bzBFMKpLkVYztVA8IwA",
+	"fXrZtMYyp0kaZGAGWE6udFSuScHuWUH+sWD2dQR90v8UAN88npD5eJG7cfVrc53qE8cxV8RIScyWZ5F3",
+	"CSw0uIovO5ZVp7LP4zMHCQZtOiPNr3JBdXm3FC0WDM++8Ha9DnZUpDsm0rVU0DfzaK8KJiBeDafJNdpv",
+	"WKwhBWSK0kI6PCDcYGyhXNyzpkyquXMa2BZkw3AQnFYTtX8fClm5jKemYsWnf3Sy48FfOcz5jUn1xTl1",
+	"3DPrAjQoX1ZozyyH/juVLA5ClhxguAy1Hww6bGTBFBUZOzEU31CpYdb+wWiFi2OqDvVmSu++cy6SRdk4",
+	"s0m2HcWa5aRkhhb9qoOzZd7G9Diwa2xaHCwICz8u2xFmNkXyIVB/JjcbvI5XvChgr1dUWQ4rEChuK03q",
+	"C1QyWeSpoSJHpwX0hg3ynR3pHGE6YJInCNF9J8tHBXvDqM+K0aI4WA1jAVab72Ux/KTDvYOJdtv/6W5v",
+	"t0Ut2oYANuZ4n7TvZC2MwwEbnMPFTVhdY4dFyZFYbjOvlL7zz7XJh2ePmNc+kehoggI81G1M+Ih0R+ev",
+	"a4jQo6Gf0LFtO8vx8yzwJEfwnuWITD6eJjRSCmqbWJDWoLusUM2X4o7QlYbGDd2+ZK5b3Zi37LiL3cpz",
+	"M6LdCREh94NJ2dnAtLgIKv6LMs1CvfEah+zx1LDv3VXUkR4v+8Lj2uocxjBlF/m///31s/+LPvvvq2ev",
+	"/tr+52X67K//6x9C6/iePRhsvDoV4ToKg9yDe/O5lRPdeew6mU7IrkwgVR2MuC1dcdNB8dFbWWHqQnFw",
+	"aRTauxCoOBDfXSuIRc9y5zKOmXOL4DXczoVvh0B4G6zAgDWCFZdSJIRqklNDL8lrj2vsur5oh6ImIM2k",
+	"YkpLAXa6Jv+Zy//0COYIQ25NDB7Gv6JqA95HPX1x/i3URiyQFdv09YWKAmtHKpqZ2xZFvd+fpsFNyA8J",
+	"Wj2IusRysjqQXJpOxLolWy6nk+Yc3DO2cfJpc3up8mDsewt7OKFxNjCQCVGsoFAn6upmXQeWxMFEuXSb",
+	"H2umDmQN1UB28MZb2BI41E6Gma3M52cRerf9MSjHmp+/yTs9j7lpk4C6Ysz+eIfm1H82M/7PxFXFGt84",
+	"E6p/rZyyJqszvqRmzZ5CA5G4TgVvlat8GPKjgkZT4wzousc2ndzSbABNekqC41TKaCH1Ujh+fGW/DX9x",
+	"aRnKojh1EUyjR+xFvQXU1S29d90NAdXM/kvIsOFcUq3T3Sa6xf6CGPmSnFq2T5drqD4va3xqLNstVV0V",
+	"j07KgGddKV3A41DSogAUpVopJrIDqQU3VnyTHS9Qvsu1r+2KAUpohgt5no4MZ7eLl8woSP5rgv8eAkmw",
+	"PTAIFmb9/dMAMJFpOR8sbP0wmf9cV1XhcO4Dil5qD9Si9SxsjW4nIsxs754f/HMTroR+MkEvCaC/iN45",
+	"aYSWEzDH26GDXP85OnIuy+BpZdnopvX9sy+SC/aQFbXm9+w77y7CFprHa72uZsu9/q7CsXWF3QzKwI8I",
+	"zqgShp4sna4Zxj63C2Xt5DYl3n2ig9LtaPeNqwlb8FyCqyH19dXVbAFeUKZN9cCuNV0VzKV+Mwy4P3Kr",
+	"W9kYas7VKlnWDl5LdUm+Kitz6GKF0aJoGv5wD0eP7Sjx7cV6WZvn/PLquBjuWLu/vwow0qNl5hFheaSn",
+	"L4i/czhrUD9+Ak/N2z3Lw/mqTQJH6m6DyOspr9l8n4O2ogmkP/4EnSB84D6TJRcb0ikLH+ukCjLiU5/V",
+	"OtccHSL6e6oR/tnHcPEjvtkBfKlTRGH/hlkE4XDSonhuchE2BCY6XtdY4hTGNnhHufo2GGbrwhWC/wqa",
+	"JTVNzTwIUgcDyh5eMUYSc134BoCC0IwPEQFN6yHDctxKMa2t2T9G+otD5GtsF0nzVHRU2cfg+5SMit7H",
+	"BqlkTYQxk2UpxaJIcsXorvft2HfkvX1lAfS7fQnoWysWhoJpUFn/hSnz38Q/3APaNntJfKF9VNRyx0RK",
+	"dcru2fwBa2+I5iiRPV5R2JBLYui2wQNyJWfjcxUDheZ5ZRa+qYsH7oLIHb9B6HicE8bJwZo5/k88rFOf",
+	"w4dMOmSsEdOEGGK4XWGxoYxg6u16HfK3nBD84bqkJluQ1vnY3NvuHPvjh9er9Sn2Rx8Lcjfd87NFAU3A",
+	"lAZ8yFlAiK469uxmAoBJGHVIIelEAN5WeVyxBjzoB0DVdK94NrfXV5skdoJZ83zeqLEjjyb7NENN74nP",
+	"abqzwi/nmWG5E09H4UT76QFzw28asJHJ9IQmNw7uzLtmdOia7lzR41vmBNiOI/ilR3h2jBkavurPy8/n",
+	"RTkNzfj4NAdW2LOJ3I/HI6GOAQOTFl/yCDQqLNpnfjk2Qg20osocKfqZOjzPnoeXGAeoCs1SrBo8hFXV",
+	"Hl0lEmB1Zs4zx02xe+aylgOJmgDVhoUYesbhcX0zd7IXpQ1ghgw19vbN5ocenJAgDFrJZhfx4ot5ATWN",
+	"STu8LiCwDHDuJ0jqmJl8Sgi1F3Or6e7QF4GDM5HGMb75JhQR0/TLelRxaK84Z3HkGv1MJ4TqtZHZLoV2",
+	"V+VJ+YYU+xB3v9JdzBTRPhh6OEWDOyktqZ86Euy0j4kDrgIEBeSaK4ZACWj9KJbtpGh0j14zS8jlbbAZ",
+	"AHqfAi7HQj/lKRlUimG/v9kGtfAYEn0hVkkvrWIceWwzyOH0fKZBYx1hwmtDD8RYwjB7ASJSoWtuO3PD",
+	"zwulBunS60mTngGsjcVkYKkZROUgSqbPNeN5bLhld9LxLKMhoWbF93beYerS4Wjxw/Zwpvw4Z+jNpcn1",
+	"RppLi/KSRL8Weh80fdUhVbUIqxngypiSC99ywbSvGrLccutaeFmecMnt3RzPuFJAd1YX57EtC6Qaejgd",
+	"eqHnBe98ajj5Pv2ShtRH9+kUkQ8EnwphyDZoBP/R1qgAdtFda7hRccCipth4Rf+a6gUurptjFonRgmsI",
+	"ksZ3m6dF8XZ9cfvvM5Oyj7sZ/dW//k1ZSWU+1GVJsQB2GHWtCp5Z+2wJFyG8xMy1ielYkDAJFUO33fQp",
+	"kkE6ijV1tHG9acu4c+IGt1aWDjuKj8D/DXuWcrEwcZSta83yk945y4yBWsvG1+3mB/yuJ3SZGjKw+36P",
+	"nIOZJiNOG9JywFWT5+EUMRF2rD2Nr4rng/DkF6Nk3HEeINUar/DTMhDm0g+oYYrTQMbz9x2PS7/K5nWr",
+	"wFqV1So9DKSl0YQKWhw010Qqsi7knmB/AMARQf2Ydtxx2HQ9ZxUTub5zvrCMqpUUBHDUsbuUrkuWe5kt",
+	"ZDu8vUr0LPzssiQLuLvjg7GtT7kn6r84Lucb3XiJQdLikxzN5w6gKrUugKcw7YdnHqcJ7N5NLCqaLsrI",
+	"0p2JBf3bzVZMnnerbE2pcHjWRrSwYig6X0+uCjabEv7OPeZKKOuAzoHS6/gl50oXIRXXB8ysyQiY79yQ",
+	"nOd39sbMW18N3p2dGnQUq12B2orSFvnpr+GUiMeK+gLrFR0NJvfsHAkQXW3m/FkQ7woqjnfrlDoWI3jN",
+	"qOarYsJhuaFV5He46H5p0Bffq4Ix970vR58Abhf5POUaUwzG7XwzRMzpXp2yMrykxYQr18iqzw/DiNxa",
+	"KpYuWvo433MZg/fGbL4XWvTRz/jel82GtqRAjvCrj+DNUxSeqqnEmo413UyJ/K54LKgQ0BpFVqk/Ekfa",
+	"kkSmUHS+ulghbq/fXtSpj1Xc/+oCwmFBUbrg9DOwerUBn5IHPYwFmY9csxiXeEVoldhMoSl2jBinFk4h",
+	"X76cZpjz7WU4idnXd03XTPYVtIABVcXvb6guT190v3JUSMBRniieU4zmh0W64ZJMVc0yKfJ05dLVxszB",
+	"TMpFdHktMwBu8zT41Yf4+8ilY07myBVUfDCyely8ZXjxBPKMruN8Fa4+MV7pafkloPRgsGJC6e0K1Xl6",
+	"Du45UNn9ZKcIK1juabsor+YYMT82eq5xVXzODG2ddXZBCICNiFxch6l/PG+i5KI2TMe4yed6t4SF8QJ6",
+	"BwksK3ff6z/02qE1mI8++Tmk2nfefs8qqUIBx02M7CheI+tBt+dFwml1mA9MdZeIeTV1pRf1rmi/Ecz7",
+	"nFREhTTsMXphQ4+k0e1WAIm3QQw8WIgfJry/bfTOb629Q3yyYKc3dAI/NOmD7qfm3/bHXvfj5pHeX4Ns",
+	"4hvXLDvCS0pSdCYrNm9O4zw+wMMemlDHvvZv+PRMHZW9X9+K4uC9HzOxDade4PybGQW30k3jLFau35Gn",
+	"sHF7VF7WAf8HD8nUuOE41HzcuUZMbbvuXkGIOIzSwBfWaU15Kl/3/JOJz/YQ4MBEmF5UzkauSykY2coC",
+	"4HyLg/M8plVmElJSsaGCaYb/bNo7wr/Whdz7zqdrCk0ZsOdCkafd3zARd6HDly8KsMdrfYuAhic55t+a",
+	"47gES0fv0sz+c41eqdEWXlsTkepdkwzeeRqT+wTbD1BU3Z2/geJ1kZAr8JsZeUneYOp+b6stWRMoPHJd",
+	"DmnOSC0AwWvD75k4mnx5PWcNwwpVsPBkvDbou49aDKTFObDLv/sCoG9YGPN/tIjm2U90ISKPXwg++0ku",
+	"pBbOtppbRS2eQfu/T28NerJH+2gVeQ8PUTFIpYGXiZ0r4Lh8egsEILyI1cFzn94CNCtXxcG3Dx0kPaFp",
+	"BAH7mhc5oUQzQ7gwEpPBdR9074urxNeDPX95FZGgNdfiu6k79KD1U0Dbb/yTrgEuKenBnorOfVHW2pAV",
+	"c4Cw/YlfH6Xi89nc+1Z1CE0NApqBWGpC9oxvtob85pJcXV7fdMOdU1sciPLOEbHvuBw2K9SQTQ4PcbEB",
+	"ncjn42lmhvtr98xv8SvIGzvOf1ed/83xopvoUU4EZQA2GJ8ebOPzZnJfnIP9OlpfgHTu19mdPW1bX87O",
+	"LqRuhvMWO6H40Gwh0QnUV0hdS8h37+il3ewTGXKIqxlu3m9krdKsXvFsoo0mwg17/GbhsaoaHeqWOOVb",
+	"rkndpLHLPVPkRUL+3/+n7HYvuSTfW9aOX8WQQZ5dTzTH90spuMBmS49ey2jyCakxx/jZtc+ZbVPgP9Nd",
+	"6GMjqyZV/vqumxoPf91SDRkbWLRh34O0YysPn5o+P9ZUmafY7Jd/h83+sebiSRZz83dYjOaChVcCpoqR",
+	"Ht5bky0tsNYKoOjuWeIrnmByTOQ6wLxSAFs2FYgIcrx4XZG1ZX5VQ0zkiQLpnN1zUDLxbmmgpz3cOZy7",
+	"FtD8OJ55cPMQeHDhBs4Kf2y5uQ012a2VdiUJTUY2qYXhRVc52ki4Kicv0OcvZ2q15i8oRbNdWlK14WJi",
+	"D/CArNdkhW3W9zxjDp6QVbg7a5YZQhGwYW2fDzCYU/Kg4A6GG6yqo7Q8v1oICx1emdyLlOVWWynDbY7X",
+	"VBEummPv6wPtO8BN6AXgrslxQsryljy/sXbOyyt70ChRdTFQb17OT3323oWZHz8ar1fWlOy4KngJtRpA",
+	"+CFlO4R9PFPD5OYFUeCUzecaLBUjOSv4PVOHNA8mkkOsD9tdGEkUyxivTN9X1Z+VPS+eVi/m1OabeW0Z",
+	"FIAUkBw7+xnUVD0/mr0kwuqlKxARMFnUI1aFzHYgFlYMziOoiPbbTmpzRRRbM8VE1trpOrH6bY/0lzdz",
+	"xJ/hgfzA0ooJZhQVJqUmdaSNcR8cGGleRYHRmgufpt+wv1oQgsc7RaCcxFTaiTWDzr5rAqVdV0NZ2vvI",
+	"uN+1PP3ynd86Bodnyl7/I/zdTTFyOdhd6LoplCOA53oF/xZ2uCfZwgjDleX5IUWsMZPCklLfI3sc1ual",
+	"q2y1bzmEsvDOUeK+QtaUF7VikEIqEHans7lOrxLswTQYSfruOGGi1//8lNW7RuOPWzx+BACJCDQs/8Us",
+	"v9M2/XEkaItJfzFrx5byj1s2fOOXsOIlt9N43Z/65dRb6wl30+xO/3xXU38p0HM+7TVJHChMfLO188Un",
+	"m5ZrdsNEYFmQoITVCi0GZUZbpCmHAtK2dASzsJnAUtu+t9rLq6vruRWjJRaxYHjwl7/ek3SPY+z6Case",
+	"G5ZCk3f0KAWQQhlVgGs2skN1068NM+wEQs/07LvL1iFwHY/dEtqgNTV8U7OUPWDWQRBKJ5PC0MwQ9zAB",
+	"giKs2a1VA2TBs0PikBgLuh+EJy6/6P3vd3PmcmfKL45MubF8wi72d4zuWoQ9AL+nDvGu4GsG7vR29gMC",
+	"31wtDFRcB63V8VQVu5dFPRF6fd/+iA5laroYgXAb5bSkG0auJ6fOfnv1uygQhlAEKMgi0Jmqxa6a4OgP",
+	"GMjIpABYpcZ5h3pBtvtMY7sFaKfkPuYwOqy9S/dcbC7JD1JBA5fatGhN+Npnmiia81ovklNxazMS0tLO",
+	"szb3sU9gbYLrbSpkWim5oitecHMIJWrhgyTbsmxHND0APIZz/W25Jp3XF/oVri5fzSHF4SQPTC+f5YFp",
+	"T8jjs3w1M82eznV5E5ymtx18U/GJ/Og/Krk3oA93IWcqpjDbrfGR4Xbfdu/lgBi1qhf2j2H5I0INQcKP",
+	"suUC3rSZAKUDXqGgNI/rhC/J9Wmhyuu+anE9iTCY3QfOaoV9knG+WMwMOv1+a29815anZIQ2DtWqoGLI",
+	"M1ezrD0X4d/QesPSWmRMGcqFOQR9qF0voItyQDMXX1ndZN+U9EByvl4zFfD4Pm+9mC8f7/FFaJC53BOM",
+	"PnnEjv58XnXm8/szxPxhLKam1EamXG+ZFuuTZFSQjSRSHMkpmdE+riexJVG5c6JgZyb0O2A7fGHkHAeZ",
+	"YJdOIKsK0Hf5ILHj6ha7/UB7prKqDcvPAa+0pQpy65ZZyv6tX4aV3KzxBAu5v9K/m3XcLOEku2lqEZ+s",
+	"zdQst+Qi1VvpQRsHUE5yDy4ABIn27yTkg32BvDktsPs8eiu0YdX05N5zRDFqaI+9qQXbN9VSmya42sy5",
+	"cZN1LvuBHGhDVI+M43QWIltdZnJBH+xTOPeVgo7yzdLshMjqQK79MkYSLsI0vDlH2Bd6lbsFhc75t9DL",
+	"HAK6EESjBqSyvbxGEWp7po+EMGOt7pv5OYuN2UboL07fwudP0mNePFaPKelGMMOztIJMoYItuzf868S/",
+	"/su4QMarPuEmmVj73+1KGS/qpLtldlmf7CXTKyAKaLf+5/m84C+6po3vzOjNHx61YS/mtwuSdLysjknV",
+	"6STpYEfWozkZN5PJDyey10Pqoz9BgNE/NfCchDZxIrBsCqrNyVlZC2cW74M77xwXTjPAnx+h4e7Z5xUz",
+	"K+f7COGJILthkKKfysYFOF4HXo87nzgGisUaRQyyLVb/NZjqWo9UoVsCIssN12pUCo7mbP+A6/gFAyAm",
+	"Jr8Hk5/gJy8oNrT6zKePaS6ybrsVwBd100RdCr2f2LERMhWtsaoNLwqSSaVY5rO6TtjUyHOKfuRwmmzX",
+	"12+1toNzP6wYVZN+51m6R4SL7MQgdgJ69nGqd9ojfabtf4smOdTyHBfk5spqc7XImeoC358jFzSSyD23",
+	"4fTRaV2FkLVWi8GBecThjpik82hMixvvnrBHEx9uGxbtJWStW9vgicV3RHsl11WpF/jxMwVm6XTGwtaE",
+	"UFLRd6RdncFdBfMtaA1YUkdME/QSKQJPOGsRnNk+AxWrtIkueJOovbWLcATOpFhzVTKnOHYX8vslKaAR",
+	"y4E6AabiRKEvh3AvkUpy59JsziE6j2mTd/7kAk+xvM7shMOq33v/s+uI7vrzcAFsjwU4vzmVxSOmp2nJ",
+	"UsReDGpOpZdq1yDVnHcYXuidRlTln/gs7qdKar6M1z1fdtO/4+Kts0gvLNulLqSHkjN46t5jqM1HCDBw",
+	"52noPEv2kNnP4cG6Ib8ZhPsaN25zUrt07rQnpERvqarsbi3zywfDHrhCxbNwI/k3kq3XPONMgIHtH+zO",
+	"3Wcv6pGj4Opl4tvaeOVE8uLZmhdl89KcL+HF7A6xnOUp9reb6Hzeml4OZKgpfiT2dZjujrHKzzRx2P8+",
+	"5WUrK8JFVtQ5y+/QAV9X/lX7QF2i8OFGOzCMS/Jak5KKA6HwjGLQJWKR6Tlrewr7ejF3G6Dhy7F0jBJ8",
+	"qdX3jdwA+uiMo+ryZXu2HumqsqSCVnjOGg2GhdDHhk90befPNAGN2Ch0YLWpLYzQopB77JLbhBjtloDZ",
+	"j16QQsodNqRYIMVm1gOtlY6XWnwJYTZIqvf1e3vZ5te7xlYsWHpx0ytqOYtYiwB19AXDtYajCxhceHgy",
+	"WVqLURz29HCkIONxNcKK5VjrOl1V9BFrG8OuCqdVRtwaL87hMYa2CBOdq9/ZP/crRk7pYH0aGT18R7ou",
+	"pAzfsO+pE2JqTa2VyQRKxP2WF+BEdZ0OR5x59Ug50E4O9Irg5Fx0xs4Rm5i25v+Jql30pKxaEoyvuxzK",
+	"99S5MUG4wrXxc8xq4jS0hPo7TAqSQqe0TLgZO6UfrSh0BbHAmmRN7VVtD+TvUC0+PVEl4rg6MJgZsf0t",
+	"VRtLVRi9OauNpuZUZs1QJwoSvl9F9+hECkSKmSvs+xkmordSGfBmhWTev8g9KfiOFYdGXWr6G7rqM/gA",
+	"NMcUB5LTwy3iiq3qg71wrDqmH5lBM+ES0hXN2UyP1Y/DdqrwEt5/UEnXttpuIyyn6BYvIjAUcMLTHf5+",
+	"AJPtU5jovDpBrVnj1A/QKWauwlF096xIJADVs1h1Q4PuMw06HGvDWUcO3BmKZq2ObrX96eLZj/iEPW97",
+	"s+24Kdt22NTa995fwoWdPTBAY/iMVKUfmvynW6t+2pe20kBgTYNpcQN/A1ARKVg/3/QONPBuH9eBvwxA",
+	"Kpxz/kRpH0k2Q+uwofGRl4xkUli7zTTauSMlEDsh5bDS/MVVNADNF7Pp0HVhFNVS8Cy+qLB955dcUjha",
+	"+XxB4ezCfyHlhKOlxxUTzi7/Uy8lHK17tpBwdsmfcBlhd7VLUlyGa/7Uc1s66zwhqWVmh3++bJbOMk5K",
+	"Y5leyCebv9JZsmLrgmVGqpgKwubhQRXhkASfYg2ha3KxK2eUVdiopgGsA0XEjk4YWt/Se5/RczQN8XFa",
+	"6j3XNS3idQN8/pesF/RWPK8THF3wL0Qf6C05Thc4uuxPXQ/orXdWBzi61E/4/verXHL3d9f6qd/7bn0n",
+	"3PlHdvTnu+/d9E+668ML+GTv+T1VZVpXadsXLNiyt5GamIDBRWfFLveMqpLU1Z0VpwUVWDiJ6aqU5Kyk",
+	"mImGLV0sYUopNtDcd1H0YD7HAavhoWpvutb8K/eLPUm+Cbwr4bNrY1QtK+aKmZOCFrezifhNu3gsOfVg",
+	"nuPSt6vL65tzTUtvKXSNGE3N/h1nRg3RMNGEUE3uqeJUZMwnIKyk2TpO8EFLVIPACWQ5e2FF73X03H1x",
+	"3FSgG2hJDbm+IrvvPy9L9GZVTJHdEGUVQBJdx3KN8ze03mzNqGLuRePoubq8ttdL358FuwYwfh2v1qOd",
+	"VnvQWVTqZ3xctLqiWUYKuWKNx9p944gr+GMDL8tE7r1wI98wN8RdTOha5mdyF4e7T/CM/YEW4aDCDyBk",
+	"wGaQgh2A/4rC+xHt9Pe3BIKw5J/9fflbYlV98ltSWJ3+tyRTLOcG/8LWZsb7nBD2QDNTjHuauG5OJReh",
+	"Mue/2DHrqlsNtJJyp8mKbaiIbBzmZtqOEfGSXdOyF6Q2U6v4I+aDNecd62HtHuhM0apiOWFUFYcE42MQ",
+	"vtlT3dA4bp2wYYvmDMH2Je3PawGDTLarxywhu1LorYA8BJjKB8ja4QKrZn2IpS513NrAzIxf2qCvT2ed",
+	"ozX06Zb0+bE3cG+PR2zVY5lwC6GmPXL/BOTMUB5utcWUkiq+A9LXnBV5p7/ysAsSB9/8RDdb3yJpICqs",
+	"UiIha87yq523bzCxxnzYTApjNTCSS+RczB6xawKV5iKJm/z37MF8MKwKTfzHmumJopC3oNizTKq8qeTE",
+	"rD/qYyLS5fxrTB2j0AGb5WR1wJ5HHHseNRm7sTN+bTXVP7uphaZteZBpM9VmsG1/HXECDDcFO9JsbYzK",
+	"oQ1kcClWUGPvpr+8/+aO6D03oEzD5l3M9dqDX/3gx5tV+6LHdx59Y0ljw0KGLHSnSrvsAIRc1YYemlS7",
+	"frOol6FW9qhIh+5A35ULW4PrXQ9IQ98Sp+j7MLurN5PdEJ01MexjoBCUSUdrh+9Zg6Qj8S3z2af7epFU",
+	"ORdUHTp9yd3IF8lF58fm28F2dIF+8Kd1r38+r1QhOy/s0oU97E+b001E5vNUs7PvoavZuGRw1NuMG2IY",
+	"BlLtxtLioDm00en0ggBkdlTf7eXGcp5ZFQjNoJxVTOT6LgC30i1IdNwsZDv8Tsi9Hjc+G/clxf7+0Q3x",
+	"qNZN1/d+J9+SC/ev67HY6iZInLBbX8xx0LDrXn7R8Edn8CBPNzQIiaBGFI+YYA/VUQg6U4u8lyK+pg6y",
+	"vlG7vB9aSLPlYpPiv299nRi4JholZ0vv7Xn378CPzaMIz+6qA1zb1EssKbkNDEzze24VXopWRK1ry6cV",
+	"5erWGhF8h0joFVVGWOvLjdJ4tC6b9k/N890uUZrQwrkQXOrFJaH2qVtCCW4OCqoCVGx4n1oiMOUyhi8b",
+	"kIHh9DmsoCvDGFXYxbNDQ+jySbnArs/Z7gJzft3NAhd8cgFTumgBEYLy7s/TGkHzUyt1mysflPAD0y5H",
+	"qrtQrOThGssVrVEnNet8At1SIgfjzuoNOWmy0Y29EZwBVKH+lfhn7fLhs6CjxGsXXcWiPbzPA2243zOa",
+	"bVn+2kxZeu3MPC6By2Hk2lVy3hHj6ldFbo18WBQQoCkMsr90sNGUNu3VaSmzwgLPQPP8cKvi7ic6sS1i",
+	"jcX1gr7QRzs5I9s5T0dE63VLBbpxFXcndTS/6H6kO4GQxHqPEb9TGoq6Ol3wg7lCjKqgw9yq0YZQEBlp",
+	"zjYTCP2d8oCSQgfdY86JL+YuZmqCLpfXA0GUtF1DwJHyDPpAMJE/vuAvZ5XZBtO83voizk7au0ve9vYO",
+	"+EiY2cocfDU6rlYoAuKNhwJxXlehpOKZqRUE25xtAxUYfR3h+VVISeAi5xn19+AxCfNN+yTkd82GqqGR",
+	"LxaHsBw8Pqj57LdMuBsAGPKStB6mRsnZUo0+fHSw7THt11dwQFfZMxRkwBTHK/gmEC+35+fWQ+Qg2XvI",
+	"TAlhhcZFtDF1rJpZONFn/i/H5QeelQk5oaVAXW5hJ9kFbccVjDLQ7b3u7f/9Ys5kdF8JLwNCd2+wjt5x",
+	"6CmdlH33EL2FHAJwO2vKgfEcmBO/ZwIcAdrj76Bs9NqKfTxxH9PQefmgXUfmrAAEYFoyjYo74fbwkS3F",
+	"y3/FmHDDfQ8RQzRGnYcPfeHYRL+7ouuR0QuSL3V4Q2U500//932euglxv8tJSHVFxfwXr59HfHLQhrjD",
+	"GdfPQ+IHiDdhblv5YAmItHful7tGG5Fr9IcCqJ79DPpoNhw0bPzJq90gCxs9yiudWDLY7fDfX8CYQq5u",
+	"sxsfmCpW7bTb8QnP8J+ukgD/u6mH8P90hR3wz46SawWMvuiifjmgLw9jqL1n0rXCD2rBfb3wqFHXzXY+",
+	"Q6+ffjzlmD/hZp7HFvU19+SJtYL/CM+PTeAhgdCY6miRKykLRkUfm62FY4tGrQtm+C/pWj7i0EUUf/6z",
+	"lWPLbozbFY5ixa5zjXi9wPe7TxqE2q6mkFitB67eToF249Y9S6X2Pj0vA8MBndnNj+zBNGGaoNN3rpAz",
+	"Y/ye5emiK31Bw/uesJqTEtF1YY+uBjtXpdfsomJqtewdNEfPD/ahb+2Npp2XP5gN81VZmQOCiBSFL7C2",
+	"YgEPhWV2+BNsYWwMxUmMVtK9DEi66QbjTSR86Ci6c+3FfVdxq175Zncid526vckkXaDFH/PY2X8wNOTw",
+	"CK3AX+99jeT3IYWkuakX7f6z6/DFh/d2KAoF7f9aXQNBGtY9dRUA0mOp8ZFp857pujBzHqCfgqq2vVS5",
+	"2Dy10bDkIjvRwOieoUccgyPq0cCEadTIo7YM6Pmv83snzgck5GV6XOUau0p4OX8tBTq+t3B5DXEmYoTt",
+	"AcLaYR3S0w+IAAHrAv94rcC6MVsqyPMr8hvvBaTmrjni7uw3NWghTgHXe/zCzozJsTr0lIxbSGguK6q4",
+	"lsKj4Kq6CLt3js9Oy1pNRdWlYQv3RtamkHI3r9dykb91z0JwCKICS8JD8MJbywmhedgPxn8N8IjtJ8OB",
+	"cEwQSy2/LEhOiRYsdTHhZdYuwL+XKtdBDakuQlmcH7Hvsiu70Mw4gBoM3YALC5WYOw+t4oFG0eGP+qsP",
+	"AlNxGIdGMC2928DiIrlw2H+d6Ie3eNCVC45DB6x84WFIg7YhsiYmpcSeue5hi/GWW4V8UQIRvnHkTHsP",
+	"D0AFGSl3rrkq1328D0gbFF5tKqg2TSDd4WwlZG2VFGpIKbWJOdWBrKELfww6tBlL6iGxPVc5xmyPdEdc",
+	"e9Ewe7eccoEjruG057sPDOqaRDeYhmdww8Y2Ju6nQnQF9Gf6LE2Jj186U1+7nvzSCbozoRpJfDvCAAar",
+	"dss8S7tG6hhjOKvK/NMRLoPYaECDwWD03GHtxq07WZreCRqj9yzQNv3FPkeX76xMat45SUNSh1TVIuwP",
+	"gsyESJHXiveI/D3F3uCT8KKZf8HAHTFg9GERHrjbWW6PGMpVVkIeX60itR30jcVfDFYep0tfalSliSsB",
+	"g/jgrtcId5I33vyCUYjO1cb1a9h3T9BTqVxyjxUAUUf17Z7l1qYLq1pcpSXXJTXZNt5iCOKlRb0Hml+s",
+	"dlXVqpJ63o+E8uSdezqk9g2CwLivTmdHoNWBLxC9C1uGuTDEaU4x2iMr5T3L090mkiZL1E1wAyHWVjix",
+	"E35foHWxSk+m3jYlQWu+qRWYZHslxeYcebWP1REH+QOQjYSlVqrRKbyiFCdp7hl06IuUrZNgp99ShK5r",
+	"JrQ+aT5hjRClP1xcI1HXEcRdsdlOtadI+pPVYZk+d401y1aVXMPvHYXS0+6ISnmO0Cua23/30Otrgt4Z",
+	"rJeC1G38FJGiOHTyN9r0t1xGhGVpOI2qSXDIhykgR/WVcDT0azjK3UIQKD21xlETFw3FNzsXdwqQ1Km9",
+	"z9PdeWOTA023bawmlRvB9XzrxDHdDpwrWOm+FnRPNZKwk6sIErFJ3vPFl0VxZ3cNFQftuhP4WoKmWgDy",
+	"1/qZNUOf5E1oa5tygchEPn3+MOy00tdaI072LbKmnsb+SUIGwpkjA54z+z7mYGXAgKuPAmYjJsfBo6FS",
+	"3VhrvTvljigG4q5bxLWgPeBsq8Wo/XaR7Mdu+KKg5skq4q9Bx9mg4y8+XHfuENzEJTgVlUO0W+9mGVQA",
+	"7Dtn+XJm23sc+Oz5gvjgx7E2RAvEPHBagNOLfr7oIBf56bHB4+pR36uHxnikvvTrxf/rxf/rxf/rxf/r",
+	"xf/rxf8zXvyLAHWWqAHnv8y7DqkJX5M/lEccQe/aczsRluYi4zlzCAk+7qyYYQ8ubsBFJksOjkjXZCJo",
+	"9r9nBacrXnBz+MiEFcrDSNOSAPJayVhH5ZZWFRNdsIqI72/5Zhsb5JD7Mee9uiG/wXR2SJvdyj2Ra4Pq",
+	"EU5IxzlCS0ZFWim5crSLLmA7pXINqAovJxceFmNAvsCMkASOZmFeKykXXGy+5etAjlQDIzcb5pKKZVSb",
+	"P9dUGF4w3Q0FasAyKqVjrQga5fSAL2WHLJQ3AnVw6OX0ceqkRZMYqrOTw/gD5OGWJkZDt6l7VhOaA8YA",
+	"vWcKE0FieEUqlpotFema37P0wGgoteureybIu+urpqQTCiqsOt5N86JbRnNM9qJEbQ9mW0ILTMOK4pYI",
+	"2bzgsYvG0VEf9jlpW3FIJFZ7cgMBHnzOy4Nx9o6bO9e9JHP4rm57KLiianyGiZy1Ra4i2mpxcwEwrPhY",
+	"Nvr5qYkl05fUMN1GYI5zVaf9sLV4ZNUFS4vjql4t7OJ9dPGO/hwXB1w8J3WO+0Xo20GiTB3BCVHF8sNY",
+	"Rjk4oKaOOQZvKgiF+83SPkXjD7s8sEAvULKRxMikbXYNmg/XDn0wGkBq6W2jmTBsClBIMxMbUL1nKudZ",
+	"RLqD4Hr7b+5hy2RbPD5ehQGsgtQOnFy4/sDUpL4uu/2LNrJq/9Dk15VWp0QsGsuHdimZQWREF+pIoWo9",
+	"oOcMGBcm1qFPu8Q+mYOs6Go2Gr1MQhk2wuIBU7eweWGNy4WyTyk3PK2k8ExZyYNawzGWT9MYeaaepfgS",
+	"n/z5asuGS1mSFl/6ZKUFSU1xNWHxdV9R7+5PGRH/KzbVZLI4KpggHF3bdFLhDhcZQzDb2Tfto5Ad9Ihq",
+	"hVCZThSzf4AHB2Ux48MmDS1mJ/MX7c5NJxFjoEYKozhAJjdwjIDwR776SDcxF81AVDoGcfvpD6w7QUlb",
+	"izFkv2Qs0fw+e9o1i57JjZBF8XrTk7mIhnKRXPSAO/oi9svINu2y74xQDPxN/obWW2iMA5ou1jt3sPzl",
+	"XriO7qiVoiMbMVMcmBUVOcmoUpzlTTdwfMw7Wgf++0KipBmAEE4sxnlSSqkNwWdy13Xe6ss023rIoa7z",
+	"KEa5HDD7g5Mop39jwFYPyBBuXaFtx/TokE/1rUPvxYW24CAuoajBCDmeMT12GPiEsYhn91KFtMjJ7Yib",
+	"wUPEcuk0NAu2vzohcQpX0yF54vfHpzkhW06dzq+tCvaGFlldNMgmQx8SHLrF6s26oMaAm2PpdYiA2Wua",
+	"mQEo6dwrIv7pPVV5qgteBQw8yLJaHYjmJcI2rQoq8mdrqfJFHqZ+1/4ob0POigkI0dooWqRUbApmCRqb",
+	"jyr3TKW7fZA1OzjZvprrzuWY+cxIXTGWE65j7Vr1Y81SUYbxa7nlfnjEnm8vqpO234fv3C2kaZpZx428",
+	"p0pAq+4FWvHgJCHxW1ZKApwf5urQhneJEXv2TqpHASxE390/xn7YKllya7VHv7JcNWUF1YZnaSnzurBE",
+	"wiMwGUpIILfc0ZaLzbAz4RdTPaXHIyOyIRNWJwmP+xEwbFeHzrGOiVJMDTUABo158YGbn2mKMNLyGbqd",
+	"CJdoLO7Ef0kAz7e/HhCsW14UdwAPWIFwgFwObgjV5Kot+/ONGlmhWVMNC6moUPaN2R8rbmJ9ulRsqGCa",
+	"LTgCcMDXhdyniL4R3ra/CE4fOC0SYp9vQe83tOrQwF4rSYcSCZAhaclgKWOPzw5DQKdeOIOSAD+87yP5",
+	"zD8fPQQE9NLOVTsxQhvHR9ASF67XbWKyr0WgWnsdKHYWZisDOGqWprfQ9RP6ht4RtmMFFIatqLLUBsNc",
+	"W2tgs+FicxfixFvEH3ZfCG7HbXtJIe+OqAmPNwVngDXR/GRlHMC60dbJ3wAscUBsd/O2NlhX6dg6k83N",
+	"CeywhkFCO+pnELSxKsm1liIFwPFHCOaryxdx2wYw8U6576NKMbhzuZITpbZW/0jRxRxtvHSC2VmsUdAB",
+	"5l2qgjuenEDVHYvg/oXaGfuIngBRgEAloT1y6bIyv5NK9ljBoQFRTg+x29C8c6SGf5ELcUtX3BwrbPZl",
+	"TtRHFjuxP5H7sNUecZKoEi4iFcTemNTEIRya0o2MwIg2zc55XySbgMES7AE7lc87Yb9nD+YNPnkiCoLK",
+	"mUpXhwAqfDCEWTi0KeJ3lDjmisU+dKHq+Uymbkz7cYVjQxax15AD5jWE6+mg4YJiLTrvvWxmN6wGG9yc",
+	"K3mPKXyGb7aAPuut9xjZ5bsPzc3mB0bVe2rYNwIsj6kirEaoJI1N1HgOHQ+Pi6cmq6zw1PY5vMsUQ+Ey",
+	"Fhyxpf2yKCznHHdmxCZG2K/0oq5HbPPlR9A5QZfNYcJebZcUSZWTcpOLQu59g5Ml5ul9rMXBH9iCimZQ",
+	"eOOv6xFZmhSsZcuBYdlDtsiYcglt8S8sjRYPwbJ7iUSd0ZPh/EMMU0itT8iOWopv0hyAp2AmWKY5TZeD",
+	"NxM7Vog6e1d0OHdssY1epwWgPT86bZc9VAFGOFlNJSsMOXm0Jc2PCjyMbafOlRUz9T/AGy7U4rLyH+MA",
+	"5mKTZlY1XlBGz41vhhQZsSzpQ1pwwdJC0jwVmLgWfUB7Lz8slEKnDzt5o1SM7k7xH3fTmue2+Qepdh/8",
+	"89AFqTDBJO/3fMNzYn9u2/apHUbZGg8HtlVsUqW98wY8zFta3DONrR5cA4on8uhCcGeX0geuPcuVXNQ6",
+	"BZM+ZfkmmgcnLtupHZ/kwCB3hXY47G6OWs/EUetVHndOVKQsiVMTxtmBRlZ2y9eu96ZVk+8c1PuwKSU+",
+	"wR+ebfkG2tCSgjPdwOACn0H8pe1b6Tu4NPB4AAJG1rJWzVfGkdmqUpJm29R7SoKhZfiFZD787l/yXE8f",
+	"mO67PwpBnpNn5Prz5+SfydXl9asX197l1TiA7M5DUqTbXUI3imHjmjty/fmLxFlW8FVXzJO4jgjPobkn",
+	"+Q0WHDTzAX+UxLYqm60pDkRLKM7yQj7qfLmkpwhJAUlPkK8ETbKmHYDv7By2MtslpJKaQ2s0WTGhWyfo",
+	"CT7sXlLWgul230vj5+63e8StnUXBwUVPNaSAuphuw6QnrdMd1qkGkN0vvrye6fl91e1Y+yJ0YaIEsSJp",
+	"oRLWveSWpBT06lmuuygFz8+Ts7BggHBCQ7OyoOIn1S6e+8ZB+l6eYYf4U8L4O0yqCmSYhOHEsd2NRjw/",
+	"Afido2wD6Dvvf8WEC24S4roqN31uIrHFeu1uogTOSVmSWPs3mfULzqxeD/ADeviwCRJo4ZHFV9/R6h2s",
+	"PwSzGe2KCvtUAglVzWb2aNkseIox3rlkoj5nNAuMWqkXkcNV+kalxzNwcYjJ+clq0hiBnHdpQs0E32LZ",
+	"doE9oNsmlDERbYBkXFKKxDIpZMmzKVn7wfcOhr73UrBDXJr3mvJiuoUvhFWkdn16oMul62RO7e2CiJHQ",
+	"gz/bYcEE6k2Qeo1InNj1GiBK7U9ckUEly/TcduwwhZQ+QBiGpoki5CIt+JrNNygmVMRPq4AWJIt2DzJt",
+	"l7xQUWWwJnlq7q4BAOLS2idvW/IOqRIzYEGFmGaEhr2o38UQctZ50nMXN6IGblz2Rhhk7U/UkgEune8Y",
+	"Z+ozTbJa3ccDcNbqnt/TYgphrRbQQXqCxv9C7635qUQLHOz0ZsDVEjKeRfeMr+p58f8DPvY1NyOJuQMB",
+	"4rJwey2zu9TuS7Ienw9ZaiTCBgdpQJ3xEeid5YHgSjpy2u/ulLR3faeWNiX+/2d/pk8AveLT6B4U6COO",
+	"v+ZgHnXA7aUg1HX1bdoqPlHvoYGnQtVtd71Mlkw3nWUlcVXZmMqBPaorCoc5+bWF0f+8FkYDdlZ8wwUt",
+	"ejgXFJ1T/Tb54B21Yjjx7Xzt+qHPsHItIHSFXR271n0/O+Rn7J90YkHRI6sxf+3N9D+pN9MH+HtbtmPF",
+	"q2bqnl0SNEbwxV+7N/3avenckC4z5XDRFXBdkTSlFwObu5ynECiFJjnLeA4tCcjq4O6Pi2QqXWUC5/u7",
+	"plcHwvBgttmoeRDes2DHikj33vKc/2Wg+v9DAN4fj9Me7RJYmCpHT2cnITsQICO3SAQyxxnx3SOq1j8Y",
+	"V3i7HJM97MzFUYcSIxpnvM8TeHCOyBET6oGmPTA6RgwDDc+laYOQiN2IrZUAvZ37likO9hFKZV3LFNBC",
+	"QF910ILhhsBwyXXBroP52yMcAifQFjmYMimMrGfP3HduuW/c4/CmLNJJXM2u0p5Bg3jL4lSVWDMMIOn2",
+	"C8MOZxPN2eyj8XCcyzrY5WzNMjPRTcv3vUEYttUBq4d3rnUbpJOCHeadmNbIWDGyWdAN50sYP9zv7oit",
+	"BM0C2u476hiOYuBC+Vnau8T7LZKpIvNlTosGVCDsq1hk6cT5HsYAbqzIw0iwyMr296Rxj4TzpRsEIJRv",
+	"vi3Isk42S9r9wAswWNgfgUVzcr12fvWI3mUJEWwPNhk2fXtMnb3LjV60fWfUgpb1nYFMBjnb7Omdf+5k",
+	"SxzhC5u3QlK4KNwp0xi5NTWUZrgtiR0HtnfRtTJv+Yct4ZgqA+cImqszCGRP+QIALMBYUAagXVRp0f40",
+	"L62lmrBVELrNG+ydirVO0ArCGB2ES4H2nA9ShEu74kGslqp5j6nMiM51Xizw7LayPLztIKqMK41sru/Y",
+	"e8Ves1OSYc/NNld0Lxbwxbhp7xn03TbK1dcBpxXgD5lU7D2rpDpL6dsaMM7ikNBg6CaL7N7B+0Rtxjfu",
+	"jeYToywLWXJBizSTDolyYRO3BZVeFZuMeb+tTSZL1tEKDywSLe9e8sm46w+8KIhg90xhoHXgcIhELuqU",
+	"II2o1d2TZlN7a+3N8FjJEPgs46orAxcXpFp5IxlBj9GhFMeOp9RULgrILYki/dw1gQszGJa6NtLq+irA",
+	"8gIaFhsmiK4zD31ilXifkNFYvJcELmPw7dqV6J7jtvGDCAYIrivWlHMvAyhNq5ur5bCmafVq8Vs/b2Xk",
+	"Kbf1fJvluKLJOwcrdeVsmcqezuhayu1hsnO7d6ECQ8xemk5Zcs7lgcvZ36jRVZQdgdiXG5NizYViluXv",
+	"f0X7GizrxmoGbRl6lAeTuC6Y9vn5gpZsDJGWK37PHIjROToHW/MXwHi6iGOPbNHQCX6f5Xvu/jrHt/SW",
+	"FcUZ14roCgqgWs/yPUOzXbpllivO8MFh/Kal5CTXV1xsTu+9E2trUo2m85H2Ni8CLzrhchb7aYSKCxlm",
+	"OLMgdVhAwVlJYxDkO+ZyxadPACpdKbljYpGuvqp5YRZq90ucfly0wZ8wIsMimNl++GkIi4Oici+dwkFB",
+	"dYiEuod+lbHBpiWwrf6S9tyoGM0PqC2n/r/bcn/cwrAdv8zcPguA6wmBOyOr6NFkdQKXL+mvO5Rs2JTU",
+	"KQlOZUAgbXdEOyeiz24DWgw4u9U0sKXtMazWD8x8LdUHv5uDwnd6SDcy5SJoC2F7A/SJI8QDJoJzQ/bQ",
+	"y3YFsX5rZOSW9RP42dXZuZYezBp1Exl2KNf0pMe6pAdrx94R1s9nL+lhUbPyCJeUlaMj/wgYzi2J2glP",
+	"0Pmpb6hlcn2JiFmSThZ94gbk7DH+BAXPUQUDW3n+IpgPzOjpg7R4is2nwjjWQdtp7L/r+BIn5mwKVjJh",
+	"ztW48OQ2hYrlPOgmPZpY2JacQ7pRQXkJHhkXS8gnSjeO5x7GM/uA4M0igrTmG/F2vQ4oCqTgosn/yLaU",
+	"u4aKW1k4M2y/lQXW3wPa3Z6UVByIknvd+I2hhMX/w9BV4dN/9kyxxHf9h5qTDdNGo6dDM3XPM0ZKQGC0",
+	"1hwlOT349Du5F5cXj5JIh6AA3lJ0yA78NPfYabJp34kEcFMn9qWup+Z7aVhOZG00zzG9zPVJl+SeKb4+",
+	"JNACdGupRLt09S47QgXbY3WkILLIoZS6OnThDvRlaFWeQcY/NJm0UXGo/XRRFe4sEMPupe7T5DGg8KBK",
+	"rLAwZZ+2van09hjbniIfPJmG5tJYak2NehZx787dU4j8tklBOIbmdKMt1a4mCTogwNFqM3ISwjEaav8M",
+	"/fYTr0Zp7Jjp8lAUNWBBoN/+kmDIArMoE9JUXdH8/2PvXZvbtrW98a+C8ZyZtvvItzTZ/1179vzHTZs2",
+	"T5MmY2efvNjOcSARkviYAlgAtKKdyXd/BmstgBeRFClTtuO2L2pHpojbwsLCuvx+sKWNdRrBUy8Zn/Nj",
+	"1vZzyo1Fh1NDnglZagW3Gk/gqgA9XyodmV7mlhtHGzog/J34ha4Xtdlzx0fs+vfDhkT5WhhKEdG7+vI0",
+	"dUVig1mqvQmGOazm+AGKQCGRx71nlJuxTmw6J25CHzyt4IYt8SMkub6lh3NqqUbi1pILcAu0+nxCi4uR",
+	"t7u25mUhGZVktHYn2lquBSmWJ8wnMIwg5rUSlrKRTqniM6SAAR4sx6rPsRAysBO4TXtK/zqhn/g2LA86",
+	"pZ8nsJOZEXYEFejORsGsf7UQWIwYu0PVfYPu2P4rCJfiAxInGH0vBN2lWCIsjAzMlHuYzYqEyzlAH72i",
+	"9s4ejNM+Vp4GR+GCUNMCn8dSXQFNIdAZa/+7iT9dVdgLC9ZACY3juuZS+S+T8YTRcwSam3qIjvraiLYK",
+	"BvQ7I//UeqokrDvuSHjE/YPKEAinHr6PAT/3z7FIFIAtqFMypmZOPQPADkWKeBwFeBpMdZ8KZ64SepLf",
+	"Q6ZMkl1Lqrzgn0ozJT5NkszEN+K1H7LVmeg9J+61Ol005uzDmCX6rADHdrBWzTxuRsPb/G1wMtdFhC6y",
+	"hV/HML/eeqJYH90h6EK0ReuE6n8tN0zcqI5doYbqoEBzMNQM93JcSi8DvVuRpZXo+fU+PgeITdcEpoHu",
+	"n1Z0AQjqiPkRSwQWJ2gQw9rRcn74oTYIUTDQlY6FtLwe875IiLwOETVXOv6PklhK7VVm6cMbp2EnPKlV",
+	"lEFrXBGO3+ZCz9aasPA6wBW77cvAm4g1Lus+uzZ3qDsT38hk5SW8m3uU/KIoDqPSedRgCsjoRcj5qYVF",
+	"7JGDBidDswtywqWzA3QmmbP3k6SXJVzCqurRKbCEOkArP9exFTpW8jXXs5gqydxv3a9PNa9Yz4DVHRC6",
+	"Uj6J7WrLjKb+wKRauHntwTxIfKW17uGck3PdsufSLAmKiG5Ct0x57B5VySTcBE0LODr1Dt3xUhC9WaQE",
+	"mrlzXgbm2LgQ2/GKNjgm6xk8SySfXlzDRmzc8q8I06yCB0JEY4niURllMCBaVpAGDctkRGUzJV44uLEX",
+	"LYkRU3pUzAlacjNa+zZZJsj0xQD0n6nppYQCMMxCT7Waab5YCHTKFepIiV64yHiHhiZWlaophlXQGJ0L",
+	"LDFczouJ8NiLREztwaVsrDTsKnJFg7QzP1eqhVtn0YLHQB5ctPiXdAlrJsSebS5M/oWnhRvuNjqHx3Wk",
+	"3+9USgaHWyHvX0H2EJalvp45lMzhkJR2v7tXFovnOimmtzzWINx1ffQsynWpdklDFuOrMoYmCoiHMDAW",
+	"Sq4VgGN0dt/fhkfDkwmHdxSkbF2C/Lo06oFBfIZNkZdbewyhh4UqjEqeVO/o8zbVJ1tVgfTJxuxx3G3L",
+	"CJuZDsmGRL1alTc/rMYF+p9YLOs4BLahUPFQmxvFzW9x372e0lpcrJp4YR+Q9k42CG2RhpM9H0TDJHv5",
+	"6xVurL39v/AaGO7f+xAMEjnWQIAX2oB1sAkMozvUTt/8Nm7X2YFaZo1iiA1zs5MSfzWdbomfXTe28L76",
+	"QarJ9S9aZWkdI+mNe4OSdm7qLT1A6YixrM8UynUpasjlCr2wzsDwblwImUBOMVQIrgTXHWkvqW6zT+3Z",
+	"XCT9vtCP9VyLKzvn8sqN5ApHsh5Pp+mByQJLFeJGK1/bbwU6/mpS4+is6QfauOyJ2ehEp2c93y5hERvw",
+	"bIpGXm6ZB1Qbj2HjfVR9AWvWNXhrTvyborOT+wT5WFPormMEqYSU2Te+XE54DxzjJdTDXBhKrVV2UkUI",
+	"qnJX2kTVmWlUKW95XTFZSp96Dx1wbuTpuHkles57ndde7/kacrxUwU1jtAcgreHiWp852Rz6rIvBvblV",
+	"6A2GCC8ODTdO0nA1d25B0z4WTND6tf6lwSiYmuvNcsor6Hlr+VgRobQO7LjjscrtlY5NP0zbKtRwVxXG",
+	"dXQltK6r9v1FCyGXSkXfdFQUhsbfaIvFBgB0G9DMNlgMsMfKU7MGVBp6sDa6uvV6J4z9jW4YfqffxCZD",
+	"53wUra4wpwz2SWI1N0rGk/JOX/CZFDaeXLn9FE9gINFKXKVCCqt5yRedC18Bs6ovvXMSjzW37XWIgsXS",
+	"WJ0thMSsJnD4GGF9YoG/WnfliMRGYyWvgmNhE5wYYtdibUpLBgHCXBcI/qlaC1wnSBDq4Rtc9/zZaYWx",
+	"JyxYaxgsp8Likfsck1Lcx9JNRiqIeRiaJeOmlHIBjGZmFN7uYZ5TbkwD63j5nrDpojA8LGi+yF0WpE+q",
+	"rgLCVNUJN05h4XBd/qJGFgKyPGJroILSzFUSMbdzTZjtU5pnTHAiCE8tppkR0QF7VYAAFf6tHjLthKES",
+	"KICxxKauyVFoAx4UxOXCGYLp+LQawsYpv2aEGKPkWPesLljXDG81ByxwLqgp84uNkcfxio1FjECBwMbr",
+	"tU0uXDCEveC6b4j+YQM9QhfwhTIu3rM6oEC3Bl2A9kBdrmXxuC/XK9hPtkOi32jvHVSTrF/stOB9nVji",
+	"UxprYXp9x9moty9C6RXDTqIrIyZa2KtM2jip4w63cYKQO6AL4eGQ5lqHb9teo3ajrneAmno2mQhj8luU",
+	"bT+aYstmyhYHFNJXuek8mMxsaCMceQi2S4Q8c5Xpjm201uMUpLIkbrU7wAn2NjmyZTFuzqX//u/PWMRX",
+	"RJsOQR/KMIJrPBRBTwXqOes6M8JENOvUka/jx2TvzvMftsuaA8Hdc7GwhwJiBq+5BoBSxSmGoGKDASrQ",
+	"tpipwQ1ga/FIjAoFPAfsJVK2rGW7l7Mq3B0XOzUo/uvQtXbFzdIiYY1yNEQEAzXtDiIY8OJzZbemlG2T",
+	"+DPM22JSLFGKO8vqtRDpVUHbtjkIAewwibxqCrjdYwHOYwrMOqmtEHqdgqWY77G8nID0rtuTzrzAMUat",
+	"+Ud/P3r6jwZjsuhjqV+AC+j6upCY8HklRQ6AHhXG1NfvyP5Y7iBRa5m9uErUcJ3E/EtGahtByeutazNv",
+	"3LQvtQIq6V4F2VXAhubiaddzWQfDefsKmHxw7b0rVGu09NPUZj/XliDs1exHBWyUdan2v8WJWgirAaMN",
+	"QB8AaNLds+JpPMHg9sjd3Ppl5DeCLyJUomsDHxl5Yv8cjrEf6iLFAGu8SpX02o6EsdtytMKFup9fW9yo",
+	"JFtnw+1Y51CN+bvt4FNZ6KYNvpNvnLrqDDYHhl97GgdwHcPt6rooPRraIwGaY9UVgpOabLEQlEoB01Qf",
+	"ftiqKmNXFRGYluPelFlne/asj6BsB7NpoZTE+ys8DeaTLRaTFCaYMtYxv4hwbOPOUPPv3dcatkpdukbw",
+	"xDVVdhSFt05lvYc0Tszm6wFUE/LaPOJ9gTfggHmM9RD3I98OzBcKHtiXvu01mveG0GIIMXvg+kI6Vv90",
+	"8g3VSK3f3bAHWr5bZ0q8F1yfcytamcQnos+lGSimBdfPRT3V4IC+fLd6kBXUK1nCd/Bt+G4T72P/d9bz",
+	"KzZQSk8ozuoLLYqD+dBtsbaxqgK1QGl0PV4QsOhqU87actE619958yKcz/0I1puhxQpafUsM+AKSFyS6",
+	"FHVeY7fzhusWtsTtcVTntSPR2HbFHsa61M9np/nbZtaqpflB7Nv21kv5QlFotlrKHBtRaw9cUPyJReIm",
+	"hl3pGX18k9+YHAqdAsxdcm6W8mpyU9MeMEcVTyB3rMXWiGTKYllqGbH+XRvWV/RrbgkNAFw0UgFAUZgd",
+	"BO/sQdePZZpR13mB2KDr9DfYlR6NtBQEFyLkW9xF3NvNVR8Yn9GemXPIUGheoEIZGNLdC8y2d2s0UYtF",
+	"t+BoMVmg3EwiOEBcEMMYt+AQxHhFgUNkw923vuoW6kjDCIMstiYQ+C1U77xa53+oFlIAxVM2m1cxG5vX",
+	"oJ9D7BXO13kDBj9NZy/HeYMrrVQDVR7mkXfsIwcHMlVDMJNIrpyxL7aBd/BNtqG9vBfjuVLXNVVRYl4C",
+	"Ua+kOt0IIMUok4mQB8aqJEJPNHnCKPambmAvJkZRqYIPAJBJjlQU7tvdFnubEJH/ToMLJspEW3CdGP10",
+	"7O7LMx5390VSskIvFDseJ5lu8uEsIb6vlZzB3J8CronlK4NxI84SDmujV8xkk4kQ9WVIvegle/jEjZC2",
+	"PU0h8UjJ/aJZ8OJ2qUS5A79D9dVtGTGqgJhfUd+A0AHzKhWSu8WGuZ6cMi1MthBVUNm2EYD4NA3hBcaz",
+	"3TOBTlO4YQXpAw3TaUjuk563p0wnm/2PFLBwz1YiYoXdVVqpUVmdtCiiba4vu5LhMH9VyyJZYXzrhMJS",
+	"8CAeteiKWLGxmMUSMhrWwlVF/0vBSf33o9Feyq0V2jXyv//m+/+5Ovjw3/+1Vw8D0Mh0Fxax3Ou5takB",
+	"e8D9hkkzUliodrPBg0LQT5gQU+NE7ywYLUs8RCjLH1s7CGbRq7ePplCkkyBGDGLxGGbimeQ2A8cnIvnU",
+	"Fk3l53Gn8VexX+nz1uALsZO3engSNbtyFn8Sz5WKOhceNTlyzIQnojOxCk/Elen8+JynvZ7t8erGpMa3",
+	"eW2q09JIuM44m2YaADCd7h957LG5gNRHDYZcdCtqoQa/Ec6Bn+ZRdfUKAy9Mb2F83aRkG92sxk6n8HV/",
+	"XI93UIJUPbQATzKxja8Bvxiyr7q5ExaxpE+O6whXcTbJhNhmpN3zhEnQtqq/QRBYekH7wI87uFFKS9wi",
+	"SS/qSAcuvrXfsX8y8Sn9dv9bewjC+d3/grh+N2LjFaPYOMvFGdWnjt29cCKkUU7J5ImCeZUtZL9QgiBR",
+	"CJNNTT4NtzNnYLIY67boKTFwWoGg9aijy0s058n0ylvznZdrK3X6dSpNK6SdV2aovOY/rsgnwRk8DIHo",
+	"kAXZV5yD7quouLKqqyxArZjm8a6147CvV7RY+1wtFadkEq6d1DnbNYZw3RZDL1RH5x2sHxoSP/HkfRl3",
+	"Pk24lDDt5IWkvOu9nNMPjHdAKoIZnYsoKyUq5Yf8e6URFaWi1CaUTbx+2+aWj7mpERGxGIsown2bKmNn",
+	"Wpg/ktqcT2n1qnf53AAZn2rZo7q6f6Cfcspq/fO93lRwPLWbxLm7CEF6w+qMaAlDFmSpgKu4AKNKJBin",
+	"el0i4R4/yXRsVxdunr3LiWs80mDy4aTHj8IL3N1l78sXSICfqnrwlbFS1+RgBVe4mav0hGLkUw8+DrC4",
+	"QFZUh/cxIhNeJYmz6wAaxaqQNm7nYgEOc0TsQGogRFUx4FFPhUoTwbi5BjwFbMjM46k98e0XShYApROV",
+	"widbRE4fAaMQ+MeNsAz5rRARmHynB5fyUnpGejNC2ugRgUbmmCGAMeGh4gErREn2t795B/nf/nbAfoY+",
+	"/pFxaZ1RO+c4kkzGAHDifndH4gF7Fy+IAulf754fXMrfQTfhJ34OGiHdT0P14zeAJBzc0iOWqAlP2ERF",
+	"lCiSxO5wF5GfTMz4hwE/PTpiC5444UcV4Y59H0nAjXvKnh499Tn77h8/YOW3Utc+SdbJRSgUUWC2QzLK",
+	"KXt6/IRWIArorJTSx6PTS/n0+Bm53gCnCe7/p+zpkydsKZJkn/o1ziyLF6kyJh4nAZ3Mah7Bw/9gL6f7",
+	"r2FBlGYvI7FIlRVystr/TazcYplYztyDPzCrFKE7iz8yYaw5vZTPjr5nkeaxhGRezcaZWR2wM8mwfiNW",
+	"ki24vhYR+7Q/F/xmBc4wrHKAvTFWGbA54tniPksTPhHmlByISYKgMpAGCeN36zhV+lJCaUWmJQaNxmKl",
+	"pBPoAnWUr99AW82NQWnmuuy+cC6sXu2fTa3QB+xnrRVJz/mL5+yHp8/+P5ZqNU7EgkVqAiUuBlFqbGwT",
+	"UAqQmDPGe25Qb3tHB8cHR57qjqfx3sne9wdHB99D8SjlcBzeHB/yLEJLdIb3+DBhL6O9k71XsbFn8AQw",
+	"qXpoxpN/f96LXSt/ZEIDNwZHBbWiU3HBK/6cJ7X+kjqFVehAkOKJktZtDTiI15sNX2lq/e9dGn9P/ncn",
+	"2nwMRTZYgXV4c3yCgarD5+/3j4+PGrphMlToDZ04bpiCuleRaF/FUdPb/tFlSHm14UJBCRzGP2oanGq1",
+	"KDXVrThgzZj1wZvQZEN7WOuxTYN15kkumofA7rXX4cHnmTZK73354M59kypp8Nx9cnSEUArSUj0ZT9Mk",
+	"noCAHf5fyknN+92a5+62zlsPsWLFJ3s4MTfl71eH+GW0Vj2WUtZZhK7TplbDMA7fospA0yJbLLhegYAr",
+	"FsURxUIJWQtibG6m+czAfThauIPV0ob6MNr7tI/m156Qs1gKsryd7pjk3hBziEfEvju+wepVpkafeP+J",
+	"eA5Pv3UPj7y0/6ii1WBT71695q35UrbyrM7Elx0uf6UPdYv7DnLmoP51iAVGcH/PNAPXSgJi45ZB4T2b",
+	"qNJ6F9cQVxvORw9AGRb/JhbLxqVX0nLMvtm07PTkbtac3n7fy77ejZ2v/K9C2/+wJJaC0WKgWQPmPNjQ",
+	"SjorJzfqBxcBlRDc5kYRwCd3JQLw9vsXgWo3di4C1CStu+e23sVaz3i6X8ga37DeBZTB3Sx53sB9r3pt",
+	"T3a/8KjtKTw+42kO4LlUuQaA4mu8Cs+FMwDgBi4iUBgqc/fliVZwzwrImh5mHt8da8BxHliaXN/2pyGp",
+	"sF2YzlWSYALibmQpvP++RamuIzuXpHPy8CAg53jFOLLVsoWwc4icDb7wSTztuu6v3KO7W3b3+oew6pV+",
+	"7H7RxYL8JnmOK+x/rFIKnsOdrD5BP3ZZfffoDldf8ehBrH65HztffdcelKTPCliQZQjoQoruVGV6fx7P",
+	"wEln4k/4u8/0H1I83EG1D/nPm8XDJ9buSDway0ruWDzqapF2fqMk9hZhWCmdOi8WGHrZITjeadHxyV2t",
+	"eX26x50v+Vpu0u5XHJpk09jWphYMseCF+qpGr/PzgoR18DwTuGK3afXkqsM7Ezc/+SIWSWQ6vRNjLpBu",
+	"2+X51+BvvVDa7tap6VdmGL+mO1hyw6PklNxWmHP5LFQ0rUnjqEHD4AlMmP9rsrdhDQqBq9/Eqsuq/aRX",
+	"55mkFduBP4RG0kN9HQ/eeN3qu2n2EVCi4EgEvxEmh+UzTGWIZsojgUC9r9SEtwGz06OH4Tlq+VYq8R2g",
+	"4xEBBeNzqi7jhNhDfY1liJADEU+BopLySpixKi2fmCUB5YlR7uOpEBHmojVpVLi6ryvUw8/+1y+NuvUX",
+	"YQvSvXMl0XRe+Y4WJglxDQbe9O0nUt/t7UeFB8iHlvk/xPSEfUx3JiTd7VtqUlbP3euJymk3CgRfDu3c",
+	"iwlUaL9Jlkh9wDUEsFc8N8VtHWvcI87ZMkGeCdBi8CfwkYzqElL+/70tBdNLVh5TM802MYSZ4EmzK696",
+	"iNbdjzc9DxY2iABEHYcIoIWImfFRNKpHpLpRp6RIs+MnyGIKhKahZhgzaWPpjiIWAcENFTjcWhY2GM1B",
+	"CjqYzP7a/pfNfAc2M0rwYBZzIS1uaKOZRKiPyXwOSXw4xkdgMsM47sdgximsWXqcYjHEsXZWlB7GLSTB",
+	"Eb0yqK8S3fMylNfGcoSkDZpJBSwhe+1iU7FS8YnDz/jLl8OJ0lrk2DQ97SN4ySbrCFt4LIKJyuqBCSbN",
+	"8SCS+VrdCJ+nTOJJiLWUvrYkWFsteJKskE0wF1JuPChYLHMPtio4sfNaaChWv4XwLkMNwa6E918yUo9F",
+	"cnOAywcjt4hceRr0XCwh6xYkac4jIPfL/4h50TMey4LAucdmAI8+hO3pOlQV/hw8FbU/5lknq5G/juTZ",
+	"/UmC6DVOzqt6GtCDEQ4h5KEbO6KU6INL+b6yfzDNe6FuMNO/fgMdMKj9Xs7jRJQ7EzoCrN4stieVg4VQ",
+	"jaHu7FKO3T4l+gJ3rxLG+j5QqnOPfeq5iFtsZHhkl17l2gp5ZQSbxtYNDaYUyxiaUomF/Sos87K9vVsL",
+	"GjiKBnM5gxSw8Qpu74Nk4cAL4WaIuTJUJ1Z0+Blh+1nWZ1EEL34MVrXq5UE6HrblJscBlMDEhqkUoFHu",
+	"29X8JhWyUJozZRwlFU8ha1hefNgoU+R5qOhEZ7qoyXW7Y5hEbbebuNEljH8cxF0P7/LM01CDMwpJbXOV",
+	"6WqKS8ep3dpv7LpTcRqXVuVQSAC52Xxy/UwP9u3Cg6qLCCNZDafR/a4ZSIL8BrS5NJHtBNGdHF/dHeny",
+	"foTGmROeBmf7dzedPS9i+5jOnhc4WQ/rCBrQrfMitrmwArgSljAGcEUMWvBrUIhqOt3+DDnMecR2JHsv",
+	"sYHHZfv4OXu0InhWZJgLOhmP1VMiLaF/uuuotlhVvXYgezDB7uKZ8Hix4fDERzpd+yjd9XbXPgD8n0Kc",
+	"MKA7coBiAQJCi/geDeWs5UrWKtDP11YGCXNPJ33bnQyXaIC7GLyIKRlA8E1jvSOc5v0uZa/5tYAmHoFm",
+	"csO4H30EE1gjD7+JdJhaSASIBAJbOgM9I4LblUoKAreYi4TwSwG01RTZD1qkZL0aFqTu8DP8/HKIexwK",
+	"9rc4I907NpyRF9DAIxHEizBbD0saBzwd15k5ZvxGQE3mqffUFvjSQYwQEjaDxOtILWVPkQSs1OK5WEGI",
+	"5ZM54akqOSnwfZrrOE1FNGJztQRmT8DbcHedwEFr+AKJaE8Yl/SSqQKkTPA+E5qxYVZzaTiaBBOVJRF5",
+	"fY0Q8oD9opyaBq/ZR8BP/gjgLlaxj1J8sh89wajbycmSrwwyhx6w9/CVJY/tRwb0/JAD5F6kMov9Me5b",
+	"sLvdHDOAHMCvs9hcSmAvOwP14BQCN+wjXELhu/vGasEXH0fFBEXXCYZ/cBoFeOz1vnFDFwWwXQDIcce8",
+	"kJTgGCPCDseB2Lm4lBM4dwkzOrajAAI2SeIAcDtx9tDEkkXEjJCR02jsFTd2H/B991/+BGg1gD9NkvN/",
+	"Lt787oYEnXyeqCyiB44Pjg4u5TuFeKwnkLvCPk61WvxTquVHWgYALvnn8ccRuxYiDesAD/vYAblTcMGx",
+	"JADX5VI+PT468dORI2L74ZIBdC1Sy5xMAXzwt01EjCP2/RGSOo5XjLbfdyH5CuMNEI1IMwuLfCndxUcy",
+	"wbXnvrHipNJ3xqVYYmRh3U7EqVpXqOv+KpwY32MSEcwWCl38iOOGp/w2abD6YK4aAUyedgIwQXapAtyu",
+	"2wu0r8rIu8Tw5yyiMqCyW5muGCEeNw1fRFBZH27d05PgRScE+EIPS9EwUEUFcBONMN9NMZUYyf1ui3GS",
+	"Ix6PWMo10SZN1GLBTScMZGCp+ghIYSMMaR34IX1s6Dt0qkE2nh7VYyV/O/K/ffe3/+o8sAIvKc5tjKFE",
+	"4CmVoqF/gwTKcvpJBfhKdHsqSUFD++7xK1PqQTitj9o5JjfxS9YwcJKcesAnJCIOXcPAQN63krLuucG7",
+	"3fJ2eXeDjpe9tMUDsqe7FrXryKue26WsFXxfeA552fW7qeqyld6YQD1Cqs4bVGQs1dwE3ScA+EWGKFlX",
+	"bt0n3LQYWG+m1dh58ABMNHcmVk7JFuoK/M3E9XeauZ/GaTrXIoJQfXY/voTmD9gZ87+7Zxc8EnDEQboM",
+	"gvIRoQw4tefc57ZGKMFA6B7wYcASjBE8ADwzp3iHuuKWGc+o0HR6vghTcsfxdZzi2OMDWjRll01HwZap",
+	"r3XvCnxXA7yLECU7lwtvmg9/QBqLMMcNczHr3uiFJVVQbfUcGvQnOWfuSMUkmgRktGh8gPBfcTsiYia2",
+	"iKMoaeyg0rbW7PCvcZLoNjgSLYDz7kNHsDk8WQwCCtZyE9R0CAzkekNi7Xw5PioxGB/XnzAd8593qef9",
+	"znW7+DYBubwgY6BAHKwyiFNIdCLhhjwsTPGjiiti96L2c9WuRaq07ZNtD7u63aP8Cz7yVQdiYQwDp6XT",
+	"1N02ER3Y7Xv5ZZ8DePkvpI9v5xDbkZsLO3fHzq1CowO6WpvXac0N5cGz2/fTy/DUzrfUn6HkxE/ncLs7",
+	"LONDqTh5mYOyf+Xubz+Se3F+h2ncdd3JIjZznjLg3EcT/dv8OC+mFrPYfgcuNBVuQxvSgKsR4SCrh5/9",
+	"r7dM2vez1CFt//HI5b0l7rfJ5DsA4VaZPfXOF+DKB1+z94EXZGpM7pkBzFF+7doKirA5QT/HYK/k6K/3",
+	"a5R7O60wkBKBV3i1FNGGzP0Nm2LtIA5kD42H8OuYuLa/XpvWDWG4Qw+n7L6M2dfoIHmQtiz07Y7VQt7m",
+	"/ViyFHRt20Fv8JG7839VEo3U1Fem4y1ZC2ZsnCQADK0W4iElHe3ODt+lgoEVHk7DoEyx8Qq5yPkK40Vu",
+	"4aJsiNIUlEh/PzcY0nZ2lY/5RRmxrQyQHPU24RMBLX791g8M417MH5zAJkV3/3Uq5xWTHQRFRKdsnK1i",
+	"OSN2FTsXC6am0xCYIR6Xnlks+MzhZ/jZWsDi5W63W7/J7anwj7c8hdr3XK8NBb0tVxCU5/KQax3fbHUd",
+	"Kr67/ZZ+hm18/eqABvKwFMKgCWoIaANMvRHZD1CzG24oijZYi7BWb+IViZskymxXs9JF4p4nyjyW0+dc",
+	"cHNPxQJ3IW2/E3d8gBfOA/VLZ66Srbr9QXEYZWIf4ka7kbXX6uaxiNpPmfiJW/FoZe2MGO2cca18Fkgp",
+	"FTfVahEbYYKpUr0z9ZHDlBu7D16bZtA2HN1bbuwFPPjVy1AYyr1IUWj9jGLPNUg1ztgREVM3g8Sm33tO",
+	"TIOevLGnPoPa/zw19Vqk9gSoeUzOozHhOjIjzAgGX/gKAEbIKx4wMa2ynCLd4NREjky0uzH3VkQstgeX",
+	"8swDfkhxCuSDUrAl+APw5aaIGMJ4grB1sWEpN4YmZcSMwncb4v2ILWUex4bNuV4kwpgyJAdMwIbdgMCe",
+	"bT6Tt/jInxXp+a5CgjDNwzkuCPj23oOBLxep0rkMdVNun/ZltD57IZFnHEsOUlczH7cBvrxFs9VlgD3+",
+	"Lb6EwehfxVKg/vsOmXadenGPgctHerbT4ldw7i5Iqw3jGBARicYIWoRyBOQ6LncXDorvSFuNKGvH6SIp",
+	"cHBYMCHzehNK84HBcEatwrMHl/J3ZRm3ahFPvLpF36fSiAg20ypLQQdnqTvYnx0dkQaGv2Dm9imwpEXY",
+	"fkzYrkEBgxVB6YUHl/JVaCX0HRKSpGLTTIPFoSRmwRmsMaFUddC0HNQsFNes8nznvJYlP1DQOUfDvCDd",
+	"zHGS1xX0CRwdRmWaSnriCPoINReqHVSpDoK6FmjJMxVv0OvhqQeQ0nF3DmI/7AFVbZjI+4pE+TE91GhU",
+	"6N9dG56ldjc5a39+x2ebHLXwzBBO2ldINu5UAJVXBS0EwPXEDOrEwNmOM+TiRrhFY6G2JZ5kCdd5sGAW",
+	"3ziNx254kgm2jEsEMB3iZ0GODz/7X1sdugWp2/lubcSWzvtwtyvZacvWGMwpt/PcXk6LU1jcFT1t6A+j",
+	"PXevq7nIAszI9vphCrTvD0QxHP0ZFMMZIHEQVzzuePqHycuZgs3Qb4dTqvUhBoIa9/Y5PPYjPnSHtSIY",
+	"Co0y9GnH0uf+s4WSdm6aytv8H2vKy46fFOrLIpWNoZAhLwB4UqowO8grAGS2GNeXmIVKcSi+i6EcwV20",
+	"KwUKhi2yydz99LlB3Fj2R8Z1cxGkVVLymbhKhb6CUV01VDLUjOSI/qutmGseDcYKC4b2IjMWaotHuWUP",
+	"51J1hNJZodFVyUPs1Rl4LAqUDIH/1DVBIK1UjEJz5VaZQ3rVnDctdLHFHhUem4oId2ls4h7C/fRgCjfe",
+	"FzJQfHkG8M/OS1hp3esy8JOl2TvxHtiqwpkoabJF6kPhLVrneeHJDXXeRWn0hV51cgOVR53ZwX3rP66a",
+	"S8EGUXfn6DA0vkK/UCstuxZ5b1ckHVoOt9jQdkPDAM/Qv+UPuyVy90v1wPbX63ii1UJYLQxLhWZOCTE7",
+	"YtdxAjxVaPUvlBQr+DsAa+FFUkXZJJCVeLARfLKUoxqb225U+FHdpqlKA2dg+zZ9W3jy7rdpoXW/TWsO",
+	"aXc9jw2bqExa8DJVUBYAz6wJ8GHWq9YzOZuJYdXFTl0g+fQ9sK0TUAZQzMFm8mnkzKTc3Yw5m2g+uWZw",
+	"WZZics0AecXOxeK2mwK9kGvbwkyUFpt2xAU+1MlcHrIsedty6YrtnVnyhO74MNqlXMMSPECJDlgEiMuD",
+	"VGTYgmFRnAOcBSD+2wqys2415I6tybJVk+tNomxrkT2/BtUGXX9gIvCuUPLiznSuxSikMiRi6vYYpmM6",
+	"8Zh7FRhb0H9maKWmNpWZnKvaMpP7ATIYEInhL5CLze+aiyR6RJUGm593wr774L5rZdhKfqTHIL/OLX3Y",
+	"63kiHUp8RXwjzlXyCFKH3ShgQOmdZ0bBBPZmv+jujx7dI1MGLwEbhbQpTTPdJn7VNOUitFJbRKpeHqvO",
+	"jzTBMh7smOf7afV/cHOlplt5XjYGWH5XUlCQ5WGAzbTJJBV7bx0b+f7o6ToQ1+/KesyrAa2twMoCMJMj",
+	"dxYzRBIFvOHUXS3DmnfShL20nJvF30k9f6gR48OJkhNhzHYw/aW350q6ZsEgT71cpYxZhsicZuZqKQs0",
+	"YXmv0PgsQLwGiFbMeIE9OvKwAQrhXbGAHwqjJ+rGXW8C+x+VFwWaQPfZLL4R8jR/Zgo0Y1CmzSZcSuVu",
+	"/9inCBDZqxSS8IdHcgrdX0VB045/nk/8fUVDz0UiuAnEkzyxc5XN5syohUBQ5oAhHjdUsXXIgq1szFtQ",
+	"nzZszFrqU+DYuUPBHXUN978BAeDJ7pDtwxTfD6B4aL4lIT1Qp96f8FMfnPBTcjlhrpINNSqqXUBsBtza",
+	"gNM8VykmEODHwM0K+SBm/UA4YLnPY8R4YhSek5FeXUqdyZHHl+Q2cFvT1/Ht3ncBsWTYrBT7rcKAHLCz",
+	"AkpHbKAeVfYA5diU5N5mPXbi8rozGq+HYfA9fK6vrvRed2i+eZ9uoyB5zEayTnZqrvu2msz20NkhkgeI",
+	"BBG2OGSLOBPNQ9YuPbMA+Jnd7l4qbeejYPY5mzPA654L7ktZEKTHeK6FkyLSvHuhSKaQlmIg3zFA6nIs",
+	"G5sW1I4HTijU7Dg16cxNoLHF8CrGdBCWo16C2qEoBxeouXIbfTcGx68qif6ykndkJf+KLtP7ST/tefrd",
+	"ihuuk6h58D/fzmOA/7tXbrgmsQsVuF+J6C142nhWvuZpF9cdxFK5Zjzl2jKOdATOROBaiwRA0TWeKAbq",
+	"dpIYzU4sFx4LD+AONnA5GeTJ0QmwRCgZkhhHTCqq1GnyCroeXC0WfZI0e+ebvvNZmBxJ2OMKXvezbToO",
+	"r7qKxKxz1/+xsee79km+5mmTfeNkaygOKID5A04azMBSsiBjI6LtHK/wF5+q5S4nAhn0wRER8l8x0e5+",
+	"TNSFymSgoG0GFQxP/UmuO37AA8IQhikcCFUdLucq56dwtizepstUiQXxi/31WIIpfD8Sp8VMo/7dmXUB",
+	"we7HYsvSbP1lV1QSaNVN8PgCZRgBhGR2NWKGyio4S4QxLBILjjW3PqViW78v+dj2eeTunDsS4LPoJjaC",
+	"ErD3didXsYzOYBw9ZOtoNz1ozK+ivw50biukz1bTKTJ/wRnNdVFHgmcgEfxGmG2u/C1Cs9vbVC4uf75Q",
+	"AY39flQkiXFjkOAB6ErsQiFEAH54wXU5w5AqCkCP5laFYdMYts5MMZVtn5NxqDFMt7ttAK//y4W1szMf",
+	"5vch+RLaz2p0Ie/Q0LxwDTwOebvwc/WgRO6CggAPWeSM2MCKcyG6kuk9yJRlNz7PZZwlERsLvMqKtsxl",
+	"ACf7C4y8K3H6cF4GuN/ARcdJ3W3FH17SJ+X3xyxOogthHwWd/b2oQjd5NSvsJtZ+ZQm+b3ms0d9OoPUq",
+	"Rb5dZa0qluGtiVnVjHQPHH42wrYm9m4ld8XU2h3v8qY7rhH2QabLdtECvSb7Qtgylnm+rodjLfj1drZa",
+	"/tpGteRefjdqKYDh/JmvEE1KTKtrIYeXxzV1Ec/kvppON9hl8Uy+cQ991VxJNIphLIihQhN+/n14Ain1",
+	"AXuoHJsoHAI8WsQyNhZXqZfVQXPwHrCNHii6HfXxfrYjtl17w4pncpCKCvei6loDcwgC9sTmlEllsX5g",
+	"zs2cqcyaOBLdJGD91gWBrvb9jY88LkjiO7yWuOkb+GIC+XYpN2YgppVtoTAvKAr0MDUFdO6uVUTe6AMA",
+	"uuuBVodydfgZfrZfD7Zb9Du7ILju/U8slo3XBOr/Q6+rI1DSnMMT2GCLATaxYnN+I9hYaemsBTkR+OkS",
+	"kv3l3lbImZtuCa5b+T2hBQhzW0HZLQpmD7Vw9JdaKKuFqpN2PTc3oKuA2GaJMAh2FwO9AwTCcJewOOeK",
+	"PWAXwgYjF5r6xiDkIySUh9wcgG9XhiB4F3zFZsptC8rPATT08QqgytfqF70L+YXSDYJZRbUqU0daVci9",
+	"b3LXVh3PYXlgrvdGe0JmCz/18BIr9EJEMbfui2M+uc5StyJ3iuRTnJUaGf35RuhVySNaXJLBMBLBQR7W",
+	"FCrFRQ7t4TMLVkX4efe0VHbneo42g3XX7nZj+R0+8lVfhWEMA5YowZTkGKRA+2LERA/hWW+568CfNlmw",
+	"MNYdpQbBu+/logotX8AU163Nax6JvaHAk2F5T7EMCVrMK909Pg/ROMBOFjfuN3dI7PVZxdIOPPwMP7+g",
+	"hk2EFXU2yI26LixvaaZr7Dd8ProbgdwIVW4LYrk9TnntpB1qZXlTUcrOutKYbOI6s/tdeE5jfoi7Eacg",
+	"Os25BZBHH+SRKc3m3DDxKY2BvQWuAVOlPd/JYPuYNi/SIhQ2tRMDquJTbDlX7g5CToip0iPMn95mLy8F",
+	"1/vasxI2nqjvBdfn8NQuPVA7TiN4eBiU7z2RqVuBUk1ns22bNAC/T3lixOhOUhN2afd4SRsQOwzkdgAD",
+	"WXCNL2PcFAnwDLOwbgBo6G4+zlAerxD6l8qxKonaRVTD+pzbpRjPlbretC3poa/a1KVRDLTi/uo5xI1I",
+	"gRklpGXixn1lBHgPU05cZu6IsCqJCgnXUx4nIgIkocJ647fbDeNqtpJgb99cvMuJ0+AdAAtAtGMBX+x5",
+	"orLoZ/dnL5hjFa3Yt8UVmbhnsBv/7VbnuxEEtpCKzGLB/IKp6aWEKxfXEfPCdcJIFvfjqECRQGU3zOrV",
+	"aXjCxgthLF+k+UeuGW4zLUbs5hgm6tfXZ8/3L349e/Ls74CMQZapmrInnz5dSiRrj6372woRb0RiwFdh",
+	"gTETKcYAWYM9Y2bEjtkiliP2DH98f4Q/n7C5+2w+YsdH8P+n7v9PjtgcevEE/klUahTtwS5fSoCzVGkq",
+	"IsKAwjJ+LUy2cEZCwl3bOJ3AlQbjgH/DdXiiFoLZJVQmBrJqnLXogL2ZTlkmoZajVPJv4FZvFRCxnTIe",
+	"RVoYAzydlzLV8Y07JKSwGI4qOGUWfDKPJcCsMi2mmYF+rzXAk0QtDd396D04A3Nr03A3fPfqAvKkAXlF",
+	"GQFlp8TSVnd7IznZkeVIb78Xm5Ha3vkd7ld+I0LyuvfHIS41YLhJ1EFQGOTF4pSWdsvLXrNGqpw/h5/p",
+	"t9aL3k/weVESNl/1FupmmGCtAOcU0nd7bEOapa46eOMFbFkS8lvfBtdn9xCUS9rjTjhUl5pLEJy2a1zT",
+	"wc//ug320oYT2En/QHetd3rFuNf2/jhBMsqRh4MXpM7DXVAqi7hNvXYReEJb4ng+zWN3kwsNNEThsHtD",
+	"1aMBCjSdNQBc4+0iMKO4uS6j1DV7ieHlYpLp2K5A+seCa6H3Tv79wYmra8Pvi0wneyd7h2Cg0os/hw1C",
+	"o/tcvj0VPqC84vBvTz5a/IgvUh7PZOlDWvfCJ54FqNAY2fildyWTwCFS+LxyW//y4cv/CwAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
