@@ -26,6 +26,7 @@ import (
 const (
 	AccessRoleAdmin    AccessRole = "admin"
 	AccessRoleEngineer AccessRole = "engineer"
+	AccessRoleFeeder   AccessRole = "feeder"
 	AccessRoleGrinder  AccessRole = "grinder"
 	AccessRoleShift    AccessRole = "shift"
 	AccessRoleViewer   AccessRole = "viewer"
@@ -37,6 +38,8 @@ func (e AccessRole) Valid() bool {
 	case AccessRoleAdmin:
 		return true
 	case AccessRoleEngineer:
+		return true
+	case AccessRoleFeeder:
 		return true
 	case AccessRoleGrinder:
 		return true
@@ -1495,7 +1498,7 @@ func (e ListSetsForStandParamsRole) Valid() bool {
 	}
 }
 
-// AccessRole defines model for AccessRole.
+// AccessRole Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
 type AccessRole string
 
 // ArrivalInput defines model for ArrivalInput.
@@ -1520,8 +1523,15 @@ type AskedQuestion struct {
 type AuditLine struct {
 	At        time.Time `json:"at"`
 	By        string    `json:"by"`
+	Operation *string   `json:"operation,omitempty"`
 	RequestId *string   `json:"request_id,omitempty"`
-	What      string    `json:"what"`
+
+	// Role Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
+	Role *AccessRole `json:"role,omitempty"`
+
+	// Subjects What it was about, below /v1; at most 50
+	Subjects *[]string `json:"subjects,omitempty"`
+	What     string    `json:"what"`
 }
 
 // AuditPage defines model for AuditPage.
@@ -4975,25 +4985,51 @@ type Text = string
 
 // Token defines model for Token.
 type Token struct {
-	CreatedAt time.Time  `json:"created_at"`
-	ExpiresAt time.Time  `json:"expires_at"`
-	Name      Name       `json:"name"`
-	RevokedAt *time.Time `json:"revoked_at,omitempty"`
-	Role      AccessRole `json:"role"`
+	CreatedAt time.Time `json:"created_at"`
+	ExpiresAt time.Time `json:"expires_at"`
+	Mills     *[]Name   `json:"mills,omitempty"`
+	Name      Name      `json:"name"`
+
+	// OldSecretUntil Until when the secret before is taken
+	OldSecretUntil *time.Time `json:"old_secret_until,omitempty"`
+	RevokedAt      *time.Time `json:"revoked_at,omitempty"`
+
+	// Role Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
+	Role AccessRole `json:"role"`
+
+	// RotatedAt When it got the secret that it has
+	RotatedAt *time.Time `json:"rotated_at,omitempty"`
+
+	// UsedAt When it was last used, to the hour
+	UsedAt *time.Time `json:"used_at,omitempty"`
 }
 
 // TokenInput defines model for TokenInput.
 type TokenInput struct {
-	// ExpiresAt Defaults to 365 days from now
+	// ExpiresAt Defaults to 365 days from now, or the longest life of a token, a setting of the service
 	ExpiresAt *time.Time `json:"expires_at,omitempty"`
-	Name      Name       `json:"name"`
-	Role      AccessRole `json:"role"`
+
+	// Mills It may record in these mills alone; what is of no one mill, as a grade, it may not. It reads the whole works. Defaults to all mills
+	Mills *[]Name `json:"mills,omitempty"`
+	Name  Name    `json:"name"`
+
+	// Role Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
+	Role AccessRole `json:"role"`
 }
 
 // TokenPage defines model for TokenPage.
 type TokenPage struct {
 	Items []Token `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// TokenRotationInput defines model for TokenRotationInput.
+type TokenRotationInput struct {
+	// ExpiresAt As of a new token
+	ExpiresAt *time.Time `json:"expires_at,omitempty"`
+
+	// KeepOldSecretS How long the old secret is taken beside the new one. Defaults to 0; not of a token that was revoked or has expired
+	KeepOldSecretS *int64 `json:"keep_old_secret_s,omitempty"`
 }
 
 // TokenSecret defines model for TokenSecret.
@@ -5293,6 +5329,21 @@ type StandName = Name
 
 // ListAuditParams defines parameters for ListAudit.
 type ListAuditParams struct {
+	By *string `form:"by,omitempty" json:"by,omitempty"`
+
+	// Operation The operationId of this contract
+	Operation *string `form:"operation,omitempty" json:"operation,omitempty"`
+
+	// Subject What it was about, below /v1: rolls/CW-110
+	Subject   *string `form:"subject,omitempty" json:"subject,omitempty"`
+	RequestId *string `form:"request_id,omitempty" json:"request_id,omitempty"`
+
+	// From From this moment on
+	From *time.Time `form:"from,omitempty" json:"from,omitempty"`
+
+	// Until Before this moment
+	Until *time.Time `form:"until,omitempty" json:"until,omitempty"`
+
 	// Limit Items a page, at most 1000
 	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
 
@@ -6190,6 +6241,9 @@ type ReplaceStandJSONRequestBody = Stand
 // CreateTokenJSONRequestBody defines body for CreateToken for application/json ContentType.
 type CreateTokenJSONRequestBody = TokenInput
 
+// RotateTokenJSONRequestBody defines body for RotateToken for application/json ContentType.
+type RotateTokenJSONRequestBody = TokenRotationInput
+
 // CreateWebhookJSONRequestBody defines body for CreateWebhook for application/json ContentType.
 type CreateWebhookJSONRequestBody = WebhookInput
 
@@ -6457,6 +6511,9 @@ type ServerInterface interface {
 
 	// (DELETE /v1/tokens/{token})
 	RevokeToken(ctx echo.Context, token Name) error
+	// RotateToken A new secret for a token; its name, and so who it stands for, stays
+	// (POST /v1/tokens/{token}/rotations)
+	RotateToken(ctx echo.Context, token Name) error
 	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
 	// (GET /v1/wear-rates)
 	ListWearRates(ctx echo.Context, params ListWearRatesParams) error
@@ -6488,6 +6545,48 @@ func (w *ServerInterfaceWrapper) ListAudit(ctx echo.Context) error {
 
 	// Parameter object where we will unmarshal all parameters from the context
 	var params ListAuditParams
+	// ------------- Optional query parameter "by" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "by", ctx.QueryParams(), &params.By, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter by: %s", err))
+	}
+
+	// ------------- Optional query parameter "operation" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "operation", ctx.QueryParams(), &params.Operation, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter operation: %s", err))
+	}
+
+	// ------------- Optional query parameter "subject" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "subject", ctx.QueryParams(), &params.Subject, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter subject: %s", err))
+	}
+
+	// ------------- Optional query parameter "request_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "request_id", ctx.QueryParams(), &params.RequestId, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter request_id: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "until" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "until", ctx.QueryParams(), &params.Until, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter until: %s", err))
+	}
+
 	// ------------- Optional query parameter "limit" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
@@ -9323,6 +9422,22 @@ func (w *ServerInterfaceWrapper) RevokeToken(ctx echo.Context) error {
 	return err
 }
 
+// RotateToken converts echo context to params.
+func (w *ServerInterfaceWrapper) RotateToken(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "token" -------------
+	var token Name
+
+	err = runtime.BindStyledParameterWithOptions("simple", "token", ctx.Param("token"), &token, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter token: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RotateToken(ctx, token)
+	return err
+}
+
 // ListWearRates converts echo context to params.
 func (w *ServerInterfaceWrapper) ListWearRates(ctx echo.Context) error {
 	var err error
@@ -9577,6 +9692,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/tokens", wrapper.ListTokens, options.OperationMiddlewares["listTokens"]...)
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
+	router.POST(options.BaseURL+"/v1/tokens/:token/rotations", wrapper.RotateToken, options.OperationMiddlewares["rotateToken"]...)
 	router.GET(options.BaseURL+"/v1/audit", wrapper.ListAudit, options.OperationMiddlewares["listAudit"]...)
 	router.GET(options.BaseURL+"/v1/sign-offs", wrapper.ListSignOffs, options.OperationMiddlewares["listSignOffs"]...)
 	router.POST(options.BaseURL+"/v1/sign-offs", wrapper.SignOffWorks, options.OperationMiddlewares["signOffWorks"]...)
@@ -13768,6 +13884,46 @@ func (response RevokeTokendefaultApplicationProblemPlusJSONResponse) VisitRevoke
 	return err
 }
 
+type RotateTokenRequestObject struct {
+	Token Name `json:"token"`
+	Body  *RotateTokenJSONRequestBody
+}
+
+type RotateTokenResponseObject interface {
+	VisitRotateTokenResponse(w http.ResponseWriter) error
+}
+
+type RotateToken201JSONResponse TokenSecret
+
+func (response RotateToken201JSONResponse) VisitRotateTokenResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RotateTokendefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response RotateTokendefaultApplicationProblemPlusJSONResponse) VisitRotateTokenResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListWearRatesRequestObject struct {
 	Params ListWearRatesParams
 }
@@ -14299,6 +14455,9 @@ type StrictServerInterface interface {
 
 	// (DELETE /v1/tokens/{token})
 	RevokeToken(ctx context.Context, request RevokeTokenRequestObject) (RevokeTokenResponseObject, error)
+	// RotateToken A new secret for a token; its name, and so who it stands for, stays
+	// (POST /v1/tokens/{token}/rotations)
+	RotateToken(ctx context.Context, request RotateTokenRequestObject) (RotateTokenResponseObject, error)
 	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
 	// (GET /v1/wear-rates)
 	ListWearRates(ctx context.Context, request ListWearRatesRequestObject) (ListWearRatesResponseObject, error)
@@ -17543,6 +17702,54 @@ func (sh *strictHandler) RevokeToken(ctx echo.Context, token Name) error {
 	return nil
 }
 
+// RotateToken operation middleware
+func (sh *strictHandler) RotateToken(ctx echo.Context, token Name) error {
+	var request RotateTokenRequestObject
+
+	request.Token = token
+
+	var body RotateTokenJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RotateToken(ctx.Request().Context(), request.(RotateTokenRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RotateToken")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RotateTokenResponseObject); ok {
+		return validResponse.VisitRotateTokenResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListWearRates operation middleware
 func (sh *strictHandler) ListWearRates(ctx echo.Context, params ListWearRatesParams) error {
 	var request ListWearRatesRequestObject
@@ -17717,619 +17924,628 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L3vluS2kS/4Ktja66OZO+xSVUstu6vO/dCWLF9dS+p2d3t0zs74cpAkMhNTJEADYGXnzPG+1b7APtke",
-	"RADgPzAJZmXL7R35i9WVJAEEAoH4+4v/vCpk3UjBhNFXd/95tWe0ZAr+83fv6c7+vy72rKb2v8yxYVd3",
-	"V9ooLnZXf/1rdvW9LKjhUpx+7q/ZVUMVrZlxn/6a1g3lO/EjrZn9NxdXd1cNNfur7ErA364K98hVdqXY",
-	"X1quWHl1Z1TLst5A/02x7dXd1f/5ebeIz/FX/Tl82w799Z6KHTs1FDxwqYHKd1wUMFTJdKF4g/S5ei2q",
-	"IznsqSF7qgkVhD0yYYi2TxOz55rUsrZ/+QezZ/ijJnJLKFGyqghV9ilGmDCKM/iFG002Uj784zX5zhDF",
-	"aLFnmlBNtlSRDS0e7H+7D9nXH1hjrsnXlSwe7ARKUkmxI4oVUpVc7DSp6QMj3BBKKm5MxUhFDbsjVD+Q",
-	"Azd7QknNRWvYZ5rIR6Yq2mREKrKVVSUP5PPH289xtKsMyfyXlqnjmM5lDku+6pN3K1VNzdXdVUkNe2Z4",
-	"bX+ectvXe1k8nNxIWTxcYB8ryutTw9jfLzBMq7RUU0Z5v2dEsA+GPNKqZXaj7b43dMfIhm2lYnPkxe/1",
-	"51HTD98zsTP7q7sXt89jJP1GHd+2Ij4JTWtGij3z7EKFPjCVESHNnosd0Uba1cdnU6pjrloxmE7JtrSt",
-	"zNXdllaahelspKwYFTCfbzmrSj1zesyeaUsJZXQG/8dKsjmSQtY11Rmp2COrtP1LKY2+I6KtN0xl2lDD",
-	"rkuO8iev62vyegs8rk1myWsPDuGG1dfkjf02MfaUWqLj1InbaO0PoSAV2xoiW0OMlDME2OJKZrbj9ubm",
-	"xkpFY5iyL//vf6HP/uPm2cv8+s//9A9Z7x//+N//W/QsfFeyupGGieL4B3Y8sYEP7Iin1/i/bGR5JDv+",
-	"yHT3N9xb2GYpGGHbLStMRrZSEWpIxag25NekpEdN/oESzYyxHOB4UzP1yAv2j/eEbg1THf3s2Fzbr+yk",
-	"MUxck3fMjQBTYo9MHZGZ4B2URTqDeYS5weOW6tzYr2krJOmOckE2rKCtZiAJ3QoOVJNKauN3BS+0blt6",
-	"dHtmCTe3P89/k13VXIR/Dzfr/3j2f/95bmO2P1BT7Kc78taJi2ti98berp5+j0xpLgXSgGtiJNnYkwfi",
-	"cnYh22c40MwKvvryxOxew6RoFZul3QIi7XnjOD24fyzhDbcXkcHbyk360tP7UQoWCDj3ZfvQWZ8XBS+Z",
-	"MCeEO3ePPF2+f89rbqYE/s6wWhMKAj2z1KylNsTKgxlBUsF3onL0xU3W3Z1cmK++vMosFXjd1l7G1Fy4",
-	"fwaKcGHYjimY5Q+gdLyTKjLV3x7DudvTpmHCMu83ODhw6TNqMmARwQ5MG7Llqjt5o2VoO0R/FUzYWf3L",
-	"FbV/fkbN1Z9jW/ZalUyd2C+pkDmeuFlvZVX9CPfFzDj2EFxmmDit+2TFi2stHcNbz8J/9S49+/f+P6PE",
-	"fsdOHQ3NLnAq3hkqylOD2N+fOsxf7fu6kUIz0CXeKLmpWG3/s5DC2ON9959XtGkqjvbL5w0+8U//rsfG",
-	"zKnh/HdhxOF+/uRk+UFJscMLDZR/I0kpgRLuI3aMV0XBtH4rK9bf0EfODrCNO8UFcrne863dBCZ2XDD4",
-	"Ey1rLiLbmV29Uoo/0uo70bS43rLkKPbfKNkwZbiljtPFmt6f/hO4PaKF4QkB4wOeIIe91AyMEFSOZMPg",
-	"RrAyLm2vQF59h8+/cPLK/bMTWFQperzCbfVs8S9ukt3K5ebfWWFg5fqBlX9smfa26XB1jbQSMKJ6/693",
-	"r38k7le7U1a0gR6HV3NNj/ZiBsWk4s1VhOZ/6Q16avFhcpYR6DFCa2CgCijb4yHQe7QBXoqqH30Chclk",
-	"YclutCjR2pKb77lgU4JRk2qlZVebY8QFgPNi2uS8jP4M64m6GPoLgjVvrDCE52dX8YbuIqsIXJnEnh05",
-	"/jrmw+zK2mfL08VxYrP8LVWK2WO45VVkpm09mGZHeNluqh7VnaCPTPCDlfETnvpWyRrYt+ZlWQXbcgOz",
-	"6Z/b1SOOVv4Bb5y2jq++PXKx+72SbTNdeyEf7Q0lhdmnTqVkFbeWRF66k5Twzs6PPmHFitorspCtMDH1",
-	"uKlowWpwqmzYUTpDBecL55WVBPh0opiNtS/LRqxkZTdWwiug76x6Q7lr5RSzw9WDz1arPq73Upk5Yv3A",
-	"tba2nZCHNHrA5Z9+RP0NcpIVcaMdGcIQg6WONmK4qjF7DbdgyC7zzA5q7JTZ2YeGFYaVU9q9eXETzGtr",
-	"BOtC0aaxLJolCuKdoiVLJWE4DuMdrKrM3vUMbp9AvOih6Z2m4NIJpN0qWce9FDA02JeW6sQ+SPZMMe9z",
-	"tHZwAbJKCka4IAZ0jDQi4F7hnZT2RqN4wfKaC/TNpRwwlAk6WQeOsWefTL1pZx2LOCLP89hb1jjTYnR7",
-	"W20oX3OHw6TSz2FfnkfuolqWrIqKWiHN6GqePDL+GFBm7dTw9EW+1tCYq95yZaPkTtG6Zp9Zk0wIumPg",
-	"9EZN0J3MimpD/tJShapVwrWjqGE6976TVP4qmDC5m0Xe+OsxN4l3XSu2UrGCarOG1mPdy3OR39DxYhw1",
-	"T843sFbYyMHsPEfEePxrWhW/pcVD23wthaFFzF/BzIExQUDVrVnJqUG5tYH30JEFIRXNPzzb890eJdo9",
-	"bKY0e6bIlu/aztUL1o376kGqB/ja4PPOLzDWYWCGeQXeKKeKJWzUtqLGMMHFLrckVCxvU1+tuGB5JWmZ",
-	"C6T4k1XImn7I419N+Njw5Q8rXmRUnD9sw+hD3iimdatYXjc08b0PT6bX6LTMLWOWrFGSxRaURbhrhnMy",
-	"r4dHxps9YrI8rnQW9N1KaaRjVnDyIq9l2VatXrFRjeRaS5ErarhMeme0MUOXWGwi40HmKPV7JQ9m/8Ya",
-	"1nqRYpMLRtW0sqrPweo4EIj1rvaMaKMo3+1NED3caHRL6KtZ4q+3GTvHy/Obm9t5G/Jy34xbif0lzBH7",
-	"jayOQtY8FrKw94FsFSiSEF0iG6Z5iY6aQsmDyAjVpGSPHJx9/vb2496RLS2MRL9W6/0+jTwwpcmN/feL",
-	"jLSomD67JS62VSr+yIgd5zNNIKrVN6btW7fX5JUg757pPW1YSQo3Ta6tIot3zkYaI2u8mPYU43FGNvaB",
-	"z3QXtpNl6ef4GdF8JzQxrRIYHDprd7466WhzNEf3RCKHj9iSNWb/98yTfv5zDPnHlgrDK+dQHKzdyv5U",
-	"cXZ7k/rki+QnX96cIxjtVHAY/ARexbPrf2v1nnU8QT9wWuVyu9XMRN1TP4HZN/VPYQKM1bzA6UIVZKtU",
-	"nGV4KPGNqvpME7z8iL3wiJEHqko8VHYe1EgFB/aOPIOgdDhunWLYUK4IeNkxt0Bfk1cuREe9pj886cOI",
-	"2E2aGYCvrtYP3dpz3VCR/haIQHcWx1kVQQhmpJGaGyvTIOZn9rx4YArs7bAhZ63151QP8EJdMgontze4",
-	"KYqHfP1U1+sj9h1/l7lNWZpr7/IDlxujKi8k2255wZlYCCbeXL9M26cDoyppNoNr4en6VeQ0TDk9skFz",
-	"kuldoxgtV8qm4nGNfZLIHjGbANZSPM7O/idG1dcMZetwik4ZzMFxqcvkE+G8gBHnC9crDExr7OdtDfbD",
-	"Q0SWvDLk9oY8/Pg52iPLH9SyVTHvy08+e6hgVUUqRoVVmGJuKowVL4ZhkARZF1oeriSbULZHm1Pb9Eax",
-	"khfxEOOe7/Yvb1aY7/Kw5nHlbt8pSWaJKjUjPqkW78QmzJ8ops0cla1cSJ1ZJEJ71X2ht8ysR6FTNPZq",
-	"xpC680wNe5t8OKY8/STap7GjzyQZc6Gf+iw5pHp4Z8CCiSidO9pEr/j3e4aeKzvsZ5roVm1pMVSO7EQb",
-	"olhF4f53BlBPleopB/RAj53WBW8+KXD4MTxXdr05/cB1lCLf821w4PYpY1+YEGGqVj5xtRf3NK118bi0",
-	"+gkD2XdZmc+E7y0dkhM6IElcwzQazlAcJSxTuKyglDHgu6silfBGeuDgjff/v4EVxGIHFRWClbk2ckWs",
-	"5A2+9c7IaKxEG6qMXhWs8X52c46EBpq77e2PPqRwf5Dxwk9x2TmpR0/mtHlV+Pn1CwioFVWr+SP7wWdG",
-	"YobZlHQhk/KrQSLlzSV49ymcOMiYuvlInDnwmiww6olUxmHo/3R9x0BZRo50tDrFZJdI9gli8SPk+nxN",
-	"G1pwE8nR/5/yQOq22JNaOr+HZkaTggrn8kA9+Mg0aZTc0A2vuDlmeHlx3cUowTnSUG3AQ9JzRkLqANIQ",
-	"o5eQPzZxIlOTQ4r/TBkBo6rY28+y0pWgQPlEzY3VKHt72Qv7rxfQdsmsTNfDniT35qVbN43oZmKt2MfI",
-	"kCtoG3S79Hg4F8lMDqm3b0CRkyIeqH+MpaKAQUahGMxVaEDGJwNXO0ZNMRvU7Kno1SilzOkHO+QbPOSx",
-	"s7dCrAppFp99b8/yX7Mr2ZrLkW1NgpVmJucidUn2aTfVpMe9AZL4sGFlvvbUudd0wwq+5UW+lapg+cPK",
-	"OK37yuAIR5juQDXBR/uuYFegVUBtUGvSvA2tKKVY3KY/4VOQkHpcevgnbvalogda/bQ/zmlWwemA6Wcz",
-	"WasoVs5Rl9YIHlY3sWvoR2nvHbKTTBMuutor06V8EXj1mrxyVUkQmpKtIcjPpG61IZoeiZb3XXkXN/iD",
-	"kCZ6R6w5sR/xkF3+1AxKcG4WlcezzlR/jLTvL5228fmSeL7IRiqWkQMEZ4T06sTB/lNjpdQyBZam+OTj",
-	"Njhn80fsIsoi6gAfQ1XEOVZUXCKLr+jZ+im8XVAhpMlrxuY4BJ8gG0ZqZrKu3CtZWzlPxylkTDX9DiNT",
-	"uqZVxbQhRasUE8WRtIInXgpbRjXfVDOZqzvaJDvZoUAn/0vLWpbMR7/Ht/6X3Hz8rMnG8DqWO/FGgc4X",
-	"k84o+XMn6fMiaL5PyM22X11rk8ZdJaMz1YOLiCQqhn3uKOG4Cnd5yPt+kuN97bHvyUTFcIjPuc9XH1op",
-	"trxkAXLCVYbeXL98Mc06ovYudpabtR+p1mDSYZYR7rDO3M2/ORIvVE/I95vrly9f9oX79YtYRPdDU1Eu",
-	"UkAAOqrPVBW4Y6OHDlw0m3eSSDGMUh/81dYoWhheWKMY0vjnC2efL5TNnl2o0PlUvrxJZeh5FisBLGF6",
-	"U2z9n0d+b4RH6HATKNEV1fvY1cF17H2HeeA1ASzc55poykvn6ZlGj2j6p0Ddp7xcdA7hCuOUkcVDLHYK",
-	"4eSorPSh5r1slc730YsG9zvro7W412DSTWsIF4mpH244xR5l1d2GM+gNEi85P5hHCOBQlD12ri2Ouc5l",
-	"AsIFBVe/LBWlhh2Y8gr+oxUPQh7iRahMGHVc5QfacmNWajopW0erCnP2+TYkFnnAmARS4BCw/zkXVlW3",
-	"Q+CYCa+7V3JAvDjzrRHHrH7frHtr5R70iFK2saIK1XYwHvbQCDsrEgbLwHepmG4rYHGraAJbAcYQXljy",
-	"kamyZXfeV+r/LPwLilWM6hmFpjdDZ26MVdxjZk+WtV+tYcMQpuhJsbC1DqyVeh0UHi3bK7J4eANPumoS",
-	"/rhyc08Kq9cT14yiAkUU0NOePLu39uQlVsl0w02OXHqUfo2/4KM4C7y4nUgN83O4uIehPed/8hfhkA/6",
-	"kr6TpkO/+PiajN0qJ8TkSWos7PhEuAyvlVk94Hf2oY/jq/dqRgobPHBkGX+Bespf+bvODkwfmMjldnvV",
-	"k7/RC1UElJK00jGpypWHXbd1TdVx2ZHhr8+ANwIrzbBMvz+0K9r3Hz69YZdx0YTt/yhuGlk8fMsBAyvN",
-	"xhsKzHfMYMSuwkwcsrX3mLkngnEIpxhJjMPiQ5Y4n4HX+FjPuE2SRedf5+h4jpHcU+djACVWYdBShSwf",
-	"rz3DlYSGnseJ+s3NGOZrTrHpq27jMG6r0HPuLedQh+illr7vIOO2UgUrPMl3uuA6PakkjtELwo+XnuQZ",
-	"U42Fm6UQ7CPMbWFeH1OjSw5wDPWyS6RUrNGC1igPf54/y36/PnYoS7BDvkIK0CAD0FR3RFwnCFYGmAtZ",
-	"s3Pt5tFu+K/NEv5id+ZHuy7fVNFS+7eu8sYbdBBy5GWw0B0Dehoa2eRQeAf6ZJP7sh7LnFBKF351/wwP",
-	"xFQpAHqNOItmdD77NCsTNa9CsZKb5MdrWrJVSto5YigmHqoVuQimmhFPPX8er5i3ypsVOB26bZqKo147",
-	"+XEdXMLBMq4wx4UoJ9nTkmykEiwLqFrgUXavew4EnALiUp0grt3jRwArYlgxYMjwX/M+sTSwKyeCfQ49",
-	"An55PunYsbfgjlLRY2hfOCsk0TH+mRG44GGfXsLxM3CZ2++jXdUrjo3f6xPogD5ZYngheTA8/+8vsrS6",
-	"gllkNNj/i1wUIDY/xkUhRcG0jhbUXMBorxGOap2HTTHqICGfID3jO9UZxm6Qbooz1NFtDRz022NfsQj1",
-	"TV6GdllHTasaqUGTkwIkl1Pl4F6N3ondKHN4QhtaUbFsKL5RvGC/dc+GXTnJWIMV/jW78qBR6abuSv+p",
-	"kocVfN8jjTzEPmekodUlP9gKw6sVCPl9LkPOsgsME8vC3p0MYA+nFUHo06YDyBoKtj9pVrreAtpkpGJa",
-	"E68KZb6YOP3CiOhVdvCGqXx2Cm/AgSIE6JCNkmVbJKaD+InOffn3/JEJ7KywORJ/3HTaxD2wdK73VLGo",
-	"F/3gcx4Vq11aRlK4xn14rvyroco4ZPZCUY/m719LnP5DDGT+d3Vjji6Iy4dRm9gBfdjhzsVi+gDdASi5",
-	"Ugkit9uMNGdvZHWCQ38f0hN7AQtMZgOIPVYSRlV1TCMLjBQj/Dv/sVa0eriVJ2qUcJEnM/Ss5CaYf0hq",
-	"RgWo3PfBXrJinjhoA3gUd8fKAcC02hwR1io1EAPJGOvy+JF584dd0j6nTgQ/uoBiALa+o4/OyIFR7GkA",
-	"q0jbgzWBoxMZle/3Sra7vevdwTFdRfsoGfDbnlZbIhMJ4CtFzYzA28tWQ+YuetC6E9NznPmkXSqOqUnT",
-	"gIZYzqOhAmH7gNB+CAJvppHcHpDZ4+pAfYaMsvCttoly30/21Achi2QREzHgukekkCeM1cm1FKCFvaxY",
-	"dIJwB8iKef4toNRGlERAExYjZYYHmBG4Rdyp5wqzGnx2iJ0XAVTJFbOZE83jOXmUIqt0EuALnTLQSDl5",
-	"YMdOGR1KmcFhH15vnbwdiJnBro9qFYNEzfp6y4DnBvfFRAuYnILJVT6jQxlamK9pVbQVjWME0KZRkhb7",
-	"vJDCKuyp/BPeSy63sJImP/ByDdZMTT/kUpm93ElBqxxRRxAW6WnfSEdzgddbk8tt3lRUMPcBRHM8ay6z",
-	"H3vypKDm/DJTgk+5CcUUULzR3yCIymeaAIwK5OFJUsmDb7/DNfSSAYRdRuFyFInXvp3Y2Rt+zi4/SpHX",
-	"XDP9hM2dfOPcKZy7laMvrBieUXEOauV8ivh5OJjjElyXPT2UHnFMyukSxswQ5aoTImJJAs3S/PR2nuCV",
-	"JVYcSt4sIr/TboKzYmOxu2ICgwi/kMLb2f4lbxzQD0wPk6MrQZ6TZ+T28+fkf5Cb69uXX9xm5LDnxd7a",
-	"FnYvSwC9AA3P4Y4SulMMTah7cvv5F9gByKV1u/LPzPUXe24H+YL8Ciucw3wgyiMhAZnv9qY6Ei3RPnXQ",
-	"vokganZ/UiCrANR0FmokRUmS6iF9oNE5gpfDdNOhOqSsuNidVCEc1mvxVMSUgKuFNQBRMytUq1dU7Zga",
-	"tAaDyl9qCK03nAlDDKsh8NYqwOhjjDAEjn8SILGVMU9e6rzQdNA4Tx/C8JqFg2rVyKdIX7fqrNvr/kyj",
-	"WxebQRqHnSWacM+RbIlJ5W1h+CM3x/yAJ+AhudOH0PY1Z67UX6S+tx6D8ENDheYSj2jq/BwgyfkIpS9u",
-	"FnogZVehTHTPqMn/Hee3e0ivvFbpexUYrUMb9Fv2/OHp8MtxVoht8/yylyY53cqOCFmPebvNix8VpTCz",
-	"5RX0mZxFSSjCg0QquCSxZpWUvMRMdkEoKdWRqFaQg2yrkpRymuK3jTaosjKYG1+UjbHQpFADNJ6zb80E",
-	"QhxqQ3RA6I8Kkl4bKcte0y/n9D0obgzi7stLTch3v5x3hEIKMBRzIQjFgWtmSRJcJILWXaNkDpItW1Ph",
-	"6+qrogWpsMkzhTs4MbDCSsnQJ46JgVQcQRNKc2X5FrrR4lTmc5un4/dY0CmCdq8S3fx8Ob0d8mr/YB9M",
-	"DIICiN8wsTi6p9SETeVlKMWAysGTBRkr80PcmRQxJATXjJY+MI2o6xUtYgA38YgubkqPP0JKtF96f/hw",
-	"6jJ33BfyN8K2nnNLn+CXHr/6lISTyRu3ca+/j5OvymFweY/NYhbxW3ysI0IvPLH8LjzWf3e0f37j3Cri",
-	"5G+VZu8Ma+aAqz0mkpPOEksFA/5S21hjyHI0VcxFcCZyf893kQzjNy9fpAa+DrFWUmkvzyCovfeNbuzU",
-	"cdoOd/sWsT4gyAsWAPZLVNoQKMImdNPl64pEqQddzyOhxq4N0llYT1f+y0gkxB+Nb7TihikuxQ9U7Xg0",
-	"FSVnopyfogfQdmSD4e3JClue4uOFMfInsoP7ypO4ogC+nwEW9VigQh48YiYTZeYdDoJRxbTBc6FdE1QX",
-	"LD5Q7bhkC172xIyJcAhj17Lfuah5t1NSPrJTqPPhfdejgeArnyWGyPdURbjiD0IePCrWHpoN9XqZuwr8",
-	"Dm6Ha7KpZPEwU8JY+Z7SKXCauOspBz8O/eYKNh1xxqgBtFKMlsc4+FuHVhdjHO+eDp+0GlKXHp0SDabF",
-	"niXIfXjslem9k7uWC+nvrcmRnUVfhsCiXW5GWo0xPUUNQ5Ad1/RtwrGQFZOKJ9wxv3sxC53D0U5wYmu4",
-	"OzEB+A3bssI8LQWv3/9jEq1XtOStJhuG0QoWQImpdmXthOs0TjBMm+W0TW1QXR1RDl7uzXUWnuubln1D",
-	"zVn4XGW7Mq87OQ91bFnjQLHpX6IO8mRbKARQnYw7k4e5p3of/WG18bGyFnI+k/OcMknX9tFDJp/Uq71B",
-	"gHJPCpYRvh3nYZyGxkyWQXNGVjelRMMqLmdSiz2BY9xmzzLlH+ZLY7sqWNTzZYvCi3LlimfCf9ayFfhg",
-	"37iyt1quDT32IvbocypYCU/vrXlvvx5AA+xAFH/02WCdOTdTkHuxotWPVq/6u8dolxDLENDx3HIgVkl9",
-	"Xcm2hMevyXtw8xz2kmxlBZKaPjBiP46aXM2wGbwLN7MjKWXI/3NpIke44Kb9EVulY8k+7yUi+LhsRTgs",
-	"7BH3bXrFULPYoB+W8o190L3g2v/jxzq+o01T8QJc4J//+9AC7BWCRrS7H8HHBHqvHQocfhwbtqEycN/h",
-	"8O7lASAv5NYEBVDPLM5XJJ7EzXF1Nlsi0K50xVLJTSF8bwCdEUo0g3rmrhhLPfK4u8Wey57LxdPw9vom",
-	"SjbdIiPOFEHAGsBQzJxG8Pnj7R1mG33+9U/PbqEv1TSTm9dxRSvgi3iZlFwu4pli+ElsTrOR8uEapOf1",
-	"H7778ZuMXEPxez76ExU7du0H7v6C4KPdvyFzKSPXmpnrTcsr4/7bOT39L0o+MJGRay+9+l8Of/PfCn8I",
-	"g6Hf4VobqXAyDlLqGqH+M3INjTmgi+t1xagS8EffjfX6gTWm/29XAZaRa6iJusbrL/yzm7zlw2ta4hgg",
-	"UMO/wMoZ/ctfpHbKDqPrGp21CwIPxDTy9pAr3Zsd7zl+mcoAJ0YyL5Jmxec3TtqMTH5a7EEkQve+g2No",
-	"+994jDSbKd6Ps+3e3jiClZDOC8mrsDlZ8CgcXYoibtY9Cm2/r1mwLBGcPZnxZ7I73zjccEU8CyQawsHX",
-	"mHTbranS8sm50VqcqDve3mHcKmCiYEpoRzLNTAad36BcH0pFV+FYdgizU3HXYTYnd4gZuLCj4Drol8Zr",
-	"MbVUIl569h4Sw/WeNhCOCumwvSbM02MXPxMXUXrgej+h9MxoCKFN/DV5VR3oES5htazF4qTc52OnHYI+",
-	"b5TcVCxSG1wyQ/lMzpWExtDTOYOO5X71XjJAsMt8on5DFYZFP9NE0ITaHj9W5icUX4ngev/1nsUQ8X4O",
-	"ONlzsF5DesZUz4LD6g5KV+9QsgoznuPWdA46RT7ySCW5z1ZXk61EhYTwJ25S7GuPTJW8WPRu4Af+2T38",
-	"1+zqyHRuT8fqNa+CVPWzC6tOREftMeVZySY6l9sVPNtzXg9hR4fs9a2zcKY+a7nF+De6Z02/qsN337A3",
-	"Cdkw4g3PSLB2Dfwp7t1yN5vb9UG6Vehl1pTJn4Tvg3v9rnCZBeMqUs1A90ztfap4TLj+wCgIg3/ocTt5",
-	"Rhxixj8S/ZeWKlbekRtCDdkwbTJyc/38BUSlKN4cmh7B8hFYk5OYfWjnk8ttvnYha2qprJ66T5cob1nF",
-	"HQ3e2zeXYZNdRQMSN+ttSnSBYULzJ/ufO6nlDcMj05Bbq3ZcAPKygKafLswRMxm/5Yp9DaWK0w13FcW+",
-	"OQ6E2CC8m0ExD7iWQwqIa9/WyIoXR3vbAuytYdqlG4QkV26upiBTViVK78m467XZTQnVsq1Jf9pPNJ81",
-	"H9yydhQ6+GIs346RjhU0KLFbe1t01OpRYlTK45cc5x4jmNbRxSEmmk83rekRdMA2eFtCeEoTZtUiVl6T",
-	"b7khUlRHtIkAcMrldvShoKl+0FgMhg1tKCLQcO0/jZ+dOrACUoGOwmJABwf4FGCCAE6w2xNf4p8c8QyY",
-	"CDFtiR7zncy5WMBb5ZpsuQF9sw+TSjApiTCx44KB+tmtDKeuHXDuePLTe6sHrzDTysUlBSCB7TxAZc/w",
-	"gt0cwWvm1N90pStuJ+CYkF1XOyS9LV/XqwDjBatVQNacwnPuWvpDfjQgsblMMcKT89N+ZB/MXBC8pzYO",
-	"5yCkyf3G3w0wt7dQYgmJPxnZtIZoWTNnccKWdTufeQxey0oFVYqzEjuLgUHmuoNh0RHGB/wtsHWhyG4S",
-	"7p/2h0UErE7d9NvSZ/6oQHH27DfUxJr0TzrvnxKNzYs1z6758MtVD784EwqieWEl2KTBv/3gKdJ9z7W5",
-	"hOW4ziMAlfN+CtGGsfYamatIhmLeDTtK18UIcwz6iSYpaFyzNQLgj8vXJByOtiJiSg2/mQUXRW+dp3bp",
-	"jy0VhlcxJq8ZTcVLnpyH+SdfJD+Y/MmX6U++OKvd3/wBwAqLKIV/T5s34EidsJmrxTAyZyXUXNjrC274",
-	"mpYsrk1CqnO6xldIYWSrVrygpNbpj0MaffLTT2gC3nX/9kMOFpf1SdNbxdyGKLnl1UymOtw7tAn4oaMO",
-	"IXuqXZOTkrSidEoldr/2nR28ix0DzkNouJqXZRWgCeG9u64zdpcqZacAKmTJ1DWBlGzsmob1uP8qdFv7",
-	"vPTGMthdh1RhaWR/20iPUJK5En9HM90NdIRMUr3nW8NKYmTm0G6BnB02AP3AdObbutkPWRJzsbv+12kn",
-	"0AljR4qQ7erEgCCPQEqrPLvU/HLH9J1rsQArl1tH58LaBviwm2iGK3DaMlQkYds4iDenwhjAdOuZsrUt",
-	"hUYDvGTdzn2mcZou88/Oym4PfWBixYhW34tTCWqutekRgPpO4wB94rbTGxovbkhdj7kSTFpfMpOYxOsF",
-	"1snOU16w/TW7+ktLlWFqdqv3tNoe6DGcKbfZ6LTeyIoGp5jjBruPQNm0CeteS/uFOYfu9yCQTvGn40OP",
-	"/gmQom7Dp9wKkKHukTPSiz3nZZHDMyBvb9Ij7vHb1qPGafGXUhR6iTO8+ux9nHPzMQ/MiSL6/ypHiSrB",
-	"xW6lpfvpHECvR/+ND+I5nQBAOXEoHUY2nbKSuag0oBcgsTyYPfwdeMmX6pe9qID/khSMmFYJVkI/8K1U",
-	"8P8OalT3obHkweyvCQQUa1Zyalh/ShLx1+i/Cs0/PNvznYuFZP3ZwGjexzEd9p5g8bsvjbF/BgXH/RnV",
-	"M+cYCrYaTpaiMy2Dv0z1GwQ1iGgyCYgJrwC13w7+rJK0vDTqgC978/ottnUVcQAvSCfya+p01iFcw03i",
-	"FDvWWTPPS6pQw3l/mTjxWQq9Y1ZEQn6a4wb22BeggE5yTX5y6GPczHGK94qnN47un4s11Oy/l69ngcFx",
-	"PJ8VBrOwn8lB2Y5uc9d07qJTqKhhila53G41i4/8ejtgKnf7gUcRWAvEOQCRECMPVJV6erucNbeGcpWj",
-	"yVmyiOv6ldihwQcu6nAsve4EqE0DezADUYhP02NGbuxknp81tz5e1zy5Er+1UhQAZs4Cu7zxhm8tH1nk",
-	"CvO3UXe7h9bio1tDNmBEYz2Zx7eDhA/I7D6DenEElkDRmTv9XU9/ipRVB4XU2/gUOKe/+d5bYG9Y5OKJ",
-	"g8CVzPOSqXv7lbyt/XXr3AJAErNHZNlTXqSnYJQM3UtP+lLP7/SU7yAtnvqVnlvrKZ/p+bue8pkP0ZPz",
-	"rRdsLjydJN+eBJ4zOg8fUE12FM8u6qIDMPKVST1VJQ90U1k9XDGt4+B3r31NafHgfEWqpxVaVcAqcQTz",
-	"DOJ9gU71AJqFpZnPwPni5nT7oRc38UbCC3g28wP++jcvFoZ8Pup2dAv/nNrgFdWGF3kty7ZqZwjeH/n5",
-	"zVc3Nwtj/3rcaunFzczoU2ydE2lOz9mzr5Z6UN/c3Nwu7O+W1rwa4OYXWCDEsEW4VDtWhn8KSxiqcq6w",
-	"JSLf7fNir2TN2zo8NPxr/1HdsN7HNKt5Hvk7FyXbcsENy4s91m64aUyGgt9ZiYP8+Ym9LhqEjswhAH2a",
-	"+jfXXyzR/suXC5Q/AVg0P/CXv0ng9CGjx6QgNxgr6IFS3D6/ydJarziWmRVzl8h/Rnn5EYq+oE3669ZU",
-	"Uj7MZ9VA2ZBULlxPKv7g2ltXjFqtDn3WEz2kjoIFvZWtA4MeAm/3PotuHyhh2JqV+ezQtz3mmjpINagi",
-	"3EmmcziMVszlvURWKOpbzjaAD7oBZ2nL1P+Sm0iG+MqC3y2kza17Rap8VSqn66ifmHRoDbZk1Lpe6cWq",
-	"VviRioq5kgllVlBntJP2s36KHR16n+1vQHyrPWrEmqLvHnjsKHsx1LxjXVkvafGa3GBSqivM9dBDyQpG",
-	"TAB2FdIT11dD7Z6XvsW8pdG9w3XpwbjvaBPNM/ZT+OpmKek4yOCRS6ct9oRqIh9pRZ5/CcmZ8gP5ctgF",
-	"6atlWe3rkQPR57fRGniRqbxyQB8OoKQr4oL2YC40TKsKI8POvVlhrcz8xqe4RnjNo90efnsc5CmmGfmr",
-	"quF1E+1C4hGw7Op3aJ9jRIIbpEM09S9s8TRqsKqDNYhycWaewZQRhlDw/tN+7fNs8icdvdhX0fcJCx/D",
-	"+tZNC91zVoa25sjTzSxGge98pfw078tDEl4E328V+MQJcMJR5/mNRBcLIhW6dERXEAyOaef4vQxo4kyj",
-	"yLMKnz5Wszp5mEVR5JrYXxE0EW+cHiCEXpctexktYI1Wg4XOS0//CZ9a23bR9Vuknfpw6rR89Ha3H6k7",
-	"4bqCIEe/rvnlBgVPw0WxR7kKtgI4Q/MDomt4xwxoWorl0IIKyktarvtdha3JA7+4JKC8ktryILhCE3T2",
-	"ub6Hfo8uYa0F6fgRDLbvROkgKGbBZRWjENDSe3nQd4RiP697QglS0weEuTXcKlnQaph/1RamVewevrSt",
-	"WGEkdExqK6OotsbbvXPPQ8cdovesqnq+tt7H4Y7F1jSSlAAYdU/2VJWCaX1NPFAFBolb3dLKB5K5te+Z",
-	"Nnc4+aw3AcEL+El304Of/Xfdj/6f/T6sY6YKHwAkGkhED6/F3Cc/X+fqQootV/UyetkfW6ZDjsYaAQBU",
-	"Smbp90ybt0y3lRkiUT8/jUMdgdKaY2vD1COtZsoA6UbLqjUsZ0pJlVoLyKmeLwV0tX+ISwnxy8SMPvvZ",
-	"XH+MOj4opXHyJ+nT+HjAf1zzThTt8eUL8quumCnhcx6La5SvgoGCjFhhl3vZorB1Xg7N53QUMmZPVROv",
-	"74Jdg8jcIO78iP0qk5qU8bjrABPFVvSuG/eowgIWB6bnSyUHX+3t7GgHxpvomLZjsmzM+n0qxQ7S91Sb",
-	"90w/EZgPG7blaMulMe8Te9lfBqTPT8KpZINlRKmFEClvncE/DqNCAp6LcJepJ8z5EVd1Q9z5eFiKhuVR",
-	"n9JsAK5XVKcqaphb6sgPY1VAqkoCXIg3dCIKp/2k70tYz8vjYKINTFhCDbm9IQ8/fg6WepqjMbkzI+zs",
-	"qq6Vq+wXz12yqoDDYqbMDOhWwUJTzj5WNOhF8iDuCXCMFaohrS88XTEqtHPYRRFDV+jz4yRKjD+5jnyh",
-	"pbTrIz3a6o6dsslZ6nHmYBsm5yeQ6NTx9QSeJjmfcxh7h+As/k70hj+lKfgJSo+WHCPbD7T53sV7RlcE",
-	"lLP4JKck6Oj0O4WadJenX4SeDfBD7lDw3CS2SujBza5vBzNxjTtQASiLjc7kRHa7x75KmLUvZJq5pC9K",
-	"IS6s/Vc7z95kRJ9qEvf17BXTe1mlHpwA4b66lMLB8DvXC/pwPWy7I0qfhYY7OXMg3kAcZeFETOhsxTFC",
-	"2TujO+vyEV0ZT03VQzIO+0we36lhIHHuGSTOMTTIu7hRInZ7ZfX1ORQwDz4e0DDsFEJhuIfTWg+0Myg6",
-	"Z4c7/K4UBbsmmjHh/gC5ct6FgD3FriEbffBA5n7K3JO9cwn3zrX9W45/y2Vrhh+H+DL1+CCdOxih+K9J",
-	"QWsGff7mX0OsbllVWP2uwq8J5LuGGModoQSSYAevRInt9WvBDpA3ArVoQBNXLN8tFA8Czt4+JAWLKt87",
-	"xQ4nmjp4lxLXXV8318lBCkZCh5Jp0IcP/FWnvWbhSehRIWO4Lt+B2wcmo31+LQBLogeoaZhYAZvhL8IZ",
-	"R3sZRZbbsA4H5A5QA2nNoEYhgwBCj/vAt2VJiz2dAMH0kaFzK0jLGNV8EkPkOFbUYYbYr+y5NjIdq/ky",
-	"RlZvSzv56462J5xbgt/HqNB1YDVfYwrhXJciLOcKEDwTQJ9BNq2xzGmygAzMAMvJlY7KLanYI6vIP1TM",
-	"vo6gT/ofI+CbpxMyny5yd65+balTfeY45oYYKYnZ8yLxLoGFRlfxTc+y6lX2eXzmKMGgTWei+VWvqC7v",
-	"l6KlguHZF15vt9GOivSBiXwrFfTNPNmrggmIV8Npco32A4sFUkCmKK2kwwPCDcYWytUjC2VS4c4JsC3I",
-	"hvEgOG1mav/eVbJxGU+hYsWnf/Sy48FfOc75TUn1xTn13DPbCjQoX1ZozyyH/juNrI5C1hxguAy1H4w6",
-	"bGTFFBUFOzMUH6gUmHV4MDrh4piqR72F0rsfnItkVTbOYpJtT7FmJamZodWw6uBimbcpPQ7sGkOLgxVh",
-	"4adlO8LM5kg+Buov5G6H1/GGVxXs9YYqy2EVAsXtpcl9gUohqzI3VJTotIDesFG+syNdIkwHTPIRQnQ/",
-	"yPpJwd446rNitKqOVsNYgdXme1mMP+lw72Ci/fZ/ut/bbVWLtjGAjTndJ+0H2QrjcMBG53B1E1bX2GFV",
-	"ciSW2ywrpW/8c13y4cUj5q1PJDqZoAAP9RsTPiHd0fnrAhEGNPQTOrVtFzl+ngU+yhF8ZCUik0+nCY2U",
-	"otomFqQFdJcNqvlS3BO60dC4od+XzHWrm/KWHXe1W3lpRrQ/ISLkYTQpOxuYFhdRxX9VplmsN15wyJ5O",
-	"DfvRXUU96fHlUHjcWp3DGKbsIv/3v7x69n/RZ/9x8+zln7v/vM6f/fm//7fYOn5kHww2Xp2LcJ2EQR7A",
-	"vfncypnuPHadTGfkoc4gVR2MuD3dcNND8dF72WDqQnV0aRTauxCoOBLfXSuKRc9K5zJOmXOH4DXezpVv",
-	"x0B4A1ZgxBrBikspMkI1Kamh1+SVxzV2XV+0Q1ETkGbSMKWlADtdk38r5b95BHOEIbcmBo/jX1G1A++j",
-	"nr84/zPWRiySFRv6+kJFgbUjFS3MXYeiPuxPE3ATymOGVg+iLrGSbI6klKYXse7IVsr5pDkH94xtnHza",
-	"3EGqMhr73sMezmicAQYyI4pVFOpEXd2s68CSOZgol27zl5apI9lCNZAdPHgLOwLH2skws5fl8ixi73Y/",
-	"RuVY+Pm7stfzmJsuCagvxuyP92hO/VuY8b9lrirW+MaZUP1r5ZQ1WZ3xJTULewoNRNI6FbxWrvJhzI8K",
-	"Gk1NM6DbAdv0ckuLETTpOQmOcymjldRr4fjxlcM+/sW1ZSir4tRVNI0esRf1HlBX9/TRdTcEVDP7LyHj",
-	"hnNNtc4fdskt9lfEyNfk1LJDvl5D9XlZ01Nj2W6t6qp4clIGPOtK6SIeh5pWFaAotUoxURxJK7ix4ps8",
-	"8Arlu9z62q4UoIQwXMzzdGI4u128ZkZB8l8I/nsIJMEOwCBYmPW3TwPARKb1fLCy9cNs/nPbNJXDuY8o",
-	"erk9UKvWs7I1up2IMIu9e37yz824EobJBIMkgOEiBuckCC0nYE63Qwe5/nN05FyXwdPJsslN6/tnX2VX",
-	"7ENRtZo/sh+8uwhbaJ6u9bpZLPf6mwrHzhX2YlQGfkJwJpUwDGTpfM0w9rldKWtntynz7hMdlW4nu2/c",
-	"zNiClxJcgdS3NzeLBXhRmTbXA7vVdFMxl/rNMOD+xK3uZGOsOVenZFk7eCvVNfld3ZhjHyuMVlVo+MM9",
-	"HD22o8S3V+tlXZ7zlzenxXDP2v3NTYSRniwzTwjLEz19QfxdwlmD+vFH8NS8PrAynq8aEjhydxskXk9l",
-	"y5b7HHQVTSD98SfoBOED94WsudiRXln4VCdVkBGf+6zWpeboENE/UI3wzz6Gix/xzQ7gS70iCvs3zCKI",
-	"h5NWxXOzq7ghMNPxusUSpzi2wRvK1ffRMFsfrhD8V9AsKTQ18yBIPQwoe3jFFEnMdeEbAQpCMz5EBDSd",
-	"hwzLcRvFtLZm/xTpLw2RL9gukpa56KmyT8H3qRkVg4+NUslChLGQdS3Fqkhyw+jD4Nup78hH+8oK6Hf7",
-	"EtC3VSwOBRNQWf8nU+Y/iH94ALRtDpL4QvukqOUDEznVOXtkywesuyHCUSIHvKKwIZfE0G3AA3IlZ9Nz",
-	"lQKF5nllEb6pjwfugsg9v0HseFwSxsnBmjn+zzys05DDx0w6ZqwJ08QYYrxdcbGhjGDq9XYb87ecEfzh",
-	"uqamWJHW+dTc2/4ch+PH16v1OfbHEAvyYb7nZ4cCmoEpDfiQi4AQfXXs2YsZACZh1DGHpBMBeFv1acUa",
-	"8KA/AKqme8Wzub2+uiSxM8ya58tGjR15MtmPM9T8nvicpnsr/EpeGFY68XQSTnSYHrA0/C6AjcymJ4Tc",
-	"OLgz78Po0DXduaKnt8wZsB0n8EtP8OwUMzR+1V+Wny+Lchqb8elpjqywZzO5H09HQp0CBmYdvuQJaFRY",
-	"tM/8cmyEGmhDlTlR9DN3eJ49jy8xDVAVmqVYNXgMq6o9ukoiwOrCnBeOm2KPzGUtRxI1AaoNCzH0gsPj",
-	"9sXSyV6VNoAZMtTY27dYHnp0QqIwaDVbXMQXXy0LqHlM2vF1AYFlgHM/Q1KnzORTQqi9WlpNf4e+ihyc",
-	"mTSO6c03o4iY0C/rScWhg+Kc1ZFr9DOdEarXRhYPObS7qs/KN6TYh7j/lf5i5oj2ztDjORrcWWlJw9SR",
-	"aKd9TBxwFSAoILdcMQRKQOtHseJBiqB7DJpZQi5vwGYA6H0KuBwr/ZTnZFAphv3+FhvUwmNI9JVYJYO0",
-	"imnkscsgh9PzmQaNdYIJrw09EmMJw+wFiEiFrrntwg2/LJQC0qXXk2Y9A1gbi8nAUjOIykGUTF9qxsvY",
-	"cOvupNNZRmNCLYrv/bLD1KXD0eqn/fFC+XHO0FtKkxuMtJQW5SWJfiX0IWr6qmOuWhFXM8CVMScXvueC",
-	"aV81ZLnlzrXwsjzhktv7OZ5ppYDurK7OY1sXSDX0eD70wsAL3vvUePJD+mWB1Cf36RyRDwSfC2HILmgE",
-	"/9HVqAB20X1nuFFxxKKm1HjF8JoaBC5uwzFLxGjBNURJ47vN06p6vb26+5eFSdnH3Yz+7F//rm6kMu/a",
-	"uqZYADuOujYVL6x9toaLEF5i4drEdCxImISKobt++hQpIB3FmjrauN60ddo5cYNbK0vHHcUn4P/GPUu5",
-	"WJk4yratZuVZ71xkxkCtdePrbvMjftczukyNGdh9f0DO0UyzCaeNaTniqtnzcI6YiDvWPo6vipej8ORX",
-	"k2TcaR4g1Rqv8PMyEJbSD6hhitNIxvOPPY/LsMrmVafAWpXVKj0MpKXRhApaHTXXRCqyreSBYH8AwBFB",
-	"/Zj23HHYdL1kDROlvne+sIKqjRQEcNSxu5Rua1Z6mS1kN7y9SvQi/Oy6JAu4u9ODsZ1PeSDqvzot54Nu",
-	"vMYg6fBJTuZzR1CVOhfAxzDtx2cepwns3k8sqkIXZWTp3sSi/u2wFbPn3SpbcyocnrUJLawYSs7Xk5uK",
-	"LaaEv3GPuRLKNqJzoPQ6fcm50kVIxfUBM2syAuY7N6Tk5b29McvOV4N3Z68GHcVqX6B2orRDfvpzPCXi",
-	"qaK+wnpFR4PZPbtEAkRfm7l8FsSbiorT3TqlTsUI3jKq+aaacVjuaJP4HS76Xxr1xfeqYMp978vRZ4Db",
-	"RblMuWCKwbi9b8aIOd+rUzaG17SaceUa2Qz5YRyR20rF8lVLn+Z7rmPwwZjhe7FFn/yM730ZNrQjBXKE",
-	"X30Cb56j8DShEms+1vRiTuT3xWNFhYDWKLLJ/ZE40ZYkMYWi99XVCnF3/Q6iTkOs4uFXVxAOC4ryFaef",
-	"gdWrDfiUPOhhKsh84prFtMQrQavEZgqh2DFhnFY4hXz9csIwl9vLeBKzr++ar5kcKmgRA6pJ399YXZ6+",
-	"6n/lpJCAozxTPKcYLY+rdMM1maqaFVKU+calq02Zg5mci+TyWmYA3Obj4Fcf0+8jl445myNXUfHOyOZp",
-	"8ZbxxRPJM7pN81W4+sR0pafjl4jSg8GKGaW3L1SX6Tm650Bl95OdI6xgpaftqryaU8R8H/Rc46r4nBna",
-	"OevsghAAGxG5uI5T/3TeRM1Fa5hOcZMv9W6JC+MV9I4SWDbuvte/HbRDC5iPPvk5ptr33n7LGqliAcdd",
-	"iuyoXiHrQbfnVcJpc1wOTPWXiHk1baNX9a7ovhHN+5xVRIU07Cl6YaBHFnS7DUDi7RADDxbih4nvbxe9",
-	"81tr7xCfLNjrDZ3BDyF90P0U/m1/HHQ/Do8M/hplE9+4Zt0RXlOSogvZsGVzGufxDh720IQ69bV/xqcX",
-	"6qjs/fpaVEfv/ViIbTj1AucfZhTdSjeNi1i5fkc+ho07oPK6Dvg/eUim4IbjUPNx7xoxde26BwUh4jhJ",
-	"A19ZpzXnqXw18E9mPttDgAMTYXpROZu4LqVgZC8rgPOtjs7zmDeFyUhNxY4Kphn+M7R3hH9tK3nwnU+3",
-	"FJoyYM+Fqsz7v2Ei7kqHL18VYE/X+lYBDc9yzD+H47gGS0c/5IX95xa9UpMtvLUmItUPIRm89zQm9wl2",
-	"GKGoujt/B8XrIiM34Dcz8pp8jan7g622ZM2g8Mh1OaQlI60ABK8df2TiZPLl7ZI1DCtU0cKT6dqg7z5q",
-	"MZAW58Au/+YLgL5hccz/ySLCs5/oQkSZvhB89pNcSCucbbW0ilY8g/Z/n94a9GyP9skqygEeomKQSgMv",
-	"EztXwHH59BYIQHgJq4PnPr0FaFZvqqNvHzpKekLTCAL2La9KQolmhnBhJCaD6yHo3lc3ma8He/7lTUKC",
-	"1lKL71B36EHr54C2v/ZPuga4pKZHeyp690XdakM2zAHCDid+e5KKzxdz7zvVITY1CGhGYqkZOTC+2xvy",
-	"q2tyc337oh/unNviSJR3iYhDx+W4WaGGbHJ4iIsd6EQ+H08zM95fu2d+i19C3thp/rvp/W+JF91ET3Ii",
-	"KAOwwfj0aBufh8l9dQn262l9EdK5Xxd39rxt/XJxdjF1M5632AvFx2YLiU6gvkLqWkZ+eEOv7WafyZBj",
-	"XM14834jW5UX7YYXM200EW7Y4zcLj1UVdKg74pRvuSVtSGOXB6bIFxn5f/+fut+95Jr8aFk7fRVjBnl2",
-	"O9Mc3y+l4gKbLT15LZPJZ6TFHONntz5ntkuB/0z3oY+NbEKq/O19PzUe/rqnGjI2sGjDvgdpx1Yefmz6",
-	"/KWlynyMzf7yb7DZf2m5+CiLefE3WIzmgsVXAqaKkR7eW5M9rbDWCqDoHlnmK55gckyUOsK8UgBbhgpE",
-	"BDleva7E2jK/qjEm8kyBdMkeOSiZeLcE6GkPdw7nrgM0P41nHt08BB5cuYGLwh9bbu5jTXZbpV1JQsjI",
-	"Jq0wvOorRzsJV+XsBfr8y4VareULStHiIa+p2nExswd4QLZbssE26wdeMAdPyBrcnS0rDKEI2LC1z0cY",
-	"zCl5UHAHw41W1VNant+shIWOr0weRM5Kq63U8TbHW6oIF+HY+/pA+w5wE3oBuGtynJG6viPPX1g758sb",
-	"e9AoUW01Um++XJ764r0LMz99NF5trCnZc1XwGmo1gPBjyvYI+3SmhsktC6LIKVvONVgrRkpW8UemjnkZ",
-	"TSSHWB+2uzCSKFYw3pihr2o4K3tePK2+WFKbXyxry6AA5IDk2NvPqKbq+dEcJBFWL92AiIDJoh6xqWTx",
-	"AGJhw+A8gopov+2kNldEsS1TTBSdna4zq98OSH/9Yon4CzxQHlneMMGMosLk1OSOtCnugyMj4VUUGJ25",
-	"8Gn6DYerBSF4ulMEyklMpZ1ZM+jsDyFQ2nc11LW9j4z7XcvzL9/lrWNweObs9d/D390UE5eD3YVuQ6Ec",
-	"ATzXG/i3sMN9lC1MMFxZWR5zxBozOSwp9z2yp2FtXrvKVvuWQyiL7xwl7itkS3nVKgYppAJhd3qb6/Qq",
-	"wT6YgJGk708TJnn9z89ZvWs0/rTF40cAkIhAw/K/m+X32qY/jQRdMenfzdqxpfzTlg3f+HtY8Zrbabru",
-	"T/1yGqz1jLtpcad/vqtpuBToOZ8PmiSOFCa+29v54pOh5ZrdMBFZFiQoYbVCh0FZ0A5pyqGAdC0dwSwM",
-	"E1hr2w9We31zc7u0YrTEEhYMD/79r/cs3eMUu37CqseO5dDkHT1KEaRQRhXgmk3sUB36tWGGnUDomYF9",
-	"d905BG7TsVtiG7Slhu9alrMPmHUQhdIppDC0MMQ9TICgCGt2Z9UAWfHimDkkxooeRuGJ668G//v1krnc",
-	"m/IXJ6YcLJ+4i/0Now8dwh6A31OHeFfxLQN3ejf7EYFf3KwMVNxGrdXpVBV7lFU7E3p92/2IDmVq+hiB",
-	"cBuVtKY7Rm5np87+6ebXSSAMsQhQlEWgM1WHXTXD0e8wkFFIAbBKwXmHekHx8JnGdgvQTsl9zGF0WHuX",
-	"HrjYXZOfpIIGLq3p0Jrwtc80UbTkrV4lp9LWZiSkpV1mbe5jn8DaBNf7XMi8UXJDN7zi5hhL1MIHSbFn",
-	"xQPR9AjwGM71t+ea9F5f6Ve4uX65hBSHkzwyvX6WR6Y9IU/P8uXCNAc61/WL6DS97eCbis/kR/9eyYMB",
-	"fbgPOdMwhdluwUeG233Xv5cjYtSqXtg/hpVPCDVECT/Jlot40xYClA54hYLSPK0Tvia354Uqb4eqxe0s",
-	"wmDxGDmrDfZJxvliMTPo9Ie9vfFdW56aERocqk1FxZhnbhZZeynCv6PtjuWtKJgylAtzjPpQ+15AF+WA",
-	"Zi6+sjpk39T0SEq+3TIV8fg+77yYXz7d44vQIEu5Jxh98ogdw/m87M3nNxeI+cNYTM2pjUy53jId1icp",
-	"qCA7SaQ4kVOyoH3czmJLonLnRMGDmdHvgO3whYlzHGSCXTqBrCpA3+WjxI6bO+z2A+2Z6qY1rLwEvNKe",
-	"KsitW2cp+7f+PqzksMYzLOThSv9m1nFYwll209wiPlmbKSy35iLXe+lBG0dQTvIALgAEifbvZOSdfYF8",
-	"fV5g93nyVmjDmvnJveWIYhRoj72pBTuEaqldCK6GOQc3We+yH8mBLkT1xDhObyGy02VmF/TOPoVz3yjo",
-	"KB+WZidENkdy65cxkXAJpuGLS4R9oVe5W1DsnH8PvcwhoAtBNGpAKtvLaxKhtmf6RAgz1ep+sTxnsTP7",
-	"BP3F6Vv4/Fl6zBdP1WNquhPM8CJvIFOoYuvuDf868a//fVwg01WfcZPMrP1vdqVMF3XW3bK4rE/2khkU",
-	"EEW0W//zcl7wV33Txndm9OYPT9qwL5a3C5J0vKxOSdXpJelgR9aTORkvZpMfzmSvD7mP/kQBRv8Q4DkJ",
-	"DXEisGwqqs3ZWVkrZ5bug7vsHFdOM8Kf76Hh7sXnlTIr5/uI4Ykgu2GQYpjKxgU4Xkdej3ufOAaKxRZF",
-	"DLItVv8FTHWtJ6rQHQGR5YbrNCoFR3Oxf8Bt+oIBEBOT36PJT/CTFxQ72nzm08c0F0W/3Qrgi7ppoi6F",
-	"3k/s2AiZitZY1YZXFSmkUqzwWV1nbGriOUU/cjxNtu/rt1rb0bkfNoyqWb/zIt0TwkV2YhA7AT37NNV7",
-	"7ZE+0/a/RUgOtTzHBXlxY7W5VpRM9YHvL5ELmkjkgdtw/uh0rkLIWmvF6MA84XAnTNJ5NObFjXdP2KOJ",
-	"D3cNiw4SstatbfCRxXdCeyXXVWkQ+PEzBWbpdcbC1oRQUjF0pN1cwF0F861oC1hSJ0wT9BIpAk84axGc",
-	"2T4DFau0ia54SNTe20U4AhdSbLmqmVMc+wv5zZoU0ITlQJ0AU2mi0JdDuJdII7lzaYZziM5jGvLOP7rA",
-	"U6xsCzvhuOr31v/sOqK7/jxcANtjAc6vzmXxhOlpWrMcsRejmlPtpdotSDXnHYYXBqcRVfmPfBYPcyU1",
-	"36Trnl/207/T4q2LSC+seMhdSA8lZ/TUvcVQm48QYODO09B5luwhs5/Dg/WC/GoU7gtu3HBS+3TutSek",
-	"RO+pauxurfPLR8MeuELFi3gj+a8l2255wZkAA9s/2J+7z17UE0fBzZeZb2vjlRPJq2dbXtXhpSVfwhdL",
-	"O2RfrpYkIhp/HMunKMGXOp3XyB0gcC44a66/7Pjrie4aK6ugHZyzyKKhEfQz4RN9+/EzTUArNAqdOF16",
-	"ByO0quQBO8WGMBs3Gk1f9ARUUj5gU4YVJ3lhPdBe6HS5wTcQaoLEcl/DdpBdjrlr7sSi5QcvBoUdFzna",
-	"CcCGvmi21cC+gEOF+nYha2s1ieOBHk8UJTytTlaxEus95ytr3mN9X9xcd5pVguT84hJeU2gNMNO9+Y39",
-	"87Bq4pwuzueR0UNY5NtKyvgt85biVFq1pdbSYtaCNNIK3Qocia7b34Qzb54oB7rJwd0anZyLUNg5YiPP",
-	"zgQ+U71JnpS9mqMxZpdH+JY6Vx4IV8i/+TlmNXMaOkL9DSYFiZFzmhaopr3yh04UuqJQYE2ypda6twfy",
-	"16ganp+skXBcHSDKgtj+nqqdpSqMHs5q0Fac2qgZ6gVRwg8ryZ6cTIBoKUvFbT/DRHRDS7bQrfP9uDEn",
-	"vIS3CNRkdU2bO1/9OTf0FwnV+Djh+V5xP4Hy/ylMdPlSplZBdpc43MwLF8okTnhRTAsAfVmtAKFp8JkG",
-	"TYh1gZETbHuB8kur6Vqdeb4M8z0+YTWIg9n3HF5dY2VqLUVveXNhZw8M4JT9iMLxU8ikubNKnH1pLw2E",
-	"aDQo6C/gbwBPIQUbZi7egx7b7wg68rxo12VenC8zE8lmaBtX19/zmpFCCm0oWkug4zpSArEzUo9rlr+4",
-	"SYYy+WoxsbatjKJaCl6kl6d17/w9F6dNVr5cmra48L+TwrTJ0tPK0haX/6kXpU3WvViStrjkT7ggrb/a",
-	"NckS4zV/6lkSvXWekR6xsMM/X15EbxlnJUTML+STzYToLVmxbcUKI1VKLVp4eFSPNibBp1iN5tolPNQL",
-	"yipsVGgl6uD1sDcQBmn39NHnhpxMaHualvrIdUurdN0An/971gsGK17WCU4u+O9EHxgsOU0XOLnsT10P",
-	"GKx3UQc4udRP+P73q1xz9/fX+qnf+259Z9z5J3b057vv3fTPuuvjC/hk7/kDVXXeNnnXYSra/DVITQzl",
-	"c9FbsctioqombXNvxWlFBZbgYeIjJSWrKeY0YXMQS5haih20iV3lg1+OlmNdNdR/zVct/879Yk+Sbyfu",
-	"isHs2hhV68qCUuakoFnqYkp3aDyOxYseFnJaRHVzffviUtPSewr9ByZTs3/HmVFDNEw0I1STR6o4FQXz",
-	"oeyNNHvHCT70h2oQOIEsZ6+sDb1Nnrsvs5oLFwMtqSG3N+Thx8/rGr1ZDVPkYYzXCXB7rve1xvkb2u72",
-	"ZlJ79UVw9Nxc39rrZejPgl0DQLieV+vJTqsD6Cwq9zM+LVpd+SUjldyw4LF23zjhCn4fgEqZKL0XbuIb",
-	"5oa4iwldy/xC7uJ4HwNesN/SiopYOPInEDJgM0jBjsB/VeX9iHb6hzsCoUzyP/x9+U/Eqvrkn0hldfp/",
-	"IoViJTf4F7Y1C97njLAPtDDVtDuG6wtUcxErmP2THbNt+nUl0FCebNiOisQWVG6m3RgJL9k1rXtBajO3",
-	"it9jZlE471hZafdAF4o2DSsJo6o6ZhhlggYjB6oDjdPWCRu2as6rm+e3AgaZbXz+Fi82bvaA0o88BOi8",
-	"R2LFIhdYf+lDLG2t09YGZmb60k517R+tYUi3bMiPg4EHezxhqwHLxJvRhEa7ow70zFAeb9rElJIqvZfO",
-	"t5xVZa9T77ifDgff/ExfVN9sZyQqrFIiIf/K8qudt29VsMXMykIKYzUwUkrkXMzBsGsCleYqS5v8j+yD",
-	"eWdYE5v4X1qmZ8oLXoNizwqpylATiPlj1MdEpMse1wyYkEIvZVaSzRG753DsnhNyP1Nn/Mpqqn90U4tN",
-	"2/Ig02auYV3XSDmlDT43FTvRtmuK76AN5EEpVlFj76Y/vf3unugDN6BMw+ZdLXVtg1/94KfbHvvyuTce",
-	"x2FNi7xKxix0p0q7GDuCd2pDjyFhbdh26MtYU3RUpGN3oO/vhE2m9cMAkkHfEafoe7hQV7kk+yE6a2LY",
-	"x0AhqLOe1g7fswZJT+Jb5rNPD/UiqUouqDr2Oly7ka+yq96P4dvRxma/NPj/L9Dg/2dq2v8zd9LHBvoX",
-	"6JYfRPGECQ5QZ4PwJa0oB8nGW+rAz4Pa5f3QQpo9F7sc/33nK47ANRGUnD19tOfdvwM/hkcR6NvlmbsG",
-	"nNdYnHAXGZiWj9wqvBStiFa3lk8bytWdNSL4A2JqN1QZYa0vN0rwaF2HRkLh+X6/IU1o5VwILvXimlD7",
-	"1B2hBDcHBVUFKja8Ty0RmHJ5t9ehXH08fQ4r6MswRhX2g+zREPpFYjd/IMIVZs66mwUu+OwKpnTVldZH",
-	"5d0f5zWC8FMndcOVD0r4kVnpPl4o1oRwjYVv1qiTmvU+gW4pUYJxZ/WGkqCvxtol9kZwBlCD+lfmn7XL",
-	"h8+CjpKuXfQVi+7wPo80dH7LaLFn5SszZ+l1M/MV7i4TkGtXE3hPjKuEFKU18mFRQIBQYmJ/6aFsKW26",
-	"q9NSZoOlgjNd+6dNb/uf6MW2iDUWtys6DJ/sCYxs5zwdCU28LRXoztVundUb+6r/kf4EYhLrLUb8zmlN",
-	"6So+wQ9GDdbUVHScWzXZEAoiIy/ZbgbrvZdkX1PoxXrKOfHV0sVMTdTl8mokiLKu/wQ4Up5BRwEmyqeX",
-	"jpWsMftomtdrXw7YSx53KdDe3gEfCTN7WYKvRqdVnSSAhfFYIM7rKpQ0vDCtgmCbs22gjmGoIzy/iSkJ",
-	"XJS8oP4ePCVhvuuehPyuxVA1tITFEgtWgscHNZ/Dngl3AwBDXpPOwxSUnD3V6MNHB9sBk2d9HQT0J71A",
-	"WQNMcbqC7yLxcnt+7jzYCpJ9gPGTEVZpXEQXU8fak5UTfeb/clp+4FmZkRNaCtTlVvYkXdNdH0YZ6fZe",
-	"9/b//mLJZHRfiS8DQndfY0W249BzevL6PhR6DzkE4HbWlAPjOVgg/sgEOAK0R3JB2ei1Fft45j6moYfv",
-	"UbvevkUFWLK0ZhoVd8Lt4SN7ipf/hjHhhvsRIoZojDoPH/rCsR17f0W3E6MXJF/ukGvqeqEz+2+GPPUi",
-	"xv0uJyHXDRXLX7x9nvDJUUPbHmfcPo+JHyDejLlt5YMlINLeuV/ugzYit+gPBXg2+xn00ew4aNj4k1e7",
-	"QRYGPcorndiJud8rfriAKYVcBWA/PjBX9thr3OITnuE/XT4+/neoKvD/dOUR8M+ekmsFjL7q40c5yCgP",
-	"iKe9Z9I1VY9qwUO98KRR1892vkDXmGE85ZQ/4cUyj63qkO3Jk2oF/x6en5rAYwKhMdXTIjdSVoyKIcpX",
-	"B+yVjH8WzfBf0/96wqGrKP78Zyvslf0Ytyu/NKAIONeI1wt85/QsYJ32NYXMaj1w9fZKfYNb9yI1v4f8",
-	"sgwMB3RhN9+zDyaEaaJO36VyyILxR1bmq670Fa3TB8JqSUokV1c9uabqUvVSi4tKqXiyd9ASPd/Zh763",
-	"N5oOHekjborf1Y05IhxFVfkyZSsW8FBYZoc/wRamxlCcxOgk3ZcRSTffqjpEwseOonvXqNr3p7bqlW+b",
-	"JkrX89mbTNIFWvwxT539O0NjDo/YCvz1PtRIfhNTSMJNvWr3n93GLz68t2NRqHE/f9o1K/XqKkBtp1Lj",
-	"PdPmLdNtZZY8QH+Nqtr2UuVi97GNhjUX2ZkGRv8MPeEYnFCPRiZMUCNP2jKg578qH504H5GQ1/lplWvq",
-	"KuH18rUU6R3eAa8F4szECLsDhBW4OqanHxFHAdYF/vFWgXVj9lSQ5zfkV94LSM19OOLu7IcatBingOs9",
-	"fWEXRrbYHAdKxh0kNNcNVVxL4fFUVVvF3TunZ6dlq+ai6tKwlXsjW1NJ+bCs13JRvnbPQnAIogJrwkPw",
-	"wmvLCbF52A+mfw2Qbe0n44FwTBDLLb+sSE5JFixtNeNl1i7Af5Cq1FENqa1iWZzvsYOvK7vQzGin1UqX",
-	"B04qVGLuPUCJh6xEhz/qrz4ITMVxGhrBtPR+K4Sr7MqhyPWiH97iQVcuOA4dRO+VB7SM2obImpiUknrm",
-	"+octxVtuFfJVCUT4xokz7T08ei8bYqR8cG06uR6iZkDaoPBqU0W1CYF0h9iUka1VUqghtdQm5VRHsoau",
-	"/DHo0WYqqcfE9lzlGLM70j1x7UXD4t1yzgWOCHnznu8hxKRrNxzQ8S7ghk1tcTtMhegL6M/0Rdrbnr50",
-	"Znv5z37pDN2ZUI0kvpugyYJVu2eepV1LbowxXFRl/usJLoPYaESDwWD00mHtx617WZreCZqi96zQNv3F",
-	"vkSXH6xMCu+cpSGpY65aEfcHQWZCosjrxHtC/p5iX+OT8KJZfsHAHTFi9HERHrjbWWmPGMpVVkMeX6sS",
-	"tR30jaVfDFYe52tfCqrSzJWAQXxw12srrCD5ynnzK0YhOtcah/x/6J+gj6VyyQNWACQd1dcHVlqbLq5q",
-	"cZXXXNfUFPt0iyGKOpb0Hmh+qdpV06pG6mU/EsqTN+7pmNo3CgLjvjqdHSE7R75A9C7sGebCEKc5pWiP",
-	"rJaPrMwfdok0WaNughsIEaviiZ3w+wqtizV6NvU2lARt+a5VYJIdlBS7S+TVPlVHHOUPQDYSllqpoFN4",
-	"RSlN0jwy6PWWKFtnYTO/pwgAFya0PWs+cY0QpT9cXBNR1xPEfbHZTXWgSPqT1WOZIXdNNctOldzC7z2F",
-	"0tPuhEp5idArmtt/89DrK4LeGayXgtRt/BSRojr28je69LdSJoRlaTyNKiQ4lOMUkJP6Sjwa+i0c5X4h",
-	"CJSeWuMoxEVj8c3exZ0DuHFu7/P84bKxyZGm27XoksqN4LqH9eKYbgcuFax0X4u6p4Ik7OUqgkQMyXu+",
-	"+LKq7u2uoeKgHc69ryUI1QKQvzbMrBn7JF/EtjaUCyQm8unLh2Hnlb7OGnGyb5U19XHsnyxmIFw4MuA5",
-	"c+hjjlYGjLj6JPQyYnIcPaYo1cFaG9wp90QxEHf9Iq4VjeYWm/Yl7beLZD91w1cFNc9WEX8JOi4GHf/u",
-	"w3WXDsHNXIJzUTnEjPVullEFwKF3lq8Xtn3Agc+er4gPvp9qQ7RCzAOnBTi96OeLDnJRnh8bPK0eDb16",
-	"aIwn6ku/XPy/XPy/XPy/XPy/XPy/XPw/48W/ClBnjRpw+cu875Ca8TX5Q3nCEfSmO7czYWkuCl4yh5Dg",
-	"486KGfbBxQ24KGTNwRHpWjVEzf63rOJ0wytuju+ZsEJ5HGlaE0DeKpnqqNzTpmGiD1aR8P093+1Tgxzy",
-	"MOW8ly/IrzCdHdJm9/JA5NageoQT0mmO0JpRkTdKbhztkgvYzqlcA6rCy9mVh8UYkS8yIySBo1mc12rK",
-	"BRe77/k2kiMVYOQWw1xSsYJq88eWCsMrpvuhQA1YRrV0rJVAo5Ie8aXiWMTyRqAODr2cPk6ddWgSY3V2",
-	"dhh/gDzc0sxo6DZ1z2pCS8AYoI9MYSJICq9IxXKzpyLf8keWHxmNpXb97pEJ8ub2JpR0QkGFVcf7aV50",
-	"z2iJyV6UqP3R7GtopmhYVd0RIcMLHrtoGh31YZ+zthWHRGJ1JzcS4MHnvDyYZu+4uXM9SDKH72rflsnV",
-	"/nKX5sNEyboiV5Fstbi5ABhWeiwb/fzUpJLpG2qY7iIwp7mq18jWWjyy6YOlpXHVoBZ29T66eMdwjqsD",
-	"Lp6Tesf9KvbtKFHmjuCMqGLlcSqjHBxQqGNOwZuKQuF+t7bbz/TDLg8s0lWS7CQxMuvaJoPmw7VDH0wG",
-	"kFp722gmDJsDFNLMpAZUH5kqeZGQ7iC43v+ze9gy2R6Pj1dhAKsgtwNnV67TLDW5r8vu/qKNbLo/hPy6",
-	"2uqUiEVj+dAupTCIjOhCHTlUrUf0nBHjwsR69OmWOCRzlBVdzUbQyySUYSMsHjB1B5sX17hcKPuccsPz",
-	"SgovlJU8qjWcYvmEFrsL9SzVN/jkz1dbNl7KmrT42icrrUhqSqsJS6/7Snr3cM6I+F+pqSazxVHRBOHk",
-	"2qazCne4KBiC2S6+aR+F7KAnVCvEynSSmP0dPDgqi5keNmlotTiZP2l3bnqJGCM1UhjFATI5wDECwh/5",
-	"3Xu6S7loRqLSMYjbT39g3QnKulqMMftlU4nm99nTLix6ITdCVtWr3UDmIhrKVXY1AO4YithvEht+y6Ez",
-	"QjHwN/kbWu+hMQ5ouljv3MPylwfheoOjVoqObMRMcWBWVJSkoEpxVoa+0viYd7SO/PeVREkzAiGcWYzz",
-	"pNRSG4LPlK5/udWXabH3kEN951GKcjli9g9Oopz/jRFbfUCGcOuKbTumR8d8qq8dei8utAMHcQlFASPk",
-	"dMb01GHgE8YSnj1IFdMiZ7cjbQYfEpZL56FZsP3VGYlTuJoeyTO/Pz7NCdly7nR+a1Wwr2lVtFVANhn7",
-	"kODQrVZvthU1Btwca69DBMze0sKMQEmXXhHpTx+oKnNd8SZi4EGW1eZINK8RtmlTUVE+20pVrvIwDfu/",
-	"J3kbSlbNQIi2RtEqp2JXMUvQ1HxUeWAqfzhEWbOHk+2rue5djpnPjNQNYyXhOtWuVX9pWS7qOH4tt9wP",
-	"j9jz7UV11vX78D2ghQS/TdWWLJHiB4qN/ddoxaOThMTvWCmLcH6cq2Mb3idG6tk7qx4FsBB9n/gU+2Gv",
-	"ZM2t1Z78ynrVlFVUG17ktSzbyhIJj8BsKCGD3HJHWy52486EX811Zp6OjMiGTFidJD7ue8Cw3Rx7xzol",
-	"SjE31AgYNOXFD9z8TFOEkdbP0O1EvERjdU/3awJ4vsP1gGDd86q6B3jABoQD5HJwQ6gmN13Zn2/UyCrN",
-	"QjUspKJC2Tdmf2y4SfXpUrGjgmm24gjAAd9W8pAj+kZ82/4kOP3AaZUR+3wHer+jTY8G9lrJepTIgAxZ",
-	"RwZLGXt8HjAEdO6FMyoJ8MP7PpLP/PPJQ0BAL+9dtTMjdHF8BC1x4XrdJSb7WgSqtdeBUmdh9jKCo2Zp",
-	"egddP6Fv6D1hD6yCwrANVZbaYJhraw3sdlzs7mOceIf4w+4L0e246y4p5N0JNeHxUHAGWBPhJyvjANaN",
-	"dk7+ALDEAbHdzdvaYH2lY+9MNjcnsMMCg8R21M8gamM1kmstRQ6A408QzDfXX6RtG8DEO+V+iCrF4M7l",
-	"Ss6U2lr9I0cXc7Lx0gtmF6lGQQ+Yd60K7nhyBlV3KoKHF2pv7BN6AkQBIpWE9sjl68r8zirZYxWHBkQl",
-	"PaZuQ3jnRA3/Khfinm64OVXY7MucqI8s9mJ/ovRhqwPiJFElXEQqir0xq4lDODSnO5mAEW3CznlfJJuB",
-	"wRLsg8nRaZ5SdfQ1PnkmCoIqmco3xwgqfDSEWTm0KeJ3lDjmSsU+dKHq5Uymfkz7aYVjYxax15AD5jWE",
-	"6/mg4YpiLbrsvQyzG1eDjW7OjXzEFD7Dd3tAn/XWe4rs8t2HlmbzE6PqLTXsOwGWx1wRVhAqWbCJgufQ",
-	"8fC0eGq2ygpP7ZDD+0wxFi5TwZFa2i+rynLOaWdGamKE/cog6nrCNl9/BJ0TdN0cZuzVbkmJVDkrN7mq",
-	"5ME3OFljnj6mWhz8A1tR0QwKb/p1PSFLSMFatxwYln0oVhlTLqEt/YW10eIxWPYgkag3ejaef4xhKqn1",
-	"GdlRa/FNwgH4GMwEyzTn6XLwZmbHilHn4IoOl44tttHrtQC050fn3bLHKsAEJytUssKQs0db0vKkwMPY",
-	"du5cWSlT/y284UItLiv/KQ5gLnZ5YVXjFWX03PhmSIkRy5p+yCsuWF5JWuYCE9eSD+jg5Q8rpdD5w87e",
-	"KA2jD+f4j/tpzUvb/JNUD+/889AFqTLRJO+3fMdLYn/u2vapB4yyBQ8HtlUMqdLeeQMe5j2tHpnGVg+u",
-	"AcVH8uhCcOchpx+49ixXc9HqHEz6nJW7ZB6cuWzndnyWA6PcFdvhuLs5aT0zR21Qedw7UYmyJE1NmGYH",
-	"GtnYLd+63ptWTb53UO/jppT4BP/wbM930IaWVJzpAIMLfAbxl65vpe/gEuDxAASMbGWrwlemkdmmUZIW",
-	"+9x7SqKhZfiFFD787l/yXE8/MD10f1SCPCfPyO3nz8n/IDfXty+/uPUur+AAsjsPSZFudwndKYaNa+7J",
-	"7edfZM6ygq+6Yp7MdUR4Ds09ya+w4CDMB/xREtuq7PamOhItoTjLC/mk8+WSnhIkBSQ9Qb4SNMmadwC+",
-	"sXPYy+IhI43UHFqjyYYJ3TlBz/BhD5KyVky3/16ePne/3RNu7S0KDi56qiEF1MV0A5OetU53WOcaQPa/",
-	"+OXtQs/vm37H2i9iFyZKECuSViph/UtuTUrBoJ7lto9S8PwyOQsrBognNISVRRU/qR7SuW8apB/kGfaI",
-	"PyeMf8CkqkiGSRxOHNvdaMTzE4DfOck2gL7z/ldMuOAmI66rcuhzk4gtNmh3kyRwzsqSxNq/2axfcGYN",
-	"eoAf0cOHTZBAC08svvqBNm9g/TGYzWRXVNynEkmoCps5oGVY8BxjvHHJREPOCAtMWqkXkeNV+kalpzNw",
-	"cYjZ+clm1hiBnHdpYs0EX2PZdoU9oLsmlCkRbYBkXFOKxAopZM2LOVn7zvcOhr73UrBjWpr3lvJqvoUv",
-	"hFWkdn16oMul62RO7e2CiJHQg794wIIJ1Jsg9RqROLHrNUCU2p+4IqNKlvm5PbDjHFL6CGEYmiaKmIu0",
-	"4lu23KCYUJE+rQpakKzaPci0XfNCQ5XBmuS5ubsGAIhLa5+868g7pkrKgBUVYp4RAntRv4sx5KzLpOeu",
-	"bkQN3LjujTjI2h+oJQNcOj8wztRnmhStekwH4GzVI3+k1RzCWiugg/QMjf8nfbTmpxIdcLDTmwFXS8h0",
-	"Fj0wvmmXxf9P+Ni33Ewk5gMIEJeFO2iZ3af2UJIN+HzMUhMRNjpII+pMj8DgLI8EV9aT035356S96zu1",
-	"tinx/z/7M30C6BWfRvegSB9x/LUE86gHbi8Foa6rb2ir+JF6D408FartuusVsmY6dJaVxFVlYyoH9qhu",
-	"KBzm7JcWRv/1WhiN2FnxHRe0GuBcUHRODdvkg3fUiuHMt/O164c+w8q1gNANdnXsW/fD7JCfsX/SmQVF",
-	"T6zG/KU303+l3kzv4O9d2Y4Vr5qpR3ZN0BjBF3/p3vRL96ZLQ7oslMMlV8D1RdKcXgxs7nKeYqAUmpSs",
-	"4CW0JCCbo7s/rrK5dJUZnO8fQq8OhOHBbLNJ8yC8Z8GOFYnuvfU5/+tA9f+LALw/Hac92SWwMlWOns9O",
-	"QvYgQCZukQRkjgviuydUrb8zrvB2PSZ73JmLo44lRjLO+JAn8OCckCMm1gNNe2B0jBhGGp5L0wUhEbsR",
-	"WysBejv3LVMc7COUyrqWKaCFgL7qoAXjDYHhkuuDXUfztyc4BE6grXIwFVIY2S6euR/ccr92j8Obsspn",
-	"cTX7SnsBDeIti1NVY80wgKTbL4w7nM00Z7OPpsNxrutgV7ItK8xMNy3f9wZh2DZHrB5+cK3bIJ0U7DDv",
-	"xLRGxoaR3YpuON/A+PF+dydsJWgW0HXfUadwFCMXys/S3iXdb5HNFZmvc1oEUIG4r2KVpZPme5gCuLGq",
-	"jCPBIivb37PgHonnSwcEIJRvvi3Iuk42a9r9wAswWNwfgUVzcrt1fvWE3mUZEewANhk2fXtKnb3LjV61",
-	"fRfUgtb1nYFMBrnY7OmNf+5sSxzhC8NbMSlcVe6UaYzcmhZKM9yWpI4D27vqWlm2/OOWcEqVgXMELdUZ",
-	"RLKnfAEAFmCsKAPQLqq0an/CS1upZmwVhG7zBnuvYq0XtIIwRg/hUqA954MU8dKudBCrtWreUyozknOd",
-	"Vws8u62sjG87iCrjSiPD9Z16r9hrdk4yHLjZl4oexAq+mDbtvYC+20W5hjrgvAL8rpCKvWWNVBcpfdsC",
-	"xlkaEhoMHbLIHh28T9JmfOfeCJ+YZFnImgta5YV0SJQrm7itqPRq2GzM+3VrClmznlZ4ZIloeY+Sz8Zd",
-	"f+JVRQR7ZAoDrSOHQyJyUa8EaUKt/p6ETR2sdTDDUyVD4LNMq66MXFyQauWNZAQ9RodSGjueU1O5KiC3",
-	"Jor0c9cErsxgWOvayJvbmwjLC2hYbJggui089IlV4n1CRrB4rwlcxuDbtSvRA8dt8IMIBgiuGxbKudcB",
-	"lObNi5v1sKZ583L1Wz9vZeQ5t/Vym+W0osl7Byt142yZxp7O5FrK/XG2c7t3oQJDLF6aTllyzuWRy9nf",
-	"qMlVlD2BOJQbs2LNhWLW5e//jg41WNaP1YzaMgwoDyZxWzHt8/MFrdkUIq1U/JE5EKNLdA625i+A8fQR",
-	"x57YoqEX/L7I99z9dYlv6T2rqguuFdEVFEC1XuR7hhYP+Z5ZrrjAB8fxm46Ss1zfcLE7v/dOqq1JNZrO",
-	"J9rbfBF50QmXi9hPE1RcyDDDmUWpwyIKzkYagyDfKZcrPn0GUOlGyQcmVunqm5ZXZqV2v8bpx0UX/Ikj",
-	"MqyCmR2Gn8awOCgqD9IpHBRUh0Soe+hXmRpsWgPb6i9pz42K0fKI2nLu/7sr98ctjNvx68ztiwC4nhG4",
-	"M7JJHk02Z3D5mv66Y8mGTUmdkuBUBgTSdke0dyKG7DaixYizO00DW9qewmp9x8y3Ur3zuzkqfKfHfCdz",
-	"LqK2ELY3QJ84QjxgIjg35AC9bDcQ67dGRmlZP4OfXZ2da+nBrFE3k2GHck3PeqxrerR27D1hw3z2mh5X",
-	"NStPcElZOTrxj4Dh3JGom/AMnT/2DbVOrq8RMWvSyZJP3IicA8afoeAlqmBgKy9fBPOOGT1/kFZPMXwq",
-	"jmMdtZ2m/rueL3FmzqZiNRPmUo0Lz25TqFjJo27Sk4mFXck5pBtVlNfgkXGxhHKmdON07mE6s48IHhYR",
-	"pTXfidfbbURRIBUXIf+j2FPuGiruZeXMsMNeVlh/D2h3B1JTcSRKHnTwG0MJi/+HoZvKp/8cmGKZ7/oP",
-	"NSc7po1GT4dm6pEXjNSAwGitOUpKevTpd/Igrq+eJJGOUQG8p+iQHflpHrHTZGjfiQRwUyf2pb6n5kdp",
-	"WElkazQvMb3M9UmX5JEpvj1m0AJ0b6lE+3T1LjtCBTtgdaQgsiqhlLo59uEO9HVsVZ5Bpj+ETNqkONRh",
-	"vqgKdxaIYfdSD2nyFFB4UCU2WJhyyLveVHp/im3PkQ+eTGNzaSq15ka9iLh35+5jiPyuSUE8huZ0oz3V",
-	"riYJOiDA0eoycjLCMRpq/wz99jOvRmnsmOnyUBQ1YEGg3/6aYMgCsygzEqquaAlHWhsrEXzrJe1zfvTk",
-	"PDdUG3Q4zeSZOE2t51ajFZgKMPODVKVepW7ZdZxCB4TfXX+hhzqaPXd7Qx5+/HwmUT4KQ8lK9621fZpS",
-	"kdiASlFLMNBwnOMHKAK9RB77naxTYy3bJCduwhx8W8GFI/FbSHJ94x7uWkvNNm4duADPQKvvCNrfjG7c",
-	"yZ4PmSQb8Gj0JJporwXBDnfEJzBkEPM6MuOyke5dxWdIAQM8WIpVnxvGROhOYA/tvfvXnft//BqWB927",
-	"/7+Dk0w0MxlUoFsdBbP+Zc2wGJHbS9W+4Wxs/wrCpfiAxB1G33tBd8EOCAsjQmfKK8xmxYbLHUCf+0TU",
-	"Zg/K6RotT4GjsHaoaaGfx0Hm0KYQ2hkr/9+af8hH3Qt72sAAjeMhYlT+Sbe0Iu45B5rbeIiOeG3EqQoG",
-	"9Dtj/6lpqiTsO55IeMT+w5UhOJx6eB8DfvafG1ZJAFuQ906Z2lnxDAA7LlJEeRngaTDVfcusuurQk/wZ",
-	"0sMm2dGmyjX9MKAU+1BUreaP7Ae/ZKNatpom9rOqqWdz9mHNAn1WgGN7sVH1ns+j4S2/DU7mWEToXVv7",
-	"fQz09dqTi/U5G8IZRGeM7lD9H8QC4bJYd4VIq4Nem4NLUXiV41J4Hlg9ihjsxMrX1/gcIDYdCUxDu3+3",
-	"ozUgqCPmBxcILO6gQTQ5jZbz8mU0CNFT0KXiTBgax7zvN0SeQkTtpeL/IQWWUnuROfjjo5WwBa2igjJI",
-	"jdzh+C0Xep6sCQufA1yxp34MvIlY4zL12Z1yh9o78bWojp7D09yjzi+K7JAN7qMZVUCU34acnygs4ooc",
-	"NLgZ5l2QBRVWD1CtIFbfr6pVmvAAq+r/Y+/bm9u4lXy/Ckq1VXks9bBjn7tHqlO3FCdOfGPHLstn/ceR",
-	"V4Y4IImrIcAAGNE8Ln/3LXQ3MA/OkDPUjCQryR+RTA0Hr0aj0Y/fr0OnwBJqAa38zEgnjNTqFTdTSZVk",
-	"/rf216eaV6xnwJoWCF0LPpZutWNGU3dgUiP8vHZgHiS+0lr3cM7JuW7Zc2WXBEVEN6Ebpjy2j6pkCm6C",
-	"dgM4OvUO3fFKEL1ZogWauTNeBubYuhC78Yo2OCbrGTxLJJ9BXONGbNzyLwnTrIIHQkRjqeZJGWUwIlpW",
-	"kAYty1RCZTMlXji4sRctiRHTZlTMCVpyO1r7NlkmyPTFAPSf6cm5ggIwzEJfGD01fD4X6JQr1JESvXCR",
-	"8Q4NTawq1RMMq6AxOhNYYricFRPhsRepmLiDc9VYadhW5IoGaWt+roURfp3FBjwG8uCixb+kS1gzIfZ0",
-	"e2HyL3xRuOHuonO4rCP9fqcXZHD4FQr+FWQPYdki1DPHkjkckjb+d//KYvFcK8X0hksDwl3Xx8CiXJdq",
-	"lzZkMb4sY2iigAQIA+ug5FoDOEZr9/1NeDQCmXB8R0HK1iUorEujHujFZ9gUebmxxxB6WKjCqORJdY4+",
-	"71J9slMVSJdszA7H3a6MsJltkWxI1KtVeQvDalyg/5ZiWcchsAuFSoDa3CpuYYuH7nWU1uJi1cQLu4C0",
-	"t7JBaIs0nOz5IBomOchfp3Bj7e3/edDAcP/eh2CQyLEGIrzQFqyDbWAY7aF2uua3cbfODrRh1iiG2DA3",
-	"g5T468lkR/zsurHF99UPUo+vfjE6W9Qxkl77N2jlZrbe0gOUDollfbZQrktRQ65W6IX1BkaXklSq0OxS",
-	"ZTYTabcvdOY3F0lH+MRlR/REv4gdK+uGBChsQJYpmlu5jRzxZQKaTPAWdYWOWdelG7PTXxfdjjykqktD",
-	"QbSWsZwSZmXXSG859TyyfZfwB3NhKLVWkfSKEFTlriTk1Zlp3NxveF1Z14I+Db4yYL/IE2PzmvCcgTqv",
-	"gt4L1dx4vQGbf7QHcKnxClmfw9gchKyLhr2+URAMhggvjg03TlJ/1W9+QRddbImof2s9Pb2RITVXfuXk",
-	"U9DzjYVcRazQOtjhlgccdxdG2m7oslXQ37YqjJvkQhhTV3f7ixFCLbVOvmmpKCyNv9EqkhagbBtwxbac",
-	"3bDHylOzBhkae7A2urr1eies+41s/bDTr6XN0E2eJKsLzO6CfZI6w61Wclze6XM+VcLJ8YXfT3IMA0lW",
-	"4mIhlHCGl7zCufAV0KO6Ei2n8tJwt7kiUDCprDPZXCjMLwLXixUuhPjDJbctWyM2KrW6iFf8bcBeiCKL",
-	"VSIbYvkIOF2g2i/Q8RNVZwBS8N0LZ6cT1h2zaDdh2JpKfEf+c0wP8R8rPxkLQRzA0KxhbsZVOfkBuMXs",
-	"KL49AC4vuLUN/N9li32byd4/QGe+yG0WpEvSrAbqUt0KwU1jCW9dJqFBPgCyPKSzUMtoZzpNmN+5Ns72",
-	"Cc0zphoRmKYRk8yK5IC9LIBxivDWAF52zFAJFGBRpK1rchTbgAcFsapwhrA2IcGFUGrKrxkh2ie5uAO/",
-	"ClYYw1vtAYvsB3rCwmJjDPByxS6FRMg+4MUN2iYXLhjCXnSiN8ThsIEOQQT4Qhmh7mkdZJ9fgzaQd6Au",
-	"1/Jp/JfrFewn1yLlbrT3Duo61q9YRvCu7iTxaSGNsJ2+06m8RVzrqwGQQE/HY2Et3kc2FmYUJqU02toF",
-	"8PO6S7JkeRabk6p/+NtTlvAV8Wd3SbHuu6So5fw1zlIfjloU4wEctfDiMzE2dfVzNn5eSUQBODWNkat1",
-	"+zdsuRYDWsufQ5Bjariuw/9Uid5F7vKqxtr4trdllkYDYWunssdqWXRziaLvuaoDu7t5nnk+uM29K+RE",
-	"b+inrc0xrE303avZ3ho43+oSWn+TqZ4LZwAJCUqrAc7N21ByIscYQhp5q6xb3msjxBkCkvk28JFRoM/O",
-	"Qc+6YZuRp73mxlhJYmtJy7grEyIYy918VuJap9k652TLbOJqZM1vhxAwjvzkXCXfWCY+tYZ0cnxrsBQY",
-	"RcFyuipKj4H2SIBmWNuAEIA2m8+J+RxvI7Y2srpT7vNQeccY/PZvypxIOmchU0zRblsordA2hafhMuOK",
-	"KduFCaa8UIziE1qkbA3o/N5/rWGr1AVF4y27KX+6KLx1Kus9JEthzkwHOIicWp9wpQvo3AcsIBlH7zrd",
-	"22C+UPAgbyG0vUam3ODAj4GcAA9dSHronrS5Jed/43e37IEN362rZQn065sJykXaAWsKiFwFN89EPaFX",
-	"r6TlFHvvFJIMHXwTv9vErtb9nfUsZk0s6QLTmEM6c3EwH9ot1i5WVYlvPo6uwwsi4lNtYsemjI/WVS7B",
-	"vIjnczca42YAn4JW3xFpuYCXAyG6os5r7HbecN3ClhD0j+pu5CQau67Y/ViX+vlsNX+7zFq1ADaK/aa9",
-	"9UI91xR2qRYMSitq7YEz8i2zRFxL2JWBNyM0+Y3NAYcpeNQmsr1UF0gvX2kP+FmKJ5A/1qSzIp0wqUot",
-	"I6K2b8OFulnDHdXcQi6e0gADEmcHIfI6kGJjMVTSdl7A7+87/Q12pUMjG8ruCtGvHe4i/u32ogtYxmjP",
-	"zjhEH5sXqFBsgaTSAnNa/RohN3lLizsGAsvNpIJDITnx+HAHPEToiywg9W+5+9bXtkG1VhxhlMWNwcGw",
-	"hep9J+so69V0ZSBSyaazKjJa8xp088e8xPl624B0TdPZzVVY78kpVRqUh3kU8j0Q6R75YCFQQVQy3tgX",
-	"uxRRhyY3YSq8F5czra9qag/ErARVXEljuBYAPV+G7CcPjNMpwKjH8nXyq+tr2Iup1ZQQHKrEySRHwHf/",
-	"7XaLvYv7N3ynwQWTZGJT4Ix4s4z09+Upl+2xFCkQ2Qkriss0M00+nCXE7oxWU5j7E0APcHxlERCds5TD",
-	"2pgVs9l4LER9sn8nErcOLlkrlNscgkwDHuk6J9pGoEj/4s1SiXIHfofqqzdFu3UBl7qivqEOHuZVaaRQ",
-	"kpb5npwwI2w2F1Xoxk0jAPFpGsJzjFX5ZyJpnfDDitIHGqbVkPwnHW9PmUm3+x/JX+6frYQbCrurtFKj",
-	"sjrZoIh2ub4MJcNx/qqWRbpCkIJjgjqBB/GoRVfEil2KqVQQrSyX2lVqrgpO6r8djfYW3DlhfCP/8y++",
-	"/++Lgw//+R979cW2jXxScRHLvZ45t7BgD/jfMCCuhIOaEhc9KASwgsHuGid6a8HYsMR9RFLCsTVALIVe",
-	"vXs05QTFgAr5LSJeWGblVHGXgeMT8TJqSxPy87jV+KsIi/T5xuALcQBv9PCkenrhLf5UzrROWqf3Nzly",
-	"7JinojV9AU/FhW39+IwvOj3b4dWNCUtv8gowr6WR1phxNskMwMx53T8KCD8zAWlNBgy55EYEHg1+I5yD",
-	"MM2j6uoVBl6Y3sL42knJLrpZX3qdwtf9cR3eQckP9QW8PM3ELr4G/GLMrGjnTphLRZ88qqM1xNkkE2KX",
-	"kbbPASRB2ynLHaEW6QWbB/6ohRultMQbJOl5HbT32bfuO/YPJj4tvt3/1h2CcH73PyCu343Y5YpRwhPL",
-	"xRnVp5H+XjgWymqvZPIkoLyWLZUTEZJ/iKiTbGryafidOQWTxTq/RU+I584JhIZGHV1eohlPJxfBmm+9",
-	"XDup069TaTqh3KwyQ+U1/3FFPgnO4GEIRMcMp67iHHVfRcWVVV1lAWrFNI93rR2HXb2ixQrDakEmCpng",
-	"xkudt10lhOt2GHqhBjHvYP3QkF6Fp+/L6M5E2E/eaDwSJnyM/BXInLUXaethRmciyUp5Mvkh/14bxB6o",
-	"KLUxZQqu37a545fc1oiImF+KJMF9u9DWTY2wf6S1+VzKmVXn0pWbg/sqvexQw9g90E8pTbX++U5vKjie",
-	"NpvEubsI87Ti6oxoCWOKWak4o7gAo0okGKd6XSLhHj/OjHSrMz/PweXEDR5pMPlw0uNH8QX+7rL35Qsk",
-	"t050PcTBpdZXtkB3bmd6cUwx8kmA+AXwSaAEqauqH5EJr9PU23UAQOB0TAl1MzEHhznWxSMBB2IXWGRO",
-	"F3qRCsbtFVQtY0N2JifuOLRfSEcGLDxUCp9cEZ94BLwd4B+3wjFkkUHcTfKdHpyrcxV4n+0IyVlHBM2W",
-	"V+ZDJXcAZIaKfK3Y998HB/n33x+wn6GPf2RcOW/UzjiOJFMSYAT87/5IPGDv5JyIRv757tnBufoddBN+",
-	"EuagETj5JFY2fQN4nQXG/FSPecrGOqFEkVT6w10kYTIxmxcG/OToiM156oUfVYQ/9kMkATfuCXty9CTk",
-	"4/p//B3rK7W+YgR25eUiJoFrMNshGeWEPXn0mFYgiRiI4Koygicn5+rJo6fkegM0FLj/n7Anjx+zpUjT",
-	"ferXZeaYnC+0tfIyjRhAzvAEHv4v9mKy/woWRBv2IhHzhXZCjVf7v4mVXywr1dQ/+HfmtCYMVfFHJqyz",
-	"J+fq6dEPLDFcKi+g2rDLzK4O2KlimJsttWJzbq5Ewj7tzwS/XoEzDDOYYW9c6gw40/Bs8Z8tUj4W9oQc",
-	"iGmK0A3AVwjj9+s40eZcQdp0ZhQGjS7FSisv0AWClpCbjbaaH4M2zHfZf+GtcGa1fzpxwhywn43RJD1v",
-	"nz9jf3/y9P+whdGXqZizRI8hfd0iFoSTLgWlAIk5l3jPjept7+jg0cFRIJTiC7l3vPfDwdHBD1AYRjkc",
-	"h9ePDnmWoCU6xXt8nLAXyd7x3ktp3Sk8AXyFAQDt+F/1x0T+yCFwmex9GW198FlmrDZ7Xz54/WsXWlnU",
-	"f4+PjrBwVDnK2eeLRSrH0LnD/0+5gSjfW9Nd/RDehIJyJz65w7G9Ln+/ehx8Ga1l6C8o+ydBF1ZTq3EY",
-	"h29w6VDFZ/M5Nytw+mqWyIRiUoQjArEOv6x8auFeksy9gnO4GP7U+LSPx+CeUFOpBFlAfg3H+a3UHuJW",
-	"3fdqFKwPbWvWNdxjxTN4+o1/GM8/Yd2POln1NvX+1Wu35i/l09aZTHwZcPkrfahb3HeQuxQY6m+8wAhl",
-	"HHD1wbwn2BnuGBQ3srEurXdxDXG1QU8FuK24+NdSLBuXXivHMQti27LTk8OsOb39rpd9vRuDr/yvwrh/",
-	"s1QqwWgx8HgBswpsGa38aZMbV72LgE4JXGyrCOCTQ4kAvP3uRaDajcFFgJqkdQ9MnkOs9ZQv9gvZu1vW",
-	"u4CpNMyS5w3c9arX9mT4hUdtT2HKKV/kcGVLnWsAKHDDK8lMeAMAbkIiYUSZb+GqAvZuxBELoLr4bmkA",
-	"tbJnafJ925/E5K7NwvRWpykmgg0jS/H9dy1KdR0ZXJLe0k0b4ccuV4wjNx+bCzeDCEbvC5/KSdt1f+kf",
-	"HW7Z/evvw6pX+jH8oos53V/zXEPY/1gtEj04g6w+AV21WX3/6ICrr3lyL1a/3I/BV9+3xzhgIOXIV2XA",
-	"y0Kq5ERnZn8mp+AssfIT/h4yrvsUD39Q7UMe6nbxCAmOA4lHY3r/LYtHXU3I4DdKwqoXlpXSWvOk7b6X",
-	"HYKUrRYdnxxqzevD7re+5Gs5IsOvODTJJtLVhnj7WPBCnUuj9+9ZQcIqHkDpB/1HJgxwUEIqWQCwajet",
-	"gUquf2fi9iefS5EmttU70fcNaY9tnn+l50K5M23csE7NsDL9+DX9wZIbHiWn5K7CnMtnobJkTRpHDRoG",
-	"T2BCOO7qfS4EEH4Tqzar9pNZvc0UrdgA/hAaSQf19aj3xutW309ziEQR4Hgq+LWwOfSRZTpDxDieCIRV",
-	"fqnHfBMMLT16GJ+jlm+kEt8BAhHBbTM+oyofTkwS1FepYqQSaAcKhFwU32fW6UX5xCwJaL32hGv6uvI8",
-	"/Bx+/dKoR38RriDJgyuEprMpdLQwIVhL3vMG33z6dN3KYVR4WHzYMP+HGBLexxRTQibcvaUmxfTMv55I",
-	"KoZRFvhyaOdOzJ1C+02yRKoCrhyAdxFQt2/qRKPgvxWuTP2D2drxT+APGdUlAfzfvR0FM0hWHj+zzfYv",
-	"hJTgSTuUBz1G5u7Gc54HBhtEACKMfQTLYnTMhogZ1YBRrZ5XUqTF8RPkZwOqtlinidmLUvljhyUA3U9J",
-	"5TeWhS0GcpSCFuZxuKL/ZR/fgn2MEtybdVxIRerbQCYR6mIev4XEKRzjAzCPYRx3YxzjFNYs/Vuiv+9B",
-	"yZ2WiPa5g8QjIo4E9VUislzGkkapRgiCbZjSgH++t1lsKlYqPnH4GX/5cjjWxogcD6SjfQQv2WYdYQsP",
-	"RTBRWd0zwaQ57kUyX+lrEXJDSTwdJmXPNSLizjDjzQiepivkScqFlNsAxCRV7q3WBYd1Xn8KBcI3EN5l",
-	"zNseSnj/qRL9UCQ3BxW8N3KLaIEnUc9JBZmOIEkzngBtUf5HzEWdcqkKAucfmwLcbB+2p+9QVfijWJP2",
-	"x9zWFAmzXSmjmni/Qc6revqAvQgl6DH317oRpaEenKv3lf2DqbVzfY3Z1fUb6IBBve1yJlNR7kzsCPCV",
-	"MumOKwfLnK8ibdy5KnIk+3uVsC70gdJLO+zTwLK4wUaGR4b0INdWJWugTnd+aDClmDoO5Rw1tjn85f5b",
-	"5mV7e1gLGjgfenMvgxSwyxXc3nvJuIEXws0Q82KoNqfo3LPCdbOsT5PkGVFWf/VWte7kQXrUb8tNjgMo",
-	"O5CW6QXAUdy1W/n1QqhCOcSEcZRUPIWcZXnBV6NMkeehohO96aLHV5sdwyRqw27iRpcw/rEX1zy8K3Bq",
-	"Qt3DKCawzXRmquksLad2Z7+x707FaVxalUOhAFhk+8n1Mz34VddAxJGs+tPoYdf0JEFhA7pcmsh2Il7w",
-	"gGntj3R1N0LjzYlAK7D7u5vOnufSPaSz5zlO1v06gnp06zyXLhdWALTBsrEIaIdBC34FClFPJrufIYc5",
-	"L8tAsvcCG3hYtk+YswcrgqdFxp6ok/FYPQFUo2X4p7+OGoeVrGsHcgBway+eKZfzLYcnPtLq2keprTe7",
-	"9gHI+gTihBFRjwP8BRA6OcRUqGuebNG1UzCCqwxx1xv0uPdzTyf9pjsZLlEPdzF4EdMqAo/bxtpGOM27",
-	"Xcpe8SsBTTwAzeSHcTf6CCawRh5+E4t+6h4RlA8IAekMDCj0fldqJQhQYCZSwowEoExbRJzfICXrla8g",
-	"dYef4eeXQ9zjUCS9wxnp37HljDyDBh6IIJ7F2bpf0tjj6bjOhjDl1wLqL0+Cp7bAPwtihDCcGSRZJ8j1",
-	"30UkAZ+yeC5WUDn5eEYYllqNC/xp9kouFiIZsZleAlMaYBz4u07k9LN8jsR+x4wreslEAzoheJ8JQdYy",
-	"Z7iyHE2Csc7ShLy+Vgh1wH7RXk2D1+wjYNZ+BEANp9lHJT65j4Gwze/kdMlXFpnYDth7+MqSS/fRd4By",
-	"gPyLdOawP9Z/C3a3n2OWKSdT/DqT9twP9ICdgnrwCoFb9hEuofDdfeuM4POPo2Iyou8Ewz94jQK8wGbf",
-	"+qGLAsApgJL4Y14oSmaUiGrCcSBuJs7VGM5dwumVbhSBl8apjKCiY28PjR1ZRMwKlXiNxl5y6/YBU3X/",
-	"xU+AEAKYvyQ5/+/s9e9+SNDJZ6nOEnrg0cHRwbl6pxED8xhyV9jHidHzfyi9/EjLAGAR/3j0ccSuhFjE",
-	"dYCHQ+yA3Cm44Jj+j+tyrp48OjoO05GjEIfhkgF0JRaOeZkCyNZv4X7i8qrCAHc5Yj8cIUvZ5YrR9vsu",
-	"Jl9hvAGiEYvMwSKfK3/xUUxwE/hGnDiu9J1xJZYYWVi3E3Gq1hXqur8KJyb0mEQEs4ViFz/iuOGpsE0a",
-	"rD6Yq5LZV4QgfVKD8FkD4AuMPgWIU78XaF+V0U7BkZEm3iIqg9j6lWnooV/mUgcDVhW+iOCJPty4p8fR",
-	"i06o24UelqJhoIqkDdFhbRBauSmmIpFQLe9/G4ioxniOsGLEFtwQVc1Yz+fctsKdBWagj4DONMKQ1kEY",
-	"0seGvkOnGmTjyVE9Pu23o/Dbd9//R+uBLUkOAmjPXGIoUU/gaGjoXy+Bssi87zRg2tDtqSQFDe37xy9s",
-	"qQfxtD6qgWSOZK1/qyd/LQC3r5Gj2iCnAWQH8gNl7BoGBvK+lZR1xw3e7pY35N0NOl720hYPyI7uWtSu",
-	"o6B6bpayVvB94TkUZDfspqrLVgVjAvUIqbpgUJGxVHMT9J8AyBIZomRd+XUfc7vBwHo9qcbOowdgbLg3",
-	"sXIarFhDEG4mvr+TzP+0XtP5FuFFh5/9jy+x+QN2ysLv/tk5TwQccZAug0BoROIBTu0ZD7mtCUowEORG",
-	"LBiwBCUCBYBn5oQFUnVmA4p90+n5PE7JLcfXcYplwGRzaMoum46CHVNf694VOYZ6eBeh+LUuDd42H+GA",
-	"tA6hZRvmYtq+0TNHqqDa6ltoMJzknPkjFZNoUpDRovEBwn/B3YjIcNhcJkna2EFtXK3ZEV7jJdFvcAS3",
-	"B+ddGyPkXTxZLIK41eLB13QIDOR6Q2LtfHlUphd/VH/CtMx/HlLPh53rd/FNAnJ5QUZPgThYZRCnmOhE",
-	"wg15WJjiR9VVxKhE7eeq3YiFNq5Ltj3s6s0e5V/wka86EAtj6DktnabuponoS8Cs7eKXfQaA0b+QPr6Z",
-	"Q2wgNxd27padW4VGe3S1Nq/TmhsqABZv3k8v4lODb6k/Q8lJmM7+dndcxvtScfIiB8L+yt3fYSR34vyO",
-	"0zh03clc2hlfMOA5RxP92/w4L6YWM+m+AxeajrehLWnA1YhwlNXDz+HXGybth1lqkbb/cOTyzhL3N8nk",
-	"OwA+1pk7Cc4X4CcHX3PwgRdk6pLcMz2Yo/zKtxUVYXOCfo57XcnRX+/XKPd2OmEhJQKv8Hopki2Z+1s2",
-	"xdpBHAH2Gw/hV5L4jb9em9YPob9DD6fsrozZV+gguZe2LPTtltVC3ubdWLIUdN20g17jI7fn/6okGulJ",
-	"qEzHW7IRzDqZpgACrefiPiUdDWeHD6lgYIX70zAoU+xyhfzPfIXxIr9wSdZHaQpKZLifWwxpe7sqxPyS",
-	"jBguekiOepPysYAWv37rB4ZxJ+YPTmCTorv7OpW3FZMdBEUkJ+wyW0k1JUYLNxNzpieTGJgh7oyOWSz4",
-	"zOFn+LmxgCXI3bBbv8ntqfGPNzyFNu+5ThsKeluuICjP5SE3Rl7vdB0qvnvzLf0U2/j61QEN5H4phF4T",
-	"1BDQBthRE7IfoGY33lA0bbANwlq9iVckbpxqu1vNShuJe5Zq+1BOn7eC2zsqFrgNafud+LojlHAeqF96",
-	"c5Vs1d0PisMkE/sQNxpG1l7p64ciaj9l4ifuxIOVtVNiEfPGtQ5ZIKVU3IXRc2mFjaZK9c7URQ4X3Lp9",
-	"8No0g7bh6N5w687gwa9ehuJQ7kSKYuunFHuuQarxxo5ImL7uJTb9PvAQWvTkkSuSav/z1NQrsXDHQMNj",
-	"c86MMTeJHWFGMPjCV8j7jl7xiInptOMU6QanJvISot2NubciYdIdnKvTAPihxAkQvinBluAPwJfbImII",
-	"4ynC1knLFtxampQRsxrfbYnjQzrKPJaWzbiZp8LaMiQHTMCW3YDAnpt8Jm/wkT8rqvNthQRhmvtzXBDI",
-	"7Z0HA1/MF9rkMtROuX3aV8n67MVEnkupOEhdzXzcBPjyBs1WlwH2+Lf4EgajfymVQP33HbKbevXiHwOX",
-	"jwoMk8Wv4NydkVbrxzEgEhKNEbQI5QjIL1vuLhwU35G2GlHWjtdFSuDgsGBC5fUmlOYDg+GMWoVnD87V",
-	"79ox7vRcjoO6Rd+nNogINjU6W4AOzhb+YH96dEQaGP6CmdsnwIiWYPuSsF2jAgYrgtILD87Vy9hK7Dsk",
-	"JCnNiMQdxuItCIs1JpSqDpqWg5qF4ppVnu+c17LkBwo652iYZ6SbOU7yuoI+hqPD6sxQSY9MoI9Qc6F3",
-	"AFUKTLBbdHh86h6kb9yeMzgMu0e1GifyrqJOYUz3NfIU+3fbRmap3W2O2Z/f8ek2pyw804dD9iWSOfvt",
-	"TqVUUeMAID0xfnox8HbiFLmOEVrROqhjkeMs5SYPDEzltddu7JqnmWBLWSJ2aREri3J8+Dn8utF5W5C6",
-	"wXdrI4503ofbXclWW7bGOF5wN8tt40VxCou7oqO9/GG05+9wNZdWgBTZXT9MgFb7niiGoz+DYjgF1A3i",
-	"4sYdT/+weelStA+67XBKqz7EoE/j3n4Lj/2ID91iXQiGPZNMBNZ7yvNnc63czDaVsoU/1pSSPXpcqCVL",
-	"dHYJRQt5sv/jUjXZQZ7tj1Tu9aWQVFANhXYSSg/8pbpSjGDZPBvP/M+QB8StY39k3DQXPDqtFJ+Ki4Uw",
-	"FzCqi4aqhZqRHNF/tdVxzaPBuGDBqJ5n1kEd8fp4/EpwSHea8abFUEIkIrlAL0P7iottRX1DGoQo5yjz",
-	"96aQ4n0hIySUSwD366yEXda+TgI/Wdq94+ARrSqFsVY2my9CaHqDZnhWeHJL3XVRhkLhVZ3cQCVQa2bu",
-	"0PqPq+bSrF5U0lt04NlQMV+oXVZti653K1qOLcdbZWy7oWGAS+je8odhSdTDUt2z/fVKjo2eC2eEZQth",
-	"mFdCzI3YlUyBIwot87lWYgV/B6ArvOzpJBtH8pAA/oFPlnJGpb3pRoUf1W260IvI17d5m74pPHn727TQ",
-	"etimNQepv0JLy8Y6Uw68PhXUA8AXawJgmHaqvUxPp6JfdTGomyKfvnu2dWLVP4o52DUhrZvZBfe3V87G",
-	"ho+vGFxolRhfMUBCcTMxv+mmQK/g2rawY23Eth1xhg+1Mmn7LBPetXy5Yh9njjyTAx9GQ8o1LME9lOiI",
-	"DYA4OUgNhi1YlsgccCwC499UkL11ayCXa02WnR5fbRNlV4u0+TWoNuj6PROBd4USFH+mcyNGMbUgFRO/",
-	"xzA90ovHLKhA6UD/2b6Vmt5W9vFW15Z93A2wQI/ICH+BTmx/10ykyQPK/N/+vBf24YPtvpV+K+uRroJ8",
-	"Lzf0M6/nbbQouRXyWrzV6QNI5fWjgAEtbj1TCSawMxtFe5/x6A6ZK3gJaCimMRma6U3iV00bLkIdbYoa",
-	"1ctj1fmxSLGsBjsW+Hc2+j+4vdCTnTwvW4Mgv2slKBByP8BfNskkFV/vHL/44ejJOjDW79oFDKoera3I",
-	"kgKwjyN/FjNE9gT834W/WsY1b6UJO2k5P4u/k3r+UCPGh2OtxsLa3WDzS2/PlXTNgkHeeLlqGLP+kMnM",
-	"zvRSFWi78l6h8VmAXI2QqZiBAnt0FMr4NcKtYkE9FCqP9bW/3kQ2Pir3ibR9/rOpvBbqJH9mArRfUDbN",
-	"xlwp7W//2KcEENKrlI7whwdyCt1dhn/Tjn+WT/xdRSzfilRwG4kgeepmOpvOmNVzgSDJEdNbNlSVtchK",
-	"rWzMG1CRNmzMWipS4Ly5RcEdtQ3JvwYB4OlwSPNxiu8G4Ds2vyFBPFKZ3p3wUx+88FOyN2Ggkg01Kqpd",
-	"QFAGHNmImzzTCwzy48fAlQo5G3b9QDhguc9jxHhqNZ6TiVmdK5OpUcB75C5yTdPX8e3BdwHxXtisRJ1e",
-	"heU4YKcF1AxpoT5UdQDJ2JZ0vsl6bMWtdWu0WvfD4Lv/3Ftt6bZu0XwLPt1GQQoYimSdDGquh7aazPbY",
-	"2T6SB4iUELY4ZHR4Ey1AyC4D0j/4mf3uXmrjZqNo9nmbM8LdvhU8lJYgaI4N3AfHReR3/0KRTiB1xEJO",
-	"YoS45VjGNSmonQBkUKih8WrSm5tAK4vhVYzpIExGvQRthobsXaBm2m/0YQyOX3Wa/GUlD2Ql/4ou07tJ",
-	"Ee14+t2Iq62VqAUwvtDOQ4Dju1OutiaxixWxX4nozfmi8ax8xRdtXHcQS+WG8QU3jnGkB/AmAjdGpABS",
-	"bvBEsVBHk0o0O7F891IEQHWwgcvJII+PjoG1QauY9j1iSlPlTJNX0PfgYj7vkkjZOSf0Xah34kiKLiv4",
-	"2U936Ti86iIR09Zd/6+tPR/aJ/mKL5rsGy9bfXEyAewecMRgBpZWBRkbEY3m5Qp/Cala/nIikNEeHBH6",
-	"mqhuMNHubkzUuc5UpIRtBvmLT/1JrjthwD3CAsYp7AnlHC7nOueL8LYs3qbL1IUF8ZPheqzAFL4biTNi",
-	"alD/DmZdQLD7odiyNFt/2RWVBFp9HT2+QOFFgB2ZW42YpdIHzlJhLUvEnGMNbEip2NXvSz62fZ74O+dA",
-	"AnyaXEsrKAF7bzi5kio5hXF0kK2jYXrQmF9Ff+3p3NZIZ60nE2TigjOam6KOBM9AKvi1sLtc+TcIzbC3",
-	"qVxc/nyhAhr73ahIEuPGIME90JXYhUKIAPzwgptyhiFVFIAeza0KyyYSts5UM53tnpNxaDBMN9w2gNf/",
-	"5cIa7MyH+b1PvoTNZzW6kAc0NM98Aw9D3s7CXN0rkTujIMB9FjkrtrDUnIm25Hb3MmXZjy9wC2dpwi4F",
-	"XmXFpsxlAAv7Cxy8LZF5f14GuN/ARcdL3U3FH17SJeX3x0ymyZlwD4Je/k5UoZ+8mhX2E+u+sgTfN1wa",
-	"9LcTiLxeIP+tdk4Xy/DWxKxqRvoHDj9b4TYm9u4kd8XU2oF3edMd1wp3L9Nl22iBTpN9JlwZWzxf18NL",
-	"I/jVbrZa/tpGteRffjtqKQLW/JmvEE1KzOgrofqXxzV1IadqX08mW+wyOVWv/UNfNXcRjaIfC6Kv0ESY",
-	"/xCeQIp7wAcqxyYKhwBP5lJJ63CVOlkdNAfvAX/oniLQUR/vZjti27U3LDlVvVRU+BdV1xqYPBCwR9oT",
-	"prTD+oEZtzOmM2dlItpJwPqtCwJdm/c3PvKwIIJv8Vrip6/niwnk2y24tT0xn+wKV3lGUaD7qSmgc7et",
-	"IvJG7wEYXQdEOZSrw8/wc/P1YLdFv7ULgu/ef0uxbLwmUP/ve10dAYfmnJrAzloMsIkVm/FrwS61Ud5a",
-	"UGOBny4h2V/t7YRuue2W4LuV3xM2gFXuKijDIlV2UAtHf6mFslqoOmnXc3MjugqIbZYKi2B3EugWIBCG",
-	"u4TJnLv1gJ0JF41caOobi7CMkFAec3MATl1bgsmd8xWbar8tKD8H0MkvVwAdvla/GFzIz7VpEMwqqlWZ",
-	"ytHpQu59k7u26niOywNzvTfaEyqbh6mHlzhh5iKR3PkvXvLxVbbwK3KrSD7FWamR0Z+vhVmVPKLFJekN",
-	"IxEc5HFNoVJc5NAeIbNgVYSD908r7QbXc7QZnL92bzaW3+EjX/VVGMbQY4kSTAmUzunMEQ2LFWPTh2d9",
-	"w10H/rTNgoWxDpQaBO++k4sqtHwGU1y3Nq94Ivb6AjiG5T3BMiRoMa90D/g8RKsAO1lc+9/8IbHXZRVL",
-	"O/DwM/z8gho2FU7U2SDX+qqwvKWZrrHf8PnkdgRyK5y4K4jl7ljiNGlLwc2+CXRsjarrveDmLTw15FV/",
-	"4Hjt/QP7ex8YHP0KlIrnmo2ItAEFe8JTK0a3EgMe8oAJktYjSBPIbQ+WiOAGX8a4LTJ/WeZg3QA5zpuY",
-	"3iK5XCHGKtW9VDJii/Bx9cmNS3E50/pq27akh75qm4JG0dOKBxu/D9NTw3nlL8zi2n9lBIX1E04kTksv",
-	"BzpNCpmtEy5TkQBkS2G98dubLZBqWohgb16fvcsZo+AdUH9NfEsRyOlZqrPkZ//nIJiXOlmxb4srMvbP",
-	"YDf+06/OdyOIICAHk8PK5DnTk3MFti03CQvCdcxIFvcluRygCorqG5gzq5P4hJNzYR2fL/KPfDPcZUaM",
-	"2PUjmKhfX50+2z/79fTx078BBAGZAHrCHn/6dK6QpVo6/7cVQouI1MKl0AFVIHIrAYQBe8rsiD1ic6lG",
-	"7Cn++OEIfz5mM//ZbMQeHcH/n/j/Pz5iM+jFY/gncUiRWx27fK4AN1AvFiIhsB2slzbCZnORnLCU+7Zx",
-	"OoEkCsYB/4Z7x1jPBXNLKAGLLL04a8kBez2ZsExB0nypttrC9clpYKA6YTxJjLAWCArP1cLIa39IKOHQ",
-	"71+4/c75eCYV4FkyIyaZhX6vNcDTVC8tGdn0HpyBmXOLaIS/e3kGCakAceEv1DzViuip6sxkkpOBDGV6",
-	"+52YytT24Mbyr/xaxCzh4PhAAGAAy1Kog6ACI4jFCS3tjlZ1s0aqnD+Hn+m3jRb1T/B5URK229Rzfd1P",
-	"VEyAFwB5iwOIHM1SWx281eheloS8B7O7OruHoFwWTRXhA3apOdfba7vGNe39/K/bYC9cPIG99IMQ9+BB",
-	"NyvGg7YPxwmy8I0C7rYgde4CJJrSDgFyOu0icDltCJiEePpwkwsNNIQ7sHt9Ff4A3C6dNYAQEuwiMKO4",
-	"vSrDgTW74+DlYpwZ6VYg/ZeCG2H2jv/1wYurbyPsi8yke8d7h2Cg0os/xw1Co/tcvj0VPqAEzvjvwLpY",
-	"/IjPF1xOVelDWvfCJ4FupdAY2fild6XjSNZQ+LziF/jy4cv/BgAA//8=",
+	"7L3/lty2lT/4KtjeyfHMN1S7W1I7UfeZPxTZznhiW4qkjM/ZmXw5KBJVhSkSoAGwq2vmeN9qX2CfbA/u",
+	"BfgTLILV1Y68cf6J1UUSwMXFxf35uf9zkcmykoIJoy9u/+diy2jOFPznVx/pxv6/zraspPa/zKFiF7cX",
+	"2iguNhc//ZRcfCszargUx5/7KbmoqKIlM+7Tb2hZUb4R39OS2X9zcXF7UVGzvUguBPztInOPXCQXiv1Y",
+	"c8Xyi1ujapZ0BvoHxdYXtxf/5+ftIj7HX/Xn8G079JstFRt2bCh44FwD5R+4yGConOlM8Qrpc/FWFAey",
+	"31JDtlQTKgi7Z8IQbZ8mZss1KWVp//KPZsvwR03kmlCiZFEQquxTjDBhFGfwCzearKTc/dMl+cYQxWi2",
+	"ZZpQTdZUkRXNdva/3Yfs6ztWmUvyppDZzk4gJ4UUG6JYJlXOxUaTku4Y4YZQUnBjCkYKatgtoXpH9txs",
+	"CSUlF7Vhn2ki75kqaJUQqchaFoXck8/vrz/H0S4SJPOPNVOHIZ3zFJZ80SXvWqqSmovbi5wa9szw0v48",
+	"5rY3W5ntjm6kzHZn2MeC8vLYMPb3MwxTKy3VmFE+bhkR7MGQe1rUzG603feKbhhZsbVUbIq8+L3uPEr6",
+	"8C0TG7O9uL25fh4i6Zfq8L4W4UloWjKSbZlnFyr0nqmECGm2XGyINtKuPjybXB1SVYvedHK2pnVhLm7X",
+	"tNCsmc5KyoJRAfP5mrMi1xOnx2yZtpRQRifwfywnqwPJZFlSnZCC3bNC27/k0uhbIupyxVSiDTXsMuco",
+	"f9KyvCRv18Dj2iSWvPbgEG5YeUne2W8TY0+pJTpOnbiN1v4QClKwtSGyNsRIOUGANa5kYjuur66urFQ0",
+	"hin78v/+d/rsv6+evUov//rbf0w6//in//UPwbPwTc7KShomssOf2OHIBu7YAU+v8X9ZyfxANvye6fZv",
+	"uLewzVIwwtZrlpmErKUi1JCCUW3I70hOD5r8IyWaGWM5wPGmZuqeZ+yf7ghdG6Za+tmxubZf2UhjmLgk",
+	"H5gbAabE7pk6IDPBOyiLdALzaOYGj1uqc2O/pq2QpBvKBVmxjNaagSR0K9hTTQqpjd8VvNDabenQ7Zkl",
+	"3NT+PP99clFy0fy7v1n/x7P/+69TG7P+jppsO96R905cXBK7N/Z29fS7Z0pzKZAGXBMjycqePBCXkwtZ",
+	"P8OBJlbwxcsjs3sLk6JFaJZ2C4i0543j9OD+sYQ33F5EBm8rN+lzT+97KVhDwKkv24dO+rzIeM6EOSLc",
+	"uXvk8fL9W15yMybwN4aVmlAQ6ImlZim1IVYeTAiSAr4TlKM3V0l7d3Jhvnh5kVgq8LIuvYwpuXD/bCjC",
+	"hWEbpmCW34HS8UGqwFT/cGjO3ZZWFROWeb/EwYFLn1GTAIsItmfakDVX7ckbLEPbIbqrYMLO6t8vqP3z",
+	"M2ou/hrasrcqZ+rIfkmFzPHIzXovi+J7uC8mxrGH4DzDhGndJSteXEvp2Lz1rPmvzqVn/979Z5DYH9ix",
+	"o6HZGU7FB0NFfmwQ+/tjh/nJvq8rKTQDXeKdkquClfY/MymMPd63/3NBq6rgaL98XuETv/0vPTRmjg3n",
+	"vwsj9vfzByfL90qKDV5ooPwbSXIJlHAfsWO8zjKm9XtZBOyGr6x2ItfknjN7vxlJaF5yQUpq9Rz30a3U",
+	"Xju0p7Wkh0vymqwZy63CZk9oyYviM211pao29o+aiVyTirOMeWuA5pp4uwv/5gbxGh8rtNU+Pcfh9y+S",
+	"C5zbRXKxUVzgn/SWrw08u+GCwZ9g3gHGSy5eK8XvafGNqGrcmTzneEG9U7JiynC7j05rrDp/+h84lwF9",
+	"Ec8ymEnwBNkjiaTcoRonKwZ3l5XGcVwFkvUbfP7GSVb3z1a0UqXo4QIZ0DPwv7tJtiuXq/9imYGV6x3L",
+	"/1wz7a3o/uoqaWV1wEj41w9vvyfuV8sTdotB40Qlwu7bCg1GXfDqIkDzHzuDHlt8MznLsvQQoDWwegGU",
+	"7XA7aGjaAIMGFaUugZrJJM2S3WhBotU5N99ywcYEoybWnkwuVoeAsyK5sJ9rnBqjX+2smTYpz8M/uzN8",
+	"jKKd025pWsO6pujKDai0dCVrk5AVc5b2XaM53Fx12Xg0oT5fJhewHUFfTnc/YMtW9taB5yc34R3dBDah",
+	"mU3U6Wp3MzBdawjPTxfHCc3yD1QpZqXImheBmdZlb5ot38h6VXSYxt2ogQk+2Mt0tHVfK1k6sZvnRWPE",
+	"r2A23f1aPOJg5Q94tddlePX1gYvNH5Wsq/HaM3lvVQEpzDZ2KjkruDXZ0twJgoh3Nn70EWsW1OoimayF",
+	"CdkhVUEzVoL3asUO0lmEOF8QNywnwKcjDXio5lo2YjnL27EiXgHFctEbMWffn3p7Iyz6uN5KZaaI9R3X",
+	"2t7PQu7j6AFaVvwR9RfgUVbEjXZkaIboLXWwEf1VDdmrvwV9dplmdrAXxszOHiqWGZaPaffu5qrxY9CS",
+	"EZ0pWlWWRZPIe2SjaM5iSdgch+EOFkViVRUGl2dDvOCh6ZymxnfWkHatZBl2B8HQYMhbqhP7INkyxbxz",
+	"N9tSkYGskoIRLogBFSmOCLhXeKXGvVEpnrG05AKdoDEHDGWCjjY2QuzZJVNn2knLIo7I0zz2nlXOhhso",
+	"H1aZS5eoIDCp+HPYleeBu6iUOSuColZIM7iaZxUFoMzSqeHpC3ytoqGYiOXKSsmNomXJPrO2rxB0wyC6",
+	"gIqsO5kF1Yb8WFOFmmHEtaOoYTr1TqpY/sqYMKmbRVr56zE1kXddLawFllFtltB6qHt5LvIbOlyMo+bR",
+	"+Tas1Wxkb3aeI0I8/oYW2R9otqurN1IYmoUcQ8zsGRMENPWS5ZwalFsreA89hhC70vzh2ZZvtijR7mAz",
+	"pdkyRdZ8U7c+dbRf8at7qXbwtd7nnQNmqMPADNMC3H5OFYvYqHVBjWGCi01qSahYWse+WnDBUmsrpwIp",
+	"/mgVsqQPafirER/rv/yw4EVGxenDVozu0koxrWvF0rKike89PJpeg9MytYxJsgZJFlpQEuCuCc5JvB4e",
+	"GG/yiMn8sNDX0fXfxZGOWcHJs7SUeV3UesFGVZJrLUUKpnDUO4ON6fseQxMZDjJFqT8quTfbd5K7HIWj",
+	"FBtdMKqkhVV99lbHgYi3j2kkRBtF+WZrGtHDjUavir6YJP5ym7H1Gz2/urqetiHP982wldhdwhSx38ni",
+	"IGTJQ7Ehex/IWoEiCWE8smKa5+hnypTci4RQTXJ2z8GB4m9vP+4tWdPMSHTL1d5tVck9U5pc2X/fJKRG",
+	"xfTZNXFBxFzxe0bsOJ9pAuHDrjFt37q+JK8F+fBMb2nFcpK5aXJtFVm8c1bSGFnixbSlGPg0srIPfKbb",
+	"+KjMcz/Hz4gGN6iplcAo3Em788VRP6GjObonIjl8wJasMttfMk/6+U8x5J9rKgwvnD+0t3Yr+2PF2fVV",
+	"7JM30U++ujpFMNqp4DD4CbyKJ9f/3uo9y3iCPnBapHK91swE3VM/gNk39k9hppHVvMDpQhWkBRWcJXgo",
+	"u4EEuPyIvfCIkXuqcjxU6D2VCg7sLXkG0f/muLWKYUW5IhAkwCQOfUleO48m9Zp+/6T3Q49XcWYAvrpY",
+	"P3RrT3VFRfxbIALdWRymrzRCMCGV1NxYmQbBVbPl2Y4psLebDTlprT+neoAX6pxROLq9wU2R7dLlU12u",
+	"j9h3/F3mNmVurp3LD1xujKo0k2y95hlnYiZqe3X5Km6f9oyqqNn0roXH61eB0zDm9MAGTUmmD5ViNF8o",
+	"m7L7JfZJJHuEbAJYS3Y/OfsfGFVvGMrW/hSdMpiC41Ln0SfCeQEDzheuFxiY1thP6xLsh11Alrw25PqK",
+	"7L7/HO2R+Q9qWauQ9+UHn6aVsaIgBaPCKkwhNxUG5WfDMEiCpI3h91eSjCjboc2xbXqnWM6zcIR0yzfb",
+	"V1cLzHe5X/K4crfvmCSTRJWadaLooOE28yeKaTNFZSsXYmcWCDBftF/oLDPpUOgYjb2a0afuNFPD3kYf",
+	"jjFPP4r2cezoU3aGXOinPkkOqXYfDFgwAaVzQ6vgFf9xy9BzZYf9TBNdqzXN+sqRnWhFFCso3P/OAOqo",
+	"Uh3lgO7podW64M1HBQ6fwnNl15vSB66DFPmWrxsHbpcy9oUREcZq5SNXe3ZP01IXj6tfGDGQfZfl6UT2",
+	"gaVDdD4KZONrmAYk8kQuU7j0q5gx4LuLIpWYUhQdOHjn/f/vYAWh2EFBhWB5qo1cECt5h299MDIYK9GG",
+	"KqMXBWu8n92cIqGB5m57u6P3KdwdZLjwY1x2SubUozltWhV+fnkDAbWsqDW/Z9/5FFRM5RuTrklZ/aKX",
+	"sXp1Dt59DCf2Er6unogze16TGUY9kjPaD/0fL6TpKcvIkY5Wx5jsHMk+jVh8glyfN7SiGTeBYoh/kXtS",
+	"1tmWlNL5PTQzmmRUOJcH6sEHpkml5IqueMHNIcHLi+s2RgnOkYpqAx6SjjMSUgdcMiVELyH9beREpiaF",
+	"WoqJeg1GVba1n2W5z+akBPK/rUbZ2ctO2H+5gLZLZnm8HvYouTct3dppBDcTi/KeIsEvo3Wj28XHw7mI",
+	"ZnLIcX4HipwU4UD9fSgVBQwyClV3rhQGElYZuNoxaorJrGZLRacYLGZO39kh3+EhD529BWJVSDP77Ed7",
+	"ln9KLmRtzke2JQlWmpmUi9gl2afdVKMe9wZI5MOG5enSU+de0xXL+Jpn6VqqjKW7hXFa95XeEQ4w3Z5q",
+	"go92XcGuEi6DIqzaxHkbapFLMbtNf8GnICH1MPfwD9xsc0X3tPhhe5jSrBqnA6afTWStolg5RV1aInhY",
+	"WYWuoe+lvXfIRjJNuGiL3Eyb8kXg1Uvy2pV/QWhK1oYgP5Oy1oZoeiBa3rV1dNzgD0Ka4B2x5MQ+4SE7",
+	"/6np1TpdzSqPJ52p7hhx3587bcPzJfF8kZVULCF7CM4I6dWJvf2nxpK0eQrMTfHRx613zqaP2FmURdQB",
+	"nkJVxDkWVJwjiy/r2PoxvJ1RIaRJS8amOASfICtGSmaStq4uWls5TcfJZEg1/QYjU7qkRcG0IVmtFBPZ",
+	"gdSCR14Ka0Y1XxUTmasbWkU72aG+KP2xZjWL5qM/4lv/KldPnzVZGV6GcifeKdD5QtIZJX/qJH2aNZrv",
+	"I3Kz7VeX2qRhV8ngTHVwOQKJis0+t5RwXIW73Od9P8nhvnbY92iiYnOIT7nPFx9aKdY8Zw22hyvBvbp8",
+	"dTPOOqL2LnaWm7UfqdZg0mGWEe6wTtzNvzoQL1SPyPery1evXnWF++VNKKL7UBWUixi0hZbqE1UF7tjo",
+	"vgMXzeaNJFL0o9R7f7VVimaGZ9YohjT+6Qrl5zP1yScXKrQ+lZdXsQw9zWI5oFKMb4q1//PA7404FC1A",
+	"BSW6oHobujq4Dr3vwCW8JoDFl1wTTXnuPD3j6BGN/xSo+5Tns84hXGGYMjLbhWKnEE4Oykofat7KWul0",
+	"G7xocL+TLiyOew0mXdWGcBGZ+uGGU+xeFu1tOAGTIfGS84N5KAYO1e9D59rsmMtcJiBcUHB1C7pRatiB",
+	"KS/gP2qxE3IfrqFlwqjDIj/QmhuzUNOJ2TpaFJizz9dNYpFH5okgBQ4B+59yYVV1OwSOGfG6eyUFaJET",
+	"3xpwzOL3zbK3Fu5Bhyh5HSqqUHWLl2IPjbCzIs1gCfguFdN1ASxuFU1gKwBzwgtL3jOV1+zW+0r9n4V/",
+	"QbGCUT2h0HRm6MyNoYp7SOzJsvarNWwY4kE9Kha21IG1UK+DwqN5e0Vmu3fwpKsm4fcLN/eosHo7cs0o",
+	"KlBEAT3tybN7a09eZJVMO9zoyMVH6Zf4C57EWeDF7UhqmJ/Dxd0P7Tn/k78I+3zQlfStNO37xYfXZOhW",
+	"OSImj1JjZsdHwqV/rUzqAV/Zh57GV+/VjBg22HFkGX+Bespf+LvODkx3TKRyvb7oyN/ghSoaOJi40jGp",
+	"8oWHXddlSdVh3pHhr88G2AVWmmCZfndoV7TvP3x8w87jomm2/0ncNDLbfc0BbCzOxusLzA/MYMSuwEwc",
+	"srb3mLkjgnEIpxhJjAM9RJY4nYGX+FhPuE2iRedPU3Q8xUjuqPMhfBWrMGipmiwfrz3DlYSGngfk+v3V",
+	"EE9tSrHpqm7DMG6t0HPuLeemDtFLLX3XYvOtpWqs8Cjf6Yzr9KiSOEQvaH489yRPmGoo3CyFYE8wt5l5",
+	"PaVGFx3g6Otl50ipWKIFLVEe/jp9lv1+PXUoS7B9ukAK0EYGoKnuiLhMECwMMGcSGeUUu3mwG/5rk4Q/",
+	"2535ZNfluyJYav/eVd54gw5CjjxvLHTHgJ6GRlYpFN6BPlmlvqzHMieU0jW/un82D4RUKUDUDTiLJnQ+",
+	"+zTLIzWvTLGcm+jHS5qzRUraKWIoJB6KBbkIppgQTx1/Hi+Yt8qrBTgduq6qgqNeO/pxGVzC3jKuMIeZ",
+	"KCfZ0pyspBIsaUDBwKPsXvccCDgFxKU6QVy7w48AVsSwYsCQ/r+mfWJxYFdOBPscesQr83zSsmNnwS2l",
+	"gsfQvnBSSKJl/BMjcI2HfXwJh8/AeW6/J7uqFxwbv9dHYBh9skT/QvJYfv7fL5K4uoJJZDTY/7NcFCA2",
+	"n+KikCJjWgcLas5gtJcIR7XMw6YY1VOYe9FsEN6p1jB2g7RTnKCOrkvgoD8cuopFU9/kZWibdVTVqpIA",
+	"jgkILK0qB/dq8E5sR5nCE1rRgop5Q/Gd4hn7g3u22ZWjjNVb4U/JhQeNijd1F/pPldwv4PsOaeQ+9Dkj",
+	"DS3O+cFaGF4saEXQ5TLkLLvAZmJJs3dHA9j9aQUQ+rRpAbL6gu0vmuUOtlWbhBRMa+JVocQXE8dfGAG9",
+	"yg5eMZVOTuEdOFCEAB2yUjKvs8h0ED/RqS//kd8zgS0sVgfij5uOm7hH8E71lioW9KLvfc6jYqVLy4gK",
+	"17gPT5V/VVQZB4GfKerbJvjXIqe/C6H5f1VW5uCCuLwftQkd0N0Gdy4U0wfoDoAjlkoQuV4npDp5I4sj",
+	"HPrHJj2xE7DAZDaA2GM5YVQVhziywEghwn/wH6tFrftbeaRGCRd5NEPPSm6C+YekZFSAyn3X2EtWzBMH",
+	"bQCP4u5YOQCYVqsDwlrFBmIgGWNZHj8yb7rbRO1z7ETwozMoBmDrO/rohOwZxeYRsIq4PVgSODqSUflx",
+	"q2S92bomKRzTVbSPkgG/bWmxJjKSAL5S1EwIvK2sNWTuogetPTEdx5lP2qXiEJs0DWiI+TQaKhC2i2ft",
+	"hyDwZhzJ7QGZPK4O1KfPKDPfqqsg9/1gT30jZJEsYiQGXJuOGPI0Y7VyLQZoYSsLFpwg3AGyYJ5/Myi1",
+	"ETkR0O3GSJngAWYEbhF36rnCrAafHWLnRQBVcsFspkTzcE4epcgqnQT4QscMNFBOduzQKqN9KdM77P3r",
+	"rZW3PTHT2/VBrWIjUZOu3tLjud59MdICRqdgdJVP6FCGZuYNLbK6oGGMAFpVStJsm2ZSWIU9ln+a96LL",
+	"LaykSfc8X4I1U9KHVCqzlRspaJEi6gjCIj3uG/FoLvB6bVK5TquCCuY+gGiOJ81l8mOPnhTUnJ9nSvAp",
+	"N6GQAoo3+jsEUflME4BRgTw8SQq5932OuIamPYCwyyhcjiLy2rcTO3nDT9nleynSkmumH7G5o2+cOoVT",
+	"t3LwhQXDMypOQa2cThE/DQdzWILrsqf70iOMSTlewpAZglx1RETMSaBJmh/fziO8MseKfcmbBOR33E1w",
+	"UmwsdFeMYBDhF5J5O9u/5I0D+sB0Pzm6EOQ5eUauP39O/plcXV6/enGdkP2WZ1trW9i9zAH0AjQ8hztK",
+	"6EYxNKHuyPXnL7CRi0vrduWfiWvk9twO8oL8Biucm/lAlEdCAjLfbE1xIFqifeqgfSNB1Oz+xEBWAajp",
+	"JNRIjJIk1S5+oME5gpeb6cZDdUhZcLE5qkI4rNfssYgpDa4W1gAEzaymWr2gasNUrwcbVP5SQ2i54kwY",
+	"YlgJgbdaAUYfY4QhcPyjAImtjHn0UqeFpoPGefwQhpesOahWjXyM9HWrTtq97s40uHWhGcRx2EmiCfcc",
+	"yRaZVF5nht9zc0j3eAJ20Z0+hLavOXOlfBH73nIMwoeKCs0lHtHY+TlAktMRSm+uZlo4JRdNmeiWUZP+",
+	"F85vs4uvvFbxe9UwWos26Lfs+e7x8MthVght8/Sy5yY53sqWCEmHedvNCx8VpTCz5TU09JxESciaB4lU",
+	"cElizSrJeY6Z7IJQkqsDUbUge1kXOcnlOMVvHeyvZWUwN74oG2OhUaEG6PBn35oIhDjUhuCA0IgWJL02",
+	"UuadnmXO6btX3BjE3ZfnmpBvMzrtCIUUYCjmQhCKPdfMkqRxkQhath2pOUi2ZEmFr6uvChakwiZPFO7g",
+	"xMAKyyVDnzgmBlJxAE0ozpXlexUHi1OZz20ej99hQacI2r2KdPPz+fR2yKv9k30wMggKIH79xOLgnlLT",
+	"bCrPm1IMqBw8WpCxMD/EnUkRQkJwXX/pjmlEXS9oFgK4CUd0cVM6/NGkRPuld4dvTl3ijvtM/kazrafc",
+	"0kf4pcOvPiXhaPLGddjr7+Pki3IYXN5jNZtF/B4fa4nQCU/MvwuPdd8d7J/fOLeKMPlrpdkHw6op4GqP",
+	"ieSks8RSwQZ/qa6sMWQ5mirmIjgjub/lm0CG8btXN7GBr32olVTcyxMIah99oxs7dZy2w92+RqwPCPKC",
+	"BYDtHpU2BIqwsT2gy9cVkVIP2ssHQo1tG6STsJ4u/JeRSIg/Gt5oxQ1TXIrvqNrwYCpKykQ+PUUPoO3I",
+	"BsPbk9VseYyPF8ZIH8kO7iuP4ooM+H4CWNRjgQq594iZTOSJdzgIRhXTBs+Fdt1mXbAY2kcCl6zByx6Z",
+	"MdEcwtC17HcuaN5tlJT37BjqfPO+69FA8JXPIkPkW6oCXPEnIfceFWsLzYY6TeNdBX4Lt8M1WRUy202U",
+	"MBa+eXcMnCbueszBD0O/uYJNR5whagAtFKP5IQz+1qLVhRjHu6ebT1oNqU2PjokG02zLIuQ+PPbadN5J",
+	"XcuF+PeW5MhOoi9DYNEuNyG1xpieooYhyI5r+jbiWMiKicUTbpnfvZg0LdrRTnBiq787IQH4JVuzzDwu",
+	"Ba/b/2MUrVc057V2XWOB9x0oMdWurJ1wHccJhmkzn7apDaqrA8rBy525TsJzfVmzL6k5CZ8rrxfmdUfn",
+	"oQ4taxwoNP1z1EEebQuFAKqjcSfyMLdUb4M/LDY+FtZCTmdynlIm6do+esjko3q1NwhQ7knBEsLXwzyM",
+	"49CY0TJoyshqpxRpWIXlTGyxJ3CM2+xJpvzTdGlsWwWLer6sUXhRrlzxTPOfpawFPtg1ruytlmpDD52I",
+	"PfqcMpbD01tr3tuvN6ABdiCKP/pssNacmyjIPVvR6pPVq351H+wSYhkCGrZbDsQqqTeFrHN4/JJ8BDfP",
+	"fivJWhYgqemOEftx14SfYS97F25mviU/5P+5NJEDXHDj/oi10qFkn48SEXxctiIcFnaP+za+YqihsyS1",
+	"L39pH3QvZNJyu8GPtXxHq6rgGbjAP/+vvgXYKQQNaHffg48J9F47FDj8ODZsQ2XgrsXh3co9QF7ItWkU",
+	"QD2xOF+ReBQ3x9XZrIlAu9IVS0U3hfC9AXRCKNEM6pnbYix1z8PuFnsuOy4XT8Pry6sg2Vwn+elG8nzc",
+	"R/4Ws40+f/PDs2voSzXO5OZlWNFq8EW8TIouF/FM0f8kNqdZSbm7BOl5+advvv8yIZdQ/J4O/kTFhl36",
+	"gdu/IPho+2/IXErIpWbmclXzwrj/dk5P/4uSOyYScumlV/fLzd/8t5o/NIOh3+FSG6lwMg5S6hKh/hNy",
+	"CY05oIvrZcGoEvBH3431cscq0/23qwBLyCXURF3i9df8s5285cNLmuMYIFCbf4GVM/iXv0jtlB1G1yU6",
+	"a2cEHohp5O0+V7o3W95z/DKWAU6MJF4kTYrPL520GZj8NNuCSITufXvH0Pa/8RhpNlG8H2bbrb1xBMsh",
+	"nReSV2FzksajcHApirhZdyi0/b4mjWWJ4OzRjD+R3fnO4YYr4lkg0hBufI1Rt92SKi2fnBusxQm64+0d",
+	"xq0CJjKmhHYk08wk0PkNyvWhVHQRjmWLMDsWdy1mc3SHmJ4LOwiug35pvBZjSyXCpWcfITFcb2kF4agm",
+	"HbbThHl87MJn4ixKD1zvR5SeCQ2haRN/SV4Xe3qAS1jNa7E4Kff50GmHoM87JVcFC9QG58xQPpFzJaEx",
+	"9HjOoGO5X72XDBDsEp+oX1GFYdHPNBE0orbHj5X4CYVXIrjevtmyECLezwEnewrWa5OeMdaz4LC6g9LW",
+	"O+SswIznsDWdgk6RDjxSUe6zxdVkC1EhIfyJmxT62j1TOc9mvRv4gX9zD/+UXByYTu3pWLzmRZCqfnbN",
+	"qiPRUTtMeVKyiU7legHPdpzXfdjRPnt97Sycsc9arjH+je5Z063q8N037E1CVox4wzMQrF0Cf4p7N9/N",
+	"5np5kG4Repk1ZdJH4fvgXn/IXGbBsIpUM9A9Y3ufKh4Srt8xCsLgHzvcTp4Rh5jxT0T/WFPF8ltyRagh",
+	"K6ZNQq4un99AVIrizaHpASwfgTU5kdmHdj6pXKdLF7Kklsrqqdt4ifKeFdzR4KN9cx422VU0IHGTzqYE",
+	"F9hMaPpk/1srtbxheGAacmvVhgtAXhbQ9NOFOUIm49dcsTdQqjjecFdR7JvjQIgNwrsJFPOAa7lJAXHt",
+	"2ypZ8Oxgb1uAvTVMu3SDJsmVm4sxyJRVieJ7Mm46bXZjQrVsbeKf9hNNJ80Ht6wNhQ6+GMu3Y8RjBfVK",
+	"7JbeFi21OpQYlPL4JYe5xwimdXBxiInm001LegAdsG68LU14ShNm1SKWX5KvuSFSFAe0iQBwyuV2dKGg",
+	"qd5pLAbDhjYUEWi49p/Gz44dWA1SgQ7CYkAHB/gUYIIATrDbE1/iHx3xbDARQtoSPaQbmXIxg7fKNVlz",
+	"A/pmFyaVYFISYWLDBQP1s10ZTl074Nzh5Mf3VgdeYaKVi0sKQALbeYDKnuAFuzqA18ypv/FKV9hOwDEh",
+	"u650SHprvqxXAcYLFquArDqG59y29If8aEBic5lihEfnp33PHsxUELyjNvbnIKRJ/cbf9jC311BiCYk/",
+	"CVnVhmhZMmdxwpa1O594DF7LShlVirMcO4uBQea6g2HREcYH/C2wdqHIdhLun/aHWQSsVt3029Jl/qBA",
+	"cfbsl9SEmvSPOu8fE43VzZJnl3z41aKHb06EgqhurAQbNfi3HzxGum+5NuewHJd5BKBy3k8h2DDWXiNT",
+	"FclQzLtiB+m6GGGOQTfRJAaNa7JGAPxx6ZKEw8FWBEyp/jeTxkXRWeexXfpzTYXhRYjJS0Zj8ZJH52H6",
+	"yZvoB6M/+Sr+yZuT2v1NHwCssAhS+I+0egeO1BGbuVoMI1OWQ82Fvb7ghi9pzsLaJKQ6x2t8mRRG1mrB",
+	"C0pqHf84pNFHP/2IJuBt928/ZG9xSZc0nVVMbYiSa15MZKrDvUOrBj900CFkS7VrcpKTWuROqcTu176z",
+	"g3exY8C5Dw1X8jwvGmhCeO+27YzdpkrZKYAKmTN1SSAlG7umYT3ufwhdlz4vvbIMdtsiVVga2d9W0iOU",
+	"JK7E39FMtwMdIJNUb/nasJwYmTi0WyBniw1AH5hOfFs3+yFLYi42l/8x7gQ6YuxAEbJdnegR5B5IaZVn",
+	"l5qfb5i+dS0WYOVy7eicWdsAH3YTTXAFTluGiiRsGwfx5lgYA5huOVG2tqbQaIDnrN25zzRO02X+2VnZ",
+	"7aE7JhaMaPW9MJWg5lqbDgGo7zQO0CduO72hcXNFynLIlWDS+pKZyCReL7COdp7ygu2n5OLHmirD1ORW",
+	"b2mx3tNDc6bcZqPTeiUL2jjFHDfYfQTKxk1Yd1raz8y56X4PAukYfzo+9OifACnqNnzMrQAZ6h45Ib3Y",
+	"c14SODw98nYmPeAev20dahwXfzFFoec4w4vP3tOcm6c8MEeK6P9ejhJVgovNQkv30zmAXo/+Gx/EUzoB",
+	"gHLiUDqMrFplJXFRaUAvQGJ5MHv4O/CSL9XPO1EB/yUpGDG1EiyHfuBrqeD/HdSo7kJjyb3ZXhIIKJYs",
+	"59Sw7pQk4q/R/xCaPzzb8o2LhSTd2cBo3scxHvaOYPG7L42xfwYFx/0Z1TPnGGpsNZwsRWdaAn8Z6zcI",
+	"ahDQZCIQE14Dar8d/FkhaX5u1AFf9ub1W2zrKsIAXpBO5NfU6qx9uIaryCm2rLNknudUofrzfhk58UkK",
+	"fWBWREJ+muMGdt8VoIBOckl+cOhj3ExxiveKxzeO7p6LJdTsvpcuZ4HecTydFXqzsJ9JQdkObnPbdO6s",
+	"UyioYYoWqVyvNQuP/HbdYyp3+4FHEVgLxDkAkRAj91Tleny7nDS3inKVosmZs4Dr+rXYoMEHLurmWHrd",
+	"CVCbevZgAqIQn6aHhFzZyTw/aW5dvK5pckV+a6EoAMycGXZ55w3fUt6zwBXmb6P2dm9aiw9uDVmBEY31",
+	"ZB7fDhI+ILP7BOqFEVgaik7c6R86+lOgrLpRSL2NT4FzupvvvQX2hkUuHjkIXMk8z5m6s19J69Jft84t",
+	"ACQxW0SWPeZFegxGSd+99KgvdfxOj/kO0uKxX+m4tR7zmY6/6zGfeQienK+9YHPh6Sj59ijwnMF5eEA1",
+	"2VE8OauLDsDIFyb1FIXc01Vh9XDFtA6D3731NaXZzvmKVEcrtKqAVeII5hmE+wId6wE0CUsznYHz4up4",
+	"+6Gbq3Aj4Rk8m+kBf/f7m5khnw+6HV3DP8c2eEG14Vlayrwu6gmCd0d+fvXF1dXM2L8btlq6uZoYfYyt",
+	"cyTN6Tl79sVcD+qrq6vrmf1d05IXPdz8DAuEGLYIl2rD8uafwhKGqpQrbInIN9s02ypZ8rpsHur/tfuo",
+	"rljnY5qVPA38nYucrbnghqXZFms33DRGQ8HvLMdB/vrIXhcVQkemEIA+Tv2ryxdztH/5aobyRwCLpgd+",
+	"+fsITu8zekgKcoOxgg4oxfXzqySu9YpjmUkxd478Z5SXT1D0BW3S39amkHI3nVUDZUNSuXA9KfjOtbcu",
+	"GLVaHfqsR3pIGQQLei9rBwbdB97ufBbdPlDCsDYL89mhb3vINbWXqldFuJFMp3AYrZhLO4msUNQ3n20A",
+	"H3QDTtKWqX+Vq0CG+MKC3zWkzS17Rap0USqn66gfmXRoDbZo1LpO6cWiVviBioqpkgllFlBnsJP2s36K",
+	"LR06n+1uQHirPWrEkqLvDnjsIHuxqXnHurJO0uIlucKkVFeY66GHohWMkABsK6RHrq+K2j3PfYt5S6M7",
+	"h+vSgXHf0CqYZ+yn8MXVXNJxI4MHLp062xKqibynBXn+EpIz5QN52e+C9MW8rPb1yA3Rp7fRGniBqbx2",
+	"QB8OoKQt4oL2YC40TIsCI8POvVlgrcz0xse4RnjJg90e/nDo5SnGGfmLquF1FexC4hGw7Oo3aJ9jRIIb",
+	"pEMw9a/Z4nHUYFEHaxDl4sQ8gzEj9KHg/af92qfZ5C86eLEvou8jFj6E9S2rGrrnLAxtTZGnnVmIAt/4",
+	"Svlx3peHJDwLvt8i8Ikj4ISDzvMriS4WRCp06YiuIBgc087xex7QxIlGkScVPj1Vszq5n0RR5JrYXxE0",
+	"EW+cDiCEXpYtex4tYIlWg4XOc0//BZ9a2nbR9Vukrfpw7LQ8ebvbJ+pOuKwgyNGvbX65QsFTcZFtUa6C",
+	"rQDO0HSP6BreMQOalmIptKCC8pKa625XYWvywC8uCSgtpLY8CK7QCJ19qu+h36NzWGuNdHwCg+0bkTsI",
+	"iklwWcUoBLT0Vu71LaHYz+uOUILU9AFhbg23Qma06Odf1ZmpFbuDL60LlhkJHZPqwiiqrfF259zz0HGH",
+	"6C0rio6vrfNxuGOxNY0kOQBG3ZEtVblgWl8SD1SBQeJa17TwgWRu7XumzS1OPulMQPAMftLt9OBn/133",
+	"o/9ntw/rkKmaDwASDSSiN6+F3Cc/X+fqTIo1V+U8etmfa6abHI0lAgCoFM3SH5k275muC9NHon5+HIc6",
+	"AKU1xdaGqXtaTJQB0pWWRW1YypSSKrYWkFM9XQroav8QlxLil5EZffazqX6KOj4opXHyJ+rT+HiD/7jk",
+	"nSDa46sb8pu2mCnicx6La5CvgoGChFhhl3rZorB1XgrN53QQMmZLVRWu74Jdg8hcL+58j/0qo5qU8bDr",
+	"ABPFFvSuG/aowgIWB6bnSyV7X+3s7GAHhpvomLZlsmTI+l0qhQ7St1Sbj0w/EpgPG7alaMvFMe8je9mf",
+	"B6TPT8KpZL1lBKmFECnvncE/DKNCAp6LcOexJ8z5ERd1Q9z4eFiMhuVRn+JsAK4XVKcqaphb6sAPY1VA",
+	"qnICXIg3dCQKp/2k70tYTsvjxkTrmbCEGnJ9RXbffw6WepyjMbozI+zsoq6Vi+wXz12yKIDDQqbMBOhW",
+	"xpqmnF2saNCL5F7cEeAYK1SbtL7m6YJRoZ3DLogYukCfHyZRYvzJdeRrWkq7PtKDrW7ZKRmdpQ5n9rZh",
+	"dH4aEh07vp7A4yTnUw5j5xCcxN+R3vDHNAU/QunBkkNk+45W37p4z+CKgHIWn+QUBR0df6dQE+/y9IvQ",
+	"kwF+yB1qPDeRrRI6cLPL28GMXOMOVADKYoMzOZLd7rGvImbtC5kmLumzUogLa/+VzrM3GtGnmoR9PVvF",
+	"9FYWsQengXBfXErhYPid6wV9uB623RGly0L9nZw4EO8gjjJzIkZ0tuIYoeyd0Z20+YiujKekaheNwz6R",
+	"x3dsGEicewaJcwwN8jZuFIndXlh9fQoFzIOPN2gYdgpNYbiH01oOtNMrOmf7W/yuFBm7JJox4f4AuXLe",
+	"hYA9xS4hG733QOJ+StyTnXMJ986l/VuKf0tlbfofh/gy9fggrTsYofgvSUZLBn3+pl9DrG5ZFFj9rppf",
+	"I8h3CTGUW0IJJMH2XgkS2+vXgu0hbwRq0YAmrli+XSgeBJy9fUgKFlS+N4rtjzR18C4lrtu+bq6TgxSM",
+	"NB1KxkEf3vNXHfeaNU9CjwoZwnX5Btw+MBnt82sBWBI9QFXFxALYDH8RTjja8yCy3Iq1OCC3gBpISwY1",
+	"CgkEEDrcB74tS1rs6QQIpvcMnVuNtAxRzScxBI5jQR1miP3Klmsj47Gaz2Nkdba0lb/uaHvCuSX4fQwK",
+	"XQdW8wZTCKe6FGE5VwPBMwL06WXTGsucJmmQgRlgObnSUbkmBbtnBfnHgtnXEfRJ/1MAfPN4QubjRe7G",
+	"1a/NdapPHMdcESMlMVueRd4lsNDgKr7sWFadyj6PzxwkGLTpjDS/ygXV5d1StFgwPPvC2/U62FGR7phI",
+	"11JB38yjvSqYgHg1nCbXaL9hsYYUkClKC+nwgHCDsYVycc+aMqnmzmlgW5ANw0FwWk3U/n0oZOUynpqK",
+	"FZ/+0cmOB3/lMOc3JtUX59Rxz6wL0KB8WaE9sxz671SyOAhZcoDhMtR+MOiwkQVTVGTsxFB8Q6WGWfsH",
+	"oxUujqk61JspvfvOuUgWZePMJtl2FGuWk5IZWvSrDs6WeRvT48CusWlxsCAs/LhsR5jZFMmHQP2Z3Gzw",
+	"Ol7xooC9XlFlOaxAoLitNKkvUMlkkaeGihydFtAbNsh3dqRzhOmASZ4gRPedLB8V7A2jPitGi+JgNYwF",
+	"WG2+l8Xwkw73Dibabf+nu73dFrVoGwLYmON90r6TtTAOB2xwDhc3YXWNHRYlR2K5zbxS+s4/1yYfnj1i",
+	"XvtEoqMJCvBQtzHhI9Idnb+uIUKPhn5Cx7btLMfPs8CTHMF7liMy+Xia0EgpqG1iQVqD7rJCNV+KO0JX",
+	"Gho3dPuSuW51Y96y4y52K8/NiHYnRITcDyZlZwPT4iKo+C/KNAv1xmscssdTw753V1FHerzsC49rq3MY",
+	"w5Rd5P/+99fP/i/67L+vnr36a/ufl+mzv/6vfwit43v2YLDx6lSE6ygMcg/uzedWTnTnsetkOiG7MoFU",
+	"dTDitnTFTQfFR29lhakLxcGlUWjvQqDiQHx3rSAWPcudyzhmzi2C13A7F74dAuFtsAID1ghWXEqREKpJ",
+	"Tg29JK89rrHr+qIdipqANJOKKS0F2Oma/Gcu/9MjmCMMuTUxeBj/iqoNeB/19MX5P6E2YoGs2KavL1QU",
+	"WDtS0czctijq/f40DW5CfkjQ6kHUJZaT1YHk0nQi1i3ZcjmdNOfgnrGNk0+b20uVB2PfW9jDCY2zgYFM",
+	"iGIFhTpRVzfrOrAkDibKpdv8WDN1IGuoBrKDN97ClsChdjLMbGU+P4vQu+2PQTnW/PxN3ul5zE2bBNQV",
+	"Y/bHOzSn/rOZ8X8mrirW+MaZUP1r5ZQ1WZ3xJTVr9hQaiMR1KnirXOXDkB8VNJoaZ0DXPbbp5JZmA2jS",
+	"UxIcp1JGC6mXwvHjK/tt+ItLy1AWxamLYBo9Yi/qLaCubum9624IqGb2X0KGDeeSap3uNtEt9hfEyJfk",
+	"1LJ9ulxD9XlZ41Nj2W6p6qp4dFIGPOtK6QIeh5IWBaAo1UoxkR1ILbix4pvseIHyXa59bVcMUEIzXMjz",
+	"dGQ4u128ZEZB8l8T/PcQSILtgUGwMOtvnwaAiUzL+WBh64fJ/Oe6qgqHcx9Q9FJ7oBatZ2FrdDsRYWZ7",
+	"9/zgn5twJfSTCXpJAP1F9M5JI7ScgDneDh3k+s/RkXNZBk8ry0Y3re+ffZFcsIesqDW/Z995dxG20Dxe",
+	"63U1W+71NxWOrSvsZlAGfkRwRpUw9GTpdM0w9rldKGsntynx7hMdlG5Hu29cTdiC5xJcDamvr65mC/CC",
+	"Mm2qB3at6apgLvWbYcD9kVvdysZQc65WybJ28FqqS/JVWZlDFyuMFkXT8Id7OHpsR4lvL9bL2jznl1fH",
+	"xXDH2v39VYCRHi0zjwjLIz19Qfydw1mD+vETeGre7lkezldtEjhSdxtEXk95zeb7HLQVTSD98SfoBOED",
+	"95ksudiQTln4WCdVkBGf+qzWueboENHfU43wzz6Gix/xzQ7gS50iCvs3zCIIh5MWxXOTi7AhMNHxusYS",
+	"pzC2wTvK1bfBMFsXrhD8V9AsqWlq5kGQOhhQ9vCKMZKY68I3ABSEZnyICGhaDxmW41aKaW3N/jHSXxwi",
+	"X2O7SJqnoqPKPgbfp2RU9D42SCVrIoyZLEspFkWSK0Z3vW/HviPv7SsLoN/tS0DfWrEwFEyDyvovTJn/",
+	"Jv7hHtC22UviC+2jopY7JlKqU3bP5g9Ye0M0R4ns8YrChlwSQ7cNHpArORufqxgoNM8rs/BNXTxwF0Tu",
+	"+A1Cx+OcME4O1szxf+JhnfocPmTSIWONmCbEEMPtCosNZQRTb9frkL/lhOAP1yU12YK0zsfm3nbn2B8/",
+	"vF6tT7E/+liQu+meny0KaAKmNOBDzgJCdNWxZzcTAEzCqEMKSScC8LbK44o14EE/AKqme8Wzub2+2iSx",
+	"E8ya5/NGjR15NNmnGWp6T3xO050VfjnPDMudeDoKJ9pPD5gbftOAjUymJzS5cXBn3jWjQ9d054oe3zIn",
+	"wHYcwS89wrNjzNDwVX9efj4vymloxsenObDCnk3kfjweCXUMGJi0+JJHoFFh0T7zy7ERaqAVVeZI0c/U",
+	"4Xn2PLzEOEBVaJZi1eAhrKr26CqRAKszc545bordM5e1HEjUBKg2LMTQMw6P65u5k70obQAzZKixt282",
+	"P/TghARh0Eo2u4gXX8wLqGlM2uF1AYFlgHM/QVLHzORTQqi9mFtNd4e+CByciTSO8c03oYiYpl/Wo4pD",
+	"e8U5iyPX6Gc6IVSvjcx2KbS7Kk/KN6TYh7j7le5ipoj2wdDDKRrcSWlJ/dSRYKd9TBxwFSAoINdcMQRK",
+	"QOtHsWwnRaN79JpZQi5vg80A0PsUcDkW+ilPyaBSDPv9zTaohceQ6AuxSnppFePIY5tBDqfnMw0a6wgT",
+	"Xht6IMYShtkLEJEKXXPbmRt+Xig1SJdeT5r0DGBtLCYDS80gKgdRMn2uGc9jwy27k45nGQ0JNSu+t/MO",
+	"U5cOR4sftocz5cc5Q28uTa430lxalJck+rXQ+6Dpqw6pqkVYzQBXxpRc+JYLpn3VkOWWW9fCy/KES27v",
+	"5njGlQK6s7o4j21ZINXQw+nQCz0veOdTw8n36Zc0pD66T6eIfCD4VAhDtkEj+I+2RgWwi+5aw42KAxY1",
+	"xcYr+tdUL3Bx3RyzSIwWXEOQNL7bPC2Kt+uL23+fmZR93M3or/71b8pKKvOhLkuKBbDDqGtV8MzaZ0u4",
+	"COElZq5NTMeChEmoGLrtpk+RDNJRrKmjjetNW8adEze4tbJ02FF8BP5v2LOUi4WJo2xda5af9M5ZZgzU",
+	"Wja+bjc/4Hc9ocvUkIHd93vkHMw0GXHakJYDrpo8D6eIibBj7Wl8VTwfhCe/GCXjjvMAqdZ4hZ+WgTCX",
+	"fkANU5wGMp6/73hc+lU2r1sF1qqsVulhIC2NJlTQ4qC5JlKRdSH3BPsDAI4I6se0447Dpus5q5jI9Z3z",
+	"hWVUraQggKOO3aV0XbLcy2wh2+HtVaJn4WeXJVnA3R0fjG19yj1R/8VxOd/oxksMkhaf5Gg+dwBVqXUB",
+	"PIVpPzzzOE1g925iUdF0UUaW7kws6N9utmLyvFtla0qFw7M2ooUVQ9H5enJVsNmU8HfuMVdCWQd0DpRe",
+	"xy85V7oIqbg+YGZNRsB854bkPL+zN2be+mrw7uzUoKNY7QrUVpS2yE9/DadEPFbUF1iv6GgwuWfnSIDo",
+	"ajPnz4J4V1BxvFun1LEYwWtGNV8VEw7LDa0iv8NF90uDvvheFYy57305+gRwu8jnKdeYYjBu55shYk73",
+	"6pSV4SUtJly5RlZ9fhhG5NZSsXTR0sf5nssYvDdm873Qoo9+xve+bDa0JQVyhF99BG+eovBUTSXWdKzp",
+	"Zkrkd8VjQYWA1iiySv2RONKWJDKFovPVxQpxe/32ok59rOL+VxcQDguK0gWnn4HVqw34lDzoYSzIfOSa",
+	"xbjEK0KrxGYKTbFjxDi1cAr58uU0w5xvL8NJzL6+a7pmsq+gBQyoKn5/Q3V5+qL7laNCAo7yRPGcYjQ/",
+	"LNINl2SqapZJkacrl642Zg5mUi6iy2uZAXCbp8GvPsTfRy4dczJHrqDig5HV4+Itw4snkGd0HeercPWJ",
+	"8UpPyy8BpQeDFRNKb1eoztNzcM+Byu4nO0VYwXJP20V5NceI+bHRc42r4nNmaOusswtCAGxE5OI6TP3j",
+	"eRMlF7VhOsZNPte7JSyMF9A7SGBZufte/6HXDq3BfPTJzyHVvvP2e1ZJFQo4bmJkR/EaWQ+6PS8STqvD",
+	"fGCqu0TMq6krvah3RfuNYN7npCIqpGGP0QsbeiSNbrcCSLwNYuDBQvww4f1to3d+a+0d4pMFO72hE/ih",
+	"SR90PzX/tj/2uh83j/T+GmQT37hm2RFeUpKiM1mxeXMa5/EBHvbQhDr2tX/Dp2fqqOz9+lYUB+/9mIlt",
+	"OPUC59/MKLiVbhpnsXL9jjyFjduj8rIO+D94SKbGDceh5uPONWJq23X3CkLEYZQGvrBOa8pT+brnn0x8",
+	"tocABybC9KJyNnJdSsHIVhYA51scnOcxrTKTkJKKDRVMM/xn094R/rUu5N53Pl1TaMqAPReKPO3+hom4",
+	"Cx2+fFGAPV7rWwQ0PMkx/9YcxyVYOnqXZvafa/RKjbbw2pqIVO+aZPDO05jcJ9h+gKLq7vwNFK+LhFyB",
+	"38zIS/IGU/d7W23JmkDhketySHNGagEIXht+z8TR5MvrOWsYVqiChSfjtUHffdRiIC3OgV3+zRcAfcPC",
+	"mP+jRTTPfqILEXn8QvDZT3IhtXC21dwqavEM2v99emvQkz3aR6vIe3iIikEqDbxM7FwBx+XTWyAA4UWs",
+	"Dp779BagWbkqDr596CDpCU0jCNjXvMgJJZoZwoWRmAyu+6B7X1wlvh7s+curiAStuRbfTd2hB62fAtp+",
+	"4590DXBJSQ/2VHTui7LWhqyYA4TtT/z6KBWfz+bet6pDaGoQ0AzEUhOyZ3yzNeQ3l+Tq8vqmG+6c2uJA",
+	"lHeOiH3H5bBZoYZscniIiw3oRD4fTzMz3F+7Z36LX0He2HH+u+r8b44X3USPciIoA7DB+PRgG583k/vi",
+	"HOzX0foCpHO/zu7sadv6cnZ2IXUznLfYCcWHZguJTqC+QupaQr57Ry/tZp/IkENczXDzfiNrlWb1imcT",
+	"bTQRbtjjNwuPVdXoULfEKd9yTeomjV3umSIvEvL//j9lt3vJJfnesnb8KoYM8ux6ojm+X0rBBTZbevRa",
+	"RpNPSI05xs+ufc5smwL/me5CHxtZNany13fd1Hj465ZqyNjAog37HqQdW3n41PT5sabKPMVmv/wbbPaP",
+	"NRdPspibv8FiNBcsvBIwVYz08N6abGmBtVYARXfPEl/xBJNjItcB5pUC2LKpQESQ48Xriqwt86saYiJP",
+	"FEjn7J6Dkol3SwM97eHO4dy1gObH8cyDm4fAgws3cFb4Y8vNbajJbq20K0loMrJJLQwvusrRRsJVOXmB",
+	"Pn85U6s1f0Epmu3SkqoNFxN7gAdkvSYrbLO+5xlz8ISswt1Zs8wQioANa/t8gMGckgcFdzDcYFUdpeX5",
+	"1UJY6PDK5F6kLLfaShluc7yminDRHHtfH2jfAW5CLwB3TY4TUpa35PmNtXNeXtmDRomqi4F683J+6rP3",
+	"Lsz8+NF4vbKmZMdVwUuo1QDCDynbIezjmRomNy+IAqdsPtdgqRjJWcHvmTqkeTCRHGJ92O7CSKJYxnhl",
+	"+r6q/qzsefG0ejGnNt/Ma8ugAKSA5NjZz6Cm6vnR7CURVi9dgYiAyaIesSpktgOxsGJwHkFFtN92Upsr",
+	"otiaKSay1k7XidVve6S/vJkj/gwP5AeWVkwwo6gwKTWpI22M++DASPMqCozWXPg0/Yb91YIQPN4pAuUk",
+	"ptJOrBl09l0TKO26GsrS3kfG/a7l6Zfv/NYxODxT9vof4e9uipHLwe5C102hHAE81yv4t7DDPckWRhiu",
+	"LM8PKWKNmRSWlPoe2eOwNi9dZat9yyGUhXeOEvcVsqa8qBWDFFKBsDudzXV6lWAPpsFI0nfHCRO9/uen",
+	"rN41Gn/c4vEjAEhEoGH5L2b5nbbpjyNBW0z6i1k7tpR/3LLhG7+EFS+5ncbr/tQvp95aT7ibZnf657ua",
+	"+kuBnvNpr0niQGHim62dLz7ZtFyzGyYCy4IEJaxWaDEoM9oiTTkUkLalI5iFzQSW2va91V5eXV3PrRgt",
+	"sYgFw4O//PWepHscY9dPWPXYsBSavKNHKYAUyqgCXLORHaqbfm2YYScQeqZn3122DoHreOyW0AatqeGb",
+	"mqXsAbMOglA6mRSGZoa4hwkQFGHNbq0aIAueHRKHxFjQ/SA8cflF73+/mzOXO1N+cWTKjeUTdrG/Y3TX",
+	"IuwB+D11iHcFXzNwp7ezHxD45mphoOI6aK2Op6rYvSzqidDr+/ZHdChT08UIhNsopyXdMHI9OXX226vf",
+	"RYEwhCJAQRaBzlQtdtUER3/AQEYmBcAqNc471Auy3Wca2y1AOyX3MYfRYe1duudic0l+kAoauNSmRWvC",
+	"1z7TRNGc13qRnIpbm5GQlnaetbmPfQJrE1xvUyHTSskVXfGCm0MoUQsfJNmWZTui6QHgMZzrb8s16by+",
+	"0K9wdflqDikOJ3lgevksD0x7Qh6f5auZafZ0rsub4DS97eCbik/kR/9Ryb0BfbgLOVMxhdlujY8Mt/u2",
+	"ey8HxKhVvbB/DMsfEWoIEn6ULRfwps0EKB3wCgWleVwnfEmuTwtVXvdVi+tJhMHsPnBWK+yTjPPFYmbQ",
+	"6fdbe+O7tjwlI7RxqFYFFUOeuZpl7bkI/4bWG5bWImPKUC7MIehD7XoBXZQDmrn4yuom+6akB5Lz9Zqp",
+	"gMf3eevFfPl4jy9Cg8zlnmD0ySN29OfzqjOf358h5g9jMTWlNjLlesu0WJ8ko4JsJJHiSE7JjPZxPYkt",
+	"icqdEwU7M6HfAdvhCyPnOMgEu3QCWVWAvssHiR1Xt9jtB9ozlVVtWH4OeKUtVZBbt8xS9m/9MqzkZo0n",
+	"WMj9lf7NrONmCSfZTVOL+GRtpma5JRep3koP2jiAcpJ7cAEgSLR/JyEf7AvkzWmB3efRW6ENq6Yn954j",
+	"ilFDe+xNLdi+qZbaNMHVZs6Nm6xz2Q/kQBuiemQcp7MQ2eoykwv6YJ/Cua8UdJRvlmYnRFYHcu2XMZJw",
+	"EabhzTnCvtCr3C0odM6/hV7mENCFIBo1IJXt5TWKUNszfSSEGWt138zPWWzMNkJ/cfoWPn+SHvPisXpM",
+	"STeCGZ6lFWQKFWzZveFfJ/71X8YFMl71CTfJxNr/ZlfKeFEn3S2zy/pkL5leAVFAu/U/z+cFf9E1bXxn",
+	"Rm/+8KgNezG/XZCk42V1TKpOJ0kHO7Iezcm4mUx+OJG9HlIf/QkCjP6pgecktIkTgWVTUG1OzspaOLN4",
+	"H9x557hwmgH+/AgNd88+r5hZOd9HCE8E2Q2DFP1UNi7A8Trwetz5xDFQLNYoYpBtsfqvwVTXeqQK3RIQ",
+	"WW64VqNScDRn+wdcxy8YADEx+T2Y/AQ/eUGxodVnPn1Mc5F1260AvqibJupS6P3Ejo2QqWiNVW14UZBM",
+	"KsUyn9V1wqZGnlP0I4fTZLu+fqu1HZz7YcWomvQ7z9I9IlxkJwaxE9Czj1O90x7pM23/WzTJoZbnuCA3",
+	"V1abq0XOVBf4/hy5oJFE7rkNp49O6yqErLVaDA7MIw53xCSdR2Na3Hj3hD2a+HDbsGgvIWvd2gZPLL4j",
+	"2iu5rkq9wI+fKTBLpzMWtiaEkoq+I+3qDO4qmG9Ba8CSOmKaoJdIEXjCWYvgzPYZqFilTXTBm0TtrV2E",
+	"I3AmxZqrkjnFsbuQ3y9JAY1YDtQJMBUnCn05hHuJVJI7l2ZzDtF5TJu88ycXeIrldWYnHFb93vufXUd0",
+	"15+HC2B7LMD5zaksHjE9TUuWIvZiUHMqvVS7BqnmvMPwQu80oir/xGdxP1VS82W87vmym/4dF2+dRXph",
+	"2S51IT2UnMFT9x5DbT5CgIE7T0PnWbKHzH4OD9YN+c0g3Ne4cZuT2qVzpz0hJXpLVWV3a5lfPhj2wBUq",
+	"noUbyb+RbL3mGWcCDGz/YHfuPntRjxwFVy8T39bGKyeSF8/WvCibl+Z8CS/mdsi+XMxJRDT+OJZPUYIv",
+	"tTqvkRtA4Jxx1ly+bPnrke4aK6ugHZyzyIKhEfQz4RNd+/EzTUArNAqdOG16ByO0KOQeO8U2YTZuNJq+",
+	"6AkopNxhU4YFJ3lmPdBe6Hi5wZcQaoLEcl/Dtpdtjrlr7sSC5Qc3vcKOsxztCGBDXzRba2BfwKFCfTuT",
+	"pbWaxGFPD0eKEh5XJ6tYjvWe05U1H7G+L2yuO80qQnK+OIfXFFoDTHRvfmf/3K+aOKWL82lk9BAW6bqQ",
+	"MnzLvKc4lVqtqbW0mLUgjbRCtwBHouv2N+LMq0fKgXZycLcGJ+ciFHaO2MizNYFPVG+iJ2Wv5mCM2eUR",
+	"vqfOlQfCFfJvfo5ZTZyGllB/g0lBYuSUpgWqaaf8oRWFrigUWJOsqbXu7YH8HaqGpydrRBxXB4gyI7a/",
+	"pWpjqQqjN2e10Vac2qgZ6gVBwvcryR6dTIBoKXPFbT/DRHRFczbTrfPjsDEnvIS3CNRktU2bW1/9KTf0",
+	"i4hqfJzwdK+4H0D5/xQmOn8pU6sgu0scbuaZC2UUJzwrpgWAvixWgNA0+EyDJsTawMgRtj1D+aXVdK3O",
+	"PF2G+RGfsBrE3mw7Dq+2sTK1lqK3vLmwswcGcMp+QOH4ocmkubVKnH1pKw2EaDQo6DfwN4CnkIL1Mxfv",
+	"QI/tdgQdeF606zIvTpeZkWQztA6r6x95yUgmhTYUrSXQcR0pgdgJKYc1yy+uoqFMvphNrK0Lo6iWgmfx",
+	"5WntO7/k4rTRyudL02YX/gspTBstPa4sbXb5n3pR2mjdsyVps0v+hAvSuqtdkiwxXPOnniXRWecJ6REz",
+	"O/zz5UV0lnFSQsT0Qj7ZTIjOkhVbFywzUsXUojUPD+rRhiT4FKvRXLuEXTmjrMJGNa1EHbwe9gbCIO2W",
+	"3vvckKMJbY/TUu+5rmkRrxvg879kvaC34nmd4OiCfyH6QG/JcbrA0WV/6npAb72zOsDRpX7C979f5ZK7",
+	"v7vWT/3ed+s74c4/sqM/333vpn/SXR9ewCd7z++pKtO6StsOU8Hmr43UxFA+F50VuywmqkpSV3dWnBZU",
+	"YAkeJj5SkrOSYk4TNgexhCml2ECb2EU++PloOdZVQ/3XdNXyV+4Xe5J8O3FXDGbXxqhaVhYUMycFzVJn",
+	"U7qbxuNYvOhhIcdFVFeX1zfnmpbeUug/MJqa/TvOjBqiYaIJoZrcU8WpyJgPZa+k2TpO8KE/VIPACWQ5",
+	"e2Ft6HX03H2Z1VS4GGhJDbm+IrvvPy9L9GZVTJHdEK8T4PZc72uN8ze03mzNqPbqRePoubq8ttdL358F",
+	"uwaAcB2v1qOdVnvQWVTqZ3xctLryS0YKuWKNx9p944gr+GMDVMpE7r1wI98wN8RdTOha5mdyF4f7GPCM",
+	"/YEWVITCkT+AkAGbQQp2AP4rCu9HtNPf3xIIZZJ/9vflb4lV9clvSWF1+t+STLGcG/wLW5sZ73NC2APN",
+	"TDHujuH6ApVchApm/2LHrKtuXQk0lCcrtqEisgWVm2k7RsRLdk3LXpDaTK3ij5hZ1Jx3rKy0e6AzRauK",
+	"5YRRVRwSjDJBg5E91Q2N49YJG7Zozoub59cCBplsfP4eLzZutoDSjzwE6LwHYsUiF1h/6UMsdanj1gZm",
+	"ZvzSjnXtH6yhT7ekz4+9gXt7PGKrHsuEm9E0jXYHHeiZoTzctIkpJVV8L52vOSvyTqfeYT8dDr75ib6o",
+	"vtnOQFRYpURC/pXlVztv36pgjZmVmRTGamAkl8i5mINh1wQqzUUSN/nv2YP5YFgVmviPNdMT5QVvQbFn",
+	"mVR5UxOI+WPUx0Skyx7XDJiQQi9llpPVAbvncOye0+R+xs74tdVU/+ymFpq25UGmzVTDuraRckwbfG4K",
+	"dqRt1xjfQRvIg1KsoMbeTX95/80d0XtuQJmGzbuY69oGv/rBj7c99uVz7zyOw5IWeYUMWehOlXYxdgTv",
+	"1IYemoS1ftuhl6Gm6KhIh+5A398Jm0zrXQ+SQd8Sp+h7uFBXuSS7ITprYtjHQCEok47WDt+zBklH4lvm",
+	"s0/39SKpci6oOnQ6XLuRL5KLzo/Nt4ONzX5t8P930OD/Z2ra/zN30scG+mfolt+I4hET7KHOBuFLapH3",
+	"ko3X1IGfN2qX90MLabZcbFL8962vOALXRKPkbOm9Pe/+HfixeRSBvl2euWvAeYnFCbeBgWl+z63CS9GK",
+	"qHVt+bSiXN1aI4LvEFO7osoIa325URqP1mXTSKh5vttvSBNaOBeCS724JNQ+dUsowc1BQVWAig3vU0sE",
+	"plze7WVTrj6cPocVdGUYowr7QXZoCP0isZs/EOECM2fdzQIXfHIBU7poS+uD8u7P0xpB81MrdZsrH5Tw",
+	"A7PSfbhQrAnhGgvfrFEnNet8At1SIgfjzuoNOUFfjbVL7I3gDKAK9a/EP2uXD58FHSVeu+gqFu3hfR5o",
+	"6Pye0WzL8tdmytJrZ+Yr3F0mINeuJvCOGFcJKXJr5MOigABNiYn9pYOypbRpr05LmRWWCk507R83ve1+",
+	"ohPbItZYXC/oMHy0JzCynfN0RDTxtlSgG1e7dVJv7IvuR7oTCEms9xjxO6U1pav4BD8YNVhTU9BhbtVo",
+	"QyiIjDRnmwms906SfUmhF+sx58QXcxczNUGXy+uBIEra/hPgSHkGHQWYyB9fOpazymyDaV5vfTlgJ3nc",
+	"pUB7ewd8JMxsZQ6+Gh1XdRIBFsZDgTivq1BS8czUCoJtzraBOoa+jvD8KqQkcJHzjPp78JiE+aZ9EvK7",
+	"ZkPV0BIWSyxYDh4f1Hz2WybcDQAMeUlaD1Oj5GypRh8+Otj2mDzr6yCgP+kZyhpgiuMVfBOIl9vzc+vB",
+	"VpDsPYyfhLBC4yLamDrWniyc6DP/l+PyA8/KhJzQUqAut7An6ZLu+jDKQLf3urf/94s5k9F9JbwMCN29",
+	"wYpsx6Gn9OT1fSj0FnIIwO2sKQfGc7BA/J4JcARoj+SCstFrK/bxxH1MQw/fg3a9fbMCsGRpyTQq7oTb",
+	"w0e2FC//FWPCDfc9RAzRGHUePvSFYzv27oquR0YvSL7UIdeU5Uxn9t/3eeomxP0uJyHVFRXzX7x+HvHJ",
+	"QUPbDmdcPw+JHyDehLlt5YMlINLeuV/uGm1ErtEfCvBs9jPoo9lw0LDxJ692gyxs9CivdGIn5m6v+P4C",
+	"xhRyFYDd+MBU2WOncYtPeIb/dPn4+N9NVYH/pyuPgH92lFwrYPRFFz/KQUZ5QDztPZOuqXpQC+7rhUeN",
+	"um628xm6xvTjKcf8CTfzPLaoQ7YnT6wV/Ed4fmwCDwmExlRHi1xJWTAq+ihfLbBXNP5ZMMN/Sf/rEYcu",
+	"ovjzn62wV3Zj3K780oAi4FwjXi/wndOTBuu0qykkVuuBq7dT6tu4dc9S87tPz8vAcEBndvMjezBNmCbo",
+	"9J0rh8wYv2d5uuhKX9A6vSes5qREdHXVo2uqzlUvNbuomIonewfN0fODfehbe6PppiN9wE3xVVmZA8JR",
+	"FIUvU7ZiAQ+FZXb4E2xhbAzFSYxW0r0MSLrpVtVNJHzoKLpzjap9f2qrXvm2aSJ3PZ+9ySRdoMUf89jZ",
+	"fzA05PAIrcBf732N5PchhaS5qRft/rPr8MWH93YoCjXs50/bZqVeXQWo7VhqfGTavGe6LsycB+inoKpt",
+	"L1UuNk9tNCy5yE40MLpn6BHH4Ih6NDBhGjXyqC0Dev7r/N6J8wEJeZkeV7nGrhJezl9Lgd7hLfBaQ5yJ",
+	"GGF7gLACV4f09APiKMC6wD9eK7BuzJYK8vyK/MZ7Aam5a464O/tNDVqIU8D1Hr+wMyNbrA49JeMWEprL",
+	"iiqupfB4qqouwu6d47PTslZTUXVp2MK9kbUppNzN67Vc5G/dsxAcgqjAkvAQvPDWckJoHvaD8V8DZFv7",
+	"yXAgHBPEUssvC5JTogVLXUx4mbUL8O+lynVQQ6qLUBbnR+zg68ouNDPaabXS5YGTApWYOw9Q4iEr0eGP",
+	"+qsPAlNxGIdGMC292wrhIrlwKHKd6Ie3eNCVC45DB9F74QEtg7YhsiYmpcSeue5hi/GWW4V8UQIRvnHk",
+	"THsPj97Kihgpd65NJ9d91AxIGxRebSqoNk0g3SE2JWRtlRRqSCm1iTnVgayhC38MOrQZS+ohsT1XOcZs",
+	"j3RHXHvRMHu3nHKBI0LetOe7DzHp2g036HhncMPGtrjtp0J0BfRn+iztbY9fOpO9/Ce/dILuTKhGEt+O",
+	"0GTBqt0yz9KuJTfGGM6qMv90hMsgNhrQYDAYPXdYu3HrTpamd4LG6D0LtE1/sc/R5Tsrk5p3TtKQ1CFV",
+	"tQj7gyAzIVLkteI9In9PsTf4JLxo5l8wcEcMGH1YhAfudpbbI4ZylZWQx1erSG0HfWPxF4OVx+nSlxpV",
+	"aeJKwCA+uOu1FVaQfOW8+QWjEJ2rjUP+33dP0FOpXHKPFQBRR/XtnuXWpgurWlylJdclNdk23mIIoo5F",
+	"vQeaX6x2VdWqknrej4Ty5J17OqT2DYLAuK9OZ0fIzoEvEL0LW4a5MMRpTjHaIyvlPcvT3SaSJkvUTXAD",
+	"IWJVOLETfl+gdbFKT6beNiVBa76pFZhkeyXF5hx5tY/VEQf5A5CNhKVWqtEpvKIUJ2nuGfR6i5Stk7CZ",
+	"31IEgGsmtD5pPmGNEKU/XFwjUdcRxF2x2U61p0j6k9VhmT53jTXLVpVcw+8dhdLT7ohKeY7QK5rbf/PQ",
+	"62uC3hmsl4LUbfwUkaI4dPI32vS3XEaEZWk4japJcMiHKSBH9ZVwNPRrOMrdQhAoPbXGURMXDcU3Oxd3",
+	"CuDGqb3P0915Y5MDTbdt0SWVG8F1D+vEMd0OnCtY6b4WdE81krCTqwgSsUne88WXRXFndw0VB+1w7n0t",
+	"QVMtAPlr/cyaoU/yJrS1TblAZCKfPn8Ydlrpa60RJ/sWWVNPY/8kIQPhzJEBz5l9H3OwMmDA1UehlxGT",
+	"4+AxRalurLXenXJHFANx1y3iWtBobrZpX9R+u0j2Yzd8UVDzZBXx16DjbNDxFx+uO3cIbuISnIrKIWas",
+	"d7MMKgD2nbN8ObPtPQ589nxBfPDjWBuiBWIeOC3A6UU/X3SQi/z02OBx9ajv1UNjPFJf+vXi//Xi//Xi",
+	"//Xi//Xi//Xi/xkv/kWAOkvUgPNf5l2H1ISvyR/KI46gd+25nQhLc5HxnDmEBB93VsywBxc34CKTJQdH",
+	"pGvVEDT737OC0xUvuDl8ZMIK5WGkaUkAea1krKNyS6uKiS5YRcT3t3yzjQ1yyP2Y817dkN9gOjukzW7l",
+	"nsi1QfUIJ6TjHKEloyKtlFw52kUXsJ1SuQZUhZeTCw+LMSBfYEZIAkezMK+VlAsuNt/ydSBHqoGRmw1z",
+	"ScUyqs2fayoML5juhgI1YBmV0rFWBI1yesCXskMWyhuBOjj0cvo4ddKiSQzV2clh/AHycEsTo6Hb1D2r",
+	"Cc0BY4DeM4WJIDG8IhVLzZaKdM3vWXpgNJTa9dU9E+Td9VVT0gkFFVYd76Z50S2jOSZ7UaK2B7MtoZmi",
+	"YUVxS4RsXvDYRePoqA/7nLStOCQSqz25gQAPPuflwTh7x82d616SOXxX+7ZMrvaXuzQfJnLWFrmKaKvF",
+	"zQXAsOJj2ejnpyaWTF9Sw3QbgTnOVZ1GttbikVUXLC2Oq3q1sIv30cU7+nNcHHDxnNQ57hehbweJMnUE",
+	"J0QVyw9jGeXggJo65hi8qSAU7jdLu/2MP+zywAJdJclGEiOTtm0yaD5cO/TBaACppbeNZsKwKUAhzUxs",
+	"QPWeqZxnEekOguvtv7mHLZNt8fh4FQawClI7cHLhOs1Sk/q67PYv2siq/UOTX1danRKxaCwf2qVkBpER",
+	"Xagjhar1gJ4zYFyYWIc+7RL7ZA6yoqvZaPQyCWXYCIsHTN3C5oU1LhfKPqXc8LSSwjNlJQ9qDcdYPk2L",
+	"3Zl6luJLfPLnqy0bLmVJWnzpk5UWJDXF1YTF131Fvbs/ZUT8r9hUk8niqGCCcHRt00mFO1xkDMFsZ9+0",
+	"j0J20COqFUJlOlHM/gEeHJTFjA+bNLSYncxftDs3nUSMgRopjOIAmdzAMQLCH/nqI93EXDQDUekYxO2n",
+	"P7DuBCVtLcaQ/ZKxRPP77GnXLHomN0IWxetNT+YiGspFctED7uiL2C8jG37LvjNCMfA3+Rtab6ExDmi6",
+	"WO/cwfKXe+F6g6NWio5sxExxYFZU5CSjSnGWN32l8THvaB347wuJkmYAQjixGOdJKaU2BJ/JXf9yqy/T",
+	"bOshh7rOoxjlcsDsD06inP6NAVs9IEO4dYW2HdOjQz7Vtw69FxfagoO4hKIGI+R4xvTYYeATxiKe3UsV",
+	"0iIntyNuBg8Ry6XT0CzY/uqExClcTYfkid8fn+aEbDl1Or+2KtgbWmR10SCbDH1IcOgWqzfrghoDbo6l",
+	"1yECZq9pZgagpHOviPin91TlqS54FTDwIMtqdSCalwjbtCqoyJ+tpcoXeZj6/d+jvA05KyYgRGujaJFS",
+	"sSmYJWhsPqrcM5Xu9kHW7OBk+2quO5dj5jMjdcVYTriOtWvVjzVLRRnGr+WW++ERe769qE7afh++B7SQ",
+	"4Lcp6pxFUnxPsbH/Eq14cJKQ+C0rJQHOD3N1aMO7xIg9eyfVowAWou8TH2M/bJUsubXao19ZrpqygmrD",
+	"s7SUeV1YIuERmAwlJJBb7mjLxWbYmfCLqc7M45ER2ZAJq5OEx/0IGLarQ+dYx0QppoYaAIPGvPjAzc80",
+	"RRhp+QzdToRLNBb3dL8kgOfbXw8I1i0vijuAB6xAOEAuBzeEanLVlv35Ro2s0KyphoVUVCj7xuyPFTex",
+	"Pl0qNlQwzRYcATjg60LuU0TfCG/bXwSnD5wWCbHPt6D3G1p1aGCvlaRDiQTIkLRksJSxx2eHIaBTL5xB",
+	"SYAf3veRfOafjx4CAnpp56qdGKGN4yNoiQvX6zYx2dciUK29DhQ7C7OVARw1S9Nb6PoJfUPvCNuxAgrD",
+	"VlRZaoNhrq01sNlwsbkLceIt4g+7LwS347a9pJB3R9SEx5uCM8CaaH6yMg5g3Wjr5G8Aljggtrt5Wxus",
+	"q3Rsncnm5gR2WMMgoR31MwjaWJXkWkuRAuD4IwTz1eWLuG0DmHin3PdRpRjcuVzJiVJbq3+k6GKONl46",
+	"wews1ijoAPMuVcEdT06g6o5FcP9C7Yx9RE+AKECgktAeuXRZmd9JJXus4NCAKKeH2G1o3jlSw7/Ihbil",
+	"K26OFTb7MifqI4ud2J/IfdhqjzhJVAkXkQpib0xq4hAOTelGRmBEm2bnvC+STcBgCfZgUnSax1QdvcEn",
+	"T0RBUDlT6eoQQIUPhjALhzZF/I4Sx1yx2IcuVD2fydSNaT+ucGzIIvYacsC8hnA9HTRcUKxF572XzeyG",
+	"1WCDm3Ml7zGFz/DNFtBnvfUeI7t896G52fzAqHpPDftGgOUxVYTVCJWksYkaz6Hj4XHx1GSVFZ7aPod3",
+	"mWIoXMaCI7a0XxaF5ZzjzozYxAj7lV7U9YhtvvwIOifosjlM2KvtkiKpclJuclHIvW9wssQ8vY+1OPgD",
+	"W1DRDApv/HU9IkuTgrVsOTAse8gWGVMuoS3+haXR4iFYdi+RqDN6Mpx/iGEKqfUJ2VFL8U2aA/AUzATL",
+	"NKfpcvBmYscKUWfvig7nji220eu0ALTnR6ftsocqwAgnq6lkhSEnj7ak+VGBh7Ht1LmyYqb+B3jDhVpc",
+	"Vv5jHMBcbNLMqsYLyui58c2QIiOWJX1ICy5YWkiapwIT16IPaO/lh4VS6PRhJ2+UitHdKf7jblrz3Db/",
+	"INXug38euiAVJpjk/Z5veE7sz23bPrXDKFvj4cC2ik2qtHfegId5S4t7prHVg2tA8UQeXQju7FL6wLVn",
+	"uZKLWqdg0qcs30Tz4MRlO7XjkxwY5K7QDofdzVHrmThqvcrjzomKlCVxasI4O9DIym752vXetGrynYN6",
+	"HzalxCf4w7Mt30AbWlJwphsYXOAziL+0fSt9B5cGHg9AwMha1qr5yjgyW1VK0mybek9JMLQMv5DMh9/9",
+	"S57r6QPTffdHIchz8oxcf/6c/DO5urx+9eLau7waB5DdeUiKdLtL6EYxbFxzR64/f5E4ywq+6op5EtcR",
+	"4Tk09yS/wYKDZj7gj5LYVmWzNcWBaAnFWV7IR50vl/QUISkg6QnylaBJ1rQD8J2dw1Zmu4RUUnNojSYr",
+	"JnTrBD3Bh91Lylow3e57afzc/XaPuLWzKDi46KmGFFAX022Y9KR1usM61QCy+8WX1zM9v6+6HWtfhC5M",
+	"lCBWJC1UwrqX3JKUgl49y3UXpeD5eXIWFgwQTmhoVhZU/KTaxXPfOEjfyzPsEH9KGH+HSVWBDJMwnDi2",
+	"u9GI5ycAv3OUbQB95/2vmHDBTUJcV+Wmz00ktliv3U2UwDkpSxJr/yazfsGZ1esBfkAPHzZBAi08svjq",
+	"O1q9g/WHYDajXVFhn0ogoarZzB4tmwVPMcY7l0zU54xmgVEr9SJyuErfqPR4Bi4OMTk/WU0aI5DzLk2o",
+	"meBbLNsusAd024QyJqINkIxLSpFYJoUseTYlaz/43sHQ914KdohL815TXky38IWwitSuTw90uXSdzKm9",
+	"XRAxEnrwZzssmEC9CVKvEYkTu14DRKn9iSsyqGSZntuOHaaQ0gcIw9A0UYRcpAVfs/kGxYSK+GkV0IJk",
+	"0e5Bpu2SFyqqDNYkT83dNQBAXFr75G1L3iFVYgYsqBDTjNCwF/W7GELOOk967uJG1MCNy94Ig6z9iVoy",
+	"wKXzHeNMfaZJVqv7eADOWt3ze1pMIazVAjpIT9D4X+i9NT+VaIGDnd4MuFpCxrPonvFVPS/+f8DHvuZm",
+	"JDF3IEBcFm6vZXaX2n1J1uPzIUuNRNjgIA2oMz4CvbM8EFxJR0773Z2S9q7v1NKmxP//7M/0CaBXfBrd",
+	"gwJ9xPHXHMyjDri9FIS6rr5NW8Un6j008FSouu2ul8mS6aazrCSuKhtTObBHdUXhMCe/tjD6+2thNGBn",
+	"xTdc0KKHc0HROdVvkw/eUSuGE9/O164f+gwr1wJCV9jVsWvd97NDfsb+SScWFD2yGvPX3kx/T72ZPsDf",
+	"27IdK141U/fskqAxgi/+2r3p1+5N54Z0mSmHi66A64qkKb0Y2NzlPIVAKTTJWcZzaElAVgd3f1wkU+kq",
+	"Ezjf3zW9OhCGB7PNRs2D8J4FO1ZEuveW5/wvA9X/OwF4fzxOe7RLYGGqHD2dnYTsQICM3CIRyBxnxHeP",
+	"qFr/YFzh7XJM9rAzF0cdSoxonPE+T+DBOSJHTKgHmvbA6BgxDDQ8l6YNQiJ2I7ZWAvR27lumONhHKJV1",
+	"LVNACwF91UELhhsCwyXXBbsO5m+PcAicQFvkYMqkMLKePXPfueW+cY/Dm7JIJ3E1u0p7Bg3iLYtTVWLN",
+	"MICk2y8MO5xNNGezj8bDcS7rYJezNcvMRDct3/cGYdhWB6we3rnWbZBOCnaYd2JaI2PFyGZBN5wvYfxw",
+	"v7sjthI0C2i776hjOIqBC+Vnae8S77dIporMlzktGlCBsK9ikaUT53sYA7ixIg8jwSIr29+Txj0Szpdu",
+	"EIBQvvm2IMs62Sxp9wMvwGBhfwQWzcn12vnVI3qXJUSwPdhk2PTtMXX2Ljd60fadUQta1ncGMhnkbLOn",
+	"d/65ky1xhC9s3gpJ4aJwp0xj5NbUUJrhtiR2HNjeRdfKvOUftoRjqgycI2iuziCQPeULALAAY0EZgHZR",
+	"pUX707y0lmrCVkHoNm+wdyrWOkErCGN0EC4F2nM+SBEu7YoHsVqq5j2mMiM613mxwLPbyvLwtoOoMq40",
+	"srm+Y+8Ve81OSYY9N9tc0b1YwBfjpr1n0HfbKFdfB5xWgD9kUrH3rJLqLKVva8A4i0NCg6GbLLJ7B+8T",
+	"tRnfuDeaT4yyLGTJBS3STDokyoVN3BZUelVsMub9tjaZLFlHKzywSLS8e8kn464/8KIggt0zhYHWgcMh",
+	"ErmoU4I0olZ3T5pN7a21N8NjJUPgs4yrrgxcXJBq5Y1kBD1Gh1IcO55SU7koILckivRz1wQuzGBY6tpI",
+	"q+urAMsLaFhsmCC6zjz0iVXifUJGY/FeEriMwbdrV6J7jtvGDyIYILiuWFPOvQygNK1urpbDmqbVq8Vv",
+	"/byVkafc1vNtluOKJu8crNSVs2Uqezqjaym3h8nO7d6FCgwxe2k6Zck5lwcuZ3+jRldRdgRiX25MijUX",
+	"ilmWv/8V7WuwrBurGbRl6FEeTOK6YNrn5wtasjFEWq74PXMgRufoHGzNXwDj6SKOPbJFQyf4fZbvufvr",
+	"HN/SW1YUZ1wroisogGo9y/cMzXbpllmuOMMHh/GblpKTXF9xsTm9906srUk1ms5H2tu8CLzohMtZ7KcR",
+	"Ki5kmOHMgtRhAQVnJY1BkO+YyxWfPgGodKXkjolFuvqq5oVZqN0vcfpx0QZ/wogMi2Bm++GnISwOisq9",
+	"dAoHBdUhEuoe+lXGBpuWwLb6S9pzo2I0P6C2nPr/bsv9cQvDdvwyc/ssAK4nBO6MrKJHk9UJXL6kv+5Q",
+	"smFTUqckOJUBgbTdEe2ciD67DWgx4OxW08CWtsewWj8w87VUH/xuDgrf6SHdyJSLoC2E7Q3QJ44QD5gI",
+	"zg3ZQy/bFcT6rZGRW9ZP4GdXZ+daejBr1E1k2KFc05Me65IerB17R1g/n72kh0XNyiNcUlaOjvwjYDi3",
+	"JGonPEHnp76hlsn1JSJmSTpZ9IkbkLPH+BMUPEcVDGzl+YtgPjCjpw/S4ik2nwrjWAdtp7H/ruNLnJiz",
+	"KVjJhDlX48KT2xQqlvOgm/RoYmFbcg7pRgXlJXhkXCwhnyjdOJ57GM/sA4I3iwjSmm/E2/U6oCiQgosm",
+	"/yPbUu4aKm5l4cyw/VYWWH8PaHd7UlJxIErudeM3hhIW/w9DV4VP/9kzxRLf9R9qTjZMG42eDs3UPc8Y",
+	"KQGB0VpzlOT04NPv5F5cXjxKIh2CAnhL0SE78NPcY6fJpn0nEsBNndiXup6a76VhOZG10TzH9DLXJ12S",
+	"e6b4+pBAC9CtpRLt0tW77AgVbI/VkYLIIodS6urQhTvQl6FVeQYZ/9Bk0kbFofbTRVW4s0AMu5e6T5PH",
+	"gMKDKrHCwpR92vam0ttjbHuKfPBkGppLY6k1NepZxL07d08h8tsmBeEYmtONtlS7miTogABHq83ISQjH",
+	"aKj9M/TbT7wapbFjpstDUdSABYF++0uCIQvMokxIU3VFczjS2liJ4FsvaZ/zo0fnuaLaoMNpIs/EaWod",
+	"txotwFSAme+lyvUidcuu4xg6IPzu+gvtymD23PUV2X3/+USifBCGkuXuW0v7NMUisQGVgpZgQ8Nhjh+g",
+	"CHQSeex3klaNtWwTnbgJc/BtBWeOxB8gyfWde7htLTXZuLXnAjwBrb4laHcz2nFHe95nkqTHo8GTaIK9",
+	"FgTb3xKfwJBAzOvAjMtGunMVn00KGODBUqz6XDEmmu4E9tDeuX/duv/Hr2F50J37/1s4yUQzk0AFutVR",
+	"MOtflgyLEbm9VO0bzsb2ryBcig9I3GL0vRN0F2yPsDCi6Ux5gdms2HC5Behznwja7I1yukTLU+AoLB1q",
+	"WtPPYy9TaFMI7YyV/2/NH9JB98KONtBD49gFjMq/6JoWxD3nQHMrD9ERro04VsGAfmfsPzVOlYR9xxMJ",
+	"j9h/uDIEh1MP72PAz/5zxQoJYAvyzilTGyueAWDHRYoozxt4Gkx1XzOrrjr0JH+GdL9JdrCpckkfepRi",
+	"D1lRa37PvvNLNqpmi2liP6uqcjJnH9Ys0GcFOLZnG1Vv+TQa3vzb4GQORYQ+1KXfx4a+XntysT5nQziD",
+	"6ITRHar/TswQLgl1Vwi0Oui0OTgXhRc5LoXngcWjiN5OLHx9ic8BYtOBwDS0+3c7WgKCOmJ+cIHA4g4a",
+	"RJPjaDmvXgWDEB0FXSrOhKFhzPtuQ+QxRNRW/n/svWtz27a2N/5VMJ4z03Yf+ZYm/e9tz57/uGnT5mnS",
+	"ZOzskxfbOQ4kQhIfUwALgFa0M/nuz2CtBfAikiJlynbc9kXtyBRxW1hYWJffT8f/URJLqb3KLH144zTs",
+	"hCe1ijJojSvC8dtc6NlaExZeB7hit30ZeBOxxmXdZ9fmDnVn4huZrLyEd3OPkl8UxWFUOo8aTAEZvQg5",
+	"P7WwiD1y0OBkaHZBTrh0doDOJHP2fpL0soRLWFU9OgWWUAdo5ec6tkLHSr7mehZTJZn7rfv1qeYV6xmw",
+	"ugNCV8onsV1tmdHUH5hUCzevPZgHia+01j2cc3KuW/ZcmiVBEdFN6JYpj92jKpmEm6BpAUen3qE7Xgqi",
+	"N4uUQDN3zsvAHBsXYjte0QbHZD2DZ4nk04tr2IiNW/4VYZpV8ECIaCxRPCqjDAZEywrSoGGZjKhspsQL",
+	"Bzf2oiUxYkqPijlBS25Ga98mywSZvhiA/jM1vZRQAIZZ6KlWM80XC4FOuUIdKdELFxnv0NDEqlI1xbAK",
+	"GqNzgSWGy3kxER57kYipPbiUjZWGXUWuaJB25udKtXDrLFrwGMiDixb/ki5hzYTYs82Fyb/wtHDD3Ubn",
+	"8LiO9PudSsngcCvk/SvIHsKy1Nczh5I5HJLS7nf3ymLxXCfF9JbHGoS7ro+eRbku1S5pyGJ8VcbQRAHx",
+	"EAbGQsm1AnCMzu772/BoeDLh8I6ClK1LkF+XRj0wiM+wKfJya48h9LBQhVHJk+odfd6m+mSrKpA+2Zg9",
+	"jrttGWEz0yHZkKhXq/Lmh9W4QP8Ti2Udh8A2FCoeanOjuPkt7rvXU1qLi1UTL+wD0t7JBqEt0nCy54No",
+	"mGQvf73CjbW3/xdeA8P9ex+CQSLHGgjwQhuwDjaBYXSH2umb38btOjtQy6xRDLFhbnZS4q+m0y3xs+vG",
+	"Ft5XP0g1uf5FqyytYyS9cW9Q0s5NvaUHKB0xlvWZQrkuRQ25XKEX1hkYfUpSqUKzT5XZXCT9vtCb31xE",
+	"PeETlz3RE90i9qys2yVAYQOyTNHcym3kgC/j0WS8t6gvdMy6Lm3NTn9TdDtyn6oeawqidYzllDAr+0Z6",
+	"y6nnge27hD+YC0OptYqkV4SgKnclIa/OTOPmfsvryrpS+tT7yoD9Ik+MzWvCcwbqvAp6z1dz4/UGbP7R",
+	"HsClhitkfQ5jcxCyLhr25lZBMBgivDg03DhJw1W/uQVN+9gSQf/WenoGI0NqrvzKyaeg562FXEWs0DrY",
+	"4Y4HHLdXOjb90GWroL9dVRjX0ZXQuq7u9hcthFwqFX3TUVEYGn+jVRQbgLJtwBXbcHbDHitPzRpkaOjB",
+	"2ujq1uudMPY3svX9Tr+JTYZu8ihaXWF2F+yTxGpulIwn5Z2+4DMpbDy5cvspnsBAopW4SoUUVvOSVzgX",
+	"vgJ6VF+i5SQea27bKwIFi6WxOlsIiflF4HoxwvoQv7/kdmVrxEZjJa/CFX8TsBeiyGKVSEssHwGnC1T7",
+	"BTp+our0QAque/7stMLYExbsJgxbU4nvyH2O6SHuY+kmIxXEAQzNambnXJaTH4BbzIzC2z3gcsqNaeD/",
+	"Llvsm0z24QE680XusiB9kmYVUJeqTghuCkt46zIJNfIBkOURWwO1jGaukoi5nWvCbJ/SPGOqEYFpajHN",
+	"jIgO2KsCGKfwb/XgZScMlUABFiU2dU2OQhvwoCBWFc4Q1sYnuBBKTfk1I0T7JBe351fBCmN4qzlggf1A",
+	"TZlfbIwBjldsLGKE7ANeXK9tcuGCIewFJ3pDHA4b6BFEgC+UEeqe1UH2uTXoAnkH6nItn8Z9uV7BfrId",
+	"Uu5Ge++grmP9iqUF7+tOEp/SWAvT6zvORr19OUivaHISXRkx0cJeZdLGSR2Lt40TBL8BXQgPh4TTOqTZ",
+	"9mqxG3W9A/zSs8lEGJPfomz70RRbNlO2OKCQSMpN58FkZkMb4chD2FuixpmrTHdso7UypiCVJXGr3QFO",
+	"sLfJVi2LcXNW+/c/PGMRXxGBOYRfKNcnURKBXuOpQD1nXWdGmBJmnTryFfWYdt15/sN2qaTGYwkMlthQ",
+	"aMrgNdcAZKk4xWBQbDBUBNoWcya4AZQrHolRoZTmgL1E8pS1vPNyfoO742KnBkViHbrqrbhZWiSsUY6G",
+	"iCWgpt1BLAFefK7s1uSubRJ/hhlUTIolSnFnWb0WIr0qaNs2Vx3ADiaRV00BQXsswI1LIVIntRVqrVOw",
+	"FPM9lif2k951e9KZFzjGqDUT6Iejp39vMCaLPpb6BbiArq8LiQmfV5LVAHJRYXR7/Y7sj+UOErWWY4ur",
+	"RA3XScy/ZKS2EZS88rk2B8ZN+1IrIHXuVRpdhU5oLmN2PZd1gJi3r0XJB9feu0LdREs/TW0ecm0xwF7N",
+	"flTAC1mX9P5bnKiFsBrQ0gB+ASAf3T0rnsYTDDOP3M2tX258Iwwigha6NvCRkafYz4ER++EfUjSuxqtU",
+	"SXTtSN26LVsqXKj7+bXFjUqydV7ajhUH1ei72w4+qYRu2uA7+capq86wb2D4tSdUAOsw3K6ui9KjoT0S",
+	"oDnWPyFMqMkWC0FJDTBNpjb7Yqv6iF3VJmCCjHtTZp3t2bNSgfIOzKaFUhLvr/A0mE+2WNZRmGDKHcdM",
+	"H0KUjTuDvr93X2vYKnWJE8ET11RjURTeOpX1HhIqMa+uB2RMyDDz2PMFBP8D5tHOQwSOfDswXyh4YF/6",
+	"ttcI1xuCfCHY6yHkC4lR/RO7N9QFtX53wx5o+W6dKfFecH3OrWjl9J6IPpdmIHsWXD8X9aR/A/ry3epB",
+	"fk6vtAXfwbfhu00MjP3fWc902EDujPPqmyoP5kO3xdrGqgog/6XR9XhBQIWrTf5qywrrXAnnzYtwPvej",
+	"Om8G+Spo9S3R2AuYWhDGL+q8xm7nDdctbIll46jOa0eise2KPYx1qZ/PTvO3zaxVi+SD2LftrZfyhaLQ",
+	"bLWoODai1h64oPgTi8RNDLvSc+v4Jr8xOSg5BZi7ZL8s5dXkpqY94HAqnkDuWIutEcmUxbLUMqLuuzas",
+	"r63X3FJdPrhopAKooDA7CKPZgzgfCyajrvMCsUHX6W+wKz0aaSnNLUTIt7iLuLebqz6AOqM9M+eQodC8",
+	"QIWCLCSeF5j37tZoohaLbsHRYrJAuZlEcACbIK4vbsEhiPGKApvHhrtvff0rVHSGEQZZbE0g8Fuo3nm1",
+	"zsRQLWkAsqVsNq+iJzavQT+H2Cucr/MGNHyazl6O8wZXWqkaqTzMI+/YRzYM5IyGYCbRTTljX2wDtOCb",
+	"bMNdeS/Gc6Wua+qTxLwEZ15JdboRQE9RpvUgD4xVSYSeaPKEUexN3cBeTIyiogEfACCTHEkh3Le7LfY2",
+	"ISL/nQYXTJSJtuA6cevp2N2XZzzu7oukZIVeeHI8TjLd5MNZQnxfKzmDuT8FhBHLVwbjRpwlHNZGr5jJ",
+	"JhMh6guCehE99vCJGyFte5pC4jGL+0Wz4MXtUolyB36H6qvbMmJUAbu+or4BKwPmVSqkWYsNcz05ZVqY",
+	"bCGq8K5tIwDxaRrCC4xnu2cCsaVwwwrSBxqm05DcJz1vT5lONvsfKWDhnq1ExAq7q7RSo7I6aVFE21xf",
+	"diXDYf6qlkWywvjWCYWl4EE8atEVsWJjMYslZDSshauK/peCk/qHo9Feyq0V2jXyv//m+/+5Ovjw3/+1",
+	"V1+Q38g5Fxax3Ou5takBe8D9hkkzUlioO7PBg0IgTJgQU+NE7ywYLUs8RCjLH1s7CGbRq7ePplCkk8A+",
+	"DKLiGGbimeQ2A8cnYurUli/l53Gn8VdRWOnz1uAL8YS3engSNbtyFn8Sz5WKOpcANTlyzIQnojPFCU/E",
+	"len8+JynvZ7t8erGpMa3eZWo09JIfc44m2YaoCid7h95FLC5gNRHDYZcdCuSnwa/Ec6Bn+ZRdfUKAy9M",
+	"b2F83aRkG92sxk6n8HV/XI93UIJUfZE/TzKxja8Bvxiyr7q5ExaxpE+O66hPcTbJhNhmpN3zhEnQtqqE",
+	"QThWekH7wI87uFFKS9wiSS/q4P8vvrXfsX8y8Sn9dv9bewjC+d3/grh+N2LjFaPYOMvFGdWnjt29cCKk",
+	"UU7J5ImCeb0rZL9QgiCR+ZJNTT4NtzNnYLIY67boKXFhWoHw8aijy0s058n0ylvznZdrK3X6dSpNK6Sd",
+	"V2aovOY/rsgnwRk8DIHokAXZV5yD7quouLKqqyxArZjm8a6147CvV7RYhVwt2qZkEq6d1DnbNYZw3RZD",
+	"L9Qp5x2sHxpSMPHkfRkBPk24lDDt5IWkvOu9nF0PjHfADIIZnYsoKyUq5Yf8e6URn6Si1CaUTbx+2+aW",
+	"j7mpERGxGIsown2bKmNnWpg/ktqcT2n1qnd52wAZn2rZo865f6Cfcspq/fO93lRwPLWbxLm7COFyw+qM",
+	"aAlDFmSpgKu4AKNKJBinel0i4R4/yXRsVxdunr3LiWs80mDy4aTHj8IL3N1l78sXSICfqnoYlLFS1+Rg",
+	"BVe4mav0hGLkUw8DDgC1QBtUh7wxIhNeJYmz6wCkxKqQNm7nYgEOc8TOQJIexDcx4FFPhUoTwbi5BmQD",
+	"bMjM46k98e0XShYALxOVwidbxDAfAbcP+MeNsAyZphCbl3ynB5fyUnpueDNCAucRwTfm6B2A9uBB2wG1",
+	"Q0n2t795B/nf/nbAfoY+/pFxaZ1RO+c4kkzGADXifndH4gF7Fy+IjOhf754fXMrfQTfhJ34OGsHVT0P1",
+	"4zeA6Rvc0iOWqAlP2ERFlCiSxO5wF5GfTMz4hwE/PTpiC5444UcV4Y59H0nAjXvKnh499Tn77h//wBps",
+	"pa59kqyTi1AoosBsh2SUU/b0+AmtQBRwUimlj0enl/Lp8TNyvQFiEtz/T9nTJ0/YUiTJPvVrnFkWL1Jl",
+	"TDxOAk6Y1TyCh//OXk73X8OCKM1eRmKRKivkZLX/m1i5xTKxnLkH/8GsUoSzLP7IhLHm9FI+O/qeRZrH",
+	"EpJ5NRtnZnXAziTD+o1YSbbg+lpE7NP+XPCbFTjDsMoB9sZYZcCriGeL+yxN+ESYU3IgJgnCu0AaJIzf",
+	"reNU6UsJpRWZlhg0GouVkk6gCyROvn4DbTU3BqWZ67L7wrmwerV/NrVCH7CftVYkPecvnrN/PH32/7FU",
+	"q3EiFixSEyhxMYgXY2ObgFKAxJwx3nODets7Ojg+OPKkczyN9072vj84Ovgeikcph+Pw5viQZxFaojO8",
+	"x4cJexntney9io09gyeA09SDJJ78+/Ne7Fr5IxMaWCo4KqgVnYoLXvHnPKn1l9QprEIHghRPlLRua8BB",
+	"vN5s+EpT6z90afw9+d+daPMxFNlgBdbhzfEJBqoOn7/fPz4+auiGyVChN3TiuGEK6l5Fon0VR01v+3uX",
+	"IeXVhgsFJXAY/6hpcKrVotRUt+KANWPWB29Ckw3tYa3HNg3WmSe5aB4Cz9ZehwefZ9oovfflgzv3Taqk",
+	"wXP3ydERghpIS/VkPE2TeAICdvh/KSc173drnrvbOm892IkVn+zhxNyUv18d4pfRWvVYSllnEbpOm1oN",
+	"wzh8iyoDTYtsseB6BQKuWBRHFAsljCuIsbmZ5jMD9+Fo4Q5WSxvqw2jv0z6aX3tCzmIpyPJ2umOSe0PM",
+	"IR4R++74BqtXmRp94v0n4jk8/dY9PPLS/qOKVoNNvXv1mrfmS9nKszoTX3a4/JU+1C3uO8iZg/rXIRYY",
+	"YfY95wtcKwkSjVsGhfdsokrrXVxDXG04Hz0UZFj8m1gsG5deScsx+2bTstOTu1lzevt9L/t6N3a+8r8K",
+	"bf/DklgKRouBZg2Y82BDK+msnNyoH1wEVELAlxtFAJ/clQjA2+9fBKrd2LkIUJO07p5lehdrPePpfiFr",
+	"fMN6F/D+drPkeQP3veq1Pdn9wqO2p/D4jKc5lOZS5RoAiq/xKjwXzgCAG7iIQGGozN2XJ1rBPStgXHrA",
+	"d3x3rAFReWBpcn3bn4akwnZhOldJggmIu5Gl8P77FqW6juxcks7Jw4PQmOMV48gbyxbCziFyNvjCJ/G0",
+	"67q/co/ubtnd6x/Cqlf6sftFFwvym+Q5rrD/sUopeA53svoEwthl9d2jO1x9xaMHsfrlfux89V17UJI+",
+	"K6AylsGYCym6U5Xp/Xk8AyediT/h7z7Tf0jxcAfVPuQ/bxYPn1i7I/FoLCu5Y/Goq0Xa+Y2SeFSEYaV0",
+	"6rxYYOhlh+B4p0XHJ3e15vXpHne+5Gu5SbtfcWiSTWNbm1owxIIX6qsavc7PCxLWwfNM4IrdptXTnA7v",
+	"TNz85ItYJJHp9E6MuUC6bZfnX4O/9UJpu1unpl+ZYfya7mDJDY+SU3JbYc7ls1DRtCaNowYNgycwoe+v",
+	"yd6GNSgErn4Tqy6r9pNenWeSVmwH/hAaSQ/1dTx443Wr76bZR0CJDCMR/EaYHJbPMJUhmimPBEL+v1IT",
+	"3gaRTo8ehueo5VupxHeAjkdUEIzPqbqME2IP9TWWIUIOlDgFskjKK2HGqrR8YpYElCdGuY+nQkSYi9ak",
+	"UeHqvq5QDz/7X7806tZfhC1I986VRNN55TtamCTENRh407efSH23tx8VHiAfWub/ENMT9jHdmZB0t2+p",
+	"SVk9d68nUqXdKBB8ObRzLyZQof0mWSL1AdcQwF7xLBG3daxxjzhny1R1JkCLwZ/ARzKqS0j5//e2FEwv",
+	"WXlMzTTbxBBmgifNrrzqIVp3P970PFjYIAIQdRwigBYiZsZH0agekepGnZIizY6fIJ8oUIuGmmHMpI2l",
+	"O4pYBFQzVOBwa1nYYDQHKehgMvtr+1828x3YzCjBg1nMhbS4oY1mEqE+JvM5JPHhGB+ByQzjuB+DGaew",
+	"ZulxisUQx9pZUXoYt5AER0THoL5KxMvLUF4byxGSNmgmFfB17LWLTcVKxScOP+MvXw4nSmuRY9P0tI/g",
+	"JZusI2zhsQgmKqsHJpg0x4NI5mt1I3yeMoknIdZS+tqSYG214EmyQl6/XEi58aBgscw92KrgxM5roaFY",
+	"/RbCuww1BLsS3n/JSD0Wyc0BLh+M3CJy5WnQc7GErFuQpDmPgGYv/yPmRc94LAsC5x6bATz6ELan61BV",
+	"+HPwVNT+mGedrEb+OpJn9ycJotc4Oa/qaUAPRjiEkIdu7IhSog8u5fvK/sE074W6wUz/+g10wKD2ezmP",
+	"E1HuTOgI8Guz2J5UDhZCNYa6s0tZ5PR39yphrO8DpTr32KeeFbjFRoZHdulVrq2QV0awaWzd0GBKsYyh",
+	"KZVY2K/CMi/b27u1oIGjaDCXM0gBG6/g9j5IFg68EG6GmCtDdWJFh58Rtp9lfRZF8OLHYFWrXh6k42Fb",
+	"bnIcQAlMbJhKARrlvl3Nb1IhC6U5U8ZRUvEUsoblxYeNMkWeh4pOdKaLmly3O4ZJ1Ha7iRtdwvjHQdz1",
+	"8C7PAQ01OKOQ1DZXma6muHSc2q39xq47FadxaVUOhQSQm80n18/0YN8uPKi6iDCS1XAa3e+agSTIb0Cb",
+	"SxPZThDdyfHV3ZEu70donDnhaXC2f3fT2fMito/p7HmBk/WwjqAB3TovYpsLK4ArYQljAFfEoAW/BoWo",
+	"ptPtz5DDnEdsR7L3Eht4XLaPn7NHK4JnRYa5oJPxWD0l0hL6p7uOaotV1WsHsgcT7C6eCY8XGw5PfKTT",
+	"tY/SXW937QPA/ynECQO6IwcoFiAgtIjv0VDOWq5krQL9fG1lkDD3dNK33clwiQa4i8GLmJIBBN801jvC",
+	"ad7vUvaaXwto4hFoJjeM+9FHMIE18vCbSIephUSASCCwpTPQMyK4XamkIHCLuUgIvxRAW02R/aBFStar",
+	"YUHqDj/Dzy+HuMehYH+LM9K9Y8MZeQENPBJBvAiz9bCkccDTcZ2ZY8ZvBNRknnpPbYEvHcQIIWEzSLyO",
+	"1FL2FEnASi2eixWEWD6ZE56qkpMC36e5jtNURCM2V0tg9gS8DXfXCRy0hi+QiPaEcUkvmSpAygTvM6EZ",
+	"G2Y1l4ajSTBRWRKR19cIIQ/YL8qpafCafQT85I8A7mIV+yjFJ/vRE4y6nZws+cogc+gBew9fWfLYfnQd",
+	"oBwg9yKVWeyPcd+C3e3mmAHkAH6dxeZSAnvZGagHpxC4YR/hEgrf3TdWC774OComKLpOMPyD0yjAY6/3",
+	"jRu6KIDtAkCOO+aFpATHGBF2OA7EzsWlnMC5S5jRsR0FELBJEgeA24mzhyaWLCJmhIycRmOvuLH7gO+7",
+	"//InQKsB/GmSnP9z8eZ3NyTo5PNEZRE9cHxwdHAp3ynEYz2B3BX2carV4p9SLT/SMgBwyT+PP47YtRBp",
+	"WAd42McOyJ2CC44lAbgul/Lp8dGJn44cEdsPlwyga5Fa5mQK4IO/bSJiHLHvj5DUcbxitP2+C8lXGG+A",
+	"aESaWVjkS+kuPpIJrj33jRUnlb4zLsUSIwvrdiJO1bpCXfdX4cT4HpOIYLZQ6OJHHDc85bdJg9UHc9UI",
+	"YPK0E4AJsksV4HbdXqB9VUbeJYY/ZxGVAZXdynTFCPG4afgigsr6cOuengQvOiHAF3pYioaBKiqAm2iE",
+	"+W6KqcRI7ndbjJMc8XjEUq6JNmmiFgtuOmEgA0vVR0AKG2FI68AP6WND36FTDbLx9KgeK/nbkf/tu7/9",
+	"V+eBFXhJcW5jDCUCT6kUDf0bJFCW008qwFei21NJChrad49fmVIPwml91M4xuYlfsoaBk+TUAz4hEXHo",
+	"GgYG8r6VlHXPDd7tlrfLuxt0vOylLR6QPd21qF1HXvXcLmWt4PvCc8jLrt9NVZet9MYE6hFSdd6gImOp",
+	"5iboPgHALzJEybpy6z7hpsXAejOtxs6DB2CiuTOxckq2UFfgbyauv9PM/TRO07kWEYTqs/vxJTR/wM6Y",
+	"/909u+CRgCMO0mUQlI8IZcCpPec+tzVCCQZC94APA5ZgjOAB4Jk5xTvUFbfMeEaFptPzRZiSO46v4xTH",
+	"Hh/Qoim7bDoKtkx9rXtX4Lsa4F2EKNm5XHjTfPgD0liEOW6Yi1n3Ri8sqYJqq+fQoD/JOXNHKibRJCCj",
+	"ReMDhP+K2xERM7FFHEVJYweVtrVmh3+Nk0S3wZFoAZx3HzqCzeHJYhBQsJaboKZDYCDXGxJr58vxUYnB",
+	"+Lj+hOmY/7xLPe93rtvFtwnI5QUZAwXiYJVBnEKiEwk35GFhih9VXBG7F7Wfq3YtUqVtn2x72NXtHuVf",
+	"8JGvOhALYxg4LZ2m7raJ6MBu38sv+xzAy38hfXw7h9iO3FzYuTt2bhUaHdDV2rxOa24oD57dvp9ehqd2",
+	"vqX+DCUnfjqH291hGR9KxcnLHJT9K3d/+5Hci/M7TOOu604WsZnzlAHnPpro3+bHeTG1mMX2O3ChqXAb",
+	"2pAGXI0IB1k9/Ox/vWXSvp+lDmn7j0cu7y1xv00m3wEIt8rsqXe+AFc++Jq9D7wgU2NyzwxgjvJr11ZQ",
+	"hM0J+jkGeyVHf71fo9zbaYWBlAi8wquliDZk7m/YFGsHcSB7aDyEX8fEtf312rRuCMMdejhl92XMvkYH",
+	"yYO0ZaFvd6wW8jbvx5KloGvbDnqDj9yd/6uSaKSmvjIdb8laMGPjJAFgaLUQDynpaHd2+C4VDKzwcBoG",
+	"ZYqNV8hFzlcYL3ILF2VDlKagRPr7ucGQtrOrfMwvyohtZYDkqLcJnwho8eu3fmAY92L+4AQ2Kbr7r1M5",
+	"r5jsICgiOmXjbBXLGbGr2LlYMDWdhsAM8bj0zGLBZw4/w8/WAhYvd7vd+k1uT4V/vOUp1L7nem0o6G25",
+	"gqA8l4dc6/hmq+tQ8d3tt/QzbOPrVwc0kIelEAZNUENAG2Dqjch+gJrdcENRtMFahLV6E69I3CRRZrua",
+	"lS4S9zxR5rGcPueCm3sqFrgLafuduOMDvHAeqF86c5Vs1e0PisMoE/sQN9qNrL1WN49F1H7KxE/cikcr",
+	"a2fEaOeMa+WzQEqpuKlWi9gIE0yV6p2pjxym3Nh98No0g7bh6N5yYy/gwa9ehsJQ7kWKQutnFHuuQapx",
+	"xo6ImLoZJDb93nNiGvTkjT31GdT+56mp1yK1J0DNY3IejQnXkRlhRjD4wlcAMEJe8YCJaZXlFOkGpyZy",
+	"ZKLdjbm3ImKxPbiUZx7wQ4pTIB+Ugi3BH4AvN0XEEMYThK2LDUu5MTQpI2YUvtsQ70dsKfM4NmzO9SIR",
+	"xpQhOWACNuwGBPZs85m8xUf+rEjPdxUShGkeznFBwLf3Hgx8uUiVzmWom3L7tC+j9dkLiTzjWHKQupr5",
+	"uA3w5S2arS4D7PFv8SUMRv8qlgL133fItOvUi3sMXD7Ss50Wv4Jzd0FabRjHgIhINEbQIpQjINdxubtw",
+	"UHxH2mpEWTtOF0mBg8OCCZnXm1CaDwyGM2oVnj24lL8ry7hVi3ji1S36PpVGRLCZVlkKOjhL3cH+7OiI",
+	"NDD8BTO3T4ElLcL2Y8J2DQoYrAhKLzy4lK9CK6HvkJAkFZtmGiwOJTELzmCNCaWqg6bloGahuGaV5zvn",
+	"tSz5gYLOORrmBelmjpO8rqBP4OgwKtNU0hNH0EeouVDtoEp1ENS1QEueqXiDXg9PPYCUjrtzEPthD6hq",
+	"w0TeVyTKj+mhRqNC/+7a8Cy1u8lZ+/M7PtvkqIVnhnDSvkKycacCqLwqaCEAridmUCcGznacIRc3wi0a",
+	"C7Ut8SRLuM6DBbP4xmk8dsOTTLBlXCKA6RA/C3J8+Nn/2urQLUjdzndrI7Z03oe7XclOW7bGYE65nef2",
+	"clqcwuKu6GlDfxjtuXtdzUUWYEa21w9ToH1/IIrh6M+gGM4AiYO44nHH0z9MXs4UbIZ+O5xSrQ8xENS4",
+	"t8/hsR/xoTusFcFQaJShTzuWPvefLZS0c9NU3ub/WFNedvykUF8WqWwMhQx5AcCTUoXZQV4BILPFuL7E",
+	"LFSKQ/FdDOUI7qJdKVAwbJFN5u6nzw3ixrI/Mq6biyCtkpLPxFUq9BWM6qqhkqFmJEf0X23FXPNoMFZY",
+	"MLQXmbFQW7w+HrcSHFKg5rxpMaSzTaMr9Dx0r8LYVOi3S4MQ5Rxl/sEUV7wvZIn4EgrgiJ2X8My6107g",
+	"J0uzd+K9pFWlMFHSZIvUh6tbNMPzwpMbarGLMuSLserkBqqDOjN4+9Z/XDWXaw2iks7RqWd8FX2hnll2",
+	"LcTerpA5tBxumqHthoYBQqF/yx92S7bul+qB7a/X8USrhbBaGJYKzZwSYnbEruMEuKTQMl8oKVbwdwC/",
+	"wsueirJJIBTxgCD4ZCmPNDa33ajwo7pNU5UGXr/2bfq28OTdb9NC636b1hyk7godGzZRmbTgCaogIQDm",
+	"WBMow6xXPWZyNhPDqouduiny6XtgWycgAaCYg13jU72ZSbm7vXI20XxyzeBCK8XkmgE6ip2LxW03BXoK",
+	"17aFmSgtNu2IC3yok0k7ZOnwtiXNFfs4s+St3PFhtEu5hiV4gBId8AIQOwfpwrAFw6I4ByELYPm3FWRn",
+	"3WrI71qTZasm15tE2daib34Nqg26/sBE4F2hLMWd6VyLUUg3SMTU7TFMmXTiMfcqMLag/8zQSk1tKgU5",
+	"V7WlIPcDNjAgWsJfQBSb3zUXSfSIqgE2P++EffcBeNfKsNX2SGFBvpdb+pnXczk6lOGK+Eacq+QRpPe6",
+	"UcCA0jvPXoIJ7M1Q0d1nPLpHNgteAh8KqU2aZrpN/KqpxEX4o7aoUb08Vp0faYKlNtgxz8nT6v/g5kpN",
+	"t/K8bAyC/K6koEDIwwCEaZNJKsjeOn7x/dHTdbCs35X1uFQDWluBOQWgIEfuLGaI9gmYwKm7WoY176QJ",
+	"e2k5N4u/k3r+UCPGhxMlJ8KY7aD0S2/PlXTNgkEuebmSGDMBkd3MzNVSFqi88l6h8VmAYQ0wqpiVAnt0",
+	"5Ev7FUKwYpE9FC9P1I273gSGPioBClR+7rNZfCPkaf7MFKjAoJSaTbiUyt3+sU8RoKZXaR7hD4/kFLq/",
+	"rP+mHf88n/j7iliei0RwE8gheWLnKpvNmVELgcDJAec7bqg065CpWtmYt6AnbdiYtfSkwINzh4I76hqS",
+	"fwMCwJPdoc+HKb4f0O/QfEvSeKA3vT/hpz444acEcMJFJRtqVFS7gKoM2LIBS3muUgzy48fAnwo5G2b9",
+	"QDhguc9jxHhiFJ6TkV5dSp3JkceA5DbwT9PX8e3edwHxXtisRKdeheo4YGcFJI3YQM2o7AGcsSkRvc16",
+	"7MS3dWdUWw/D4Hv4fFxdKbju0HzzPt1GQfK4imSd7NRc9201me2hs0MkDxBRIWxxyOhwJpqHlV169H/w",
+	"M7vdvVTazkfB7HM2Z4DAPRfcl5sgkI7xfAgnRTR490KRTCF1xEBOYoC95VjaNS2oHQ9uUKircWrSmZtA",
+	"NYvhVYzpIHRGvQS1w0UOLlBz5Tb6bgyOX1US/WUl78hK/hVdpveTItrz9LsVf1snUfMAfb6dxwDRd6/8",
+	"bU1iF6pkvxLRW/C08ax8zdMurjuIpXLNeMq1ZRwpA5yJwLUWCQCXazxRDNTWJDGanVjSOxYeZB1s4HIy",
+	"yJOjE2ByUDKkfY+YVFRN0+QVdD24Wiz6JFL2zgl952ugOBKlxxVM7WfbdBxedRWJWeeu/31jz3ftk3zN",
+	"0yb7xsnWUDxNAMUHvDGYgaVkQcZGRK05XuEvPlXLXU4EstyDI0LdEP0NJtrdj4m6UJkMNLHNwH/hqT/J",
+	"dccPeECowDCFAyGfw+Vc5RwSzpbF23SZzrAgfrG/Hkswhe9H4rSYadS/O7MuINj9WGxZmq2/7IpKAq26",
+	"CR5foPUiEI/MrkbMUOkDZ4kwhkViwbEu1qdUbOv3JR/bPo/cnXNHAnwW3cRGUAL23u7kKpbRGYyjh2wd",
+	"7aYHjflV9NeBzm2FFNdqOkV2LjijuS7qSPAMJILfCLPNlb9FaHZ7m8rF5c8XKqCx34+KJDFuDBI8AF2J",
+	"XSiECMAPL7guZxhSRQHo0dyqMGwaw9aZKaay7XMyDjWG6Xa3DeD1f7mwdnbmw/w+JF9C+1mNLuQdGpoX",
+	"roHHIW8Xfq4elMhdUBDgIYucERuYay5EV8K7B5my7Mbn+YazJGJjgVdZ0Za5DABifwGGdyU3H87LAPcb",
+	"uOg4qbut+MNL+qT8/pjFSXQh7KOgnL8XVegmr2aF3cTaryzB9y2PNfrbCVhepciJq6xVxTK8NTGrmpHu",
+	"gcPPRtjWxN6t5K6YWrvjXd50xzXCPsh02S5aoNdkXwhbxhvP1/VwrAW/3s5Wy1/bqJbcy+9GLQXAmj/z",
+	"FaJJiWl1LeTw8rimLuKZ3FfT6Qa7LJ7JN+6hr5rPiEYxjAUxVGjCz78PTyDtPeADlWMThUOAR4tYxsbi",
+	"KvWyOmgO3gP+0ANFoKM+3s92xLZrb1jxTA5SUeFeVF1rYPdAwJ7YnDKpLNYPzLmZM5VZE0eimwSs37og",
+	"0NW+v/GRxwUbfIfXEjd9A19MIN8u5cYMxIayLVzlBUWBHqamgM7dtYrIG30AYHQ9EOVQrg4/w8/268F2",
+	"i35nFwTXvf+JxbLxmkD9f+h1dQQcmvNsAmNrMcAmVmzObwQbKy2dtSAnAj9dQrK/3NsK3XLTLcF1K78n",
+	"tIBVbisou0Wq7KEWjv5SC2W1UHXSrufmBnQVENssEQbB7mKgYIBAGO4SFud8rgfsQthg5EJT3xiEZYSE",
+	"8pCbAxDryhBM7oKv2Ey5bUH5OYBYPl4BnPha/aJ3Ib9QukEwq6hWZXpHqwq5903u2qrjOSwPzPXeaE/I",
+	"bOGnHl5ihV6IKObWfXHMJ9dZ6lbkTpF8irNSI6M/3wi9KnlEi0syGEYiOMjDmkKluMihPXxmwaoIEe+e",
+	"lsruXM/RZrDu2t1uLL/DR77qqzCMYcASJZgSKJ1TmSVqFiMmegjPestdB/60yYKFse4oNQjefS8XVWj5",
+	"Aqa4bm1e80jsDQVwDMt7imVI0GJe6e7xeYhqAXayuHG/uUNir88qlnbg4Wf4+QU1bCKsqLNBbtR1YXlL",
+	"M11jv+Hz0d0I5EY4cVsQy+2xxGsn7VAry5uKUnbWlcZkE9eZ3e/CcxrzQ9yNOAXRaY7/j1z3II9MaTbn",
+	"holPaQwMK3ANmCrtOUkG28e0eZG6oLCpnRhQFZ9iy7lydxByQkyVHmH+9DZ7eSm43teeObDxRH0vuD6H",
+	"p3bpgdpxGsHDw6B878lG3QqUajqbbdukAZx9yhMjRneSmrBLu8dL2oDYYSC3AxjIgmt8GeOmSFJnmIV1",
+	"A0BDd/NxhvJ4hdC/VI5VSdQuohrW59wuxXiu1PWmbUkPfdWmLo1ioBX3V88hbkQKzCghLRM37isjwHuY",
+	"cuIbc0eEVUlUSLie8jgRESAJFdYbv91uGFezlQR7++biXU5uBu8AWACiBgv4Ys8TlUU/uz97wRyraMW+",
+	"La7IxD2D3fhvtzrfjSCwhXRhFgvmF0xNLyVcubiOmBeuE0ayuB+TJwyK86jshlm9Og1P2HghjOWLNP/I",
+	"NcNtpsWI3RzDRP36+uz5/sWvZ0+e/QDIGGSZqil78unTpURC9di6v60Q8UYkBnwVFlgtkQYMkDXYM2ZG",
+	"7JgtYjliz/DH90f48wmbu8/mI3Z8BP9/6v7/5IjNoRdP4J9Ed0bRHuzypQQ4S5WmIiIMKCzj18JkC2ck",
+	"JNy1jdMJfGYwDvg3XIcnaiGYXUJlYiCUxlmLDtib6ZRlEmo5SiX/Bm71VgFZ2injUaSFMcCleSlTHd+4",
+	"Q0IKi+GoglNmwSfzWALMKtNimhno91oDPEnU0tDdj96DMzC3Ng13w3evLiBPGpBXlBFQdkpManW3N5KT",
+	"HVmO9PZ7sRmp7Z3f4X7lNyIkr3t/HOJSA4abRB0EhUFeLE5pabe87DVrpMr5c/iZfmu96P0EnxclYfNV",
+	"b6FuhgnWCnBOIcW2xzakWeqqgzdewJYlIb/1bXB9dg9BuaQ97oRDdam5BMFpu8Y1Hfz8r9tgL204gZ30",
+	"D3TXeqdXjHtt748TJIwceTh4Qeo83AWlsojb1GsXgSe0JY7n0zx2N7nQQEMUDrs3VD0aoEDTWQPANd4u",
+	"AjOKm+sySl2zlxheLiaZju0KpH8suBZ67+TfH5y4ujb8vsh0sneydwgGKr34c9ggNLrP5dtT4QPKKw7/",
+	"9gShxY/4IuXxTJY+pHUvfOJZgAqNkY1felcyCRwihc8rt/UvH778vwAAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
