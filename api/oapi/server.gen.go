@@ -26,6 +26,7 @@ import (
 const (
 	AccessRoleAdmin    AccessRole = "admin"
 	AccessRoleEngineer AccessRole = "engineer"
+	AccessRoleFeeder   AccessRole = "feeder"
 	AccessRoleGrinder  AccessRole = "grinder"
 	AccessRoleShift    AccessRole = "shift"
 	AccessRoleViewer   AccessRole = "viewer"
@@ -37,6 +38,8 @@ func (e AccessRole) Valid() bool {
 	case AccessRoleAdmin:
 		return true
 	case AccessRoleEngineer:
+		return true
+	case AccessRoleFeeder:
 		return true
 	case AccessRoleGrinder:
 		return true
@@ -1495,7 +1498,7 @@ func (e ListSetsForStandParamsRole) Valid() bool {
 	}
 }
 
-// AccessRole defines model for AccessRole.
+// AccessRole Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
 type AccessRole string
 
 // ArrivalInput defines model for ArrivalInput.
@@ -1520,8 +1523,15 @@ type AskedQuestion struct {
 type AuditLine struct {
 	At        time.Time `json:"at"`
 	By        string    `json:"by"`
+	Operation *string   `json:"operation,omitempty"`
 	RequestId *string   `json:"request_id,omitempty"`
-	What      string    `json:"what"`
+
+	// Role Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
+	Role *AccessRole `json:"role,omitempty"`
+
+	// Subjects What it was about, below /v1; at most 50
+	Subjects *[]string `json:"subjects,omitempty"`
+	What     string    `json:"what"`
 }
 
 // AuditPage defines model for AuditPage.
@@ -5000,25 +5010,51 @@ type Text = string
 
 // Token defines model for Token.
 type Token struct {
-	CreatedAt time.Time  `json:"created_at"`
-	ExpiresAt time.Time  `json:"expires_at"`
-	Name      Name       `json:"name"`
-	RevokedAt *time.Time `json:"revoked_at,omitempty"`
-	Role      AccessRole `json:"role"`
+	CreatedAt time.Time `json:"created_at"`
+	ExpiresAt time.Time `json:"expires_at"`
+	Mills     *[]Name   `json:"mills,omitempty"`
+	Name      Name      `json:"name"`
+
+	// OldSecretUntil Until when the secret before is taken
+	OldSecretUntil *time.Time `json:"old_secret_until,omitempty"`
+	RevokedAt      *time.Time `json:"revoked_at,omitempty"`
+
+	// Role Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
+	Role AccessRole `json:"role"`
+
+	// RotatedAt When it got the secret that it has
+	RotatedAt *time.Time `json:"rotated_at,omitempty"`
+
+	// UsedAt When it was last used, to the hour
+	UsedAt *time.Time `json:"used_at,omitempty"`
 }
 
 // TokenInput defines model for TokenInput.
 type TokenInput struct {
-	// ExpiresAt Defaults to 365 days from now
+	// ExpiresAt Defaults to 365 days from now, or the longest life of a token, a setting of the service
 	ExpiresAt *time.Time `json:"expires_at,omitempty"`
-	Name      Name       `json:"name"`
-	Role      AccessRole `json:"role"`
+
+	// Mills It may record in these mills alone; what is of no one mill, as a grade, it may not. It reads the whole works. Defaults to all mills
+	Mills *[]Name `json:"mills,omitempty"`
+	Name  Name    `json:"name"`
+
+	// Role Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
+	Role AccessRole `json:"role"`
 }
 
 // TokenPage defines model for TokenPage.
 type TokenPage struct {
 	Items []Token `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// TokenRotationInput defines model for TokenRotationInput.
+type TokenRotationInput struct {
+	// ExpiresAt As of a new token
+	ExpiresAt *time.Time `json:"expires_at,omitempty"`
+
+	// KeepOldSecretS How long the old secret is taken beside the new one. Defaults to 0; not of a token that was revoked or has expired
+	KeepOldSecretS *int64 `json:"keep_old_secret_s,omitempty"`
 }
 
 // TokenSecret defines model for TokenSecret.
@@ -5318,6 +5354,21 @@ type StandName = Name
 
 // ListAuditParams defines parameters for ListAudit.
 type ListAuditParams struct {
+	By *string `form:"by,omitempty" json:"by,omitempty"`
+
+	// Operation The operationId of this contract
+	Operation *string `form:"operation,omitempty" json:"operation,omitempty"`
+
+	// Subject What it was about, below /v1: rolls/CW-110
+	Subject   *string `form:"subject,omitempty" json:"subject,omitempty"`
+	RequestId *string `form:"request_id,omitempty" json:"request_id,omitempty"`
+
+	// From From this moment on
+	From *time.Time `form:"from,omitempty" json:"from,omitempty"`
+
+	// Until Before this moment
+	Until *time.Time `form:"until,omitempty" json:"until,omitempty"`
+
 	// Limit Items a page, at most 1000
 	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
 
@@ -6215,6 +6266,9 @@ type ReplaceStandJSONRequestBody = Stand
 // CreateTokenJSONRequestBody defines body for CreateToken for application/json ContentType.
 type CreateTokenJSONRequestBody = TokenInput
 
+// RotateTokenJSONRequestBody defines body for RotateToken for application/json ContentType.
+type RotateTokenJSONRequestBody = TokenRotationInput
+
 // CreateWebhookJSONRequestBody defines body for CreateWebhook for application/json ContentType.
 type CreateWebhookJSONRequestBody = WebhookInput
 
@@ -6482,6 +6536,9 @@ type ServerInterface interface {
 
 	// (DELETE /v1/tokens/{token})
 	RevokeToken(ctx echo.Context, token Name) error
+	// RotateToken A new secret for a token; its name, and so who it stands for, stays
+	// (POST /v1/tokens/{token}/rotations)
+	RotateToken(ctx echo.Context, token Name) error
 	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
 	// (GET /v1/wear-rates)
 	ListWearRates(ctx echo.Context, params ListWearRatesParams) error
@@ -6513,6 +6570,48 @@ func (w *ServerInterfaceWrapper) ListAudit(ctx echo.Context) error {
 
 	// Parameter object where we will unmarshal all parameters from the context
 	var params ListAuditParams
+	// ------------- Optional query parameter "by" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "by", ctx.QueryParams(), &params.By, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter by: %s", err))
+	}
+
+	// ------------- Optional query parameter "operation" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "operation", ctx.QueryParams(), &params.Operation, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter operation: %s", err))
+	}
+
+	// ------------- Optional query parameter "subject" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "subject", ctx.QueryParams(), &params.Subject, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter subject: %s", err))
+	}
+
+	// ------------- Optional query parameter "request_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "request_id", ctx.QueryParams(), &params.RequestId, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter request_id: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "until" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "until", ctx.QueryParams(), &params.Until, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter until: %s", err))
+	}
+
 	// ------------- Optional query parameter "limit" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
@@ -9348,6 +9447,22 @@ func (w *ServerInterfaceWrapper) RevokeToken(ctx echo.Context) error {
 	return err
 }
 
+// RotateToken converts echo context to params.
+func (w *ServerInterfaceWrapper) RotateToken(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "token" -------------
+	var token Name
+
+	err = runtime.BindStyledParameterWithOptions("simple", "token", ctx.Param("token"), &token, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter token: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RotateToken(ctx, token)
+	return err
+}
+
 // ListWearRates converts echo context to params.
 func (w *ServerInterfaceWrapper) ListWearRates(ctx echo.Context) error {
 	var err error
@@ -9602,6 +9717,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/tokens", wrapper.ListTokens, options.OperationMiddlewares["listTokens"]...)
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
+	router.POST(options.BaseURL+"/v1/tokens/:token/rotations", wrapper.RotateToken, options.OperationMiddlewares["rotateToken"]...)
 	router.GET(options.BaseURL+"/v1/audit", wrapper.ListAudit, options.OperationMiddlewares["listAudit"]...)
 	router.GET(options.BaseURL+"/v1/sign-offs", wrapper.ListSignOffs, options.OperationMiddlewares["listSignOffs"]...)
 	router.POST(options.BaseURL+"/v1/sign-offs", wrapper.SignOffWorks, options.OperationMiddlewares["signOffWorks"]...)
@@ -13793,6 +13909,46 @@ func (response RevokeTokendefaultApplicationProblemPlusJSONResponse) VisitRevoke
 	return err
 }
 
+type RotateTokenRequestObject struct {
+	Token Name `json:"token"`
+	Body  *RotateTokenJSONRequestBody
+}
+
+type RotateTokenResponseObject interface {
+	VisitRotateTokenResponse(w http.ResponseWriter) error
+}
+
+type RotateToken201JSONResponse TokenSecret
+
+func (response RotateToken201JSONResponse) VisitRotateTokenResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RotateTokendefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response RotateTokendefaultApplicationProblemPlusJSONResponse) VisitRotateTokenResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListWearRatesRequestObject struct {
 	Params ListWearRatesParams
 }
@@ -14324,6 +14480,9 @@ type StrictServerInterface interface {
 
 	// (DELETE /v1/tokens/{token})
 	RevokeToken(ctx context.Context, request RevokeTokenRequestObject) (RevokeTokenResponseObject, error)
+	// RotateToken A new secret for a token; its name, and so who it stands for, stays
+	// (POST /v1/tokens/{token}/rotations)
+	RotateToken(ctx context.Context, request RotateTokenRequestObject) (RotateTokenResponseObject, error)
 	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
 	// (GET /v1/wear-rates)
 	ListWearRates(ctx context.Context, request ListWearRatesRequestObject) (ListWearRatesResponseObject, error)
@@ -17568,6 +17727,54 @@ func (sh *strictHandler) RevokeToken(ctx echo.Context, token Name) error {
 	return nil
 }
 
+// RotateToken operation middleware
+func (sh *strictHandler) RotateToken(ctx echo.Context, token Name) error {
+	var request RotateTokenRequestObject
+
+	request.Token = token
+
+	var body RotateTokenJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RotateToken(ctx.Request().Context(), request.(RotateTokenRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RotateToken")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RotateTokenResponseObject); ok {
+		return validResponse.VisitRotateTokenResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListWearRates operation middleware
 func (sh *strictHandler) ListWearRates(ctx echo.Context, params ListWearRatesParams) error {
 	var request ListWearRatesRequestObject
@@ -17762,603 +17969,612 @@ var swaggerSpec = []string{
 	"3D8DRbgwbMcUzPJ7UDreSxWZ6m+O4dztadMwYZn3GxwcuPQFNRmwiGAHpg3ZctWdvNEytB2ivwom7Kz+",
 	"9YraP7+g5urPsS37UZVMndgvqZA5nrhZ72RV/QD3xcw49hBcZpg4rftkxYtrLR3DWy/Cf/UuPfv3/j+j",
 	"xH7PTh0NzS5wKt4bKspTg9jfnzrMX+37upFCM9Al3iq5qVht/7OQwtjjffcfV7RpKo72y+cNPvFP/67H",
-	"xsyp4fx3YcThfv7kZPlBSbHDCw2UfyNJKYES7iN2jDdFwbR+JyvW39BHzg6wjTvFBXK53vOt3QQmdlww",
-	"+BMtay4i25ldvVGKP9LqW9G0uN6y5Cj23yrZMGW4pY7TxZren/4DuD2iheEJAeMDniCHvdQMjBBUjmTD",
-	"4EawMi5tr0BefYvPv3byyv2zE1hUKXq8wm31bPGvbpLdyuXm31lhYOX6gZV/bJn2tulwdY20EjCiev+P",
-	"9z/+QNyvdqesaAM9Dq/mmh7txQyKScWbqwjN/9Ib9NTiw+QsI9BjhNbAQBVQtsdDoPdoA7wUVT/6BAqT",
-	"ycKS3WhRorUlN99xwaYEoybVSsuuNseICwDnxbTJeRn9GdYTdTH0FwRr3lhhCM/PruIt3UVWEbgyiT07",
-	"cvx1zIfZlbXPlqeL48Rm+RuqFLPHcMuryEzbejDNjvCy3VQ9qjtBH5ngRyvjJzz1OyVrYN+al2UVbMsN",
-	"zKZ/blePOFr5R7xx2jq++vbIxe73SrbNdO2FfLQ3lBRmnzqVklXcWhJ56U5Swjs7P/qEFStqr8hCtsLE",
-	"1OOmogWrwamyYUfpDBWcL5xXVhLg04liNta+LBuxkpXdWAmvgL6z6g3lrpVTzA5XDz5brfq43ktl5oj1",
-	"Pdfa2nZCHtLoAZd/+hH1N8hJVsSNdmQIQwyWOtqI4arG7DXcgiG7zDM7qLFTZmcfG1YYVk5p9/b1TTCv",
-	"rRGsC0WbxrJoliiId4qWLJWE4TiMd7CqMnvXM7h9AvGih6Z3moJLJ5B2q2Qd91LA0GBfWqoT+yDZM8W8",
-	"z9HawQXIKikY4YIY0DHSiIB7hXdS2huN4gXLay7QN5dywFAm6GQdOMaefTL1pp11LOKIPM9j71jjTIvR",
-	"7W21oXzNHQ6TSj+HfXkeuYtqWbIqKmqFNKOrefLI+GNAmbVTw9MX+VpDY656y5WNkjtF65p9Zk0yIeiO",
-	"gdMbNUF3MiuqDflLSxWqVgnXjqKG6dz7TlL5q2DC5G4WeeOvx9wk3nWt2ErFCqrNGlqPdS/PRX5Dx4tx",
-	"1Dw538BaYSMHs/McEePxr2lV/IYWD23ztRSGFjF/BTMHxgQBVbdmJacG5dYG3kNHFoRUNP/4Ys93e5Ro",
-	"97CZ0uyZIlu+aztXL1g37qsHqR7ga4PPO7/AWIeBGeYVeKOcKpawUduKGsMEF7vcklCxvE19teKC5ZWk",
-	"ZS6Q4k9WIWv6MY9/NeFjw5c/rniRUXH+sA2jD3mjmNatYnnd0MT3Pj6ZXqPTMreMWbJGSRZbUBbhrhnO",
-	"ybweHhlv9ojJ8rjSWdB3K6WRjlnByYu8lmVbtXrFRjWSay1FrqjhMumd0cYMXWKxiYwHmaPU75U8mP1b",
-	"a1jrRYpNLhhV08qqPger40Ag1rvaM6KNony3N0H0cKPRLaGvZom/3mbsHC8vb25u523Iy30zbiX2lzBH",
-	"7LeyOgpZ81jIwt4HslWgSEJ0iWyY5iU6agolDyIjVJOSPXJw9vnb2497R7a0MBL9Wq33+zTywJQmN/bf",
-	"rzPSomL64pa42Fap+CMjdpzPNIGoVt+Ytm/dXpM3grx/ofe0YSUp3DS5toos3jkbaYys8WLaU4zHGdnY",
-	"Bz7TXdhOlqWf42dE853QxLRKYHDorN358qSjzdEc3ROJHD5iS9aY/d8zT/r5zzHkH1sqDK+cQ3Gwdiv7",
-	"U8XZ7U3qk6+Tn/zq5hzBaKeCw+An8CqeXf87q/es4wn6kdMql9utZibqnvoJzL6pfwoTYKzmBU4XqiBb",
-	"peIsw0OJb1TVZ5rg5UfshUeMPFBV4qGy86BGKjiwd+QFBKXDcesUw4ZyRcDLjrkF+pq8cSE66jX94Ukf",
-	"RsRu0swAfHW1fujWnuuGivS3QAS6szjOqghCMCON1NxYmQYxP7PnxQNTYG+HDTlrrT+neoAX6pJROLm9",
-	"wU1RPOTrp7peH7Hv+LvMbcrSXHuXH7jcGFV5Idl2ywvOxEIw8eb6q7R9OjCqkmYzuBaerl9FTsOU0yMb",
-	"NCeZ3jeK0XKlbCoe19gniewRswlgLcXj7Ox/YlR9zVC2DqfolMEcHJe6TD4RzgsYcb5wvcLAtMZ+3tZg",
-	"PzxEZMkbQ25vyMMPn6M9svxBLVsV87785LOHClZVpGJUWIUp5qbCWPFiGAZJkHWh5eFKsglle7Q5tU1v",
-	"FSt5EQ8x7vlu/9XNCvNdHtY8rtztOyXJLFGlZsQn1eKd2IT5E8W0maOylQupM4tEaK+6L/SWmfUodIrG",
-	"Xs0YUneeqWFvkw/HlKefRPs0dvSZJGMu9FOfJYdUD+8NWDARpXNHm+gV/2HP0HNlh/1ME92qLS2GypGd",
-	"aEMUqyjc/84A6qlSPeWAHuix07rgzScFDp/Dc2XXm9OPXEcp8h3fBgdunzL2hQkRpmrlE1d7cU/TWheP",
-	"S6ufMJB9l5X5TPje0iE5oQOSxDVMo+EMxVHCMoXLCkoZA767KlIJb6QHDt56//9bWEEsdlBRIViZayNX",
-	"xEre4lvvjYzGSrShyuhVwRrvZzfnSGigudve/uhDCvcHGS/8FJedk3r0ZE6bV4VfXr+GgFpRtZo/su99",
-	"ZiRmmE1JFzIpvxwkUt5cgnefwomDjKmbZ+LMgddkgVFPpDIOQ/+n6zsGyjJypKPVKSa7RLJPEIvPkOvz",
-	"NW1owU0kR/+/ywOp22JPaun8HpoZTQoqnMsD9eAj06RRckM3vOLmmOHlxXUXowTnSEO1AQ9JzxkJqQNI",
-	"Q4xeQv7YxIlMTQ4p/jNlBIyqYm8/y0pXggLlEzU3VqPs7WUv7L9eQNslszJdD3uS3JuXbt00opuJtWLP",
-	"kSFX0DbodunxcC6SmRxSb9+CIidFPFD/GEtFAYOMQjGYq9CAjE8GrnaMmmI2qNlT0atRSpnT93bIt3jI",
-	"Y2dvhVgV0iw++8Ge5b9mV7I1lyPbmgQrzUzOReqS7NNuqkmPewMk8WHDynztqXOv6YYVfMuLfCtVwfKH",
-	"lXFa95XBEY4w3YFqgo/2XcGuQKuA2qDWpHkbWlFKsbhNf8KnICH1uPTwT9zsS0UPtPppf5zTrILTAdPP",
-	"ZrJWUaycoy6tETysbmLX0A/S3jtkJ5kmXHS1V6ZL+SLw6jV546qSIDQlW0OQn0ndakM0PRIt77vyLm7w",
-	"ByFN9I5Yc2Kf8ZBd/tQMSnBuFpXHs85Uf4y07y+dtvH5kni+yEYqlpEDBGeE9OrEwf5TY6XUMgWWpvjk",
-	"4zY4Z/NH7CLKIuoAz6Eq4hwrKi6RxVf0bP0U3i6oENLkNWNzHIJPkA0jNTNZV+6VrK2cp+MUMqaafouR",
-	"KV3TqmLakKJVioniSFrBEy+FLaOab6qZzNUdbZKd7FCgk/+lZS1L5qPf41v/Q26eP2uyMbyO5U68VaDz",
-	"xaQzSv7cSfq8CJrvE3Kz7VfX2qRxV8noTPXgIiKJimGfO0o4rsJdHvK+n+R4X3vsezJRMRzic+7z1YdW",
-	"ii0vWYCccJWhN9dfvZ5mHVF7FzvLzdqPVGsw6TDLCHdYZ+7m3xyJF6on5PvN9VdffdUX7tevYxHdj01F",
-	"uUgBAeioPlNV4I6NHjpw0WzeSSLFMEp98Fdbo2hheGGNYkjjny+cfblQNnt2oULnU/niJpWh51msBLCE",
-	"6U2x9X8e+b0RHqHDTaBEV1TvY1cH17H3HeaB1wSwcJ9roikvnadnGj2i6Z8CdZ/yctE5hCuMU0YWD7HY",
-	"KYSTo7LSh5r3slU630cvGtzvrI/W4l6DSTetIVwkpn644RR7lFV3G86gN0i85PxgHiGAQ1H22Lm2OOY6",
-	"lwkIFxRc/bJUlBp2YMor+I9WPAh5iBehMmHUcZUfaMuNWanppGwdrSrM2efbkFjkAWMSSIFDwP7nXFhV",
-	"3Q6BYya87l7JAfHizLdGHLP6fbPurZV70CNK2caKKlTbwXjYQyPsrEgYLAPfpWK6rYDFraIJbAUYQ3hh",
-	"yUemypbdeV+p/7PwLyhWMapnFJreDJ25MVZxj5k9WdZ+tYYNQ5iiJ8XC1jqwVup1UHi0bK/I4uEtPOmq",
-	"Sfjjys09Kax+nLhmFBUoooCe9uTZvbUnL7FKphtucuTSo/Rr/AXP4izw4nYiNczP4eIehvac/8lfhEM+",
-	"6Ev6TpoO/eLjazJ2q5wQkyepsbDjE+EyvFZm9YDf2oeex1fv1YwUNnjgyDL+AvWUv/J3nR2YPjCRy+32",
-	"qid/oxeqCCglaaVjUpUrD7tu65qq47Ijw1+fAW8EVpphmX5/aFe07z98esMu46IJ2/8sbhpZPPyOAwZW",
-	"mo03FJjvmcGIXYWZOGRr7zFzTwTjEE4xkhiHxYcscT4Dr/GxnnGbJIvOv87R8RwjuafOxwBKrMKgpQpZ",
-	"Pl57hisJDT2PE/XrmzHM15xi01fdxmHcVqHn3FvOoQ7RSy1930HGbaUKVniS73TBdXpSSRyjF4QfLz3J",
-	"M6YaCzdLIdgzzG1hXs+p0SUHOIZ62SVSKtZoQWuUhz/Pn2W/X88dyhLskK+QAjTIADTVHRHXCYKVAeZC",
-	"1uxcu3m0G/5rs4S/2J35bNfl2ypaav/OVd54gw5CjrwMFrpjQE9DI5scCu9An2xyX9ZjmRNK6cKv7p/h",
-	"gZgqBUCvEWfRjM5nn2ZlouZVKFZyk/x4TUu2Skk7RwzFxEO1IhfBVDPiqefP4xXzVnmzAqdDt01TcdRr",
-	"Jz+ug0s4WMYV5rgQ5SR7WpKNVIJlAVULPMrudc+BgFNAXKoTxLV7/AhgRQwrBgwZ/mveJ5YGduVEsM+h",
-	"R8AvzycdO/YW3FEqegztC2eFJDrGPzMCFzzs00s4fgYuc/s921W94tj4vT6BDuiTJYYXkgfD8/9+laXV",
-	"Fcwio8H+X+SiALH5HBeFFAXTOlpQcwGjvUY4qnUeNsWog4R8gvSM71RnGLtBuinOUEe3NXDQb459xSLU",
-	"N3kZ2mUdNa1qpAZNTgqQXE6Vg3s1eid2o8zhCW1oRcWyofhW8YL9xj0bduUkYw1W+NfsyoNGpZu6K/2n",
-	"Sh5W8H2PNPIQ+5yRhlaX/GArDK9WIOT3uQw5yy4wTCwLe3cygD2cVgShT5sOIGso2P6kWel6C2iTkYpp",
-	"TbwqlPli4vQLI6JX2cEbpvLZKbwFB4oQoEM2SpZtkZgO4ic69+Xf80cmsLPC5kj8cdNpE/fA0rneU8Wi",
-	"XvSDz3lUrHZpGUnhGvfhufKvhirjkNkLRT2av38tcfoPMZD539aNObogLh9GbWIH9GGHOxeL6QN0B6Dk",
-	"SiWI3G4z0py9kdUJDv19SE/sBSwwmQ0g9lhJGFXVMY0sMFKM8O/9x1rR6uFWnqhRwkWezNCzkptg/iGp",
-	"GRWgct8He8mKeeKgDeBR3B0rBwDTanNEWKvUQAwkY6zL40fmzR92SfucOhH86AKKAdj6jj46IwdGsacB",
-	"rCJtD9YEjk5kVH7YK9nu9q53B8d0Fe2jZMBve1ptiUwkgK8UNTMCby9bDZm76EHrTkzPceaTdqk4piZN",
-	"AxpiOY+GCoTtA0L7IQi8mUZye0Bmj6sD9RkyysK32ibKfT/ZUx+ELJJFTMSA6x6RQp4wVifXUoAW9rJi",
-	"0QnCHSAr5vm3gFIbURIBTViMlBkeYEbgFnGnnivMavDZIXZeBFAlV8xmTjSP5+RRiqzSSYAvdMpAI+Xk",
-	"gR07ZXQoZQaHfXi9dfJ2IGYGuz6qVQwSNevrLQOeG9wXEy1gcgomV/mMDmVoYb6mVdFWNI4RQJtGSVrs",
-	"80IKq7Cn8k94L7ncwkqa/MDLNVgzNf2YS2X2cicFrXJEHUFYpKd9Ix3NBV5vTS63eVNRwdwHEM3xrLnM",
-	"fuzJk4Ka88tMCT7lJhRTQPFGf4sgKp9pAjAqkIcnSSUPvv0O19BLBhB2GYXLUSRe+3ZiZ2/4Obv8KEVe",
-	"c830EzZ38o1zp3DuVo6+sGJ4RsU5qJXzKeLn4WCOS3Bd9vRQesQxKadLGDNDlKtOiIglCTRL89PbeYJX",
-	"llhxKHmziPxOuwnOio3F7ooJDCL8QgpvZ/uXvHFAPzI9TI6uBHlJXpDbz1+S/0Zurm+/enWbkcOeF3tr",
-	"W9i9LAH0AjQ8hztK6E4xNKHuye3nr7ADkEvrduWfmesv9tIO8or8Ciucw3wgyiMhAZnv9qY6Ei3RPnXQ",
-	"vokganZ/UiCrANR0FmokRUmS6iF9oNE5gpfDdNOhOqSsuNidVCEc1mvxVMSUgKuFNQBRMytUq1dU7Zga",
-	"tAaDyl9qCK03nAlDDKsh8NYqwOhjjDAEjn8SILGVMU9e6rzQdNA4Tx/C8JqFg2rVyKdIX7fqrNvr/kyj",
-	"WxebQRqHnSWacM+RbIlJ5W1h+CM3x/yAJ+AhudOH0PY1Z67Ur1LfW49B+LGhQnOJRzR1fg6Q5HyE0tc3",
-	"Cz2QsqtQJrpn1OT/jvPbPaRXXqv0vQqM1qEN+i17+fB0+OU4K8S2eX7ZS5OcbmVHhKzHvN3mxY+KUpjZ",
-	"8gb6TM6iJBThQSIVXJJYs0pKXmImuyCUlOpIVCvIQbZVSUo5TfHbRhtUWRnMjS/KxlhoUqgBGs/Zt2YC",
-	"IQ61ITog9EcFSa+NlGWv6Zdz+h4UNwZx9+WlJuS7X847QiEFGIq5EITiwDWzJAkuEkHrrlEyB8mWranw",
-	"dfVV0YJU2OSZwh2cGFhhpWToE8fEQCqOoAmlubJ8C91ocSrzuc3T8Xss6BRBu1eJbn6+nN4OebV/sA8m",
-	"BkEBxG+YWBzdU2rCpvIylGJA5eDJgoyV+SHuTIoYEoJrRksfmEbU9YoWMYCbeEQXN6XHHyEl2i+9P3w4",
-	"dZk77gv5G2Fbz7mlT/BLj199SsLJ5I3buNffx8lX5TC4vMdmMYv4HT7WEaEXnlh+Fx7rvzvaP79xbhVx",
-	"8rdKs/eGNXPA1R4TyUlniaWCAX+pbawxZDmaKuYiOBO5v+e7SIbx269epwa+DrFWUmkvzyCoffCNbuzU",
-	"cdoOd/sWsT4gyAsWAPZLVNoQKMImdNPl64pEqQddzyOhxq4N0llYT1f+y0gkxB+Nb7TihikuxfdU7Xg0",
-	"FSVnopyfogfQdmSD4e3JClue4uOFMfInsoP7ypO4ogC+nwEW9VigQh48YiYTZeYdDoJRxbTBc6FdE1QX",
-	"LD5Q7bhkC172xIyJcAhj17Lfuah5t1NSPrJTqPPhfdejgeArnyWGyPdURbjiD0IePCrWHpoN9XqZuwr8",
-	"Dm6Ha7KpZPEwU8JY+Z7SKXCauOspBz8O/eYKNh1xxqgBtFKMlsc4+FuHVhdjHO+eDp+0GlKXHp0SDabF",
-	"niXIfXjsjem9k7uWC+nvrcmRnUVfhsCiXW5GWo0xPUUNQ5Ad1/RtwrGQFZOKJ9wxv3sxC53D0U5wYmu4",
-	"OzEB+A3bssI8LQWv3/9jEq1XtOStJhuG0QoWQImpdmXthOs0TjBMm+W0TW1QXR1RDl7uzXUWnuubln1D",
-	"zVn4XGW7Mq87OQ91bFnjQLHpX6IO8mRbKARQnYw7k4e5p3of/WG18bGyFnI+k/OcMknX9tFDJp/Uq71B",
-	"gHJPCpYRvh3nYZyGxkyWQXNGVjelRMMqLmdSiz2BY9xmzzLlH+ZLY7sqWNTzZYvCi3LlimfCf9ayFfhg",
-	"37iyt1quDT32IvbocypYCU/vrXlvvx5AA+xAFH/02WCdOTdTkHuxotVnq1f97WO0S4hlCOh4bjkQq6S+",
-	"rmRbwuPX5AO4eQ57SbayAklNHxixH0dNrmbYDN6Fm9mRlDLk/7k0kSNccNP+iK3SsWSfDxIRfFy2IhwW",
-	"9oj7Nr1iqFls0A9L+cY+6F5w7f/xYx3f0aapeAEu8M//fWgB9gpBI9rdD+BjAr3XDgUOP44N21AZuO9w",
-	"ePfyAJAXcmuCAqhnFucrEk/i5rg6my0RaFe6YqnkphC+N4DOCCWaQT1zV4ylHnnc3WLPZc/l4ml4e30T",
-	"JZtukRFniiBgDWAoZk4j+Pzx9g6zjT7/+qcXt9CXaprJzeu4ohXwRbxMSi4X8Uwx/CQ2p9lI+XAN0vP6",
-	"D9/+8E1GrqH4PR/9iYodu/YDd39B8NHu35C5lJFrzcz1puWVcf/tnJ7+FyUfmMjItZde/S+Hv/lvhT+E",
-	"wdDvcK2NVDgZByl1jVD/GbmGxhzQxfW6YlQJ+KPvxnr9wBrT/7erAMvINdREXeP1F/7ZTd7y4TUtcQwQ",
-	"qOFfYOWM/uUvUjtlh9F1jc7aBYEHYhp5e8iV7s2O9xy/TGWAEyOZF0mz4vMbJ21GJj8t9iASoXvfwTG0",
-	"/W88RprNFO/H2XZvbxzBSkjnheRV2JwseBSOLkURN+sehbbf1yxYlgjOnsz4M9mdbx1uuCKeBRIN4eBr",
-	"TLrt1lRp+eTcaC1O1B1v7zBuFTBRMCW0I5lmJoPOb1CuD6Wiq3AsO4TZqbjrMJuTO8QMXNhRcB30S+O1",
-	"mFoqES89+wCJ4XpPGwhHhXTYXhPm6bGLn4mLKD1wvZ9QemY0hNAm/pq8qQ70CJewWtZicVLu87HTDkGf",
-	"t0puKhapDS6ZoXwm50pCY+jpnEHHcr96Lxkg2GU+Ub+hCsOin2kiaEJtjx8r8xOKr0Rwvf96z2KIeD8H",
-	"nOw5WK8hPWOqZ8FhdQelq3coWYUZz3FrOgedIh95pJLcZ6uryVaiQkL4Ezcp9rVHpkpeLHo38AP/4h7+",
-	"a3Z1ZDq3p2P1mldBqvrZhVUnoqP2mPKsZBOdy+0Knu05r4ewo0P2+p2zcKY+a7nF+De6Z02/qsN337A3",
-	"Cdkw4g3PSLB2Dfwp7t1yN5vb9UG6Vehl1pTJn4Tvg3v9vnCZBeMqUs1A90ztfap4TLh+zygIg3/ocTt5",
-	"QRxixj8S/ZeWKlbekRtCDdkwbTJyc/3yNUSlKN4cmh7B8hFYk5OYfWjnk8ttvnYha2qprJ66T5co71jF",
-	"HQ0+2DeXYZNdRQMSN+ttSnSBYULzJ/tfOqnlDcMj05Bbq3ZcAPKygKafLswRMxl/xxX7GkoVpxvuKop9",
-	"cxwIsUF4N4NiHnAthxQQ176tkRUvjva2Bdhbw7RLNwhJrtxcTUGmrEqU3pNx12uzmxKqZVuT/rSfaD5r",
-	"Prhl7Sh08MVYvh0jHStoUGK39rboqNWjxKiUxy85zj1GMK2ji0NMNJ9uWtMj6IBt8LaE8JQmzKpFrLwm",
-	"v+OGSFEd0SYCwCmX29GHgqb6QWMxGDa0oYhAw7X/NH526sAKSAU6CosBHRzgU4AJAjjBbk98iX9yxDNg",
-	"IsS0JXrMdzLnYgFvlWuy5Qb0zT5MKsGkJMLEjgsG6me3Mpy6dsC548lP760evMJMKxeXFIAEtvMAlT3D",
-	"C3ZzBK+ZU3/Tla64nYBjQnZd7ZD0tnxdrwKMF6xWAVlzCs+5a+kP+dGAxOYyxQhPzk/7gX00c0Hwnto4",
-	"nIOQJvcbfzfA3N5CiSUk/mRk0xqiZc2cxQlb1u185jF4LSsVVCnOSuwsBgaZ6w6GRUcYH/C3wNaFIrtJ",
-	"uH/aHxYRsDp1029Ln/mjAsXZs99QE2vSP+m8f0o0Nq/XPLvmw1+tevj1mVAQzWsrwSYN/u0HT5HuO67N",
-	"JSzHdR4BqJz3U4g2jLXXyFxFMhTzbthRui5GmGPQTzRJQeOarREAf1y+JuFwtBURU2r4zSy4KHrrPLVL",
-	"f2ypMLyKMXnNaCpe8uQ8zD/5OvnB5E9+lf7k67Pa/c0fAKywiFL497R5C47UCZu5Wgwjc1ZCzYW9vuCG",
-	"r2nJ4tokpDqna3yFFEa2asULSmqd/jik0Sc//YQm4F33bz/kYHFZnzS9VcxtiJJbXs1kqsO9Q5uAHzrq",
-	"ELKn2jU5KUkrSqdUYvdr39nBu9gx4DyEhqt5WVYBmhDeu+s6Y3epUnYKoEKWTF0TSMnGrmlYj/s/hW5r",
-	"n5feWAa765AqLI3sbxvpEUoyV+LvaKa7gY6QSar3fGtYSYzMHNotkLPDBqAfmc58Wzf7IUtiLnbX/3Pa",
-	"CXTC2JEiZLs6MSDII5DSKs8uNb/cMX3nWizAyuXW0bmwtgE+7Caa4QqctgwVSdg2DuLNqTAGMN16pmxt",
-	"S6HRAC9Zt3OfaZymy/yzs7LbQx+YWDGi1ffiVIKaa216BKC+0zhAn7jt9IbG6xtS12OuBJPWl8wkJvF6",
-	"gXWy85QXbH/Nrv7SUmWYmt3qPa22B3oMZ8ptNjqtN7KiwSnmuMHuI1A2bcK619J+Yc6h+z0IpFP86fjQ",
-	"o38CpKjb8Cm3AmSoe+SM9GLPeVnk8AzI25v0iHv8tvWocVr8pRSFXuIMrz57z3NunvPAnCii/89ylKgS",
-	"XOxWWrqfzgH0evTf+CCe0wkAlBOH0mFk0ykrmYtKA3oBEsuD2cPfgZd8qX7Ziwr4L0nBiGmVYCX0A99K",
-	"Bf/voEZ1HxpLHsz+mkBAsWYlp4b1pyQRf43+T6H5xxd7vnOxkKw/GxjN+zimw94TLH73pTH2z6DguD+j",
-	"euYcQ8FWw8lSdKZl8JepfoOgBhFNJgEx4Q2g9tvBX1SSlpdGHfBlb16/xbauIg7gBelEfk2dzjqEa7hJ",
-	"nGLHOmvmeUkVajjvLxInPkuh98yKSMhPc9zAHvsCFNBJrslPDn2MmzlO8V7x9MbR/XOxhpr99/L1LDA4",
-	"juezwmAW9jM5KNvRbe6azl10ChU1TNEql9utZvGRf9wOmMrdfuBRBNYCcQ5AJMTIA1Wlnt4uZ82toVzl",
-	"aHKWLOK6fiN2aPCBizocS687AWrTwB7MQBTi0/SYkRs7mZdnza2P1zVPrsRvrRQFgJmzwC5vveFby0cW",
-	"ucL8bdTd7qG1+OjWkA0Y0VhP5vHtIOEDMrvPoF4cgSVQdOZOf9/TnyJl1UEh9TY+Bc7pb773FtgbFrl4",
-	"4iBwJfO8ZOrefiVva3/dOrcAkMTsEVn2lBfpKRglQ/fSk77U8zs95TtIi6d+pefWespnev6up3zmY/Tk",
-	"/M4LNheeTpJvTwLPGZ2Hj6gmO4pnF3XRARj5yqSeqpIHuqmsHq6Y1nHwux99TWnx4HxFqqcVWlXAKnEE",
-	"8wzifYFO9QCahaWZz8B5dXO6/dDrm3gj4QU8m/kB//nXrxeGfDnqdnQL/5za4BXVhhd5Lcu2amcI3h/5",
-	"5c2XNzcLY//zuNXS65uZ0afYOifSnF6yF18u9aC+ubm5XdjfLa15NcDNL7BAiGGLcKl2rAz/FJYwVOVc",
-	"YUtEvtvnxV7Jmrd1eGj41/6jumG9j2lW8zzydy5KtuWCG5YXe6zdcNOYDAW/sxIH+fMTe100CB2ZQwD6",
-	"NPVvrl8t0f6LrxYofwKwaH7gL36dwOlDRo9JQW4wVtADpbh9eZOltV5xLDMr5i6R/4zy8hmKvqBN+o+t",
-	"qaR8mM+qgbIhqVy4nlT8wbW3rhi1Wh36rCd6SB0FC3onWwcGPQTe7n0W3T5QwrA1K/PZoW97zDV1kGpQ",
-	"RbiTTOdwGK2Yy3uJrFDUt5xtAB90A87Slqn/ITeRDPGVBb9bSJtb94pU+apUTtdRPzHp0Bpsyah1vdKL",
-	"Va3wIxUVcyUTyqygzmgn7Wf9FDs69D7b34D4VnvUiDVF3z3w2FH2Yqh5x7qyXtLiNbnBpFRXmOuhh5IV",
-	"jJgA7CqkJ66vhto9L32LeUuje4fr0oNx39Emmmfsp/DlzVLScZDBI5dOW+wJ1UQ+0oq8/AKSM+VH8sWw",
-	"C9KXy7La1yMHos9vozXwIlN544A+HEBJV8QF7cFcaJhWFUaGnXuzwlqZ+Y1PcY3wmke7PfzmOMhTTDPy",
-	"V1XD6ybahcQjYNnV79A+x4gEN0iHaOpf2OJp1GBVB2sQ5eLMPIMpIwyh4P2n/drn2eRPOnqxr6LvExY+",
-	"hvWtmxa656wMbc2Rp5tZjALf+kr5ad6XhyS8CL7fKvCJE+CEo87zG4kuFkQqdOmIriAYHNPO8XsZ0MSZ",
-	"RpFnFT49V7M6eZhFUeSa2F8RNBFvnB4ghF6XLXsZLWCNVoOFzktP/wmfWtt20fVbpJ36cOq0PHu722fq",
-	"TriuIMjRr2t+uUHB03BR7FGugq0AztD8gOga3jEDmpZiObSggvKSlut+V2Fr8sAvLgkor6S2PAiu0ASd",
-	"fa7vod+jS1hrQTo+g8H2rSgdBMUsuKxiFAJaei8P+o5Q7Od1TyhBavqAMLeGWyULWg3zr9rCtIrdw5e2",
-	"FSuMhI5JbWUU1dZ4u3fueei4Q/SeVVXP19b7ONyx2JpGkhIAo+7JnqpSMK2viQeqwCBxq1ta+UAyt/Y9",
-	"0+YOJ5/1JiB4AT/pbnrws/+u+9H/s9+HdcxU4QOARAOJ6OG1mPvk5+tcXUix5apeRi/7Y8t0yNFYIwCA",
-	"Ssks/YFp847ptjJDJOqXp3GoI1Bac2xtmHqk1UwZIN1oWbWG5UwpqVJrATnV86WArvYPcSkhfpmY0Wc/",
-	"m+vnqOODUhonf5I+jY8H/Mc170TRHr96TX7VFTMlfM5jcY3yVTBQkBEr7HIvWxS2zsuh+ZyOQsbsqWri",
-	"9V2waxCZG8SdH7FfZVKTMh53HWCi2IredeMeVVjA4sD0fKnk4Ku9nR3twHgTHdN2TJaNWb9PpdhB+o5q",
-	"84HpJwLzYcO2HG25NOZ9Yi/7y4D0+Uk4lWywjCi1ECLlnTP4x2FUSMBzEe4y9YQ5P+Kqbog7Hw9L0bA8",
-	"6lOaDcD1iupURQ1zSx35YawKSFVJgAvxhk5E4bSf9H0J63l5HEy0gQlLqCG3N+Thh8/BUk9zNCZ3ZoSd",
-	"XdW1cpX94rlLVhVwWMyUmQHdKlhoytnHiga9SB7EPQGOsUI1pPWFpytGhXYOuyhi6Ap9fpxEifEn15Ev",
-	"tJR2faRHW92xUzY5Sz3OHGzD5PwEEp06vp7A0yTncw5j7xCcxd+J3vCnNAU/QenRkmNk+54237l4z+iK",
-	"gHIWn+SUBB2dfqdQk+7y9IvQswF+yB0KnpvEVgk9uNn17WAmrnEHKgBlsdGZnMhu99hXCbP2hUwzl/RF",
-	"KcSFtf9q59mbjOhTTeK+nr1iei+r1IMTINxXl1I4GH7nekEfrodtd0Tps9BwJ2cOxFuIoyyciAmdrThG",
-	"KHtndGddPqIr46mpekjGYZ/J4zs1DCTOvYDEOYYGeRc3SsRur6y+PocC5sHHAxqGnUIoDPdwWuuBdgZF",
-	"5+xwh9+VomDXRDMm3B8gV867ELCn2DVkow8eyNxPmXuydy7h3rm2f8vxb7lszfDjEF+mHh+kcwcjFP81",
-	"KWjNoM/f/GuI1S2rCqvfVfg1gXzXEEO5I5RAEuzglSixvX4t2AHyRqAWDWjiiuW7heJBwNnbh6RgUeV7",
-	"p9jhRFMH71Liuuvr5jo5SMFI6FAyDfrwgb/qtNcsPAk9KmQM1+VbcPvAZLTPrwVgSfQANQ0TK2Az/EU4",
-	"42gvo8hyG9bhgNwBaiCtGdQoZBBA6HEf+LYsabGnEyCYPjJ0bgVpGaOaT2KIHMeKOswQ+5U910amYzVf",
-	"xsjqbWknf93R9oRzS/D7GBW6Dqzma0whnOtShOVcAYJnAugzyKY1ljlNFpCBGWA5udJRuSUVe2QV+YeK",
-	"2dcR9En/YwR883RC5tNF7s7Vry11qs8cx9wQIyUxe14k3iWw0OgqvulZVr3KPo/PHCUYtOlMNL/qFdXl",
-	"/VK0VDA8+8KP2220oyJ9YCLfSgV9M0/2qmAC4tVwmlyj/cBigRSQKUor6fCAcIOxhXL1yEKZVLhzAmwL",
-	"smE8CE6bmdq/95VsXMZTqFjx6R+97HjwV45zflNSfXFOPffMtgINypcV2jPLof9OI6ujkDUHGC5D7Qej",
-	"DhtZMUVFwc4MxQcqBWYdHoxOuDim6lFvofTue+ciWZWNs5hk21OsWUlqZmg1rDq4WOZtSo8Du8bQ4mBF",
-	"WPhp2Y4wszmSj4H6C7nb4XW84VUFe72hynJYhUBxe2lyX6BSyKrMDRUlOi2gN2yU7+xIlwjTAZM8Q4ju",
-	"e1k/KdgbR31WjFbV0WoYK7DafC+L8Scd7h1MtN/+T/d7u61q0TYGsDGn+6R9L1thHA7Y6ByubsLqGjus",
-	"So7EcptlpfStf65LPrx4xLz1iUQnExTgoX5jwiekOzp/XSDCgIZ+Qqe27SLHz7PAsxzBR1YiMvl0mtBI",
-	"KaptYkFaQHfZoJovxT2hGw2NG/p9yVy3uilv2XFXu5WXZkT7EyJCHkaTsrOBaXERVfxXZZrFeuMFh+zp",
-	"1LAf3FXUkx5fDIXHrdU5jGHKLvJ//eubF/8XffG/b1589efuP6/zF3/+r/8lto4f2EeDjVfnIlwnYZAH",
-	"cG8+t3KmO49dJ9MZeagzSFUHI25PN9z0UHz0XjaYulAdXRqF9i4EKo7Ed9eKYtGz0rmMU+bcIXiNt3Pl",
-	"2zEQ3oAVGLFGsOJSioxQTUpq6DV543GNXdcX7VDUBKSZNExpKcBO1+TfSvlvHsEcYciticHj+FdU7cD7",
-	"qOcvzv+ItRGLZMWGvr5QUWDtSEULc9ehqA/70wTchPKYodWDqEusJJsjKaXpRaw7spVyPmnOwT1jGyef",
-	"NneQqozGvvewhzMaZ4CBzIhiFYU6UVc36zqwZA4myqXb/KVl6ki2UA1kBw/ewo7AsXYyzOxluTyL2Lvd",
-	"j1E5Fn7+tuz1POamSwLqizH74z2aU/8WZvxvmauKNb5xJlT/WjllTVZnfEnNwp5CA5G0TgU/Klf5MOZH",
-	"BY2mphnQ7YBtermlxQia9JwEx7mU0UrqtXD8+MphH//i2jKUVXHqKppGj9iLeg+oq3v66LobAqqZ/ZeQ",
-	"ccO5plrnD7vkFvsrYuRrcmrZIV+vofq8rOmpsWy3VnVVPDkpA551pXQRj0NNqwpQlFqlmCiOpBXcWPFN",
-	"HniF8l1ufW1XClBCGC7meToxnN0uXjOjIPkvBP89BJJgB2AQLMz626cBYCLTej5Y2fphNv+5bZrK4dxH",
-	"FL3cHqhV61nZGt1ORJjF3j0/+edmXAnDZIJBEsBwEYNzEoSWEzCn26GDXP85OnKuy+DpZNnkpvX9s6+y",
-	"K/axqFrNH9n33l2ELTRP13rdLJZ7/U2FY+cKez0qAz8hOJNKGAaydL5mGPvcrpS1s9uUefeJjkq3k903",
-	"bmZswUsJrkDq25ubxQK8qEyb64HdarqpmEv9Zhhwf+JWd7Ix1pyrU7KsHbyV6pr8tm7MsY8VRqsqNPzh",
-	"Ho4e21Hi26v1si7P+Yub02K4Z+3++ibCSE+WmSeE5YmeviD+LuGsQf34GTw1Px5YGc9XDQkcubsNEq+n",
-	"smXLfQ66iiaQ/vgTdILwgftC1lzsSK8sfKqTKsiIz31W61JzdIjoH6hG+Gcfw8WP+GYH8KVeEYX9G2YR",
-	"xMNJq+K52VXcEJjpeN1iiVMc2+At5eq7aJitD1cI/itolhSamnkQpB4GlD28Yook5rrwjQAFoRkfIgKa",
-	"zkOG5biNYlpbs3+K9JeGyBdsF0nLXPRU2afg+9SMisHHRqlkIcJYyLqWYlUkuWH0YfDt1Hfko31lBfS7",
-	"fQno2yoWh4IJqKz/nSnzv4l/eAC0bQ6S+EL7pKjlAxM51Tl7ZMsHrLshwlEiB7yisCGXxNBtwANyJWfT",
-	"c5UCheZ5ZRG+qY8H7oLIPb9B7HhcEsbJwZo5/s88rNOQw8dMOmasCdPEGGK8XXGxoYxg6sftNuZvOSP4",
-	"w3VNTbEirfOpubf9OQ7Hj69X63PsjyEW5MN8z88OBTQDUxrwIRcBIfrq2IvXMwBMwqhjDkknAvC26tOK",
-	"NeBBfwRUTfeKZ3N7fXVJYmeYNS+XjRo78mSyzzPU/J74nKZ7K/xKXhhWOvF0Ek50mB6wNPwugI3MpieE",
-	"3Di4M+/D6NA13bmip7fMGbAdJ/BLT/DsFDM0ftVflp8vi3Iam/HpaY6ssBczuR9PR0KdAgZmHb7kCWhU",
-	"WLTP/HJshBpoQ5U5UfQzd3hevIwvMQ1QFZqlWDV4DKuqPbpKIsDqwpwXjptij8xlLUcSNQGqDQsx9ILD",
-	"4/b10slelTaAGTLU2Nu3WB56dEKiMGg1W1zEqy+XBdQ8Ju34uoDAMsC5nyGpU2byKSHUXi2tpr9DX0YO",
-	"zkwax/Tmm1FETOiX9aTi0EFxzurINfqZzgjVayOLhxzaXdVn5RtS7EPc/0p/MXNEe2/o8RwN7qy0pGHq",
-	"SLTTPiYOuAoQFJBbrhgCJaD1o1jxIEXQPQbNLCGXN2AzAPQ+BVyOlX7KczKoFMN+f4sNauExJPpKrJJB",
-	"WsU08thlkMPp+UyDxjrBhNeGHomxhGH2AkSkQtfcduGGXxZKAenS60mzngGsjcVkYKkZROUgSqYvNeNl",
-	"bLh1d9LpLKMxoRbF937ZYerS4Wj10/54ofw4Z+gtpckNRlpKi/KSRL8R+hA1fdUxV62IqxngypiTC99x",
-	"wbSvGrLccudaeFmecMnt/RzPtFJAd1ZX57GtC6QaejwfemHgBe99ajz5If2yQOqT+3SOyAeCz4UwZBc0",
-	"gv/oalQAu+i+M9yoOGJRU2q8YnhNDQIXt+GYJWK04BqipPHd5mlV/bi9uvvXhUnZx92M/uxf/7ZupDLv",
-	"27qmWAA7jro2FS+sfbaGixBeYuHaxHQsSJiEiqG7fvoUKSAdxZo62rjetHXaOXGDWytLxx3FJ+D/xj1L",
-	"uViZOMq2rWblWe9cZMZArXXj627zI37XM7pMjRnYfX9AztFMswmnjWk54qrZ83COmIg71p7HV8XLUXjy",
-	"y0ky7jQPkGqNV/h5GQhL6QfUMMVpJOP5h57HZVhl86ZTYK3KapUeBtLSaEIFrY6aayIV2VbyQLA/AOCI",
-	"oH5Me+44bLpesoaJUt87X1hB1UYKAjjq2F1KtzUrvcwWshveXiV6EX52XZIF3N3pwdjOpzwQ9V+elvNB",
-	"N15jkHT4JCfzuSOoSp0L4DlM+/GZx2kCu/cTi6rQRRlZujexqH87bMXsebfK1pwKh2dtQgsrhpLz9eSm",
-	"Yosp4W/dY66Eso3oHCi9Tl9yrnQRUnF9wMyajID5zg0peXlvb8yy89Xg3dmrQUex2heonSjtkJ/+HE+J",
-	"eKqor7Be0dFgds8ukQDR12YunwXxtqLidLdOqVMxgreMar6pZhyWO9okfoeL/pdGffG9Kphy3/ty9Bng",
-	"dlEuUy6YYjBu75sxYs736pSN4TWtZly5RjZDfhhH5LZSsXzV0qf5nusYfDBm+F5s0Sc/43tfhg3tSIEc",
-	"4VefwJvnKDxNqMSajzW9nhP5ffFYUSGgNYpscn8kTrQlSUyh6H11tULcXb+DqNMQq3j41RWEw4KifMXp",
-	"Z2D1agM+JQ96mAoyn7hmMS3xStAqsZlCKHZMGKcVTiFfv5wwzOX2Mp7E7Ou75msmhwpaxIBq0vc3Vpen",
-	"r/pfOSkk4CjPFM8pRsvjKt1wTaaqZoUUZb5x6WpT5mAm5yK5vJYZALd5HvzqY/p95NIxZ3PkKireG9k8",
-	"Ld4yvngieUa3ab4KV5+YrvR0/BJRejBYMaP09oXqMj1H9xyo7H6yc4QVrPS0XZVXc4qYH4Kea1wVnzND",
-	"O2edXRACYCMiF9dx6p/Om6i5aA3TKW7ypd4tcWG8gt5RAsvG3ff6N4N2aAHz0Sc/x1T73tvvWCNVLOC4",
-	"S5Ed1RtkPej2vEo4bY7Lgan+EjGvpm30qt4V3TeieZ+ziqiQhj1FLwz0yIJutwFIvB1i4MFC/DDx/e2i",
-	"d35r7R3ikwV7vaEz+CGkD7qfwr/tj4Pux+GRwV+jbOIb16w7wmtKUnQhG7ZsTuM83sPDHppQp772L/j0",
-	"Qh2VvV9/FNXRez8WYhtOvcD5hxlFt9JN4yJWrt+R57BxB1Re1wH/Jw/JFNxwHGo+7l0jpq5d96AgRBwn",
-	"aeAr67TmPJVvBv7JzGd7CHBgIkwvKmcT16UUjOxlBXC+1dF5HvOmMBmpqdhRwTTDf4b2jvCvbSUPvvPp",
-	"lkJTBuy5UJV5/zdMxF3p8OWrAuzpWt8qoOFZjvmXcBzXYOnoh7yw/9yiV2qyhbfWRKT6ISSD957G5D7B",
-	"DiMUVXfn76B4XWTkBvxmRl6TrzF1f7DVlqwZFB65Loe0ZKQVgOC1449MnEy+vF2yhmGFKlp4Ml0b9N1H",
-	"LQbS4hzY5d98AdA3LI75P1lEePYTXYgo0xeCz36SC2mFs62WVtGKF9D+79Nbg57t0T5ZRTnAQ1QMUmng",
-	"ZWLnCjgun94CAQgvYXXw3Ke3AM3qTXX07UNHSU9oGkHAvuVVSSjRzBAujMRkcD0E3fvyJvP1YC+/uElI",
-	"0Fpq8R3qDj1o/RzQ9tf+SdcAl9T0aE9F776oW23IhjlA2OHEb09S8eVi7n2nOsSmBgHNSCw1IwfGd3tD",
-	"fnVNbq5vX/fDnXNbHInyLhFx6LgcNyvUkE0OD3GxA53I5+NpZsb7a/fMb/FXkDd2mv9uev9b4kU30ZOc",
-	"CMoAbDA+PdrGl2FyX16C/XpaX4R07tfFnT1vW79YnF1M3YznLfZC8bHZQqITqK+QupaR79/Sa7vZZzLk",
-	"GFcz3rzfyFblRbvhxUwbTYQb9vjNwmNVBR3qjjjlW25JG9LY5YEp8ioj/+//U/e7l1yTHyxrp69izCAv",
-	"bmea4/ulVFxgs6Unr2Uy+Yy0mGP84tbnzHYp8J/pPvSxkU1Ilb+976fGw1/3VEPGBhZt2Pcg7djKw+em",
-	"z19aqsxzbPYXf4PN/kvLxbMs5vXfYDGaCxZfCZgqRnp4b032tMJaK4Cie2SZr3iCyTFR6gjzSgFsGSoQ",
-	"EeR49boSa8v8qsaYyDMF0iV75KBk4t0SoKc93Dmcuw7Q/DSeeXTzEHhw5QYuCn9submPNdltlXYlCSEj",
-	"m7TC8KqvHO0kXJWzF+jLLxZqtZYvKEWLh7ymasfFzB7gAdluyQbbrB94wRw8IWtwd7asMIQiYMPWPh9h",
-	"MKfkQcEdDDdaVU9peXmzEhY6vjJ5EDkrrbZSx9scb6kiXIRj7+sD7TvATegF4K7JcUbq+o68fG3tnC9u",
-	"7EGjRLXVSL35Ynnqi/cuzPz00XizsaZkz1XBa6jVAMKPKdsj7NOZGia3LIgip2w512CtGClZxR+ZOuZl",
-	"NJEcYn3Y7sJIoljBeGOGvqrhrOx58bR6taQ2v17WlkEByAHJsbefUU3V86M5SCKsXroBEQGTRT1iU8ni",
-	"AcTChsF5BBXRfttJba6IYlummCg6O11nVr8dkP769RLxF3igPLK8YYIZRYXJqckdaVPcB0dGwqsoMDpz",
-	"4dP0Gw5XC0LwdKcIlJOYSjuzZtDZH0KgtO9qqGt7Hxn3u5bnX77LW8fg8MzZ67+Hv7spJi4HuwvdhkI5",
-	"AniuN/BvYYd7li1MMFxZWR5zxBozOSwp9z2yp2FtXrvKVvuWQyiL7xwl7itkS3nVKgYppAJhd3qb6/Qq",
-	"wT6agJGk708TJnn9L89ZvWs0/rTF40cAkIhAw/K/m+X32qY/jQRdMenfzdqxpfzTlg3f+HtY8Zrbabru",
-	"T/1yGqz1jLtpcad/vqtpuBToOZ8PmiSOFCa+29v54pOh5ZrdMBFZFiQoYbVCh0FZ0A5pyqGAdC0dwSwM",
-	"E1hr2w9We31zc7u0YrTEEhYMD/79r/cs3eMUu37CqseO5dDkHT1KEaRQRhXgmk3sUB36tWGGnUDomYF9",
-	"d905BG7TsVtiG7Slhu9alrOPmHUQhdIppDC0MMQ9TICgCGt2Z9UAWfHimDkkxooeRuGJ6y8H//vnJXO5",
-	"N+VXJ6YcLJ+4i/0tow8dwh6A31OHeFfxLQN3ejf7EYFf36wMVNxGrdXpVBV7lFU7E3p91/2IDmVq+hiB",
-	"cBuVtKY7Rm5np87+6eafk0AYYhGgKItAZ6oOu2qGo99jIKOQAmCVgvMO9YLi4TON7RagnZL7mMPosPYu",
-	"PXCxuyY/SQUNXFrToTXha59pomjJW71KTqWtzUhIS7vM2tzHPoG1Ca73uZB5o+SGbnjFzTGWqIUPkmLP",
-	"igei6RHgMZzrb8816b2+0q9wc/3VElIcTvLI9PpZHpn2hDw9y68WpjnQua5fR6fpbQffVHwmP/r3Sh4M",
-	"6MN9yJmGKcx2Cz4y3O67/r0cEaNW9cL+Max8QqghSvhJtlzEm7YQoHTAKxSU5mmd8DW5PS9UeTtULW5n",
-	"EQaLx8hZbbBPMs4Xi5lBpz/s7Y3v2vLUjNDgUG0qKsY8c7PI2ksR/h1tdyxvRcGUoVyYY9SH2vcCuigH",
-	"NHPxldUh+6amR1Ly7ZapiMf3ZefF/OLpHl+EBlnKPcHok0fsGM7nq958fn2BmD+MxdSc2siU6y3TYX2S",
-	"ggqyk0SKEzklC9rH7Sy2JCp3ThQ8mBn9DtgOX5g4x0Em2KUTyKoC9F0+Suy4ucNuP9CeqW5aw8pLwCvt",
-	"qYLcunWWsn/r78NKDms8w0IervRvZh2HJZxlN80t4pO1mcJyay5yvZcetHEE5SQP4AJAkGj/Tkbe2xfI",
-	"1+cFdl8mb4U2rJmf3DuOKEaB9tibWrBDqJbaheBqmHNwk/Uu+5Ec6EJUT4zj9BYiO11mdkHv7VM4942C",
-	"jvJhaXZCZHMkt34ZEwmXYBq+vkTYF3qVuwXFzvl30MscAroQRKMGpLK9vCYRanumT4QwU63u18tzFjuz",
-	"T9BfnL6Fz5+lx7x6qh5T051ghhd5A5lCFVt3b/jXiX/97+MCma76jJtkZu1/sytluqiz7pbFZX2yl8yg",
-	"gCii3fqfl/OCv+ybNr4zozd/eNKGvVreLkjS8bI6JVWnl6SDHVlP5mS8nk1+OJO9PuY++hMFGP1DgOck",
-	"NMSJwLKpqDZnZ2WtnFm6D+6yc1w5zQh/foCGuxefV8qsnO8jhieC7IZBimEqGxfgeB15Pe594hgoFlsU",
-	"Mci2WP0XMNW1nqhCdwRElhuu06gUHM3F/gG36QsGQExMfo8mP8FPXlDsaPOZTx/TXBT9diuAL+qmiboU",
-	"ej+xYyNkKlpjVRteVaSQSrHCZ3WdsamJ5xT9yPE02b6v32ptR+d+2DCqZv3Oi3RPCBfZiUHsBPTs01Tv",
-	"tUf6TNv/FiE51PIcF+T1jdXmWlEy1Qe+v0QuaCKRB27D+aPTuQoha60VowPzhMOdMEnn0ZgXN949YY8m",
-	"Ptw1LDpIyFq3tsEzi++E9kquq9Ig8ONnCszS64yFrQmhpGLoSLu5gLsK5lvRFrCkTpgm6CVSBJ5w1iI4",
-	"s30GKlZpE13xkKi9t4twBC6k2HJVM6c49hfy6zUpoAnLgToBptJEoS+HcC+RRnLn0gznEJ3HNOSdP7vA",
-	"U6xsCzvhuOr3zv/sOqK7/jxcANtjAc6vzmXxhOlpWrMcsRejmlPtpdotSDXnHYYXBqcRVflnPouHuZKa",
-	"b9J1zy/66d9p8dZFpBdWPOQupIeSM3rq3mGozUcIMHDnaeg8S/aQ2c/hwXpNfjUK9wU3bjipfTr32hNS",
-	"ovdUNXa31vnlo2EPXKHiRbyR/NeSbbe84EyAge0f7M/dZy/qiaPg5ovMt7Xxyonk1Ystr+rw0pIv4dXS",
-	"DtmXqyWJiMYfx/IpSvClTuc1cgcInAvOmusvOv56orvGyipoB+cssmhoBP1M+ETffvxME9AKjUInTpfe",
-	"wQitKnnATrEhzMaNRtMXPQGVlA/YlGHFSV5YD7QXOl1u8A2EmiCx3NewHWSXY+6aO7Fo+cHrQWHHRY52",
-	"ArChL5ptNbAv4FChvl3I2lpN4nigxxNFCU+rk1WsxHrP+cqaD1jfFzfXnWaVIDlfXcJrCq0BZro3v7V/",
-	"HlZNnNPF+TwyegiLfFtJGb9l3lGcSqu21FpazFqQRlqhW4Ej0XX7m3DmzRPlQDc5uFujk3MRCjtHbOTZ",
-	"mcBnqjfJk7JXczTG7PII31HnygPhCvk3P8esZk5DR6i/waQgMXJO0wLVtFf+0IlCVxQKrEm21Fr39kD+",
-	"M6qG5ydrJBxXB4iyILa/o2pnqQqjh7MatBWnNmqGekGU8MNKsicnEyBaylJx288wEd3Qki106/wwbswJ",
-	"L+EtAjVZXdPmzld/zg39KqEaHyc83yvuJ1D+P4WJLl/K1CrI7hKHm3nhQpnECS+KaQGgL6sVIDQNPtOg",
-	"CbEuMHKCbS9Qfmk1Xaszz5dhfsAnrAZxMPuew6trrEytpegtby7s7IEBnLIfUTh+Cpk0d1aJsy/tpYEQ",
-	"jQYF/TX8DeAppGDDzMV70GP7HUFHnhftusyL82VmItkMbePq+gdeM1JIoQ1Fawl0XEdKIHZG6nHN8qub",
-	"ZCiTLxcTa9vKKKql4EV6eVr3zt9zcdpk5culaYsL/zspTJssPa0sbXH5n3pR2mTdiyVpi0v+hAvS+qtd",
-	"kywxXvOnniXRW+cZ6RELO/zz5UX0lnFWQsT8Qj7ZTIjekhXbVqwwUqXUooWHR/VoYxJ8itVorl3CQ72g",
-	"rMJGhVaiDl4PewNhkHZPH31uyMmEtqdpqY9ct7RK1w3w+b9nvWCw4mWd4OSC/070gcGS03SBk8v+1PWA",
-	"wXoXdYCTS/2E73+/yjV3f3+tn/q979Z3xp1/Ykd/vvveTf+suz6+gE/2nj9QVedtk3cdpqLNX4PUxFA+",
-	"F70VuywmqmrSNvdWnFZUYAkeJj5SUrKaYk4TNgexhKml2EGb2FU++OVoOdZVQ/3XfNXyb90v9iT5duKu",
-	"GMyujVG1riwoZU4KmqUupnSHxuNYvOhhIadFVDfXt68vNS29p9B/YDI1+3ecGTVEw0QzQjV5pIpTUTAf",
-	"yt5Is3ec4EN/qAaBE8hy9sra0Nvkufsyq7lwMdCSGnJ7Qx5++Lyu0ZvVMEUexnidALfnel9rnL+h7W5v",
-	"JrVXr4Kj5+b61l4vQ38W7BoAwvW8Wk92Wh1AZ1G5n/Fp0erKLxmp5IYFj7X7xglX8IcAVMpE6b1wE98w",
-	"N8RdTOha5hdyF8f7GPCC/YZWVMTCkT+BkAGbQQp2BP6rKu9HtNM/3BEIZZL/5u/LfyJW1Sf/RCqr0/8T",
-	"KRQrucG/sK1Z8D5nhH2khamm3TFcX6Cai1jB7J/smG3TryuBhvJkw3ZUJLagcjPtxkh4ya5p3QtSm7lV",
-	"/B4zi8J5x8pKuwe6ULRpWEkYVdUxwygTNBg5UB1onLZO2LBVc17dPL8VMMhs4/N3eLFxsweUfuQhQOc9",
-	"EisWucD6Sx9iaWudtjYwM9OXdqpr/2gNQ7plQ34cDDzY4wlbDVgm3owmNNoddaBnhvJ40yamlFTpvXR+",
-	"x1lV9jr1jvvpcPDNz/RF9c12RqLCKiUS8q8sv9p5+1YFW8ysLKQwVgMjpUTOxRwMuyZQaa6ytMn/wD6a",
-	"94Y1sYn/pWV6przgR1DsWSFVGWoCMX+M+piIdNnjmgETUuilzEqyOWL3HI7dc0LuZ+qM31hN9Y9uarFp",
-	"Wx5k2sw1rOsaKae0weemYifadk3xHbSBPCjFKmrs3fSnd9/eE33gBpRp2Lyrpa5t8Ksf/HTbY18+99bj",
-	"OKxpkVfJmIXuVGkXY0fwTm3oMSSsDdsOfRFrio6KdOwO9P2dsMm0fhhAMug74hR9DxfqKpdkP0RnTQz7",
-	"GCgEddbT2uF71iDpSXzLfPbpoV4kVckFVcdeh2s38lV21fsxfDva2OyXBv//CRr8/0xN+3/mTvrYQP8C",
-	"3fKDKJ4wwQHqbBC+pBXlINl4Sx34eVC7vB9aSLPnYpfjv+98xRG4JoKSs6eP9rz7d+DH8CgCfbs8c9eA",
-	"8xqLE+4iA9PykVuFl6IV0erW8mlDubqzRgR/QEzthiojrPXlRgkerevQSCg83+83pAmtnAvBpV5cE2qf",
-	"uiOU4OagoKpAxYb3qSUCUy7v9jqUq4+nz2EFfRnGqMJ+kD0aQr9I7OYPRLjCzFl3s8AFn13BlK660vqo",
-	"vPvjvEYQfuqkbrjyQQk/MivdxwvFmhCusfDNGnVSs94n0C0lSjDurN5QEvTVWLvE3gjOAGpQ/8r8s3b5",
-	"8FnQUdK1i75i0R3el5GGzu8YLfasfGPmLL1uZr7C3WUCcu1qAu+JcZWQorRGPiwKCBBKTOwvPZQtpU13",
-	"dVrKbLBUcKZr/7Tpbf8TvdgWscbidkWH4ZM9gZHtnKcjoYm3pQLdudqts3pjX/U/0p9ATGK9w4jfOa0p",
-	"XcUn+MGowZqaio5zqyYbQkFk5CXbzWC995Lsawq9WE85J75cupipibpc3owEUdb1nwBHygvoKMBE+fTS",
-	"sZI1Zh9N8/rRlwP2ksddCrS3d8BHwsxeluCr0WlVJwlgYTwWiPO6CiUNL0yrINjmbBuoYxjqCC9vYkoC",
-	"FyUvqL8HT0mYb7snIb9rMVQNLWGxxIKV4PFBzeewZ8LdAMCQ16TzMAUlZ081+vDRwXbA5FlfBwH9SS9Q",
-	"1gBTnK7g20i83J6fOw+2gmQfYPxkhFUaF9HF1LH2ZOVEX/i/nJYfeFZm5ISWAnW5lT1J13TXh1FGur3X",
-	"vf2/Xy2ZjO4r8WVA6O5rrMh2HHpOT17fh0LvIYcA3M6acmA8BwvEH5kAR4D2SC4oG722Yh/P3Mc09PA9",
-	"atfbt6gAS5bWTKPiTrg9fGRP8fLfMCbccD9AxBCNUefhQ184tmPvr+h2YvSC5Msdck1dL3Rm//WQp17H",
-	"uN/lJOS6oWL5i7cvEz45amjb44zblzHxA8SbMbetfLAERNo798t90EbkFv2hAM9mP4M+mh0HDRt/8mo3",
-	"yMKgR3mlEzsx93vFDxcwpZCrAOzHB+bKHnuNW3zCM/yny8fH/w5VBf6frjwC/tlTcq2A0Vd9/CgHGeUB",
-	"8bT3TLqm6lEteKgXnjTq+tnOF+gaM4ynnPInvF7msVUdsj15Uq3g38PzUxN4TCA0pnpa5EbKilExRPnq",
-	"gL2S8c+iGf5r+l9POHQVxV/+bIW9sh/jduWXBhQB5xrxeoHvnJ4FrNO+ppBZrQeu3l6pb3DrXqTm95Bf",
-	"loHhgC7s5gf20YQwTdTpu1QOWTD+yMp81ZW+onX6QFgtSYnk6qon11Rdql5qcVEpFU/2Dlqi53v70Hf2",
-	"RtOhI33ETfHbujFHhKOoKl+mbMUCHgrL7PAn2MLUGIqTGJ2k+yIi6eZbVYdI+NhRdO8aVfv+1Fa98m3T",
-	"ROl6PnuTSbpAiz/mqbN/b2jM4RFbgb/ehxrJr2MKSbipV+3+i9v4xYf3diwKNe7nT7tmpV5dBajtVGp8",
-	"YNq8Y7qtzJIH6K9RVRuKp7/jgk0jjpTXpzMi/HJkVVEVN8tmcXylEnPWth8z7YOIaYBR1Xj7vkfXdBA0",
-	"Q9Ah750pf9Oz34vWJfk1VDvFMXn0uj7HETQiRe9j2YT243XG7SarIXGxe24LcI1Wcqa12BeIT5BpJ3Td",
-	"0WYEm+CkYQpG25vy0d3N0/NyWn+e+r2mRyzhrYJ2KHqBODMB304aYjm1jhldRwTFgHVBsKNVYKqaPRXk",
-	"5Q35lXfpUnMf5LU7O6GgMMYpEEdJX9iFYUo2x4HGeAfZ6XVDFddSeHBc1VYs7awPZqdlq+ZSJKRhK/dG",
-	"tqaS8mHZSOGi/NE9C5E+CPGsifXBCz9aTojNw34w/WsAU2w/Gc9qgKtlJhUDZV8JPmQXZTEIaWb/36o7",
-	"WpK6LfaYtulyL4aYHalXZP+Si04U0xJBtq5IiUqWgG01E9vQLq3kIFWpo3p5W8Vyhz9g32hX7KOZ0c6W",
-	"kq76gFSoOt97WBwPlIphJrSafOoBFcdpQA6LIfoNOK6yK4dd2Iu5+fscAwjgrnbA0FceRjXqkZhc2pe+",
-	"aq1C98DEqrQ1fOOE8PF+Rb2XDTFSPrjmsFwPsVogWVV4Zb2y+oTP0HA4YRnZWtWYGlJLnaRqRHLVrvx5",
-	"XaU5eK5yjNnJnt694mXY4iV4jqaBuIzz8ZYhsKlrch0wGS/g/E9trDxMwOnfJJ/pizRVPn07zn3tdvZL",
-	"Z1hshGok8d0Ewxh8KXvmWdo1gsfI1oUNtSWjoA9v102Fi16bj16++X3o2oEhp56B+TTW+euJ4wCpAxGd",
-	"EHM1lqRKP62jl8TsYwQpmuQK/d2rSksb+L0VnuGds3ROdcxVK+LuUkjcSZTN3T2UkN6q2Nf4JLxoll8w",
-	"cJmNTuS4RhWiUay0sgAvAFZDmmur2CrT1/Nv5F5XLQsWqeOKPrcjSyC/g2jtVHDIA+961UyJvWh3T7Wy",
-	"gTAY9NQZIJY4UMogLuTAK+DrWEoJ+rZTL9Kotcp2sNdsvvaloKrP3PSYEQSxP21XDZmcLjRYMQqh/ta4",
-	"NiKHvmB8LpVfHpBzkiTwjwdWfmDaxFV9rvKa65qaYp9usUYhDJPeA8sjVWluWtVIveyURun71j0d0+ZH",
-	"7iDcV2czIv7vKLCArso9w8S6CceeMApYbU9P/rBLpMkaKwK8Vwh/F88Sh99XKNOs0bN5/KG+cMt3rQKX",
-	"wEFJsbtEkv5TVf9RMhKkNmLdpgqq4joP4iODxpGJN9EsBu93FC3TMKHtWfOJK/p4V8I1PxF1vWurLza7",
-	"qQ7sA3+yeiwz5K6pwdBZCFv4vWcneNqdsBQukceB7p6/eR7HG4LeQSy+hDoQ/BSRojr2nMldLm0pE3I8",
-	"aDwnM2RLleN8spPaXTy14ndwlPtVZVDHbm3ekGQRS5boqTk5IKXnVvvJHy6b6DAyYLKpc9y1IuwlRbgd",
-	"uFTmg/ta1D0aJGEv8RkkYsgE9pXcVXVvdw0VB+2aZvjCpFB6BMmwwzS9sU/8dWxrQ+1RYlawvnxOx7yK",
-	"3BmZTvatMpKfx6zNYubUxa1X5MxhjCNaZrTK0AWAn6MHKO7ZAiNrVzEQd/2K0BVdKxc7gCbtt0uLeeqG",
-	"r8qQOFtF/CWDYTGD4e8+9n/peP7MJTgXE0cAau89G5UT9e3664VtH3Dgi5crkg0+TLUhWiGAitMCnF70",
-	"c6UawDk8PzZ9Wj0aOmvRGE/Ul365+H+5+H+5+H+5+H+5+H+5+H/Gi38VOtcaNeDyl3nfITXja/KH8oQj",
-	"6G13bmeyDbgoeMkc3IpPJ1DMsI8uysJFIWsOjkifXxIz+9+xitMNr7g5fmDCCuVxXG5NXsBWyVRH5Z42",
-	"DRN95JuE7+/5bp8a5JCHKed99Zr8CvMaIQd/Lw9Ebg2qRzihxNzMmlGRN0puHO2Sq2HPyX4EqsLL2ZXH",
-	"2BmRLzIjJIGjWZzXasoFF7vv+DaSoxcwKReDglKxgmrzx5YKwyum+4FTDcBotXSslUCjkh7xpeJYxNKB",
-	"oKgWvZw+/SDroGnG6uzsMP4Aeey2mdHQbeqe1YSWAFhCH5nC/J4UXpGK5WZPRb7ljyw/MhpLLfztIxPk",
-	"7e1NqA+HHFyrjvfTDOme0RKTDSlR+6PZ19CZ1bCquiNChhc8ENo0vOnDPmdtKw6JxOpObiTAg895eTBN",
-	"ynJz53pQsQLf1b7HmwMS4C57i4mSdRXzItlqcXMBZL30yD/6+alJJdM31DDdRWBOc1WvK7a1eGTTR15M",
-	"46pBYf3qfXTxjuEcVwdcPCf1jvtV7NtRoswdwRlRxcrjVEY5bLEAipACXhfF1f52beuw6Yddel+kRS3Z",
-	"SWJk1vVgB82HawdlmoxGt/a20UwYNodOpplJDag+MlXyIiE5RHC9/xf3sGWyPR4fr8IA8EluB86uXNtq",
-	"anIP8tD9RRvZdH8IaZO11SkR2MryoV1KYRBm1YU6coDAiOg5I8aFifXo0y1xSOYoK7oCsKCXScB0QIxN",
-	"YOoOgzOucblQ9jm1y+fVJ18oK35UuDwFBgv9uheK46pv8Mmfr1B1vJQ1ZRm1T+1akQKWVmCaXkSa9O7h",
-	"nBHxv1JTTWYrLaN538mFkmdVAXJRMETGXnzTPgrZQU+olonV/CUx+3t4cFRjNz1s0tBqcTJ/0u7c9BIx",
-	"RmqkMIoD/nrAdgW4UPLbD3SXctGMRKVjELef/sC6E5R1tUBj9sumEs3vs6ddWPRCboSsqje7gcxFaKWr",
-	"7GqAAjQUsd8EaTTOThSGFoZsqeG7doBk5yE5BQs3tN5Dly3QdBE8odcYRB4EaWTFiyNqpejIRgAmh4xH",
-	"RUkKqhRnZWhSj495R+vIf19JlDQjRNOZxThPSi21IfhMSSp6tIaCQZB356XqO49SlMsRs390EuX8b4zY",
-	"6iMyhFtXbNsx6322lpIat9AOacglFAXAodOJ8FOHgU8YS3j2IFVMi5zdjrQZfExYLp3HecJeemckTuFq",
-	"eiTP/P74NCdky7nT+Turgn1Nq6KtAkzS2IcEh261erOtqDHg5lh7HSL6/pYWZoRwvPSKSH/6QFWZ64o3",
-	"EQMPsqw2R6J5jRhwm4qK8sVWqnKVh4lp3SqW1w1NnFctS1bN4BG3RtEqp2JXMUvQ1HxUeWAqfzhEWbMH",
-	"uu+rCe9djpnPjNQNYyXhOtWuVX9pWS7qOBg2t9wPj9jz7UV11jUP8g3lhQS/TdWWLJHiB6oEdJBfoRWP",
-	"ThISv2OlLML5ca6ObXifGKln76wyIwBWzZsiVfwVeyVrbq325FfWq6asotrwIq9l2VaWSHgEZkMJGeSW",
-	"O9pysRu3Of1yrs37dGSESWXC6iTxcT8AIPbm2DvWKVGKuaFGKMMpL37k5meaIoy0foZuJ+IFLf6YxvQz",
-	"tt3ygrvOKP7BawLg4MP1gGDd86q6B6zRBoQD5HJwQ6gOoAVWFriur6zSLJSCQCoqYEhg9seGm1SfLhU7",
-	"KphmK44AHPBtJQ85QvnEt+1PgtOPnFYZsc93HTR2tOnRwF4rWY8SGZAh68hgKWOPzwOGgM69cEYlAX54",
-	"35T2hX8+eQgI6OW9q3ZmhC6Oj0UxLlyvu8RkX4tAtfY6UOoszF5GaoosTe+ghTA0Ib4n7IFVUO+3geqc",
-	"DRjm2loDux0Xu/sYJ94hmLn7QnQ77rpLCnl3Qk14PJQzAXBN+MnKOMCIpJ2TP6C1cWj/4OZtbbC+0rF3",
-	"JpubE9hhgUFiOxrKr2I2ViO51lLk0L3gCYL55vpV2rZBzwmn3A8h6hjcuVzJmQpqq3/k6GJONl56wewi",
-	"1SjooXyvVcEdT85AdE9F8PBC7Y19Qk+AKECk7tIeuXxdUeRZBY6s4tDNrKTH1G0I75zAkFjlQtzTDTen",
-	"6tV9mRP1kcVe7E+UPmx1QNA1qoSLSEWxX2Y1cQiH5nQnEwDnTdg574tkM5h6gn00OTrNU6qOvsYnz0Th",
-	"UCVT+eYYaTERDWFWDrqO+B0ljrlSgVRdqHo5k6kf035a4diYRew15FC+DeF6Pmi4oliLLnsvw+xS0ZsM",
-	"3+0Bytpb7ymyy7cyW5rNT4yqd9SwbwVYHnNFWEGoZMEmCp5Dx8PT4qnZKis8tUMO7zPFWLhMBUcqYoOs",
-	"Kss5p50ZqYkR9iuDqOsJ23z9EXRO0HVzmLFXuyUlUuWs3OSqkgffLWmNefqYanHwj2xFRTMovOnX9YQs",
-	"IQVr3XJgWPaxWGVMuYS29BfWRovHyPuDRKLe6Nl4/jGGqaTWZ2RHrYWtCQfgOZgJlmnO0+XgzcyOFaPO",
-	"wRUdLh1b7MnZ6ydqz4/Ou2WPVYAJTluoZIUhZ4+2pOVJgYex7dy5slKm/ht4w4VaXFb+UxzAXOzywqrG",
-	"K8roufGd1RIjljX9mFdcsLyStMwFJq4lH9DByx9XSqHzh529URpGH87xH/fTmpe2+SepHt7756GlWmWi",
-	"Sd7v+I6XxP7c9QBVDxhlCx4O7NEaUqW98wY8zHtaPTKNfWNcN5tn8uhCcOchpx+59ixXc9HqHEz6nJW7",
-	"ZB6cuWzndnyWA6PcFdvhuLs5aT0zR21Qedw7UYmyJE1NmGYHGtnYLd+6Rr5WTb53fSPGHW7xCf7xxZ7v",
-	"oKc1qTjTAVMb+AziL10TXN8OKsAzArYb2cpWha9MI7NNoyQt9rn3lERDy/ALKXz43b/kuZ5+ZHro/qgE",
-	"eUlekNvPX5L/Rm6ub796detdXsEBZHcekiLd7hK6Uwy7YN2T289fZc6ygq+6Yp7MtVd5CZ2Cya+w4CDM",
-	"B/xREns07famOhItoTjLC/mk8+WSnhIkBSQ9Qb4SdNybdwC+tXPYy+IhI43UHPosyoYJ3TlBz/BhD5Ky",
-	"Vky3/16ePne/3RNu7S0KDi56qiEF1MV0A5OetU53WOe6yfa/+MXtycbtL29u+u2vX8UuTJQgViStVML6",
-	"l9yalIJBPcttH6Xg5WVyFlYMEE9oCCuLKn5SPaRz3zRIP8gz7BF/Thh/j0lVkQyTeG8C7J2lEaZRAH7s",
-	"JNvACg7qf8WEC24y4lq0h6ZZiUhsg95ZSQLnrCxJrP2bzfoFZxagi/pmC0f08GFHNdDCE4uvvqfNW1h/",
-	"DD012RUV96lEEqrCZg5oGRY8xxhvXTLRkDPCAtOgYp2IHK/Sdz0+nYGLQ8zOTzazxgjkvEsT60z6I5Zt",
-	"V9hQvutomxLRBqTNNaVIrJBC1ryYk7XvfSPyLVT7CXZMS/PeUl7N9wOHsIrUrukXtMxFZNuG2tsFgUCl",
-	"gv4hWDCBehOkXiPAKrbQB+RZ+xNXZFTJMj+3B3aca7swQriGDqwi5iKt+JYtdzsnVKRPq4J+Rqt2DzJt",
-	"17zQUGWwJnlu7q6bCMIN2yfvOvKOqZIyYEWFmGeEwF7U72IMOesy6bmru9oDN657Iw6y9gdqyQCXzveM",
-	"M/WZJkWr0vGs37fqkT/Sag5hrRXQjn6Gxv+dPlrzU4kOD9rpzYCrJWQ6ix4Y37TL4v8nfOx33Ewk5gMI",
-	"EJeFO+i/36f2UJIN+HzMUhMRNjpII+pMj8DgLI8EV9aT035356S9a2K3tsP5/z+bvX0C6BWfRiuyBczV",
-	"XnMFKQh1LcJDj9ZnamQWB6GF8uFC1kyHNtWSuKpsTOXAhvcNhcOc/dIP7T9fP7QROyu+44JWA5wLis4p",
-	"j38Dk0HvqBXDme8NbtcPTcuVa0GiG2wR27fuh9khP2MztjMLip5YjflLo7f/TI3e3sPfu7IdK141U4/s",
-	"mqAxgi/+0grul1Zwl4Z0WSiHS66A64ukOb0Y2NzlPMVAKTQpWcFL6DRBNkd3f1xlc+kqMzjf34cWLAjD",
-	"g9lmk+ZVeM+CHSsS3Xvrc/7XtSD4TwLw/nSc9mSXwMpUOXo+OwnZgwCZuEUSkDkuiO+eULX+3rjC2/WY",
-	"7HFnLo46lhjJOONDnsCDc0KOmFgPPu2B0TFiON3KH6TpgpCI3YgdswC9nftOOA72EUplXWsL0EJAX3XQ",
-	"gvHu4nDJ9cGuo/nbExwCJ9BWOZgKKYxsF8/c9265X7vH4U1Z5bO4mn2lvaA1QxanqsaaYQBJt18Yd9ib",
-	"aQ5oH02H41zXQbFkW1aYmSZpvoMJwrBtjlg9/OBaB0I6Kdhh3olpjYwNI7sVTY6+gfHj/RZP2ErQLKBr",
-	"qqRO4ShGLpSfpRlOut8imysyX+e0CKACcV/FKksnzfcwBXBjVRlHgkVWtr9nwT0Sz5cOCEAo33xbkHWd",
-	"bNY0R4IXYLC4PwKL5uR26/zqCS3pMiLYAWwy7OX3lDp7lxu9avsuqAWt6zsDmQxysTXWW//c2ZY4wheG",
-	"t2JSuKrcKdMYuTUtlGa4LUkdB7Z31bWybPnHLeGUKgPnCFqqM4hkT/kCgF4f58T8ERdVWrU/4aWtVDO2",
-	"CkK3eYO9V7HWC1pBGKOHcCnQnvNBinhpVzqI1Vo17ymVGcm5zqsFnt3WaD80L6qMK40M13fqvWKv2TnJ",
-	"cOBmXyp6ECv4Yto0+gL6bhflGuqA8wrw+0Iq9o41Ul2k9G0LGGdpSGgwdMgie3TwPkmb8a17I3xikmUh",
-	"ay5olRfSIVGubOK2otKrYbMx7x9bU8ia9bTCI0tEy3uUfDbu+hOvKiLYI1MYaB05HBKRi3olSBNq9fck",
-	"bOpgrYMZnioZAp9lWnVl5OKCVCtvJCPoMTqU0tjxnJrKVQG5NVGkn7smcGUGw1rXRt7c3kRYXkAfasME",
-	"0W3hoU+sEu8TMoLFe03gMgbfrl2JHjhugx9EMEBw3bBQzr0OoDRvXt+shzXNm69Wv/XzVkaec1svd89O",
-	"K5q8d7BSN86WaezpTK6l3B/jdlHPhQoMsXhpOmXJOZdHLmd/oyZXUfYE4lBuzIo1F4pZl7//WzrUYFk/",
-	"VjNqyzCgPJjEbcW0z88XtGZTiLRS8UfmQIwu0RDamr8AxtNHHHtii4Ze8Psi33P31yW+pfesqi64VkRX",
-	"UADVepHvGVo85HtmueICHxzHbzpKznJ9w8Xu/N47qbYm1Wg6n2hv8yryohMuF7GfJqi4kGGGM4tSh0UU",
-	"nI00BkG+Uy5XfPoMoNKNkg9MrNLVNy2vzErtfo3Tj4su+BNHZFgFMzsMP41hcVBUHqRTOCioDolQ99Cv",
-	"MjXYtAa21V/SnhsVo+URteXc/3dX7o9bGLfj15nbFwFwPSNwZ2STPJpszuDyNf11x5INm5I6JcGpDAik",
-	"7Y5o70QM2W1EixFnd5oGtrQ9hdX6npnfSfXe7+ao8J0e853MuYjaQtjeAH3iCPGAieDckAP0st1ArN8a",
-	"GaVl/Qx+dnV2rqUHs0bdTIYdyjU967Gu6dHasfeEDfPZa3pc1aw8wSVl5ejEPwKGc0eibsIzdH7uG2qd",
-	"XF8jYtakkyWfuBE5B4w/Q8FLVMHAVl6+COY9M3r+IK2eYvhUHMc6ajtN/Xc9X+LMnE3FaibMpRoXnt2m",
-	"ULGSR92kJxMLu5JzSDeqKK/BI+NiCeVM6cbp3MN0Zh8RPCwiSmu+Ez9utxFFgVRchPyPYk+5a6i4l5Uz",
-	"ww57WWH9PaDdHUhNxZEoedDBbwwlLP4fhm4qn/5zYIplvus/1JzsmDYaPR2aqUdeMFIDAqO15igp6dGn",
-	"38mDuL56kkQ6RgXwnqJDduSnecROk6F9JxLATZ3Yl/qemh+kYSWRrdG8xPQy1yddkkem+PaYQQvQvaUS",
-	"7dPVu+wIFeyA1ZGCyKqEUurm2Ic70NexVXkGmf4QMmmT4lCH+aIq3Fkght1LPaTJU0DhQZXYYGHKIe96",
-	"U+n9KbY9Rz54Mo3NpanUmhv1IuLenbvnEPldk4J4DM3pRnuqXU0SdECAo9Vl5GSEYzTU/hn67WdejdLY",
-	"MdPloShqwIJAv/01wZAFZlFmJFRd0RKOtDZWIvjWS9rn/OjJeW6oNuhwmskzcZpaz61GKzAVYOYHqUq9",
-	"St2y6ziFDgi/u/5CD3U0e+72hjz88PlMonwUhpKV7ltr+zSlIrEBlaKWYKDhOMcPUAR6iTz2O1mnxlq2",
-	"SU7chDn4toILR+I3kOT61j3ctZaabdw6cAGegVbfEbS/Gd24kz0fMkk24NHoSTTRXguCHe6IT2DIIOZ1",
-	"ZMZlI927is+QAgZ4sBSrPjeMidCdwB7ae/evO/f/+DUsD7p3/38HJ5loZjKoQLc6Cmb9y5phMSK3l6p9",
-	"w9nY/hWES/EBiTuMvveC7oIdEBZGhM6UV5jNig2XO4A+94mozR6U0zVangJHYe1Q00I/j4PMoU0htDNW",
-	"/r81/5iPuhf2tIEBGsdDxKj8k25pRdxzDjS38RAd8dqIUxUM6HfG/lPTVEnYdzyR8Ij9hytDcDj18D4G",
-	"/Ow/N6ySALYg750ytbPiGQB2XKSI8jLA02Cq+5ZZddWhJ/kzpIdNsqNNlWv6cUAp9rGoWs0f2fd+yUb9",
-	"f+x9e3Mbt5LvV0GptirJWephxz53I9WpW4oTJ76xY5fls/7jyCtDHJDE1RBgAIxoHpe/+xa6G5gHZ8gZ",
-	"akaSleSPSKaGg1ej0ejH75eJznPiX2sW88acfRizQp8V4Nj21qqdyWY0vO3fBidzXUToLJuHdYzzG6wn",
-	"ivXRHYIuRDu0Tqj+V2rLxI3q2BVqqA4KNAd9zXAnx6UKMtC5FVVaiY5f7+JzgNh0TWAa6P5pReeAoI6Y",
-	"H1IhsDhBg1i2GS3nhx9qgxAFA10bKZTj9Zj3RULkdYiomTby31phKXVQmaUPr72GHfO0VlFGrXFBOH7b",
-	"Cz031oTF1wGu2E1fBt5ErHFZ99ltcof6M/G1SldBwtu5R8kviuIwKp1HDaaASp7HnJ9aWMQOOWhwMjS7",
-	"IMdceTvAZIp5ez9NO1nCJayqDp0CS6gFtPIzI50wUqtX3EwlVZL539pfn2pesZ4Ba1ogdC34WLrVjhlN",
-	"3YFJjfDz2oF5kPhKa93DOSfnumXPlV0SFBHdhG6Y8tg+qpIpuAnaDeDo1Dt0xytB9GaJFmjmzngZmGPr",
-	"QuzGK9rgmKxn8CyRfAZxjRuxccu/JEyzCh4IEY2lmidllMGIaFlBGrQsUwmVzZR44eDGXrQkRkybUTEn",
-	"aMntaO3bZJkg0xcD0H+mJ+cKCsAwC31h9NTw+VygU65QR0r0wkXGOzQ0sapUTzCsgsboTGCJ4XJWTITH",
-	"XqRi4g7OVWOlYVuRKxqkrfm5Fkb4dRYb8BjIg4sW/5IuYc2E2NPthcm/8EXhhruLzuGyjvT7nV6QweFX",
-	"KPhXkD2EZYtQzxxL5nBI2vjf/SuLxXOtFNMbLg0Id10fA4tyXapd2pDF+LKMoYkCEiAMrIOSaw3gGK3d",
-	"9zfh0QhkwvEdBSlbl6CwLo16oBefYVPk5cYeQ+hhoQqjkifVOfq8S/XJTlUgXbIxOxx3uzLCZrZFsiFR",
-	"r1blLQyrcYH+W4plHYfALhQqAWpzq7iFLR6611Fai4tVEy/sAtLeygahLdJwsueDaJjkIH+dwo21t//n",
-	"QQPD/XsfgkEixxqI8EJbsA62gWG0h9rpmt/G3To70IZZoxhiw9wMUuKvJ5Md8bPrxhbfVz9IPb76xehs",
-	"UcdIeu3foJWb2XpLD1A6JJb12UK5LkUNuVqhF9YbGF1KUqlCs0uV2Uyk3b7Qmd9cJB3hE5cd0RP9Inas",
-	"rBsSoLABWaZobuU2csSXCWgywVvUFTpmXZduzE5/XXQ78pCqLg0F0VrGckqYlV0jveXU88j2XcIfzIWh",
-	"1FpF0itCUJW7kpBXZ6Zxc7/hdWVdC/o0+MqA/SJPjM1rwnMG6rwKei9Uc+P1Bmz+0R7ApcYrZH0OY3MQ",
-	"si4a9vpGQTAYIrw4Ntw4Sf1Vv/kFXXSxJaL+rfX09EaG1Fz5lZNPQc83FnIVsULrYIdbHnDcXRhpu6HL",
-	"VkF/26owbpILYUxd3e0vRgi11Dr5pqWisDT+RqtIWoCybcAV23J2wx4rT80aZGjswdro6tbrnbDuN7L1",
-	"w06/ljZDN3mSrC4wuwv2SeoMt1rJcXmnz/lUCSfHF34/yTEMJFmJi4VQwhle8grnwldAj+pKtJzKS8Pd",
-	"5opAwaSyzmRzoTC/CFwvVrgQ4g+X3LZsjdio1OoiXvG3AXshiixWiWyI5SPgdIFqv0DHT1SdAUjBdy+c",
-	"nU5Yd8yi3YRhayrxHfnPMT3Ef6z8ZCwEcQBDs4a5GVfl5AfgFrOj+PYAuLzg1jbwf5ct9m0me/8Anfki",
-	"t1mQLkmzGqhLdSsEN40lvHWZhAb5AMjykM5CLaOd6TRhfufaONsnNM+YakRgmkZMMiuSA/ayAMYpwlsD",
-	"eNkxQyVQgEWRtq7JUWwDHhTEqsIZwtqEBBdCqSm/ZoRon+TiDvwqWGEMb7UHLLIf6AkLi40xwMsVuxQS",
-	"IfuAFzdom1y4YAh70YneEIfDBjoEEeALZYS6p3WQfX4N2kDegbpcy6fxX65XsJ9ci5S70d47qOtYv2IZ",
-	"wbu6k8SnhTTCdvpOp/IWca2vBkACPR2PhbV4H9lYmFGYlNJoaxfAz+suyZLlWWxOqv7+709ZwlfEn90l",
-	"xbrvkqKW89c4S304alGMB3DUwovPxNjU1c/Z+HklEQXg1DRGrtbt37DlWgxoLX8OQY6p4boO/1Mlehe5",
-	"y6saa+Pb3pZZGg2ErZ3KHqtl0c0lir7nqg7s7uZ55vngNveukBO9oZ+2NsewNtF3r2Z7a+B8q0to/U2m",
-	"ei6cASQkKK0GODdvQ8mJHGMIaeStsm55r40QZwhI5tvAR0aBPjsHPeuGbUae9pobYyWJrSUt465MiGAs",
-	"d/NZiWudZuucky2ziauRNb8dQsA48pNzlXxjmfjUGtLJ8a3BUmAUBcvpqig9BtojAZphbQNCANpsPifm",
-	"c7yN2NrI6k65z0PlHWPw278pcyLpnIVMMUW7baG0QtsUnobLjCumbBcmmPJCMYpPaJGyNaDze/+1hq1S",
-	"FxSNt+ym/Omi8NaprPeQLIU5Mx3gIHJqfcKVLqBzH7CAZBy963Rvg/lCwYO8hdD2GplygwM/BnICPHQh",
-	"6aF70uaWnP+N392yBzZ8t66WJdCvbyYoF2kHrCkgchXcPBP1hF69kpZT7L1TSDJ08E38bhO7Wvd31rOY",
-	"NbGkC0xjDunMxcF8aLdYu1hVJb75OLoOL4iIT7WJHZsyPlpXuQTzIp7P3WiMmwF8Clp9R6TlAl4OhOiK",
-	"Oq+x23nDdQtbQtA/qruRk2jsumL3Y13q57PV/O0ya9UC2Cj2m/bWC/VcU9ilWjAorai1B87It8wScS1h",
-	"VwbejNDkNzYHHKbgUZvI9lJdIL18pT3gZymeQP5Yk86KdMKkKrWMiNq+DRfqZg13VHMLuXhKAwxInB2E",
-	"yOtAio3FUEnbeQG/v+/0N9iVDo1sKLsrRL92uIv4t9uLLmAZoz074xB9bF6gQrEFkkoLzGn1a4Tc5C0t",
-	"7hgILDeTCg6F5MTjwx3wEKEvsoDUv+XuW1/bBtVacYRRFjcGB8MWqvedrKOsV9OVgUglm86qyGjNa9DN",
-	"H/MS5+ttA9I1TWc3V2G9J6dUaVAe5lHI90Cke+SDhUAFUcl4Y1/sUkQdmtyEqfBeXM60vqqpPRCzElRx",
-	"JY3hWgD0fBmynzwwTqcAox7L18mvrq9hL6ZWU0JwqBInkxwB3/232y32Lu7f8J0GF0ySiU2BM+LNMtLf",
-	"l6dctsdSpEBkJ6woLtPMNPlwlhC7M1pNYe5PAD3A8ZVFQHTOUg5rY1bMZuOxEPXJ/p1I3Dq4ZK1QbnMI",
-	"Mg14pOucaBuBIv2LN0slyh34Haqv3hTt1gVc6or6hjp4mFelkUJJWuZ7csKMsNlcVKEbN40AxKdpCM8x",
-	"VuWfiaR1wg8rSh9omFZD8p90vD1lJt3ufyR/uX+2Em4o7K7SSo3K6mSDItrl+jKUDMf5q1oW6QpBCo4J",
-	"6gQexKMWXRErdimmUkG0slxqV6m5Kjip/3402ltw54TxjfzPv/j+vy8OPvznf+zVF9s28knFRSz3eubc",
-	"woI94H/DgLgSDmpKXPSgEMAKBrtrnOitBWPDEvcRSQnH1gCxFHr17tGUExQDKuS3iHhhmZVTxV0Gjk/E",
-	"y6gtTcjP41bjryIs0ucbgy/EAbzRw5Pq6YW3+FM50zppnd7f5MixY56K1vQFPBUXtvXjM77o9GyHVzcm",
-	"LL3JK8C8lkZaY8bZJDMAM+d1/ygg/MwEpDUZMOSSGxF4NPiNcA7CNI+qq1cYeGF6C+NrJyW76GZ96XUK",
-	"X/fHdXgHJT/UF/DyNBO7+BrwizGzop07YS4VffKojtYQZ5NMiF1G2j4HkARtpyx3hFqkF2we+KMWbpTS",
-	"Em+QpOd10N5n37rv2D+Y+LT4dv9bdwjC+d3/gLh+N2KXK0YJTywXZ1SfRvp74Vgoq72SyZOA8lq2VE5E",
-	"SP4hok6yqcmn4XfmFEwW6/wWPSGeOycQGhp1dHmJZjydXARrvvVy7aROv06l6YRys8oMldf8xxX5JDiD",
-	"hyEQHTOcuopz1H0VFVdWdZUFqBXTPN61dhx29YoWKwyrBZkoZIIbL3XedpUQrtth6IUaxLyD9UNDehWe",
-	"vi+jOxNhP3mj8UiY8DHyVyBz1l6krYcZnYkkK+XJ5If8e20Qe6Ci1MaUKbh+2+aOX3JbIyJifimSBPft",
-	"Qls3NcL+kdbmcylnVp1LV24O7qv0skMNY/dAP6U01frnO72p4HjabBLn7iLM04qrM6IljClmpeKM4gKM",
-	"KpFgnOp1iYR7/Dgz0q3O/DwHlxM3eKTB5MNJjx/FF/i7y96XL5DcOtH1EAeXWl/ZAt25nenFMcXIJwHi",
-	"F8AngRKkrqp+RCa8TlNv1wEAgdMxJdTNxBwc5lgXjwQciF1gkTld6EUqGLdXULWMDdmZnLjj0H4hHRmw",
-	"8FApfHJFfOIR8HaAf9wKx5BFBnE3yXd6cK7OVeB9tiMkZx0RNFtemQ+V3AGQGSrytWJ/+1twkP/tbwfs",
-	"Z+jjHxlXzhu1M44jyZQEGAH/uz8SD9g7OSeikX++e3Zwrn4H3YSfhDloBE4+iZVN3wBeZ4ExP9VjnrKx",
-	"TihRJJX+cBdJmEzM5oUBPzk6YnOeeuFHFeGP/RBJwI17wp4cPQn5uP4fP2B9pdZXjMCuvFzEJHANZjsk",
-	"o5ywJ48e0wokEQMRXFVG8OTkXD159JRcb4CGAvf/E/bk8WO2FGm6T/26zByT84W2Vl6mEQPIGZ7Aw//F",
-	"Xkz2X8GCaMNeJGK+0E6o8Wr/N7Hyi2WlmvoHf2BOa8JQFX9kwjp7cq6eHn3PEsOl8gKqDbvM7OqAnSqG",
-	"udlSKzbn5kok7NP+TPDrFTjDMIMZ9salzoAzDc8W/9ki5WNhT8iBmKYI3QB8hTB+v44Tbc4VpE1nRmHQ",
-	"6FKstPICXSBoCbnZaKv5MWjDfJf9F94KZ1b7pxMnzAH72RhN0vP2+TP2w5On/4ctjL5MxZwlegzp6xax",
-	"IJx0KSgFSMy5xHtuVG97RwePDo4CoRRfyL3jve8Pjg6+h8IwyuE4vH50yLMELdEp3uPjhL1I9o73Xkrr",
-	"TuEJ4CsMAGjH/6o/JvJHDoHLZO/LaOuDzzJjtdn78sHrX7vQyqL+e3x0hIWjylHOPl8sUjmGzh3+f8oN",
-	"RPnemu7qh/AmFJQ78ckdju11+fvV4+DLaC1Df0HZPwm6sJpajcM4fINLhyo+m8+5WYHTV7NEJhSTIhwR",
-	"iHX4ZeVTC/eSZO4VnMPF8KfGp308BveEmkolyALyazjOb6X2ELfqvlejYH1oW7Ou4R4rnsHTb/zDeP4J",
-	"637Uyaq3qfevXrs1fymfts5k4suAy1/pQ93ivoPcpcBQf+MFRijjgKsP5j3BznDHoLiRjXVpvYtriKsN",
-	"eirAbcXFv5Zi2bj0WjmOWRDblp2eHGbN6e13vezr3Rh85X8Vxv2bpVIJRouBxwuYVWDLaOVPm9y46l0E",
-	"dErgYltFAJ8cSgTg7XcvAtVuDC4C1CSte2DyHGKtp3yxX8je3bLeBUylYZY8b+CuV722J8MvPGp7ClNO",
-	"+SKHK1vqXANAgRteSWbCGwBwExIJI8p8C1cVsHcjjlgA1cV3SwOolT1Lk+/b/iQmd20Wprc6TTERbBhZ",
-	"iu+/a1Gq68jgkvSWbtoIP3a5Yhy5+dhcuBlEMHpf+FRO2q77S//ocMvuX38fVr3Sj+EXXczp/prnGsL+",
-	"x2qR6MEZZPUJ6KrN6vtHB1x9zZN7sfrlfgy++r49xgEDKUe+KgNeFlIlJzoz+zM5BWeJlZ/w95Bx3ad4",
-	"+INqH/JQt4tHSHAcSDwa0/tvWTzqakIGv1ESVr2wrJTWmidt973sEKRstej45FBrXh92v/UlX8sRGX7F",
-	"oUk2ka42xNvHghfqXBq9f88KElbxAEo/6D8yYYCDElLJAoBVu2kNVHL9OxO3P/lcijSxrd6Jvm9Ie2zz",
-	"/Cs9F8qdaeOGdWqGlenHr+kPltzwKDkldxXmXD4LlSVr0jhq0DB4AhPCcVfvcyGA8JtYtVm1n8zqbaZo",
-	"xQbwh9BIOqivR703Xrf6fppDJIoAx1PBr4XNoY8s0xkixvFEIKzySz3mm2Bo6dHD+By1fCOV+A4QiAhu",
-	"m/EZVflwYpKgvkoVI5VAO1Ag5KL4PrNOL8onZklA67UnXNPXlefh5/Drl0Y9+otwBUkeXCE0nU2ho4UJ",
-	"wVrynjf45tOn61YOo8LD4sOG+T/EkPA+ppgSMuHuLTUppmf+9URSMYyywJdDO3di7hTab5IlUhVw5QC8",
-	"i4C6fVMnGgX/rXBl6h/M1o5/An/IqC4J4P/u7SiYQbLy+Jlttn8hpARP2qE86DEydzee8zww2CACEGHs",
-	"I1gWo2M2RMyoBoxq9bySIi2OnyA/G1C1xTpNzF6Uyh87LAHofkoqv7EsbDGQoxS0MI/DFf0v+/gW7GOU",
-	"4N6s40IqUt8GMolQF/P4LSRO4RgfgHkM47gb4xinsGbp3xL9fQ9K7rREtM8dJB4RcSSorxKR5TKWNEo1",
-	"QhBsw5QG/PO9zWJTsVLxicPP+MuXw7E2RuR4IB3tI3jJNusIW3gogonK6p4JJs1xL5L5Sl+LkBtK4ukw",
-	"KXuuERF3hhlvRvA0XSFPUi6k3AYgJqlyb7UuOKzz+lMoEL6B8C5j3vZQwvtPleiHIrk5qOC9kVtECzyJ",
-	"ek4qyHQESZrxBGiL8j9iLuqUS1UQOP/YFOBm+7A9fYeqwh/FmrQ/5ramSJjtShnVxPsNcl7V0wfsRShB",
-	"j7m/1o0oDfXgXL2v7B9MrZ3ra8yurt9ABwzqbZczmYpyZ2JHgK+USXdcOVjmfBVp485VkSPZ36uEdaEP",
-	"lF7aYZ8GlsUNNjI8MqQHubYqWQN1uvNDgynF1HEo56ixzeEv998yL9vbw1rQwPnQm3sZpIBdruD23kvG",
-	"DbwQboaYF0O1OUXnnhWum2V9miTPiLL6q7eqdScP0qN+W25yHEDZgbRMLwCO4q7dyq8XQhXKISaMo6Ti",
-	"KeQsywu+GmWKPA8VnehNFz2+2uwYJlEbdhM3uoTxj7245uFdgVMT6h5GMYFtpjNTTWdpObU7+419dypO",
-	"49KqHAoFwCLbT66f6cGvugYijmTVn0YPu6YnCQob0OXSRLYT8YIHTGt/pKu7ERpvTgRagd3f3XT2PJfu",
-	"IZ09z3Gy7tcR1KNb57l0ubACoA2WjUVAOwxa8CtQiHoy2f0MOcx5WQaSvRfYwMOyfcKcPVgRPC0y9kSd",
-	"jMfqCaAaLcM//XXUOKxkXTuQA4Bbe/FMuZxvOTzxkVbXPkptvdm1D0DWJxAnjIh6HOAvgNDJIaZCXfNk",
-	"i66dghFcZYi73qDHvZ97Ouk33clwiXq4i8GLmFYReNw21jbCad7tUvaKXwlo4gFoJj+Mu9FHMIE18vCb",
-	"WPRT94igfEAISGdgQKH3u1IrQYACM5ESZiQAZdoi4vwGKVmvfAWpO/wMP78c4h6HIukdzkj/ji1n5Bk0",
-	"8EAE8SzO1v2Sxh5Px3U2hCm/FlB/eRI8tQX+WRAjhOHMIMk6Qa7/LiIJ+JTFc7GCysnHM8Kw1Gpc4E+z",
-	"V3KxEMmIzfQSmNIA48DfdSKnn+VzJPY7ZlzRSyYa0AnB+0wIspY5w5XlaBKMdZYm5PW1QqgD9ov2ahq8",
-	"Zh8Bs/YjAGo4zT4q8cl9DIRtfienS76yyMR2wN7DV5Zcuo++A5QD5F+kM4f9sf5bsLv9HLNMOZni15m0",
-	"536gB+wU1INXCNyyj3AJhe/uW2cEn38cFZMRfScY/sFrFOAFNvvWD10UAE4BlMQf80JRMqNEVBOOA3Ez",
-	"ca7GcO4STq90owi8NE5lBBUde3to7MgiYlaoxGs09pJbtw+YqvsvfgKEEMD8Jcn5f2evf/dDgk4+S3WW",
-	"0AOPDo4OztU7jRiYx5C7wj5OjJ7/Q+nlR1oGAIv4x6OPI3YlxCKuAzwcYgfkTsEFx/R/XJdz9eTR0XGY",
-	"jhyFOAyXDKArsXDMyxRAtn4L9xOXVxUGuMsR+/4IWcouV4y233cx+QrjDRCNWGQOFvlc+YuPYoKbwDfi",
-	"xHGl74wrscTIwrqdiFO1rlDX/VU4MaHHJCKYLRS7+BHHDU+FbdJg9cFclcy+IgTpkxqEzxoAX2D0KUCc",
-	"+r1A+6qMdgqOjDTxFlEZxNavTEMP/TKXOhiwqvBFBE/04cY9PY5edELdLvSwFA0DVSRtiA5rg9DKTTEV",
-	"iYRqef/bQEQ1xnOEFSO24IaoasZ6Pue2Fe4sMAN9BHSmEYa0DsKQPjb0HTrVIBtPjurxab8dhd+++9t/",
-	"tB7YkuQggPbMJYYS9QSOhob+9RIoi8z7TgOmDd2eSlLQ0L5//MKWehBP66MaSOZI1vr3evLXAnD7Gjmq",
-	"DXIaQHYgP1DGrmFgIO9bSVl33ODtbnlD3t2g42UvbfGA7OiuRe06CqrnZilrBd8XnkNBdsNuqrpsVTAm",
-	"UI+QqgsGFRlLNTdB/wmALJEhStaVX/cxtxsMrNeTauw8egDGhnsTK6fBijUE4Wbi+zvJ/E/rNZ1vEV50",
-	"+Nn/+BKbP2CnLPzun53zRMARB+kyCIRGJB7g1J7xkNuaoAQDQW7EggFLUCJQAHhmTlggVWc2oNg3nZ7P",
-	"45Tccnwdp1gGTDaHpuyy6SjYMfW17l2RY6iHdxGKX+vS4G3zEQ5I6xBatmEupu0bPXOkCqqtvoUGw0nO",
-	"mT9SMYkmBRktGh8g/BfcjYgMh81lkqSNHdTG1Zod4TVeEv0GR3B7cN61MULexZPFIohbLR58TYfAQK43",
-	"JNbOl0dlevFH9SdMy/znIfV82Ll+F98kIJcXZPQUiINVBnGKiU4k3JCHhSl+VF1FjErUfq7ajVho47pk",
-	"28Ou3uxR/gUf+aoDsTCGntPSaepumoi+BMzaLn7ZZwAY/Qvp45s5xAZyc2Hnbtm5VWi0R1dr8zqtuaEC",
-	"YPHm/fQiPjX4lvozlJyE6exvd8dlvC8VJy9yIOyv3P0dRnInzu84jUPXncylnfEFA55zNNG/zY/zYmox",
-	"k+47cKHpeBvakgZcjQhHWT38HH69YdJ+mKUWafsPRy7vLHF/k0y+A+BjnbmT4HwBfnLwNQcfeEGmLsk9",
-	"04M5yq98W1ERNifo57jXlRz99X6Ncm+nExZSIvAKr5ci2ZK5v2VTrB3EEWC/8RB+JYnf+Ou1af0Q+jv0",
-	"cMruyph9hQ6Se2nLQt9uWS3kbd6NJUtB10076DU+cnv+r0qikZ6EynS8JRvBrJNpCiDQei7uU9LRcHb4",
-	"kAoGVrg/DYMyxS5XyP/MVxgv8guXZH2UpqBEhvu5xZC2t6tCzC/JiOGih+SoNykfC2jx67d+YBh3Yv7g",
-	"BDYpuruvU3lbMdlBUERywi6zlVRTYrRwMzFnejKJgRnizuiYxYLPHH6GnxsLWILcDbv1m9yeGv94w1No",
-	"857rtKGgt+UKgvJcHnJj5PVO16Hiuzff0k+xja9fHdBA7pdC6DVBDQFtgB01IfsBanbjDUXTBtsgrNWb",
-	"eEXixqm2u9WstJG4Z6m2D+X0eSu4vaNigduQtt+JrztCCeeB+qU3V8lW3f2gOEwysQ9xo2Fk7ZW+fiii",
-	"9lMmfuJOPFhZOyUWMW9c65AFUkrFXRg9l1bYaKpU70xd5HDBrdsHr00zaBuO7g237gwe/OplKA7lTqQo",
-	"tn5KsecapBpv7IiE6eteYtPvAw+hRU8euSKp9j9PTb0SC3cMNDw258wYc5PYEWYEgy98hbzv6BWPmJhO",
-	"O06RbnBqIi8h2t2YeysSJt3BuToNgB9KnADhmxJsCf4AfLktIoYwniJsnbRswa2lSRkxq/Hdljg+pKPM",
-	"Y2nZjJt5KqwtQ3LABGzZDQjsucln8gYf+bOiOt9WSBCmuT/HBYHc3nkw8MV8oU0uQ+2U26d9lazPXkzk",
-	"uZSKg9TVzMdNgC9v0Gx1GWCPf4svYTD6l1IJ1H/fIbupVy/+MXD5qMAwWfwKzt0ZabV+HAMiIdEYQYtQ",
-	"joD8suXuwkHxHWmrEWXteF2kBA4OCyZUXm9CaT4wGM6oVXj24Fz9rh3jTs/lOKhb9H1qg4hgU6OzBejg",
-	"bOEP9qdHR6SB4S+YuX0CjGgJti8J2zUqYLAiKL3w4Fy9jK3EvkNCktKMSNxhLN6CsFhjQqnqoGk5qFko",
-	"rlnl+c55LUt+oKBzjoZ5RrqZ4ySvK+hjODqszgyV9MgE+gg1F3oHUKXABLtFh8en7kH6xu05g8Owe1Sr",
-	"cSLvKuoUxnRfI0+xf7dtZJba3eaY/fkdn25zysIzfThkXyKZs9/uVEoVNQ4A0hPjpxcDbydOkesYoRWt",
-	"gzoWOc5SbvLAwFRee+3GrnmaCbaUJWKXFrGyKMeHn8OvG523BakbfLc24kjnfbjdlWy1ZWuM4wV3s9w2",
-	"XhSnsLgrOtrLH0Z7/g5Xc2kFSJHd9cMEaLXviWI4+jMohlNA3SAubtzx9A+bly5F+6DbDqe06kMM+jTu",
-	"7bfw2I/40C3WhWDYM8lEYL2nPH8218rNbFMpW/hjTSnZo8eFWrJEZ5dQtJAn+z8uVZMd5Nn+SOVeXwpJ",
-	"BdVQaCeh9MBfqivFCJbNs/HM/wx5QNw69kfGTXPBo9NK8am4WAhzAaO6aKhaqBnJEf1XWx3XPBqMCxaM",
-	"6nlmHdQRr4/HrwSHdKcZb1oMJUQikgv0MrSvuNhW1DekQYhyjjJ/bwop3hcyQkK5BHC/zkrYZe3rJPCT",
-	"pd07Dh7RqlIYa2Wz+SKEpjdohmeFJ7fUXRdlKBRe1ckNVAK1ZuYOrf+4ai7N6kUlvUUHng0V84XaZdW2",
-	"6Hq3ouXYcrxVxrYbGga4hO4tfxiWRD0s1T3bX6/k2Oi5cEZYthCGeSXE3IhdyRQ4otAyn2slVvB3ALrC",
-	"y55OsnEkDwngH/hkKWdU2ptuVPhR3aYLvYh8fZu36ZvCk7e/TQuth21ac5D6K7S0bKwz5cDrU0E9AHyx",
-	"JgCGaafay/R0KvpVF4O6KfLpu2dbJ1b9o5iDXRPSupldcH975Wxs+PiKwYVWifEVAyQUNxPzm24K9Aqu",
-	"bQs71kZs2xFn+FArk7bPMuFdy5cr9nHmyDM58GE0pFzDEtxDiY7YAIiTg9Rg2IJlicwBxyIw/k0F2Vu3",
-	"BnK51mTZ6fHVNlF2tUibX4Nqg67fMxF4VyhB8Wc6N2IUUwtSMfF7DNMjvXjMggqUDvSf7Vup6W1lH291",
-	"bdnH3QAL9IiM8BfoxPZ3zUSaPKDM/+3Pe2EfPtjuW+m3sh7pKsj3ckM/83reRouSWyGvxVudPoBUXj8K",
-	"GNDi1jOVYAI7s1G09xmP7pC5gpeAhmIak6GZ3iR+1bThItTRpqhRvTxWnR+LFMtqsGOBf2ej/4PbCz3Z",
-	"yfOyNQjyu1aCAiH3A/xlk0xS8fXO8Yvvj56sA2P9rl3AoOrR2oosKQD7OPJnMUNkT8D/XfirZVzzVpqw",
-	"k5bzs/g7qecPNWJ8ONZqLKzdDTa/9PZcSdcsGOSNl6uGMesPmczsTC9VgbYr7xUanwXI1QiZihkosEdH",
-	"oYxfI9wqFtRDofJYX/vrTWTjo3KfSNvnP5vKa6FO8mcmQPsFZdNszJXS/vaPfUoAIb1K6Qh/eCCn0N1l",
-	"+Dft+Gf5xN9VxPKtSAW3kQiSp26ms+mMWT0XCJIcMb1lQ1VZi6zUysa8ARVpw8aspSIFzptbFNxR25D8",
-	"axAAng6HNB+n+G4AvmPzGxLEI5Xp3Qk/9cELPyV7EwYq2VCjotoFBGXAkY24yTO9wCA/fgxcqZCzYdcP",
-	"hAOW+zxGjKdW4zmZmNW5MpkaBbxH7iLXNH0d3x58FxDvhc1K1OlVWI4DdlpAzZAW6kNVB5CMbUnnm6zH",
-	"Vtxat0ardT8MvvvPvdWWbusWzbfg020UpIChSNbJoOZ6aKvJbI+d7SN5gEgJYYtDRoc30QKE7DIg/YOf",
-	"2e/upTZuNopmn7c5I9ztW8FDaQmC5tjAfXBcRH73LxTpBFJHLOQkRohbjmVck4LaCUAGhRoarya9uQm0",
-	"shhexZgOwmTUS9BmaMjeBWqm/UYfxuD4VafJX1byQFbyr+gyvZsU0Y6n34242lqJWgDjC+08BDi+O+Vq",
-	"axK7WBH7lYjenC8az8pXfNHGdQexVG4YX3DjGEd6AG8icGNECiDlBk8UC3U0qUSzE8t3L0UAVAcbuJwM",
-	"8vjoGFgbtIpp3yOmNFXONHkFfQ8u5vMuiZSdc0LfhXonjqTosoKf/XSXjsOrLhIxbd31/9ra86F9kq/4",
-	"osm+8bLVFycTwO4BRwxmYGlVkLER0WhervCXkKrlLycCGe3BEaGvieoGE+3uxkSd60xFSthmkL/41J/k",
-	"uhMG3CMsYJzCnlDO4XKuc74Ib8vibbpMXVgQPxmuxwpM4buROCOmBvXvYNYFBLsfii1Ls/WXXVFJoNXX",
-	"0eMLFF4E2JG51YhZKn3gLBXWskTMOdbAhpSKXf2+5GPb54m/cw4kwKfJtbSCErD3hpMrqZJTGEcH2Toa",
-	"pgeN+VX0157ObY101noyQSYuOKO5KepI8Aykgl8Lu8uVf4PQDHubysXlzxcqoLHfjYokMW4MEtwDXYld",
-	"KIQIwA8vuClnGFJFAejR3KqwbCJh60w109nuORmHBsN0w20DeP1fLqzBznyY3/vkS9h8VqMLeUBD88w3",
-	"8DDk7SzM1b0SuTMKAtxnkbNiC0vNmWhLbncvU5b9+AK3cJYm7FLgVVZsylwGsLC/wMHbEpn352WA+w1c",
-	"dLzU3VT84SVdUn5/zGSanAn3IOjl70QV+smrWWE/se4rS/B9w6VBfzuByOsF8t9q53SxDG9NzKpmpH/g",
-	"8LMVbmNi705yV0ytHXiXN91xrXD3Ml22jRboNNlnwpWxxfN1Pbw0gl/tZqvlr21US/7lt6OWImDNn/kK",
-	"0aTEjL4Sqn95XFMXcqr29WSyxS6TU/XaP/RVcxfRKPqxIPoKTYT5D+EJpLgHfKBybKJwCPBkLpW0Dlep",
-	"k9VBc/Ae8IfuKQId9fFutiO2XXvDklPVS0WFf1F1rYHJAwF7pD1hSjusH5hxO2M6c1Ymop0ErN+6INC1",
-	"eX/jIw8LIvgWryV++nq+mEC+3YJb2xPzya5wlWcUBbqfmgI6d9sqIm/0HoDRdUCUQ7k6/Aw/N18Pdlv0",
-	"W7sg+O79txTLxmsC9f++19URcGjOqQnsrMUAm1ixGb8W7FIb5a0FNRb46RKS/dXeTuiW224Jvlv5PWED",
-	"WOWugjIsUmUHtXD0l1ooq4Wqk3Y9Nzeiq4DYZqmwCHYngW4BAmG4S5jMuVsP2Jlw0ciFpr6xCMsICeUx",
-	"Nwfg1LUlmNw5X7Gp9tuC8nMAnfxyBdDha/WLwYX8XJsGwayiWpWpHJ0u5N43uWurjue4PDDXe6M9obJ5",
-	"mHp4iRNmLhLJnf/iJR9fZQu/IreK5FOclRoZ/flamFXJI1pckt4wEsFBHtcUKsVFDu0RMgtWRTh4/7TS",
-	"bnA9R5vB+Wv3ZmP5HT7yVV+FYQw9lijBlEDpnM4c0bBYMTZ9eNY33HXgT9ssWBjrQKlB8O47uahCy2cw",
-	"xXVr84onYq8vgGNY3hMsQ4IW80r3gM9DtAqwk8W1/80fEntdVrG0Aw8/w88vqGFT4USdDXKtrwrLW5rp",
-	"GvsNn09uRyC3wom7gljujiVOk7YU3OybQMfWqLreC27ewlNDXvUHjtfeP7C/94HB0a9AqXiu2YhIG1Cw",
-	"Jzy1YnQrMeAhD5ggaT2CNIHc9mCJCG7wZYzbIvOXZQ7WDZDjvInpLZLLFWKsUt1LJSO2CB9Xn9y4FJcz",
-	"ra+2bUt66Ku2KWgUPa14sPH7MD01nFf+wiyu/VdGUFg/4UTitPRyoNOkkNk64TIVCUC2FNYbv73ZAqmm",
-	"hQj25vXZu5wxCt4B9dfEtxSBnJ6lOkt+9n8OgnmpkxX7trgiY/8MduM//ep8N4IIAnIwOaxMnjM9OVdg",
-	"23KTsCBcx4xkcV+SywGqoKi+gTmzOolPODkX1vH5Iv/IN8NdZsSIXT+Cifr11emz/bNfTx8//TtAEJAJ",
-	"oCfs8adP5wpZqqXzf1shtIhILVwKHVAFIrcSQBiwp8yO2CM2l2rEnuKP74/w52M285/NRuzREfz/if//",
-	"4yM2g148hn8ShxS51bHL5wpwA/ViIRIC28F6aSNsNhfJCUu5bxunE0iiYBzwb7h3jPVcMLeEErDI0ouz",
-	"lhyw15MJyxQkzZdqqy1cn5wGBqoTxpPECGuBoPBcLYy89oeEEg79/oXb75yPZ1IBniUzYpJZ6PdaAzxN",
-	"9dKSkU3vwRmYObeIRvi7l2eQkAoQF/5CzVOtiJ6qzkwmORnIUKa334mpTG0Pbiz/yq9FzBIOjg8EAAaw",
-	"LIU6CCowglic0NLuaFU3a6TK+XP4mX7baFH/BJ8XJWG7TT3X1/1ExQR4AZC3OIDI0Sy11cFbje5lSch7",
-	"MLurs3sIymXRVBE+YJeac729tmtc097P/7oN9sLFE9hLPwhxDx50s2I8aPtwnCAL3yjgbgtS5y5Aoint",
-	"ECCn0y4Cl9OGgEmIpw83udBAQ7gDu9dX4Q/A7dJZAwghwS4CM4rbqzIcWLM7Dl4uxpmRbgXSfym4EWbv",
-	"+F8fvLj6NsK+yEy6d7x3CAYqvfhz3CA0us/l21PhA0rgjP8OrIvFj/h8weVUlT6kdS98EuhWCo2RjV96",
-	"VzqOZA2Fzyt+gS8fvvxvAAAA//8=",
+	"xsyp4fx3YcThfv7kZPlBSbHDCw2UfyNJKYES7iN2jDdFwbR+J6uI3fBbq53ILXnkzN5vRhJa1lyQmlo9",
+	"x310L7XXDu1prenxmrwhW8ZKq7DZE1rzqvpMW12paY39o2ai1KThrGDeGqClJt7uwr+5QbzGxypttU/P",
+	"cfj9q+wK53aVXe0UF/gnvedbA8/uuGDwJ5h3hPGyqzdK8UdafSuaFnemLDleUG+VbJgy3O6j0xqb3p/+",
+	"A85lRF/EswxmEjxBDkgiKR9QjZMNg7vLSuM0rgLJ+i0+/9pJVvfPTrRSpejxChnQM/C/ukl2K5ebf2eF",
+	"gZXrB1b+sWXaW9HD1TXSyuqIkfA/3v/4A3G/Wp6wWwwaJyoRdt82aDDqijdXEZr/pTfoqcWHyVmWpccI",
+	"rYHVK6Bsj9tBQ9MGGDSqKPUJFCaThSW70aJEa0tuvuOCTQlGTao9mV1tjhFnRXZlPxecGpNf7ayZNjkv",
+	"4z+7M3yKor3Tbmnawrrm6MoNqLR0I1uTkQ1zlvZ90Bxe3/TZeDKhIV9mV7AdUV9Ofz9gyzb21oHnZzfh",
+	"Ld1FNiHMJul0dbsZma41hJeni+PEZvkbqhSzUmTLq8hM23owzY5vZLupekzjbtTIBD/ay3Sydb9TsnZi",
+	"tyyrYMRvYDb9/Vo94mjlH/Fqb+v46tsjF7vfK9k207UX8tGqAlKYfepUSlZxa7LlpRMECe/s/OgT1qyo",
+	"1UUK2QoTs0OaihasBu/Vhh2lswhxviBuWEmATyca8FjNtWzESlZ2YyW8AorlqjdSzr4/9fZGWPVxvZfK",
+	"zBHre661vZ+FPKTRA7Ss9CPqL8CTrIgb7cgQhhgsdbQRw1WN2Wu4BUN2mWd2sBemzM4+NqwwrJzS7u3r",
+	"m+DHoDUjulC0aSyLZon3yE7RkqWSMByH8Q5WVWZVFQaXZyBe9ND0TlPwnQXSbpWs4+4gGBoMeUt1Yh8k",
+	"e6aYd+4WeyoKkFVSMMIFMaAipREB9wqv1LQ3GsULltdcoBM05YChTNDJxkaMPftk6k0761jEEXmex96x",
+	"xtlwI+XDKnP5GhUEJpV+DvvyPHIX1bJkVVTUCmlGV/OiogCUWTs1PH2RrzU0FhOxXNkouVO0rtln1vYV",
+	"gu4YRBdQkXUns6LakL+0VKFmmHDtKGqYzr2TKpW/CiZM7maRN/56zE3iXdcKa4EVVJs1tB7rXp6L/IaO",
+	"F+OoeXK+gbXCRg5m5zkixuNf06r4DS0e2uZrKQwtYo4hZg6MCQKaes1KTg3KrQ28hx5DiF1p/vHFnu/2",
+	"KNHuYTOl2TNFtnzXdj51tF/xqwepHuBrg887B8xYh4EZ5hW4/ZwqlrBR24oawwQXu9ySULG8TX214oLl",
+	"1lbOBVL8ySpkTT/m8a8mfGz48scVLzIqzh+2YfQhbxTTulUsrxua+N7HJ9NrdFrmljFL1ijJYgvKItw1",
+	"wzmZ18Mj480eMVkeV/o6+v67NNIxKzh5kdeybKtWr9ioRnKtpcjBFE56Z7QxQ99jbCLjQeYo9XslD2b/",
+	"VnKXo3CSYpMLRtW0sqrPweo4EPH2MY2MaKMo3+1NED3caPSq6KtZ4q+3GTu/0cubm9t5G/Jy34xbif0l",
+	"zBH7rayOQtY8Fhuy94FsFSiSEMYjG6Z5iX6mQsmDyAjVpGSPHBwo/vb2496RLS2MRLdc691WjTwwpcmN",
+	"/ffrjLSomL64JS6IWCr+yIgd5zNNIHzYN6btW7fX5I0g71/oPW1YSQo3Ta6tIot3zkYaI2u8mPYUA59G",
+	"NvaBz3QXH5Vl6ef4GdHgBjWtEhiFO2t3vjzpJ3Q0R/dEIoeP2JI1Zv/3zJN+/nMM+ceWCsMr5w8drN3K",
+	"/lRxdnuT+uTr5Ce/ujlHMNqp4DD4CbyKZ9f/zuo963iCfuS0yuV2q5mJuqd+ArNv6p/CTCOreYHThSpI",
+	"C6o4y/BQ9gMJcPkRe+ERIw9UlXio0HsqFRzYO/ICov/huHWKYUO5IhAkwCQOfU3eOI8m9Zr+8KQPQ483",
+	"aWYAvrpaP3Rrz3VDRfpbIALdWRynrwQhmJFGam6sTIPgqtnz4oEpsLfDhpy11p9TPcALdckonNze4KYo",
+	"HvL1U12vj9h3/F3mNmVprr3LD1xujKq8kGy75QVnYiFqe3P9Vdo+HRhVSbMZXAtP168ip2HK6ZENmpNM",
+	"7xvFaLlSNhWPa+yTRPaI2QSwluJxdvY/Maq+Zihbh1N0ymAOjktdJp8I5wWMOF+4XmFgWmM/b2uwHx4i",
+	"suSNIbc35OGHz9EeWf6glq2KeV9+8mlaBasqUjEqrMIUc1NhUH4xDIMkyLoY/nAl2YSyPdqc2qa3ipW8",
+	"iEdI93y3/+pmhfkuD2seV+72nZJklqhSs14UHTTcMH+imDZzVLZyIXVmkQDzVfeF3jKzHoVO0dirGUPq",
+	"zjM17G3y4Zjy9JNon8aOPmVnzIV+6rPkkOrhvQELJqJ07mgTveI/7Bl6ruywn2miW7WlxVA5shNtiGIV",
+	"hfvfGUA9VaqnHNADPXZaF7z5pMDhc3iu7Hpz+pHrKEW+49vgwO1Txr4wIcJUrXziai/uaVrr4nH1CxMG",
+	"su+yMp/JPrB0SM5HgWx8DdOARJ7EZQqXfpUyBnx3VaQSU4qSAwdvvf//LawgFjuoqBCszLWRK2Ilb/Gt",
+	"90ZGYyXaUGX0qmCN97ObcyQ00Nxtb3/0IYX7g4wXforLzsmcejKnzavCL69fQ0CtqFrNH9n3PgUVU/mm",
+	"pAspq18OMlZvLsG7T+HEQcLXzTNx5sBrssCoJ3JGh6H/04U0A2UZOdLR6hSTXSLZJ4jFZ8j1+Zo2tOAm",
+	"Ugzx3+WB1G2xJ7V0fg/NjCYFFc7lgXrwkWnSKLmhG15xc8zw8uK6i1GCc6Sh2oCHpOeMhNQBl0wJ0UtI",
+	"f5s4kanJoZZipl6DUVXs7WdZ6bM5KYH8b6tR9vayF/ZfL6DtklmZroc9Se7NS7duGtHNxKK850jwK2gb",
+	"dLv0eDgXyUwOOc5vQZGTIh6of4ylooBBRqHqzpXCQMIqA1c7Rk0xmdXsqegVg6XM6Xs75Fs85LGzt0Ks",
+	"CmkWn/1gz/JfsyvZmsuRbU2ClWYm5yJ1SfZpN9Wkx70BkviwYWW+9tS513TDCr7lRb6VqmD5w8o4rfvK",
+	"4AhHmO5ANcFH+65gVwlXQBFWa9K8Da0opVjcpj/hU5CQelx6+Cdu9qWiB1r9tD/OaVbB6YDpZzNZqyhW",
+	"zlGX1ggeVjexa+gHae8dspNMEy66IjfTpXwRePWavHHlXxCakq0hyM+kbrUhmh6JlvddHR03+IOQJnpH",
+	"rDmxz3jILn9qBrVON4vK41lnqj9G2veXTtv4fEk8X2QjFcvIAYIzQnp14mD/qbEkbZkCS1N88nEbnLP5",
+	"I3YRZRF1gOdQFXGOFRWXyOIrerZ+Cm8XVAhp8pqxOQ7BJ8iGkZqZrKurS9ZWztNxChlTTb/FyJSuaVUx",
+	"bUjRKsVEcSSt4ImXwpZRzTfVTObqjjbJTnaoL8r/0rKWJfPR7/Gt/yE3z5812Rhex3In3irQ+WLSGSV/",
+	"7iR9XgTN9wm52fara23SuKtkdKZ6uByRRMWwzx0lHFfhLg95309yvK899j2ZqBgO8Tn3+epDK8WWlyxg",
+	"e7gS3Jvrr15Ps46ovYud5WbtR6o1mHSYZYQ7rDN382+OxAvVE/L95vqrr77qC/fr17GI7semolykoC10",
+	"VJ+pKnDHRg8duGg27ySRYhilPvirrVG0MLywRjGk8c9XKL9cqE8+u1Ch86l8cZPK0PMsVgIqxfSm2Po/",
+	"j/zeiEPRAVRQoiuq97Grg+vY+w5cwmsCWHzJNdGUl87TM40e0fRPgbpPebnoHMIVxikji4dY7BTCyVFZ",
+	"6UPNe9kqne+jFw3ud9aHxXGvwaSb1hAuElM/3HCKPcqquw1nYDIkXnJ+MA/FwKH6fexcWxxzncsEhAsK",
+	"rn5BN0oNOzDlFfxHKx6EPMRraJkw6rjKD7TlxqzUdFK2jlYV5uzzbUgs8sg8CaTAIWD/cy6sqm6HwDET",
+	"Xnev5AAtcuZbI45Z/b5Z99bKPegRpWxjRRWq7fBS7KERdlYkDJaB71Ix3VbA4lbRBLYCMCe8sOQjU2XL",
+	"7ryv1P9Z+BcUqxjVMwpNb4bO3BiruMfMnixrv1rDhiEe1JNiYWsdWCv1Oig8WrZXZPHwFp501ST8ceXm",
+	"nhRWP05cM4oKFFFAT3vy7N7ak5dYJdMNNzly6VH6Nf6CZ3EWeHE7kRrm53BxD0N7zv/kL8IhH/QlfSdN",
+	"h37x8TUZu1VOiMmT1FjY8YlwGV4rs3rAb+1Dz+Or92pGChs8cGQZf4F6yl/5u84OTB+YyOV2e9WTv9EL",
+	"VQQ4mLTSManKlYddt3VN1XHZkeGvzwDsAivNsEy/P7Qr2vcfPr1hl3HRhO1/FjeNLB5+xwFsLM3GGwrM",
+	"98xgxK7CTByytfeYuSeCcQinGEmMAz1Eljifgdf4WM+4TZJF51/n6HiOkdxT52P4KlZh0FKFLB+vPcOV",
+	"hIaeB+T69c0YT21OsemrbuMwbqvQc+4t51CH6KWWvu+w+bZSBSs8yXe64Do9qSSO0QvCj5ee5BlTjYWb",
+	"pRDsGea2MK/n1OiSAxxDvewSKRVrtKA1ysOf58+y36/nDmUJdshXSAEaZACa6o6I6wTBygBzIZFRzrGb",
+	"R7vhvzZL+Ivdmc92Xb6toqX271zljTfoIOTIy2ChOwb0NDSyyaHwDvTJJvdlPZY5oZQu/Or+GR6IqVKA",
+	"qBtxFs3ofPZpViZqXoViJTfJj9e0ZKuUtHPEUEw8VCtyEUw1I556/jxeMW+VNytwOnTbNBVHvXby4zq4",
+	"hINlXGGOC1FOsqcl2UglWBZAwcCj7F73HAg4BcSlOkFcu8ePAFbEsGLAkOG/5n1iaWBXTgT7HHrEK/N8",
+	"0rFjb8EdpaLH0L5wVkiiY/wzI3DBwz69hONn4DK337Nd1SuOjd/rEzCMPllieCF5LD//71dZWl3BLDIa",
+	"7P9FLgoQm89xUUhRMK2jBTUXMNprhKNa52FTjOo5zL1kNojvVGcYu0G6Kc5QR7c1cNBvjn3FItQ3eRna",
+	"ZR01rWokgGMCAkunysG9Gr0Tu1Hm8IQ2tKJi2VB8q3jBfuOeDbtykrEGK/xrduVBo9JN3ZX+UyUPK/i+",
+	"Rxp5iH3OSEOrS36wFYZXK1oR9LkMOcsuMEwsC3t3MoA9nFYEoU+bDiBrKNj+pFnpYFu1yUjFtCZeFcp8",
+	"MXH6hRHRq+zgDVP57BTeggNFCNAhGyXLtkhMB/ETnfvy7/kjE9jCYnMk/rjptIl7BO9c76liUS/6wec8",
+	"Kla7tIykcI378Fz5V0OVcRD4haK+bYJ/LXH6DzE0/9/WjTm6IC4fRm1iB/RhhzsXi+kDdAfAEUsliNxu",
+	"M9KcvZHVCQ79fUhP7AUsMJkNIPZYSRhV1TGNLDBSjPDv/cda0erhVp6oUcJFnszQs5KbYP4hqRkVoHLf",
+	"B3vJinnioA3gUdwdKwcA02pzRFir1EAMJGOsy+NH5s0fdkn7nDoR/OgCigHY+o4+OiMHRrF5BKwibQ/W",
+	"BI5OZFR+2CvZ7vauSQrHdBXto2TAb3tabYlMJICvFDUzAm8vWw2Zu+hB605Mz3Hmk3apOKYmTQMaYjmP",
+	"hgqE7eNZ+yEIvJlGcntAZo+rA/UZMsrCt9omyn0/2VMfhCySRUzEgGvTkUKeMFYn11KAFvayYtEJwh0g",
+	"K+b5t4BSG1ESAd1ujJQZHmBG4BZxp54rzGrw2SF2XgRQJVfMZk40j+fkUYqs0kmAL3TKQCPl5IEdO2V0",
+	"KGUGh314vXXydiBmBrs+qlUMEjXr6y0DnhvcFxMtYHIKJlf5jA5laGG+plXRVjSOEUCbRkla7PNCCquw",
+	"p/JPeC+53MJKmvzAyzVYMzX9mEtl9nInBa1yRB1BWKSnfSMdzQVeb00ut3lTUcHcBxDN8ay5zH7syZOC",
+	"mvPLTAk+5SYUU0DxRn+LICqfaQIwKpCHJ0klD77PEdfQtAcQdhmFy1EkXvt2Ymdv+Dm7/ChFXnPN9BM2",
+	"d/KNc6dw7laOvrBieEbFOaiV8yni5+FgjktwXfb0UHrEMSmnSxgzQ5SrToiIJQk0S/PT23mCV5ZYcSh5",
+	"s4j8TrsJzoqNxe6KCQwi/EIKb2f7l7xxQD8yPUyOrgR5SV6Q289fkv9Gbq5vv3p1m5HDnhd7a1vYvSwB",
+	"9AI0PIc7SuhOMTSh7snt56+wkYtL63bln5lr5PbSDvKK/AornMN8IMojIQGZ7/amOhIt0T510L6JIGp2",
+	"f1IgqwDUdBZqJEVJkuohfaDROYKXw3TToTqkrLjYnVQhHNZr8VTElICrhTUAUTMrVKtXVO2YGvRgg8pf",
+	"agitN5wJQwyrIfDWKsDoY4wwBI5/EiCxlTFPXuq80HTQOE8fwvCahYNq1cinSF+36qzb6/5Mo1sXm0Ea",
+	"h50lmnDPkWyJSeVtYfgjN8f8gCfgIbnTh9D2NWeu1K9S31uPQfixoUJziUc0dX4OkOR8hNLXNwstnLKr",
+	"UCa6Z9Tk/47z2z2kV16r9L0KjNahDfote/nwdPjlOCvEtnl+2UuTnG5lR4Ssx7zd5sWPilKY2fIGGnrO",
+	"oiQU4UEiFVySWLNKSl5iJrsglJTqSFQryEG2VUlKOU3x20b7a1kZzI0vysZYaFKoATr82bdmAiEOtSE6",
+	"IDSiBUmvjZRlr2eZc/oeFDcGcfflpSbk24zOO0IhBRiKuRCE4sA1syQJLhJB664jNQfJlq2p8HX1VdGC",
+	"VNjkmcIdnBhYYaVk6BPHxEAqjqAJpbmyfK/iaHEq87nN0/F7LOgUQbtXiW5+vpzeDnm1f7APJgZBAcRv",
+	"mFgc3VNqwqbyMpRiQOXgyYKMlfkh7kyKGBKC6/pLH5hG1PWKFjGAm3hEFzelxx8hJdovvT98OHWZO+4L",
+	"+RthW8+5pU/wS49ffUrCyeSN27jX38fJV+UwuLzHZjGL+B0+1hGhF55Yfhce67872j+/cW4VcfK3SrP3",
+	"hjVzwNUeE8lJZ4mlggF/qW2sMWQ5mirmIjgTub/nu0iG8duvXqcGvg6xVlJpL88gqH3wjW7s1HHaDnf7",
+	"FrE+IMgLFgC2e1TaECjCxvaALl9XJEo9aC8fCTV2bZDOwnq68l9GIiH+aHyjFTdMcSm+p2rHo6koORPl",
+	"/BQ9gLYjGwxvT1bY8hQfL4yRP5Ed3FeexBUF8P0MsKjHAhXy4BEzmSgz73AQjCqmDZ4L7brNumAxtI8E",
+	"LtmClz0xYyIcwti17Hcuat7tlJSP7BTqfHjf9Wgg+MpniSHyPVURrviDkAePirWHZkO9pvGuAr+D2+Ga",
+	"bCpZPMyUMFa+eXcKnCbuesrBj0O/uYJNR5wxagCtFKPlMQ7+1qHVxRjHu6fDJ62G1KVHp0SDabFnCXIf",
+	"Hntjeu/kruVC+ntrcmRn0ZchsGiXm5FWY0xPUcMQZMc1fZtwLGTFpOIJd8zvXsxCi3a0E5zYGu5OTAB+",
+	"w7asME9Lwev3/5hE6xUteatd11jgfQdKTLUraydcp3GCYdosp21qg+rqiHLwcm+us/Bc37TsG2rOwucq",
+	"25V53cl5qGPLGgeKTf8SdZAn20IhgOpk3Jk8zD3V++gPq42PlbWQ85mc55RJuraPHjL5pF7tDQKUe1Kw",
+	"jPDtOA/jNDRmsgyaM7K6KSUaVnE5k1rsCRzjNnuWKf8wXxrbVcGini9bFF6UK1c8E/6zlq3AB/vGlb3V",
+	"cm3osRexR59TwUp4em/Ne/v1ABpgB6L4o88G68y5mYLcixWtPlu96m8fo11CLENAw3bLgVgl9XUl2xIe",
+	"vyYfwM1z2EuylRVIavrAiP24a8LPsJe9Czcz35If8v9cmsgRLrhpf8RW6ViyzweJCD4uWxEOC3vEfZte",
+	"MdTQRZLal7+xD7oXCmm53eDHOr6jTVPxAlzgn//70ALsFYJGtLsfwMcEeq8dChx+HBu2oTJw3+Hw7uUB",
+	"IC/k1gQFUM8szlcknsTNcXU2WyLQrnTFUslNIXxvAJ0RSjSDeuauGEs98ri7xZ7LnsvF0/D2+iZKNtdJ",
+	"fr6RPJ/2kb/DbKPPv/7pxS30pZpmcvM6rmgFfBEvk5LLRTxTDD+JzWk2Uj5cg/S8/sO3P3yTkWsofs9H",
+	"f6Jix679wN1fEHy0+zdkLmXkWjNzvWl5Zdx/O6en/0XJByYycu2lV//L4W/+W+EPYTD0O1xrIxVOxkFK",
+	"XSPUf0auoTEHdHG9rhhVAv7ou7FeP7DG9P/tKsAycg01Udd4/YV/dpO3fHhNSxwDBGr4F1g5o3/5i9RO",
+	"2WF0XaOzdkHggZhG3h5ypXuz4z3HL1MZ4MRI5kXSrPj8xkmbkclPiz2IROjed3AMbf8bj5FmM8X7cbbd",
+	"2xtHsBLSeSF5FTYnCx6Fo0tRxM26R6Ht9zULliWCsycz/kx251uHG66IZ4FEQzj4GpNuuzVVWj45N1qL",
+	"E3XH2zuMWwVMFEwJ7Uimmcmg8xuU60Op6Cocyw5hdiruOszm5A4xAxd2FFwH/dJ4LaaWSsRLzz5AYrje",
+	"0wbCUSEdtteEeXrs4mfiIkoPXO8nlJ4ZDSG0ib8mb6oDPcIlrJa1WJyU+3zstEPQ562Sm4pFaoNLZiif",
+	"ybmS0Bh6OmfQsdyv3ksGCHaZT9RvqMKw6GeaCJpQ2+PHyvyE4isRXO+/3rMYIt7PASd7DtZrSM+Y6llw",
+	"WN1B6eodSlZhxnPcms5Bp8hHHqkk99nqarKVqJAQ/sRNin3tkamSF4veDfzAv7iH/5pdHZnO7elYveZV",
+	"kKp+dmHVieioPaY8K9lE53K7gmd7zush7OiQvX7nLJypz1puMf6N7lnTr+rw3TfsTUI2jHjDMxKsXQN/",
+	"inu33M3mdn2QbhV6mTVl8ifh++Bevy9cZsG4ilQz0D1Te58qHhOu3zMKwuAfetxOXhCHmPGPRP+lpYqV",
+	"d+SGUEM2TJuM3Fy/fA1RKYo3h6ZHsHwE1uQkZh/a+eRym69dyJpaKqun7tMlyjtWcUeDD/bNZdhkV9GA",
+	"xM16mxJdYJjQ/Mn+l05qecPwyDTk1qodF4C8LKDppwtzxEzG33HFvoZSxemGu4pi3xwHQmwQ3s2gmAdc",
+	"yyEFxLVva2TFi6O9bQH21jDt0g1Ckis3V1OQKasSpfdk3PXa7KaEatnWpD/tJ5rPmg9uWTsKHXwxlm/H",
+	"SMcKGpTYrb0tOmr1KDEq5fFLjnOPEUzr6OIQE82nm9b0CDpgG7wtITylCbNqESuvye+4IVJUR7SJAHDK",
+	"5Xb0oaCpftBYDIYNbSgi0HDtP42fnTqwAlKBjsJiQAcH+BRgggBOsNsTX+KfHPEMmAgxbYke853MuVjA",
+	"W+WabLkBfbMPk0owKYkwseOCgfrZrQynrh1w7njy03urB68w08rFJQUgge08QGXP8ILdHMFr5tTfdKUr",
+	"bifgmJBdVzskvS1f16sA4wWrVUDWnMJz7lr6Q340ILG5TDHCk/PTfmAfzVwQvKc2DucgpMn9xt8NMLe3",
+	"UGIJiT8Z2bSGaFkzZ3HClnU7n3kMXstKBVWKsxI7i4FB5rqDYdERxgf8LbB1ochuEu6f9odFBKxO3fTb",
+	"0mf+qEBx9uw31MSa9E86758Sjc3rNc+u+fBXqx5+fSYURPPaSrBJg3/7wVOk+45rcwnLcZ1HACrn/RSi",
+	"DWPtNTJXkQzFvBt2lK6LEeYY9BNNUtC4ZmsEwB+Xr0k4HG1FxJQafjMLLoreOk/t0h9bKgyvYkxeM5qK",
+	"lzw5D/NPvk5+MPmTX6U/+fqsdn/zBwArLKIU/j1t3oIjdcJmrhbDyJyVUHNhry+44Wtasrg2CanO6Rpf",
+	"IYWRrVrxgpJapz8OafTJTz+hCXjX/dsPOVhc1idNbxVzG6Lkllczmepw79Am4IeOOoTsqXZNTkrSitIp",
+	"ldj92nd28C52DDgPoeFqXpZVgCaE9+66zthdqpSdAqiQJVPXBFKysWsa1uP+T6Hb2uelN5bB7jqkCksj",
+	"+9tGeoSSzJX4O5rpbqAjZJLqPd8aVhIjM4d2C+TssAHoR6Yz39bNfsiSmIvd9f+cdgKdMHakCNmuTgwI",
+	"8giktMqzS80vd0zfuRYLsHK5dXQurG2AD7uJZrgCpy1DRRK2jYN4cyqMAUy3nilb21JoNMBL1u3cZxqn",
+	"6TL/7Kzs9tAHJlaMaPW9OJWg5lqbHgGo7zQO0CduO72h8fqG1PWYK8Gk9SUziUm8XmCd7DzlBdtfs6u/",
+	"tFQZpma3ek+r7YEew5lym41O642saHCKOW6w+wiUTZuw7rW0X5hz6H4PAukUfzo+9OifACnqNnzKrQAZ",
+	"6h45I73Yc14WOTwD8vYmPeIev209apwWfylFoZc4w6vP3vOcm+c8MCeK6P+zHCWqBBe7lZbup3MAvR79",
+	"Nz6I53QCAOXEoXQY2XTKSuai0oBegMTyYPbwd+AlX6pf9qIC/ktSMGJaJVgJ/cC3UsH/O6hR3YfGkgez",
+	"vyYQUKxZyalh/SlJxF+j/1No/vHFnu9cLCTrzwZG8z6O6bD3BIvffWmM/TMoOO7PqJ45x1Cw1XCyFJ1p",
+	"Gfxlqt8gqEFEk0lATHgDqP128BeVpOWlUQd82ZvXb7Gtq4gDeEE6kV9Tp7MO4RpuEqfYsc6aeV5ShRrO",
+	"+4vEic9S6D2zIhLy0xw3sMe+AAV0kmvyk0Mf42aOU7xXPL1xdP9crKFm/718PQsMjuP5rDCYhf1MDsp2",
+	"dJu7pnMXnUJFDVO0yuV2q1l85B+3A6Zytx94FIG1QJwDEAkx8kBVqae3y1lzayhXOZqcJYu4rt+IHRp8",
+	"4KIOx9LrToDaNLAHMxCF+DQ9ZuTGTublWXPr43XNkyvxWytFAWDmLLDLW2/41vKRRa4wfxt1t3toLT66",
+	"NWQDRjTWk3l8O0j4gMzuM6gXR2AJFJ2509/39KdIWXVQSL2NT4Fz+pvvvQX2hkUunjgIXMk8L5m6t1/J",
+	"29pft84tACQxe0SWPeVFegpGydC99KQv9fxOT/kO0uKpX+m5tZ7ymZ6/6ymf+Rg9Ob/zgs2Fp5Pk25PA",
+	"c0bn4SOqyY7i2UVddABGvjKpp6rkgW4qq4crpnUc/O5HX1NaPDhfkepphVYVsEocwTyDeF+gUz2AZmFp",
+	"5jNwXt2cbj/0+ibeSHgBz2Z+wH/+9euFIV+Ouh3dwj+nNnhFteFFXsuyrdoZgvdHfnnz5c3Nwtj/PG61",
+	"9PpmZvQpts6JNKeX7MWXSz2ob25ubhf2d0trXg1w8wssEGLYIlyqHSvDP4UlDFU5V9gSke/2ebFXsuZt",
+	"HR4a/rX/qG5Y72Oa1TyP/J2Lkm254IblxR5rN9w0JkPB76zEQf78xF4XDUJH5hCAPk39m+tXS7T/4qsF",
+	"yp8ALJof+ItfJ3D6kNFjUpAbjBX0QCluX95kaa1XHMvMirlL5D+jvHyGoi9ok/5jayopH+azaqBsSCoX",
+	"ricVf3DtrStGrVaHPuuJHlJHwYLeydaBQQ+Bt3ufRbcPlDBszcp8dujbHnNNHaQaVBHuJNM5HEYr5vJe",
+	"IisU9S1nG8AH3YCztGXqf8hNJEN8ZcHvFtLm1r0iVb4qldN11E9MOrQGWzJqXa/0YlUr/EhFxVzJhDIr",
+	"qDPaSftZP8WODr3P9jcgvtUeNWJN0XcPPHaUvRhq3rGurJe0eE1uMCnVFeZ66KFkBSMmALsK6Ynrq6F2",
+	"z0vfYt7S6N7huvRg3He0ieYZ+yl8ebOUdBxk8Mil0xZ7QjWRj7QiL7+A5Ez5kXwx7IL05bKs9vXIgejz",
+	"22gNvMhU3jigDwdQ0hVxQXswFxqmVYWRYeferLBWZn7jU1wjvObRbg+/OQ7yFNOM/FXV8LqJdiHxCFh2",
+	"9Tu0zzEiwQ3SIZr6F7Z4GjVY1cEaRLk4M89gyghDKHj/ab/2eTb5k45e7Kvo+4SFj2F966aF7jkrQ1tz",
+	"5OlmFqPAt75Sfpr35SEJL4Lvtwp84gQ44ajz/EaiiwWRCl06oisIBse0c/xeBjRxplHkWYVPz9WsTh5m",
+	"URS5JvZXBE3EG6cHCKHXZcteRgtYo9VgofPS03/Cp9a2XXT9FmmnPpw6Lc/e7vaZuhOuKwhy9OuaX25Q",
+	"8DRcFHuUq2ArgDM0PyC6hnfMgKalWA4tqKC8pOW631XYmjzwi0sCyiupLQ+CKzRBZ5/re+j36BLWWpCO",
+	"z2CwfStKB0ExCy6rGIWAlt7Lg74jFPt53RNKkJo+IMyt4VbJglbD/Ku2MK1i9/ClbcUKI6FjUlsZRbU1",
+	"3u6dex467hC9Z1XV87X1Pg53LLamkaQEwKh7sqeqFEzra+KBKjBI3OqWVj6QzK19z7S5w8lnvQkIXsBP",
+	"upse/Oy/6370/+z3YR0zVfgAINFAInp4LeY++fk6VxdSbLmql9HL/tgyHXI01ggAoFIyS39g2rxjuq3M",
+	"EIn65Wkc6giU1hxbG6YeaTVTBkg3WlatYTlTSqrUWkBO9XwpoKv9Q1xKiF8mZvTZz+b6Oer4oJTGyZ+k",
+	"T+PjAf9xzTtRtMevXpNfdcVMCZ/zWFyjfBUMFGTECrvcyxaFrfNyaD6no5Axe6qaeH0X7BpE5gZx50fs",
+	"V5nUpIzHXQeYKLaid924RxUWsDgwPV8qOfhqb2dHOzDeRMe0HZNlY9bvUyl2kL6j2nxg+onAfNiwLUdb",
+	"Lo15n9jL/jIgfX4STiUbLCNKLYRIeecM/nEYFRLwXIS7TD1hzo+4qhvizsfDUjQsj/qUZgNwvaI6VVHD",
+	"3FJHfhirAlJVEuBCvKETUTjtJ31fwnpeHgcTbWDCEmrI7Q15+OFzsNTTHI3JnRlhZ1d1rVxlv3juklUF",
+	"HBYzZWZAtwoWmnL2saJBL5IHcU+AY6xQDWl94emKUaGdwy6KGLpCnx8nUWL8yXXkCy2lXR/p0VZ37JRN",
+	"zlKPMwfbMDk/gUSnjq8n8DTJ+ZzD2DsEZ/F3ojf8KU3BT1B6tOQY2b6nzXcu3jO6IqCcxSc5JUFHp98p",
+	"1KS7PP0i9GyAH3KHgucmsVVCD252fTuYiWvcgQpAWWx0Jiey2z32VcKsfSHTzCV9UQpxYe2/2nn2JiP6",
+	"VJO4r2evmN7LKvXgBAj31aUUDobfuV7Qh+th2x1R+iw03MmZA/EW4igLJ2JCZyuOEcreGd1Zl4/oynhq",
+	"qh6Scdhn8vhODQOJcy8gcY6hQd7FjRKx2yurr8+hgHnw8YCGYacQCsM9nNZ6oJ1B0Tk73OF3pSjYNdGM",
+	"CfcHyJXzLgTsKXYN2eiDBzL3U+ae7J1LuHeu7d9y/FsuWzP8OMSXqccH6dzBCMV/TQpaM+jzN/8aYnXL",
+	"qsLqdxV+TSDfNcRQ7gglkAQ7eCVKbK9fC3aAvBGoRQOauGL5bqF4EHD29iEpWFT53il2ONHUwbuUuO76",
+	"urlODlIwEjqUTIM+fOCvOu01C09CjwoZw3X5Ftw+MBnt82sBWBI9QE3DxArYDH8Rzjjayyiy3IZ1OCB3",
+	"gBpIawY1ChkEEHrcB74tS1rs6QQIpo8MnVtBWsao5pMYIsexog4zxH5lz7WR6VjNlzGyelvayV93tD3h",
+	"3BL8PkaFrgOr+RpTCOe6FGE5V4DgmQD6DLJpjWVOkwVkYAZYTq50VG5JxR5ZRf6hYvZ1BH3S/xgB3zyd",
+	"kPl0kbtz9WtLneozxzE3xEhJzJ4XiXcJLDS6im96llWvss/jM0cJBm06E82vekV1eb8ULRUMz77w43Yb",
+	"7ahIH5jIt1JB38yTvSqYgHg1nCbXaD+wWCAFZIrSSjo8INxgbKFcPbJQJhXunADbgmwYD4LTZqb2730l",
+	"G5fxFCpWfPpHLzse/JXjnN+UVF+cU889s61Ag/JlhfbMcui/08jqKGTNAYbLUPvBqMNGVkxRUbAzQ/GB",
+	"SoFZhwejEy6OqXrUWyi9+965SFZl4ywm2fYUa1aSmhlaDasOLpZ5m9LjwK4xtDhYERZ+WrYjzGyO5GOg",
+	"/kLudngdb3hVwV5vqLIcViFQ3F6a3BeoFLIqc0NFiU4L6A0b5Ts70iXCdMAkzxCi+17WTwr2xlGfFaNV",
+	"dbQaxgqsNt/LYvxJh3sHE+23/9P93m6rWrSNAWzM6T5p38tWGIcDNjqHq5uwusYOq5IjsdxmWSl965/r",
+	"kg8vHjFvfSLRyQQFeKjfmPAJ6Y7OXxeIMKChn9CpbbvI8fMs8CxH8JGViEw+nSY0Uopqm1iQFtBdNqjm",
+	"S3FP6EZD44Z+XzLXrW7KW3bc1W7lpRnR/oSIkIfRpOxsYFpcRBX/VZlmsd54wSF7OjXsB3cV9aTHF0Ph",
+	"cWt1DmOYsov8X//65sX/RV/875sXX/25+8/r/MWf/+t/ia3jB/bRYOPVuQjXSRjkAdybz62c6c5j18l0",
+	"Rh7qDFLVwYjb0w03PRQfvZcNpi5UR5dGob0LgYoj8d21olj0rHQu45Q5dwhe4+1c+XYMhDdgBUasEay4",
+	"lCIjVJOSGnpN3nhcY9f1RTsUNQFpJg1TWgqw0zX5t1L+m0cwRxhya2LwOP4VVTvwPur5i/M/Ym3EIlmx",
+	"oa8vVBRYO1LRwtx1KOrD/jQBN6E8Zmj1IOoSK8nmSEppehHrjmylnE+ac3DP2MbJp80dpCqjse897OGM",
+	"xhlgIDOiWEWhTtTVzboOLJmDiXLpNn9pmTqSLVQD2cGDt7AjcKydDDN7WS7PIvZu92NUjoWfvy17PY+5",
+	"6ZKA+mLM/niP5tS/hRn/W+aqYo1vnAnVv1ZOWZPVGV9Ss7Cn0EAkrVPBj8pVPoz5UUGjqWkGdDtgm15u",
+	"aTGCJj0nwXEuZbSSei0cP75y2Me/uLYMZVWcuoqm0SP2ot4D6uqePrruhoBqZv8lZNxwrqnW+cMuucX+",
+	"ihj5mpxadsjXa6g+L2t6aizbrVVdFU9OyoBnXSldxONQ06oCFKVWKSaKI2kFN1Z8kwdeoXyXW1/blQKU",
+	"EIaLeZ5ODGe3i9fMKEj+C8F/D4Ek2AEYBAuz/vZpAJjItJ4PVrZ+mM1/bpumcjj3EUUvtwdq1XpWtka3",
+	"ExFmsXfPT/65GVfCMJlgkAQwXMTgnASh5QTM6XboINd/jo6c6zJ4Olk2uWl9/+yr7Ip9LKpW80f2vXcX",
+	"YQvN07VeN4vlXn9T4di5wl6PysBPCM6kEoaBLJ2vGcY+tytl7ew2Zd59oqPS7WT3jZsZW/BSgiuQ+vbm",
+	"ZrEALyrT5npgt5puKuZSvxkG3J+41Z1sjDXn6pQsawdvpbomv60bc+xjhdGqCg1/uIejx3aU+PZqvazL",
+	"c/7i5rQY7lm7v76JMNKTZeYJYXmipy+Iv0s4a1A/fgZPzY8HVsbzVUMCR+5ug8TrqWzZcp+DrqIJpD/+",
+	"BJ0gfOC+kDUXO9IrC5/qpAoy4nOf1brUHB0i+geqEf7Zx3DxI77ZAXypV0Rh/4ZZBPFw0qp4bnYVNwRm",
+	"Ol63WOIUxzZ4S7n6Lhpm68MVgv8KmiWFpmYeBKmHAWUPr5giibkufCNAQWjGh4iApvOQYTluo5jW1uyf",
+	"Iv2lIfIF20XSMhc9VfYp+D41o2LwsVEqWYgwFrKupVgVSW4YfRh8O/Ud+WhfWQH9bl8C+raKxaFgAirr",
+	"f2fK/G/iHx4AbZuDJL7QPilq+cBETnXOHtnyAetuiHCUyAGvKGzIJTF0G/CAXMnZ9FylQKF5XlmEb+rj",
+	"gbsgcs9vEDsel4RxcrBmjv8zD+s05PAxk44Za8I0MYYYb1dcbCgjmPpxu435W84I/nBdU1OsSOt8au5t",
+	"f47D8ePr1foc+2OIBfkw3/OzQwHNwJQGfMhFQIi+Ovbi9QwAkzDqmEPSiQC8rfq0Yg140B8BVdO94tnc",
+	"Xl9dktgZZs3LZaPGjjyZ7PMMNb8nPqfp3gq/kheGlU48nYQTHaYHLA2/C2Ajs+kJITcO7sz7MDp0TXeu",
+	"6OktcwZsxwn80hM8O8UMjV/1l+Xny6KcxmZ8epojK+zFTO7H05FQp4CBWYcveQIaFRbtM78cG6EG2lBl",
+	"ThT9zB2eFy/jS0wDVIVmKVYNHsOqao+ukgiwujDnheOm2CNzWcuRRE2AasNCDL3g8Lh9vXSyV6UNYIYM",
+	"Nfb2LZaHHp2QKAxazRYX8erLZQE1j0k7vi4gsAxw7mdI6pSZfEoItVdLq+nv0JeRgzOTxjG9+WYUERP6",
+	"ZT2pOHRQnLM6co1+pjNC9drI4iGHdlf1WfmGFPsQ97/SX8wc0d4bejxHgzsrLWmYOhLttI+JA64CBAXk",
+	"liuGQAlo/ShWPEgRdI9BM0vI5Q3YDAC9TwGXY6Wf8pwMKsWw399ig1p4DIm+EqtkkFYxjTx2GeRwej7T",
+	"oLFOMOG1oUdiLGGYvQARqdA1t1244ZeFUkC69HrSrGcAa2MxGVhqBlE5iJLpS814GRtu3Z10OstoTKhF",
+	"8b1fdpi6dDha/bQ/Xig/zhl6S2lyg5GW0qK8JNFvhD5ETV91zFUr4moGuDLm5MJ3XDDtq4Yst9y5Fl6W",
+	"J1xyez/HM60U0J3V1Xls6wKphh7Ph14YeMF7nxpPfki/LJD65D6dI/KB4HMhDNkFjeA/uhoVwC667ww3",
+	"Ko5Y1JQarxheU4PAxW04ZokYLbiGKGl8t3laVT9ur+7+dWFS9nE3oz/717+tG6nM+7auKRbAjqOuTcUL",
+	"a5+t4SKEl1i4NjEdCxImoWLorp8+RQpIR7GmjjauN22ddk7c4NbK0nFH8Qn4v3HPUi5WJo6ybatZedY7",
+	"F5kxUGvd+Lrb/Ijf9YwuU2MGdt8fkHM002zCaWNajrhq9jycIybijrXn8VXxchSe/HKSjDvNA6Ra4xV+",
+	"XgbCUvoBNUxxGsl4/qHncRlW2bzpFFirslqlh4G0NJpQQauj5ppIRbaVPBDsDwA4Iqgf0547Dpuul6xh",
+	"otT3zhdWULWRggCOOnaX0m3NSi+zheyGt1eJXoSfXZdkAXd3ejC28ykPRP2Xp+V80I3XGCQdPsnJfO4I",
+	"qlLnAngO03585nGawO79xKIqdFFGlu5NLOrfDlsxe96tsjWnwuFZm9DCiqHkfD25qdhiSvhb95groWwj",
+	"OgdKr9OXnCtdhFRcHzCzJiNgvnNDSl7e2xuz7Hw1eHf2atBRrPYFaidKO+SnP8dTIp4q6iusV3Q0mN2z",
+	"SyRA9LWZy2dBvK2oON2tU+pUjOAto5pvqhmH5Y42id/hov+lUV98rwqm3Pe+HH0GuF2Uy5QLphiM2/tm",
+	"jJjzvTplY3hNqxlXrpHNkB/GEbmtVCxftfRpvuc6Bh+MGb4XW/TJz/jel2FDO1IgR/jVJ/DmOQpPEyqx",
+	"5mNNr+dEfl88VlQIaI0im9wfiRNtSRJTKHpfXa0Qd9fvIOo0xCoefnUF4bCgKF9x+hlYvdqAT8mDHqaC",
+	"zCeuWUxLvBK0SmymEIodE8ZphVPI1y8nDHO5vYwnMfv6rvmayaGCFjGgmvT9jdXl6av+V04KCTjKM8Vz",
+	"itHyuEo3XJOpqlkhRZlvXLralDmYyblILq9lBsBtnge/+ph+H7l0zNkcuYqK90Y2T4u3jC+eSJ7RbZqv",
+	"wtUnpis9Hb9ElB4MVswovX2hukzP0T0HKruf7BxhBSs9bVfl1Zwi5oeg5xpXxefM0M5ZZxeEANiIyMV1",
+	"nPqn8yZqLlrDdIqbfKl3S1wYr6B3lMCycfe9/s2gHVrAfPTJzzHVvvf2O9ZIFQs47lJkR/UGWQ+6Pa8S",
+	"TpvjcmCqv0TMq2kbvap3RfeNaN7nrCIqpGFP0QsDPbKg220AEm+HGHiwED9MfH+76J3fWnuH+GTBXm/o",
+	"DH4I6YPup/Bv++Og+3F4ZPDXKJv4xjXrjvCakhRdyIYtm9M4j/fwsIcm1Kmv/Qs+vVBHZe/XH0V19N6P",
+	"hdiGUy9w/mFG0a1007iIlet35Dls3AGV13XA/8lDMgU3HIeaj3vXiKlr1z0oCBHHSRr4yjqtOU/lm4F/",
+	"MvPZHgIcmAjTi8rZxHUpBSN7WQGcb3V0nse8KUxGaip2VDDN8J+hvSP8a1vJg+98uqXQlAF7LlRl3v8N",
+	"E3FXOnz5qgB7uta3Cmh4lmP+JRzHNVg6+iEv7D+36JWabOGtNRGpfgjJ4L2nMblPsMMIRdXd+TsoXhcZ",
+	"uQG/mZHX5GtM3R9stSVrBoVHrsshLRlpBSB47fgjEyeTL2+XrGFYoYoWnkzXBn33UYuBtDgHdvk3XwD0",
+	"DYtj/k8WEZ79RBciyvSF4LOf5EJa4WyrpVW04gW0//v01qBne7RPVlEO8BAVg1QaeJnYuQKOy6e3QADC",
+	"S1gdPPfpLUCzelMdffvQUdITmkYQsG95VRJKNDOECyMxGVwPQfe+vMl8PdjLL24SErSWWnyHukMPWj8H",
+	"tP21f9I1wCU1PdpT0bsv6lYbsmEOEHY48duTVHy5mHvfqQ6xqUFAMxJLzciB8d3ekF9dk5vr29f9cOfc",
+	"FkeivEtEHDoux80KNWSTw0Nc7EAn8vl4mpnx/to981v8FeSNnea/m97/lnjRTfQkJ4IyABuMT4+28WWY",
+	"3JeXYL+e1hchnft1cWfP29YvFmcXUzfjeYu9UHxstpDoBOorpK5l5Pu39Npu9pkMOcbVjDfvN7JVedFu",
+	"eDHTRhPhhj1+s/BYVUGHuiNO+ZZb0oY0dnlgirzKyP/7/9T97iXX5AfL2umrGDPIi9uZ5vh+KRUX2Gzp",
+	"yWuZTD4jLeYYv7j1ObNdCvxnug99bGQTUuVv7/up8fDXPdWQsYFFG/Y9SDu28vC56fOXlirzHJv9xd9g",
+	"s//ScvEsi3n9N1iM5oLFVwKmipEe3luTPa2w1gqg6B5Z5iueYHJMlDrCvFIAW4YKRAQ5Xr2uxNoyv6ox",
+	"JvJMgXTJHjkomXi3BOhpD3cO564DND+NZx7dPAQeXLmBi8IfW27uY012W6VdSULIyCatMLzqK0c7CVfl",
+	"7AX68ouFWq3lC0rR4iGvqdpxMbMHeEC2W7LBNusHXjAHT8ga3J0tKwyhCNiwtc9HGMwpeVBwB8ONVtVT",
+	"Wl7erISFjq9MHkTOSqut1PE2x1uqCBfh2Pv6QPsOcBN6AbhrcpyRur4jL19bO+eLG3vQKFFtNVJvvlie",
+	"+uK9CzM/fTTebKwp2XNV8BpqNYDwY8r2CPt0pobJLQuiyClbzjVYK0ZKVvFHpo55GU0kh1gftrswkihW",
+	"MN6Yoa9qOCt7XjytXi2pza+XtWVQAHJAcuztZ1RT9fxoDpIIq5duQETAZFGP2FSyeACxsGFwHkFFtN92",
+	"UpsrotiWKSaKzk7XmdVvB6S/fr1E/AUeKI8sb5hgRlFhcmpyR9oU98GRkfAqCozOXPg0/YbD1YIQPN0p",
+	"AuUkptLOrBl09ocQKO27Gura3kfG/a7l+Zfv8tYxODxz9vrv4e9uionLwe5Ct6FQjgCe6w38W9jhnmUL",
+	"EwxXVpbHHLHGTA5Lyn2P7GlYm9eustW+5RDK4jtHifsK2VJetYpBCqlA2J3e5jq9SrCPJmAk6fvThEle",
+	"/8tzVu8ajT9t8fgRACQi0LD872b5vbbpTyNBV0z6d7N2bCn/tGXDN/4eVrzmdpqu+1O/nAZrPeNuWtzp",
+	"n+9qGi4Fes7ngyaJI4WJ7/Z2vvhkaLlmN0xElgUJSlit0GFQFrRDmnIoIF1LRzALwwTW2vaD1V7f3Nwu",
+	"rRgtsYQFw4N//+s9S/c4xa6fsOqxYzk0eUePUgQplFEFuGYTO1SHfm2YYScQemZg3113DoHbdOyW2AZt",
+	"qeG7luXsI2YdRKF0CikMLQxxDxMgKMKa3Vk1QFa8OGYOibGih1F44vrLwf/+eclc7k351YkpB8sn7mJ/",
+	"y+hDh7AH4PfUId5VfMvAnd7NfkTg1zcrAxW3UWt1OlXFHmXVzoRe33U/okOZmj5GINxGJa3pjpHb2amz",
+	"f7r55yQQhlgEKMoi0Jmqw66a4ej3GMgopABYpeC8Q72gePhMY7sFaKfkPuYwOqy9Sw9c7K7JT1JBA5fW",
+	"dGhN+Npnmiha8lavklNpazMS0tIuszb3sU9gbYLrfS5k3ii5oRtecXOMJWrhg6TYs+KBaHoEeAzn+ttz",
+	"TXqvr/Qr3Fx/tYQUh5M8Mr1+lkemPSFPz/KrhWkOdK7r19FpetvBNxWfyY/+vZIHA/pwH3KmYQqz3YKP",
+	"DLf7rn8vR8SoVb2wfwwrnxBqiBJ+ki0X8aYtBCgd8AoFpXlaJ3xNbs8LVd4OVYvbWYTB4jFyVhvsk4zz",
+	"xWJm0OkPe3vju7Y8NSM0OFSbiooxz9wssvZShH9H2x3LW1EwZSgX5hj1ofa9gC7KAc1cfGV1yL6p6ZGU",
+	"fLtlKuLxfdl5Mb94uscXoUGWck8w+uQRO4bz+ao3n19fIOYPYzE1pzYy5XrLdFifpKCC7CSR4kROyYL2",
+	"cTuLLYnKnRMFD2ZGvwO2wxcmznGQCXbpBLKqAH2XjxI7bu6w2w+0Z6qb1rDyEvBKe6ogt26dpezf+vuw",
+	"ksMaz7CQhyv9m1nHYQln2U1zi/hkbaaw3JqLXO+lB20cQTnJA7gAECTav5OR9/YF8vV5gd2XyVuhDWvm",
+	"J/eOI4pRoD32phbsEKqldiG4GuYc3GS9y34kB7oQ1RPjOL2FyE6XmV3Qe/sUzn2joKN8WJqdENkcya1f",
+	"xkTCJZiGry8R9oVe5W5BsXP+HfQyh4AuBNGoAalsL69JhNqe6RMhzFSr+/XynMXO7BP0F6dv4fNn6TGv",
+	"nqrH1HQnmOFF3kCmUMXW3Rv+deJf//u4QKarPuMmmVn73+xKmS7qrLtlcVmf7CUzKCCKaLf+5+W84C/7",
+	"po3vzOjNH560Ya+WtwuSdLysTknV6SXpYEfWkzkZr2eTH85kr4+5j/5EAUb/EOA5CQ1xIrBsKqrN2VlZ",
+	"K2eW7oO77BxXTjPCnx+g4e7F55UyK+f7iOGJILthkGKYysYFOF5HXo97nzgGisUWRQyyLVb/BUx1rSeq",
+	"0B0BkeWG6zQqBUdzsX/AbfqCARATk9+jyU/wkxcUO9p85tPHNBdFv90K4Iu6aaIuhd5P7NgImYrWWNWG",
+	"VxUppFKs8FldZ2xq4jlFP3I8Tbbv67da29G5HzaMqlm/8yLdE8JFdmIQOwE9+zTVe+2RPtP2v0VIDrU8",
+	"xwV5fWO1uVaUTPWB7y+RC5pI5IHbcP7odK5CyFprxejAPOFwJ0zSeTTmxY13T9ijiQ93DYsOErLWrW3w",
+	"zOI7ob2S66o0CPz4mQKz9DpjYWtCKKkYOtJuLuCugvlWtAUsqROmCXqJFIEnnLUIzmyfgYpV2kRXPCRq",
+	"7+0iHIELKbZc1cwpjv2F/HpNCmjCcqBOgKk0UejLIdxLpJHcuTTDOUTnMQ15588u8BQr28JOOK76vfM/",
+	"u47orj8PF8D2WIDzq3NZPGF6mtYsR+zFqOZUe6l2C1LNeYfhhcFpRFX+mc/iYa6k5pt03fOLfvp3Wrx1",
+	"EemFFQ+5C+mh5IyeuncYavMRAgzceRo6z5I9ZPZzeLBek1+Nwn3BjRtOap/OvfaElOg9VY3drXV++WjY",
+	"A1eoeBFvJP+1ZNstLzgTYGD7B/tz99mLeuIouPki821tvHIiefViy6s6vLTkS3i1tEP25WpJIqLxx7F8",
+	"ihJ8qdN5jdwBAueCs+b6i46/nuiusbIK2sE5iywaGkE/Ez7Rtx8/0wS0QqPQidOldzBCq0oesFNsCLNx",
+	"o9H0RU9AJeUDNmVYcZIX1gPthU6XG3wDoSZILPc1bAfZ5Zi75k4sWn7welDYcZGjnQBs6ItmWw3sCzhU",
+	"qG8XsrZWkzge6PFEUcLT6mQVK7Hec76y5gPW98XNdadZJUjOV5fwmkJrgJnuzW/tn4dVE+d0cT6PjB7C",
+	"It9WUsZvmXcUp9KqLbWWFrMWpJFW6FbgSHTd/iacefNEOdBNDu7W6ORchMLOERt5dibwmepN8qTs1RyN",
+	"Mbs8wnfUufJAuEL+zc8xq5nT0BHqbzApSIyc07RANe2VP3Si0BWFAmuSLbXWvT2Q/4yq4fnJGgnH1QGi",
+	"LIjt76jaWarC6OGsBm3FqY2aoV4QJfywkuzJyQSIlrJU3PYzTEQ3tGQL3To/jBtzwkt4i0BNVte0ufPV",
+	"n3NDv0qoxscJz/eK+wmU/09hosuXMrUKsrvE4WZeuFAmccKLYloA6MtqBQhNg880aEKsC4ycYNsLlF9a",
+	"TdfqzPNlmB/wCatBHMy+5/DqGitTayl6y5sLO3tgAKfsRxSOn0ImzZ1V4uxLe2kgRKNBQX8NfwN4CinY",
+	"MHPxHvTYfkfQkedFuy7z4nyZmUg2Q9u4uv6B14wUUmhD0VoCHdeREoidkXpcs/zqJhnK5MvFxNq2Mopq",
+	"KXiRXp7WvfP3XJw2Wflyadriwv9OCtMmS08rS1tc/qdelDZZ92JJ2uKSP+GCtP5q1yRLjNf8qWdJ9NZ5",
+	"RnrEwg7/fHkRvWWclRAxv5BPNhOit2TFthUrjFQptWjh4VE92pgEn2I1mmuX8FAvKKuwUaGVqIPXw95A",
+	"GKTd00efG3Iyoe1pWuoj1y2t0nUDfP7vWS8YrHhZJzi54L8TfWCw5DRd4OSyP3U9YLDeRR3g5FI/4fvf",
+	"r3LN3d9f66d+77v1nXHnn9jRn+++d9M/666PL+CTvecPVNV52+Rdh6lo89cgNTGUz0VvxS6LiaqatM29",
+	"FacVFViCh4mPlJSsppjThM1BLGFqKXbQJnaVD345Wo511VD/NV+1/Fv3iz1Jvp24Kwaza2NUrSsLSpmT",
+	"gmapiyndofE4Fi96WMhpEdXN9e3rS01L7yn0H5hMzf4dZ0YN0TDRjFBNHqniVBTMh7I30uwdJ/jQH6pB",
+	"4ASynL2yNvQ2ee6+zGouXAy0pIbc3pCHHz6va/RmNUyRhzFeJ8Dtud7XGudvaLvbm0nt1avg6Lm5vrXX",
+	"y9CfBbsGgHA9r9aTnVYH0FlU7md8WrS68ktGKrlhwWPtvnHCFfwhAJUyUXov3MQ3zA1xFxO6lvmF3MXx",
+	"Pga8YL+hFRWxcORPIGTAZpCCHYH/qsr7Ee30D3cEQpnkv/n78p+IVfXJP5HK6vT/RArFSm7wL2xrFrzP",
+	"GWEfaWGqaXcM1xeo5iJWMPsnO2bb9OtKoKE82bAdFYktqNxMuzESXrJrWveC1GZuFb/HzKJw3rGy0u6B",
+	"LhRtGlYSRlV1zDDKBA1GDlQHGqetEzZs1ZxXN89vBQwy2/j8HV5s3OwBpR95CNB5j8SKRS6w/tKHWNpa",
+	"p60NzMz0pZ3q2j9aw5Bu2ZAfBwMP9njCVgOWiTejCY12Rx3omaE83rSJKSVVei+d33FWlb1OveN+Ohx8",
+	"8zN9UX2znZGosEqJhPwry6923r5VwRYzKwspjNXASCmRczEHw64JVJqrLG3yP7CP5r1hTWzif2mZnikv",
+	"+BEUe1ZIVYaaQMwfoz4mIl32uGbAhBR6KbOSbI7YPYdj95yQ+5k64zdWU/2jm1ps2pYHmTZzDeu6Rsop",
+	"bfC5qdiJtl1TfAdtIA9KsYoaezf96d2390QfuAFlGjbvaqlrG/zqBz/d9tiXz731OA5rWuRVMmahO1Xa",
+	"xdgRvFMbegwJa8O2Q1/EmqKjIh27A31/J2wyrR8GkAz6jjhF38OFusol2Q/RWRPDPgYKQZ31tHb4njVI",
+	"ehLfMp99eqgXSVVyQdWx1+HajXyVXfV+DN+ONjb7pcH/f4IG/z9T0/6fuZM+NtC/QLf8IIonTHCAOhuE",
+	"L2lFOUg23lIHfh7ULu+HFtLsudjl+O87X3EEromg5Ozpoz3v/h34MTyKQN8uz9w14LzG4oS7yMC0fORW",
+	"4aVoRbS6tXzaUK7urBHBHxBTu6HKCGt9uVGCR+s6NBIKz/f7DWlCK+dCcKkX14Tap+4IJbg5KKgqULHh",
+	"fWqJwJTLu70O5erj6XNYQV+GMaqwH2SPhtAvErv5AxGuMHPW3SxwwWdXMKWrrrQ+Ku/+OK8RhJ86qRuu",
+	"fFDCj8xK9/FCsSaEayx8s0ad1Kz3CXRLiRKMO6s3lAR9NdYusTeCM4Aa1L8y/6xdPnwWdJR07aKvWHSH",
+	"92WkofM7Ros9K9+YOUuvm5mvcHeZgFy7msB7YlwlpCitkQ+LAgKEEhP7Sw9lS2nTXZ2WMhssFZzp2j9t",
+	"etv/RC+2RayxuF3RYfhkT2BkO+fpSGjibalAd65266ze2Ff9j/QnEJNY7zDid05rSlfxCX4warCmpqLj",
+	"3KrJhlAQGXnJdjNY770k+5pCL9ZTzokvly5maqIulzcjQZR1/SfAkfICOgowUT69dKxkjdlH07x+9OWA",
+	"veRxlwLt7R3wkTCzlyX4anRa1UkCWBiPBeK8rkJJwwvTKgi2OdsG6hiGOsLLm5iSwEXJC+rvwVMS5tvu",
+	"ScjvWgxVQ0tYLLFgJXh8UPM57JlwNwAw5DXpPExBydlTjT58dLAdMHnW10FAf9ILlDXAFKcr+DYSL7fn",
+	"586DrSDZBxg/GWGVxkV0MXWsPVk50Rf+L6flB56VGTmhpUBdbmVP0jXd9WGUkW7vdW//71dLJqP7SnwZ",
+	"ELr7GiuyHYee05PX96HQe8ghALezphwYz8EC8UcmwBGgPZILykavrdjHM/cxDT18j9r19i0qwJKlNdOo",
+	"uBNuDx/ZU7z8N4wJN9wPEDFEY9R5+NAXju3Y+yu6nRi9IPlyh1xT1wud2X895KnXMe53OQm5bqhY/uLt",
+	"y4RPjhra9jjj9mVM/ADxZsxtKx8sAZH2zv1yH7QRuUV/KMCz2c+gj2bHQcPGn7zaDbIw6FFe6cROzP1e",
+	"8cMFTCnkKgD78YG5ssde4xaf8Az/6fLx8b9DVYH/pyuPgH/2lFwrYPRVHz/KQUZ5QDztPZOuqXpUCx7q",
+	"hSeNun628wW6xgzjKaf8Ca+XeWxVh2xPnlQr+Pfw/NQEHhMIjameFrmRsmJUDFG+OmCvZPyzaIb/mv7X",
+	"Ew5dRfGXP1thr+zHuF35pQFFwLlGvF7gO6dnAeu0rylkVuuBq7dX6hvcuhep+T3kl2VgOKALu/mBfTQh",
+	"TBN1+i6VQxaMP7IyX3Wlr2idPhBWS1IiubrqyTVVl6qXWlxUSsWTvYOW6PnePvSdvdF06EgfcVP8tm7M",
+	"EeEoqsqXKVuxgIfCMjv8CbYwNYbiJEYn6b6ISLr5VtUhEj52FN27RtW+P7VVr3zbNFG6ns/eZJIu0OKP",
+	"eers3xsac3jEVuCv96FG8uuYQhJu6lW7/+I2fvHhvR2LQo37+dOuWalXVwFqO5UaH5g275huK7PkAfpr",
+	"VNWG4unvuGDTiCPl9emMCL8cWVVUxc2yWRxfqcScte3HTPsgYhpgVDXevu/RNR0EzRB0yHtnyt/07Pei",
+	"dUl+DdVOcUweva7PcQSNSNH7WDah/XidcbvJakhc7J7bAlyjlZxpLfYF4hNk2gldd7QZwSY4aZiC0fam",
+	"fHR38/S8nNafp36v6RFLeKugHYpeIM5MwLeThlhOrWNG1xFBMWBdEOxoFZiqZk8FeXlDfuVdutTcB3nt",
+	"zk4oKIxxCsRR0hd2YZiSzXGgMd5BdnrdUMW1FB4cV7UVSzvrg9lp2aq5FAlp2Mq9ka2ppHxYNlK4KH90",
+	"z0KkD0I8a2J98MKPlhNi87AfTP8awBTbT8azGuBqmUnFQNlXgg/ZRVkMQprZ/7fqjpakbos9pm263Ish",
+	"ZkfqFdm/5KITxbREkK0rUqKSJWBbzcQ2tEsrOUhV6qhe3lax3OEP2DfaFftoZrSzpaSrPiAVqs73HhbH",
+	"A6VimAmtJp96QMVxGpDDYoh+A46r7MphF/Zibv4+xwACuKsdMPSVh1GNeiQml/alr1qr0D0wsSptDd84",
+	"IXy8X1HvZUOMlA+uOSzXQ6wWSFYVXlmvrD7hMzQcTlhGtlY1pobUUiepGpFctSt/XldpDp6rHGN2sqd3",
+	"r3gZtngJnqNpIC7jfLxlCGzqmlwHTMYLOP9TGysPE3D6N8ln+iJNlU/fjnNfu5390hkWG6EaSXw3wTAG",
+	"X8qeeZZ2jeAxsnVhQ23JKOjD23VT4aLX5qOXb34funZgyKlnYD6Ndf564jhA6kBEJ8RcjSWp0k/r6CUx",
+	"+xhBiia5Qn/3qtLSBn5vhWd45yydUx1z1Yq4uxQSdxJlc3cPJaS3KvY1PgkvmuUXDFxmoxM5rlGFaBQr",
+	"rSzAC4DVkObaKrbK9PX8G7nXVcuCReq4os/tyBLI7yBaOxUc8sC7XjVTYi/a3VOtbCAMBj11BoglDpQy",
+	"iAs58Ar4OpZSgr7t1Is0aq2yHew1m699KajqMzc9ZgRB7E/bVUMmpwsNVoxCqL81ro3IoS8Yn0vllwfk",
+	"nCQJ/OOBlR+YNnFVn6u85rqmptinW6xRCMOk98DySFWam1Y1Ui87pVH6vnVPx7T5kTsI99XZjIj/Owos",
+	"oKtyzzCxbsKxJ4wCVtvTkz/sEmmyxooA7xXC38WzxOH3Fco0a/RsHn+oL9zyXavAJXBQUuwukaT/VNV/",
+	"lIwEqY1Yt6mCqrjOg/jIoHFk4k00i8H7HUXLNExoe9Z84oo+3pVwzU9EXe/a6ovNbqoD+8CfrB7LDLlr",
+	"ajB0FsIWfu/ZCZ52JyyFS+RxoLvnb57H8YagdxCLL6EOBD9FpKiOPWdyl0tbyoQcDxrPyQzZUuU4n+yk",
+	"dhdPrfgdHOV+VRnUsVubNyRZxJIlempODkjpudV+8ofLJjqMDJhs6hx3rQh7SRFuBy6V+eC+FnWPBknY",
+	"S3wGiRgygX0ld1Xd211DxUG7phm+MCmUHkEy7DBNb+wTfx3b2lB7lJgVrC+f0zGvIndGppN9q4zk5zFr",
+	"s5g5dXHrFTlzGOOIlhmtMnQB4OfoAYp7tsDI2lUMxF2/InRF18rFDqBJ++3SYp664asyJM5WEX/JYFjM",
+	"YPi7j/1fOp4/cwnOxcQRgNp7z0blRH27/nph2wcc+OLlimSDD1NtiFYIoOK0AKcX/VypBnAOz49Nn1aP",
+	"hs5aNMYT9aVfLv5fLv5fLv5fLv5fLv5fLv6f8eJfhc61Rg24/GXed0jN+Jr8oTzhCHrbnduZbAMuCl4y",
+	"B7fi0wkUM+yji7JwUciagyPS55fEzP53rOJ0wytujh+YsEJ5HJdbkxewVTLVUbmnTcNEH/km4ft7vtun",
+	"BjnkYcp5X70mv8K8RsjB38sDkVuD6hFOKDE3s2ZU5I2SG0e75GrYc7IfgarwcnblMXZG5IvMCEngaBbn",
+	"tZpywcXuO76N5OgFTMrFoKBUrKDa/LGlwvCK6X7gVAMwWi0dayXQqKRHfKk4FrF0ICiqRS+nTz/IOmia",
+	"sTo7O4w/QB67bWY0dJu6ZzWhJQCW0EemML8nhVekYrnZU5Fv+SPLj4zGUgt/+8gEeXt7E+rDIQfXquP9",
+	"NEO6Z7TEZENK1P5o9jV0ZjWsqu6IkOEFD4Q2DW/6sM9Z24pDIrG6kxsJ8OBzXh5Mk7Lc3LkeVKzAd7Xv",
+	"8eaABLjL3mKiZF3FvEi2WtxcAFkvPfKPfn5qUsn0DTVMdxGY01zV64ptLR7Z9JEX07hqUFi/eh9dvGM4",
+	"x9UBF89JveN+Fft2lChzR3BGVLHyOJVRDlssgCKkgNdFcbW/Xds6bPphl94XaVFLdpIYmXU92EHz4dpB",
+	"mSaj0a29bTQThs2hk2lmUgOqj0yVvEhIDhFc7//FPWyZbI/Hx6swAHyS24GzK9e2mprcgzx0f9FGNt0f",
+	"QtpkbXVKBLayfGiXUhiEWXWhjhwgMCJ6zohxYWI9+nRLHJI5yoquACzoZRIwHRBjE5i6w+CMa1wulH1O",
+	"7fJ59ckXyoofFS5PgcFCv+6F4rjqG3zy5ytUHS9lTVlG7VO7VqSApRWYpheRJr17OGdE/K/UVJPZSsto",
+	"3ndyoeRZVYBcFAyRsRfftI9CdtATqmViNX9JzP4eHhzV2E0PmzS0WpzMn7Q7N71EjJEaKYzigL8esF0B",
+	"LpT89gPdpVw0I1HpGMTtpz+w7gRlXS3QmP2yqUTz++xpFxa9kBshq+rNbiBzEVrpKrsaoAANRew3QRqN",
+	"sxOFoYUhW2r4rh0g2XlITsHCDa330GULNF0ET+g1BpEHQRpZ8eKIWik6shGAySHjUVGSgirFWRma1ONj",
+	"3tE68t9XEiXNCNF0ZjHOk1JLbQg+U5KKHq2hYBDk3Xmp+s6jFOVyxOwfnUQ5/xsjtvqIDOHWFdt2zHqf",
+	"raWkxi20QxpyCUUBcOh0IvzUYeATxhKePUgV0yJntyNtBh8TlkvncZ6wl94ZiVO4mh7JM78/Ps0J2XLu",
+	"dP7OqmBf06poqwCTNPYhwaFbrd5sK2oMuDnWXoeIvr+lhRkhHC+9ItKfPlBV5rriTcTAgyyrzZFoXiMG",
+	"3Kaionyxlapc5WFiWreK5XVDE+dVy5JVM3jErVG0yqnYVcwSNDUfVR6Yyh8OUdbsge77asJ7l2PmMyN1",
+	"w1hJuE61a9VfWpaLOg6GzS33wyP2fHtRnXXNg3xDeSHBb1O1JUuk+IEqAR3kV2jFo5OExO9YKYtwfpyr",
+	"YxveJ0bq2TurzAiAVfOmSBV/xV7JmlurPfmV9aopq6g2vMhrWbaVJRIegdlQQga55Y62XOzGbU6/nGvz",
+	"Ph0ZYVKZsDpJfNwPAIi9OfaOdUqUYm6oEcpwyosfufmZpggjrZ+h24l4QYs/pjH9jG23vOCuM4p/8JoA",
+	"OPhwPSBY97yq7gFrtAHhALkc3BCqA2iBlQWu6yurNAulIJCKChgSmP2x4SbVp0vFjgqm2YojAAd8W8lD",
+	"jlA+8W37k+D0I6dVRuzzXQeNHW16NLDXStajRAZkyDoyWMrY4/OAIaBzL5xRSYAf3jelfeGfTx4CAnp5",
+	"76qdGaGL42NRjAvX6y4x2dciUK29DpQ6C7OXkZoiS9M7aCEMTYjvCXtgFdT7baA6ZwOGubbWwG7Hxe4+",
+	"xol3CGbuvhDdjrvukkLenVATHg/lTABcE36yMg4wImnn5A9obRzaP7h5Wxusr3Tsncnm5gR2WGCQ2I6G",
+	"8quYjdVIrrUUOXQveIJgvrl+lbZt0HPCKfdDiDoGdy5XcqaC2uofObqYk42XXjC7SDUKeijfa1Vwx5Mz",
+	"EN1TETy8UHtjn9ATIAoQqbu0Ry5fVxR5VoEjqzh0MyvpMXUbwjsnMCRWuRD3dMPNqXp1X+ZEfWSxF/sT",
+	"pQ9bHRB0jSrhIlJR7JdZTRzCoTndyQTAeRN2zvsi2QymnmAfTY5O85Sqo6/xyTNROFTJVL45RlpMREOY",
+	"lYOuI35HiWOuVCBVF6pezmTqx7SfVjg2ZhF7DTmUb0O4ng8arijWosveyzC7VPQmw3d7gLL21nuK7PKt",
+	"zJZm8xOj6h017FsBlsdcEVYQKlmwiYLn0PHwtHhqtsoKT+2Qw/tMMRYuU8GRitggq8pyzmlnRmpihP3K",
+	"IOp6wjZffwSdE3TdHGbs1W5JiVQ5Kze5quTBd0taY54+ploc/CNbUdEMCm/6dT0hS0jBWrccGJZ9LFYZ",
+	"Uy6hLf2FtdHiMfL+IJGoN3o2nn+MYSqp9RnZUWtha8IBeA5mgmWa83Q5eDOzY8Woc3BFh0vHFnty9vqJ",
+	"2vOj827ZYxVggtMWKllhyNmjLWl5UuBhbDt3rqyUqf8G3nChFpeV/xQHMBe7vLCq8Yoyem58Z7XEiGVN",
+	"P+YVFyyvJC1zgYlryQd08PLHlVLo/GFnb5SG0Ydz/Mf9tOalbf5Jqof3/nloqVaZaJL3O77jJbE/dz1A",
+	"1QNG2YKHA3u0hlRp77wBD/OeVo9MY98Y183mmTy6ENx5yOlHrj3L1Vy0OgeTPmflLpkHZy7buR2f5cAo",
+	"d8V2OO5uTlrPzFEbVB73TlSiLElTE6bZgUY2dsu3rpGvVZPvXd+IcYdbfIJ/fLHnO+hpTSrOdMDUBj6D",
+	"+EvXBNe3gwrwjIDtRrayVeEr08hs0yhJi33uPSXR0DL8Qgoffvcvea6nH5keuj8qQV6SF+T285fkv5Gb",
+	"69uvXt16l1dwANmdh6RIt7uE7hTDLlj35PbzV5mzrOCrrpgnc+1VXkKnYPIrLDgI8wF/lMQeTbu9qY5E",
+	"SyjO8kI+6Xy5pKcESQFJT5CvBB335h2Ab+0c9rJ4yEgjNYc+i7JhQndO0DN82IOkrBXT7b+Xp8/db/eE",
+	"W3uLgoOLnmpIAXUx3cCkZ63THda5brL9L35xe7Jx+8ubm37761exCxMliBVJK5Ww/iW3JqVgUM9y20cp",
+	"eHmZnIUVA8QTGsLKooqfVA/p3DcN0g/yDHvEnxPG32NSVSTDJN6bAHtnaYRpFIAfO8k2sIKD+l8x4YKb",
+	"jLgW7aFpViIS26B3VpLAOStLEmv/ZrN+wZkF6KK+2cIRPXzYUQ208MTiq+9p8xbWH0NPTXZFxX0qkYSq",
+	"sJkDWoYFzzHGW5dMNOSMsMA0qFgnIser9F2PT2fg4hCz85PNrDECOe/SxDqT/ohl2xU2lO862qZEtAFp",
+	"c00pEiukkDUv5mTte9+IfAvVfoId09K8t5RX8/3AIawitWv6BS1zEdm2ofZ2QSBQqaB/CBZMoN4EqdcI",
+	"sIot9AF51v7EFRlVsszP7YEd59oujBCuoQOriLlIK75ly93OCRXp06qgn9Gq3YNM2zUvNFQZrEmem7vr",
+	"JoJww/bJu468Y6qkDFhRIeYZIbAX9bsYQ866THru6q72wI3r3oiDrP2BWjLApfM940x9pknRqnQ86/et",
+	"euSPtJpDWGsFtKOfofF/p4/W/FSiw4N2ejPgagmZzqIHxjftsvj/CR/7HTcTifkAAsRl4Q767/epPZRk",
+	"Az4fs9REhI0O0og60yMwOMsjwZX15LTf3Tlp75rYre1w/v/PZm+fAHrFp9GKbAFztddcQQpCXYvw0KP1",
+	"mRqZxUFooXy4kDXToU21JK4qG1M5sOF9Q+EwZ7/0Q/vP1w9txM6K77ig1QDngqJzyuPfwGTQO2rFcOZ7",
+	"g9v1Q9Ny5VqQ6AZbxPat+2F2yM/YjO3MgqInVmP+0ujtP1Ojt/fw965sx4pXzdQjuyZojOCLv7SC+6UV",
+	"3KUhXRbK4ZIr4PoiaU4vBjZ3OU8xUApNSlbwEjpNkM3R3R9X2Vy6ygzO9/ehBQvC8GC22aR5Fd6zYMeK",
+	"RPfe+pz/dS0I/pMAvD8dpz3ZJbAyVY6ez05C9iBAJm6RBGSOC+K7J1Stvzeu8HY9JnvcmYujjiVGMs74",
+	"kCfw4JyQIybWg097YHSMGE638gdpuiAkYjdixyxAb+e+E46DfYRSWdfaArQQ0FcdtGC8uzhccn2w62j+",
+	"9gSHwAm0VQ6mQgoj28Uz971b7tfucXhTVvksrmZfaS9ozZDFqaqxZhhA0u0Xxh32ZpoD2kfT4TjXdVAs",
+	"2ZYVZqZJmu9ggjBsmyNWDz+41oGQTgp2mHdiWiNjw8huRZOjb2D8eL/FE7YSNAvomiqpUziKkQvlZ2mG",
+	"k+63yOaKzNc5LQKoQNxXscrSSfM9TAHcWFXGkWCRle3vWXCPxPOlAwIQyjffFmRdJ5s1zZHgBRgs7o/A",
+	"ojm53Tq/ekJLuowIdgCbDHv5PaXO3uVGr9q+C2pB6/rOQCaDXGyN9dY/d7YljvCF4a2YFK4qd8o0Rm5N",
+	"C6UZbktSx4HtXXWtLFv+cUs4pcrAOYKW6gwi2VO+AKDXxzkxf8RFlVbtT3hpK9WMrYLQbd5g71Ws9YJW",
+	"EMboIVwKtOd8kCJe2pUOYrVWzXtKZUZyrvNqgWe3NdoPzYsq40ojw/Wdeq/Ya3ZOMhy42ZeKHsQKvpg2",
+	"jb6AvttFuYY64LwC/L6Qir1jjVQXKX3bAsZZGhIaDB2yyB4dvE/SZnzr3gifmGRZyJoLWuWFdEiUK5u4",
+	"raj0athszPvH1hSyZj2t8MgS0fIeJZ+Nu/7Eq4oI9sgUBlpHDodE5KJeCdKEWv09CZs6WOtghqdKhsBn",
+	"mVZdGbm4INXKG8kIeowOpTR2PKemclVAbk0U6eeuCVyZwbDWtZE3tzcRlhfQh9owQXRbeOgTq8T7hIxg",
+	"8V4TuIzBt2tXogeO2+AHEQwQXDcslHOvAyjNm9c362FN8+ar1W/9vJWR59zWy92z04om7x2s1I2zZRp7",
+	"OpNrKffHuF3Uc6ECQyxemk5Zcs7lkcvZ36jJVZQ9gTiUG7NizYVi1uXv/5YONVjWj9WM2jIMKA8mcVsx",
+	"7fPzBa3ZFCKtVPyRORCjSzSEtuYvgPH0Ecee2KKhF/y+yPfc/XWJb+k9q6oLrhXRFRRAtV7ke4YWD/me",
+	"Wa64wAfH8ZuOkrNc33CxO7/3TqqtSTWazifa27yKvOiEy0XspwkqLmSY4cyi1GERBWcjjUGQ75TLFZ8+",
+	"A6h0o+QDE6t09U3LK7NSu1/j9OOiC/7EERlWwcwOw09jWBwUlQfpFA4KqkMi1D30q0wNNq2BbfWXtOdG",
+	"xWh5RG059//dlfvjFsbt+HXm9kUAXM8I3BnZJI8mmzO4fE1/3bFkw6akTklwKgMCabsj2jsRQ3Yb0WLE",
+	"2Z2mgS1tT2G1vmfmd1K997s5Knynx3wncy6ithC2N0CfOEI8YCI4N+QAvWw3EOu3RkZpWT+Dn12dnWvp",
+	"waxRN5Nhh3JNz3qsa3q0duw9YcN89poeVzUrT3BJWTk68Y+A4dyRqJvwDJ2f+4ZaJ9fXiJg16WTJJ25E",
+	"zgHjz1DwElUwsJWXL4J5z4yeP0irpxg+FcexjtpOU/9dz5c4M2dTsZoJc6nGhWe3KVSs5FE36cnEwq7k",
+	"HNKNKspr8Mi4WEI5U7pxOvcwndlHBA+LiNKa78SP221EUSAVFyH/o9hT7hoq7mXlzLDDXlZYfw9odwdS",
+	"U3EkSh508BtDCYv/h6Gbyqf/HJhime/6DzUnO6aNRk+HZuqRF4zUgMBorTlKSnr06XfyIK6vniSRjlEB",
+	"vKfokB35aR6x02Ro34kEcFMn9qW+p+YHaVhJZGs0LzG9zPVJl+SRKb49ZtACdG+pRPt09S47QgU7YHWk",
+	"ILIqoZS6OfbhDvR1bFWeQaY/hEzapDjUYb6oCncWiGH3Ug9p8hRQeFAlNliYcsi73lR6f4ptz5EPnkxj",
+	"c2kqteZGvYi4d+fuOUR+16QgHkNzutGealeTBB0Q4Gh1GTkZ4RgNtX+GfvuZV6M0dsx0eSiKGrAg0G9/",
+	"TTBkgVmUGQlVV7SEI62NlQi+9ZL2OT96cp4bqg06nGbyTJym1nOr0QpMBZj5QapSr1K37DpOoQPC766/",
+	"0EMdzZ67vSEPP3w+kygfhaFkpfvW2j5NqUhsQKWoJRhoOM7xAxSBXiKP/U7WqbGWbZITN2EOvq3gwpH4",
+	"DSS5vnUPd62lZhu3DlyAZ6DVdwTtb0Y37mTPh0ySDXg0ehJNtNeCYIc74hMYMoh5HZlx2Uj3ruIzpIAB",
+	"HizFqs8NYyJ0J7CH9t796879P34Ny4Pu3f/fwUkmmpkMKtCtjoJZ/7JmWIzI7aVq33A2tn8F4VJ8QOIO",
+	"o++9oLtgB4SFEaEz5RVms2LD5Q6gz30iarMH5XSNlqfAUVg71LTQz+Mgc2hTCO2Mlf9vzT/mo+6FPW1g",
+	"gMbxEDEq/6RbWhH33P/H3rs2t40je+NfBeU6VTOzR75lkv3v2rX1L292MpNnk0kqzp68WOc4kAhJfEwB",
+	"HACUok3luz+F7gZ4EUmRMmU7npkXY0emiFuj0ejL70eguamH6KivjWirYEC/M/JPbaZKwrrjjoRH3D+o",
+	"DIFw6uH7GPBz/xyLRAHYgjonY2rm1DMA7FCkiMdRgKfBVPepcOYqoSf5PWTKJNm1pMoL/rk0U+LzJMlM",
+	"vBSv/ZCtzkTvOXGv1emiMWcfxizRZwU4toO1auZxMxre9m+Dk7kuInSZLfw6hvn11hPF+ugOQReiHVon",
+	"VP8buWXiRnXsCjVUBwWag6FmuJfjUnoZ6N2KLK1Ez6/38TlAbLomMA10/7SiC0BQR8yPWCKwOEGDGNaO",
+	"lvPXv9YGIQoGutKxkJbXY94XCZE3IaLmSsf/URJLqb3KLH24dBp2wpNaRRm0xjXh+G0v9GytCQuvA1yx",
+	"274MvIlY47Lps2tzh7oz8Y1M1l7Cu7lHyS+K4jAqnUcNpoCMXoScn1pYxB45aHAyNLsgJ1w6O0Bnkjl7",
+	"P0l6WcIlrKoenQJLqAO08nMdW6FjJV9zPYupksz91v36VPOKzQxY3QGhK+WT2K53zGjqD0yqhZvXHsyD",
+	"xFda6x7OOTk3LXsuzYqgiOgmdMuUx+5RlUzCTdC0gKNT79AdLwXRm0VKoJk752Vgjq0LsRuvaINjsp7B",
+	"s0Ty6cU1bMTGLf+KMM0qeCBENJYoHpVRBgOiZQVp0LBMRlQ2U+KFgxt70ZIYMaVHxZygFTejjW+TZYJM",
+	"XwxA/5maXkkoAMMs9FSrmeaLhUCnXKGOlOiFi4x3aGhiVamaYlgFjdG5wBLD1byYCI+9SMTUHl3JxkrD",
+	"riJXNEg783OlWrh1Fi14DOTBRYt/RZewZkLs2fbC5J95Wrjh7qJzeFxH+v1epWRwuBXy/hVkD2FZ6uuZ",
+	"Q8kcDklp97t7ZbF4rpNiestjDcJd10fPolyXapc0ZDG+KmNoooB4CANjoeRaAThGZ/f9bXg0PJlweEdB",
+	"yjYlyK9Lox4YxGfYFHm5tccQeliowqjkSfWOPu9SfbJTFUifbMwex92ujLCZ6ZBsSNSrVXnzw2pcoP+J",
+	"xaqOQ2AXChUPtblV3PwW993rKa3FxaqJF/YBae9kg9AWaTjZ80E0TLKXv17hxtrb/wuvgeH+fQjBIJFj",
+	"DQR4oS1YB9vAMLpD7fTNb+N2kx2oZdYohtgwN3sp8VfT6Y742XVjC++rH6Sa3PysVZbWMZIu3RuUtHNT",
+	"b+kBSkeMZX2mUK5LUUMu1+iFdQZGn5JUqtDsU2U2F0m/L/TmNxdRT/jEVU/0RLeIPSvr9glQ2IAsUzS3",
+	"chs54Mt4NBnvLeoLHbOpS1uz098U3Y7cp6rHmoJoHWM5JczKvpHecup5YPsu4Q/mwlBqrSLpFSGoyl1J",
+	"yKsz07i53/K6sq6UPvW+MmC/yBNj85rwnIE6r4I+8NXceL0Bm390AHCp4QpZn8PYHISsi4a9uVUQDIYI",
+	"Lw4NN07ScNVvbkHTPrZE0L+1np7ByJCaK79y8inoeWshVxErtA52uOMBx+21jk0/dNkq6G9XFcZ1dC20",
+	"rqu7/VkLIVdKRd91VBSGxt9oFcUGoGwbcMW2nN2wx8pTswEZGnqwMbq69XovjP0n2fp+py9jk6GbPIrW",
+	"15jdBfsksZobJeNJeacv+EwKG0+u3X6KJzCQaC2uUyGF1bzkFc6Fr4Ae1ZdoOYnHmtv2ikDBYmmszhZC",
+	"Yn4RuF6MsD7E7y+5XdkasdFYyetwxd8G7IUoslgl0hLLR8DpAtV+gY6fqDo9kILrnj87rTD2jAW7CcPW",
+	"VOI7cp9jeoj7WLrJSAVxAEOzmtk5l+XkB+AWM6Pwdg+4nHJjGvi/yxb7NpN9eIDOfJG7LEifpFkF1KWq",
+	"E4KbwhLeukxCjXwAZHnE1kAto5mrJGJu55ow2+c0z5hqRGCaWkwzI6Ij9qoAxin8Wz142RlDJVCARYlN",
+	"XZOj0AY8KIhVhTOEtfEJLoRSU37NCNE+ycXt+VWwwhjeao5YYD9QU+YXG2OA4zUbixgh+4AX12ubXLhg",
+	"CAfBid4Qh8MGegQR4AtlhLpndZB9bg26QN6ButzIp3Ffrlewn22HlLvRwXuo69i8YmnB+7qTxOc01sL0",
+	"+o6zUW9fDtIrmpxE10ZMtLDXmbRxUsfibeMEwW9AF8LDIeG0Dmm2vVpsqW72gF96MZkIY/JblG0/mmLL",
+	"ZsoWBxQSSbnpPJjMbGkjHHkIe0vUOHOV6Y5ttFbGFKSyJG61O8AJ9i7ZqmUxbs5q//HPz1jE10RgDuEX",
+	"yvVJlESg13gqUM9Z15kRpoRZp458RT2mXXee/7BdKqnxWAKDJTYUmjJ4zTUAWSrOMRgUGwwVgbbFnAlu",
+	"AOWKR2JUKKU5Yi+RPGUj77yc3+DuuNipQZFYh656K26WFglrlKMhYgmoafcQS4AXv1N2Z3LXNom/wAwq",
+	"JsUKpbizrN4IkV4XtG2bqw5gB5PIq6aAoD0W4MalEKmT2gq11jlYivkeyxP7Se+6PenMCxxj1JoJ9OeT",
+	"p39pMCaLPpb6BbiErm8KiQmfV5LVAHJRYXR7847sj+UOErWRY4urRA3XScy/ZKR2EZS88rk2B8ZN+0or",
+	"IHXuVRpdhU5oLmN2PZd1gJi3r0XJB9feu0LdREs/TW0ecm0xwEHNflTAC1mX9P7POFELYTWgpQH8AkA+",
+	"untWPI0nGGYeuZtbv9z4RhhEBC10beAjI0+xnwMj9sM/pGhcjVepkujakbp1V7ZUuFD382uLpUqyTV7a",
+	"jhUH1ei72w4+qYRu2uA7+c6pq86wb2D4tSdUAOsw3K5uitKjoT0SoDnWPyFMqMkWC0FJDTBNpjb7Yqf6",
+	"iH3VJmCCjHtTZp3t2bNSgfIOzLaFUhLvr/A0mE+2WNZRmGDKHcdMH0KUjTuDvn9wX2vYKnWJE8ET11Rj",
+	"URTeOpX1ARIqMa+uB2RMyDDz2PMFBP8j5tHOQwSOfDswXyh4YF/6tjcI1xuCfCHY6yHkC4lR/RO7t9QF",
+	"tX53yx5o+W6dKfFBcP2OW9HK6T0RfS7NQPYsuH4u6kn/BvTlu9WD/JxeaQu+g2/Dd5sYGPu/s57psIHc",
+	"GefVN1UezMdui7WLVRVA/kuj6/GCgApXm/zVlhXWuRLOmxfhfO5Hdd4M8lXQ6juisRcwtSCMX9R5jd3O",
+	"G65b2BLLxkmd145EY9cVexjrUj+fneZvl1mrFskHsW/bWy/lC0Wh2WpRcWxErT1wSfEnFollDLvSc+v4",
+	"Jr8zOSg5BZi7ZL+s5PVkWdMecDgVTyB3rMXWiGTKYllqGVH3XRvW19ZrbqkuH1w0UgFUUJgdhNHsQZyP",
+	"BZNR13mB2KDr9HfYlR6NtJTmFiLkO9xF3NvNdR9AndGBmXPIUGheoEJBFhLPC8x7d2s0UYtFt+BoMVmg",
+	"3EwiOIBNENcXt+AQxHhFgc1jy923vv4VKjrDCIMstiYQ+C1U77zaZGKoljQA2VI2m1fRE5vXoJ9D7BXO",
+	"17sGNHyazl6O8wZXWqkaqTzME+/YRzYM5IyGYCbRTTljX+wCtOCbbMNd+SDGc6VuauqTxLwEZ15JdVoK",
+	"oKco03qQB8aqJEJPNHnCKPamlrAXE6OoaMAHAMgkR1II9+1ui71LiMh/p8EFE2WiLbhO3Ho6dvflGY+7",
+	"+yIpWaEXnhyPk0w3+XBWEN/XSs5g7s8BYcTytcG4EWcJh7XRa2ayyUSI+oKgXkSPPXziRkjbnqaQeMzi",
+	"ftEseHG7VKLcgd+h+uq2jBhVwK6vqG/AyoB5lQpp1mLDXE/OmRYmW4gqvGvbCEB8mobwAuPZ7plAbCnc",
+	"sIL0gYbpNCT3Sc/bU6aT7f5HCli4ZysRscLuKq3UqKxOWhTRLteXfclwmL+qZZGsMb51RmEpeBCPWnRF",
+	"rNlYzGIJGQ0b4aqi/6XgpP7zyegg5dYK7Rr533/zw/9cH3387/86qC/Ib+ScC4tY7vXc2tSAPeB+w6QZ",
+	"KSzUndngQSEQJkyIqXGidxaMliUeIpTlj609BLPo1btHUyjSSWAfBlFxDDPxTHKbgeMTMXVqy5fy87jT",
+	"+KsorPR5a/CFeMJbPTyJml07iz+J50pFnUuAmhw5ZsIT0ZnihCfi2nR+fM7TXs/2eHVjUuPbvErUaWmk",
+	"PmecTTMNUJRO9488CthcQOqjBkMuuhXJT4PfCOfAT/OounqFgRemtzC+blKyi25WY6dT+KY/rsc7KEGq",
+	"vsifJ5nYxdeAXwzZV93cCYtY0ienddSnOJtkQuwy0u55wiRoO1XCIBwrvaB94Kcd3CilJW6RpBd18P+X",
+	"39sf2N+Y+Jx+f/i9PQbh/OF/QVx/GLHxmlFsnOXijOpTx+5eOBHSKKdk8kTBvN4Vsl8oQZDIfMmmJp+G",
+	"25kzMFmMdVv0nLgwrUD4eNTR5SWa82R67a35zsu1kzr9NpWmFdLOKzNUXvO/r8knwRk8DIHokAXZV5yD",
+	"7quouLKqqyxArZjm8a6N47CvV7RYhVwt2qZkEq6d1DnbNYZw3Q5DL9Qp5x2sHxpSMPHkQxkBPk24lDDt",
+	"5IWkvOuDnF0PjHfADIIZnYsoKyUq5Yf8B6URn6Si1CaUTbx52+aWj7mpERGxGIsown2bKmNnWpjfktqc",
+	"T2n1und52wAZn2rVo865f6Cfcspq/fO93lRwPLWbxLm7COFyw+qMaAlDFmSpgKu4AKNKJBinelMi4R4/",
+	"yXRs15dunr3LiWs80mDy4aTHj8IL3N3l4OtXSICfqnoYlLFSN+RgBVe4mav0jGLkUw8DDgC1QBtUh7wx",
+	"IhNeJYmz6wCkxKqQNm7nYgEOc8TOQJIexDcx4FFPhUoTwbi5AWQDbMjM46k98+0XShYALxOVwmdbxDAf",
+	"AbcP+MeNsAyZphCbl3ynR1fySnpueDNCAucRwTfm6B2A9uBB2wG1Q0n2pz95B/mf/nTEfoI+/pZxaZ1R",
+	"O+c4kkzGADXifndH4hF7Hy+IjOhf758fXclfQTfhJ34OGsHVz0P143eA6Rvc0iOWqAlP2ERFlCiSxO5w",
+	"F5GfTMz4hwE/PTlhC5444UcV4Y59H0nAjXvOnp489Tn77h9/xRpspW58kqyTi1AoosBsh2SUc/b09Amt",
+	"QBRwUimlj0fnV/Lp6TNyvQFiEtz/z9nTJ0/YSiTJIfVrnFkWL1JlTDxOAk6Y1TyCh//CXk4PX8OCKM1e",
+	"RmKRKivkZH34T7F2i2ViOXMP/pVZpQhnWfyWCWPN+ZV8dvIjizSPJSTzajbOzPqIXUiG9RuxkmzB9Y2I",
+	"2OfDueDLNTjDsMoB9sZYZcCriGeL+yxN+ESYc3IgJgnCu0AaJIzfreNU6SsJpRWZlhg0Gou1kk6gCyRO",
+	"vn4DbTU3BqWZ67L7wjth9frwYmqFPmI/aa1Iet69eM7++vTZ/8dSrcaJWLBITaDExSBejI1tAkoBEnPG",
+	"eM8N6u3g5Oj06MSTzvE0Pjg7+PHo5OhHKB6lHI7j5ekxzyK0RGd4jw8T9jI6ODt4FRt7AU8Ap6kHSTz7",
+	"95eD2LXyWyY0sFRwVFBrOhUXvOLPeVLrL6lTWIUOBCmeKGnd1oCDeLPZ8JWm1v/cpfEP5H93os3HUGSD",
+	"FVjHy9MzDFQdP/9weHp60tANk6FCb+jEacMU1L2KRPs6jpre9pcuQ8qrDRcKSuAw/lHT4FSrRampbsUB",
+	"G8asD96EJhvaw1qPXRqsM09y0TwGnq2DDg8+z7RR+uDrR3fum1RJg+fuk5MTBDWQlurJeJom8QQE7Pj/",
+	"Uk5q3u/WPHe3dd56sBMrPtvjiVmWv18d4tfRRvVYSllnEbpOm1oNwzh+iyoDTYtsseB6DQKuWBRHFAsl",
+	"jCuIsbmZ5jMD9+Fo4Q5WSxvq4+jg8yGaXwdCzmIpyPJ2umOSe0PMMR4Rh+74BqtXmRp94v0n4jk8/dY9",
+	"PPLS/ncVrQebevfqDW/N17KVZ3Umvu5x+St9qFvc95AzB/WvQywwwux7zhe4VhIkGrcMCu/ZRJXWu7iG",
+	"uNpwPnooyLD4y1isGpdeScsx+2bbstOT+1lzevt9L/tmN/a+8r8Ibf/DklgKRouBZg2Y82BDK+msnNyo",
+	"H1wEVELAl1tFAJ/clwjA2+9fBKrd2LsIUJO07p5leh9rPePpYSFrfMt6F/D+9rPkeQP3veq1Pdn/wqO2",
+	"p/D4jKc5lOZK5RoAiq/xKjwXzgCAG7iIQGGozN2XJ1rBPStgXHrAd3x3rAFReWBpcn07nIakwnZheqeS",
+	"BBMQ9yNL4f33LUp1Hdm7JL0jDw9CY47XjCNvLFsIO4fI2eALn8TTruv+yj26v2V3r38Iq17px/4XXSzI",
+	"b5LnuML+xyql4Dncy+oTCGOX1XeP7nH1FY8exOqX+7H31XftQUn6rIDKWAZjLqToTlWmD+fxDJx0Jv6M",
+	"v/tM/yHFwx1Uh5D/vF08fGLtnsSjsazkjsWjrhZp7zdK4lERhpXSqfNigaGXHYLjnRYdn9zXmtene9z5",
+	"km/kJu1/xaFJNo1tbWrBEAteqK9q9Do/L0hYB88zgSt2m1ZPczq8M3H7ky9ikUSm0zsx5gLptl2efw3+",
+	"1kul7X6dmn5lhvFruoMlNzxKTsldhTmXz0JF04Y0jho0DJ7AhL6/IXtb1qAQuPqnWHdZtX/o9btM0ort",
+	"wR9CI+mhvk4Hb7xu9d00+wgokWEkgi+FyWH5DFMZopnySCDk/ys14W0Q6fTocXiOWr6VSnwP6HhEBcH4",
+	"nKrLOCH2UF9jGSLkQIlTIIukvBJmrErLJ2ZJQHlilPt4KkSEuWhNGhWu7psK9fiL//Vro279WdiCdO9d",
+	"STSdV76jhUlCXIOBN337idR3e/tR4QHysWX+jzE94RDTnQlJd/eWmpTVc/d6IlXajwLBl0M792ICFdpv",
+	"kiVSH3ANAewVzxJxW8ca94hztkxVZwK0GPwJfCSjuoSU//9gR8H0kpXH1EyzTQxhJnjS7MurHqJ19+NN",
+	"z4OFDSIAUcchAmghYmZ8FI3qEalu1Ckp0uz4CfKJArVoqBnGTNpYuqOIRUA1QwUOt5aFLUZzkIIOJrO/",
+	"tv9hM9+BzYwSPJjFXEiLG9poJhHqYzK/gyQ+HOMjMJlhHPdjMOMU1iw9TrEY4li7KEoP4xaS4IjoGNRX",
+	"iXh5FcprYzlC0gbNpAK+joN2salYqfjE8Rf85evxRGktcmyanvYRvGSbdYQtPBbBRGX1wAST5ngQyXyt",
+	"lsLnKZN4EmItpa+tCNZWC54ka+T1y4WUGw8KFsvcg60KTuy8FhqK1W8hvKtQQ7Av4f2XjNRjkdwc4PLB",
+	"yC0iV54HPRdLyLoFSZrzCGj28j9iXvSMx7IgcO6xGcCjD2F7ug5VhT8HT0Xtj3nWyXrkryN5dn+SIHqN",
+	"k/Oqngb0YIRDCHnoxo4oJfroSn6o7B9M816oJWb612+gIwa136t5nIhyZ0JHgF+bxfascrAQqjHUnV3J",
+	"Iqe/u1cJY30fKNW5xz71rMAtNjI8sk+vcm2FvDKCTWPrhgZTimUMTanEwn4TlnnZ3t6vBQ0cRYO5nEEK",
+	"2HgNt/dBsnDghXAzxFwZqhMrOvyMsP0s64soghc/Bqta9fIgnQ7bcpPjAEpgYsNUCtAo9+1qfpMKWSjN",
+	"mTKOkoqnkDUsLz5slCnyPFR0ojNd1OSm3TFMorbfTdzoEsY/DuKuh3d5DmiowRmFpLa5ynQ1xaXj1O7s",
+	"N3bdqTiNS6tyLCSA3Gw/uX6iB/t24UHVRYSRrIfT6H7XDCRBfgPaXJrIdoLoTo6v7o50eT9C48wJT4Oz",
+	"+7ubzp4XsX1MZ88LnKyHdQQN6NZ5EdtcWAFcCUsYA7giBi34DShENZ3ufoYc5zxie5K9l9jA47J9/Jw9",
+	"WhG8KDLMBZ2Mx+o5kZbQP911VFusqt44kD2YYHfxTHi82HJ44iOdrn2U7nq7ax8A/k8hThjQHTlAsQAB",
+	"oUV8j4Zy1nIlaxXo51srg4S5p5O+7U6GSzTAXQxexJQMIPimsd4RTvN+l7LX/EZAE49AM7lh3I8+ggms",
+	"kYd/inSYWkgEiAQCWzoDPSOC25VKCgK3mIuE8EsBtNUU2Q9apGSzGhak7vgL/Px6jHscCvZ3OCPdO7ac",
+	"kZfQwCMRxMswWw9LGgc8HTeZOWZ8KaAm89x7agt86SBGCAmbQeJ1pFayp0gCVmrxXKwgxPLJnPBUlZwU",
+	"+D7NTZymIhqxuVoBsyfgbbi7TuCgNXyBRLRnjEt6yVQBUiZ4nwnN2DCruTQcTYKJypKIvL5GCHnEflZO",
+	"TYPX7BPgJ38CcBer2CcpPttPnmDU7eRkxdcGmUOP2Af4yorH9pPrAOUAuRepzGJ/jPsW7G43xwwgB/Dr",
+	"LDZXEtjLLkA9OIXADfsEl1D47qGxWvDFp1ExQdF1guEfnEYBHnt9aNzQRQFsFwBy3DEvJCU4xoiww3Eg",
+	"di6u5ATOXcKMju0ogIBNkjgA3E6cPTSxZBExI2TkNBp7xY09BHzfw5f/ALQawJ8myfk/l29+dUOCTj5P",
+	"VBbRA6dHJ0dX8r1CPNYzyF1hn6ZaLf4m1eoTLQMAl/zt9NOI3QiRhnWAh33sgNwpuOBYEoDrciWfnp6c",
+	"+enIEbH9cMkAuhGpZU6mAD74+yYixhH78QRJHcdrRtvvh5B8hfEGiEakmYVFvpLu4iOZ4Npz31hxVuk7",
+	"41KsMLKwaSfiVG0q1E1/FU6M7zGJCGYLhS5+wnHDU36bNFh9MFeNACZPOwGYILtUAW7X7QXaV2XkXWL4",
+	"cxZRGVDZrUxXjBCPm4YvIqisj7fu6VnwohMCfKGHpWgYqKICuIlGmO+mmEqM5H63xTjJEY9HLOWaaJMm",
+	"arHgphMGMrBUfQKksBGGtI78kD419B061SAbT0/qsZK/H/nffvjTf3UeWIGXFOc2xlAi8JRK0dC/QQJl",
+	"Of2kAnwluj2VpKChfff4tSn1IJzWJ+0ck9v4JWsYOElOPeATEhGHrmFgIO9bSVn33ODdbnn7vLtBx8te",
+	"2uIB2dNdi9p15FXP7VLWCr4vPIe87PrdVHXZSm9MoB4hVecNKjKWam6C7hMA/CJDlKwrt+4TbloMrDfT",
+	"auw8eAAmmjsTK6dkC3UF/mbi+jvN3E/jNJ1rEUGovrgfX0PzR+yC+d/dswseCTjiIF0GQfmIUAac2nPu",
+	"c1sjlGAgdA/4MGAJxggeAJ6Zc7xDXXPLjGdUaDo9X4QpueP4Ok5x7PEBLZqyq6ajYMfU17p3Bb6rAd5F",
+	"iJKdy4W3zYc/II1FmOOGuZh1b/TSkiqotvoOGvQnOWfuSMUkmgRktGh8gPBfczsiYia2iKMoaeyg0rbW",
+	"7PCvcZLoNjgSLYDz7mNHsDk8WQwCCtZyE9R0CAzkekNi43w5PSkxGJ/WnzAd85/3qef9znW7+DYBubwg",
+	"Y6BAHKwyiFNIdCLhhjwsTPGjiiti96L2c9WuRaq07ZNtD7u63aP8Mz7yTQdiYQwDp6XT1N02ER3Y7Xv5",
+	"ZZ8DePnPpI9v5xDbk5sLO3fHzq1CowO6WpvXacMN5cGz2/fTy/DU3rfU76HkxE/ncLs7LONDqTh5mYOy",
+	"f+Pubz+Se3F+h2ncd93JIjZznjLg3EcT/fv8OC+mFrPY/gAuNBVuQ1vSgKsR4SCrx1/8r7dM2vez1CFt",
+	"//HI5b0l7rfJ5HsA4VaZPffOF+DKB1+z94EXZGpM7pkBzFF+49oKirA5QT/HYK/k6G/2a5R7O60wkBKB",
+	"V3i1EtGWzP0tm2LjIA5kD42H8OuYuLa/XZvWDWG4Qw+n7L6M2dfoIHmQtiz07Y7VQt7m/ViyFHRt20Fv",
+	"8JG7839VEo3U1Fem4y1ZC2ZsnCQADK0W4iElHe3PDt+ngoEVHk7DoEyx8Rq5yPka40Vu4aJsiNIUlEh/",
+	"PzcY0nZ2lY/5RRmxrQyQHPU24RMBLX771g8M417MH5zAJkV3/3Uq7yomOwiKiM7ZOFvHckbsKnYuFkxN",
+	"pyEwQzwuPbNY8JnjL/CztYDFy91+t36T21PhH295CrXvuV4bCnpbriAoz+Ux1zpe7nQdKr67/ZZ+gW18",
+	"++qABvKwFMKgCWoIaANMvRHZD1CzG24oijZYi7BWb+IViZskyuxWs9JF4p4nyjyW0+ed4OaeigXuQtp+",
+	"Je74AC+cB+pXzlwlW3X3g+I4ysQhxI32I2uv1fKxiNo/MvEPbsWjlbULYrRzxrXyWSClVNxUq0VshAmm",
+	"SvXO1EcOU27sIXhtmkHbcHRvubGX8OA3L0NhKPciRaH1C4o91yDVOGNHREwtB4lNf/CcmAY9eWNPfQa1",
+	"/3lq6o1I7RlQ85icR2PCdWRGmBEMvvA1AIyQVzxgYlplOUW6wamJHJlod2PurYhYbI+u5IUH/JDiHMgH",
+	"pWAr8Afgy00RMYTxBGHrYsNSbgxNyogZhe82xPsRW8o8jg2bc71IhDFlSA6YgC27AYE923wmb/GR3yvS",
+	"812FBGGah3NcEPDtvQcDXy5SpXMZ6qbcPh/KaHP2QiLPOJYcpK5mPm4DfHmLZqvLAHv8e3wJg9G/iqVA",
+	"/fcDMu069eIeA5eP9Gynxa/g3F2SVhvGMSAiEo0RtAjlCMh1XO4uHBQ/kLYaUdaO00VS4OCwYELm9SaU",
+	"5gOD4YxahWePruSvyjJu1SKeeHWLvk+lERFsplWWgg7OUnewPzs5IQ0Mf8HM7XNgSYuw/ZiwXYMCBiuC",
+	"0guPruSr0EroOyQkScWmmQaLQ0nMgjNYY0Kp6qBpOahZKK5Z5/nOeS1LfqCgc46GeUm6meMkbyroMzg6",
+	"jMo0lfTEEfQRai5UO6hSHQR1LdCSZyreotfDUw8gpePuHMR+2AOq2jCR9xWJ8mN6qNGo0L+7NjxL7W5z",
+	"1v70ns+2OWrhmSGctK+QbNypACqvCloIgOuJGdSJgbMdZ8jFjXCLxkJtSzzJEq7zYMEsXjqNx5Y8yQRb",
+	"xSUCmA7xsyDHx1/8r60O3YLU7X23NmJL532425XstGVrDOaU23luL6fFKSzuip429MfRgbvX1VxkAWZk",
+	"d/0wBdr3B6IYTn4PiuECkDiIKx53PP3D5OVMwWbot8Mp1foYA0GNe/sdPPZ3fOgOa0UwFBpl6NOOpc/9",
+	"Zwsl7dw0lbf5P9aUl50+KdSXRSobQyFDXgDwpFRhdpRXAMhsMa4vMQuV4lB8F0M5grtoVwoUDFtkk7n7",
+	"6XODuLHst4zr5iJIq6TkM3GdCn0No7puqGSoGckJ/VdbMdc8GowVFgztRWYs1BZvjsetBIcUqDlvWgzp",
+	"bNPoGj0P3aswthX67dMgRDlHmX8wxRUfClkivoQCOGLnJTyz7rUT+MnKHJx5L2lVKUyUNNki9eHqFs3w",
+	"vPDkllrsogz5Yqw6uYHqoM4M3r71v6+by7UGUUnv0KlnfBV9oZ5Zdi3E3q2QObQcbpqh7YaGAUKhf8sf",
+	"90u27pfqge2v1/FEq4WwWhiWCs2cEmJ2xG7iBLik0DJfKCnW8HcAv8LLnoqySSAU8YAg+GQpjzQ2t92o",
+	"8KO6TVOVBl6/9m36tvDk3W/TQut+m9YcpO4KHRs2UZm04AmqICEA5lgTKMOsVz1mcjETw6qLvbop8ul7",
+	"YFsnIAGgmINd41O9mUm5u71yNtF8csPgQivF5IYBOoqdi8VtNwV6Cje2hZkoLbbtiEt8qJNJO2Tp8K4l",
+	"zRX7OLPkrdzzYbRPuYYleIASHfACEDsH6cKwBcOiOAchC2D5txVkZ91qyO/akGWrJjfbRNnWom9+C6oN",
+	"uv7AROB9oSzFnelci1FIN0jE1O0xTJl04jH3KjC2oP/M0EpNbSsFeadqS0HuB2xgQLSEP4Aotr9rLpLo",
+	"EVUDbH/eCfv+A/CulWGr7ZHCgnwvt/Qzb+ZydCjDFfFSvFPJI0jvdaOAAaV3nr0EE9iboaK7z3h0j2wW",
+	"vAQ+FFKbNM10m/hVU4mL8EdtUaN6eaw6P9IES22wY56Tp9X/wc21mu7kedkaBPlVSUGBkIcBCNMmk1SQ",
+	"vXP84seTp5tgWb8q63GpBrS2AnMKQEGO3FnMEO0TMIFTd7UMa95JE/bScm4WfyX1/LFGjI8nSk6EMbtB",
+	"6ZfenivpmgWDXPJyJTFmAiK7mZmrlSxQeeW9QuOzAMMaYFQxKwX26MiX9iuEYMUieyhenqilu94Ehj4q",
+	"AQpUfu6zWbwU8jx/ZgpUYFBKzSZcSuVu/9inCFDTqzSP8IdHcgrdX9Z/045/nk/8fUUs34lEcBPIIXli",
+	"5yqbzZlRC4HAyQHnO26oNOuQqVrZmLegJ23YmLX0pMCDc4eCO+oakn8DAsCT/aHPhym+H9Dv0HxL0nig",
+	"N70/4ac+OOGnBHDCRSUbalRUu4CqDNiyAUt5rlIM8uPHwJ8KORtm80A4YrnPY8R4YhSek5FeX0mdyZHH",
+	"gOQ28E/T1/Ht3ncB8V7YrESnXoXqOGIXBSSN2EDNqOwBnLEtEb3NeuzEt3VnVFsPw+B7+HxcXSm47tB8",
+	"8z7dRkHyuIpknezVXPdtNZntobNDJA8QUSFsccjocCaah5VdefR/8DO73b1S2s5HwexzNmeAwH0nuC83",
+	"QSAd4/kQzopo8O6FIplC6oiBnMQAe8uxtGtaUDse3KBQV+PUpDM3gWoWw6sY00HojHoJaoeLHFyg5spt",
+	"9P0YHL+oJPrDSt6TlfwLukzvJ0W05+l3K/62TqLmAfp8O48Bou9e+duaxC5UyX4jorfgaeNZ+ZqnXVx3",
+	"EEvlmvGUa8s4UgY4E4FrLRIALtd4ohiorUliNDuxpHcsPMg62MDlZJAnJ2fA5KBkSPseMamomqbJK+h6",
+	"cL1Y9Emk7J0T+t7XQHEkSo8rmNrPduk4vOo6ErPOXf/L1p7v2yf5mqdN9o2TraF4mgCKD3hjMANLyYKM",
+	"jYhac7zGX3yqlrucCGS5B0eEWhL9DSba3Y+JulCZDDSxzcB/4anfyXXHD3hAqMAwhQMhn8PlXOUcEs6W",
+	"xdt0mc6wIH6xvx5LMIXvR+K0mGnUv3uzLiDY/VhsWZqtP+yKSgKtWgaPL9B6EYhHZtcjZqj0gbNEGMMi",
+	"seBYF+tTKnb1+5KP7ZBH7s65JwG+iJaxEZSAfbA/uYpldAHj6CFbJ/vpQWN+Ff11oHNbIcW1mk6RnQvO",
+	"aK6LOhI8A4ngS2F2ufK3CM1+b1O5uPz+QgU09vtRkSTGjUGCB6ArsQuFEAH44QXX5QxDqigAPZpbFYZN",
+	"Y9g6M8VUtntOxrHGMN3+tgG8/g8X1t7OfJjfh+RLaD+r0YW8R0Pz0jXwOOTt0s/VgxK5SwoCPGSRM2IL",
+	"c82l6Ep49yBTlt34PN9wlkRsLPAqK9oylwFA7A/A8K7k5sN5GeB+AxcdJ3W3FX94SZ+U379ncRJdCvso",
+	"KOfvRRW6yatZYTex9htL8H3LY43+dgKWVyly4iprVbEMb0PMqmake+D4ixG2NbF3J7krptbueZc33XGN",
+	"sA8yXbaLFug12ZfClvHG83U9HmvBb3az1fLXNqol9/K7UUsBsOb3fIVoUmJa3Qg5vDxuqIt4Jg/VdLrF",
+	"Lotn8o176JvmM6JRDGNBDBWa8PPvwxNIew/4QOXYROEQ4NEilrGxuEq9rA6agw+AP/RAEeioj/ezHbHt",
+	"2htWPJODVFS4F1XXGtg9ELAnNudMKov1A3Nu5kxl1sSR6CYBm7cuCHS172985HHBBt/htcRN38AXE8i3",
+	"S7kxA7Gh7ApXeUlRoIepKaBzd60i8kYfABhdD0Q5lKvjL/Cz/Xqw26Lf2QXBde9/YrFqvCZQ/x96XR0B",
+	"h+Y8m8DYWgywiTWb86VgY6WlsxbkROCnK0j2lwc7oVtuuyW4buX3hBawyl0FZb9IlT3UwskfaqGsFqpO",
+	"2s3c3ICuAmKbJcIg2F0MFAwQCMNdwuKcz/WIXQobjFxo6juDsIyQUB5ycwBiXRmCyV3wNZspty0oPwcQ",
+	"y8drgBPfqF/0LuQXSjcIZhXVqkzvaFUh977JXVt1PIflgbk+GB0ImS381MNLrNALEcXcui+O+eQmS92K",
+	"3CmST3FWamT0p6XQ65JHtLgkg2EkgoM8rClUiosc2sNnFqyLEPHuaans3vUcbQbrrt3txvJ7fOSbvgrD",
+	"GAYsUYIpgdI5lVmiZjFioofwrLfcdeBP2yxYGOueUoPg3fdyUYWWL2GK69bmNY/EwVAAx7C851iGBC3m",
+	"le4en4eoFmAni6X7zR0SB31WsbQDj7/Az6+oYRNhRZ0NslQ3heUtzXSN/YbPR3cjkFvhxG1BLHfHEq+d",
+	"tGOtLG8qStlbVxqTTVxn9r8L39GYH+JuxCmIznP8f+S6B3lkSrM5N0x8TmNgWIFrwFRpz0ky2D6mzYvU",
+	"BYVN7cSAqvgUW82Vu4OQE2Kq9Ajzp3fZyyvB9aH2zIGNJ+oHwfU7eGqfHqg9pxE8PAzKD55s1K1Aqaaz",
+	"2bZNGsDZpzwxYnQnqQn7tHu8pA2IHQZyO4CBLLjGlzFuiiR1hllYNwA0dDcfZyiP1wj9S+VYlUTtIqph",
+	"fc7tSoznSt1s25b00Ddt6tIoBlpxf/Uc4kakwIwS0jKxdF8ZAd7DlBPfmDsirEqiQsL1lMeJiABJqLDe",
+	"+O12w7iarSTY2zeX73NyM3gHwAIQNVjAF3ueqCz6yf3ZC+ZYRWv2fXFFJu4Z7MZ/u9X5YQSBLaQLs1gw",
+	"v2BqeiXhysV1xLxwnTGSxcOYPGFQnEdlN8zq9Xl4wsYLYSxfpPlHrhluMy1GbHkKE/XL64vnh5e/XDx5",
+	"9mdAxiDLVE3Zk8+fryQSqsfW/W2NiDciMeCrsMBqiTRggKzBnjEzYqdsEcsRe4Y/fjzBn0/Y3H02H7HT",
+	"E/j/U/f/JydsDr14Av8kujOK9mCXryTAWao0FRFhQGEZvxYmWzgjIeGubZxO4DODccC/4To8UQvB7Aoq",
+	"EwOhNM5adMTeTKcsk1DLUSr5N3CrtwrI0s4ZjyItjAEuzSuZ6njpDgkpLIajCk6ZBZ/MYwkwq0yLaWag",
+	"3xsN8CRRK0N3P3oPzsDc2jTcDd+/uoQ8aUBeUUZA2SkxqdXd3khO9mQ50tvvxWaktvd+h/uFL0VIXvf+",
+	"OMSlBgw3iToICoO8WJzT0u542WvWSJXz5/gL/dZ60fsHfF6UhO1XvYVaDhOsFeCcQoptj21Is9RVB2+9",
+	"gK1KQn7r2+Dm7B6Dckl73AmH6lJzCYLTdo1rOvj5X7fBXtpwAjvpH+iu9V6vGffa3h8nSBg58nDwgtR5",
+	"uAtKZRG3qdcuAk9oSxzPp3nsb3KhgYYoHHZvqHo0QIGmswaAa7xdBGYUNzdllLpmLzG8XEwyHds1SP9Y",
+	"cC30wdm/PzpxdW34fZHp5ODs4BgMVHrxl7BBaHRfyrenwgeUVxz+7QlCix/xRcrjmSx9SOte+MSzABUa",
+	"Ixu/9K5kEjhECp9XbutfP379fwEAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
