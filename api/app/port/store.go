@@ -275,6 +275,9 @@ type Reader interface {
 	Roll(number string) (RollRow, error)
 	// RollsByNumber gives the rolls that exist of those named, in any order.
 	RollsByNumber(numbers []string) ([]RollRow, error)
+	// States gives the states of the rolls that exist of those named, in any order.
+	// They are kept and shared: nobody changes them.
+	States(numbers []string) ([]*roll.State, error)
 	Rolls(f RollFilter, p Page) ([]RollRow, string, error)
 	// RollNames names all rolls, by number, without reading what they are like.
 	RollNames() ([]RollName, error)
@@ -292,9 +295,10 @@ type Reader interface {
 
 	// MountingsAt gives the mountings of the stands that cover the moment.
 	MountingsAt(stands []string, at time.Time) ([]Stay, error)
-	// MountingsSince gives the mountings of the stands that end after the
-	// moment or have not ended, for pieces of many moments at once.
-	MountingsSince(stands []string, from time.Time) ([]Stay, error)
+	// MountingsBetween gives the mountings of the stands that end after the
+	// moment or have not ended, and begin at another at the latest, zero for no end:
+	// for pieces of many moments at once.
+	MountingsBetween(stands []string, from, until time.Time) ([]Stay, error)
 	// Mountings gives those of one roll, newest first.
 	Mountings(rollNumber string, p Page) ([]Stay, string, error)
 
