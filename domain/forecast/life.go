@@ -86,13 +86,18 @@ func Remaining(in LifeInput, ask stop.Check) (Life, error) {
 	out := Life{StockUM: math.Max(0, h.StockUM.Mean), WearUM: math.Max(0, h.WearUM.Mean)}
 	took := in.removal(&out)
 	out.ExtraUM = h.Incident.Probability * (h.Incident.MinimumMM + h.Incident.MeanExcessMM) * 1000
+	perGrindUM := took.Mean + out.ExtraUM
+	if !(perGrindUM > 0) {
+		out.Notes = append(out.Notes, "how many grinds are left is not known: neither past cycles nor the practice say what one takes off")
+		return out, nil
+	}
 	sure, err := life.Remaining(life.Input{
 		StockMM: in.Stock.MM(), Wear: life.Spread{Mean: took.Mean / 1000, CV: took.cv()}, Incident: h.Incident, LossProbability: in.LossProbability,
 	}, ask)
 	if err != nil {
 		return Life{}, err
 	}
-	cv := math.Hypot(took.SE, h.ExtraSE*1000) / (took.Mean + out.ExtraUM)
+	cv := math.Hypot(took.SE, h.ExtraSE*1000) / perGrindUM
 	points := stretched(sure.Chances, math.Min(cv, 1))
 	out.Grinds = discrete(points)
 	out.Campaigns = times(out.Grinds, math.Max(h.Campaigns, 0))

@@ -1,6 +1,7 @@
 package forecast_test
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -69,5 +70,17 @@ func TestRemainingFallsBackAndSaysSo(t *testing.T) {
 	in.Stock = 0
 	if f, err = forecast.Remaining(in, nil); err != nil || f.Grinds.P95 != 1 {
 		t.Errorf("at the limit: %+v, %v", f, err)
+	}
+}
+
+// TestNothingTakenOffIsNoNumber: where no cycle is known and the practice takes
+// nothing off, the answer says so and has no figure that is none.
+func TestNothingTakenOffIsNoNumber(t *testing.T) {
+	l, err := forecast.Remaining(forecast.LifeInput{Stock: 60_000, Now: time.Date(2026, 3, 4, 0, 0, 0, 0, time.UTC)}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if l.Grinds != (forecast.Quantiles{}) || l.Campaigns != (forecast.Quantiles{}) || l.Dates || !strings.Contains(strings.Join(l.Notes, "; "), "how many grinds are left is not known") {
+		t.Errorf("%+v", l)
 	}
 }
