@@ -34,6 +34,20 @@ func (a *Planner) KeepForecasts(ctx context.Context) (made int, err error) {
 	return len(kept), a.store.Write(ctx, func(w port.Writer) error { return w.KeepForecasts(kept) })
 }
 
+// KeepFinishAnswers makes those of KeepForecasts that are about a programme about to
+// begin, and settles what is open.
+func (a *Planner) KeepFinishAnswers(ctx context.Context) error {
+	now := a.clock.Now()
+	if err := a.learner.Settle(ctx, now); err != nil {
+		return err
+	}
+	kept, err := a.finishForecasts(ctx, now)
+	if err != nil || len(kept) == 0 {
+		return err
+	}
+	return a.store.Write(ctx, func(w port.Writer) error { return w.KeepForecasts(kept) })
+}
+
 // rollForecasts are those of the day that are not there.
 func (a *Planner) rollForecasts(ctx context.Context, now time.Time) (kept []port.ForecastRow, err error) {
 	due, err := a.dueForecasts(ctx, now)
