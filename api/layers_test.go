@@ -42,7 +42,7 @@ var ours = []struct {
 	{"client/oapi", nil},
 	{"client/config", nil},
 	{"client/term", nil},
-	{"client/render", []string{"client/term", "domain/drawing", "domain/quantity"}},
+	{"client/render", []string{"client/term", "domain/drawing", "domain/quantity", "domain/sheet"}},
 	{"client/conn", []string{"client/oapi"}},
 	{"client/cli", []string{"client/", "domain/", "testdata/demo"}},
 	{"client/cli/", []string{"client/", "domain/", "testdata/demo"}},

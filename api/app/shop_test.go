@@ -133,6 +133,10 @@ func (w *works) sound() {
 	if err := w.store.Verify(w.ctx); err != nil {
 		w.t.Errorf("the books are not sound: %v", err)
 	}
+	misfits, err := w.Recount(w.ctx)
+	if err != nil || len(misfits) > 0 {
+		w.t.Errorf("books and pieces do not give what is kept: %+v, %v", misfits, err)
+	}
 }
 
 // refused runs what must be refused: with the kind, in words that say each of

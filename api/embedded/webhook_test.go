@@ -185,9 +185,9 @@ func TestWebhooks(t *testing.T) {
 			to.mu.Unlock()
 			h.grade("G3")
 			for range 20 {
+				tried := h.state()["tried_count"]
 				h.later(30 * time.Hour)
 				second.later(30 * time.Hour)
-				tried := h.state()["tried_count"]
 				if eventually(t, "it was tried", func() bool { s := h.state(); return s["tried_count"] != tried || s["stopped_at"] != nil }); h.state()["stopped_at"] != nil {
 					break
 				}

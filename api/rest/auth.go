@@ -58,7 +58,7 @@ func (s *Server) allow(next echo.HandlerFunc) echo.HandlerFunc {
 		}
 		a := askedOf(c.Request().Context())
 		a.caller, a.operation = caller, op.id
-		a.stores = c.Request().Method != http.MethodGet && op.role != port.Viewer
+		a.stores = op.method != http.MethodGet && op.role != port.Viewer
 		a.key = c.Request().Header.Get("Idempotency-Key") != ""
 		return next(c)
 	}

@@ -10,10 +10,11 @@ import (
 
 // ListCampaigns lists campaigns without their pieces, newest first.
 func (s *Server) ListCampaigns(ctx context.Context, r oapi.ListCampaignsRequestObject) (oapi.ListCampaignsResponseObject, error) {
-	page, err := pageOf(ctx, r.Params.Limit, r.Params.Cursor)
+	page, err := changedPage(ctx, r.Params.Limit, r.Params.Cursor, r.Params.ChangedSince)
 	if err != nil {
 		return nil, err
 	}
+	page.Sort = text[port.Sort](r.Params.Sort)
 	items, next, err := s.app.Campaigns(ctx, given(r.Params.Mill), page)
 	if err != nil {
 		return nil, err

@@ -14,10 +14,11 @@ import (
 
 // ListChanges lists roll changes, newest first.
 func (s *Server) ListChanges(ctx context.Context, r oapi.ListChangesRequestObject) (oapi.ListChangesResponseObject, error) {
-	page, err := pageOf(ctx, r.Params.Limit, r.Params.Cursor)
+	page, err := changedPage(ctx, r.Params.Limit, r.Params.Cursor, r.Params.ChangedSince)
 	if err != nil {
 		return nil, err
 	}
+	page.Sort = text[port.Sort](r.Params.Sort)
 	items, next, err := s.app.Changes(ctx, given(r.Params.Stand), page)
 	if err != nil {
 		return nil, err

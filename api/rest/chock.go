@@ -14,7 +14,7 @@ import (
 
 // ListChocks lists chocks by name.
 func (s *Server) ListChocks(ctx context.Context, r oapi.ListChocksRequestObject) (oapi.ListChocksResponseObject, error) {
-	page, err := pageOf(ctx, r.Params.Limit, r.Params.Cursor)
+	page, err := changedPage(ctx, r.Params.Limit, r.Params.Cursor, r.Params.ChangedSince)
 	if err != nil {
 		return nil, err
 	}

@@ -1,8 +1,10 @@
 package rest
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
+	"net/http"
 	"strings"
 	"sync"
 
@@ -43,6 +45,7 @@ type operation struct {
 	path   string // of the contract: "/v1/rolls/{roll}"
 	heavy  bool   // takes one of the places for calculations and heavy answers
 	waits  bool   // answers when something happens
+	rows   string // the member of the answer that lists: items, where nothing else is said
 
 	once  sync.Once
 	err   error
@@ -51,6 +54,10 @@ type operation struct {
 	query map[string]bool  // names of its query parameters
 	body  *openapi3.Schema // of a JSON body; nil when it takes none
 	media string           // of the body; empty when it takes none
+	// answer is the schema of a GET's answer, and csv says that it is also given as a
+	// table.
+	answer *openapi3.Schema
+	csv    bool
 }
 
 // readContract cuts the embedded document, once, into operations. It fails when one
@@ -97,11 +104,13 @@ func (o *operation) readHead(text json.RawMessage) error {
 		Role  string `json:"x-role"`
 		Heavy bool   `json:"x-heavy"`
 		Waits bool   `json:"x-waits"`
+		Rows  string `json:"x-rows"`
 	}
 	if err := json.Unmarshal(text, &head); err != nil {
 		return fmt.Errorf("contract: %s %s: %w", o.method, o.path, err)
 	}
 	o.id, o.role, o.heavy, o.waits = plainID(head.ID), port.Role(head.Role), head.Heavy, head.Waits
+	o.rows = cmp.Or(head.Rows, "items")
 	if !o.role.May(port.Viewer) {
 		return fmt.Errorf("contract: operation %s names no known role in x-role", o.id)
 	}
@@ -137,6 +146,12 @@ func (o *operation) readAll() error {
 			}
 		}
 	}
+	if answer := op.Responses.Status(http.StatusOK); o.method == http.MethodGet && answer != nil && answer.Value != nil {
+		if content := answer.Value.Content[jsonMedia]; content != nil {
+			o.answer = content.Schema.Value
+		}
+		o.csv = answer.Value.Content[csvMedia] != nil
+	}
 	if op.RequestBody == nil {
 		return nil
 	}
@@ -152,7 +167,11 @@ func (o *operation) readAll() error {
 // operationOf is what the contract says of a request; nil for one that is not
 // of the contract, as a probe.
 func (s *Server) operationOf(c echo.Context) (*operation, error) {
-	op := s.contract.operations[c.Request().Method+" "+c.Path()]
+	method := c.Request().Method
+	if method == http.MethodHead {
+		method = http.MethodGet
+	}
+	op := s.contract.operations[method+" "+c.Path()]
 	if op == nil {
 		return nil, nil
 	}

@@ -2,9 +2,6 @@ package rest
 
 import (
 	"encoding/json"
-	"fmt"
-	"strings"
-	"time"
 
 	"barrelbook/api/app/record"
 	"barrelbook/api/oapi"
@@ -12,7 +9,7 @@ import (
 )
 
 func entryToWire(e record.BookEntry) (oapi.Entry, error) {
-	summary := sentence(e.Body)
+	summary := roll.Sentence(e.Body)
 	w := oapi.Entry{Roll: e.Roll, Number: e.Number, Kind: oapi.EntryKind(e.Body.Kind()), At: e.At.UTC(), RecordedAt: e.RecordedAt.UTC(), By: e.By,
 		Reason: optional(e.Reason), Summary: &summary, ReplacedBy: optional(e.ReplacedBy), Hash: e.Hash}
 	body, err := json.Marshal(bodyToWire(e.Body))
@@ -108,63 +105,6 @@ func regroundToWire(b roll.Reground) any {
 	return w
 }
 
-// sentence is an entry in one plain sentence.
-func sentence(body roll.Body) string {
-	plain := func(s string) string { return strings.ReplaceAll(s, "_", " ") }
-	switch b := body.(type) {
-	case roll.Received:
-		return fmt.Sprintf("received at %s for mill %s", b.Diameter, b.Mill)
-	case roll.Inspected:
-		return "tested: " + outcomes(b.Tests)
-	case roll.Reground:
-		return fmt.Sprintf("ground from %s to %s (%s) for %s", b.Found, b.Ground, b.Found-b.Ground, plain(string(b.For)))
-	case roll.Paired:
-		return fmt.Sprintf("paired with %s in set %s", b.Partner, b.Set)
-	case roll.Unpaired:
-		return "set " + b.Set + " broken"
-	case roll.Mounted:
-		return fmt.Sprintf("put into %s, %s", b.Stand, plain(string(b.Position)))
-	case roll.Withdrawn:
-		return fmt.Sprintf("taken out of %s: %s", b.Stand, plain(string(b.Why)))
-	case roll.PastStay:
-		return fmt.Sprintf("carried over from its card: in %s, %s, from %s, %.0f t", b.Stand, plain(string(b.Position)), b.From.UTC().Format(time.DateOnly), b.TonnageT)
-	case roll.Incident:
-		if b.Stand == "" {
-			return "incident: " + plain(string(b.What))
-		}
-		return fmt.Sprintf("incident in %s: %s", b.Stand, plain(string(b.What)))
-	case roll.Conceded:
-		return "released by concession without: " + strings.Join(b.Missing, ", ")
-	case roll.Held:
-		return "held"
-	case roll.Released:
-		return "released"
-	case roll.Regraded:
-		return "moved to " + strings.Join(b.Stands, ", ")
-	case roll.Scrapped:
-		return "scrapped: " + plain(string(b.Why))
-	case roll.Corrected:
-		if b.With == nil {
-			return fmt.Sprintf("entry %d withdrawn", b.Entry)
-		}
-		text := fmt.Sprintf("entry %d corrected: %s", b.Entry, sentence(b.With))
-		if !b.At.IsZero() {
-			text += " on " + b.At.UTC().Format(time.DateOnly)
-		}
-		return text
-	default:
-		return string(body.Kind())
-	}
-}
-
-func outcomes(tests []roll.Test) string {
-	lines := make([]string, len(tests))
-	for i, t := range tests {
-		lines[i] = t.Kind.Words() + " " + string(t.Outcome)
-	}
-	return strings.Join(lines, ", ")
-}
-
 func confirmedFromWire(w *[]oapi.Question) []string {
 	return each(given(w), func(q oapi.Question) string { return string(q) })
 }
@@ -188,22 +128,4 @@ func regradingFromWire(w oapi.RegradingInput) record.Happening {
 
 func scrappingFromWire(w oapi.ScrappingInput) record.Happening {
 	return record.Happening{At: given(w.At), Reason: w.Reason, Body: roll.Scrapped{Why: roll.ScrapWhy(w.Why)}}
-}
-
-func correctionFromWire(w oapi.CorrectionInput) (record.Correction, error) {
-	c := record.Correction{Entry: w.Entry, Reason: w.Reason}
-	if w.Receipt != nil {
-		var err error
-		if c.Receipt, err = receiptChange(*w.Receipt); err != nil {
-			return c, err
-		}
-		c.ReceivedAt = given(w.Receipt.ReceivedAt)
-	}
-	if w.Regrind != nil {
-		var err error
-		if c.Regrind, err = regrindChange(*w.Regrind); err != nil {
-			return c, err
-		}
-	}
-	return c, nil
 }

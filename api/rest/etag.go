@@ -54,7 +54,7 @@ func notChanged(ifNoneMatch, tag *string) bool {
 		return false
 	}
 	for _, one := range strings.Split(*ifNoneMatch, ",") {
-		one = strings.TrimPrefix(strings.TrimSpace(one), "W/")
+		one = untagged(strings.TrimPrefix(strings.TrimSpace(one), "W/"))
 		if one == "*" || one == *tag {
 			return true
 		}

@@ -22,6 +22,7 @@ func (s *Server) ListEvents(ctx context.Context, r oapi.ListEventsRequestObject)
 	if q.Kinds, err = eventKinds("type", p.Type); err != nil {
 		return nil, err
 	}
+	q.Since = given(p.Since)
 	if p.Mill != nil {
 		q.Mills = []string{*p.Mill}
 	}

@@ -96,7 +96,7 @@ func TestHandlersReadWhatTheContractTakes(t *testing.T) {
 				continue
 			}
 			for k := range parts.NumField() {
-				if name := parts.Field(k).Name; !named[name] {
+				if name := parts.Field(k).Name; !named[name] && name != "Fields" { // read for every answer in shape.go
 					t.Errorf("%s does not look at %s.%s: what is sent there is lost", method.Name, f.Name, name)
 				}
 			}

@@ -11,10 +11,11 @@ import (
 
 // ListIncidents lists mishaps, newest first.
 func (s *Server) ListIncidents(ctx context.Context, r oapi.ListIncidentsRequestObject) (oapi.ListIncidentsResponseObject, error) {
-	page, err := pageOf(ctx, r.Params.Limit, r.Params.Cursor)
+	page, err := changedPage(ctx, r.Params.Limit, r.Params.Cursor, r.Params.ChangedSince)
 	if err != nil {
 		return nil, err
 	}
+	page.Sort = text[port.Sort](r.Params.Sort)
 	items, next, err := s.app.Incidents(ctx, page)
 	if err != nil {
 		return nil, err
@@ -31,6 +32,15 @@ func (s *Server) RecordIncident(ctx context.Context, r oapi.RecordIncidentReques
 	return oapi.RecordIncident201JSONResponse(incidentToWire(v)), nil
 }
 
+// UndoIncident takes an incident out of the books of all rolls that bore it.
+func (s *Server) UndoIncident(ctx context.Context, r oapi.UndoIncidentRequestObject) (oapi.UndoIncidentResponseObject, error) {
+	v, err := s.app.UndoIncident(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), r.Incident, r.Body.Reason)
+	if err != nil {
+		return nil, err
+	}
+	return oapi.UndoIncident201JSONResponse(incidentToWire(v)), nil
+}
+
 func incidentFromWire(w oapi.IncidentInput) record.IncidentInput {
 	return record.IncidentInput{What: roll.What(w.What), Stand: given(w.Stand), Roll: given(w.Roll), At: given(w.At), Note: given(w.Note)}
 }
@@ -38,9 +48,14 @@ func incidentFromWire(w oapi.IncidentInput) record.IncidentInput {
 func incidentToWire(v record.IncidentView) oapi.Incident {
 	w := incidentRowToWire(v.IncidentRow)
 	w.Owed, w.Cautions = some(v.Owed), some(v.Cautions)
+	w.Before, w.After = some(each(v.Before, rollStandingToWire)), some(each(v.After, rollStandingToWire))
 	return w
 }
 
 func incidentRowToWire(i port.IncidentRow) oapi.Incident {
-	return oapi.Incident{Name: i.Name, What: string(i.What), Stand: optional(i.Stand), At: i.At.UTC(), Rolls: list(i.Rolls), By: optional(i.By), Note: optional(i.Note)}
+	w := oapi.Incident{Name: i.Name, What: string(i.What), Stand: optional(i.Stand), At: i.At.UTC(), Rolls: list(i.Rolls), By: optional(i.By), Note: optional(i.Note)}
+	if !i.UndoneAt.IsZero() {
+		w.Undone = &oapi.Undone{At: i.UndoneAt.UTC(), By: i.UndoneBy, Reason: i.UndoneWhy}
+	}
+	return w
 }

@@ -34,9 +34,13 @@ func (s *Server) identify(next echo.HandlerFunc) echo.HandlerFunc {
 		header := c.Response().Header()
 		header.Set(requestIDHeader, id)
 		header.Set("Cache-Control", "no-store")
-		header.Set("Vary", "Accept, Authorization")
+		header.Set("Vary", "Accept, Accept-Encoding, Authorization")
 		header.Set("X-Content-Type-Options", "nosniff")
-		c.SetRequest(c.Request().WithContext(withAsked(c.Request().Context(), &asked{requestID: id, accept: c.Request().Header.Get(echo.HeaderAccept)})))
+		a := &asked{requestID: id}
+		if c.Request().Method != http.MethodHead { // which no stream answers
+			a.accept = c.Request().Header.Get(echo.HeaderAccept)
+		}
+		c.SetRequest(c.Request().WithContext(withAsked(c.Request().Context(), a)))
 		return next(c)
 	}
 }
@@ -145,10 +149,6 @@ func (s *Server) fail(err error, c echo.Context) {
 	if err != nil {
 		text = []byte(`{"type":"/problems/internal","title":"Something went wrong in the service","status":500}`)
 		p.Status = http.StatusInternalServerError
-	}
-	if c.Request().Method == http.MethodHead {
-		_ = c.NoContent(int(p.Status))
-		return
 	}
 	_ = c.Blob(int(p.Status), "application/problem+json", text)
 }

@@ -64,6 +64,9 @@ func overNetwork(b *testing.B, bench func(b *testing.B, n *network)) {
 				b.Fatal(err)
 			}
 			b.Cleanup(func() { _ = n.raw.Close() })
+			conns := map[string]int{"pgx": 16, store.SQLiteDriver: 4}[one.driver] // as many as the service has
+			n.raw.SetMaxOpenConns(conns)
+			n.raw.SetMaxIdleConns(conns)
 			mux := http.NewServeMux()
 			mux.HandleFunc("GET /v1/rolls/{roll}", n.bareRead)
 			mux.HandleFunc("POST /v1/rolls/{roll}/regrinds", n.bareRegrind)

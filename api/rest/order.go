@@ -12,7 +12,7 @@ import (
 
 // ListOrders lists orders by the day they are due.
 func (s *Server) ListOrders(ctx context.Context, r oapi.ListOrdersRequestObject) (oapi.ListOrdersResponseObject, error) {
-	page, err := pageOf(ctx, r.Params.Limit, r.Params.Cursor)
+	page, err := changedPage(ctx, r.Params.Limit, r.Params.Cursor, r.Params.ChangedSince)
 	if err != nil {
 		return nil, err
 	}

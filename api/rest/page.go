@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"crypto/subtle"
 	"encoding/base64"
+	"time"
 
 	"barrelbook/api/app/port"
 )
@@ -31,6 +32,13 @@ func pageOf(ctx context.Context, limit *int64, cursor *string) (port.Page, error
 	}
 	p.After = string(text[len(mark):])
 	return p, nil
+}
+
+// changedPage is pageOf of a list that may be narrowed to what has changed.
+func changedPage(ctx context.Context, limit *int64, cursor *string, since *time.Time) (port.Page, error) {
+	p, err := pageOf(ctx, limit, cursor)
+	p.ChangedSince = given(since)
+	return p, err
 }
 
 // nextOf is the cursor of the place after a page, nil at the end.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 
+	"barrelbook/api/app/port"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/mill"
 )
@@ -14,6 +15,7 @@ func (s *Server) ListPieces(ctx context.Context, r oapi.ListPiecesRequestObject)
 	if err != nil {
 		return nil, err
 	}
+	page.Sort = text[port.Sort](r.Params.Sort)
 	items, next, err := s.app.Pieces(ctx, given(r.Params.Mill), page)
 	if err != nil {
 		return nil, err

@@ -12,7 +12,7 @@ import (
 
 // ListPractices lists the practices in force.
 func (s *Server) ListPractices(ctx context.Context, r oapi.ListPracticesRequestObject) (oapi.ListPracticesResponseObject, error) {
-	page, err := pageOf(ctx, r.Params.Limit, r.Params.Cursor)
+	page, err := changedPage(ctx, r.Params.Limit, r.Params.Cursor, r.Params.ChangedSince)
 	if err != nil {
 		return nil, err
 	}

@@ -62,6 +62,11 @@ func regrindChange(w oapi.RegrindCorrection) (func(*record.RegrindInput), error)
 	found, ground := l.mmOr(prefix+"found_mm", w.FoundMm), l.mmOr(prefix+"ground_mm", w.GroundMm)
 	stations, foundStations := stationsFromWire(&l, prefix, "stations", w.Stations), stationsFromWire(&l, prefix, "found_stations", w.FoundStations)
 	return func(in *record.RegrindInput) {
+		for _, field := range given(w.Clear) {
+			if clear := clearOfRegrind[field]; clear != nil {
+				clear(in)
+			}
+		}
 		put(&in.At, w.At)
 		put(&in.AboveShopK, w.TemperatureAboveShopK)
 		put(&in.Grinder, w.Grinder)

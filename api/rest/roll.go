@@ -13,16 +13,37 @@ import (
 // ListRolls lists rolls by number.
 func (s *Server) ListRolls(ctx context.Context, r oapi.ListRollsRequestObject) (oapi.ListRollsResponseObject, error) {
 	p := r.Params
-	page, err := pageOf(ctx, p.Limit, p.Cursor)
+	page, err := changedPage(ctx, p.Limit, p.Cursor, p.ChangedSince)
 	if err != nil {
 		return nil, err
 	}
+	page.Sort = text[port.Sort](p.Sort)
 	filter := port.RollFilter{Stage: text[roll.Stage](p.Stage), Role: text[mill.Role](p.Role), Mill: given(p.Mill), Stand: given(p.Stand), Grade: given(p.Grade), Held: p.Held}
 	items, next, err := s.app.Rolls(ctx, filter, page)
 	if err != nil {
 		return nil, err
 	}
-	return oapi.ListRolls200JSONResponse{Items: each(items, rollToWire), Next: nextOf(ctx, next)}, nil
+	return oapi.ListRolls200JSONResponse{Next: nextOf(ctx, next), Items: each(items, func(v record.RollView) oapi.Roll { return lightRoll(rollToWire(v), given(p.Fields)) })}, nil
+}
+
+// lightRoll leaves out of a roll in a list what is most of it, unless it is named:
+// profiles along the barrel, and what was rolled width by width and groove by groove.
+func lightRoll(w oapi.Roll, fields string) oapi.Roll {
+	lighten := func(u *oapi.Usage, path string) {
+		for name, part := range map[string]func(){"wear_profile": func() { u.WearProfile = nil }, "widths": func() { u.Widths = nil }, "grooves": func() { u.Grooves = nil }} {
+			if !namesPart(fields, path+"."+name) {
+				part()
+			}
+		}
+	}
+	lighten(&w.Totals, "totals")
+	if w.Mounting != nil {
+		lighten(&w.Mounting.Usage, "mounting.usage")
+	}
+	if w.SinceGrind != nil && !namesPart(fields, "since_grind.wear_profile") {
+		w.SinceGrind.WearProfile = nil
+	}
+	return w
 }
 
 // GetRoll shows a roll, now or as of a past moment.
@@ -120,18 +141,4 @@ func (s *Server) ScrapRoll(ctx context.Context, r oapi.ScrapRollRequestObject) (
 		return nil, err
 	}
 	return oapi.ScrapRoll201JSONResponse{Body: w, Headers: oapi.ScrapRoll201ResponseHeaders{ETag: tag}}, nil
-}
-
-// CorrectEntry corrects or withdraws an entry.
-func (s *Server) CorrectEntry(ctx context.Context, r oapi.CorrectEntryRequestObject) (oapi.CorrectEntryResponseObject, error) {
-	c, err := correctionFromWire(*r.Body)
-	if err != nil {
-		return nil, err
-	}
-	c.Number = r.Roll
-	v, err := s.app.CorrectEntry(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), c)
-	if err != nil {
-		return nil, err
-	}
-	return oapi.CorrectEntry201JSONResponse{Body: rollToWire(v), Headers: oapi.CorrectEntry201ResponseHeaders{ETag: etag(v.Version())}}, nil
 }

@@ -56,6 +56,9 @@ func receiptChange(w oapi.ReceiptCorrection) (func(*roll.Received), error) {
 			changes = append(changes, f)
 		}
 	}
+	for _, field := range given(w.Clear) {
+		change(clearOfReceipt[field] != nil, clearOfReceipt[field])
+	}
 	length := func(field string, mm *float64, f func(*roll.Received, quantity.Micrometre)) {
 		if mm != nil {
 			um := l.mm("receipt/"+field, *mm)

@@ -55,7 +55,7 @@ func TestLifeOfARoll(t *testing.T) {
 			{name: "hold", as: port.Grinder, do: "POST /v1/rolls/WF1T/holds", body: `{"reason":"chatter marks"}`, status: 201, want: `{"state":{"held":"chatter marks","fit":{"verdict":"not_fit"}}}`},
 			{name: "release", as: port.Engineer, do: "POST /v1/rolls/WF1T/releases", body: `{"reason":"looked at again"}`, status: 201, want: `{"version":7}`},
 			{name: "correct the grind", as: port.Grinder, do: "POST /v1/rolls/WF1T/corrections", body: `{"entry":5,"reason":"read the wrong gauge","regrind":{"found_mm":699.85,"ground_mm":699.41,"purpose":"wear","confirmed":["stock"]}}`, status: 201,
-				want: `{"state":{"diameter_mm":699.41}}`},
+				want: `{"roll":{"state":{"diameter_mm":699.41}},"entry":8,"corrects":5,"changed":[{"field":"ground_mm","was":"699.4","is":"699.41"}]}`},
 			{name: "the book", as: port.Viewer, do: "GET /v1/rolls/WF1T/entries?limit=1000", status: 200,
 				want: `{"items":[{"kind":"received"},{"kind":"paired"},{"kind":"mounted"},{"kind":"withdrawn"},{"kind":"reground","replaced_by":8},{"kind":"held"},{"kind":"released"},{"kind":"corrected","body":{"entry":5,"kind":"reground"}}]}`},
 			{name: "as of before the grind", as: port.Viewer, do: "GET /v1/rolls/WF1T?as_of=2031-03-03T12:00:00Z", status: 200, want: `{"state":{"diameter_mm":700,"stage":"worn"}}`},

@@ -98,8 +98,9 @@ func New(a *app.App, options Options) (*Server, error) {
 		s.echo.IPExtractor = echo.ExtractIPFromXFFHeader()
 	}
 	// All of them run after routing, in this order.
-	s.echo.Use(s.identify, s.observe, s.recoverPanics, s.inTime, s.allow, s.roomy, s.validate)
-	oapi.RegisterHandlers(s.echo, oapi.NewStrictHandler(s, []oapi.StrictMiddlewareFunc{s.inPlace}))
+	s.echo.Use(s.identify, s.packed, s.observe, s.recoverPanics, s.inTime, s.allow, s.roomy, s.validate, s.shaped)
+	s.registerOptions()
+	oapi.RegisterHandlers(withHead{s.echo}, oapi.NewStrictHandler(s, []oapi.StrictMiddlewareFunc{s.inPlace}))
 	s.registerProbes()
 	return s, s.registerDocs()
 }

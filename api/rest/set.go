@@ -12,7 +12,7 @@ import (
 
 // ListSets lists standing sets.
 func (s *Server) ListSets(ctx context.Context, r oapi.ListSetsRequestObject) (oapi.ListSetsResponseObject, error) {
-	page, err := pageOf(ctx, r.Params.Limit, r.Params.Cursor)
+	page, err := changedPage(ctx, r.Params.Limit, r.Params.Cursor, r.Params.ChangedSince)
 	if err != nil {
 		return nil, err
 	}

@@ -9,7 +9,7 @@ import (
 
 // ListStands lists stands in pass order.
 func (s *Server) ListStands(ctx context.Context, r oapi.ListStandsRequestObject) (oapi.ListStandsResponseObject, error) {
-	page, err := pageOf(ctx, r.Params.Limit, r.Params.Cursor)
+	page, err := changedPage(ctx, r.Params.Limit, r.Params.Cursor, r.Params.ChangedSince)
 	if err != nil {
 		return nil, err
 	}

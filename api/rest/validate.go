@@ -119,10 +119,7 @@ func takesMedia(r *http.Request, op *operation) error {
 	if err != nil || media != op.media {
 		return refuse(wrongMedia, "send the body as %s, and say so in Content-Type", op.media)
 	}
-	if coding := r.Header.Get(echo.HeaderContentEncoding); coding != "" && coding != "identity" {
-		return refuse(wrongMedia, "send the body without Content-Encoding")
-	}
-	return nil
+	return unpacked(r)
 }
 
 // readBody decodes, validates and fingerprints a JSON body.

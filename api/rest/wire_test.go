@@ -70,7 +70,7 @@ func ofRolls() []*mapping {
 			change, err := receiptChange(w)
 			change(&b)
 			return b, err
-		}).notRead("ReceivedAt").notSet(allowedInForce, "Roll.Number", "Confirmed"), // a number is not changed, and it alone is asked about
+		}).notRead("ReceivedAt", "Clear").notSet(allowedInForce, "Roll.Number", "Confirmed"), // as of a regrind; a number is not changed, and it alone is asked about
 		carried("rollToWire", rollToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).
 			// Of a stay, its roll is the one shown; of a limit, its figure.
 			notRead(under("Mounting", stayUnshown...)...).notRead("Grooves.Limit.Set", "Grooves.Limit.Source", "Damage.Source").
@@ -85,7 +85,7 @@ func ofRolls() []*mapping {
 			change, err := regrindChange(w)
 			change(&in)
 			return in, err
-		}).notSet(allowedInForce),
+		}).notRead("Clear").notSet(allowedInForce), // what it names is made empty: TestClearing
 		tried("regrindFromWire", regrindFromWire).
 			notSet(allowedInForce),
 		carried("regrindAnswerToWire", regrindAnswerToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).notRead("Fitness.CoolAt").notRead(under("Campaign", stayUnshown...)...).notRead("Owed.Entry").
@@ -121,7 +121,8 @@ func ofEntries() []*mapping {
 		carried("reasonedFromWire", reason).notSet("Number"),
 		carried("regradingFromWire", regradingFromWire).notSet("Number"),
 		carried("scrappingFromWire", scrappingFromWire).notSet("Number"),
-		tried("correctionFromWire", applied).notSet("Number", "Receipt", "Regrind", "Received.Roll.Number", "Received.Confirmed", "Received."+allowedInForce, "Reground."+allowedInForce),
+		tried("correctionFromWire", applied).notRead("Receipt.Clear", "Regrind.Clear"). // what they name is made empty: TestClearing
+												notSet("Number", "Receipt", "Regrind", "Received.Roll.Number", "Received.Confirmed", "Received."+allowedInForce, "Reground."+allowedInForce),
 		carried("chockEntryToWire", chockEntryToWire, func(e *chock.Entry) { e.Body = filled[chock.Inspected]() }),
 	}
 	for _, b := range bodies() {
@@ -171,6 +172,7 @@ func ofTheShop() []*mapping {
 		carried("setFromWire", setFromWire),
 		// Of both rolls, what makes them a set: their diameters and where they may go.
 		carried("setToWire", setToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).notRead("Fitness.CoolAt", "TopState", "BottomState").notSet(under("Fit.Steps", links...)...),
+		carried("setForToWire", setForToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).notRead("Fitness.CoolAt", "TopState", "BottomState").notSet("MayGoIn").notSet(under("Set.Fit.Steps", links...)...),
 		carried("changeFromWire", changeFromWire).notRead("Empty"), // held against set_in before
 		carried("changeToWire", changeToWire).notRead("In.ID", "In.Stand", "In.WithdrawnAt", "Out.ID", "Out.Stand", "Out.WithdrawnAt").
 			notSet("In.Usage.WearProfile", "Out.Usage.WearProfile", "In.SinceGrind", "Out.SinceGrind"), // the length of the barrel is not at hand
@@ -180,7 +182,9 @@ func ofTheShop() []*mapping {
 		// Of a closed order nothing is to come.
 		carried("orderToWire", orderToWire, func(v *record.OrderView) { v.NewDiameter = v.ScrapDiameter + 68_000 }).notSet("ToComeCount"),
 		carried("incidentFromWire", incidentFromWire),
-		carried("incidentToWire", incidentToWire),
+		carried("incidentToWire", incidentToWire).word("Before.Fitness.Word", release.Fit, release.NotReleased).word("After.Fitness.Word", release.Fit, release.NotReleased).
+			notRead(under("Before.Fitness", verdictUnshown...)...).notRead(under("After.Fitness", verdictUnshown...)...).notRead("Before.Fitness.CoolAt", "After.Fitness.CoolAt", "Before.Owed.Entry", "After.Owed.Entry").
+			notSet(under("Before.Fit.Steps", links...)...).notSet(under("After.Fit.Steps", links...)...),
 		carried("chockFromWire", both2(chockFromWire)),
 		carried("fittingFromWire", fittingFromWire),
 		carried("chockInspectionFromWire", both2(chockInspectionFromWire)),
@@ -223,6 +227,7 @@ func ofReports() []*mapping {
 		}).notRead("Cover"),
 		carried("consumptionRowToWire", consumptionRowToWire),
 		carried("buyingGroupToWire", buyingGroupToWire).notRead("Orders"), // counted; listed on their own
+		carried("scrapForecastToWire", scrapForecastToWire),
 		carried("buyingOrderToWire", buyingOrderToWire),
 		// Whether a rule is better follows from its figures.
 		carried("scoreReportToWire", scoreReportToWire).word("Intervals.Kind", port.ForecastWear, port.ForecastScrap).notSet("Intervals.Rule.Loses", "Finish.Rule.Loses", "Parts.Rule.Loses"),

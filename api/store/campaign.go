@@ -55,7 +55,7 @@ func (r *reader) Campaigns(millName string, p port.Page) ([]port.ProgrammeSummar
 	if millName != "" {
 		q = q.Where("mill = ?", millName)
 	}
-	newest := order{list: "campaigns", columns: []string{"starts_at", "name"}, numbers: "nt", newest: true}
+	newest := order{list: "campaigns", columns: []string{"starts_at", "name"}, numbers: "nt", newest: p.Sort != port.OldestFirst}
 	return list(q, newest, p, func(row campaignRow) []any { return []any{row.StartsAt, row.Name} }, campaignRow.summary)
 }
 

@@ -30,8 +30,8 @@ type changeRow struct {
 func (changeRow) TableName() string { return "changes" }
 
 // newestFirst is the order of the lists of things that happened.
-func newestFirst(list string) order {
-	return order{list: list, columns: []string{"happened_at", "name"}, numbers: "nt", newest: true}
+func newestFirst(list string, p port.Page) order {
+	return order{list: list, columns: []string{"happened_at", "name"}, numbers: "nt", newest: p.Sort != port.OldestFirst}
 }
 
 func (r *reader) Change(name string) (port.ChangeRow, error) {
@@ -47,7 +47,7 @@ func (r *reader) Changes(stand string, p port.Page) ([]port.ChangeRow, string, e
 	if stand != "" {
 		q = q.Where("stand = ?", stand)
 	}
-	return list(q, newestFirst("changes"), p, func(row changeRow) []any { return []any{row.HappenedAt, row.Name} }, changeRow.change)
+	return list(q, newestFirst("changes", p), p, func(row changeRow) []any { return []any{row.HappenedAt, row.Name} }, changeRow.change)
 }
 
 func (row changeRow) change() (port.ChangeRow, error) {

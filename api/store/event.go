@@ -92,6 +92,17 @@ func (r *reader) EventSpan() (oldest, newest port.EventPlace, err error) {
 	return oldest, newest, nil
 }
 
+// LastEventBefore goes back from the newest: what is asked for is hours old, and
+// the events of an hour are few.
+func (r *reader) LastEventBefore(at time.Time) (port.EventPlace, error) {
+	by := r.eventOrder()
+	var rows []eventRow
+	if err := r.db.Where(by+" IS NOT NULL AND recorded_at < ?", at.UnixMicro()).Order(by + " DESC").Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
+		return port.EventPlace{}, err
+	}
+	return rows[0].place(), nil
+}
+
 func (r *reader) Events(f port.EventFilter, after port.EventPlace, limit int) ([]port.Event, port.EventPlace, error) {
 	oldest, newest, err := r.EventSpan()
 	if err != nil {

@@ -3,6 +3,7 @@ package store
 import (
 	"encoding/json"
 	"fmt"
+	"time"
 
 	"barrelbook/api/app/port"
 	"barrelbook/domain/next"
@@ -17,20 +18,47 @@ type incidentRow struct {
 	Rolls      string    `gorm:"column:rolls"` // JSON list of numbers
 	By         string    `gorm:"column:recorded_by"`
 	Note       string    `gorm:"column:note"`
+	UndoneAt   *int64    `gorm:"column:undone_at"`
+	UndoneBy   string    `gorm:"column:undone_by"`
+	UndoneWhy  string    `gorm:"column:undone_why"`
 }
 
 func (incidentRow) TableName() string { return "incidents" }
 
 func (r *reader) Incidents(p port.Page) ([]port.IncidentRow, string, error) {
-	return list(r.db, newestFirst("incidents"), p,
+	return list(r.db, newestFirst("incidents", p), p,
 		func(row incidentRow) []any { return []any{row.HappenedAt, row.Name} },
-		func(row incidentRow) (port.IncidentRow, error) {
-			i := port.IncidentRow{Name: row.Name, What: row.What, Stand: row.Stand, At: moment(row.HappenedAt), By: row.By, Note: row.Note}
-			if err := json.Unmarshal([]byte(row.Rolls), &i.Rolls); err != nil {
-				return i, fmt.Errorf("reading incident %s: %w", row.Name, err)
-			}
-			return i, nil
-		})
+		incidentRow.incident)
+}
+
+func (r *reader) Incident(name string) (port.IncidentRow, error) {
+	var row incidentRow
+	if err := r.db.Where("name = ?", name).Take(&row).Error; err != nil {
+		return port.IncidentRow{}, missing(err, "incident", name, next.ListIncidents())
+	}
+	return row.incident()
+}
+
+func (row incidentRow) incident() (port.IncidentRow, error) {
+	i := port.IncidentRow{Name: row.Name, What: row.What, Stand: row.Stand, At: moment(row.HappenedAt), By: row.By, Note: row.Note,
+		UndoneAt: momentOrZero(row.UndoneAt), UndoneBy: row.UndoneBy, UndoneWhy: row.UndoneWhy}
+	if err := json.Unmarshal([]byte(row.Rolls), &i.Rolls); err != nil {
+		return i, fmt.Errorf("reading incident %s: %w", row.Name, err)
+	}
+	return i, nil
+}
+
+func (w *writer) UndoIncident(name string, at time.Time, by, why string) error {
+	done := w.db.Model(&incidentRow{}).Where("name = ? AND undone_at IS NULL", name).
+		Updates(map[string]any{"undone_at": micros(at), "undone_by": by, "undone_why": why})
+	if done.Error != nil {
+		return done.Error
+	}
+	i, err := w.Incident(name)
+	if err != nil || done.RowsAffected == 1 {
+		return w.tellIncident(err, port.EventIncidentUndone, i)
+	}
+	return refuseNext(next.ListIncidents(), port.Conflicting, "incident %s was undone already", name)
 }
 
 func (w *writer) tellIncident(err error, kind port.EventKind, i port.IncidentRow) error {

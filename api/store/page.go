@@ -5,6 +5,7 @@ import (
 	"encoding/base64"
 	"encoding/json"
 	"strings"
+	"time"
 
 	"gorm.io/gorm"
 
@@ -31,6 +32,10 @@ func page[Row any](q *gorm.DB, o order, p port.Page, place func(Row) []any) ([]R
 	if limit <= 0 {
 		limit = defaultLimit
 	}
+	q, err := changedSince(q, o, p.ChangedSince)
+	if err != nil {
+		return nil, "", err
+	}
 	beyond, direction := " > ", ""
 	if o.newest {
 		beyond, direction = " < ", " DESC"
@@ -55,6 +60,29 @@ func page[Row any](q *gorm.DB, o order, p port.Page, place func(Row) []any) ([]R
 	rows = rows[:limit]
 	after, err := o.place(place(rows[limit-1]))
 	return rows, after, err
+}
+
+// changedSince leaves what has an event since the moment. Things of a list have the
+// list and their key, the last column of its order, as the subject.
+func changedSince(q *gorm.DB, o order, since time.Time) (*gorm.DB, error) {
+	if since.IsZero() {
+		return q, nil
+	}
+	fresh := q.Session(&gorm.Session{NewDB: true})
+	var oldest []eventRow
+	if err := fresh.Order("id").Limit(1).Find(&oldest).Error; err != nil {
+		return nil, err
+	}
+	if len(oldest) == 0 || oldest[0].RecordedAt > micros(since) {
+		from := "there are none yet"
+		if len(oldest) > 0 {
+			from = "the oldest is of " + moment(oldest[0].RecordedAt).Format(time.RFC3339)
+		}
+		return nil, refuse(port.Gone, "events do not go back so far, %s; read the whole list", from)
+	}
+	list, _, _ := strings.Cut(o.list, " by ")
+	subjects := fresh.Model(&eventRow{}).Select("substr(subject, ?)", len(list)+2).Where("recorded_at >= ? AND subject >= ? AND subject < ?", micros(since), list+"/", list+"0")
+	return q.Where(o.columns[len(o.columns)-1]+" IN (?)", subjects), nil
 }
 
 // place writes the values as the opaque text that callers hand back.

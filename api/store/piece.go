@@ -95,7 +95,7 @@ func (r *reader) Pieces(millName string, p port.Page) ([]mill.Piece, string, err
 	if millName != "" {
 		q = q.Where("mill = ?", millName)
 	}
-	newest := order{list: "pieces", columns: []string{"rolled_at", "source", "id"}, numbers: "ntt", newest: true}
+	newest := order{list: "pieces", columns: []string{"rolled_at", "source", "id"}, numbers: "ntt", newest: p.Sort != port.OldestFirst}
 	return list(q, newest, p, func(row pieceRow) []any { return []any{row.RolledAt, row.Source, row.ID} }, pieceRow.piece)
 }
 

@@ -84,11 +84,19 @@ func (r *reader) Rolls(f port.RollFilter, p port.Page) ([]port.RollRow, string, 
 			q = q.Where(part.column+" = ?", part.value)
 		}
 	}
-	if f.Held != nil {
-		q = q.Where("held = ?", *f.Held)
+	switch {
+	case f.Held == nil:
+	case *f.Held:
+		q = q.Where("held") // as the index has it
+	default:
+		q = q.Where("NOT held")
 	}
-	return list(q, order{list: "rolls", columns: []string{"number"}, numbers: "t"}, p,
-		func(row rollRow) []any { return []any{row.Number} }, rollRow.roll)
+	by, place := order{list: "rolls", columns: []string{"number"}, numbers: "t", newest: p.Sort == port.NumberDown}, func(row rollRow) []any { return []any{row.Number} }
+	if p.Sort == port.DiameterUp || p.Sort == port.DiameterDown {
+		by = order{list: "rolls by diameter", columns: []string{"diameter_um", "number"}, numbers: "nt", newest: p.Sort == port.DiameterDown}
+		place = func(row rollRow) []any { return []any{row.Diameter, row.Number} }
+	}
+	return list(q, by, p, place, rollRow.roll)
 }
 
 func (row rollRow) roll() (port.RollRow, error) {

@@ -6,6 +6,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"sync/atomic"
@@ -162,7 +163,7 @@ func (s *Store) Migrate(ctx context.Context) error {
 			return err
 		}
 	}
-	return s.reproject(ctx)
+	return errors.Join(s.reproject(ctx), s.noteProgram(ctx))
 }
 
 // reader and writer are the handles that a transaction gives out. Each query

@@ -6,11 +6,14 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"os"
+	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"barrelbook/client/cli/kit"
 	"barrelbook/client/cli/kit/kittest"
@@ -308,5 +311,51 @@ func TestClosingFailureIsTold(t *testing.T) {
 	}
 	if code := Run(t.Context(), w.Factory, []string{"mill", "list"}); code != 1 || !strings.Contains(w.Err.String(), "disk full") {
 		t.Errorf("exit code %d, said %s", code, w.Err)
+	}
+}
+
+// TestEveryCommandHasItsManualPage: the pages are made out of the commands.
+func TestEveryCommandHasItsManualPage(t *testing.T) {
+	w := kittest.New(t, nil, "")
+	dir := t.TempDir()
+	if code := Run(t.Context(), w.Factory, []string{"man", dir}); code != 0 {
+		t.Fatalf("exit code %d: %s", code, w.Err)
+	}
+	walk(NewRoot(kittest.New(t, nil, "").Factory), func(c *cobra.Command) {
+		if !c.IsAvailableCommand() || c.IsAdditionalHelpTopicCommand() {
+			return
+		}
+		page, err := os.ReadFile(filepath.Join(dir, strings.ReplaceAll(c.CommandPath(), " ", "-")+".1"))
+		if err != nil {
+			t.Errorf("%s: %v", c.CommandPath(), err)
+			return
+		}
+		c.NonInheritedFlags().VisitAll(func(flag *pflag.Flag) {
+			if !flag.Hidden && !strings.Contains(string(page), `\-\-`+flag.Name) && !strings.Contains(string(page), "--"+flag.Name) {
+				t.Errorf("the page of %s does not tell of --%s", c.CommandPath(), flag.Name)
+			}
+		})
+	})
+}
+
+// TestWatch: what is shown is shown again until it is interrupted; what records is
+// refused.
+func TestWatch(t *testing.T) {
+	asked := 0
+	ctx, cancel := context.WithCancel(t.Context())
+	w := kittest.New(t, http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+		if asked++; asked == 2 {
+			defer cancel()
+		}
+		io.WriteString(w, `{"items":[{"name":"HSM","kind":"hot_strip"}]}`)
+	}), "")
+	data := w.Given[config.Data]
+	w.Env = func(key string) string { return map[string]string{"BARRELBOOK_DATA": data}[key] }
+	if code := Run(ctx, w.Factory, kittest.Split("mill list --watch 1ms")); asked != 2 || strings.Count(w.Out.String(), "HSM") < 1 {
+		t.Errorf("exit code %d, asked %d times: %s", code, asked, w.Out)
+	}
+	w = kittest.New(t, nil, "")
+	if code := Run(t.Context(), w.Factory, kittest.Split("mill add HSM --kind hot-strip --watch 1s")); code != 2 {
+		t.Errorf("a recording was watched: exit code %d, %s", code, w.Err)
 	}
 }

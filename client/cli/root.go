@@ -23,6 +23,7 @@ import (
 	"barrelbook/client/cli/grade"
 	"barrelbook/client/cli/incident"
 	"barrelbook/client/cli/kit"
+	"barrelbook/client/cli/man"
 	"barrelbook/client/cli/mill"
 	"barrelbook/client/cli/order"
 	"barrelbook/client/cli/piece"
@@ -32,6 +33,7 @@ import (
 	"barrelbook/client/cli/roll"
 	"barrelbook/client/cli/set"
 	"barrelbook/client/cli/settings"
+	"barrelbook/client/cli/shift"
 	"barrelbook/client/cli/stand"
 	"barrelbook/client/cli/token"
 	"barrelbook/client/cli/version"
@@ -93,13 +95,17 @@ people decide.`,
 	root.AddGroup(&cobra.Group{ID: "asked", Title: "The three questions:"}, &cobra.Group{ID: "books", Title: "The books:"},
 		&cobra.Group{ID: "works", Title: "The works:"}, &cobra.Group{ID: "more", Title: "More:"})
 	grouped(root, "asked", regrind.NewCmd(f), change.NewCmd(f), campaign.NewCmd(f))
+	grouped(root, "books", shift.NewCmd(f))
 	grouped(root, "books", roll.NewCmd(f), set.NewCmd(f), chock.NewCmd(f), incident.NewCmd(f), piece.NewCmd(f), order.NewCmd(f), reports.NewCmd(f))
 	grouped(root, "works", works.NewCmd(f), mill.NewCmd(f), stand.NewCmd(f), grade.NewCmd(f), practice.NewCmd(f), wearrate.NewCmd(f))
 	grouped(root, "more", calc.NewCmd(f), demo.NewCmd(f), events.NewCmd(f), backup.NewCmdBackup(f, nil), backup.NewCmdRestore(f, nil), backup.NewCmdVerify(f, nil), export.NewCmd(f),
-		token.NewCmd(f), webhook.NewCmd(f), audit.NewCmd(f), settings.NewCmd(f), version.NewCmd(f))
+		token.NewCmd(f), webhook.NewCmd(f), audit.NewCmd(f), settings.NewCmd(f), man.NewCmd(f), version.NewCmd(f))
 	root.SetCompletionCommandGroupID("more")
 	root.SetHelpCommandGroupID("more")
 	root.AddCommand(topics()...)
+	w := &watching{}
+	root.PersistentFlags().DurationVar(&w.every, "watch", 0, "show the answer again every `TIME` (10s, 1m) until Ctrl-C")
+	w.wrap(f, root)
 	return root
 }
 

@@ -14,6 +14,7 @@ import (
 	"github.com/olekukonko/tablewriter/tw"
 
 	"barrelbook/client/term"
+	"barrelbook/domain/sheet"
 )
 
 // Column is one column of a table.
@@ -168,6 +169,13 @@ func (t *Table) CSV(w io.Writer) error {
 		keys[i] = c.Key
 	}
 	out.Write(keys)
-	out.WriteAll(t.Rows)
+	for _, row := range t.Rows {
+		cells := make([]string, len(row))
+		for i, text := range row {
+			cells[i] = sheet.Cell(text)
+		}
+		out.Write(cells)
+	}
+	out.Flush()
 	return out.Error()
 }

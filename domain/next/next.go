@@ -137,6 +137,7 @@ func ListGrades() Step                  { return to("listGrades") }
 func AddGrade() Step                    { return to("createGrade") }
 func ListPractices() Step               { return to("listPractices") }
 func ShowPractice(practice string) Step { return to("getPractice", "practice", practice) }
+func UndoIncident(incident string) Step { return to("undoIncident", "incident", incident) }
 func ListIncidents() Step               { return to("listIncidents") }
 func ListCampaigns() Step               { return to("listCampaigns") }
 func ListWearRates() Step               { return to("listWearRates") }
@@ -152,6 +153,6 @@ func Every() []Step {
 		ScrapRoll("R-1"), CorrectRegrind("R-1"), CorrectReceipt("R-1"), RecordTest("R-1", "eddy_current"), WithdrawEntry("R-1", "58"), WithdrawEntry("R-1", ""),
 		ListSets(), ListReadySets(), ShowSet("S-1"), BuildSet(), BreakSet("S-1"), RecordChange("F5"), UndoChange("change-1"), CorrectChange("change-1"), ListChanges("F5"), ListChanges(""),
 		ListStands(), ShowStand("F5"), ListChocks(), ListOrders(), AddChock(), ShowChock("C-1"), TakeChockOff("C-1"), InspectChock("C-1"),
-		ListMills(), AddMill(), ListGrades(), AddGrade(), ListPractices(), ShowPractice("P-1"), ListIncidents(), ListCampaigns(), ListWearRates(), ListTokens(), CreateToken(), ListWebhooks(),
+		ListMills(), AddMill(), ListGrades(), AddGrade(), ListPractices(), ShowPractice("P-1"), ListIncidents(), UndoIncident("incident-1"), ListCampaigns(), ListWearRates(), ListTokens(), CreateToken(), ListWebhooks(),
 	}
 }

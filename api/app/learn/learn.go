@@ -82,6 +82,22 @@ func (l *Learner) InForce(r port.Reader) (port.WearRates, error) {
 	return rates, err
 }
 
+// KnownIn is what the regrinds as a reader has them teach, at the rates in force
+// there and without learning: a writer sees what it has changed. It reads all
+// regrinds.
+func (l *Learner) KnownIn(r port.Reader) (Knowledge, error) {
+	c, err := NewBasis(r)
+	if err != nil {
+		return Knowledge{}, err
+	}
+	rows, err := GrindsOf(r, port.GrindFilter{})
+	if err != nil {
+		return Knowledge{}, err
+	}
+	rates, err := l.InForce(r)
+	return Knowledge{Rows: rows, Past: byRoll(rows), Rates: rates, Habits: c.Habits(rows)}, err
+}
+
 func (l *Learner) hold(rates port.WearRates) {
 	l.rates = rates
 	l.inForce.Store(&rates)

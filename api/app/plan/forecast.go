@@ -87,6 +87,33 @@ func (a *Planner) ForecastRoll(ctx context.Context, number string) (RollForecast
 	return f, nil
 }
 
+// Ahead says what is ahead of rolls as a reader has them, without learning: how
+// many campaigns are left and when a roll is scrapped, in the medians; nothing
+// where none can be told.
+func (a *Planner) Ahead(r port.Reader, now time.Time) (func(roll.State) (campaigns float64, scrap time.Time, err error), error) {
+	k, err := a.learner.KnownIn(r)
+	if err != nil {
+		return nil, err
+	}
+	o, err := NewOutlook(r, k, now)
+	if err != nil {
+		return nil, err
+	}
+	return func(s roll.State) (campaigns float64, scrap time.Time, err error) {
+		if mayForecast(s) != nil {
+			return 0, scrap, nil
+		}
+		f, err := o.life(s)
+		if port.IsKind(err, port.Conflicting) || port.IsKind(err, port.Impossible) {
+			return 0, scrap, nil // nothing to tell it by
+		}
+		if f.Life.Dates {
+			scrap = f.Life.Scrap.P50
+		}
+		return f.Life.Campaigns.P50, scrap, err
+	}, nil
+}
+
 // roll forecasts one roll.
 func (o *Outlook) roll(row port.RollRow) (RollForecast, error) {
 	s := row.State

@@ -23,6 +23,7 @@ const (
 	EventSetBroken       EventKind = "set.broken"
 	EventIncident        EventKind = "incident.recorded"
 	EventIncidentMoved   EventKind = "incident.moved" // other rolls bore it
+	EventIncidentUndone  EventKind = "incident.undone"
 	EventPiecesStored    EventKind = "pieces.stored"
 	EventCampaignLoaded  EventKind = "campaign.loaded"
 	EventRatesLearned    EventKind = "wear_rates.learned"
@@ -39,7 +40,7 @@ const (
 
 // EventKinds are all kinds; those of entries by their noun.
 func EventKinds() []EventKind {
-	return []EventKind{EventEntry, EventChockEntry, EventChangeRecorded, EventChangeUndone, EventChangeMoved, EventSetBuilt, EventSetChanged, EventSetBroken, EventIncident, EventIncidentMoved,
+	return []EventKind{EventEntry, EventChockEntry, EventChangeRecorded, EventChangeUndone, EventChangeMoved, EventSetBuilt, EventSetChanged, EventSetBroken, EventIncident, EventIncidentMoved, EventIncidentUndone,
 		EventPiecesStored, EventCampaignLoaded, EventRatesLearned, EventForecastKept, EventForecastSettled, EventOrderPlaced, EventOrderChanged, EventMillAdded, EventGradeAdded, EventStandAdded, EventStandReplaced, EventPracticePut}
 }
 
@@ -98,6 +99,9 @@ type EventReader interface {
 	// EventSpan gives the oldest event that is kept and the newest, zero places when
 	// there is none.
 	EventSpan() (oldest, newest EventPlace, err error)
+	// LastEventBefore gives the newest event that was recorded before a moment, a zero
+	// place when none is kept.
+	LastEventBefore(at time.Time) (EventPlace, error)
 }
 
 // EventWriter drops events. They are written by what records.

@@ -49,7 +49,23 @@ type Store interface {
 type Page struct {
 	Limit int
 	After string
+	// ChangedSince leaves, of the lists of things that have events, those that have
+	// one since the moment; zero leaves all. Gone where events do not go back so far.
+	ChangedSince time.Time
+	// Sort is another order than the list's own, which the empty string is.
+	Sort Sort
 }
+
+// Sort is an order of a list. Lists pass over those they do not know.
+type Sort string
+
+// The orders.
+const (
+	NumberDown   Sort = "-number"
+	DiameterUp   Sort = "diameter_mm"
+	DiameterDown Sort = "-diameter_mm"
+	OldestFirst  Sort = "at"
+)
 
 // RollRow is a roll's projection: its state and what it has borne.
 type RollRow struct {
@@ -145,6 +161,9 @@ type IncidentRow struct {
 	Rolls []string
 	By    string
 	Note  string
+	// UndoneAt is zero while it stands.
+	UndoneAt            time.Time
+	UndoneBy, UndoneWhy string
 }
 
 // TokenRow is a token without its secret.
@@ -259,6 +278,8 @@ type Reader interface {
 	Change(name string) (ChangeRow, error)
 	// Changes newest first, undone ones too.
 	Changes(stand string, p Page) ([]ChangeRow, string, error)
+	Incident(name string) (IncidentRow, error)
+	// Incidents newest first, undone ones too.
 	Incidents(p Page) ([]IncidentRow, string, error)
 	// Pieces of a mill, or of all mills, newest first.
 	Pieces(millName string, p Page) ([]mill.Piece, string, error)
@@ -272,6 +293,9 @@ type Reader interface {
 	TokenByHash(hash string) (TokenRow, error)
 	Tokens(p Page) ([]TokenRow, string, error)
 	Audit(p Page) ([]AuditRow, string, error)
+	// ReckonedAfter is the id of a stay: what is kept of those after it was reckoned
+	// by this program.
+	ReckonedAfter() (int64, error)
 	// SignOffs of the whole works, newest first.
 	SignOffs(p Page) ([]SignOff, string, error)
 	// Remembered gives the answer kept for a key, NotFound when there is none.
@@ -370,6 +394,8 @@ type Writer interface {
 	CreateIncident(i IncidentRow) error
 	// MoveIncident writes which rolls bore it.
 	MoveIncident(i IncidentRow) error
+	// UndoIncident marks an incident as undone. Conflicting when it is marked.
+	UndoIncident(name string, at time.Time, by, why string) error
 	// InsertPieces keeps those pieces whose source and id are new, and says for
 	// each, in order, whether it was new.
 	InsertPieces(pieces []mill.Piece) ([]bool, error)

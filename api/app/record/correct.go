@@ -2,6 +2,7 @@ package record
 
 import (
 	"context"
+	"reflect"
 	"slices"
 	"time"
 
@@ -28,60 +29,92 @@ type Correction struct {
 	ReceivedAt time.Time
 }
 
-// CorrectEntry writes a correction. Entries that bind two rolls or a stand
-// (paired, unpaired, mounted, withdrawn) are not withdrawn one book at a time, and
-// the receipt not at all: Conflicting. Forbidden to whoever might not have written
-// the entry; see MayCorrect.
-func (a *Recorder) CorrectEntry(ctx context.Context, call port.Call, c Correction) (RollView, error) {
-	return record(ctx, a, call, "corrected an entry of roll "+c.Number, func(w port.Writer, _ time.Time) (RollView, error) {
+// CorrectEntry writes a correction, and says what it changes. Entries that bind
+// two rolls or a stand (paired, unpaired, mounted, withdrawn) are not withdrawn one
+// book at a time, and the receipt not at all: Conflicting, as is what changes
+// nothing. An incident is taken out of all books that it is in. Forbidden to
+// whoever might not have written the entry; see CorrectionRole. Doubtful when a new
+// figure looks like a slip and was not confirmed.
+func (a *Recorder) CorrectEntry(ctx context.Context, call port.Call, c Correction) (CorrectionView, error) {
+	return record(ctx, a, call, "corrected an entry of roll "+c.Number, func(w port.Writer, _ time.Time) (CorrectionView, error) {
+		incident, err := incidentOf(w, c)
+		if err != nil {
+			return CorrectionView{}, err
+		}
+		rolls := incident.rollsWith(c.Number)
+		if err := w.LockRolls(rolls); err != nil {
+			return CorrectionView{}, err
+		}
 		row, err := a.lockRoll(w, c.Number, call)
 		if err != nil {
-			return RollView{}, err
+			return CorrectionView{}, err
 		}
 		_, now, err := a.dated(w, time.Time{}, row.State.LastAt)
 		if err != nil {
-			return RollView{}, err
+			return CorrectionView{}, err
 		}
 		book, err := w.Book(c.Number)
 		if err != nil {
-			return RollView{}, err
+			return CorrectionView{}, err
 		}
 		if err := correctable(book, c); err != nil {
-			return RollView{}, err
+			return CorrectionView{}, err
 		}
 		if err := mayCorrect(call.Role, book, c.Entry); err != nil {
-			return RollView{}, err
+			return CorrectionView{}, err
 		}
-		scrapped := row.State.Stage == roll.StageScrapped
-		body, part := roll.Corrected{Entry: c.Entry}, "regrind/"
-		var open []doubt.Question
-		switch {
-		case c.Regrind != nil:
-			body, open, err = a.correctedRegrind(w, book, row.State, c, now)
-		case c.Receipt != nil:
-			part = "receipt/"
-			body, err = correctedReceipt(w, book, c, now)
+		view := CorrectionView{Corrects: c.Entry, Kind: kindOf(book[c.Entry-1]), Withdrawn: c.Regrind == nil && c.Receipt == nil, DryRun: call.DryRun}
+		if view.Before, err = a.standings(w, now, rolls); err != nil {
+			return CorrectionView{}, err
+		}
+		if incident.stands() {
+			err = a.takeIncidentBack(w, call, now, c.Reason, incident.IncidentRow)
+			view.said(book, c.Entry)
+		} else {
+			err = a.correct(w, call, row, book, c, now, &view)
 		}
 		if err != nil {
-			return RollView{}, inPart(part, err)
-		}
-		if row, err = a.enter(w, row, call, now, now, c.Reason, body); err != nil {
-			return RollView{}, inPart(part, err)
-		}
-		if err := port.Asked(open); err != nil { // after the book has refused what cannot be
-			return RollView{}, inPart(part, err)
-		}
-		if scrapped && row.State.Stage != roll.StageScrapped && !call.Role.May(CorrectionRole(roll.KindScrapped)) {
-			return RollView{}, notTheirs(call.Role, roll.KindScrapped, "what scrapped the roll")
-		}
-		if err := a.groundOtherwise(w, now, c.Number, book); err != nil {
-			return RollView{}, err
+			return CorrectionView{}, err
 		}
 		if row, err = w.Roll(c.Number); err != nil { // with what it has borne by now
-			return RollView{}, err
+			return CorrectionView{}, err
 		}
-		return a.viewNow(w, row, now)
+		if row.State.Stage != roll.StageScrapped && view.Before[0].Stage == roll.StageScrapped && !call.Role.May(CorrectionRole(roll.KindScrapped)) {
+			return CorrectionView{}, notTheirs(call.Role, roll.KindScrapped, "what scrapped the roll")
+		}
+		if view.Roll, err = a.viewNow(w, row, now); err != nil {
+			return CorrectionView{}, err
+		}
+		view.Entry = row.Version()
+		view.After, err = a.standings(w, now, rolls)
+		return view, err
 	})
+}
+
+// correct writes what the entry should have said, or that it does not stand.
+func (a *Recorder) correct(w port.Writer, call port.Call, row port.RollRow, book []roll.Entry, c Correction, now time.Time, view *CorrectionView) error {
+	body, part := roll.Corrected{Entry: c.Entry}, "regrind/"
+	var open []doubt.Question
+	var err error
+	switch {
+	case c.Regrind != nil:
+		body, open, err = a.correctedRegrind(w, book, row.State, c, now)
+	case c.Receipt != nil:
+		part = "receipt/"
+		body, err = correctedReceipt(w, book, c, now)
+	}
+	if err != nil {
+		return inPart(part, err)
+	}
+	if _, err = a.enter(w, row, call, now, now, c.Reason, body); err != nil {
+		return inPart(part, err)
+	}
+	if err := port.Asked(open); err != nil { // after the book has refused what cannot be
+		return inPart(part, err)
+	}
+	view.said(book, c.Entry)
+	view.says(body)
+	return a.groundOtherwise(w, now, c.Number, book)
 }
 
 // inPart names the fields of a refused correction where the correction has
@@ -121,6 +154,9 @@ func correctedReceipt(r port.Reader, book []roll.Entry, c Correction, now time.T
 	}
 	receipt := said
 	c.Receipt(&receipt)
+	if reflect.DeepEqual(receipt, said) && body.At.Equal(effective[0].At) {
+		return roll.Corrected{}, saysSo(c.Number, c.Entry)
+	}
 	if receipt, err = checkedReceipt(r, receipt); err != nil {
 		return roll.Corrected{}, err
 	}
@@ -162,6 +198,9 @@ func (a *Recorder) correctedRegrind(r port.Reader, book []roll.Entry, s roll.Sta
 	c.Regrind(&in)
 	if in.Confirm == said.Confirm && (in.Found != said.Found || in.Ground != said.Ground) {
 		in.Confirm = "" // it was for the other figures
+	}
+	if sameRegrind(in, said) {
+		return roll.Corrected{}, nil, saysSo(c.Number, c.Entry)
 	}
 	if body.At, err = resolveMoment(in.At, now); err != nil {
 		return roll.Corrected{}, nil, err

@@ -27,8 +27,9 @@ type IncidentInput struct {
 // IncidentView is an incident with what it leaves owed.
 type IncidentView struct {
 	port.IncidentRow
-	Owed     []string
-	Cautions []string
+	Owed          []string
+	Before, After []RollStanding // of the rolls that bore it, where it was undone
+	Cautions      []string
 }
 
 // Incidents lists mishaps, newest first.

@@ -98,6 +98,9 @@ func (v *revision) mishaps(x exchange, t through) (write func() error, err error
 		return nil, err
 	}
 	for _, i := range known {
+		if !i.UndoneAt.IsZero() {
+			continue // nobody bore it
+		}
 		var rolls []string
 		for _, number := range i.Rolls {
 			if !slices.Contains(x.out, number) {

@@ -27,7 +27,7 @@ import (
 var remembered = map[string]any{
 	"RegrindAnswer": RegrindAnswer{}, "ChangeView": ChangeView{}, "ChockView": ChockView{}, "IncidentView": IncidentView{},
 	"PastStaysAnswer": PastStaysAnswer{}, "OrderView": OrderView{},
-	"RollView": RollView{}, "gather.SetView": gather.SetView{}, "port.ProgrammeSummary": port.ProgrammeSummary{}, "port.Grade": port.Grade{}, "port.TokenRow": port.TokenRow{},
+	"RollView": RollView{}, "CorrectionView": CorrectionView{}, "port.SignOff": port.SignOff{}, "gather.SetView": gather.SetView{}, "port.ProgrammeSummary": port.ProgrammeSummary{}, "port.Grade": port.Grade{}, "port.TokenRow": port.TokenRow{},
 	"mill.Mill": mill.Mill{}, "mill.Stand": mill.Stand{}, "practice.Practice": practice.Practice{}, "struct{}": struct{}{},
 }
 

@@ -11,6 +11,7 @@ type Reporter struct {
 	store   port.Store
 	clock   port.Clock
 	learner *learn.Learner
+	scraps  keptScraps
 }
 
 // NewReporter wires the room.

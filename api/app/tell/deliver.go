@@ -108,8 +108,14 @@ func (t *Teller) deliverTo(ctx context.Context, name string, encode func(port.Ev
 		if mine, err = w.LeaseWebhook(name, t.by, now, now.Add(lease)); err != nil || !mine {
 			return err
 		}
-		again, err := w.Webhook(name) // another may have told it meanwhile
-		mine = again.Place == h.Place && again.StoppedAt.IsZero()
+		again, err := w.Webhook(name)
+		if err != nil {
+			return err
+		}
+		// Another may have told it meanwhile, or failed to.
+		if mine = again.Place == h.Place && again.StoppedAt.IsZero() && !again.DueAt.After(now); !mine {
+			_, err = w.PutWebhookState(name, t.by, again.WebhookState, time.Time{})
+		}
 		h = again
 		return err
 	})

@@ -30,7 +30,10 @@ type Question struct {
 	port.EventFilter
 	// After is where to go on; nil begins with the oldest event, or with Newest
 	// after the newest.
-	After  *port.EventPlace
+	After *port.EventPlace
+	// Since begins, without After, with what was recorded at this moment or later;
+	// zero begins with the oldest.
+	Since  time.Time
 	Newest bool
 	Limit  int
 	// Wait is how long to wait for the first event.
@@ -77,8 +80,17 @@ func (t *Teller) look(ctx context.Context, q Question) (events []port.Event, upT
 			}
 			// Before the oldest: its own moment is not looked at.
 			q.After = &port.EventPlace{Position: max(0, oldest.Position-1)}
-			if q.Newest {
+			switch {
+			case q.Newest:
 				q.After = &newest
+			case !q.Since.IsZero():
+				before, err := r.LastEventBefore(q.Since)
+				if err != nil {
+					return err
+				}
+				if before.Position > q.After.Position {
+					q.After = &before
+				}
 			}
 		}
 		events, upTo, err = r.Events(q.EventFilter, *q.After, q.Limit)

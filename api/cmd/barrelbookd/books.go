@@ -85,7 +85,8 @@ func newVerify() *cobra.Command {
 		Use: "verify", Short: "Read everything that is kept and check it; change nothing", Args: cobra.NoArgs,
 		Long: `Read everything that is kept and check it: the pages and indexes, every row of every
 table against the seals that were kept when it was written, the sign-offs of the works,
-every book against its hashes and what replaying it gives. The first difference of each part is named with
+every book against its hashes and what replaying it gives, and what rolls bore against
+their pieces. The first difference of each part is named with
 its table and rows. Nothing is made, changed or brought up to date; the daemon may be
 running.`,
 		RunE: func(cmd *cobra.Command, _ []string) error {

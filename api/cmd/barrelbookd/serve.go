@@ -100,6 +100,9 @@ func keepForecasts(ctx context.Context, service *embedded.Service, log *slog.Log
 		} else if made > 0 {
 			log.Info("forecasts of the day", "made", made)
 		}
+		if err := service.App().KeepScrapDates(ctx); err != nil && ctx.Err() == nil {
+			log.Warn("the scrap dates of all rolls were not made; the first who asks for them waits", "error", err)
+		}
 		if err := service.App().SignOffDaily(ctx); err != nil && ctx.Err() == nil {
 			log.Warn("the works was not signed off; it is tried again in an hour", "error", err)
 		}

@@ -46,7 +46,7 @@ func testEvents(t *testing.T, s Store) {
 		incident := port.IncidentRow{Name: "I", What: roll.Cobble, Rolls: []string{"W2"}, At: day}
 		_, err := w.InsertPieces([]mill.Piece{{Source: "m", ID: "1", Mill: "HSM", RolledAt: day}, {Source: "m", ID: "2", Mill: "HSM", RolledAt: day}})
 		return errors.Join(err, w.CreateSet(set), w.ReplaceSet(in), w.CreateChange(change), w.MoveChange(change), w.UndoChange("C", day, "me", "why"),
-			w.CreateIncident(incident), w.MoveIncident(incident),
+			w.CreateIncident(incident), w.MoveIncident(incident), w.UndoIncident(incident.Name, hours(2), "ann", "typed wrong"),
 			w.CreateCampaign(port.ProgrammeRow{Programme: mill.Programme{Name: "P", Mill: "HSM", StartsAt: day}}),
 			w.CreateWearRates(port.WearRates{Version: 1, LearnedAt: day}),
 			w.KeepForecasts([]port.ForecastRow{{Kind: port.ForecastWear, About: "a", Roll: "W1"}, {Kind: port.ForecastWear, About: "b", Roll: "W2"}, {Kind: port.ForecastFinish, About: "c", Stand: "B1"}}))
@@ -74,11 +74,11 @@ func testEvents(t *testing.T, s Store) {
 	want := []string{`mill.added mills/HSM of "HSM"`, `mill.added mills/BAR of "BAR"`, `stand.added stands/F1 of "HSM"`, `stand.added stands/F2 of "HSM"`, `stand.added stands/B1 of "BAR"`,
 		`grade.added grades/HCR of ""`, `entry.received rolls/W1 of "HSM" entry W1 1`, `entry.received rolls/W2 of "HSM" entry W2 1`, `pieces.stored pieces of "HSM"`, `set.built sets/S of "HSM"`,
 		`set.changed sets/S of "HSM"`, `change.recorded changes/C of "HSM"`, `change.moved changes/C of "HSM"`, `change.undone changes/C of "HSM"`, `incident.recorded incidents/I of "HSM"`,
-		`incident.moved incidents/I of "HSM"`, `campaign.loaded campaigns/P of "HSM"`, `wear_rates.learned wear-rates of ""`, `forecast.kept forecasts of "HSM"`, `forecast.kept forecasts of "BAR"`}
+		`incident.moved incidents/I of "HSM"`, `incident.undone incidents/I of "HSM"`, `campaign.loaded campaigns/P of "HSM"`, `wear_rates.learned wear-rates of ""`, `forecast.kept forecasts of "HSM"`, `forecast.kept forecasts of "BAR"`}
 	if !slices.Equal(lines, want) {
 		t.Errorf("got\n%q\nwant\n%q", lines, want)
 	}
-	if kept := got[18]; kept.Count != 2 || !slices.Equal(kept.Rolls, []string{"W1", "W2"}) || kept.What != string(port.ForecastWear) {
+	if kept := got[19]; kept.Count != 2 || !slices.Equal(kept.Rolls, []string{"W1", "W2"}) || kept.What != string(port.ForecastWear) {
 		t.Errorf("forecasts of a kind in a mill: %+v", kept.EventData)
 	}
 	if change := got[11]; change.Stand != "F1" || change.SetIn != "S" || change.Role != "work" || !change.When.Equal(day) {
@@ -98,6 +98,13 @@ func testEvents(t *testing.T, s Store) {
 	read(t, s, func(r port.Reader) (err error) { oldest, newest, err = r.EventSpan(); return err })
 	if oldest != got[0].EventPlace || newest != end {
 		t.Errorf("the span is %v to %v", oldest, newest)
+	}
+	for at, want := range map[time.Time]port.EventPlace{oldest.At: {}, newest.At.Add(time.Microsecond): newest} {
+		var before port.EventPlace
+		read(t, s, func(r port.Reader) (err error) { before, err = r.LastEventBefore(at); return err })
+		if before != want {
+			t.Errorf("the last before %v is %v, want %v", at, before, want)
+		}
 	}
 }
 

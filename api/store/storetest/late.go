@@ -36,6 +36,19 @@ func testLate(t *testing.T, s Store) {
 		}
 		return errors.Join(w.SumTotals([]string{"W1", "W2"}, day), w.MoveIncident(port.IncidentRow{Name: "i1", Rolls: []string{"W2", "W3"}}))
 	})
+	// Marked as undone, once.
+	write(t, s, func(w port.Writer) error { return w.UndoIncident("i1", hours(5), "ann", "it was at F6") })
+	read(t, s, func(r port.Reader) error {
+		i, err := r.Incident("i1")
+		same(t, "the undone incident", i, port.IncidentRow{Name: "i1", What: roll.Cobble, Stand: "F1", At: hours(1), Rolls: []string{"W2", "W3"}, UndoneAt: hours(5), UndoneBy: "ann", UndoneWhy: "it was at F6"})
+		_, none := r.Incident("none")
+		if !port.IsKind(none, port.NotFound) {
+			t.Errorf("an incident nobody knows: %v", none)
+		}
+		return err
+	})
+	refused(t, s, port.Conflicting, func(w port.Writer) error { return w.UndoIncident("i1", hours(6), "by", "why") })
+	refused(t, s, port.NotFound, func(w port.Writer) error { return w.UndoIncident("none", hours(6), "by", "why") })
 	refused(t, s, port.NotFound, func(w port.Writer) error { return w.MoveIncident(port.IncidentRow{Name: "none"}) })
 	read(t, s, func(r port.Reader) error {
 		one, err := r.Roll("W1")

@@ -25,7 +25,7 @@ func NewCmdVerify(f *kit.Factory, runF func(context.Context, *VerifyOptions) err
 		Short: "Read everything in the data file and check it; change nothing",
 		Long: `Read everything in the data file, or in FILE, a backup for instance, and check it:
 its pages, every row against the seals that were kept when it was written, every book
-against its hashes and what replaying it gives. What was changed, added or taken away
+against its hashes and what replaying it gives, and what rolls bore against their pieces. What was changed, added or taken away
 past barrelbook is named with its table and rows. The sign-offs of the works (works
 sign-off) are replayed: with the hash of one that you noted, an older copy of the books
 shows too. Nothing is made or changed; the file may be in use, or lie on a medium that

@@ -136,10 +136,10 @@ func TestLateChangesSayWhatMoved(t *testing.T) {
 			return kittest.Run(t, NewCmdRecord(w.Factory, nil), "F3 --in B --at 2026-03-04T14:05Z")
 		},
 		"correct": func(w *kittest.World) error {
-			return kittest.Run(t, NewCmdCorrect(w.Factory, nil), "change-1 --at 2026-03-04T14:05Z --reason misread")
+			return kittest.Run(t, NewCmdCorrect(w.Factory, nil), "change-1 --at 2026-03-04T14:05Z --reason misread --yes")
 		},
 		"undo": func(w *kittest.World) error {
-			return kittest.Run(t, NewCmdUndo(w.Factory, nil), "change-1 --reason misread")
+			return kittest.Run(t, NewCmdUndo(w.Factory, nil), "change-1 --reason misread --yes")
 		},
 	} {
 		w := kittest.New(t, &kittest.Answers{T: t, Canned: canned}, "")
@@ -155,7 +155,7 @@ func TestLateChangesSayWhatMoved(t *testing.T) {
 func TestCorrectSendsTheMoment(t *testing.T) {
 	answers := &kittest.Answers{T: t, Canned: map[string]string{"POST /v1/changes/change-1/corrections": kittest.Fixture(t, "late.json")}}
 	w := kittest.New(t, answers, "")
-	if err := kittest.Run(t, NewCmdCorrect(w.Factory, nil), "change-1 --at 2026-03-04T14:05Z --reason misread"); err != nil {
+	if err := kittest.Run(t, NewCmdCorrect(w.Factory, nil), "change-1 --at 2026-03-04T14:05Z --reason misread --yes"); err != nil {
 		t.Fatal(err)
 	}
 	if got, want := strings.TrimSpace(answers.Sent[0]), `{"at":"2026-03-04T14:05:00Z","reason":"misread"}`; got != want {

@@ -16,6 +16,7 @@ import (
 type CorrectOptions struct {
 	Factory *kit.Factory
 	kit.Recording
+	kit.Revising
 	Change, Reason string
 }
 
@@ -39,6 +40,7 @@ rolled between the two moments moves to the rolls that were really in.`,
 		},
 	}
 	cmd.Flags().StringVar(&o.Reason, "reason", "", "why the moment in the books is wrong")
+	o.Revising.AddTo(cmd)
 	o.Recording.AddTo(cmd, true)
 	kit.Require(cmd, "at", "reason")
 	return cmd
@@ -58,22 +60,25 @@ func correct(ctx context.Context, o *CorrectOptions) error {
 	if err != nil {
 		return err
 	}
-	dry, key := o.Params()
-	a, err := conn.Expect[oapi.Change](c.API.CorrectChange(ctx, o.Change, &oapi.CorrectChangeParams{DryRun: dry, IdempotencyKey: key}, oapi.MomentInput{At: *at, Reason: o.Reason}))
-	if err != nil {
-		return what.Explain(err)
-	}
-	err = kit.Show(o.Factory, a, func(ch oapi.Change) error {
-		t := o.Factory.Term
+	_, key := o.Params()
+	a, done, err := kit.Revise(o.Factory, &o.Recording, o.Yes, "Give roll change "+o.Change+" this moment?", func(dry bool) (conn.Answer[oapi.Change], error) {
+		return conn.Expect[oapi.Change](c.API.CorrectChange(ctx, o.Change, &oapi.CorrectChangeParams{DryRun: kit.OptTrue(dry), IdempotencyKey: key}, oapi.MomentInput{At: *at, Reason: o.Reason}))
+	}, func(f *kit.Factory, ch oapi.Change) error {
+		t := f.Term
 		t.Print("%s", t.Bold(fmt.Sprintf("Roll change at %s, %s rolls, %s, corrected", ch.Stand, ch.Role, render.Time(ch.At))))
-		moved(o.Factory, u, "out", render.Opt(ch.Out))
-		moved(o.Factory, u, "in", render.Opt(ch.In))
-		rebooked(o.Factory, u, ch)
+		moved(f, u, "out", render.Opt(ch.Out))
+		moved(f, u, "in", render.Opt(ch.In))
+		rebooked(f, u, ch)
 		render.Bullets(t, "\nCautions:", render.Opt(ch.Cautions))
 		return nil
 	})
-	if err == nil {
-		o.Noted(o.Factory, "Roll change %s was on %s.", a.Value.Name, render.Time(a.Value.At))
+	if err != nil {
+		return what.Explain(err)
 	}
-	return err
+	if done {
+		o.Noted(o.Factory, "Roll change %s was on %s.", a.Value.Name, render.Time(a.Value.At))
+	} else {
+		o.Noted(o.Factory, "")
+	}
+	return nil
 }

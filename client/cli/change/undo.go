@@ -16,6 +16,7 @@ import (
 type UndoOptions struct {
 	Factory *kit.Factory
 	kit.Recording
+	kit.Revising
 	Change, Reason string
 }
 
@@ -44,6 +45,7 @@ ground since.`,
 		},
 	}
 	cmd.Flags().StringVar(&o.Reason, "reason", "", "why it is wrong")
+	o.Revising.AddTo(cmd)
 	o.Recording.AddTo(cmd, false)
 	kit.Require(cmd, "reason")
 	return cmd
@@ -58,22 +60,25 @@ func undo(ctx context.Context, o *UndoOptions) error {
 	if err != nil {
 		return err
 	}
-	dry, key := o.Params()
-	a, err := conn.Expect[oapi.Change](c.API.UndoChange(ctx, o.Change, &oapi.UndoChangeParams{DryRun: dry, IdempotencyKey: key}, oapi.UndoInput{Reason: o.Reason}))
-	if err != nil {
-		return kit.Failure{What: "the roll change " + o.Change + " was not undone", Flag: map[string]string{"reason": "--reason"}, Next: []string{kit.Path("change list")}}.Explain(err)
-	}
-	err = kit.Show(o.Factory, a, func(ch oapi.Change) error {
-		t := o.Factory.Term
+	_, key := o.Params()
+	a, done, err := kit.Revise(o.Factory, &o.Recording, o.Yes, "Undo roll change "+o.Change+"?", func(dry bool) (conn.Answer[oapi.Change], error) {
+		return conn.Expect[oapi.Change](c.API.UndoChange(ctx, o.Change, &oapi.UndoChangeParams{DryRun: kit.OptTrue(dry), IdempotencyKey: key}, oapi.UndoInput{Reason: o.Reason}))
+	}, func(f *kit.Factory, ch oapi.Change) error {
+		t := f.Term
 		t.Print("%s", t.Bold(fmt.Sprintf("Roll change at %s, %s rolls, %s, undone", ch.Stand, ch.Role, render.Time(ch.At))))
-		moved(o.Factory, u, "in again", render.Opt(ch.Out))
-		moved(o.Factory, u, "never in", render.Opt(ch.In))
-		rebooked(o.Factory, u, ch)
+		moved(f, u, "in again", render.Opt(ch.Out))
+		moved(f, u, "never in", render.Opt(ch.In))
+		rebooked(f, u, ch)
 		render.Bullets(t, "\nCautions:", render.Opt(ch.Cautions))
 		return nil
 	})
-	if err == nil {
-		o.Noted(o.Factory, "Roll change %s is undone.", a.Value.Name)
+	if err != nil {
+		return kit.Failure{What: "the roll change " + o.Change + " was not undone", Flag: map[string]string{"reason": "--reason"}, Next: []string{kit.Path("change list")}}.Explain(err)
 	}
-	return err
+	if done {
+		o.Noted(o.Factory, "Roll change %s is undone.", a.Value.Name)
+	} else {
+		o.Noted(o.Factory, "")
+	}
+	return nil
 }

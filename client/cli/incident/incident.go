@@ -10,5 +10,5 @@ import (
 
 // NewCmd gathers the verbs.
 func NewCmd(f *kit.Factory) *cobra.Command {
-	return kit.Noun("incident", "Record mishaps, list them", NewCmdRecord(f, nil), NewCmdList(f, nil))
+	return kit.Noun("incident", "Record mishaps, list them, undo one", NewCmdRecord(f, nil), NewCmdList(f, nil), NewCmdUndo(f, nil))
 }

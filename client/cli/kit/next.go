@@ -20,7 +20,7 @@ var commands = map[string]string{
 	"listStands": "stand list", "getStand": "stand show {stand}", "listChanges": "change list", "recordChange": "change record {stand} --in {set_in:SET}", "undoChange": "change undo {change:CHANGE}", "correctChange": "change correct {change:CHANGE}",
 	"listChocks": "chock list", "listOrders": "order list", "addChock": "chock add {name:NAME}", "getChock": "chock show {chock}", "fitChock": "chock fit {chock} --off", "inspectChock": "chock inspect {chock} OUTCOME",
 	"listMills": "mill list", "createMill": "mill add {name:NAME}", "listGrades": "grade list", "createGrade": "grade add {name:NAME}",
-	"listPractices": "practice list", "getPractice": "practice show {practice}", "listIncidents": "incident list", "listCampaigns": "campaign list",
+	"listPractices": "practice list", "getPractice": "practice show {practice}", "listIncidents": "incident list", "undoIncident": "incident undo {incident:INCIDENT}", "listCampaigns": "campaign list",
 	"listWearRates": "wear-rate list", "listTokens": "token list", "createToken": "token create {name:NAME}", "listWebhooks": "webhook list",
 }
 

@@ -2,11 +2,6 @@ package regrind
 
 import (
 	"context"
-	"encoding/json"
-	"fmt"
-	"maps"
-	"slices"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -19,9 +14,10 @@ type CorrectOptions struct {
 	Factory *kit.Factory
 	kit.Recording
 	Measures
+	kit.Revising
 	Roll, Reason string
 	Entry        int64
-	Yes          bool
+	Clear        []string
 }
 
 // NewCmdCorrect corrects a regrind.
@@ -31,15 +27,18 @@ func NewCmdCorrect(f *kit.Factory, runF func(context.Context, *CorrectOptions) e
 		Use:   "correct ROLL",
 		Short: "Correct what a regrind said; what you do not name stays",
 		Long: `Correct what a regrind said. Only what is given changes: crown, roughness, tests,
-grinder and note stay as they were. The entry stays in the book with the one
-that took its place, and the reason. A regrind that was not made is withdrawn
-instead: regrind undo.
+grinder and note stay as they were; --clear takes away a figure that was not
+taken. What it changes and what follows, in stock, fitness, tests owed and
+forecasts, is shown before you are asked. The entry stays in the book with the
+one that took its place, and the reason. A regrind that was not made is
+withdrawn instead: regrind undo.
 
 Without --entry it is the last regrind of the roll that still holds; where
 something was written after it, name it with --entry.`,
 		Example: kit.Example(
 			"barrelbook regrind correct R1234 --found 738.412 --reason \"two digits swapped\"",
-			"barrelbook regrind correct R1234 --entry 58 --ground 737.950 --crown 50 --reason \"wrong line of the sheet\""),
+			"barrelbook regrind correct R1234 --entry 58 --ground 737.950 --crown 50 --reason \"wrong line of the sheet\"",
+			"barrelbook regrind correct R1234 --clear roughness --reason \"not measured\" --yes"),
 		Args:              kit.Args("ROLL"),
 		ValidArgsFunction: kit.Complete(f, kit.Rolls),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -53,16 +52,22 @@ something was written after it, name it with --entry.`,
 	o.Measures.addTo(cmd)
 	cmd.Flags().StringVar(&o.Reason, "reason", "", "why it is wrong")
 	cmd.Flags().Int64Var(&o.Entry, "entry", 0, "the `NUMBER` of the wrong entry; the last regrind when left out")
-	cmd.Flags().BoolVarP(&o.Yes, "yes", "y", false, "do not ask")
+	cmd.Flags().StringSliceVar(&o.Clear, "clear", nil, "a figure that was not taken, by its flag without the dashes (`WHAT`: crown, roughness), again for each: it is as if nothing had been said")
+	o.Revising.AddTo(cmd)
 	o.Recording.AddTo(cmd, true)
 	kit.Require(cmd, "reason")
 	return cmd
 }
 
+// clearable are the figures that may be taken away.
+var clearable = []oapi.RegrindCorrectionClear{oapi.RegrindCorrectionClearTemperatureAboveShopK, oapi.RegrindCorrectionClearCrownUm, oapi.RegrindCorrectionClearTaperUm, oapi.RegrindCorrectionClearRunoutUm,
+	oapi.RegrindCorrectionClearRoundnessUm, oapi.RegrindCorrectionClearRoughnessUm, oapi.RegrindCorrectionClearStations, oapi.RegrindCorrectionClearFoundStations, oapi.RegrindCorrectionClearGrooveWornUm,
+	oapi.RegrindCorrectionClearGrinder, oapi.RegrindCorrectionClearTests, oapi.RegrindCorrectionClearConfirm, oapi.RegrindCorrectionClearNote}
+
 var correctFlags = func() map[string]string {
-	flags := map[string]string{"entry": "--entry", "reason": "--reason"}
+	flags := map[string]string{"entry": "--entry", "reason": "--reason", "regrind/clear": "--clear"}
 	for field, flag := range measureFlags {
-		flags["regrind/"+field] = flag
+		flags["regrind/"+field], flags[field] = flag, flag
 	}
 	return flags
 }()
@@ -94,6 +99,9 @@ func (o *CorrectOptions) change() (in oapi.RegrindCorrection, err error) {
 	if err := e.Err(); err != nil {
 		return in, err
 	}
+	if in.Clear, err = kit.Cleared[oapi.RegrindCorrectionClear](o.Clear, measureFlags, clearable); err != nil {
+		return in, err
+	}
 	if in.At, err = o.Moment(o.Factory); err == nil && in == (oapi.RegrindCorrection{}) {
 		err = kit.Usagef("say what was wrong in the regrind of %s, such as --found; %s withdraws it whole", o.Roll, kit.Path("regrind undo"))
 	}
@@ -111,51 +119,8 @@ func correct(ctx context.Context, o *CorrectOptions) error {
 		return err
 	}
 	t := &target{factory: o.Factory, conn: c, recording: &o.Recording, roll: o.Roll, entry: o.Entry, yes: o.Yes, verb: "Correct", done: "corrected", what: what, flags: correctFlags}
-	t.changes = func(e oapi.Entry) []string { return differences(e, in) }
 	if err := t.find(ctx); err != nil {
 		return err
 	}
 	return t.send(ctx, oapi.CorrectionInput{Entry: t.entry, Reason: o.Reason, Regrind: &in})
-}
-
-// differences says what each thing named was and will be.
-func differences(e oapi.Entry, in oapi.RegrindCorrection) (lines []string) {
-	said := e.Body
-	if with, ok := said["with"].(map[string]any); ok { // a correction holds what it put in place
-		said = with
-	}
-	text, err := json.Marshal(in)
-	if err != nil {
-		return nil
-	}
-	var to map[string]any
-	if json.Unmarshal(text, &to) != nil {
-		return nil
-	}
-	for _, field := range slices.Sorted(maps.Keys(to)) {
-		was, ok := said[field]
-		if field == "found_mm" && said["found_as_read_mm"] != nil {
-			was = said["found_as_read_mm"]
-		}
-		if field == "at" {
-			was, ok = e.At.Format("2006-01-02T15:04:05Z07:00"), true
-		}
-		if !ok {
-			was = "nothing"
-		}
-		lines = append(lines, fmt.Sprintf("%s: %s, was %s", strings.TrimPrefix(measureFlags[field], "--"), plain(to[field]), plain(was)))
-	}
-	return lines
-}
-
-// plain is a value of an entry as a person reads it.
-func plain(v any) string {
-	switch v := v.(type) {
-	case string:
-		return strings.ReplaceAll(v, "_", " ")
-	case []any, map[string]any:
-		text, _ := json.Marshal(v)
-		return string(text)
-	}
-	return fmt.Sprint(v)
 }

@@ -12,7 +12,7 @@ import (
 // NewCmd gathers the verbs.
 func NewCmd(f *kit.Factory) *cobra.Command {
 	cmd := kit.Noun("regrind", "Record a regrind, ask what to take off, correct a record",
-		NewCmdRecord(f, nil), NewCmdAdvise(f, nil), NewCmdCorrect(f, nil), NewCmdUndo(f, nil))
+		NewCmdRecord(f, nil), NewCmdAdvise(f, nil), NewCmdQueue(f, nil), NewCmdCorrect(f, nil), NewCmdUndo(f, nil))
 	return cmd
 }
 

@@ -125,15 +125,15 @@ func TestCorrectionsFindTheLastRegrindThatHolds(t *testing.T) {
 	}{
 		{"a corrected one stands in its correction", corrected, "R1 --reason wrong", `{"entry":4,"reason":"wrong"}`, withdraw, []string{"Entry 4 of R1, 2026-01-03"}},
 		{"a named one", corrected, "R1 --reason wrong --entry 2", `{"entry":2,"reason":"wrong"}`, withdraw, []string{"Entry 2 of R1, 2026-01-02"}},
-		{"one with entries after it, where nobody is asked", withdrawn, "R1 --reason wrong --yes", `{"entry":2,"reason":"wrong"}`, withdraw, nil},
-		{"only what is named", corrected, "R1 --reason swapped --ground 737.95 --note wheel", `{"entry":4,"reason":"swapped","regrind":{"ground_mm":737.95,"note":"wheel"}}`, put,
-			[]string{"ground: 737.95, was 737.9", "note: wheel, was nothing"}},
-		{"how warm it was", corrected, "R1 --reason cold --above-shop 25", `{"entry":4,"reason":"cold","regrind":{"temperature_above_shop_k":25}}`, put, []string{"above-shop: 25, was nothing"}},
+		{"a named one with entries after it", withdrawn, "R1 --reason wrong --entry 2", `{"entry":2,"reason":"wrong"}`, withdraw, nil},
+		{"only what is named", corrected, "R1 --reason swapped --ground 737.95 --note wheel", `{"entry":4,"reason":"swapped","regrind":{"ground_mm":737.95,"note":"wheel"}}`, put, nil},
+		{"how warm it was", corrected, "R1 --reason cold --above-shop 25", `{"entry":4,"reason":"cold","regrind":{"temperature_above_shop_k":25}}`, put, nil},
+		{"a figure that was not taken", corrected, "R1 --reason unread --clear crown,--test", `{"entry":4,"reason":"unread","regrind":{"clear":["crown_um","tests"]}}`, put, nil},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			answers := &kittest.Answers{T: t, Canned: map[string]string{"POST /v1/rolls/R1/corrections": kittest.Fixture(t, "../../roll/testdata/roll.json"), "GET /v1/rolls/R1/entries": c.book}}
+			answers := &kittest.Answers{T: t, Canned: map[string]string{"POST /v1/rolls/R1/corrections": kittest.Fixture(t, "correction.json"), "GET /v1/rolls/R1/entries": c.book}}
 			w := kittest.New(t, answers, "")
-			if err := kittest.Run(t, c.verb(w.Factory), c.line); err != nil {
+			if err := kittest.Run(t, c.verb(w.Factory), c.line+" --yes"); err != nil {
 				t.Fatal(err)
 			}
 			if got := strings.TrimSpace(answers.Sent[len(answers.Sent)-1]); got != c.body {
@@ -153,12 +153,12 @@ func TestCorrectionsAsk(t *testing.T) {
 	answers := &kittest.Answers{T: t, Canned: map[string]string{"GET /v1/rolls/R1/entries": strings.Replace(book, "%s", "", 1)}}
 	for _, verb := range []func(*kit.Factory) *cobra.Command{withdraw, put} {
 		w := kittest.New(t, answers, "")
-		line := "R1 --reason wrong"
+		line := "R1 --reason wrong --yes"
 		if verb(w.Factory).Flags().Lookup("found") != nil {
 			line += " --found 738.4"
 		}
 		err := kittest.Run(t, verb(w.Factory), line)
-		if err == nil || !strings.Contains(err.Error(), "the last regrind is entry 2, and 2 entries were written after it: name it with --entry 2") {
+		if err == nil || !strings.Contains(err.Error(), "the last regrind is entry 2, with 2 entries written after it: name it with --entry 2") {
 			t.Errorf("got %v", err)
 		}
 		for _, sent := range answers.Sent {
@@ -178,6 +178,9 @@ func TestCorrectionsRefuse(t *testing.T) {
 		{withdraw, "R1 --reason x --found 738.412", "unknown flag: --found"},
 		{put, "R1 --found 738.4", "needs --reason"},
 		{put, "R1 --reason x", "say what was wrong in the regrind of R1"},
+		{put, "R1 --reason x --clear ground", "--clear ground cannot be cleared; clear one of: above-shop, crown"},
+		{put, "R1 --reason x --clear crwon", `did you mean "crown"`},
+		{withdraw, "R1 --reason x --key k", "name the entry too"},
 		{withdraw, "R1 --reason x --entry 9", "no entry 9"},
 		{withdraw, "R1 --reason x", "no regrind that still holds"},
 		{put, "R1 --reason x --found 738.4", "no regrind that still holds"},
@@ -201,6 +204,7 @@ func TestEveryFieldOfARegrindHasItsFlag(t *testing.T) {
 			fields[name] = true
 		}
 	}
+	delete(fields, "clear") // a flag of corrections alone
 	for field := range fields {
 		flag, ok := measureFlags[field]
 		if !ok {

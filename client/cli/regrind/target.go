@@ -4,9 +4,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strconv"
 
 	"barrelbook/client/cli/kit"
-	"barrelbook/client/cli/roll"
 	"barrelbook/client/conn"
 	"barrelbook/client/oapi"
 	"barrelbook/client/render"
@@ -24,37 +24,37 @@ type target struct {
 	done      string // "withdrawn"
 	what      string // failed, when it does
 	flags     map[string]string
-	changes   func(oapi.Entry) []string
+	version   int64 // of the book that was looked at
 }
 
 func (t *target) failure(err error) error {
 	return kit.Failure{What: t.what, Flag: t.flags, Next: []string{kit.Path("roll book %s --all", t.roll)}}.Explain(err)
 }
 
-// find looks the entry up, shows it, and asks where it is not the last one and
-// was not named: a command sent twice would take the one before.
+// find looks the entry up and shows it. One that is not the last and was not named
+// is named in a question, or refused: a command sent twice would take the one
+// before. --yes does not answer for it.
 func (t *target) find(ctx context.Context) error {
 	named := t.entry != 0
+	if t.recording.Key != "" && !named {
+		return t.failure(kit.Usagef("with --key name the entry too, with --entry: sent again, the command would take another one"))
+	}
 	e, last, err := t.look(ctx)
 	if err != nil {
 		return t.failure(err)
 	}
-	t.entry = e.Number
+	t.entry, t.version = e.Number, last
 	t.factory.Term.Say("Entry %d of %s, %s, by %s: %s.", e.Number, t.roll, render.Time(e.At), e.By, render.Opt(e.Summary))
-	if t.changes != nil {
-		for _, line := range t.changes(e) {
-			t.factory.Term.Say("  %s", line)
-		}
-	}
-	if named || e.Number == last || t.recording.DryRun || t.yes {
+	if named || e.Number == last {
 		return nil
 	}
-	ok, err := t.factory.Term.Confirm(fmt.Sprintf("%d entries were written after it. %s entry %d?", last-e.Number, t.verb, e.Number))
+	after := fmt.Sprintf("%s written after it", render.Count(last-e.Number, "entry"))
+	ok, err := t.factory.Term.Confirm(fmt.Sprintf("It is not the last: %s. Entry %d all the same?", after, e.Number))
 	switch {
 	case errors.Is(err, context.Canceled):
 		return err
 	case err != nil:
-		return t.failure(kit.Usagef("the last regrind is entry %d, and %d entries were written after it: name it with --entry %d", e.Number, last-e.Number, e.Number))
+		return t.failure(kit.Usagef("the last regrind is entry %d, with %s: name it with --entry %d", e.Number, after, e.Number))
 	case !ok:
 		return kit.ErrStopped
 	}
@@ -95,20 +95,34 @@ func holds(e oapi.Entry) bool {
 	return e.Kind == oapi.EntryKindReground || (e.Kind == oapi.EntryKindCorrected && e.Body["kind"] == string(oapi.EntryKindReground))
 }
 
-// send records the correction and shows the roll as it is then.
+// send shows what the correction does, asks, and records it, where the book is
+// still the one that was looked at.
 func (t *target) send(ctx context.Context, in oapi.CorrectionInput) error {
-	u, err := t.factory.Units()
-	if err != nil {
-		return err
+	key := t.recording.KeyParam()
+	var version *string
+	if t.recording.Key == "" { // sent again under its key, it has been written since
+		tag := `"` + strconv.FormatInt(t.version, 10) + `"`
+		version = &tag
 	}
-	dry, key := t.recording.Params()
-	a, err := conn.Expect[oapi.Roll](t.conn.API.CorrectEntry(ctx, t.roll, &oapi.CorrectEntryParams{DryRun: dry, IdempotencyKey: key}, in))
+	once := func(dry bool) (conn.Answer[oapi.CorrectionAnswer], error) {
+		return conn.Expect[oapi.CorrectionAnswer](t.conn.API.CorrectEntry(ctx, t.roll, &oapi.CorrectEntryParams{DryRun: kit.OptTrue(dry), IdempotencyKey: key, IfMatch: version}, in))
+	}
+	a, done, err := kit.Revise(t.factory, t.recording, t.yes, fmt.Sprintf("%s entry %d of %s?", t.verb, in.Entry, t.roll), func(dry bool) (conn.Answer[oapi.CorrectionAnswer], error) {
+		if in.Regrind == nil {
+			return once(dry)
+		}
+		return kit.Settled(t.factory, in.Regrind.Confirmed, func(confirmed *[]oapi.Question) (conn.Answer[oapi.CorrectionAnswer], error) {
+			in.Regrind.Confirmed = confirmed
+			return once(dry)
+		})
+	}, func(f *kit.Factory, a oapi.CorrectionAnswer) error { return kit.PrintCorrection(f, t.flags, a) })
 	if err != nil {
 		return t.failure(err)
 	}
-	if err := kit.Show(t.factory, a, func(r oapi.Roll) error { roll.Print(t.factory.Term, u, r); return nil }); err != nil {
-		return err
+	if !done {
+		t.recording.Noted(t.factory, "")
+		return nil
 	}
-	t.recording.Noted(t.factory, "Entry %d of %s is %s.", in.Entry, t.roll, t.done)
+	t.recording.Noted(t.factory, "Entry %d of %s is %s, by entry %d.", in.Entry, t.roll, t.done, a.Value.Entry)
 	return nil
 }

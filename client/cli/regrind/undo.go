@@ -13,9 +13,9 @@ import (
 type UndoOptions struct {
 	Factory *kit.Factory
 	kit.Recording
+	kit.Revising
 	Roll, Reason string
 	Entry        int64
-	Yes          bool
 }
 
 // NewCmdUndo withdraws an entry.
@@ -31,7 +31,10 @@ corrected instead: regrind correct.
 Without --entry it is the last regrind of the roll that still holds; where
 something was written after it, name it with --entry. Whoever may not undo what
 an entry did may not withdraw it: a hold, a scrapping or an incident is an
-engineer's.`,
+engineer's. An incident is taken out of the books of all rolls that bore it.
+
+What follows, in stock, fitness, tests owed and forecasts, is shown before you
+are asked.`,
 		Example: kit.Example(
 			"barrelbook regrind undo R1234 --reason \"entered on the wrong roll\"",
 			"barrelbook regrind undo R1234 --entry 58 --reason \"entered on the wrong roll\""),
@@ -47,7 +50,7 @@ engineer's.`,
 	}
 	cmd.Flags().StringVar(&o.Reason, "reason", "", "why it is wrong")
 	cmd.Flags().Int64Var(&o.Entry, "entry", 0, "the `NUMBER` of the wrong entry; the last regrind when left out")
-	cmd.Flags().BoolVarP(&o.Yes, "yes", "y", false, "do not ask")
+	o.Revising.AddTo(cmd)
 	o.Recording.AddTo(cmd, false)
 	kit.Require(cmd, "reason")
 	return cmd

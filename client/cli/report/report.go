@@ -15,7 +15,7 @@ import (
 // NewCmd gathers the reports.
 func NewCmd(f *kit.Factory) *cobra.Command {
 	return kit.Noun("report", "Stock, what to buy, what rolls cost, how long they last, and how forecasts did",
-		NewCmdStock(f, nil), NewCmdBuying(f, nil), NewCmdConsumption(f, nil), NewCmdPopulations(f, nil), NewCmdScores(f, nil))
+		NewCmdStock(f, nil), NewCmdScrap(f, nil), NewCmdBuying(f, nil), NewCmdConsumption(f, nil), NewCmdPopulations(f, nil), NewCmdScores(f, nil))
 }
 
 // Asked is what every report can be asked for.

@@ -2,6 +2,8 @@ package roll
 
 import (
 	"context"
+	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -13,6 +15,8 @@ import (
 // CorrectOptions is a corrected receipt as typed: only what was wrong.
 type CorrectOptions struct {
 	Factory *kit.Factory
+	kit.Revising
+	Clear   []string
 	receipt ReceiveOptions
 	Reason  string
 	given   func(flag string) bool
@@ -26,8 +30,10 @@ func NewCmdCorrect(f *kit.Factory, runF func(context.Context, *CorrectOptions) e
 		Use:   "correct NUMBER",
 		Short: "Correct what the receipt of a roll says",
 		Long: `Correct what the receipt of a roll says. Give only what was wrong; the rest
-stays. The wrong receipt stays in the book with the one that took its place, and
-the reason. It is refused where what happened later contradicts it: a grind above
+stays; --clear takes away what was not said. What it changes and what follows, in
+stock, fitness, tests owed and forecasts, is shown before you are asked. The wrong
+receipt stays in the book with the one that took its place, and the reason. It is
+for an engineer, as the scrap limits are in it. It is refused where what happened later contradicts it: a grind above
 the new diameter, or a stand that the roll went into at the old one.`,
 		Example: kit.Example(
 			"barrelbook roll correct R1234 --diameter 780.500 --reason \"two digits swapped\"",
@@ -48,6 +54,8 @@ the new diameter, or a stand that the roll went into at the old one.`,
 	cmd.Flags().Lookup("stand").Usage = "a `STAND` it may serve, again for each"
 	cmd.Flags().Lookup("received").Usage = "when it came (`TIME`: 2026-03-04 or 2026-03-04T14:05Z)"
 	cmd.Flags().StringVar(&o.Reason, "reason", "", "why it is wrong")
+	cmd.Flags().StringSliceVar(&o.Clear, "clear", nil, "what was not said, by its flag without the dashes (`WHAT`: neck, hardness, scrap-shell), again for each: it is as if nothing had been said")
+	o.Revising.AddTo(cmd)
 	o.receipt.Recording.AddTo(cmd, false)
 	kit.Require(cmd, "reason")
 	return cmd
@@ -85,6 +93,7 @@ func (o *CorrectOptions) change(scrap oapi.ScrapLimits) (in oapi.ReceiptCorrecti
 	if mm := e.OptLength("--scrap", r.Scrap); mm != nil {
 		scrap.NominalMm, in.Scrap = *mm, &scrap
 	}
+	clear := slices.Clone(o.Clear)
 	for _, limit := range []struct {
 		flag, typed string
 		into        **float64
@@ -95,6 +104,12 @@ func (o *CorrectOptions) change(scrap oapi.ScrapLimits) (in oapi.ReceiptCorrecti
 		if mm := e.OptLength(limit.flag, limit.typed); mm != nil {
 			*limit.into, in.Scrap = mm, &scrap
 		}
+		if i := slices.Index(clear, strings.TrimPrefix(limit.flag, "--")); i >= 0 {
+			*limit.into, in.Scrap, clear = nil, &scrap, slices.Delete(clear, i, i+1)
+		}
+	}
+	if in.Clear, err = kit.Cleared(clear, receiveFlags, clearable); err != nil {
+		return in, err
 	}
 	if err := e.Err(); err != nil {
 		return in, err
@@ -106,10 +121,16 @@ func (o *CorrectOptions) change(scrap oapi.ScrapLimits) (in oapi.ReceiptCorrecti
 	return in, err
 }
 
+// clearable is what may be taken away beside the limits of scrap.
+var clearable = []oapi.ReceiptCorrectionClear{oapi.ReceiptCorrectionClearStands, oapi.ReceiptCorrectionClearSupplier, oapi.ReceiptCorrectionClearCertificate, oapi.ReceiptCorrectionClearBearingSpanMm,
+	oapi.ReceiptCorrectionClearNeckDiameterMm, oapi.ReceiptCorrectionClearNeckFilletRadiusMm, oapi.ReceiptCorrectionClearCrownUm, oapi.ReceiptCorrectionClearTaperUm, oapi.ReceiptCorrectionClearRunoutUm,
+	oapi.ReceiptCorrectionClearRoundnessUm, oapi.ReceiptCorrectionClearRoughnessUm, oapi.ReceiptCorrectionClearStations, oapi.ReceiptCorrectionClearTests, oapi.ReceiptCorrectionClearHardnessShoreC,
+	oapi.ReceiptCorrectionClearGrooves, oapi.ReceiptCorrectionClearPrice, oapi.ReceiptCorrectionClearNote}
+
 var correctFlags = func() map[string]string {
-	flags := map[string]string{"reason": "--reason"}
+	flags := map[string]string{"reason": "--reason", "receipt/clear": "--clear"}
 	for field, flag := range receiveFlags {
-		flags["receipt/"+field] = flag
+		flags["receipt/"+field], flags[field] = flag, flag
 	}
 	return flags
 }()
@@ -134,13 +155,22 @@ func correct(ctx context.Context, o *CorrectOptions) error {
 	if err != nil {
 		return failed(what, number, nil, err)
 	}
-	dry, key := o.receipt.Params()
-	a, err := conn.Expect[oapi.Roll](c.API.CorrectEntry(ctx, number, &oapi.CorrectEntryParams{DryRun: dry, IdempotencyKey: key},
-		oapi.CorrectionInput{Entry: entry, Reason: o.Reason, Receipt: &change}))
-	if err != nil {
+	fail := func(err error) error {
 		return kit.Failure{What: what, Flag: correctFlags, Next: []string{kit.Path("roll book %s --all", number)}}.Explain(err)
 	}
-	return shown(o.Factory, a, &o.receipt.Recording, "The receipt of "+number+" is corrected.")
+	_, key := o.receipt.Params()
+	a, done, err := kit.Revise(o.Factory, &o.receipt.Recording, o.Yes, "Correct the receipt of "+number+"?", func(dry bool) (conn.Answer[oapi.CorrectionAnswer], error) {
+		return conn.Expect[oapi.CorrectionAnswer](c.API.CorrectEntry(ctx, number, &oapi.CorrectEntryParams{DryRun: kit.OptTrue(dry), IdempotencyKey: key}, oapi.CorrectionInput{Entry: entry, Reason: o.Reason, Receipt: &change}))
+	}, func(f *kit.Factory, a oapi.CorrectionAnswer) error { return kit.PrintCorrection(f, correctFlags, a) })
+	if err != nil {
+		return fail(err)
+	}
+	if done {
+		o.receipt.Noted(o.Factory, "The receipt of %s is corrected, by entry %d.", number, a.Value.Entry)
+	} else {
+		o.receipt.Noted(o.Factory, "")
+	}
+	return nil
 }
 
 // receiptEntry is the entry that the receipt stands in now: the first of the

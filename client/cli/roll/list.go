@@ -18,6 +18,7 @@ type ListOptions struct {
 
 	Stage, Role, Mill, Stand, Grade string
 	Held                            bool
+	pick
 }
 
 // NewCmdList lists rolls.
@@ -26,7 +27,7 @@ func NewCmdList(f *kit.Factory, runF func(context.Context, *ListOptions) error) 
 	cmd := &cobra.Command{
 		Use:     "list",
 		Short:   "List rolls by number, with their stage, stock left and place",
-		Example: kit.Example("barrelbook roll list --stage worn", "barrelbook roll list --stand F3", "barrelbook roll list --all --csv > rolls.csv"),
+		Example: kit.Example("barrelbook roll list --stage worn", "barrelbook roll list --stand F3", "barrelbook roll list --owed", "barrelbook roll list --warm --sort cool", "barrelbook roll list --all --csv > rolls.csv"),
 		Args:    kit.Args(),
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if runF != nil {
@@ -41,6 +42,7 @@ func NewCmdList(f *kit.Factory, runF func(context.Context, *ListOptions) error) 
 	cmd.Flags().StringVar(&o.Stand, "stand", "", "only rolls in this `STAND` now")
 	cmd.Flags().StringVar(&o.Grade, "grade", "", "only rolls of this `GRADE`")
 	cmd.Flags().BoolVar(&o.Held, "held", false, "only rolls that are held")
+	o.pick.addTo(cmd)
 	o.Paging.AddTo(cmd)
 	kit.CompleteFlag(f, cmd, "mill", kit.Mills)
 	kit.CompleteFlag(f, cmd, "stand", kit.Stands)
@@ -68,7 +70,10 @@ func list(ctx context.Context, o *ListOptions) error {
 		{Head: "roll", Key: "roll"}, {Head: "role", Key: "role", Spare: 5}, {Head: "grade", Key: "grade", Spare: 2}, {Head: "stage", Key: "stage"},
 		u.LengthColumn("diameter", "diameter"), u.LengthColumn("stock left", "stock_left"),
 		{Head: "limit", Key: "scrap_limit", Spare: 4}, {Head: "place", Key: "place"},
-		u.RolledColumn("rolled", "rolled").Spared(3), {Head: "fit", Key: "fit"}, {Head: "owed", Key: "owed", Spare: 1},
+		u.RolledColumn("rolled", "rolled").Spared(3), {Head: "fit", Key: "fit"}, {Head: "owed", Key: "owed", Spare: 1}, {Head: "warm until", Key: "cool_at", Spare: 2},
+	}
+	if o.pick.asked() {
+		return o.listPicked(ctx, c, p, columns, u)
 	}
 	none := "No roll is like that."
 	if p == (oapi.ListRollsParams{}) {
@@ -80,9 +85,14 @@ func list(ctx context.Context, o *ListOptions) error {
 			a, err := conn.Expect[oapi.RollPage](c.API.ListRolls(ctx, &p))
 			return kit.Page[oapi.Roll]{Items: a.Value.Items, Next: a.Value.Next, Raw: a.Raw}, err
 		},
-		func(r oapi.Roll) []string {
-			s := r.State
-			return []string{r.Number, string(r.Role), r.Grade, stage(s), render.Bare(u.Length(s.DiameterMm)), render.Bare(u.Length(s.StockLeftMm)),
-				render.Words(s.ScrapLimit), place(s), render.Bare(u.Rolled(r.Totals.RolledKm)), render.Words(s.Fit.Verdict), due(s)}
-		})
+		row(u))
+}
+
+// row is a roll in the list.
+func row(u render.Units) func(oapi.Roll) []string {
+	return func(r oapi.Roll) []string {
+		s := r.State
+		return []string{r.Number, string(r.Role), r.Grade, stage(s), render.Bare(u.Length(s.DiameterMm)), render.Bare(u.Length(s.StockLeftMm)),
+			render.Words(s.ScrapLimit), place(s), render.Bare(u.Rolled(r.Totals.RolledKm)), render.Words(s.Fit.Verdict), Due(s), render.OptTime(s.CoolAt)}
+	}
 }

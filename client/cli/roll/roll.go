@@ -14,7 +14,7 @@ import (
 // NewCmd gathers the verbs.
 func NewCmd(f *kit.Factory) *cobra.Command {
 	return kit.Noun("roll", "Receive rolls, look at them and their books, hold, release and scrap them",
-		NewCmdReceive(f, nil), NewCmdCarryOver(f, nil), NewCmdCorrect(f, nil), NewCmdList(f, nil), NewCmdShow(f, nil), NewCmdBook(f, nil), NewCmdMountings(f, nil), NewCmdForecast(f, nil),
+		NewCmdReceive(f, nil), NewCmdCarryOver(f, nil), NewCmdCorrect(f, nil), NewCmdList(f, nil), NewCmdWhere(f, nil), NewCmdShow(f, nil), NewCmdBook(f, nil), NewCmdMountings(f, nil), NewCmdForecast(f, nil),
 		NewCmdInspect(f, nil), NewCmdReadings(f), NewCmdMap(f, nil), NewCmdHold(f, nil), NewCmdRelease(f, nil), NewCmdConcede(f, nil), NewCmdRegrade(f, nil), NewCmdScrap(f, nil))
 }
 
@@ -46,8 +46,8 @@ func stage(s oapi.RollState) string {
 	return string(s.Stage)
 }
 
-// due are the tests owed now.
-func due(s oapi.RollState) string {
+// Due are the tests that a roll owes now, by name.
+func Due(s oapi.RollState) string {
 	var names []string
 	for _, o := range render.Opt(s.Owed) {
 		if o.Due {

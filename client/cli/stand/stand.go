@@ -10,5 +10,5 @@ import (
 // NewCmd gathers the verbs.
 func NewCmd(f *kit.Factory) *cobra.Command {
 	return kit.Noun("stand", "Show stands and the rolls in them, add and adjust stands",
-		NewCmdShow(f, nil), NewCmdList(f, nil), NewCmdAdd(f, nil), NewCmdAdjust(f, nil))
+		NewCmdShow(f, nil), NewCmdReady(f, nil), NewCmdList(f, nil), NewCmdAdd(f, nil), NewCmdAdjust(f, nil))
 }
