@@ -673,6 +673,69 @@ func (e Question) Valid() bool {
 	}
 }
 
+// Defines values for ReceiptCorrectionClear.
+const (
+	ReceiptCorrectionClearBearingSpanMm      ReceiptCorrectionClear = "bearing_span_mm"
+	ReceiptCorrectionClearCertificate        ReceiptCorrectionClear = "certificate"
+	ReceiptCorrectionClearCrownUm            ReceiptCorrectionClear = "crown_um"
+	ReceiptCorrectionClearGrooves            ReceiptCorrectionClear = "grooves"
+	ReceiptCorrectionClearHardnessShoreC     ReceiptCorrectionClear = "hardness_shore_c"
+	ReceiptCorrectionClearNeckDiameterMm     ReceiptCorrectionClear = "neck_diameter_mm"
+	ReceiptCorrectionClearNeckFilletRadiusMm ReceiptCorrectionClear = "neck_fillet_radius_mm"
+	ReceiptCorrectionClearNote               ReceiptCorrectionClear = "note"
+	ReceiptCorrectionClearPrice              ReceiptCorrectionClear = "price"
+	ReceiptCorrectionClearRoughnessUm        ReceiptCorrectionClear = "roughness_um"
+	ReceiptCorrectionClearRoundnessUm        ReceiptCorrectionClear = "roundness_um"
+	ReceiptCorrectionClearRunoutUm           ReceiptCorrectionClear = "runout_um"
+	ReceiptCorrectionClearStands             ReceiptCorrectionClear = "stands"
+	ReceiptCorrectionClearStations           ReceiptCorrectionClear = "stations"
+	ReceiptCorrectionClearSupplier           ReceiptCorrectionClear = "supplier"
+	ReceiptCorrectionClearTaperUm            ReceiptCorrectionClear = "taper_um"
+	ReceiptCorrectionClearTests              ReceiptCorrectionClear = "tests"
+)
+
+// Valid indicates whether the value is a known member of the ReceiptCorrectionClear enum.
+func (e ReceiptCorrectionClear) Valid() bool {
+	switch e {
+	case ReceiptCorrectionClearBearingSpanMm:
+		return true
+	case ReceiptCorrectionClearCertificate:
+		return true
+	case ReceiptCorrectionClearCrownUm:
+		return true
+	case ReceiptCorrectionClearGrooves:
+		return true
+	case ReceiptCorrectionClearHardnessShoreC:
+		return true
+	case ReceiptCorrectionClearNeckDiameterMm:
+		return true
+	case ReceiptCorrectionClearNeckFilletRadiusMm:
+		return true
+	case ReceiptCorrectionClearNote:
+		return true
+	case ReceiptCorrectionClearPrice:
+		return true
+	case ReceiptCorrectionClearRoughnessUm:
+		return true
+	case ReceiptCorrectionClearRoundnessUm:
+		return true
+	case ReceiptCorrectionClearRunoutUm:
+		return true
+	case ReceiptCorrectionClearStands:
+		return true
+	case ReceiptCorrectionClearStations:
+		return true
+	case ReceiptCorrectionClearSupplier:
+		return true
+	case ReceiptCorrectionClearTaperUm:
+		return true
+	case ReceiptCorrectionClearTests:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for RegrindAdviceRules.
 const (
 	RegrindAdviceRulesCrack     RegrindAdviceRules = "crack"
@@ -706,6 +769,57 @@ func (e RegrindAdviceRules) Valid() bool {
 	case RegrindAdviceRulesProfile:
 		return true
 	case RegrindAdviceRulesWear:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RegrindCorrectionClear.
+const (
+	RegrindCorrectionClearConfirm               RegrindCorrectionClear = "confirm"
+	RegrindCorrectionClearCrownUm               RegrindCorrectionClear = "crown_um"
+	RegrindCorrectionClearFoundStations         RegrindCorrectionClear = "found_stations"
+	RegrindCorrectionClearGrinder               RegrindCorrectionClear = "grinder"
+	RegrindCorrectionClearGrooveWornUm          RegrindCorrectionClear = "groove_worn_um"
+	RegrindCorrectionClearNote                  RegrindCorrectionClear = "note"
+	RegrindCorrectionClearRoughnessUm           RegrindCorrectionClear = "roughness_um"
+	RegrindCorrectionClearRoundnessUm           RegrindCorrectionClear = "roundness_um"
+	RegrindCorrectionClearRunoutUm              RegrindCorrectionClear = "runout_um"
+	RegrindCorrectionClearStations              RegrindCorrectionClear = "stations"
+	RegrindCorrectionClearTaperUm               RegrindCorrectionClear = "taper_um"
+	RegrindCorrectionClearTemperatureAboveShopK RegrindCorrectionClear = "temperature_above_shop_k"
+	RegrindCorrectionClearTests                 RegrindCorrectionClear = "tests"
+)
+
+// Valid indicates whether the value is a known member of the RegrindCorrectionClear enum.
+func (e RegrindCorrectionClear) Valid() bool {
+	switch e {
+	case RegrindCorrectionClearConfirm:
+		return true
+	case RegrindCorrectionClearCrownUm:
+		return true
+	case RegrindCorrectionClearFoundStations:
+		return true
+	case RegrindCorrectionClearGrinder:
+		return true
+	case RegrindCorrectionClearGrooveWornUm:
+		return true
+	case RegrindCorrectionClearNote:
+		return true
+	case RegrindCorrectionClearRoughnessUm:
+		return true
+	case RegrindCorrectionClearRoundnessUm:
+		return true
+	case RegrindCorrectionClearRunoutUm:
+		return true
+	case RegrindCorrectionClearStations:
+		return true
+	case RegrindCorrectionClearTaperUm:
+		return true
+	case RegrindCorrectionClearTemperatureAboveShopK:
+		return true
+	case RegrindCorrectionClearTests:
 		return true
 	default:
 		return false
@@ -1156,6 +1270,84 @@ func (e WithdrawalWhy) Valid() bool {
 	}
 }
 
+// Defines values for MomentSort.
+const (
+	MomentSortAt      MomentSort = "at"
+	MomentSortMinusAt MomentSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the MomentSort enum.
+func (e MomentSort) Valid() bool {
+	switch e {
+	case MomentSortAt:
+		return true
+	case MomentSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RollSort.
+const (
+	RollSortDiameterMm      RollSort = "diameter_mm"
+	RollSortMinusDiameterMm RollSort = "-diameter_mm"
+	RollSortMinusNumber     RollSort = "-number"
+	RollSortNumber          RollSort = "number"
+)
+
+// Valid indicates whether the value is a known member of the RollSort enum.
+func (e RollSort) Valid() bool {
+	switch e {
+	case RollSortDiameterMm:
+		return true
+	case RollSortMinusDiameterMm:
+		return true
+	case RollSortMinusNumber:
+		return true
+	case RollSortNumber:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListCampaignsParamsSort.
+const (
+	ListCampaignsParamsSortAt      ListCampaignsParamsSort = "at"
+	ListCampaignsParamsSortMinusAt ListCampaignsParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListCampaignsParamsSort enum.
+func (e ListCampaignsParamsSort) Valid() bool {
+	switch e {
+	case ListCampaignsParamsSortAt:
+		return true
+	case ListCampaignsParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListChangesParamsSort.
+const (
+	ListChangesParamsSortAt      ListChangesParamsSort = "at"
+	ListChangesParamsSortMinusAt ListChangesParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListChangesParamsSort enum.
+func (e ListChangesParamsSort) Valid() bool {
+	switch e {
+	case ListChangesParamsSortAt:
+		return true
+	case ListChangesParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ListEventsParamsFrom.
 const (
 	ListEventsParamsFromNow    ListEventsParamsFrom = "now"
@@ -1168,6 +1360,108 @@ func (e ListEventsParamsFrom) Valid() bool {
 	case ListEventsParamsFromNow:
 		return true
 	case ListEventsParamsFromOldest:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListForecastsParamsSort.
+const (
+	ListForecastsParamsSortOrderBy ListForecastsParamsSort = "order_by"
+	ListForecastsParamsSortRoll    ListForecastsParamsSort = "roll"
+	ListForecastsParamsSortScrapAt ListForecastsParamsSort = "scrap_at"
+)
+
+// Valid indicates whether the value is a known member of the ListForecastsParamsSort enum.
+func (e ListForecastsParamsSort) Valid() bool {
+	switch e {
+	case ListForecastsParamsSortOrderBy:
+		return true
+	case ListForecastsParamsSortRoll:
+		return true
+	case ListForecastsParamsSortScrapAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListIncidentsParamsSort.
+const (
+	ListIncidentsParamsSortAt      ListIncidentsParamsSort = "at"
+	ListIncidentsParamsSortMinusAt ListIncidentsParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListIncidentsParamsSort enum.
+func (e ListIncidentsParamsSort) Valid() bool {
+	switch e {
+	case ListIncidentsParamsSortAt:
+		return true
+	case ListIncidentsParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListPiecesParamsSort.
+const (
+	ListPiecesParamsSortAt      ListPiecesParamsSort = "at"
+	ListPiecesParamsSortMinusAt ListPiecesParamsSort = "-at"
+)
+
+// Valid indicates whether the value is a known member of the ListPiecesParamsSort enum.
+func (e ListPiecesParamsSort) Valid() bool {
+	switch e {
+	case ListPiecesParamsSortAt:
+		return true
+	case ListPiecesParamsSortMinusAt:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListRollsParamsSort.
+const (
+	ListRollsParamsSortDiameterMm      ListRollsParamsSort = "diameter_mm"
+	ListRollsParamsSortMinusDiameterMm ListRollsParamsSort = "-diameter_mm"
+	ListRollsParamsSortMinusNumber     ListRollsParamsSort = "-number"
+	ListRollsParamsSortNumber          ListRollsParamsSort = "number"
+)
+
+// Valid indicates whether the value is a known member of the ListRollsParamsSort enum.
+func (e ListRollsParamsSort) Valid() bool {
+	switch e {
+	case ListRollsParamsSortDiameterMm:
+		return true
+	case ListRollsParamsSortMinusDiameterMm:
+		return true
+	case ListRollsParamsSortMinusNumber:
+		return true
+	case ListRollsParamsSortNumber:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListSetsForStandParamsRole.
+const (
+	ListSetsForStandParamsRoleBackup       ListSetsForStandParamsRole = "backup"
+	ListSetsForStandParamsRoleIntermediate ListSetsForStandParamsRole = "intermediate"
+	ListSetsForStandParamsRoleWork         ListSetsForStandParamsRole = "work"
+)
+
+// Valid indicates whether the value is a known member of the ListSetsForStandParamsRole enum.
+func (e ListSetsForStandParamsRole) Valid() bool {
+	switch e {
+	case ListSetsForStandParamsRoleBackup:
+		return true
+	case ListSetsForStandParamsRoleIntermediate:
+		return true
+	case ListSetsForStandParamsRoleWork:
 		return true
 	default:
 		return false
@@ -1512,6 +1806,18 @@ type ChangePlanInput struct {
 	Stands       *[]Name `json:"stands,omitempty"`
 }
 
+// ChangedField defines model for ChangedField.
+type ChangedField struct {
+	// Field Levels parted by a slash
+	Field string `json:"field"`
+
+	// Is Left out where nothing is said now
+	Is *string `json:"is,omitempty"`
+
+	// Was Left out where nothing was said
+	Was *string `json:"was,omitempty"`
+}
+
 // Chock defines model for Chock.
 type Chock struct {
 	Bearing string `json:"bearing"`
@@ -1749,16 +2055,44 @@ type CoolingCalculationInput struct {
 	SurfaceCoefficientWPerM2k float64   `json:"surface_coefficient_w_per_m2k"`
 }
 
+// CorrectionAnswer What a correction or withdrawal did, or in a dry run would do
+type CorrectionAnswer struct {
+	// After How it stands now
+	After []RollStanding `json:"after"`
+
+	// Before How each roll stood whose book it is written into
+	Before []RollStanding `json:"before"`
+
+	// Changed What the entry says otherwise now, by the names of its input
+	Changed *[]ChangedField `json:"changed,omitempty"`
+
+	// Corrects The entry that does not stand any more
+	Corrects int64 `json:"corrects"`
+	DryRun   *bool `json:"dry_run,omitempty"`
+
+	// Entry The correction in the book
+	Entry int64     `json:"entry"`
+	Kind  EntryKind `json:"kind"`
+	Roll  Roll      `json:"roll"`
+
+	// Summary What that entry said, in one plain sentence
+	Summary string `json:"summary"`
+	Version int64  `json:"version"`
+
+	// Withdrawn Nothing takes its place
+	Withdrawn bool `json:"withdrawn"`
+}
+
 // CorrectionInput defines model for CorrectionInput.
 type CorrectionInput struct {
 	// Entry The entry that is wrong
 	Entry  int64  `json:"entry"`
 	Reason string `json:"reason"`
 
-	// Receipt What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
+	// Receipt What the receipt should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. Not together with regrind
 	Receipt *ReceiptCorrection `json:"receipt,omitempty"`
 
-	// Regrind What the regrind should have said. What is given takes the place of what it said, the rest stays; a confirmation stays only where the diameters do
+	// Regrind What the regrind should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. A reason in confirm stays only where the diameters do
 	Regrind *RegrindCorrection `json:"regrind,omitempty"`
 }
 
@@ -1886,7 +2220,7 @@ type Event struct {
 	// Time When it was recorded
 	Time time.Time `json:"time"`
 
-	// Type barrelbook.entry.KIND, .chock_entry.KIND, .change.recorded, .change.undone, .change.moved, .set.built, .set.changed, .set.broken, .incident.recorded, .incident.moved, .pieces.stored, .campaign.loaded, .wear_rates.learned, .forecast.kept, .forecast.settled, .order.placed, .order.changed, .mill.added, .grade.added, .stand.added, .stand.replaced, .practice.put
+	// Type barrelbook.entry.KIND, .chock_entry.KIND, .change.recorded, .change.undone, .change.moved, .set.built, .set.changed, .set.broken, .incident.recorded, .incident.moved, .incident.undone, .pieces.stored, .campaign.loaded, .wear_rates.learned, .forecast.kept, .forecast.settled, .order.placed, .order.changed, .mill.added, .grade.added, .stand.added, .stand.replaced, .practice.put
 	Type string `json:"type"`
 }
 
@@ -2031,6 +2365,17 @@ type ForecastDates struct {
 	P50 time.Time `json:"p50"`
 	P90 time.Time `json:"p90"`
 	P95 time.Time `json:"p95"`
+}
+
+// ForecastList defines model for ForecastList.
+type ForecastList struct {
+	AskedAt time.Time       `json:"asked_at"`
+	Items   []ScrapForecast `json:"items"`
+
+	// LeftCount Rolls beyond the limit asked for
+	LeftCount    int64  `json:"left_count"`
+	Model        string `json:"model"`
+	RatesVersion int64  `json:"rates_version"`
 }
 
 // ForecastQuantiles defines model for ForecastQuantiles.
@@ -2249,17 +2594,22 @@ type GrooveUsage struct {
 
 // Incident defines model for Incident.
 type Incident struct {
-	At       time.Time `json:"at"`
-	By       *string   `json:"by,omitempty"`
-	Cautions *[]string `json:"cautions,omitempty"`
-	Name     Name      `json:"name"`
-	Note     *Text     `json:"note,omitempty"`
+	After *[]RollStanding `json:"after,omitempty"`
+	At    time.Time       `json:"at"`
+
+	// Before How the rolls that bore it stood before it was taken out
+	Before   *[]RollStanding `json:"before,omitempty"`
+	By       *string         `json:"by,omitempty"`
+	Cautions *[]string       `json:"cautions,omitempty"`
+	Name     Name            `json:"name"`
+	Note     *Text           `json:"note,omitempty"`
 
 	// Owed What is owed now, in plain sentences
-	Owed  *[]string `json:"owed,omitempty"`
-	Rolls []Name    `json:"rolls"`
-	Stand *Name     `json:"stand,omitempty"`
-	What  string    `json:"what"`
+	Owed   *[]string `json:"owed,omitempty"`
+	Rolls  []Name    `json:"rolls"`
+	Stand  *Name     `json:"stand,omitempty"`
+	Undone *Undone   `json:"undone,omitempty"`
+	What   string    `json:"what"`
 }
 
 // IncidentInput defines model for IncidentInput.
@@ -3406,19 +3756,22 @@ type ReasonInput struct {
 	Reason string     `json:"reason"`
 }
 
-// ReceiptCorrection What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
+// ReceiptCorrection What the receipt should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. Not together with regrind
 type ReceiptCorrection struct {
-	BarrelLengthMm *float64  `json:"barrel_length_mm,omitempty"`
-	BearingSpanMm  *float64  `json:"bearing_span_mm,omitempty"`
-	Certificate    *string   `json:"certificate,omitempty"`
-	CrownUm        *float64  `json:"crown_um,omitempty"`
-	DiameterMm     *float64  `json:"diameter_mm,omitempty"`
-	Grade          *Name     `json:"grade,omitempty"`
-	Grooves        *[]Groove `json:"grooves,omitempty"`
-	Ground         *bool     `json:"ground,omitempty"`
-	HardnessShoreC *float64  `json:"hardness_shore_c,omitempty"`
-	Mill           *Name     `json:"mill,omitempty"`
-	NeckDiameterMm *float64  `json:"neck_diameter_mm,omitempty"`
+	BarrelLengthMm *float64 `json:"barrel_length_mm,omitempty"`
+	BearingSpanMm  *float64 `json:"bearing_span_mm,omitempty"`
+	Certificate    *string  `json:"certificate,omitempty"`
+
+	// Clear What was not said, by name; a limit of scrap is cleared by giving scrap without it
+	Clear          *[]ReceiptCorrectionClear `json:"clear,omitempty"`
+	CrownUm        *float64                  `json:"crown_um,omitempty"`
+	DiameterMm     *float64                  `json:"diameter_mm,omitempty"`
+	Grade          *Name                     `json:"grade,omitempty"`
+	Grooves        *[]Groove                 `json:"grooves,omitempty"`
+	Ground         *bool                     `json:"ground,omitempty"`
+	HardnessShoreC *float64                  `json:"hardness_shore_c,omitempty"`
+	Mill           *Name                     `json:"mill,omitempty"`
+	NeckDiameterMm *float64                  `json:"neck_diameter_mm,omitempty"`
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
@@ -3447,6 +3800,9 @@ type ReceiptCorrection struct {
 	// Tests Of the certificate and of the receipt check
 	Tests *[]TestResult `json:"tests,omitempty"`
 }
+
+// ReceiptCorrectionClear defines model for ReceiptCorrection.Clear.
+type ReceiptCorrectionClear string
 
 // RegradingInput defines model for RegradingInput.
 type RegradingInput struct {
@@ -3558,10 +3914,13 @@ type RegrindAnswer struct {
 	WearUm float64 `json:"wear_um"`
 }
 
-// RegrindCorrection What the regrind should have said. What is given takes the place of what it said, the rest stays; a confirmation stays only where the diameters do
+// RegrindCorrection What the regrind should have said. What is given takes the place of what it said, the rest stays; what clear names is as if it had not been said. A reason in confirm stays only where the diameters do
 type RegrindCorrection struct {
 	// At When it was done
 	At *time.Time `json:"at,omitempty"`
+
+	// Clear Figures that were not taken, by name
+	Clear *[]RegrindCorrectionClear `json:"clear,omitempty"`
 
 	// Confirm Why a figure that looks wrong is right after all; it answers every question that is asked
 	Confirm *string `json:"confirm,omitempty"`
@@ -3600,6 +3959,9 @@ type RegrindCorrection struct {
 	// Tests Takes the place of all tests that it said
 	Tests *[]TestResult `json:"tests,omitempty"`
 }
+
+// RegrindCorrectionClear defines model for RegrindCorrection.Clear.
+type RegrindCorrectionClear string
 
 // RegrindInput defines model for RegrindInput.
 type RegrindInput struct {
@@ -4048,6 +4410,33 @@ type RollReceipt struct {
 	Tests *[]TestResult `json:"tests,omitempty"`
 }
 
+// RollStanding What is decided on by a roll
+type RollStanding struct {
+	// CampaignsLeft Median of the forecast; left out where there is none
+	CampaignsLeft *float64 `json:"campaigns_left,omitempty"`
+	DiameterMm    float64  `json:"diameter_mm"`
+
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
+	Fit             Fitness     `json:"fit"`
+	Owed            *[]OwedTest `json:"owed,omitempty"`
+	PairMismatchUm  *float64    `json:"pair_mismatch_um,omitempty"`
+	PairToleranceUm *float64    `json:"pair_tolerance_um,omitempty"`
+	Partner         *Name       `json:"partner,omitempty"`
+
+	// RegrindsLeft At the normal stock of the practice
+	RegrindsLeft int64 `json:"regrinds_left"`
+	Roll         Name  `json:"roll"`
+
+	// ScrapAt Median of the forecast; left out where no rhythm is known
+	ScrapAt    *time.Time `json:"scrap_at,omitempty"`
+	ScrapLimit string     `json:"scrap_limit"`
+	ScrapMm    float64    `json:"scrap_mm"`
+
+	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
+	Stage       Stage   `json:"stage"`
+	StockLeftMm float64 `json:"stock_left_mm"`
+}
+
 // RollState defines model for RollState.
 type RollState struct {
 	// AsGroundBefore Not measured after the last grind: the figure shown is the one from before it
@@ -4188,6 +4577,39 @@ type ScoreReport struct {
 	VoidCount int64 `json:"void_count"`
 }
 
+// ScrapForecast defines model for ScrapForecast.
+type ScrapForecast struct {
+	// AskedAt When this forecast was made
+	AskedAt      time.Time `json:"asked_at"`
+	DeliveryDays float64   `json:"delivery_days"`
+	Grade        Name      `json:"grade"`
+	Mill         Name      `json:"mill"`
+
+	// OrderBy P10 of the scrap date less the delivery time
+	OrderBy *time.Time `json:"order_by,omitempty"`
+	Role    Role       `json:"role"`
+	Roll    Name       `json:"roll"`
+
+	// ScrapAtP10 One in ten such rolls is scrapped before it. The three dates are left out where none can be given
+	ScrapAtP10 *time.Time `json:"scrap_at_p10,omitempty"`
+	ScrapAtP50 *time.Time `json:"scrap_at_p50,omitempty"`
+	ScrapAtP90 *time.Time `json:"scrap_at_p90,omitempty"`
+
+	// ScrapLimit Which limit it is
+	ScrapLimit string  `json:"scrap_limit"`
+	ScrapMm    float64 `json:"scrap_mm"`
+
+	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
+	Stage Stage   `json:"stage"`
+	Stand *string `json:"stand,omitempty"`
+
+	// StockLeftMm Above the tightest limit; below 0 it is past it
+	StockLeftMm float64 `json:"stock_left_mm"`
+
+	// Why Why there is no date
+	Why *string `json:"why,omitempty"`
+}
+
 // ScrapLimits Each limit that ends the roll, on diameter; the tightest one rules and is named
 type ScrapLimits struct {
 	DriveAngleMm    *float64 `json:"drive_angle_mm,omitempty"`
@@ -4237,6 +4659,16 @@ type Set struct {
 // SetStage defines model for Set.Stage.
 type SetStage string
 
+// SetForStand defines model for SetForStand.
+type SetForStand struct {
+	// MayGoIn Whether a roll change with it would be recorded now, within the limits entered
+	MayGoIn bool `json:"may_go_in"`
+
+	// Reasons Why it may not; empty where it may
+	Reasons []string `json:"reasons"`
+	Set     Set      `json:"set"`
+}
+
 // SetInput defines model for SetInput.
 type SetInput struct {
 	At     *time.Time `json:"at,omitempty"`
@@ -4250,6 +4682,12 @@ type SetInput struct {
 type SetPage struct {
 	Items []Set   `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// SetsForStand defines model for SetsForStand.
+type SetsForStand struct {
+	Items []SetForStand `json:"items"`
+	Stand string        `json:"stand"`
 }
 
 // SignOff A link of the chain that holds the whole works: how many rows of each part of each table there were, and their digests. The service makes one a day of its own.
@@ -4805,6 +5243,9 @@ type CampaignName = Name
 // ChangeName defines model for ChangeName.
 type ChangeName = Name
 
+// ChangedSince defines model for ChangedSince.
+type ChangedSince = time.Time
+
 // ChockName defines model for ChockName.
 type ChockName = Name
 
@@ -4813,6 +5254,9 @@ type Cursor = string
 
 // DryRun defines model for DryRun.
 type DryRun = bool
+
+// Fields defines model for Fields.
+type Fields = string
 
 // IdempotencyKey defines model for IdempotencyKey.
 type IdempotencyKey = string
@@ -4826,14 +5270,23 @@ type IfMatchOptional = string
 // IfNoneMatch defines model for IfNoneMatch.
 type IfNoneMatch = string
 
+// IncidentName defines model for IncidentName.
+type IncidentName = Name
+
 // Limit defines model for Limit.
 type Limit = int64
+
+// MomentSort defines model for MomentSort.
+type MomentSort string
 
 // OrderName defines model for OrderName.
 type OrderName = Name
 
 // RollNumber defines model for RollNumber.
 type RollNumber = Name
+
+// RollSort defines model for RollSort.
+type RollSort string
 
 // SetName defines model for SetName.
 type SetName = Name
@@ -4859,7 +5312,19 @@ type ListCampaignsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListCampaignsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListCampaignsParamsSort defines parameters for ListCampaigns.
+type ListCampaignsParamsSort string
 
 // LoadCampaignParams defines parameters for LoadCampaign.
 type LoadCampaignParams struct {
@@ -4879,7 +5344,19 @@ type ListChangesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListChangesParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListChangesParamsSort defines parameters for ListChanges.
+type ListChangesParamsSort string
 
 // RecordChangeParams defines parameters for RecordChange.
 type RecordChangeParams struct {
@@ -4920,6 +5397,9 @@ type ListChocksParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // AddChockParams defines parameters for AddChock.
@@ -4966,6 +5446,9 @@ type ListEventsParams struct {
 	// From Where to begin without `after`. Defaults to the oldest event that is kept
 	From *ListEventsParamsFrom `form:"from,omitempty" json:"from,omitempty"`
 
+	// Since Where to begin without `after`: with the first event that was recorded at this moment or later
+	Since *time.Time `form:"since,omitempty" json:"since,omitempty"`
+
 	// Type Only these, parted by commas: whole types or what they begin with, as `entry,change.recorded`
 	Type *string `form:"type,omitempty" json:"type,omitempty"`
 
@@ -4984,6 +5467,31 @@ type ListEventsParams struct {
 
 // ListEventsParamsFrom defines parameters for ListEvents.
 type ListEventsParamsFrom string
+
+// ListForecastsParams defines parameters for ListForecasts.
+type ListForecastsParams struct {
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// Stand Only rolls in this stand now
+	Stand *Name `form:"stand,omitempty" json:"stand,omitempty"`
+	Grade *Name `form:"grade,omitempty" json:"grade,omitempty"`
+	Role  *Role `form:"role,omitempty" json:"role,omitempty"`
+
+	// Stage Only rolls at this stage
+	Stage *Stage `form:"stage,omitempty" json:"stage,omitempty"`
+
+	// Sort Rolls without a date come last. Defaults to scrap_at, by its middle
+	Sort *ListForecastsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
+
+	// Limit The first so many. Defaults to all
+	Limit *int64 `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+}
+
+// ListForecastsParamsSort defines parameters for ListForecasts.
+type ListForecastsParamsSort string
 
 // ListGradesParams defines parameters for ListGrades.
 type ListGradesParams struct {
@@ -5007,10 +5515,31 @@ type ListIncidentsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListIncidentsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListIncidentsParamsSort defines parameters for ListIncidents.
+type ListIncidentsParamsSort string
 
 // RecordIncidentParams defines parameters for RecordIncident.
 type RecordIncidentParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// UndoIncidentParams defines parameters for UndoIncident.
+type UndoIncidentParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
@@ -5045,6 +5574,12 @@ type ListOrdersParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // PlaceOrderParams defines parameters for PlaceOrder.
@@ -5101,7 +5636,16 @@ type ListPiecesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// Sort By when it happened. Defaults to -at, the newest first
+	Sort *ListPiecesParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListPiecesParamsSort defines parameters for ListPieces.
+type ListPiecesParamsSort string
 
 // ListPracticesParams defines parameters for ListPractices.
 type ListPracticesParams struct {
@@ -5110,6 +5654,9 @@ type ListPracticesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // CreatePracticeParams defines parameters for CreatePractice.
@@ -5192,7 +5739,19 @@ type ListRollsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
+
+	// Sort Defaults to number
+	Sort *ListRollsParamsSort `form:"sort,omitempty" json:"sort,omitempty"`
 }
+
+// ListRollsParamsSort defines parameters for ListRolls.
+type ListRollsParamsSort string
 
 // ReceiveRollParams defines parameters for ReceiveRoll.
 type ReceiveRollParams struct {
@@ -5206,7 +5765,10 @@ type ReceiveRollParams struct {
 // GetRollParams defines parameters for GetRoll.
 type GetRollParams struct {
 	// AsOf Replay the book to this moment
-	AsOf        *time.Time   `form:"as_of,omitempty" json:"as_of,omitempty"`
+	AsOf *time.Time `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields      *Fields      `form:"fields,omitempty" json:"fields,omitempty"`
 	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
 }
 
@@ -5226,6 +5788,9 @@ type CorrectEntryParams struct {
 
 	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+
+	// IfMatch Record only if the roll is still at this version
+	IfMatch *IfMatchOptional `json:"If-Match,omitempty"`
 }
 
 // ListEntriesParams defines parameters for ListEntries.
@@ -5235,6 +5800,9 @@ type ListEntriesParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
 }
 
 // HoldRollParams defines parameters for HoldRoll.
@@ -5271,6 +5839,9 @@ type ListMountingsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
 }
 
 // RegradeRollParams defines parameters for RegradeRoll.
@@ -5325,6 +5896,12 @@ type ListSetsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Fields Only these parts, parted by commas, levels by dots: number,state.diameter_mm. Of a list, of each item. Parts that the schema requires are then left out too
+	Fields *Fields `form:"fields,omitempty" json:"fields,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // BuildSetParams defines parameters for BuildSet.
@@ -5377,6 +5954,9 @@ type ListStandsParams struct {
 
 	// Cursor The next value of the page before
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// ChangedSince Only what has an event since this moment (the events of a roll are the entries of its book). It reaches as far back as events are kept. Clocks and long recordings make it a little late: ask with a minute's overlap, or follow /v1/events
+	ChangedSince *ChangedSince `form:"changed_since,omitempty" json:"changed_since,omitempty"`
 }
 
 // CreateStandParams defines parameters for CreateStand.
@@ -5395,6 +5975,15 @@ type ReplaceStandParams struct {
 	// IfMatch Required. The ETag of the version that is to be changed
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
+
+// ListSetsForStandParams defines parameters for ListSetsForStand.
+type ListSetsForStandParams struct {
+	// Role Which rolls are to be changed
+	Role *ListSetsForStandParamsRole `form:"role,omitempty" json:"role,omitempty"`
+}
+
+// ListSetsForStandParamsRole defines parameters for ListSetsForStand.
+type ListSetsForStandParamsRole string
 
 // ListTokensParams defines parameters for ListTokens.
 type ListTokensParams struct {
@@ -5490,6 +6079,9 @@ type CreateGradeJSONRequestBody = Grade
 
 // RecordIncidentJSONRequestBody defines body for RecordIncident for application/json ContentType.
 type RecordIncidentJSONRequestBody = IncidentInput
+
+// UndoIncidentJSONRequestBody defines body for UndoIncident for application/json ContentType.
+type UndoIncidentJSONRequestBody = UndoInput
 
 // CreateMillJSONRequestBody defines body for CreateMill for application/json ContentType.
 type CreateMillJSONRequestBody = Mill
@@ -5648,6 +6240,9 @@ type ServerInterface interface {
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx echo.Context, params ListEventsParams) error
+	// ListForecasts The scrap dates of all rolls and when to order, in one answer
+	// (GET /v1/forecasts)
+	ListForecasts(ctx echo.Context, params ListForecastsParams) error
 
 	// (GET /v1/grades)
 	ListGrades(ctx echo.Context, params ListGradesParams) error
@@ -5660,6 +6255,9 @@ type ServerInterface interface {
 	// RecordIncident A mishap at a stand (all rolls that were in it) or to one roll
 	// (POST /v1/incidents)
 	RecordIncident(ctx echo.Context, params RecordIncidentParams) error
+	// UndoIncident Take an incident that was recorded wrongly out of the books of all rolls that bore it, with the tests it made owed. It stays in the list, marked.
+	// (POST /v1/incidents/{incident}/withdrawals)
+	UndoIncident(ctx echo.Context, incident IncidentName, params UndoIncidentParams) error
 
 	// (GET /v1/mills)
 	ListMills(ctx echo.Context, params ListMillsParams) error
@@ -5736,7 +6334,8 @@ type ServerInterface interface {
 	// ConcedeRoll Release a roll although something asked of it is missing
 	// (POST /v1/rolls/{roll}/concessions)
 	ConcedeRoll(ctx echo.Context, roll RollNumber, params ConcedeRollParams) error
-	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
+	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book. The answer, also of a dry
+	// run, says what changes in the entry and how each roll stands before and after. An incident is taken out of the books of all rolls that bore it.
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx echo.Context, roll RollNumber, params CorrectEntryParams) error
 	// ListEntries The book, in the order it was written
@@ -5802,6 +6401,9 @@ type ServerInterface interface {
 
 	// (PUT /v1/stands/{stand})
 	ReplaceStand(ctx echo.Context, stand StandName, params ReplaceStandParams) error
+	// ListSetsForStand Which sets may go into the stand now, and why the others may not
+	// (GET /v1/stands/{stand}/sets)
+	ListSetsForStand(ctx echo.Context, stand StandName, params ListSetsForStandParams) error
 
 	// (GET /v1/tokens)
 	ListTokens(ctx echo.Context, params ListTokensParams) error
@@ -5969,6 +6571,27 @@ func (w *ServerInterfaceWrapper) ListCampaigns(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListCampaigns(ctx, params)
 	return err
@@ -6075,6 +6698,27 @@ func (w *ServerInterfaceWrapper) ListChanges(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6233,6 +6877,13 @@ func (w *ServerInterfaceWrapper) ListChocks(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6427,6 +7078,13 @@ func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
 	}
 
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
+	}
+
 	// ------------- Optional query parameter "type" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "type", ctx.QueryParams(), &params.Type, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
@@ -6474,6 +7132,73 @@ func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListEvents(ctx, params)
+	return err
+}
+
+// ListForecasts converts echo context to params.
+func (w *ServerInterfaceWrapper) ListForecasts(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListForecastsParams
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// ------------- Optional query parameter "stand" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "stand", ctx.QueryParams(), &params.Stand, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter stand: %s", err))
+	}
+
+	// ------------- Optional query parameter "grade" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "grade", ctx.QueryParams(), &params.Grade, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter grade: %s", err))
+	}
+
+	// ------------- Optional query parameter "role" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "role", ctx.QueryParams(), &params.Role, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter role: %s", err))
+	}
+
+	// ------------- Optional query parameter "stage" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "stage", ctx.QueryParams(), &params.Stage, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter stage: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListForecasts(ctx, params)
 	return err
 }
 
@@ -6551,6 +7276,27 @@ func (w *ServerInterfaceWrapper) ListIncidents(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListIncidents(ctx, params)
 	return err
@@ -6588,6 +7334,48 @@ func (w *ServerInterfaceWrapper) RecordIncident(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.RecordIncident(ctx, params)
+	return err
+}
+
+// UndoIncident converts echo context to params.
+func (w *ServerInterfaceWrapper) UndoIncident(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "incident" -------------
+	var incident IncidentName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "incident", ctx.Param("incident"), &incident, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter incident: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params UndoIncidentParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.UndoIncident(ctx, incident, params)
 	return err
 }
 
@@ -6677,6 +7465,20 @@ func (w *ServerInterfaceWrapper) ListOrders(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6923,6 +7725,20 @@ func (w *ServerInterfaceWrapper) ListPieces(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListPieces(ctx, params)
 	return err
@@ -6955,6 +7771,13 @@ func (w *ServerInterfaceWrapper) ListPractices(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -7265,6 +8088,27 @@ func (w *ServerInterfaceWrapper) ListRolls(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListRolls(ctx, params)
 	return err
@@ -7323,6 +8167,13 @@ func (w *ServerInterfaceWrapper) GetRoll(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
 	}
 
 	headers := ctx.Request().Header
@@ -7425,6 +8276,21 @@ func (w *ServerInterfaceWrapper) CorrectEntry(ctx echo.Context) error {
 
 		params.IdempotencyKey = &IdempotencyKey
 	}
+	// ------------- Optional header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatchOptional
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-Match: %s", err))
+		}
+
+		params.IfMatch = &IfMatch
+	}
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CorrectEntry(ctx, roll, params)
@@ -7456,6 +8322,13 @@ func (w *ServerInterfaceWrapper) ListEntries(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -7620,6 +8493,13 @@ func (w *ServerInterfaceWrapper) ListMountings(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -7867,6 +8747,20 @@ func (w *ServerInterfaceWrapper) ListSets(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "fields" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fields", ctx.QueryParams(), &params.Fields, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fields: %s", err))
+	}
+
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListSets(ctx, params)
 	return err
@@ -8081,6 +8975,13 @@ func (w *ServerInterfaceWrapper) ListStands(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "changed_since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "changed_since", ctx.QueryParams(), &params.ChangedSince, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter changed_since: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListStands(ctx, params)
 	return err
@@ -8184,6 +9085,31 @@ func (w *ServerInterfaceWrapper) ReplaceStand(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ReplaceStand(ctx, stand, params)
+	return err
+}
+
+// ListSetsForStand converts echo context to params.
+func (w *ServerInterfaceWrapper) ListSetsForStand(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "stand" -------------
+	var stand StandName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "stand", ctx.Param("stand"), &stand, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter stand: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListSetsForStandParams
+	// ------------- Optional query parameter "role" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "role", ctx.QueryParams(), &params.Role, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter role: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListSetsForStand(ctx, stand, params)
 	return err
 }
 
@@ -8426,6 +9352,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/stands", wrapper.CreateStand, options.OperationMiddlewares["createStand"]...)
 	router.GET(options.BaseURL+"/v1/stands/:stand", wrapper.GetStand, options.OperationMiddlewares["getStand"]...)
 	router.PUT(options.BaseURL+"/v1/stands/:stand", wrapper.ReplaceStand, options.OperationMiddlewares["replaceStand"]...)
+	router.GET(options.BaseURL+"/v1/stands/:stand/sets", wrapper.ListSetsForStand, options.OperationMiddlewares["listSetsForStand"]...)
 	router.GET(options.BaseURL+"/v1/grades", wrapper.ListGrades, options.OperationMiddlewares["listGrades"]...)
 	router.POST(options.BaseURL+"/v1/grades", wrapper.CreateGrade, options.OperationMiddlewares["createGrade"]...)
 	router.GET(options.BaseURL+"/v1/practices", wrapper.ListPractices, options.OperationMiddlewares["listPractices"]...)
@@ -8459,6 +9386,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/changes/:change/corrections", wrapper.CorrectChange, options.OperationMiddlewares["correctChange"]...)
 	router.GET(options.BaseURL+"/v1/incidents", wrapper.ListIncidents, options.OperationMiddlewares["listIncidents"]...)
 	router.POST(options.BaseURL+"/v1/incidents", wrapper.RecordIncident, options.OperationMiddlewares["recordIncident"]...)
+	router.POST(options.BaseURL+"/v1/incidents/:incident/withdrawals", wrapper.UndoIncident, options.OperationMiddlewares["undoIncident"]...)
 	router.GET(options.BaseURL+"/v1/chocks", wrapper.ListChocks, options.OperationMiddlewares["listChocks"]...)
 	router.POST(options.BaseURL+"/v1/chocks", wrapper.AddChock, options.OperationMiddlewares["addChock"]...)
 	router.GET(options.BaseURL+"/v1/chocks/:chock", wrapper.GetChock, options.OperationMiddlewares["getChock"]...)
@@ -8490,6 +9418,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/sign-offs", wrapper.ListSignOffs, options.OperationMiddlewares["listSignOffs"]...)
 	router.POST(options.BaseURL+"/v1/sign-offs", wrapper.SignOffWorks, options.OperationMiddlewares["signOffWorks"]...)
 	router.GET(options.BaseURL+"/v1/wear-rates", wrapper.ListWearRates, options.OperationMiddlewares["listWearRates"]...)
+	router.GET(options.BaseURL+"/v1/forecasts", wrapper.ListForecasts, options.OperationMiddlewares["listForecasts"]...)
 	router.GET(options.BaseURL+"/v1/reports/stock", wrapper.ReportStock, options.OperationMiddlewares["reportStock"]...)
 	router.GET(options.BaseURL+"/v1/reports/consumption", wrapper.ReportConsumption, options.OperationMiddlewares["reportConsumption"]...)
 	router.GET(options.BaseURL+"/v1/reports/buying", wrapper.ReportBuying, options.OperationMiddlewares["reportBuying"]...)
@@ -8528,6 +9457,26 @@ func (response ListAudit200JSONResponse) VisitListAuditResponse(w http.ResponseW
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAudit200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListAudit200TextcsvResponse) VisitListAuditResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -8921,6 +9870,26 @@ func (response ListCampaigns200JSONResponse) VisitListCampaignsResponse(w http.R
 	return err
 }
 
+type ListCampaigns200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListCampaigns200TextcsvResponse) VisitListCampaignsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListCampaignsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9128,6 +10097,26 @@ func (response ListChanges200JSONResponse) VisitListChangesResponse(w http.Respo
 	return err
 }
 
+type ListChanges200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListChanges200TextcsvResponse) VisitListChangesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListChangesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9289,6 +10278,26 @@ func (response ListChocks200JSONResponse) VisitListChocksResponse(w http.Respons
 	return err
 }
 
+type ListChocks200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListChocks200TextcsvResponse) VisitListChocksResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListChocksdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9415,6 +10424,26 @@ func (response ListChockEntries200JSONResponse) VisitListChockEntriesResponse(w 
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChockEntries200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListChockEntries200TextcsvResponse) VisitListChockEntriesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -9599,6 +10628,65 @@ func (response ListEventsdefaultApplicationProblemPlusJSONResponse) VisitListEve
 	return err
 }
 
+type ListForecastsRequestObject struct {
+	Params ListForecastsParams
+}
+
+type ListForecastsResponseObject interface {
+	VisitListForecastsResponse(w http.ResponseWriter) error
+}
+
+type ListForecasts200JSONResponse ForecastList
+
+func (response ListForecasts200JSONResponse) VisitListForecastsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListForecasts200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListForecasts200TextcsvResponse) VisitListForecastsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type ListForecastsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListForecastsdefaultApplicationProblemPlusJSONResponse) VisitListForecastsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListGradesRequestObject struct {
 	Params ListGradesParams
 }
@@ -9618,6 +10706,26 @@ func (response ListGrades200JSONResponse) VisitListGradesResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListGrades200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListGrades200TextcsvResponse) VisitListGradesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -9700,6 +10808,26 @@ func (response ListIncidents200JSONResponse) VisitListIncidentsResponse(w http.R
 	return err
 }
 
+type ListIncidents200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListIncidents200TextcsvResponse) VisitListIncidentsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListIncidentsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -9757,6 +10885,47 @@ func (response RecordIncidentdefaultApplicationProblemPlusJSONResponse) VisitRec
 	return err
 }
 
+type UndoIncidentRequestObject struct {
+	Incident IncidentName `json:"incident"`
+	Params   UndoIncidentParams
+	Body     *UndoIncidentJSONRequestBody
+}
+
+type UndoIncidentResponseObject interface {
+	VisitUndoIncidentResponse(w http.ResponseWriter) error
+}
+
+type UndoIncident201JSONResponse Incident
+
+func (response UndoIncident201JSONResponse) VisitUndoIncidentResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type UndoIncidentdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response UndoIncidentdefaultApplicationProblemPlusJSONResponse) VisitUndoIncidentResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListMillsRequestObject struct {
 	Params ListMillsParams
 }
@@ -9776,6 +10945,26 @@ func (response ListMills200JSONResponse) VisitListMillsResponse(w http.ResponseW
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMills200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListMills200TextcsvResponse) VisitListMillsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -9855,6 +11044,26 @@ func (response ListOrders200JSONResponse) VisitListOrdersResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListOrders200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListOrders200TextcsvResponse) VisitListOrdersResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10149,6 +11358,26 @@ func (response ListPieces200JSONResponse) VisitListPiecesResponse(w http.Respons
 	return err
 }
 
+type ListPieces200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListPieces200TextcsvResponse) VisitListPiecesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListPiecesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10253,6 +11482,26 @@ func (response ListPractices200JSONResponse) VisitListPracticesResponse(w http.R
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListPractices200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListPractices200TextcsvResponse) VisitListPracticesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10445,6 +11694,26 @@ func (response ReportBuying200JSONResponse) VisitReportBuyingResponse(w http.Res
 	return err
 }
 
+type ReportBuying200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportBuying200TextcsvResponse) VisitReportBuyingResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ReportBuyingdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10481,6 +11750,26 @@ func (response ReportConsumption200JSONResponse) VisitReportConsumptionResponse(
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportConsumption200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportConsumption200TextcsvResponse) VisitReportConsumptionResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10523,6 +11812,26 @@ func (response ReportPopulations200JSONResponse) VisitReportPopulationsResponse(
 	return err
 }
 
+type ReportPopulations200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportPopulations200TextcsvResponse) VisitReportPopulationsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ReportPopulationsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10559,6 +11868,26 @@ func (response ReportScores200JSONResponse) VisitReportScoresResponse(w http.Res
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportScores200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportScores200TextcsvResponse) VisitReportScoresResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10601,6 +11930,26 @@ func (response ReportStock200JSONResponse) VisitReportStockResponse(w http.Respo
 	return err
 }
 
+type ReportStock200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ReportStock200TextcsvResponse) VisitReportStockResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ReportStockdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -10637,6 +11986,26 @@ func (response ListRolls200JSONResponse) VisitListRollsResponse(w http.ResponseW
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListRolls200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListRolls200TextcsvResponse) VisitListRollsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -10835,7 +12204,7 @@ type CorrectEntry201ResponseHeaders struct {
 }
 
 type CorrectEntry201JSONResponse struct {
-	Body    Roll
+	Body    CorrectionAnswer
 	Headers CorrectEntry201ResponseHeaders
 }
 
@@ -10891,6 +12260,26 @@ func (response ListEntries200JSONResponse) VisitListEntriesResponse(w http.Respo
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListEntries200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListEntries200TextcsvResponse) VisitListEntriesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -11112,6 +12501,26 @@ func (response ListMountings200JSONResponse) VisitListMountingsResponse(w http.R
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMountings200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListMountings200TextcsvResponse) VisitListMountingsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -11398,6 +12807,26 @@ func (response ListSets200JSONResponse) VisitListSetsResponse(w http.ResponseWri
 	return err
 }
 
+type ListSets200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListSets200TextcsvResponse) VisitListSetsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListSetsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -11590,6 +13019,26 @@ func (response ListSignOffs200JSONResponse) VisitListSignOffsResponse(w http.Res
 	return err
 }
 
+type ListSignOffs200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListSignOffs200TextcsvResponse) VisitListSignOffsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListSignOffsdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -11666,6 +13115,26 @@ func (response ListStands200JSONResponse) VisitListStandsResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListStands200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListStands200TextcsvResponse) VisitListStandsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -11845,6 +13314,46 @@ func (response ReplaceStanddefaultApplicationProblemPlusJSONResponse) VisitRepla
 	return err
 }
 
+type ListSetsForStandRequestObject struct {
+	Stand  StandName `json:"stand"`
+	Params ListSetsForStandParams
+}
+
+type ListSetsForStandResponseObject interface {
+	VisitListSetsForStandResponse(w http.ResponseWriter) error
+}
+
+type ListSetsForStand200JSONResponse SetsForStand
+
+func (response ListSetsForStand200JSONResponse) VisitListSetsForStandResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSetsForStanddefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListSetsForStanddefaultApplicationProblemPlusJSONResponse) VisitListSetsForStandResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListTokensRequestObject struct {
 	Params ListTokensParams
 }
@@ -11864,6 +13373,26 @@ func (response ListTokens200JSONResponse) VisitListTokensResponse(w http.Respons
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListTokens200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListTokens200TextcsvResponse) VisitListTokensResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -11978,6 +13507,26 @@ func (response ListWearRates200JSONResponse) VisitListWearRatesResponse(w http.R
 	return err
 }
 
+type ListWearRates200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListWearRates200TextcsvResponse) VisitListWearRatesResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListWearRatesdefaultApplicationProblemPlusJSONResponse struct {
 	Body       Problem
 	StatusCode int
@@ -12014,6 +13563,26 @@ func (response ListWebhooks200JSONResponse) VisitListWebhooksResponse(w http.Res
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWebhooks200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListWebhooks200TextcsvResponse) VisitListWebhooksResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -12265,6 +13834,9 @@ type StrictServerInterface interface {
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx context.Context, request ListEventsRequestObject) (ListEventsResponseObject, error)
+	// ListForecasts The scrap dates of all rolls and when to order, in one answer
+	// (GET /v1/forecasts)
+	ListForecasts(ctx context.Context, request ListForecastsRequestObject) (ListForecastsResponseObject, error)
 
 	// (GET /v1/grades)
 	ListGrades(ctx context.Context, request ListGradesRequestObject) (ListGradesResponseObject, error)
@@ -12277,6 +13849,9 @@ type StrictServerInterface interface {
 	// RecordIncident A mishap at a stand (all rolls that were in it) or to one roll
 	// (POST /v1/incidents)
 	RecordIncident(ctx context.Context, request RecordIncidentRequestObject) (RecordIncidentResponseObject, error)
+	// UndoIncident Take an incident that was recorded wrongly out of the books of all rolls that bore it, with the tests it made owed. It stays in the list, marked.
+	// (POST /v1/incidents/{incident}/withdrawals)
+	UndoIncident(ctx context.Context, request UndoIncidentRequestObject) (UndoIncidentResponseObject, error)
 
 	// (GET /v1/mills)
 	ListMills(ctx context.Context, request ListMillsRequestObject) (ListMillsResponseObject, error)
@@ -12353,7 +13928,8 @@ type StrictServerInterface interface {
 	// ConcedeRoll Release a roll although something asked of it is missing
 	// (POST /v1/rolls/{roll}/concessions)
 	ConcedeRoll(ctx context.Context, request ConcedeRollRequestObject) (ConcedeRollResponseObject, error)
-	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
+	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book. The answer, also of a dry
+	// run, says what changes in the entry and how each roll stands before and after. An incident is taken out of the books of all rolls that bore it.
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx context.Context, request CorrectEntryRequestObject) (CorrectEntryResponseObject, error)
 	// ListEntries The book, in the order it was written
@@ -12419,6 +13995,9 @@ type StrictServerInterface interface {
 
 	// (PUT /v1/stands/{stand})
 	ReplaceStand(ctx context.Context, request ReplaceStandRequestObject) (ReplaceStandResponseObject, error)
+	// ListSetsForStand Which sets may go into the stand now, and why the others may not
+	// (GET /v1/stands/{stand}/sets)
+	ListSetsForStand(ctx context.Context, request ListSetsForStandRequestObject) (ListSetsForStandResponseObject, error)
 
 	// (GET /v1/tokens)
 	ListTokens(ctx context.Context, request ListTokensRequestObject) (ListTokensResponseObject, error)
@@ -13509,6 +15088,31 @@ func (sh *strictHandler) ListEvents(ctx echo.Context, params ListEventsParams) e
 	return nil
 }
 
+// ListForecasts operation middleware
+func (sh *strictHandler) ListForecasts(ctx echo.Context, params ListForecastsParams) error {
+	var request ListForecastsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListForecasts(ctx.Request().Context(), request.(ListForecastsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListForecasts")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListForecastsResponseObject); ok {
+		return validResponse.VisitListForecastsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListGrades operation middleware
 func (sh *strictHandler) ListGrades(ctx echo.Context, params ListGradesParams) error {
 	var request ListGradesRequestObject
@@ -13649,6 +15253,55 @@ func (sh *strictHandler) RecordIncident(ctx echo.Context, params RecordIncidentP
 		return err
 	} else if validResponse, ok := response.(RecordIncidentResponseObject); ok {
 		return validResponse.VisitRecordIncidentResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// UndoIncident operation middleware
+func (sh *strictHandler) UndoIncident(ctx echo.Context, incident IncidentName, params UndoIncidentParams) error {
+	var request UndoIncidentRequestObject
+
+	request.Incident = incident
+	request.Params = params
+
+	var body UndoIncidentJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.UndoIncident(ctx.Request().Context(), request.(UndoIncidentRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "UndoIncident")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(UndoIncidentResponseObject); ok {
+		return validResponse.VisitUndoIncidentResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -15354,6 +17007,32 @@ func (sh *strictHandler) ReplaceStand(ctx echo.Context, stand StandName, params 
 	return nil
 }
 
+// ListSetsForStand operation middleware
+func (sh *strictHandler) ListSetsForStand(ctx echo.Context, stand StandName, params ListSetsForStandParams) error {
+	var request ListSetsForStandRequestObject
+
+	request.Stand = stand
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListSetsForStand(ctx.Request().Context(), request.(ListSetsForStandRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListSetsForStand")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListSetsForStandResponseObject); ok {
+		return validResponse.VisitListSetsForStandResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListTokens operation middleware
 func (sh *strictHandler) ListTokens(ctx echo.Context, params ListTokensParams) error {
 	var request ListTokensRequestObject
@@ -15624,589 +17303,622 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L3rluS2lS74Kpic46Xuc1ipzJJKbWWu86Ms2W4dS6rqqmprren2YSNIRAQ6SYAGwIyK7qV5q3mBebJZ",
-	"2BsAb2AQjIyUy9P2H6sySBCXjY2Nffm+/7wqZN1IwYTRV3f/ebVntGQK/vO3H+jO/r8u9qym9r/MsWFX",
-	"d1faKC52Vz//nF19LwtquBSnn/s5u2qoojUzrulvaN1QvhM/0prZf3NxdXfVULO/yq4E/O2qcI9cZVeK",
-	"/bnlipVXd0a1LOt96L8ptr26u/o/P+8G8Tn+qj+Htu2nv9lTsWOnPgUPXOJDsng4+R1ZPFzgM63SUtnH",
-	"S6YLxRtcgKsPe0YE+2jII61aRuSWmD0jDd0xsmFbqewIoVd/bpk69rqF7fX7UdOP3zOxM/uru1e3L7PI",
-	"wn+rju9aEe+EpjUjxZ4VD5pQURIq9IGpjAhp9lzsiDbSjj7em1Idc9WKQXdKtqVtZa7utrTSLHRnI2XF",
-	"qID+fFeyupGGieL4B3Y80a8HdiQHbvYwOfCXjSyPZMcfme7+hl2G3kvBCNtuWWEyspWKUEMqRrUh/0BK",
-	"etTk7yjRzBg7MDflmqlHXrC/vyd0a5giZk8N/GC/zbVtZSeNYeKavGfuC9Al9sjUEecI3lGskKrUGfQj",
-	"9A0e3zNBuLGtaSYMoTvKBdmwgraaEW60H8GBalJJbfxs4/7uprs3by/sxM1Iwe3LX2dXNRfh33ZHG8OU",
-	"bfN//8v/8eL//tN//29XMUH5bvsDNcV+uiLv3C64JnZtrLLx8/fIlOZS4BxwTYwkGytQdpeWswPZvsAP",
-	"zYzgqy9P9O4NdIpWsV7aJSBSVEfCsXtKVhVMvOFVRWBpufadvnT3fpSChQmca9k+dE7z3/Oam+mYvzOs",
-	"1oSC6sjsAGupDbm9ubmZ2bMVtBPdsa9usqutVDU1V3dXXJivvrzKbMd43dZXd7ZNkCv3z9BJLgzbMQW9",
-	"fKNKpk6oValwPp6oVt/JqvqxrTdMzXzHrvvTP/OemRNj0cxc4BOGivLUR+zvT/3Mz/Z93UihGRzpb5Xc",
-	"VKy2/1lIYZgAwaJNU3E0ET5v8In/8e96bC+c+pxvF744lNOfnH44KCl2qCQPoGolKSXMhGvEfuN1UTCt",
-	"38kKZoUJK2//cvXI2QGEZ6e4QDHSe761i8DEjgsGf6JlzcXVnyZbKLt6rRR/pNV3omlxvGXJUZW8VbJh",
-	"ynA7O+7Yanp/+k8QJz3dfCiC2upCeIIc9lLbQ0ra01QxIhsGWsZu0rS1gg33HT7/ym04989ux1Gl6PEK",
-	"l9WLxb+4TnYjl5t/Z4WBkesHVv5Ty7Q3/4aja6TdwhEr5X+9f/Mjcb/albIadctZVaK6r+nRKns47Cre",
-	"XEXm/M+9j54afOicFQR6jMw1CFAFM9uTIThLtQFZih5p/QkKncnCkN3XopPWltx8zwWbThgF+QmqsqSG",
-	"vTC8ZrEZ2BwjVjb2i2mT8zL6M4wnasX3BwRj3ljlDs/PjuIt3UVGEaQySTy76fh5LIfZlTVll7uL34n1",
-	"8jdUKWa34ZZXkZ629aCb3cTLdlP1Zl3gkRDp4Me8rqcy9TslaxDfmpdlFczwDfSmv29Xf3E0cvh8ZscR",
-	"HX175GL3eyXbZjr2Qj4ylddSmH1qV0pWcWud5qXbSQnv7PzXJ6JYUcNUXshWmJjJ1VS0YLUVFbJhR+mM",
-	"X+wv7FdWEpDTiWUxNh+sGLGSld23El4Bg2LVG8odK6eEHY4efLZa1bjeS2XmJusHrrW9Lwh5SJsPOPzT",
-	"t6g/QU6KIi60m4bwicFQRwsxHNVYvIZLMBSXeWEHO3Eq7OxjwwrDyuncvX11E65s9mKlC0WbxopolqiI",
-	"d4qWLHUKw3YYr2BVZfasZ3D6hMmLbprebgq33zC1WyXr+M0XPg13FjvrxD5I9ky5ayeFu1UBuspeLrkg",
-	"BmyMtEnAtcIzKe2NRvGC5TUX6MZI2WCoE3SyDRwTz/409bqddSLiJnlext6xRioTOb2tNZSvOcOhU+n7",
-	"sK/PI2dRLUtWRVWtkGZ0NE8eGTcGM7O2a7j7Iq01tGBxqWyU3Cla1+wze8cXgu4YsScTWoJuZ1ZUG/Ln",
-	"lio0rRKOHUUN07m/j6fKV8GEyV0v8sYfj7lJPOtasZWKFVSbNXM9tr28FPkFHQ/GzebJ/gbRCgs56J2X",
-	"iJiMf0Or4je0eGibb6QwtIicN79h5sCYIGDq1qzk1KDe2sB76ByRW0KJ5h9f7PlujxrtHhZTmj1TZMt3",
-	"rWJ4mzF4u3GtHqR6gNYGzbuL99iGgR7mFXg4nCmWsFDbihrDBBe73E6hYnmb+mrFBcsrSctc4Iw/2YSs",
-	"6cc83mpCY8OXP654kVFx/mcbRh/yRjGtW8XyuqGJ73188nyNdsvcMGanNTplsQFlEemakZzM2+GR781u",
-	"MVkeVzoLSo7Rk/RlYlZx8iKvZdlWrV6xUI3kWkuRK2q4THpntDD9zsY7Mv7I3Ez9XsmD2b+1F2u9OGOT",
-	"A0bVtLKmz8HaOJUErzpqk4xooyjf7U1QPdxodEvoq9nJX39n7BwvL29ubufvkJdrM35L7A9hbrLfyuoo",
-	"ZM1jbnB7HshWgSEJEQuyYZqX6KgplDyIjFBNSvbIwdnnT2//3TuypYWR6Ndqvd+nkQemNLmx/36VkRYN",
-	"0xe3xMVLSsUfGbHf+UwTiJT0L9P2rdtr8lqQ9y/0njasJIXrJtfWkMUzZyONkTUeTHuKMR4jG/vAZ7oL",
-	"Bcmy9H38jGi+E5qYVgkMOJy1Ol+ddLS5OUf3RKKEj8SSNWb/1yyTvv9zAvlPLRWGV86hOBi71f2p6uz2",
-	"JvXJV8lPfn1zjmK0XcHPYBN4FM+O/521e9bJBP3IaZXL7VYzE3VP/QTXvql/CrYHWF7gdKHWXtWk4izD",
-	"TYlvVNVnmuDhR+yBR4w8UFXiprL9oEYq2LB35AUEOsN26wzDhnJFwMvOSrI5En1NXrsYE/WW/nCnX5Nv",
-	"MZ4EscCbtGsAvrraPnRjz3VDRfpboALdXhxO+BsRlGBGGqm5sToN4rdmz4sHpuC+HRbkrLH+kuYBHqhL",
-	"l8LJ6Q1uiuIhX9/V9faIfcefZW5RlvraO/zA5caoygvJtltecBZzvA1W6frrtHU6MKqSejM4Fp5uX0V2",
-	"w1TSIws0p5neN4rRcqVuKh7X3E8SxSN2J4CxFI+zvf+JUfUNQ9067KIzBnNwXOoyeUc4L2DE+cL1igum",
-	"veznbQ33h4eILnltyO0Nefjxc7yPLDeoZati3peffEZKwaqKVIwKazDF3FQYK14Mw+AUZF1oeTiSbDKz",
-	"vbk5tUxvFSt5EQ8x7vlu//XNiuu7PKx5XLnTdzols5MqNSM+bw3PxCb0nyimzdwsW72Q2rNIhPaqa6E3",
-	"zKw3Q6fm2JsZw9mdF2pY2+TNMZXpJ819mjj6VI2xFPquz06HVA/vDdxgIkbnjjbRI/7DnqHnyn72M010",
-	"q7a0GBpHtqMNUayicP67C1DPlOoZB/RAj53VBW8+KXD4HJ4rO96cfuQ6OiPf821w4PZnxr4wmYSpWfnE",
-	"0V7c07TWxeMyVycCZN9lZT4TvrfzkJzQwUVrmIZuNJyhOkoYpnBZQSnfgHZXRSrhjfTAwVvv/38LI4jF",
-	"DioqBCtzbeSKWMlbfOu9kdFYiTZUGb0qWOP97OYcDQ1z7pa3//XhDPc/Mh74KSk7J/XoyZI2bwq/vH4F",
-	"AbWiajV/ZD/41D7MMJtOXUgF/GqQCXhzCdl9iiQOMqZunkkyB16TBUGdn/JR6P+EII+NZZRIN1enhOwS",
-	"yT5BLT5Drs83tKEFN5G873+UB1K3xZ7U0vk9NDOaFFQ4lwfawUemSaPkhm54xc0xw8OL6y5GCc6RhmoD",
-	"HpKeMxJSB3AOMXoJ+WMTJzI1OaSNz6SmM6qKvW2WlS5bn1ACebXWouytZS/sv15B2yGzMt0Oe5Lem9du",
-	"XTeii4nlGM+RIVfQNth26fFwLpKFHFJv34IhJ0U8UP8YS0WBCxklFYQ7MeV8g3lOUrioKWaDmj0VvXKO",
-	"lD79YD/5Fjd5bO+tUKtCmsVnP9i9/HN2JVtzuWlbk2Clmcm5SB2Sfdp1NelxfwFJfNiwMl+769xrumEF",
-	"3/Ii30pVsPxhZZzWtTLYwhGhO1BN8NG+K1hjDkYB9SatSfM2tKKUYnGZ/hmfgoTU49LDP3GzLxU90Oqn",
-	"/XHOsgpOB0w/m8laRbVyjrm0RvGwuokdQz9Ke+6QnWSacNHV85gu5YvAq9fktat0gdCUbA1BeSZ1qw3R",
-	"9Ei0vO9KhrjBH4Q00TNizY59xk12+V0zqCG5WTQez9pT/W+ktb+028b7S+L+IhupWEYOEJwR0psTB/tP",
-	"zUR8/41nYKmLT95ug302v8UuYiyiDfAcpiL2saLiEll8Re+unyLbBRVCmrxmbE5C8AmyYaRmJiNbrrB4",
-	"L9laOc/GKWTMNP0OI1O6plXFtCFFqxQTxZG0giceCltGNd9UM5mrO9okO9mhQCf/c8talixHv8e3/pfc",
-	"PH/WZGN4HcudeKvA5otpZ9T8udP0eREs3yfkZttW195J466S0Z7qVWRHEhXDOncz4aQKV3ko+76T43Xt",
-	"ie/JRMWwic85z1dvWim2vGTC+z5caePN9devpllH1J7F7uZm749Ua7jSYZYRrrDO3Mm/ORKvVE/o95vr",
-	"r7/+uq/cr1/FIrofm4pykVIv3c36TFWB2zZ66MDFa/NOEimGUeqDP9oaRQvDC3sphjT++crPlwt1n2cX",
-	"KnQ+lS9vUgU6LmKyeIhFCCFoGtUIPqC6l63S+T6qTnFUGdFcFAxdDO41sMSb1hAuEhMc3OcUe5RVp/Nn",
-	"6t4lqnL/MV9bzaGMfOxCWvzmOscAbCHcnv3iS9wb9sOUV/AfrXgQ8hAvtWTCqOMqb8eWG7PyPE9ZOlpV",
-	"mJnOtyF9xkM7JEwFfgLWP+fCGqT2E/jNhNfdKzlgBZz51khiVr9v1r21cg16k1K2sdIB1XYACHbTCNsr",
-	"Ej6WgYdOMd1WIOLWnAKxyohUDjRBPjJVtuzOewT9n4V/QbGKUT1zbPd66IzqsSF3zOzOsrc0a77D0ZE9",
-	"LeKz1k2z0nqB8pplq1wWD2/hSVczwR9XLu5JZfVm4oBQVKCKgvm0O8+urd15ibUg3ecmWy49Fr3mVvws",
-	"V2Kvbidaw/wSjtxhAMt5WfxBOJSDvqbvtOnQ+zs+JmOnygk1eXI2FlZ8olyGx8qsHfBb+9DzeKS9mZEi",
-	"Bg8cRcYfoH7mr/xZZz9MH5jI5XZ71dO/0QNVBLCLtAIpqcqVm123dU3Vcfm67o9P1yU30gyL0fufdqXp",
-	"vuHTC3YZR0RY/mdxRsji4Xcc0IPSbjJDhfmeGYxLVZhvQrb2HDP3RDAOQQMjiRUIe7yhSJwvwGs8iWec",
-	"Jsmq8+e5eTznKtgz52MwHNZg0FKFXBZvPcORhNcZj7Dz65sxQNKcYdM33cbBylahf9jfD0O1ndda+p5U",
-	"bGvAabiVKtw1kzyECw7Ck0biuEY//HjpTp7R1VhQVQrBnqFvC/16Tosu2Y0/tMsukTiwxgpaYzz8aX4v",
-	"+/V67oCNYId8hRagQQfgVd1N4jpFsDKMWsianXtvHq2Gb2124i92Zj7bcfm2ihaUv3P1Jf5CB4E1XoYb",
-	"uhNAP4dGNjmUl4E92eS+eMUKJxSMhV/dP8MDMVPqGykKpnU0TfkCRmKNIB/rbnSKUQe0FdvM1VlICi6v",
-	"tjPE3Ee6LkaXTQrd1rBQvzn2BTlkjbdNU3GETnLu0KZVjdSgOaQw+7lZ9+3O4TJsFkNew879nF15FI10",
-	"q2jlVVvJw4q91BujPMSaM9LQ6pINtsLwKnUGRgKCQmEHGDp20o8/7EwEqEibDifkzNjU/KUGmm+Yyk0E",
-	"jOSUW6vgJRMm13uqWNSNcfCpFYrVLvqzpuG5LPOGKuNARQtFPb6qf02njfohho/627oxRxeA5kO3WUzs",
-	"H3Y4b8mlFzo+qPcAucNK0opWD6fp1F0UwhfrMt9wHfKHXarbx72wUNMHNkFVoc8qIwdGETUWepg4nBUO",
-	"phP5BR/2Sra7vQP95Ri80d6bBqkEe1ptidwmZvO4ugkTFfCNNHvXdCjq7FnWPnfFgBmemj4EuEDlPC4Y",
-	"TGofGtF9hRJ4M2W6R/rqgR07q3QoVwMRGO7NTqAHgjV0c/V012RsEx0yoxwNLcw3tCraisZroGjTKEmL",
-	"fV5IYY/O1A0Z3ktOJ7Oykx94uaaWtqYfc6nMXu6s2Z5jVSWWfT+tjfRqVXi9Nbnc5k1FBXMNIFrNWX2Z",
-	"bezJnYKamst0CZpyHRqFdvkjE07Rv8Ui0c80gTJRAAiTpJIHD1nNNeAvA4IYo6DuRKLn3Xbs7AU/Z5Uf",
-	"pchrrpl+wuJO2ji3C+cu5aiFFZ9nVJyDyjOfAnMezs+4xMBlhwy1RxxzZzqEsTBEpeqEiljSQLNzfno5",
-	"T8jKkigONW8W0d9pJ8FZXpHYWTGBeYFfSOFBCfxL/hpNPzI9TP6oBHlJXpDbz1+S/0lurm+//uI2I4c9",
-	"L/akZtSuZQlFfXBuO1wlQneKYQbrPbn9/IsM4V6wVZfenjlM/pf2I1+QX2EFR+gP3O8loURXfLc31ZFo",
-	"iYaxgy5LBImw65NSkg+gTbOllCm1/1I9pH9otI/g5dDd9FJEKSsudidNCIdlVTy1IjTgBmCOU9RwDtU4",
-	"FVU7pgZw+lDZQA2h9YYzYYhhNbhcWgUYJIwRhsCYTwJcszrmyUOdV5qu9Pfpn7C37bBRrRn5FO3rRp11",
-	"a93vaXTpYj1Ik7CzVBOuOU5bYjpRWxj+yM0xP+AOeEhGMhbavuausPUXqe+tx1j52FChucQtmto/V3B5",
-	"PgLTq5sFjPfsKqTB7xk1+b9j/3YP6ZUlKn2tgqB1aCp+yV4+PB1eLi4KsWWeH/ZSJ6dL2U1C1hPebvHi",
-	"W0Wp82MazKcgTL1C8FPI6AMk+2ju5cl0y85d3Cf/uRkGM76IZvQUjDeLwdt3+Fg3CT1PzvK78Fj/3ZFM",
-	"4OyEUcSnv1WavTesmUPF8gWXrh5HYoZmKO5sG2uJSMEAuBTLUyYR9T3fRQK7b79+lWaPVOgFHeNUp708",
-	"U579waPo2q5jtx2o1y0WElVMu+MXyRiUNgQyvAnddGFSwdLcWcA+FXEwdhjLZxWSXvmWcZIQ3CS+0Iob",
-	"prgUP1C149GITM5EOd9Fj87lpg0+b3dWWPIUBwt8I3+iOLhWniQVBcj9DGqJBxoR9s6PcBxMlJm39gWj",
-	"immD+0I7hhXnIj5Q7aRkCy6uxOhD2ISxIhS/clHbaqekfGSnIO3C+w4AkuArnyU6xvdURaTiD0IefMnt",
-	"HpCMe+RbLr2/q+XjmmwqWTzMZI5WnnEpBasDVz1l48fryl2erJuccUkCrRSj5TFeWd6VwscEx/uGQpNC",
-	"GtJFpVOc67TYswS9D4+9Nr13cofnmP6eTE/JmId2YsrNYEZajWAAihqGFXwOUX4isRCJSgUr6oTfvZgF",
-	"Xi3MMXBqa7g6MQX4LduywjwtEt0HF50EPxQteavJhqGrkAXEI6pdNQHhiU5/w7RZToXQ5g/WTBjPHLzc",
-	"6+ts7e+3LfuWmrOKf8uW5c+TJjc2a/FDse5fIv30JOY0orNMvjuTjrCneh/94SHBloOx4GquTkGdT2g4",
-	"JzvVcUp4PKaTdnWBpqdGvScFywjfEiqOySG+dB3UJc3OdcmVFkC914kCg7ieSc2xBYlxiz0rlH+Yz0ju",
-	"ko/RzpctKi/KlctZCv9Zy1bggwdXgIxUB9rk2tBjL1yGF76ClfD0nlXYeqjVsB+i+KN2oWV4BVZvJg/6",
-	"YrnCz5Ym/NvHKASpFQigU7MSiGHYbyrZlvD4NfkAeISHvSRbWYGmpg+M2MbRkqsZMs15etIjKWWI+hNE",
-	"yj7CATclX5ijoJVYHhiIT7km7BHXbXrEULPI/gdD+dY+6F5w3ILYWCd3fZ7Bfx/eAHv5txHrzu46jHBB",
-	"P8ElzRENHo2B+w7kZy8PUGkkt2bAvnqqtGeEixfi471EC7klAu+VLkctGXHSAw/qjMyR0Eaba1jRo0fx",
-	"c3h7fROdNt2iIMbr1XEMcFHMnEXw+ePtHUboP//mpxe3AHo9zYriddzQCmVdXicl56h6oRg2ici3Gykf",
-	"rkF7Xv/hux+/zcg11Bzkoz9RsWPX/sPdXxDZpPs3hPwzcq2Zud60vDLuvx1Hrf9FyQcmMnLttVe/5fA3",
-	"3xZ6Ga6RHNl+ylWnXiNqYEauAeMTCGGuK0aVgD96YpfrB9aY/r+tPMBV/xpoYK7xsAv/7Lpqpe6alvgN",
-	"UJ/hX3CnGf3LH5u2y67c97ppl5kSOShllOShDLo3O0lz0jHd8U5pZF4BzSrLb51uGV3wabEHBQhEAAcn",
-	"vva/cdNoNlMhERfSvT1fBCvv7euQ+QOLkwX/wRHTbtxi3aOK9uuahXsk4rwli/lMesxbB0GmiBeBxGtv",
-	"8CwmnW1rstZ9ZlM0ATVarCyBvZrAGa+EdlOmmckARB5qIiAfdxUkRgdWM1VuHfxTMthsdtXTntEKRuTw",
-	"xkMwNRnR03NOVXzN9Z42UL0a8gp7fE7TbRffExcxceAwP2HizNgDgXHumryuDvQIR65atlmxU6752G7/",
-	"HWdV2eMeHlNkGMpn0htWE9TCAmB2ncIIxGeaCJqQFdsxw7oOxUciuN5/s2cx2IFfApnmHNiYEAmdWlWw",
-	"WT2Vu0/Ct49r0g4Kq/t35xwsiHzkf0pylq3Ow14JMAEYdbhIsdYemSp5sejLwAb+6B7+Obs6Mg2MhKvH",
-	"vAqdxfeuR86ZBLTSE8qz4ro6l9sVMttzVQ8RTEYcu+4+M/VQyy1h9pBHZ6zpp8R6IE97kpANI/6aOfV+",
-	"rkJSwbVbBsa9XR+SW1Uibi8u+ZOKKHGt3xdSRY6JDdUMbM9UGhXFY8r1B0ZBGfxdT9rJC+LKkv6e6D+3",
-	"VLHyjtwQasiGaZORm+uXryAGRfHk0PQI9xyBCc2JiT62P7nc5msHUtCKbyA9UuRMqdit9x/lgWxp73DW",
-	"lJek4pDy5GoBCmolz7FbMmIt2r2+74aZHMtJz3hvE9LK24rhgltxq2TDZk2aSu6ILDH7+tBhQwrH4GiH",
-	"fOfuf7fuekuFBn4v4HmUkuhWsVSvsKemTlLN71jFnTB9sG8uQ1m5LGyU0qwn3VFJCR2aV5F/7NS/v08f",
-	"IfG9hiAkoGEJIGJx0aHYTft3XLFvoK4jQrxJK+DodUhLEJmEqHhmFwE98hnZHPuQ+o2seHG0ZsvmSCgx",
-	"VlEiy75PzAPjdFwSbW3LdJ6MXY/6KCXCzbYm/Wnf0Xz2HuaGtaPAqoQpEPYb6ZWtg0KPtcduN1u9mRiV",
-	"Dvghx6XHCKZ1dHBYwe9T5Gp6BGO6DU6qENXThFn7kpXX5HfcECmqI14uoTwaLyMDeC6qHzRoqkCmTlzw",
-	"0jWNzcZIV12do44WZAGqJjQFFPOAauXWxBcIJgeKQ0VllDf1mO9kzsUCOhDXZMsNGO59UB/oIRWEiR0X",
-	"DOz4bmTYde1gnsadnxoAveLMGXhdl0uBE2z7AXefDC2VzRGcje4ekW69xi9c+E3ZViWpHe7Dlq/Dj8Qw",
-	"y2pbmjWn0Mc6mkXI6QTcAJjcUpJh/07aLuyjmcsd6Nnfwz4IaXK/8Hd2+vcebG0LXJaQL5WRTWuIljVz",
-	"V3dYsm7lM48YZUWpoEpxVuJpDjdbh9iOhRIYVvGnwNZFcLtOuH/aHxbrtTu73S9LX/ijCsU5Br6lJkac",
-	"OGFDPMnT/mrNs2sa/nrVw6/OrEZtXl1lEdJF2+CpqfvleSf/YgSVkdlNzMman9oTrJa/p81b8HVOdqnL",
-	"TDYyZyVkIFvFCGdHTUsWt1NEycUu3ZZw5LArXlBS6/THIak0+eknUH51XF/+k4PBZf2p6Y1ibkGQazB+",
-	"rQGNRpuAozLCA91T7SBNS9KK0pkryHXlES69FxwjwBnSY2gT4SCF9+4GJJleqdIGjZOSqWvyAQAXASMd",
-	"q9P+VegWAqBA4mwF7K6rxLVzZH/rKlah2oQrzxasuw8d4a7iuUmNzBzqD0yn6yZXUASTeRB325CdYi52",
-	"1/865f2YCHakJM+OTgwmBO+J1izDibLv6jsHNQkjl1s3z0A9ig+7jmY4AmeHQX4+gsRDABjqR1Ky1213",
-	"63r+ustFYICGnnymsZsdJzQsD31gYsUXrSURnyWoQNSmNwHU84odpBKB/NmZsK9uSF2PpRIuSz6BPDGr",
-	"1iuskzjTXrH9nF05CtvZpd7Tanugx7CnglOgoYpuZEWD38pJg11HmNlE0scegd1CnwPXHSikU/Lp5HDA",
-	"8esWfCqtfd7uM/J9veRlkc0zmN5ep0fS45etNxun1V9KidQl9vDqvfc8++Y5N8yJktL/KluJKsHFbuUd",
-	"6tPZgD5q8BfeiOcgIoJxwjuW/2CsZC5wDLW8OFke1A/+DrLkC1fLnuPetyQFI6ZVgpXA/rWVCv7fsbDo",
-	"PvSHPJj9NYGYX81KTg3rd8k2ZDfhvwrNP77Y850LV2T93sDX/O15+tl7gqWgvlbF/hkMHPdnNM+cyyFk",
-	"6WNnKbppskDPPrRvsMQ3Yskk1A+/BvRC+/EXlaTlpWtwgan2586+RRKXiBPoLVMIyT0hIdXnccl3orOm",
-	"n5c0oYb9/jKx47Mz9J5ZFQkJY04a2GNfgUKt/jX5ySGscDMnKd7fmk4T1d8Xa2az/16+XgQG2/F8URj0",
-	"AtmsrbEdXeYOfP+iXaioYYpWudxuNYt/+c12IFTu9Aucwj2u3QFL8eB0OatvDeUqxytnySJO0ddihxc+",
-	"cH6GbeltJ8AwGdwHM1CF+DQ9ZuQGWUbP6VsfvWZ+uhLbWqkKAEFiQVze+otvLR9Z5Ajzp1F3ugcisdGp",
-	"IRu4RGOBl4sJgSBSSLU+Y/bieARhRmfO9D6X9nRrdAapv+NTkJz+4ntvgT1hUYonDgL084Nv4J4gR7c/",
-	"bp1bAKbE7JnSC16kp1TsD91LT2qp53d6SjsdX/lTWum5tZ5EGN75uy7B7T1KCPGKbcolPq/fngQlEWcI",
-	"dzOeXdRF54n41+TdVJU80E1l7XDFtI5DQb3xRZ7Fg/MVqZ5VaE0Ba8QRjGDH8ZFPYSHPgjTMJ8l8cXMa",
-	"hvnVTZw2aAHdYf6D//DrVwuffDlCfb7t00H37uAV1YYXeS3LtmpnJnxAlH3z1c3Nwrf/YQw5/epm5utT",
-	"pIkTmUgv2Yuvlhinbm5ubhfWd0trXg3wXAus2GFICCbVDgiy8Z/CTgxVOVdIDcF3+7zYK1nztg4PDf/a",
-	"f1Q3rNeYZjXPI3/nomRbLrhhebHHYgrXjcmn4HdW4kei9Ahr6MYRSC2H0Obp2b+5/mJp7r/8eolsch6+",
-	"Y/7DX/46QdKHgh7TgtxgrKCHEnH78mYpEufC205kZtXcJVKUUV8+QxUWkKK9aU0l5cN8vgbU8UjlAsGk",
-	"4g+O5qti1Fp16LOe2CG1VFFQ69YBXg6BRXvNotsHqgy2ZmXKObC0xVxTB6kGZX07yXQOm9GqubyXawpV",
-	"dstxbGjQfXB2bpGncZrEvbICdwsJWetekSpflW3p+PMSU/HshS0Zw6lXHfE0Fkg2W9WgzIrZGZPAMs/g",
-	"3mNvvOo121+A+FJ7GIc1Vdg9KMVRXlwoQsdCr1463DW5wbxRVymLrCQrDIyYAuxKlieur4baNS891Z6d",
-	"o3sHtNKDqkUyzHlmxK8WmRGDDh65dNpiT6gm8pFW5OWXkPYnP5Ivh/QEXy3ral8gHCZ9fhntBS/SldcO",
-	"ecMhhnR1VhupBHOhYVpVGBl27s0Ky1nmFz7FNcJrbmLoyL85DjLg0i75q8rTdRMFA//RJRzZ0e/wfo4R",
-	"CW5wHqJJZWGJp1GDlcyLB6nEmXkGU0EYIhz7pv3Y58Xkn3X0YF81v08Y+Bjksm5a4AlcGdqam56uZ7EZ",
-	"+M6Xrj8LfdhZVTvPxTwjD6ycKxPWxP5KhDwAld8Qu0Cvy1C8zPm4qrrCFeclWbnwsAdWgL6ekotnJ7hZ",
-	"Qx20BqfinPkLN0W5wS3WcFHsUYOAVQxuv/yAwA7eBQE2hWI5cB5Ain7L9ZCEUDD4xaW75JXUVqbA6Zdg",
-	"ne7p6b17iXtJ0APPcDX5TpQO/WBm+1GiGIXQjd7Lg74jFAkk7gklOJs+9MntFaWSBa2GmUZtYVrF7qGl",
-	"bcUKI4H7oK2MotpeU+6dI1qU8MaeVVXPq9RrHE4T+ElIUgJW0T3ZU1UKpvU18RgJGA5tdUsrHzLl9ibL",
-	"tLnDzme9DghewE+66x787Nt1P/p/9hJ0J0IVGgAQFEjmDa/FHAW/HFcVEJGrehk4659apkM2whoFALOU",
-	"LNIfmDbvgGd3iED68jT+aATFaU6sDVOPtJqpSaMbLavWsK4uKyWUy6mer0tzhWgIiQiRulQybk51rpOL",
-	"ylbUcUE5gtM/SU3j4wF6cM07UaDBr1+RX3UFIQnNeRioUWYGusQzYpVd7nWLIuBByIHlSUfTv7nY0BiY",
-	"CqyZVfR24d6+Qn2Bawba5e3XrzBj0uFbMrJhJj3tj5toiQsqMqgH8yqp5La3G7DEMFLpxWjL7BXQXnQo",
-	"eGxGiaZGtfEoxAkreGwLra7y21PVxEuOYEIhpDcIWD8ii1MSgwuP+xwww2wFYc+YpgVrKhwsnq/eG7Ta",
-	"2ygjgR7vCacDuj2bjTVJf5Zieul7qs0HB1x3vjZHNhskKU5c/SeSAV4Gbs93wlm4g2FEZwvhT945T8E4",
-	"/gqZey40XiYX5aIDchUF1M4H0lIM1lVEnpLrFQWTSVmQdrZCGqSihrnJGbl8rA1OVUlAblEfJSJw2iY9",
-	"xVM9fyAGPvbBbZlQQ25vyMOPn4NT4MIs6iALq0qdV10IvTzKqgKZjN0NrbZcJqLaSsWMrLC2D9+BaXJn",
-	"xJ4R3Vi7G0ugfSV5Ks3ZHOpXYS3rkPoQwKrhKJIHcU9A0O3RGtIYw9MVo0I7B2UdxwazHc63FAzgmBut",
-	"GxykiX6mB4OEXDVMxsh8vhHyOKal267gxFfYTgpsxwf37CTRdcBKG+goHQflaI90+zCbqK2eEhjI70RV",
-	"hWU9pSm9ZE4T0c/Re3Nr+ZPD/cPcImueabJhyJkKyTLevoF5Aa8N1BMTPz8p+Yfw7bx4jOdAHlivyNaT",
-	"DaZqr+TTYqrrEoMwT+FIPSE8o1WMScIPtPnehRlHBgZUUfncuiQI8XSLhJp0T7sfhJ7NKwGxcpWxqRHJ",
-	"Puzwek6OSUTGoSRAnW+0JyeKKjwqWsoO4zPOejwnLjpDXGij2to5lCdfDDTFUUfqXjG9l1XqxglQ/qsr",
-	"eBwdg/ODYujAw/e7SemL0HAlZzZEIH4+tSMm82wVGFIaOA9Y1qXBuuqxmkIyYxoe/0z66KnPQL7mC1Cs",
-	"DL1jXbgyEfelspfnOXw4D0If4D1sF0KluwdaWw/BNKiiZ4c7bFeKgl0TzZhwf4AUTe/PQ2KnayiCGDyQ",
-	"uZ8y92RvX8JRem3/luPfctmaYeOQ1kA94EnYMo6S4RrAaIBsbf41xGyXVYXl/Cr8mjB91xC6uyOUQO71",
-	"4JXoZPvbmWAHSFeCEkiYE1f93w0UNwL23j4kBYte3XaKHU6Qe3j/LtcduZZj9JCCuSmLxhr5wHl82oUd",
-	"ngSuEhkDqvkOfLDQGe3TugFyFN2xTcPEChwQfxDORLHKKObghnXAJneAJ0lrBqUxGQA/9KQPHM12akEk",
-	"EMn2kaGnOWjL2Kz53JnIdqyoA0Gxrey5NjIds/syV/Teknb6121tP3FuCH4do0rXoe98g5mrM1ncroow",
-	"YApNEIoGSdzGCqfJAkI0A/grV7Est6Rij6wif1cx+zrCgem/j8Cyns4DfrrK3bmyySUC6MxJzA1AXJk9",
-	"LxLPEhhodBTf9m7ZvYJSj9MdnTDgSkw0nusVoAb9CshUmET7wpvtNkprZ6+H+VYqIC88yVnCBKRJwG5y",
-	"/NVBxMJUQIIyraQDOMIFRh7b6pGF6rxw5gQcGhTDeO4FbWZKTt9XsnGJdqFQymcd9YoywN88TjVPyTDH",
-	"PvWce9sKLChfzWr3LAcepkZWRyFrDrhihtoGo+4+WTFFRcHOzAAJsxSEdbgxOuXihKo3ewsVnz84B9uq",
-	"JLDF3O6eYc1KUjNDq2Gxy8USvlO4LuwYA9XFipyLpyXZQs/mpnxM2FDI3Q6P4w2vKljrDVVWwipEvttL",
-	"k/u6qEJWZW4v/+g7AoLOqNzZL10iZg5C8gzx8h9k/aTMizgeuGK0qo7WwlgBPuc5TcZNOiA/6Kg3ozb2",
-	"pO5z/K2i6hvNDjWn+fJ+kK0wDthstA9XM2E6go9VOblY5bVslL71z3U5rxdPX2l9/tqphzHJ7eceickT",
-	"smydiy1MwmAOfYdOLdtFtp8XgWfZgo+sRMz6aTeBUCtqbWIdZAAV2qCZL8U9oRsNBB59fjrHWhiJKTMg",
-	"+1wXYljqEe13iAh5GHXK9ga6xUXU8F+V4BjjSAw+5tMZiT+6o6inPb4cKo9ba3MYw5Qd5P/+l9cv/i/6",
-	"4j9uXnz9p+4/r/MXf/rv/y02jh/ZR/MNhPfn4qMnAbIH+HU+pXeGpcmOk+mMPNQZOLDhErenG2564FF6",
-	"LxvMI6qOLqdJexcCFUfiWdaiLAWsdC7jlD53wHHj5Vz5dgyeOYAfRm4jWOgrRUaoJiU19Jq89ojXjv1H",
-	"O7hQATlfDVNaCoJxm38r5b95bHsEqPdxgAjsGlU78D7q+YPzP2N0cpFkbAHcO3A344DAaRQtzF2Hrz/k",
-	"KQpwHeUxw1sPgn2xkmyOpJSmlz7STVsp5zNSHRA40nn5nNSDVGU0EWUPazhjcQZcy4woVlEoT3bl2o6J",
-	"J3PoZC737c8tU0eyhSI0+/HgLewmOEYrxMxelsu9iL3b/RjVY+Hn70oPzck04abLyOurMfvjPV6n/i30",
-	"+N8yV4xtPIEqFJ1bPWWvrO7yJTULawrUMmkcFm+UK7gZy6MCwrFp4n07EBtERDEeuToZcnQme3guH7uS",
-	"ei1RA75y2MdbXFv9tCrLoYpWb7yDqdJ7gJHd00fHcglgevZfQsYvzjXVOn/YJfOcr8iwWJOwzg75egvV",
-	"J0lOd40Vu7Wmq+LJKT3wrKvgjHgcalpVAN7VKsVEcSSt4Maqb/LAK9TvcutLClOST8LnYp6nE5+zy8Vr",
-	"ZhRk4oZEEI+8JdjBZUEo2nwCKSGYVbheDlaSgswWF7RNUzkGhIihl9sNtWo8PcahFC4h2xFhFlmdfvLP",
-	"zbgShvkRg7yG4SAG+yQoLadgut7/aU6v/xLMrOvyvzpdNjlpPY/6VXbFPhZVq/kj+8G7i5BK9XSJ4c1i",
-	"leFfVDl2rrBXI/SBE4ozqT5ooEvnS9WR73ilrp1dpsy7T3RUu53kZbmZuQteSnGFqb69uVms+4zqtDku",
-	"9FbTTcVcHQbDgPsTl7rTjTHats7IsvfgrVTX5Ld1Y459iDpaVYEKivvUH6QlxbdX22Vd0cGXN6fVcO+2",
-	"++ubiCA9WWeeUJYnuJ1B/V3CWYP28TN4at4cWBnPdg4JHLk7DRKPp7Jly8QNXbkgaH/8CagtfOC+kDUX",
-	"O9JDI5japArKU3KfE71Ekg8R/QPViDruY7jYiGdvgJZ6FU32b5hFEA8nrYrnZlfxi8AM83mL9YZxSI23",
-	"lKvvo2G2Pkom+K+ARivQ3XnsrR70mN28Ygpg5/gZRziWQNOIQJSm85BhFXijmNb22j8FmEwDggx3F0nL",
-	"XPRM2afAStWMikFjo1SyEGEsZF1LsSqS3DD6MGg79R35aF9ZwThgX4L5bRWLIxAFMOB/ZMr8B/EPD/Dd",
-	"zUESj++QFLV8YCKnOmePbHmDdSdE2EqYBerCvUZi6DbAULn6z+m+SkHg87KyiBrWh6F3QeSe3yC2PS6J",
-	"HubQ9Jz8Zx5NbCjhYyEdC9ZEaGICMV6uuNpQRjD1ZruN+VvOCP5wXVNTrEjrfGrubb+Pw+/Hx6v1OfeP",
-	"IQTpwzwbbAc+m8FVGmBJF3FI+ubYi1czuF/CqGMOSScCYN7q04Y1wJB/BDBX94oXc3t8dUliZ1xrXi5f",
-	"auyXJ519nk/Nr4nPabq3yq/khWGlU08nUWyH6QFLn98FjJvZ9ISQGwdn5n34OrDnO1f09JQ5Ay3mBGzu",
-	"CZmdQtXGj/rLyvNlwXVjPT7dzdEt7MVM7sfTAXinOJVZB2t6ApEXBu0zv5wYoQXaUGVOFIDNbZ4XL+ND",
-	"TMPx3fhyoDGar/agPom4vgt9Xthuij0yl7UcSdQEhEAsxNALDo/bV0s7e12JEmTIUGNP32L506MdEkXf",
-	"q9niIL74allBzUMhj48LCCwDi8AZmjqlJ58SMPLV0mj6K/RVZOPMpHFMT74ZQ8T4YPDTSosHxTmrI9fo",
-	"ZzojVK+NLB5yoLusz8o3pMhQ3W+lP5i5SXtv6PEcC+6stKRh6shIUCGfxaUfugoQVJBbrhiiluDtR7Hi",
-	"QYpgewzYOSGXNwClAOMDBZCclX7KczKoFNa2LjPuwmM46SuBgwZpFdPIY5dBDrvnMw0W64SKQBt6JMZO",
-	"DLMHIAJkOrbehRN+WSkFgFVvJ816BrBOGpOBpWYQlYMomb5Uj5chCdedSaezjMYTtai+98sOU5cOR6uf",
-	"9scL5ce5i95SmtzgS0tpUV6T6NfAWx25+qpjrloRNzPAlTGnF77ngmlfNWSl5c4xx1mZcMnt/RzPtFJA",
-	"t1dX57GtC6QaejwfuGPgBe81Ne78cP6yMNUn1+kclQ8TPhfCkF3QCP6jq1GBguj77uJGxRGLmlLjFcNj",
-	"ahC4uA3bLBEwCccQnRp7/jgA+Dfbq7t/WeiUfdz16E/+9e/qRirzvq1rigWw46hrU/HC3s/W1aDzah5Q",
-	"wR2bmI4FCZNQMXTXT58iBaSj2KuONo5st07bJ+7j9pal447idLwd28i6Dce2rWblWe9cpMcwW+u+r7vF",
-	"j/hdzyA3Gwuwa38wnaOeZhNJG8/lSKpm98M5aiLuWHseXxUvR+HJrybJuNM8QKo1HuHnZSAspR9QwxSn",
-	"kYznH3sel2GVzevOgLUmqzV6GGhLowkVtDpqrolUZFvJA0Faih5YCu2545BFvmQNE6W+d76wgqqNFATg",
-	"+5HUTLc1K73OFrL7vD1K9CLq8bokCzi704OxnU95oOq/Oq3ng2285kLSwcSczOeOYHJ1LoDnuNqP9zx2",
-	"E8S9n1hUeVvNiXSvY1H/dliK2f1uja05Ew732mQurBpKzteTm4otpoS/dY+5Eso2YnOg9jp9yLnSRUjF",
-	"9QEze2UEqgFuSMnLe3tilp2vBs/OXg06qtW+Qu1UaYcb9qd4SsRTVX2F9YpuDmbX7BIJEH1r5vJZEG8r",
-	"Kk6TxEqdCk29ZVTzTTXjsNzRJrEdLvotjYj+vSmYct77cvQZvgBRLs9cuIrBd3ttxiZzniJWNobXtJpx",
-	"5RrZDOVhHJHbSsXyVUOf5nuuE/DBN0N7sUGfbMZTroYF7aYCJcKPPkE2zzF4mlCJNR9rejWn8vvqsaJC",
-	"ACOPbHK/JU6w4SSmUPRaXW0Qd8fvIOo0BAIftrpi4rCgKF+x+xncerUBn5KHzEzlNkgcs5iWeCVYlcjh",
-	"EYodE77TCmeQrx9O+Mzl1jKexOzru+ZrJocGWuQC1aSvb6wuT1/1WzmpJGArzxTPKUbL4yrbcE2mqmaF",
-	"FGW+celqU+FgJuciubyWGQC3eR4w+WP6eeTSMWdz5Coq3hvZPJGdYXTwRPKMbtN8Fa4+Md3o6eQlYvRg",
-	"sGLG6O0r1eX5HJ1zYLL7zs5NrGCln9tVeTWnJvNDsHM9bqC7hnbOOjsgRKNHRC6u47N/Om+i5qI1TKe4",
-	"yZcog+LKeMV8RydYNu68178ZsPAFGEuf/Bwz7Xtvv2ONVLGA4y5Fd1SvUfSAZDxfT2lyOjDVHyLm1bRN",
-	"+uaw3evaiOZ9zhqiQhr2FLswzEcWbLsNQOLtEAMPBuI/E1/fLnrnl9aeIT5ZsEdJnsEPIX3Q/RT+bX8c",
-	"kG6HRwZ/jYqJ50tat4XXlKToQjZs+TqN/XgPD3toQp362h/x6YU6Knu+vhHV0Xs/FmIbzrzA/oceRZfS",
-	"deMit1y/Is9xxx3M8tKSz6DJBjcch5qPe8f/1bHEDwpCxHGSBr6yTmvOU/l64J/MfLaHAAcmoiWjcTZx",
-	"XUrByF5WgKpcHZ3nMW8Kk5Gaih0VTDP8Z2AVhX9tK3nwhLsIfOsIUKoy7/+GibgrHb58VYA93epLN7x+",
-	"PiExfwzbcQ2Wjn7IC/vPLXqlJkt4a6+IVD+EZPDe05jcJ9hhhKLqzvwdFK+LjNyA38zIa/INpu4PltpO",
-	"awaFR45ck5aMtAIQvHb8kYmTyZe3S7dhGKGKFp5Mx2afc1YMpMU5sMu/+ACAri7OGDEZRHj2Ex2IKNMH",
-	"gs9+kgNphbtbLY2iFS+AdfLTG0MfWHBhFOUAD1ExSKWBl4ntK+C4fHoDBCC8hNHBc5/eADSrN9XRs9aO",
-	"kp7wagQB+5ZXJaFEM0O4MBKTwfUQdO+rm8zXg7388iYhQWuJWT7UHXoc/jmg7W/8k453mdT0aHdF77yo",
-	"W23IhjlA2GHHb0/O4svF3PvOdIh1DQKakVhqRg6M7/aG/Oqa3FzfvuqHO+eWOBLlXZrEoeNyzJGpIZsc",
-	"HuJiBzaRz8fTzIzX166ZX+KvIW/stPzd9P63JIuuoyclEYwBWGB8erSML0PnvrqE+PWsvsjUuV8XV/a8",
-	"Zf1ysXcxczOet9gLxcd6C4lOYL5C6lpGfnhLr+1inymQY1zNaOcBTDgv2g0vZthbEW7Y4zcLj1UVbKg7",
-	"4oxvuSVtSGOXB6bIFxn5f/+fus9kc01+tKKdPoqxgLxwf5gdSsUFMp89eSyTzmekxRzjF7c+Z7ZLgf9M",
-	"96GPjWxCqvztfT81Hv66pxoyNrBow74HacdWHz73/Py5pco8x2J/+RdY7D+3XDzLYF79BQajuWDxkcBV",
-	"xUgP763JnlZYawVQdI8s8xVP0DkmSh0RXilALEMFIoIcrx5XYm2ZH9UYE3mmQLpkjxyMTDxbAvS0hzuH",
-	"fdcBmp/GM48uHgIPrlzAReWP/Lf7GN9Oq7QrSQgZ2aQVhld942gn4aicPUBffrlQq7V8QClaPOQ1VTsu",
-	"ZtYAN8h2SzbI7n/gBXPwhKzB1dmywhCKgA1b+3xEwJyRBwV38LnRqHpGy8ublbDQ8ZHJg8hZaa2VOs54",
-	"tKWKcBG2va8PtO+ANKEXgGsk0spIXd+Rl6/sPefLG7vRKFFtNTJvvlzu+uK5Cz0/vTVeb+xVsueq4DXU",
-	"asDEj2e2N7FPF2ro3LIiiuyy5VyDtWqkZBV/ZOqYl9FEcoj1Id2FkUSxgvHGDH1Vw17Z/eLn6osls/nV",
-	"srUMBkAOSI699Yxaql4ezUESYe3SDagI6CzaEZtKFg+gFjYM9iOYiLZtp7W5IoptmWKi6O7pOrP27WDq",
-	"r18tTf6CDJRHljdMMKOoMDk1uZvaFPfBkZHwKiqM7rrwafoNh6MFJXiaKQL1ZEfNFxkz2OwPIVDadzXU",
-	"tT2PjPtdy/MP3+WlAwq52fv675FYEbuYOBxkF7oNhXIE8Fxv4N/Cfu5ZljDh4srK8pgj1pjJYUi5J6yf",
-	"hrV57Spb7VsOoSy+cpS4VsiW8qpVDFJIBcLu9BbX2VWCfTQBI0nfn56Y5PG/PGf0jvX/aYPHRgCQiDRc",
-	"FPu/muFvuWI50s0/bQq6YtK/mrHrJsrhvWrY0MZfw4jXnE7TcX/qh9NgrGecTYsr/csdTcOhqJZrlg9I",
-	"EkcGE9/tbX/xyUC5ZhdMRIYFCUpYrdBhUBa0Q5pyKCAdpSNcC0MH1t7tB6O9vrm5XRox3sQSBgwP/vWP",
-	"9yzb45S4fsKmx47lB0bVLJPzT4wqwDWb3EN14GvDDDuB0DOD+9115xC4TcduuY0yBBu+a1nOPmLWQRRK",
-	"p5DC0MIQ9zCBCUVYsztrBsiKF8fMITFW9DAKT1x/NfjfPyxdl3td/uJEl8PNJ+5if8voQ4ewB+D31CHe",
-	"VXzLwJ3e9X40wa9uVgYqbqO31WlXFXuUVTsTen3X/YgOZWr6GIFwGpW0pjtGbme7zv7HzT8kgTDEIkBR",
-	"EQFmqg67akai32Mgo5ACYJWC8w7tguLhM410C0Cn5BpzGB32vksPXOyuyU9SAYFLazq0JnztM00ULXmr",
-	"V+mptLEZCWlplxmba+wTGJvgep8LmTdKbuiGV9wcY4la+CAp9qx4IJoeAR7Duf72XJPe6yv9CjfXXy8h",
-	"xWEnj0yv7+WRaT+Rp3v59UI3BzbX9atoN/3dwZOKz+RH/17JgwF7uA850zCF2W7BR4bLfdc/lyNq1Jpe",
-	"yB/DyieEGqITP8mWi3jTFgKUDniFgtE8rRO+JrfnhSpvh6bF7SzCYIzY/n2DPMnYXyxmBpv+sLcnvqPl",
-	"qRmhwaHaVFSMZeZmUbSXIvw72u5Y3oqCKUO5MMeoD7XvBXRRDiBz8ZXVIfumpkdS8u2WqYjH92Xnxfzy",
-	"6R5fhAZZyj3B6JNH7Bj25+tef359gZg/fIupObORKcct02F9koIKspNEihM5JQvWx+0stiQad04VPJgZ",
-	"+w7EDl+YOMdBJ9ihE8iqAvRdPkrsuLlDth+gZ6qb1rDyEvBKe6ogt27dTdm/9ddxSw5jPOOGPBzpX+x2",
-	"HIZw1r1pbhCf7J0pDLfmItd76UEbR1BO8gAuAASJ9u9k5L19gXxzXmD3ZfJSaMOa+c6944hiFOYeuakF",
-	"O4RqqV0IroY+BzdZ77Af6YEuRPXEOE5vILKzZWYH9N4+hX3fKGCUD0OzHSKbI7n1w5houISr4atLhH2B",
-	"q9wNKLbPvwcucwjoQhCNGtDK9vCaRKjtnj4Rwky9db9a7rPYmX2C/eLsLXz+LDvmi6faMTXdCWZ4kTeQ",
-	"KVSxdeeGf5341/86DpDpqM84SWbG/hc7UqaDOutsWRzWJ3vIDAqIItat/3k5L/ir/tXGMzP66w9PWrAv",
-	"lpcLknS8rk5J1ekl6SAj68mcjFezyQ9nitfH3Ed/ogCjfwjwnISGOBHcbCqqzdlZWSt7lu6Du2wfV3Yz",
-	"Ip8fgHD34v1K6ZXzfcTwRFDcMEgxTGXjAhyvI6/HvU8cA8NiiyoGxRar/wKmutYTU+iOgMpyn+ssKgVb",
-	"c5E/4DZ9wACIicnv0eQn+Mkrih1tPvPpY5qLok+3AviirptoS6H3ExkbIVPRXla14VVFCqkUK3xW1xmL",
-	"mrhP0Y8cT5Pt+/qt1XZ07ocNo2rW77w47wnhItsxiJ2AnX161nv0SJ9p+98iJIdameOCvLqx1lwrSqb6",
-	"wPeXyAVNnOSB23B+63SuQshaa8Vowzxhcyd00nk05tWNd0/YrYkPd4RFBwlZ6/Zu8MzqO4FeybEqDQI/",
-	"vqcgLD1mLKQmhJKKoSPt5gLuKuhvRVvAkjpxNUEvkSLwhLstgjPbZ6BilTbRFQ+J2ns7CDfBhRRbrmrm",
-	"DMf+QH69JgU0YThQJ8BUmir05RDuJdJI7lyaYR+i85iGvPNnV3iKlW1hOxw3/d75nx0juuPn4QLEHgtw",
-	"fnWuiCd0T9Oa5Yi9GLWcaq/VbkGrOe8wvDDYjWjKP/NePMyV1Hybbnt+2U//Tou3LiK9sOIhdyE91JzR",
-	"XfcOQ20+QoCBOz+HzrNkN5ltDjfWK/KrUbgvuHHDTu3Pc4+ekBK9p6qxq7XOLx8Ne+AIFS/iRPLfSLbd",
-	"8oIzARds/2C/7z57UU8cBTdfZp7Wxhsnklcvtryqw0tLvoQvllbIvlwtaUS8/HEsn6IEX+psXiN3gMC5",
-	"4Ky5/rKTrye6a6yuAjo4dyOLhkbQz4RP9O+Pn2kCVqFR6MTp0jsYoVUlD8gUG8Js3Gi8+qInoJLyAUkZ",
-	"VuzkhfEAvdDpcoNvIdQEieW+hu0guxxzR+7EouUHrwaFHRfZ2gnAhr5ottUgvoBDhfZ2IWt7axLHAz2e",
-	"KEp4Wp2sYiXWe85X1nzA+r74dd1ZVgma84tLeE2BGmCGvfmt/fOwauIcFufzptFDWOTbSsr4KfOOYlda",
-	"taX2psXsDdJIq3QrcCQ6tr+JZN48UQ90nYOzNdo5F6GwfUQiz+4KfKZ5k9wpezRHY8wuj/Adda48UK6Q",
-	"f/NL9GpmN3QT9RfoFCRGzllaYJr2yh86VeiKQkE0yZba273dkP+ApuH5yRoJ29UBoiyo7e+p2tlZha+H",
-	"vRqsFWc2aoZ2QXTih5VkT04mQLSUpeK2X6AjuqElW2Dr/DAm5oSX8BSBmqyOtLnz1Z9zQn+RUI2PHZ7n",
-	"ivsJjP9PoaPLhzK1BrI7xOFkXjhQJnHCi2JaAOjLagMIrwafabCEWBcYOSG2Fyi/tJautZnnyzA/4BPW",
-	"gjiYfc/h1RErU3tT9DdvLmzvQQCcsR8xOH4KmTR31oizL+2lgRCNBgP9FfwN4CmkYMPMxXuwY/uMoCPP",
-	"i3Ys8+J8nZk4bYa2cXP9A68ZKaTQhuJtCWxcN5Uw2RmpxzXLX9wkQ5l8tZhY21ZGUS0FL9LL07p3/pqL",
-	"0yYjXy5NWxz4X0lh2mToaWVpi8P/1IvSJuNeLElbHPInXJDWH+2aZInxmD/1LIneOM9Ij1hY4V8uL6I3",
-	"jLMSIuYH8slmQvSGrNi2YoWRKqUWLTw8qkcbT8GnWI3m6BIe6gVjFRYqUIk6eD3kBsIg7Z4++tyQkwlt",
-	"T7NSH7luaZVuG+Dzf812wWDEyzbByQH/ldgDgyGn2QInh/2p2wGD8S7aACeH+gmf/36Ua87+/lg/9XPf",
-	"je+MM//Eiv5y573r/llnfXwAn+w5f6Cqztsm7ximouSvQWtiKJ+L3ohdFhNVNWmbe6tOKyqwBA8THykp",
-	"WU0xpwnJQezE1FLsgCZ2lQ9+OVqOddVQ/zVftfxb94vdSZ5O3BWD2bExqtaVBaX0SQFZ6mJKdyAex+JF",
-	"Dws5LaK6ub59dalu6T0F/oFJ1+zfsWfUEA0dzQjV5JEqTkXBfCh7I83eSYIP/aEZBE4gK9kra0Nvk/vu",
-	"y6zmwsUwl9SQ2xvy8OPndY3erIYp8jDG6wS4Pcd9rbH/hra7vZnUXn0RHD0317f2eBn6s2DVABCu59V6",
-	"stPqADaLyn2PT6tWV37JSCU3LHisXRsnXMEfAlApE6X3wk18w9wQdzCha5lfyF0c5zEIrJ4jumtmKI8z",
-	"xDClpEon7vgdZ1XZowUdk3dwcATOkDB6Zo+R8FkNKCHZw2pB22+Pi77FNK5CCmPVPSkl8nBgwNeOCfRn",
-	"Kn35j+yjeW9YE+v4n1umZ3KZ34AVwQqpylCAhMkq1DtgpUtV1YxYRUCBuJWVZHNEqg6OVB0h0Sy1x6/t",
-	"sfhPrmuxbisGHZ9jx+pYW1M4t7mp2AmOoGkxuTaQdKFYRY3dCP/87rt7og/cwMkNi3e1RBEFv/qPn+ZY",
-	"9bU6HUH8Cj6uSsauA+7cdgE9RArUhh5DdsyQ4+TLGAMzntoRwQ5kMshoqx8G9d/6jjirwmMTujIJ2Y8H",
-	"WHvGPgbap856JgK0Z60fPE5AMq3w2aeHSliqkgukKvccTO7LV9lV78fQdpRF6W9s4v8F2MR/IYbwX5i2",
-	"G9m6L0DNHVTxRAgOkNSPWAmtKAeZjVvqkJbh8DpQHZxeQpo9F7sc/33nyxvgHgQJL7IF+9Dud/8O/Bge",
-	"RVRhl9Tq2P6uMRP6LvJhWj5ybQ0UNFlaewm7Jg3l6s5aLPwBAXwbqoywpp77Srg+XwfWkvB8n9xEE1q5",
-	"+4qL814Tap+6I5Tg4qCisnaSJvA+tZPAlEvyuw61sePucxhBX4cxqpB8rjeHQE6H1OEwCVeYpudOFjjg",
-	"syvo0lVXxxvVd/80bxGEnzqtG458gEg6MqvdxwPFBHSuscrGWpBSs14TeAcWSJ1u7YaS4MVQMWLsieAc",
-	"wI69PfPP2uFDs2CjpFsXfcOi27wvI+yx76hhb6ky+sQpZ+8P4YDDK7jteG3/Q26vCaa3axJuStbi3lHF",
-	"zb6jmaCGZXjzh3m0sgiEHVSVHZj5fWcFhktIKZFwfi8PYIvbG83NhJVteN/Na6nYqkvvhh2lp6l3qvUz",
-	"ncb+HPl0rstUrnXF9H6mu++gZMt7HmA67pFV3072gR7xhvNr8lAn9jR8LL2DkAjCRPSm9TupXLo93Ii8",
-	"rkgkzQ4Np3cGkjJjHgSPEoMWU8UZoVbTZXA6V3zL0vqkC2rAtf44A53dy7EO/53YNDgY8lNf+IA0AwaT",
-	"nFF9dP6lGa9C4tftVjs5c471MExdSrsxTmP7kW6hBlMam4SBgI2FIrq3rmZ33GA3jaU9dui/s/qIla9j",
-	"d1fQz51a9lgCLueSa1d9eU+MqzkVJXmoUaOD9g/FPPaXHp6Z0qa7N9hjYYNFmRHC+7iI9JvoRREJNw5S",
-	"LZHL+ST7Mp65zqeUIGB2FujOVcmdxUJ+1W+k34GZlStdtG8tCairrQWPIzVYvVTRcRbbZEEo2Et5yXYz",
-	"qqFXzlBTYL095Qb6aulWQk1U5b4eWWFZx/QBLqsXwN3ARPn0Ir2SNWYfTah74wsve2n6LtncO3sggs3M",
-	"XpbgFdNp9T0JsGw8FvL0FzVKGl6YVkFY0zl2QJkOL0gvb2I3JC5KXlB/CThlXn3XPQmZdItJAUC+i8Us",
-	"rIRwP1odhz0TzvwFgbwmP4XZCze8PdUYLUHD6oBpyr7iBJhgL1BAAl2cjuC7SGaC3T93HtYGp32AppQR",
-	"VmkcRJe9gFU+Kzv6wv/ltP7AvTKjJ7QUeJFdyf66gipcwVdGjg3vePD//mLJX+ZaiQ8DgqTfYO27k9Bz",
-	"2I8944feQ7YGmBKachA8B8DEH5kAL6j2mDmoG/1VzT6eucY0sCUf9b2LtaJnDS18Z8AjkX2/h7cTDx5o",
-	"stxh/tT1Aqf9r4cy8iomzS6bI9cNFcst3r5MaHJEBdxb6duXMXXSz0e+AK/LMOJxygn3anksqzissfAq",
-	"3XX0e3h+6jcaXz3RA9GzPjZSVoyKIQ5XB72VjFAWzcFfw1ANVaRnz/jLX6z0Vvaj0K5A0sAB4vyJ/jzx",
-	"3OZZQCPtnzCZPS1BZfeKcUMs5CJVuYf8sgIspFmU3w/sIyjPUMQ3TRRYKFgsGH9kZb7qKFhBbt5VWyVo",
-	"ieT6pydXPV2qomlxUCk1SYWizdJ8vrcPfW/vZTrcdSP+rN/WjTkiYERV+UJiqxbcTZs6FyksYWrgMfD8",
-	"e033ZUTTzZNJh1j12Lt676ikPYO0PZY9sZkoHSuzN7Wli076bZ7a+/eGxryEsRG0TVNxJIzunXy/jh18",
-	"WDy0dvVf3MYPPmtQxkO3Y8Z92tGJejMHwLBTZ+MD0+Yd021lltymP0dNNHuocrF7bmNzzUF2pmHa30NP",
-	"2AYnAkUxz5G9xZy0gcGefF0+OnU+mkJe56dNrukVm9fLx1KE3buDRguTMxNY7zYQ1shGvexHRDqAcUFQ",
-	"qVVgRZs9FeTlDfmV9x5Rcx+2uNv7oUosJikQr0of2IWxJzbHgZFxBynHdUMV11J4xFPVVomu2UHvtGzV",
-	"XCqKNGzl2sjWVFI+LNu1XJRv3LMQUYVQ2pqYKrzwxkpCrB+Nj8MkKm9ZPNgm49kjGD3JrbwkZolAhlaq",
-	"YmmrGe+kdlkxB6lKHbWQ2iqWZxmc35hox4x2Vq10mdqkQiPm3kOIeFBJjJKh/eozJ6g4TuOJmDjeJyu4",
-	"yq4czlsvZOhvPOgCBIeTA9G98pCT0bAiiqad8PQ9199sKV5Wa5DnhWxF6qLiGyf2tPcM6L1siJHywRFp",
-	"cj3EtYDEPuHNpopqE7JPHKZSRrbWSKGG1FKfEz9wKYK4DXpzM9XU48n2UuUEs9vSPXXtVcPi2XLOAY4Y",
-	"dvMe0yEIpCMEDvh1F3DfpZLQDvOHEsKdax0Vpw+dWbb92ZbOsJ0J1TjFdxO8V7jV7pkXaUeajb7pi5rM",
-	"P5+QMkgoiFgwmMGxtFn7yR49fG7vbEuxe1ZYmyHIuTAvP1idFN45y0JSx1y1Iu4PgnSeRJXXqfeEpFfF",
-	"vsEn4UWz/IKBM2Ik6OMyOXDTstJuMdSrrIbk11YlWjvoG0s/GKw+zte+FEylmSMBM1/AzautsoKMRecF",
-	"rhiFqE5rHDb/ob+DnsvkkgfM0U/aqm8OrLR3uripxVVec11TU+zTbwxRXLCk98DyS7WumlY1Ui/7kVCf",
-	"vHVPx8y+UfAQ19XZ7AiqOfIFondhzzCBjDjLKcV6ZLV8ZGX+sFuRy5E6IeAGQkypeDY0/L7C6mKNns1X",
-	"D0U7W75rFVzJDkqK3SWS0Z9qI47zb1pRolMP937WL+dI0zSPDNjYEnXrLLDl9xQh2kKHtmf1J24RovaH",
-	"g2ui6nqKuK82u64ODEm/s3oiM5SuqWXZmZJb+L1nUPq5O2FSXiJkh9fti4fsqK9aQLo++CuRojr2Qvhd",
-	"+mcpEyJ5NJ5JE2Lc5TgL4KTpgb2Lu0zC7uwlncIuDVmYPnGuqiBpDg8z7dDRfVFIKPuAXJxhlsDYT/Zq",
-	"vo94KqVkZOrLhwbnDZHOQnb7cZWF/zw2eRYzWi/srXZsaCO/Z7TEw9OVSSUWAXsRyeHokSipDjeIgZ67",
-	"J4rBFtRddvYaerJFqrek9XbR1acu+KpA29lmy98CYYuBsL/6ENKlw0LhRpUDLnxuL1r5w2ykCJFG/dV/",
-	"VMpx6O3l64VlH0jgi5crYlYfpic0rbBS3tUbuLP6l4tYcVGeH686fc4PPU14Qfzbwf+3g/9vB//fDv6/",
-	"Hfx/O/g/vYN/FQzLGjPg8od530ky4//wm/KEc+Jtt29nQqVcFLxkwgxioYoZ9tH5srkoZM3BOeYA/qOx",
-	"0Xes4o58/gMTVimPox9rgppbJVOdZ3vaNEywclXQdM93+1THuzxMJe/rV+RXWCgEqZx7eSBya9A8wg4l",
-	"lhbWjIox739SMc45VTgwq/By5lZjMn2RHuEUuDmLy1pNueBi9z3fRvJ2AvjYYuhFKlZQbf6ppcLwiul+",
-	"eEoDAk4tnWglzFFJj/hScSxiuQxQ04OeNx87zTpYkLE5O/sZv4E8SM/M19CV557VhJYAFkEfmcLkhBRZ",
-	"kYrlZk9FvuWPLD8yGks3+u0jE+Tt7U0oTysUbYg1x/upR3TPaIkJSJSo/dHsa6DgM6yq7oiQ4QWPeDON",
-	"2PlQxFnLip/Eyep2biTogM95fTDNKHF953qQ+Aztak/m44q4fcUlEyXrCvZE8q3F9QUglNLjq+h7piZ1",
-	"mr6lhukuKnBaqnr0p/bGI5s+xFaaVA3q+lavo/PBD/u4OgjgJam33a9ibUcnZW4LzqgqVh6nOgovLnmo",
-	"yUw4QuIAqt+t5YiZNuxykyJchGQniZFZR7YLlg/XDrOuTKwKXX3aaCYMm0OG0sykBvkemSp5kRCCF1zv",
-	"/+getkK2x+3jTRgAncjth7Mrx09KTe5rTLu/aCOb7g8h56u2NiWCClk5tEMpDOLpXaFNl0MFbsTOGQku",
-	"dKw3P90Qh9McFUVXRxDsMgklpQimBkLdga3FLS4XXj2n1Oq8cqoLZcqO6qymoEyBmHWhxqL6Fp/85eqd",
-	"xkNZk6pd+wSaFYk2aXVK6bVISe8ezvki/ldq+sNswU40aTW53uasYhIuCoYQqItv2kchY+UJGfSx0pEk",
-	"YX8PD45KNaabTRpaLXbmn7XbN73kgJEZKYziALSLfgcpH+7hv377ge5SDpqRqnQC4tbTb1i3g7KuPmAs",
-	"ftlUo/l19nMXBr0Qr5dV9Xo30LmI7HCVXQ1ACIYq9ttEmmg5dEYoBv4mf0LrPdCpgKWL4II9BHh5EI5R",
-	"Gq1SdGQj/oNDJaOiJAVVirMysBHjY97ROvLfVxI1zQhNcmYwzpNSS20IPlM61mtrL9Ni77Gj+s6jFONy",
-	"JOwfnUY5v42RWH1EgXDjii07puzGfKpvHOYrDrQDOnBJLgHv4HQW79Rh4JOYEp49SBWzImeXI60HHxOG",
-	"S+dhJpA06YxkHhxNb8ozvz4+9QbFcm53/s6aYN/QqmirgNIw9iHBpltt3mwragy4OdYeh4hEs6WFkWrV",
-	"KyL96QNVZa4r3kQueJD5szkSzWuEoNlUVJQvtlKVqzxMQ9bwJG9DyaoZLNjWKFrlVOwqZic0NUdSHpjK",
-	"Hw5R0eyhK/sKo3uX9+Sz9XTDWEm4Tr3Xqj+3LBexGmxH8IuP2P3tVXXWsUR45mAhwW9TtSVLnPEDRTr4",
-	"NVbxaCfh5HeilEUkPy7VsQXvT0bq3jurRgJALT27eMr9Ya9kze2tPfmV9aYpq6g2vMhrWbaVnaQYcX4v",
-	"lICQYm5uudiN+ey+muPznX4ZISqZsDZJ/LsfAIx4c+xt65QoxdynRgivKS9+5OYX6iJ8aX0P3UrEywZW",
-	"M4FfEwBmHo4HFOueV9U94Dw2oBwgl4MbQjW56UrRPL0fqzQLFZqQUwmlyJj9seEm1adLxY4KptmKLQAb",
-	"fFvJQ46IEPFl+2fB6UdOq4zY5zuo9B1tenNgj5WsNxMZTEPWTYOdGbt9HjAEdO6BM0pT95/37IMv/PPJ",
-	"n4CAXt47ame+0MXxEUjDhet1lyzr8+Op1t4GSu2F2csIJpSd0zvgigS2yXvCHlgFxUobquxsw8Vc29vA",
-	"bsfF7j4miXcIJO1aiC7HXXdIoexOZhMeD0VQgH8QfrI6DiCqaOfk9/ciOwL7T+y3vYP1jY69u7K5PsE9",
-	"LAhIbEV9D6J3rEZyraXIATn+CYr55vqLtGUD5EJn3Pcvg4DFbO83Ss6Uf1r7I0cXc/LlpRfMLlIvBT2E",
-	"5bUmuJPJGXjkqQoeHqi9b5+wEyAKEKlus1suX1d6dlYZGas40NaU9Ji6DOGdE3Xlq1yIe7rh5lSxrS+9",
-	"oT6y2Iv9idKHrQ6I3UOBFd+HZyd4ELOWOIRDc7qTCWDfJqyc90WyGWgmwT6aHJ3mKZUwCA58bmW+KpnK",
-	"N8cIvH80hFk5BCTiV5Q44UrFcXOh6uVMpn5M+2nFTGMRsceQAxk1hOv5oOGKAiK67L0MvRtXKI1Ozo18",
-	"xBQ+w3d7QNL0t/cU3eU5a5Z68xOj6h017DsBN4+5wqCgVLJwJwqeQyfD04Ke2cof3LVDCe8LxVi5TBVH",
-	"arm5rCorOaedGamJEbaVQdT1xN18/RZ0TtB1fZi5r3ZDSpyVs3KTq0oePFPNmuvpY+qNg39kK6psweBN",
-	"P64n0xJSsNYNBz7LPharLlMuoS39hbXR4jHw7yCRqPf1bNz/mMBUUuszsqPWYm6EDfAcwgTDNOfZcvBm",
-	"Zr8Vmx3I8UjYtki+1iOOs/tH592wxybABLspVFfCJ2e3tqTlSYWHse3cubJSuv4beMOFWlxW/lMcwFzs",
-	"8sKaxitKu7nxrFaJEcuafswrLlheSVrmAhPXkjfo4OWPK7XQ+Z+dPVEaRh/O8R/305qXlvknqR7e++eB",
-	"zqoy0STvd3zHS2J/7sje1ANG2YKHA2HzQ6q0d96Ah3lPq0dHZOGZRJ7JowvBnYecfuTai1zNRatzuNLn",
-	"rNwly+DMYTu34rMSGJWu2ArH3c1J45nZagMOl96OStQlaWbCNDvQyMYu+dZxK1gz+d7BVo+pDPEJ/vHF",
-	"nu+AvJRUnOkAzQpyBvGXju3QU/EEyDYApiJb2arQyjQy2zRK0mKfe09JNLQMv5DCh9/9S17q6Uemh+6P",
-	"SpCX5AW5/fwl+Z/k5vr26y9uvcsrOIDsykNSpFtdQneKIQPRPbn9/IvM3aygVVfMkzl095dACUl+hQUH",
-	"oT/gj5LIj7Pbm+pItITiLK/kk/aXS3pK0BSQ9AT5SsB2Nu8AfGv7sJfFQ0YaqTlw3MmGCd05Qc/wYQ+S",
-	"slZ0t/9ent53v9wTae0NCjYueqohBdTFdIOQnjVOt1m7zNxx6VTX4pe3C0zRN32e0y9iByZqEKuSVhph",
-	"/UNuTUrBoJ7lto9j+fIyOQsrPhBPaAgjixp+Uj2kS980SD/IM+xN/pwy/gGTqiIZJnGIa6Tu0IgxB3RO",
-	"02wDYCv3v2LCBTeZZ5gKnB2JeFcD6o4khXNWliTW/s1m/YIza8AcfUQPHxK6gBWeWHz1A23ewvhj0I/J",
-	"rqi4TyWSUBUWczCXYcBzgvHWJRMNJSMMMGmkXkWOR+kZZ09n4OInZvsnm9nLCOS8SxNjhXyDZdsVMgd3",
-	"bKIpEW2ACVxTisQKKWTNizldC+mKDfJIkloKdkxL895SXvWroiJhFakd5wjQlTr+a2pPF0QxBOb24gEL",
-	"JtBugtRrRIdErmSAzbQ/cUVGlSzzfXtgxzn07hHqLbBfipiLtOJbNje6d8jXzo01UNK7VfFHsFpXrB5k",
-	"2q55oaHKYE3yXN8dKD1ipdon77rpHc9KygcrKsS8IATxon4VY2hOl0nPRc6wFZMF0rjujTjw1x8oMPbb",
-	"Q+cHxpn6TJOiVY/poJCteuSPtJpD/WpFq+fn+B/po71+KtGB2Tq7GbCehEwX0QPjm3ZZ/f+Ej/2Om4nG",
-	"fAAF4rJweysynO2hJhvI+VikJipstJFGszPdAoO9PFJcWU9P+9Wd0/aOQ2ctu/T/P7lpPgH0ik+D0SZC",
-	"CI+/lnA96gGuS0Goo2cOFHHPxIcz8lSotmMKK2TNdKAIlsRVZWMqB5KNNxQ2c/Y3Wp3/erQ6I3FWfMcF",
-	"rQY4FxSdUx7/BjqD3lGrhjPPy2zHD4TRytES6AYZ6vq3+2F2yC/I6XNmQdETqzH/xhf0X4kv6D0y4oay",
-	"HateNVOP7JrgZcRR5v6NUehvjEIXhnRZKIdLroDrq6Q5u/i9rzAc5+t5kF309EdIV6XpggeIuYY0HYAE",
-	"zD38voNrgxI3B78P2gPOGQcJxgcC5lMuQTivenovmnc5qR92SSarLoaFFEa2iwfKD26437jH4U1Z5bN4",
-	"eP3DtgCS2taQA1U11vppAhBhshqz5cwQ/dhH02H01rEhlWzLCjPDzOI5FBA+aXPEqr8HRwMEaWBgP3nn",
-	"gzUONozsVjArfAvfj3MnnbBxAHi6Y3JQp/DPIqk8vwhVQPp9I5srDl132QjFwPE7xioLJe3OMAVeYjFC",
-	"5J/2RyfK9vcsXGvieY4BuQNzTDzE/DpWhDXUEfACfCx+j8BiF7ndOn9YAg9ORgQ7gC2FBEJPqY91OY2r",
-	"lu+ClAnrOAwgArnMpf3WP3e2BY2wY+GtmBauKrfLNEZcTAsp1W5JUr8Dy7vqWFm22OMWbEp2sLvALeUH",
-	"R7IefOIuJk6vSN/Vzhu8an3CS1sskY2kxCPkkje0e5UmPWczuB97yHQC7TDvXIyXZKSDz2iTACry3jhc",
-	"hKdlVCfnKK5WeHZZWRlfdlBVxpU0heM79Vyxx+ycZjhwsy8VPYgVcjElgAQf94jkK5WjYbg3JzYgntdR",
-	"A7it2Psiat6+3lEutEEoV+rcH3rPmCGHIRPDHYLEetQGRgWxd6mH2l8e3NR7joVQBEIBU06U5O3fbQHV",
-	"6O+xEYrWlL064mcnaUIzoYTXDut4wzQvWefFQhYTpFsc8nydiDwqFduwP9jh0Y2WVWsYgYfcMLVnDEpF",
-	"QpB6jgjQ9tP2eMOMvVZsjnhlRUZM8it0V31xE7Cd3Z02DkTXViyfGYwvH5tMy4md+eA8niNnwd7lJnTt",
-	"ucnxjjZNH1l574AkbnocG8PBngGsEAItMMjBiH1//WzH9gDIPxBJTi+Bbp1PzB8kHz0ivkpKagWn+nQ7",
-	"d64idWtvP4WsXVUP8g8mfkQ5x8LkK122OGeJPS5oxTeYkHhiGs5peNX91EFBXmAJ1lWyScX/I1ZA/Y/y",
-	"QLbUQUVmQZxR1g++0A2i1Fa2jzHT4IEP+P+HHKGLXtGgutcdyOOAJx6CuBiz2+Mda6S6SFUjKvo0kLsw",
-	"vG6FUy3579wboYlJAo2suaBV3pesNZxxK4r4GjabzvDGbfHOcXBkiUCIgS13hoN24xy0jrGYlgzP2s0R",
-	"AHmD7Ca7NoOajIzxUfLZ+P5PvKqIYPbIApNhxIGUiJDVK3WbLF1fQIKEDSZ+0MNTpWl93/i6hOrf0uHV",
-	"hPWd5yOc/EH9IPg62oppnzAtaM2mJk+p+CNzqDKXoBfdU1UCOkofAuqJmPm9aORF2nMLfYm29J5V1QXH",
-	"iuXuCrAzL9KeocVDvmdWKi7Q4Nih3s3krNQ3vwB5/9mE/If9se8af9LFeAJTejzNvP+eRU6+jTQGUZdT",
-	"zAh8+gzkyI2SD0ysOmE3La/MyjN5jTeXi44CNF4ivwr3c0hCOsYpQVV5kA78igLMTCL2uNWjyYTua3A0",
-	"va/ES6O9oh7xWMn9f3f117iEM5Tpq/woF0HUPIO+1cgm+WuyOUPK15BwjjUbrVkXKHQBQkQ2dlu0tyOG",
-	"4jaai5FkZ8Epg7yXp8Az3zPz3Jpznb5ZI/pr8k6SJWG0SoMFmZnBS6TLW1X9DNny7/lOvNluIwqKVFyE",
-	"QqRiT7lj1trLypl/h72ssBATYI8OpKbiSJQ86OCIhFui/4ehm4o5p9WBKWe1++TjHdNGXxOw8pl65AUj",
-	"NUBxWSuSkpIefR6GPIjrqydJ3DF6vdlTvL6NLjKPSDkWeNxwAjybsn2pC3Zfkx+lYSWRrQE/HdxQkMRV",
-	"kkem+PaYARfc3s4S7c8rENZQeIcdsExGEFmVUFPXHPt1r/o6Niov7dMfQkpVUmDjMJ9djysLk2HXUg/n",
-	"5CnowKDCNpihfMg7khK9PyW256gmP01jM226g+a+epHt7Pbds2zpgFYdD8q41IU91S45HaCwYWt1KR4Z",
-	"4RheA1+1oUedYWGF/XffK66oAcsFb/nXBB0cmE6TkZB+T0vY0tpYjeA5OLRPItGT/dxQbTAqMOMKcCw8",
-	"GHO2TxNagYkCPT9IVepVxPV2HKdgouB3RzTxUEcp2G9vyMOPn89kTEbxyFjp2lpL2JEKyQOzFLVAwxxO",
-	"iOKlcPXAHU9e1iWrWLEZkz2f7oPnl1rYEr+BbKe37uFTlOSOwe+pHOTdhPYXo88vPlrzoZBkAxmN7kQT",
-	"dewKdrgjPiKegYfsyDzH+r0r/Qk5RQAMSLH8Z8OYCDDVdtPeu3/dBZp4+xjmid+7/7+DnUw0MxmUIh5J",
-	"KzD9U9YMq1K4PVTtG862969g3byP895hOLcXxRXsgPgAIlCUwbS4NPUeUpNrInpXeO/vCmsMTAUOitrB",
-	"5wRg94PMga8KeC2V/2/NP+YjGqueNTAoy36IeMT/Wbe0Iu45h57Y+FrteJLsqVRW9HchEck09w7WHXck",
-	"PGL/4fJRHWAxvI9FtvafG1ZJqLqV986Y2ln1DIENvFdWlJcBpwBzHrdMMav0Ad4gcMEP2VKj7Jo1/TiY",
-	"KfaxqFrNH9kPfshGtWz1nNhmVVPPBvJgzALvygBoeLGv6j2fh0VafhucW7GEjPdtiBJ3XPvOesIrv8N4",
-	"wKvyWX138M4PYmHishjMdgTzuod3fakZXuUwEV4GVn9FDFZi5etr7pRQ6x2BbgDeZ7eiNUDpYvE3F4gw",
-	"62rENTkNm/D111HnZ89Al4ozYWgc/LjPjDnFCnEhP6yp8ypz8MdHq2ELWkUVZdAauQN0Wq74OVkcEJoD",
-	"gJmnNgZeDAR4nPrtTrlh7Jn4RlRHL+Fpbhnnj0FxyAbn0YwpIMrfhQhhFB9rRVITnAx6NguzoMLaAaoV",
-	"xNr7VbXKEh6AlqzoFFhCCRib3yhumOJS/EDVjruSAvtf6denSBPTlEqVANXS0IKb45nxz/UIdYrZeV1B",
-	"QeWI62L8QT1ytqllj/kz/ZvQE3Po0r25rYCboD6Bkut6h9lWgjmem1IyNHP3dFihvbgQ5xHMTTPV4ByO",
-	"U7kN2N68uIaNOLvlv3fgNtMUC0gfk7Qcwk0FaLMR5JQmrShdHcaAIAhu7H1LIiNSdVSBgpED1dnkbWeZ",
-	"IOULAfRnIrf/KuwfXVpzo+RO0bpm6JTrFRQ5nsk+9REamlheJLdEyEPmjNE9G2WOQI+xFxXbmut/FdMk",
-	"OJfllypyfYM0mailUcyuMztRmOvyuNDiP7hL2Dwz6m65Qu33tOndcM/ROZTH2F8/yMYZHHaFvH8FYeRJ",
-	"2/jCtsAgiUOSyv63bdKukAeXSFJMbylXINyxPno6zVhRZDWTz/39EEwNBSSk2BmovZNQJZ2c2P0UQHXP",
-	"Khna6EnZVIL8uszqgYv4DEFBPYfHEHrYS+sf5WesjnqdU85wVlnBGnDuFcfdudSArU7INXccfGN588Oa",
-	"XaAPCuc7EqrBdCgMz1ANHiSyYUcpSqCILbyLl5JaWhP1Dry4hZQVF7sMXboU6n+V8/dateHYZa+JnZey",
-	"V9FDgAZdt70QDrqBHcQs4ea+Y07xHiY4b6jBakLqAQ8csDsVRGIPu9SuI3IZx4+GuSDFB0Az2ssDSeXd",
-	"7Ti+oncp9HX3qhlTDhhoMvds86Or4tevVrUSJaJ/m9iGdlwJk/p4MAudSx+PZkkqKR8IRGKmxiIXI+bO",
-	"FSUAXDgE9XHuPs78YKTDyXMDmN0Tf+TsEANYP4dfwuMQLqpgf+z5LbtSg/cVWKT6ew2CdZJd3h0bnQJZ",
-	"fN4rmzkjuRv7zNp4Vb4qaSDqSPudN2bAlfUC4qqsq98OkC0L9eNLAAPp8CVrU9SomTKunJg1F46fmZtn",
-	"oUqT2+2ZmMSxsYX24oOUxcPvlWybGMvjo21BCrPX8UsTIB9wLLnUvVJqp5+pOOJxY231NeXCrnp2TeL+",
-	"nlXrXljNGc3KlZB0h5WIdHYRV1Y9Pifo2wxaR//m0l03A2aHR+jwjte1cBxTFXySJuVN34NPPWcKVy4e",
-	"nRgWHeAArk2acKN0iWGBQXmA6dYJw+BrI0kfCcFY7gZCPp6Z2c0dLzhq3F8D7T0adz63tavX71h9uwr1",
-	"K19pj+YgXJ+zK4CgDN6YeBrifDw/Flh+86R4MgwRGg4fnp2ky5Wd2AVt1pggQf9GnaYXI5iZr3LoCH2g",
-	"5yeLFvr4izEo18QDjppccb0OsXMMpJqqwqgq58rJfq8YEwcpy+SaRDf+WauIa4AHleIMecU9NpyaCQxj",
-	"6MFkdLH1+sC0+YO7Nvud/sh1ixGnsjzmCMUF+6QyimopeDHc6TXdCWZ4kdv9xAsYSHlkecMEM4oOAiyd",
-	"8PUQedaS12IV4CmYAcRi10a19vYM1gV4MTUzPlvG+4tSGfC60sPgLVsCS0JkTiz0OJEWgyC+PfryHsW5",
-	"oz/0hcq2e/7sNEybOxLsJswAceXXmf07Xv3tn4WdjIY5XlX4rMI7/CCPCPiadBZa9yC2DdV6hlN5aLEv",
-	"meyXBz3sFjllQdbkF0ugg5RJqFiuPDbm6VGIse4sD27+P/a+trmNW1nzr6BUtyp2LvXm2Nl7pDq1pShx",
-	"4j124rJ81h+OfG2IA5JYDYHJACOa1+X/voXuBuaFM8MZiiNKOsmHSCZHg5duNBqN7ucxgP1lZjqOmFu5",
-	"Jsz2Kc0zHvEJoDAVk8yI6IC9LgAcCv9WwyIxlpE4YWgECpA10tQ1OQptwIOCmCo4Q8ghnytGCELl14wQ",
-	"QZFuizxnBVbTwVvNAQuI8nrCvLDxOv1qya6ERBg0KA/31iZXLhjCXriParjSxgZ63MfBH5RRv17UwaA5",
-	"GXSBEQNzuZKa5v643sB+sR2yV0d776E0Y/WIlQreNzIrviQyFabX3/SqUBE3+noAdMWz8VgYg+eR1tqK",
-	"wqSURlsrADevm+Qdl2exmVfjhx9fsIgviZO4WhK0tTnf3vw1ztI27jxQjQe484AXX4hxWlcCZ8LnVSwI",
-	"vcBAdd38W7/kOgxoJRUVgWOp4boO/1NFehO9ywsTa1NFnC+zSDWQYPaqXKxyTDRXGbqeqzogwtuXbOSD",
-	"a+9dobygpZ+mNl23Nmd+r2Z5a+DRqssN/4eM9VzYFFCqoDoaSdgTMZYTOcbb2JHzyvqlkDfCzyFYnGsD",
-	"Hxl5SuIckK4f7hxdWtWcGCv5oB2p7jZllwNnuV/MStzoOFvl8euYmF+9pHbLwedeFOF+vjNMfOkMt2X5",
-	"2rwDYGkEz+m6qD0ptEcKNPNXZc6tNtl8TmzSeBoxtUkKG5URDJXCj7drxM0f9U7op+t5s05QWqFvCk/D",
-	"YcYWqx8KE0wp1pgQQ0iesjNI7gf3Zw1LpS6/IJyym0oRispbZ7I+QN4hpp/1QHTI6coJq7eAeHzAPlDS",
-	"RYiu07kN5gsVDy5GfdsrBLUNAfxwkeMhdwv5Q/3zn9eUz7T+7Zo10PK3dWVhntK6nfRZxD1AXoAcU/D0",
-	"XNSTJG2VCJrSWHrdZPoOvg1/28RY1f+d9cxQTczTAisCfGVAcTAfuwlrE6+qxOEdRtfjBQGrqTZHqi15",
-	"qnPBmHcvwv7cjxo2XC6v5lXlVr1vzJHWuoe99tfJRZvX2O284TrBllDJj+pO5KQam0rsfsilfj47zd8m",
-	"s1YFpGvlea9y+68YQaWlEbX+wAXFllkkbiSsSs9F4Jv8zuRg0HR51OVme6E+IWV3pT1AXyzuQG5bk9aI",
-	"eMKkKrWMaOeuDetL0FNuKfcJcmeUBiSPMDsIB9WDaBjrCqOu8wJxf9fp77ArPRppqWAt3H5tcBZxbzef",
-	"+uBdjPbMjMPtY7OACnVLSNQrMD3cyQj5njt63OEisNxMLDgABhM3CrfA7YKxSB/IXpvg1FAmCoWPYYRB",
-	"F1svB/0Sqo+ddEp+szybzmzn9Ld+8ZjXOF/vGlDIaTr7hQrrIzmlop3yMI98vgeyECDHJlxUED2Hc/bF",
-	"JngEvslRS+Tog7iaaX1dU8YjZiUY6Uoaw40AWoAynQJFYKyOAeI+IEFQXF3fwFqMjabceg+4QC45gvG7",
-	"v+4m7E3Cv/5vGkIwUSbaLs6IiyiV7rw85VJ1DmfSRWQvuCcu4yxtiuEs4O4u1WoKc38KQByA27tARocY",
-	"cmBtumQmG4+FqK+b6UWM1SMka4Sy7VeQoDGgLis8U6043e7F7VqJegdxh+qr2267dQEzvGK+Id8Y5lVp",
-	"xPiVhrmenLJUmGy+kkzbNgJQn6YhvMS7KvdMIAITblhB+8DCdBqS+6Tn6SlL4/XxR4qXu2cr1w2F1VWS",
-	"1KhsTloM0SbHl6F0OMxf1bOIl4j3cUKoQfAgbrUYiliyKzGVCm4ry1WrlfLFQpD6x6PRXgIZ5a6R//4X",
-	"3/+fTwcf//M/9urr1hs5eoIQy72eWZsY8Afcb3ghroSF8iwbIiiEVYSX3TVB9M6K0SLibdyk+G1rgLsU",
-	"evXmtymnqAaEiWEQPMYwI6eK2wwCnwg9U1vlk+/HncZfBUmkz1svX4hXtTXCE+vpJ+fxx3KmddS5UqYp",
-	"kGPGPBadqSV4LD6Zzo/PeNLr2R6vbkxYepsXUzorjVSxjLNJltqZ23blXIw8WNZMQFpTCo5cdCtylYa4",
-	"Ec6Bn+ZRVXqFgRemtzC+blqyiW3WV86m8NV4XI93UPJDfS08jzOxSawB/zBkVnQLJ8ylok+O66jicDbJ",
-	"hdhkpN1zAEnRNspyR7REekH7wI87hFFKIm7RpJd1VDEXT+xT9ncmviRP9p/YQ1DOp/8N6vp0BIwKmPDE",
-	"cnVG85lKdy4cC2W0MzJ5ElBeFhrLifDJP0R+SD41xTTcypyCy2KsW6KI+AxBZ0B3RhtdFtGMx5NP3pvv",
-	"LK6NzOnDNJpWKDurzFBZ5j8tKSbBGTwMF9Ehw6mvOgfbVzFxZVNXEUCtmub3XSvbYd+oaLFYt1rbjEom",
-	"eOq0zvmuEq7rNhh6oZw372D90JD6hscfygDNRIJO0WjcEiZ8jFjtyGq2F6jAYUZnIspKeTL5Jv9Bpwjj",
-	"UTFqviJx9bTNLb/ipkZFxPxKRBGu20QbO02F+TOuzedSNl32Ll25PT6vwkLGjuXA/S/6KaWpNj7f602F",
-	"wFO7S5yHizBPK0hntOdLG+sI94sCGFVugnGqVzUSzvHjLJV2eeHm2YeceIpbGkw+7PT4UXiBO7vsffsG",
-	"ya0TXY8WcqX1tSlQSJuZTk7ojnwC97U6hWC5uBHpshagYkQuvI5j59cBlofVISXUzsQcAuYIMYGEtZ7k",
-	"B9iohU5iwbi5BgAAbMjM5MSe+PYL6cgAK4lG4Qs2StXKIzaGbyDYYBkyJiCELcVODy7VpfJcumbEoKpl",
-	"RCiHOcgFgCJ4TGUAt9CKff+9D5B///0B+wX6+GfGlXVO7YzjSDIlAZHD/e62xAP2Xs4FAmT88/35waX6",
-	"HWwTfuLnwO3QBONByJZCWQEwfr6y6TuAvi2wkMd6zGM21hElisTSbe4i8pOJ2bww4OdHR2zOY6f8aCKA",
-	"+J5uEnDhnrLnR899Pq77x9+wvlLra0a4cU4vQhK4BrcdklFO2fPjZ75ePMCJQqgqFTw6vVTPj19Q6A2A",
-	"heD8f8qeP3vGFiKO96lfV5llcp5oY+RVHOC0bMojePi/2KvJ/hsQiE7Zq0jME22FGi/3/yGWTlhGqql7",
-	"8G/Mak1wxOLPTBhrTi/Vi6MfWJRyqZyC6pRdZWZ5wM4Uw9xsqRWb8/RaROzL/kzwmyUEwzCDGdbGlc6A",
-	"zw73FvdZEvOxMKcUQIxjREEBLkkYv5PjRKeXCtKms1QRUwnW5nNKQcF4LuVmo6/mxqBT5rrs/uCdsOly",
-	"/2xiRXrAfklTTdrz7uU5+9vzF/8LWIpiMWeRHkP6ukFYFSttDEYBEnOu8JwbzNve0cHxwZFncuGJ3DvZ",
-	"++Hg6OAHKAyjHI7Dm+NDnkXoiU7xHB8m7FW0d7L3Whp7Bk8Ad4vHEjz5V/02kT9yCHQke99Gax88z1Kj",
-	"071vH539NYlWRDD27OgIC0eVpZx9niSxHEPnDv8f5Qaifq9Nd3VDeIvYDN9GK5n3CWX1RBiaanpb6N7h",
-	"WxQJmu5sPufpEoK5mkUyorsmgtqBOwwnLj41cN6I5s5wWZxktxt82cftDb+CdzrBjPOjpjnE9bfvbCO4",
-	"FNrUCMsfTsU5PP02BuotWiU/6Wi5tfl0r145Cn8rb6E2zcS3AWVa6UOdZIGVLlB531q6CPWNoiCf3dMB",
-	"WgYVi2ysS8IuyhBFDcbHw9EFyd9IsSCPdlX0WlmOqQ3rxE5PDiNzevuuxb7ajcEl/5tI7f+wWCrBSBi4",
-	"Z4CvBA6KVm4LyT2mrasAoLl0UgF8cigVgLfvXgWq3RhcBahJkrunTh1C1lOe7BdSctfIu4A5NozI8wZ2",
-	"LfXangwveLT2dPc45UkO57fQuQWAqjU8Z8yE2/3heCMiMBg6c4eRcarBiQ2wSh50Gt8tU0B13bI2ub7t",
-	"T0LGVrsyvdNxjNldw+hSeP+uVamuI4Nr0js6PiM839WSceTMY3NhZ3AtsXXBuxN+R7m/do8OJ3b3+vsg",
-	"9Uo/hhe6mNOhNE8ghPWPJSAhLDOI9An0qov0NVBqDiZ9zaN7If1yPwaXvmuPcQA2yuGsyoCwhfzHic7S",
-	"/ZmcQgTEyC/4u0+j3qZ6uI1qH5JL16uHz1ocSD0ac/bvWD3qCj0GP1ESlwNAJRZyVfNM7G2LHW4eOwkd",
-	"nxxK5vV36Xcu8pXEj+ElDk2yibS197bbEHiheKUxpHde0LBKWE+6Qf+ZiRS4ISE/zKNSdZtWT6X3sCKE",
-	"fkbag4TOUOcbeSnCt6ly5PIulF+sSHfUsGJxRyNE7b4h2kKU/R9i2UUSP6fLd5kiSQwQX6CR9DAHx1tv",
-	"vE76bpr9dQ0B3MeC3wiT4wMZpjOEVeORQBjv13rM22CP6dHD8By1fCsT8x5gegjeHcnS0b1A5hLqq1Th",
-	"Og9oLgoEcHQJzozVSXkHKilovTWCY++qMTr86n/91miXfhW2oMmDL/QmW+87WpgQLLje8gJvt+Z9l7If",
-	"FRrfjy3zf4j3pvuYh0nwfZu31GSYzt3rX3pS+yGMBb4c2tmJ+1Bov0mXyFQg7PXVknz5LQSl6IbcCFum",
-	"msKU5vAVxBdGdTfl/3tvQ8X0mpXfR5lmfxKuaOBJM1REOtx07SYSnV+0NagA3Nht4/Ip3DYZfwNFhVJU",
-	"0OaMVMD8dp8gHyBQA4ZiRkzxk8ptOywCqgjKvL61LqxxOIMWdHA3/ZH3UfubqDlrvc1C/su2HU4SSR93",
-	"8x1k62DfH4G7CePYjbOJU1gjepxisY1t4qyoPYxbyHYh4k8wByUi0kWoo5NqhMjLqed42GtXm4rXh08c",
-	"fsVfvh2OdZqKHISip78BL1nnbWALj0Ux3wCTxz1TTJrjrWjmG30jfEIiqafFTGAkMQmEJKngcbxEnqtc",
-	"Sbnx6D9S5dFUXQio5kWPUJV6C+VdhGThoZT3nyrSj0VzcyS7e6O3CFF3GuycVJBet0BGnQi4avIvMQFy",
-	"yqUqKJx7bAoYp9vw5VyHqsof1JqsPyZUxkh4bktpvMTbDnpetdMH7JWvew4Jp8aOKPfx4FJ9qKwfzOec",
-	"6xtM6a1fQAcMijwXMxmLcmdCR4Bvlkl7UtlY5nwZaP8uVZHj2p1ThLG+D5TT2GOdepbMFp8THhkywllb",
-	"CquB+t66ocGUYr4y1BDU+LrwzeP2dIE4YG1YFaTlTsmKagxunbkBL4QTEeZXUOFGMajljsm9POCzKDon",
-	"avAH7/3qXpGT4+223HRghpx0aZhOAKtg1+HUPxKhCrnyE8ZRU3G3sIbl1UCNOkUn7ortci6GHl+3B0RJ",
-	"1YZdnI2hUPxyKyFpeJfnLoWk+JxfbqaztJoW0XFqN46Xuu5UgqUlqRwKBagT63eYX+jBB50gH0ayXG+p",
-	"/WrYkmb4hWVzLSHfhXjVPZCx21LVbpTBbeceS37zdzftKS+lfUx7ykucrPu1tWwxrPJS2lxZAcUEa4UC",
-	"ihkG4fk1GDo9mWy+NxzmZBwD6d4rbOBx+TR+zh6tCp4VaVqCTcbt8hSgbBb+n+44mFosX1zZaD1qV2f1",
-	"BPCl4qZYgZzi4xkBNCHlqycHMdcySUQ0YjO9ABoQKOBzNj0Q1hh3ZrRyLk4YV/QSTzrrTrkEj2aYTbky",
-	"HIc+Bpp5PF0aIdQB+1UzTZe3nwGQ7TNUi1rNPivxxX72bCTSvXXhTspAM3LAPsCfLLi0n10HPI+9tDN3",
-	"kMWBu7+aiRirY1mmrIzxz5k0l26gB+zMXIsIia4N+2zFF4uTtm9sKvj886iYROA6wfALJ0UgvUv3jRu6",
-	"KKB3BfZ8oSgJQWLJLseB2Jm4VGNwEwiETtpRQBUYxzIgZo2d3MeWJM+MUJFxHX3Njd0HwLD9Vz9D+SsA",
-	"2hEO3/+5+ON3NyTo5Hmss4geOD44OrhU7zUCPJ3AnRP7PEn1/O9KLz6TGKAS8u/Hn0fsWogkyAEe9jEK",
-	"cgdR4IHkPBUHl+r58dGJn44cYs8PF4mI2bVILHM6BXhkT8AO2zy73mM5jdgPR0jBcbVktAifhktTjGtA",
-	"1CPJLAj5UjkDr5jgqQfTtuKk0nfGlVhgBGPVScSpWrWtq/42TozvMakI3vKFLn7GccNTfpk0hBZgrkrB",
-	"hSK+1vMa+KoadDqAqy/gd7m1QOuqDOUFDlscCWMrCG1OMg09dGIuddADMeCLqPb+Y4ee5ihkI5bwlKDM",
-	"x3o+56YTLhkgx3+G6v0RRp8OfCzuc0PvoVMN0/v8qB6/7MnI//b0+//Y6zqwBU2lL+qeS4z66QlY14b+",
-	"bSWmFZhZrYaaZ7BsOTZnm/65xz+ZUg/CtndUA9kXyLx+rCcHKwB7rpBnGa+Uvgg75/SGrmFsIO9byd71",
-	"XCPdznVDntag42891fzKHlN+UXUEK34JGqiRX723u10uuMloyr3u+tVUPd0pvx/jMY+shXdIyN+oOeW5",
-	"T6AInzw6clAAfbz91P4rPvKgz+swho7ZAzQlt80XWACeTZ9Y6TmASf1KePC3O1oMdGDAzt3xCaHQaIVL",
-	"yCn/9uUk1FQqUfDiPZhR+zp5FZ560EvFD2P9agnTcl8SbV7loFMP/GDuR7KTE3mYxqHTbebSzHjCgFMM",
-	"kz6f5ITixRtVJu1T8Og15ORUKwBrFKZ6EA+wXY3L940k1pSHu3TdENYvW5yKXW1vb9DLvpe7G/Ttjhdb",
-	"3uZu9jZwK9tXxh/4yN0lBgD3Gx6ctAGdpRRdMAwceN/ckc5qyEZpOE/RjeiKZx/wXx9aZgDIYf36Rol6",
-	"arKIL/Hs7qYtyraRKYD64P1lYrV2dtmHMKKM0OiqYE6kbH2sxtuYjwW0+PB3dRjGTrZ0nMAmM7P7tIF3",
-	"lS0fFEVEp+wqWwK1NaDP2ZmYMz2ZhEMy4dy1a1iDyTv8Cj9b8wm83g27pJvyCTR+ecs9oH3N9VpQ0Nvy",
-	"xW95Lg95msqbjVI/i+9u9/LPsI2Hbw5oIPfLIGzRwf9AdTXAZBDR7g2pjj7JjFS8VVmrnnxF48axNpul",
-	"GnTRuPNYm8ey+7wDuudHq22/E7dOQAjJg6YL5yySp7j5RnEYZWI/4sQpun1de6NvHouq/ZyJn4H88JHq",
-	"2hkh/jrnWvuIfIlEOEn1XBphgqtSPbH00cOEG7sPaerNtaM4urfc2At48MHrUBjKTrQotH4G18q1BT7O",
-	"2SFiuq3sloQZDrT6osDrJ9PiTfu1SOwJoGuaHApvzNPIjDDBAWJpS+RowqhaKM232vLYhETSElMgphKI",
-	"iEl7cKnOfJ2EEqcAzqwEW8BpHF9uioUWjMdYPSsrbH3A1cct5E04N15aSqSQhs14Oo+FMeVKBuQubl8N",
-	"iC/QFrF46znf/wJrAWV207E+cEBYFzsP5r+aJzrNZdjNuHzZV9HqrIRL8yupOEi95nr3NvXvt2i2KgZY",
-	"Y0/wJQxG/1oqgfbnKTIBuOXtHoOQi/Jo7MU/wbm7IKuynYO5iEg1RtAiZDchF0O5u2Con5K1GFFCjrMF",
-	"SuDgMP9K5elrhKVikXOSWoVnDy7V79oybvVcjr25w8ifTrGQcZrqLAEbmCVuY31xdEQWEL7BLJZTABqO",
-	"sH1JEA/BAMIubtBKHlyq16GV0HdP2+ipuYAMWc+FwZQ1qr8ES8fBzEGu3jLP/chT4wpErRAco2FekG3k",
-	"OMmrBvIETDcS5WIZRQR9hBQuvUEtmGdNWGNDw1MP+k7ED6OD+QsD3tXdyNucZfle3o+E/t21M1Zqd10A",
-	"85f3fLoueAnPbCNw+RoJStyypAzKYBkAP4oA750aOH9qivwdWLltLOTeyXEW8zQPoE+B95Ez4JhjC1nC",
-	"NexwoxP0+PCr/7U1yFnQusFXYSPsS96Hu5VkpyVb40Qm3M5yHzIpTmFxVfT0Kz+O9ogksXq4g4qJze3D",
-	"BKhi7olhOPp3MAxnUFRA/DK44ukfJk+3DPt4vxWeCufkmUO8HGlc2+/gsZ/woTss68brwSgTnsnJEAHR",
-	"XCs7M03pt/7LmvTX42d19HYhAfb4WSkD9uC4hvqulgbd00lBUYCG03eFcNmweebO1DlAADeW/ZnxFJPF",
-	"axOdtVJ8Kj4lIv0Eo/pUrllvG8kR/Veb0ds8Grw/Kzi/88xYKB9YHY+TBPBzsRlvEoYSIhLRJzyN1/Z9",
-	"JQv5uLHbeSLykI4e6jnqfDvA3PauNvDWUlOY+WoJx4ViNAMXag9wML+0x1qZbJ74i9iW9X1eeHJN0URR",
-	"E6aUZlonfSRg70ov41v/aYmaOZhheYfhKuPLXaTx8Dcw9E4VE10YF1taDme40HZDw1Dr1L/lj8MyAXlR",
-	"3dEqeSPHqQZ6UsMSkTJnIpgdsWsZA+Aq+s1zrcQSvocqu60sn0QnAQy6ffm8LTx598un0LpfPjXblDug",
-	"SsOAFxNiH5VSIihObKpqmorOvXG7yNlUbHcZD3q4z6fvjlQ61Peg7QdvgIwCZybh7szH2TjlY2CK5EyJ",
-	"8TWDskE7E/OtKLcZ61Ss0+sLfKiT2+eVua953iYYZcWHzCxF2QY29UNqJ4jgDvXSaeGYGwpHEIqtJ1WN",
-	"ZIShRWNzzKntqKPV4+t12mhr6+Ufgo2Brt+RFN8X8MSEMympGIUb5Bgo6hVmwTkJz7wtkhYMkbmdOPW6",
-	"DPl3ujZDvqYAkxJ1LaF5WdyEGsxFjw3qwvK27YkIpjtvdmJgh7UwF1KFuYAa/0XzfGxkPoc26zMRR48q",
-	"mdopc7eCQARZC+T8twozrl5vd6hsEvIGWKceQQqajmMYUHLnCR0wgb0x1LqHDEc7xFtDcMzvDA4kZHuk",
-	"NNNt6lfNroQnDr+6H62XBvX6WD01JzFWH2DHPLpj68GZm096stGRfW0M/HetRDEOPqBlaWRGwmnbOCj9",
-	"w9HzVRSZ37X1hPNb9EECYh9AeIzcnsUQpQVwmxJ38gmS7GTfetkuN4u/k9H9WKOch2OtxsKYzaCeSm/P",
-	"TW8dlRU3WpUxYjHlCdFvzUwvVAHqNe8VumQF+JwAf4PX/7DyRr4GUqcsR04GWNqxvnF+e0BwplqHAPXs",
-	"PpvKG6FO82cmABULWLhszJXS7nCKfYpEtAK3co5fPJK9ZXfpzU0r/jyf+F1dQ70TseAmgIfz2M50Np0x",
-	"o+cCIJAZBwAmgJCsL6npkJJXWZi3gK9vWJi18PWAv/gIQNjCfN0z5fX49bvTXuqD015KVSU0HXJtRkW7",
-	"CXBWgEgUQKxmOsGrV/wYAPLhJt2sWvSN3aRO0KePAvV0d4CnXTFO79D/8NG2RrG/pAdoex2anRs70+B3",
-	"hs5u4+qzQMWL98zOx0D/00erwG3UYzhVLXRqZ6PgtzinaZzyJBHRAXsnuE8MR8Aj46H5T4owdO6FIp7A",
-	"hbaBTCk/IMaxCIPA/aBPvgy5kAHvzITzlwBLHzGvMIqOJeb1GrRdyrm1CjXTcTTUjvmbjqO/3LyBdsrf",
-	"MDa2m8S1nnvVrQByO6mah+Lx7TwGMJ6dAuQ2qV2oZ3sgqjfnSeNe+YYnXSJKcMvFU8YTntoVpnhmFxqQ",
-	"RiELd86XLJaYMY/Fd1cIj6EE4k+XL9GfHZ0A/qVWIRl1xJSmvPumYJXrwaf5vE96V+9Mtfe+WoIjE4y0",
-	"5Z6/2KTj8KpPkZh27vp/re350EG1Nzxp8m+cbm2pBM8KA7FTHhH7glYFHRsRdvnVEn8psB5dCaTxgZO0",
-	"viHcXUwc2o2LOteZCjj8zcBX4amHDX5Fw+gAgBUGvJ0DCh4l6eADHqhUgV+2WE1XUBZpscpTKnBcd6Mf",
-	"7lCN1nIwXwDuIB+L50mz9ZcX0MxOCOjfVByf2eWIGUqf5iwWxrBIzDnWu/mb7k3DjBQR2ueROyEOpMBn",
-	"0Y00gtI/94bTK6miMxjHTmiZSz1oTHKhb7e0y2pk/NCTCSKQw47K0zL7MrcsFvxGmE0O6C1KM+zZJ1eX",
-	"u7J4o64VQH+ARHk8qJGUKtqNiSQ1bkRsuAe2ErtQCGhDIpfgaTnNC9eAADuaexWGTSQsnalmOtv8Yv8w",
-	"xVuh4ZYBvP6vgNNgez7M7306+bfv1RjwHdDRvHANPA59u/Bzda9U7oJC9vdZ5YCNqe2keyFsx4z4e5lJ",
-	"6sbnaYmyOGJXAo+yoi2hFIB5HlXm5oXogE0Ppws4ZjiZ31b5etPe/pTJOLoQjwCJ/kLsBoTeTV6NhN3E",
-	"2geWo/mWyxRj0wSXrBNk3dHW6nkfOjn3wOFXI2xrbuZGendX2ZENcoU4mrD3Mjdy6wSqF8KWUXRzuR5e",
-	"pYJfb+Yp5a9tNEvu5XdjlgLkxL+zA99kxFJ9LdT29XHFXMip2teTyRqvSE7VH+6hBx3+p1G0ewbbCvj7",
-	"efVBfyTMA+SOcsS/YNx5NJdKGouz38uboLF9AGSQe4oNRX3czTLDtmvPLXKqtpIW715UlTVg0SOUhjSn",
-	"TGmLSeAzbmZMZ9bISHTTgNWzDFwfta9bfOQvkMtQG6iijgcDyA1LuDFbwtjfFPDtgu5A7ueKhs7d9VLO",
-	"G70HcE49MJlQrw6/ws9293wzod+Zg+6693+lWDS66dT/+17ERNB7NtRUA49Y8XpJLIEKm13pVLldXY0F",
-	"froQyrIS03cPfLh1XrrrVu6nt8C9baoow2K99TALR3+ZBes8/fZ9/D0+8qC9bxhDh8oAGGogxkbsciPG",
-	"6TaCdC3uFXy1bjOGMQx0xw/v3olvDC1fwBTXyeYNUKtuCe0QxHuK2f/QYl4h6fEPCAsZQBDEjfttykuG",
-	"dr0USyvr8Cv8/IYbSiysqDOnN/q6IN7STNdsRfh8dDcKuRZb1BbUcnNgUZq0heDpfuo5TBpN0gfB03fw",
-	"1JCni4EvXu4fqtEHT3vkJFCqWWm6vFnBXwwKOeGxEaMHf5njNa0DFAfo4xbSjwRP8WXu6F6gwTDMgjwA",
-	"X+dqyZRejNxP0CNKI6+krBVBduqzjxbiaqb19brlRg89aB+ARrFGkm5iYXlsIY9Mw/7ifHVBnPwzKhAA",
-	"QS6cfHUcFVLKJlzGIoLS/HbW/BWPoXofK9jbPy7e57QM8A4oUyRSgwDDcR7rLPrFfe0V7kpHS/akONNj",
-	"9wx24z/drD8dQZARiQ4sFvDNmZ5cKvCEeRoxrzQnjHRsX9JpB4oFKLGY2XR5Gp6wci6M5fMk/8g1w22W",
-	"ihG7OYaJ+u3N2fn+xW9nz178eMDOAn2BnrBnX75cKqRilNZ9t8QSchEbACi0wIeDBAZ8YkXKXjAzYsds",
-	"LtWIvcAfPxzhz2ds5j6bjdjxEfz/ufv/syM2g148g38SUQNF3rDLlwpwlHSSiIhAFbCsMBUmm4volMXc",
-	"tY3TCUwMMA74N5SFjPVcMLuASolARYezFh2wPyYTlinIVi2VIDpVg+wrI1R0yngUpcIYYOG5VEkqb5xR",
-	"V8JiaBCqDjE6POfjmVSA5sVSMckM9HulAR7HemHIKab34AzMrE2C0/z+9QVkggV6XB5rRRwQdW4t6clA",
-	"ji29fSeuLbU9uHP7G78RIT0vpRxCRCYEUBSFNghSn71anJJoN/SCmy1SZV85/Eq/tXrAP8PnRU1Y7wPP",
-	"9c12AucCAM+QnM9DANEsdbXBa53kRUnJt+AmV2f3EIxL0lQ4OWCXmpMsnbVrlOnW9/W6BfbKhh3YaT8o",
-	"8RaCd+mScW/t/XaCVDcjDwgqyJxbD32jtIWM8n6rCAI4LbFaf+U23ORCAw2RVuzetjLuAX6Q9hoopPd+",
-	"EbhR3FyXYV+aI57wcjHOUmmXoP1Xgqci3Tv510enrq4Nvy6yNN472TsEx5Ne/DUsEBrd1/Jpp/AB5W6F",
-	"f3tqo+JHfJ5wOVWlD0nuhU+IZbHYGPnupXfF44AFXfi8co7/9vHb/w8AAP//",
+	"7L3vltw2ki/4Ktja28cz96bKVZLL3ao694Pabvf4tm2pJfX4nJ3py0GSyExMkgAbACuVM8f7VvsC+2R7",
+	"EAGA/8AkmJVyyzv2F6uqSBAIBALx9xf/eZXLqpaCCaOv7v/zasdowRT88w/v6db+X+c7VlH7L3Os2dX9",
+	"lTaKi+3VTz+trr6TOTVcitPP/bS6qqmiFTNu6K9oVVO+FT/Qitmfubi6v6qp2V2trgT87ip3j1ytrhT7",
+	"W8MVK67ujWrYqvOh/6bY5ur+6v/8vF3E5/hX/TmMbT/91Y6KLTv1KXjgUh8q3nGRw6cKpnPFa6TP1WtR",
+	"HslhRw3ZUU2oIOyRCUO0fZqYHdekkpX9zT+YHcM/aiI3hBIly5JQZZ9ihAmjOIO/cKPJWsr9P16Tbw1R",
+	"jOY7pgnVZEMVWdN8b//tBrKv71ltrslXpcz3dgIFKaXYEsVyqQoutppUdM8IN4SSkhtTMlJSw+4J1Xty",
+	"4GZHKKm4aAz7TBP5yFRJ6xWRimxkWcoD+fzx9nP82tUKyfy3hqnjkM5FBku+6pJ3I1VFzdX9VUENe2Z4",
+	"Zf885ravdjLfn9xIme8vsI+N0lKNd/D9jhHBPhjySMuG2R2wG1LTLSNrtpGKTa0bx+vOo6IfvmNia3ZX",
+	"93e3z2Nr/Vod3zYiPglNK0byHfP7SIU+MLUiQpodF1uijbSrj8+mUMdMNaI3nYJtaFOaq/sNLTUL01lL",
+	"WTIqYD7fcFYWeoKtzY5pSwll9Ar+xwqyPpJcVhXVK1KyR1Zq+5tCGn1PRFOtmVppQw27LjgKhqyqrsnr",
+	"DTCfNitLXsvRhBtWXZM3dmxi7PGxRMepE7fR2p8OQUq2MUQ2hhgpJwiwwZVMbMftzc2NFVfGMGVf/t//",
+	"Qp/9x82zl9n1X//HP6w6P/zjf/9vUSb9tmBVLQ0T+fFP7HhiA/fsiMfK+N+sZXEkW/7IdPs73FvYZikY",
+	"YZsNy82KbKQi1JCSUW3Ib0lBj5r8AyWaGWM5wPGmZuqR5+wfHwjdGKZa+tlvc21H2UpjmLgm75j7AkyJ",
+	"PTJ1RGaCd1BI6BXMI8wNHrdU58aOpq30olvKBVmznDaagYhyKzhQTUqpjd8VvGnabenQ7Zkl3NT+PP/d",
+	"6qriIvzc36z/49n//depjdl8T02+G+/IWycurondG3vtefo9MqW5FEgDromRZG1PHsixyYVsnuGHJlbw",
+	"5RcnZvcaJkXL2CztFhBpzxvH6cHFYAlvuL0hDF4jbtKXnt4PUrBAwKmR7UNnDS9yXjBhTgh37h55unz/",
+	"jlfcjAn8rWGVJhQE+spSs5LaECsPJgRJCeNE5ejdzaq91LgwX35xtbJU4FVTeRlTceF+DBThwrAtUzDL",
+	"70EbeCdVZKq/P4Zzt6N1zYRl3q/x48Clz6hZAYsIdmDakA1X7ckbLEPbT3RXwYSd1b9cUfvrZ9Rc/TW2",
+	"Za9VwdSJ/ZIKmeOJm/VWluUPcF9MfMcegst8Jk7rLlnx4lpKx/DWs/CvzqVnf9/9MUrsd+zU0dDsAqfi",
+	"naGiOPUR+/enfuYn+76updAMdIk3Sq5LVtl/5lIYe7zv//OK1nXJ0bD4vMYn/se/66GVcepzflz4Yn8/",
+	"f3Sy/KCk2OKFBlq5kaSQQAk3iP3GqzxnWr+VJetu6CNnB9jGreICuVzv+MZuAhNbLhj8ihYVF5HtXF29",
+	"Uoo/0vJbUTe43qLgKPbfKFkzZbiljtPF6s6v/hO4PaKF4QkBqwCeIIed1AysA1SOZM3gRrAyLm2vQF59",
+	"i8/fOXnlfmwFFlWKHq9wWz1b/IubZLtyuf53lhtYud6z4s8N095o7K+ullYCRlTv//Xu9Q/E/dXulBVt",
+	"oMfh1VzRo72YQTEpeX0VofnfOh89tfgwOcsI9BihNTBQCZTt8BDoPdoAL0XVjy6BwmRWYcnua1GiNQU3",
+	"33HBxgSjJtV8Wl2tjxHbHOfFtMl4Ef0zrCdq+3cXBGteW2EIz0+u4g3dRlYRuDKJPVty/DTkw9WVtc/m",
+	"p4vfic3y91QpZo/hhpeRmTZVb5ot4WWzLjtUd4I+MsEPVsaPeOobJStg34oXRRlsyzXMpntuF39xsPIP",
+	"eOM0VXz1zZGL7R+VbOrx2nNr82eVFGaXOpWCldxaElnhTlLCO1v/9RErltRekblshImpx3VJc1aBt2PN",
+	"jtIZKjhfOK+sIMCnI8VsqH1ZNmIFK9pvJbwC+s6iN5S7Vk4xO1w9+Gy5aHC9k8pMEet7rrW17YQ8pNED",
+	"Lv/0I+pvkJOsiBvtyBA+0VvqYCP6qxqyV38L+uwyzeygxo6ZnX2oWW5YMabdm7ubYF5bI1jnita1ZdFV",
+	"oiDeKlqwVBKG4zDcwbJc2buewe0TiBc9NJ3TFFw6gbQbJau4lwI+DfalpTqxD5IdU8w7A60dnIOskoIR",
+	"LogBHSONCLhXeCelvVErnrOs4gJ9cykHDGWCTtaBY+zZJVNn2quWRRyRp3nsLaudaTG4va02lC25w2FS",
+	"6eewK88jd1ElC1ZGRa2QZnA1jx4ZDgaUWTo1PH2R0Woa86FbrqyV3CpaVewza5IJQbcMvNGoCbqTWVJt",
+	"yN8aqlC1Srh2FDVMZ953kspfORMmc7PIan89ZibxrmvERiqWU22W0Hqoe3ku8hs6XIyj5sn5BtYKG9mb",
+	"neeIGI9/Rcv89zTfN/VXUhiax/wVzBwYEwRU3YoVnBqUW2t4Dx1ZEOvQ/MOzHd/uUKI9wGZKs2OKbPi2",
+	"aV29YN24UQ9S7WG03vDOLzDUYWCGWQneKKeKJWzUpqTGMMHFNrMkVCxrUl8tuWBZKWmRCaT4k1XIin7I",
+	"4qMmDNZ/+cOCFxkV53+2ZnSf1Ypp3SiWVTVNfO/Dk+k1OC1Ty5gka5RksQWtItw1wTkrr4dHvjd5xGRx",
+	"XOgs6LqV0kjHrODkeVbJoikbvWCjasm1liJT1HCZ9M5gY/ousdhEhh+ZotQflTyY3RtrWOtZio0uGFXR",
+	"0qo+B6vjQITUu9pXRBtF+XZngujhRqNbQl9NEn+5zdg6Xp7f3NxO25CXGzNuJXaXMEXsN7I8ClnxWMjC",
+	"3geyUaBIQnSJrJnmBTpqciUPYkWoJgV75ODs87e3/+492dDcSPRrNd7vU8sDU5rc2J/vVqRBxfTZLXGx",
+	"rULxR0bsdz7TBKJaXWPavnV7TV4J8u6Z3tGaFSR30+TaKrJ456ylMbLCi2lHMR5nZG0f+Ey3YTtZFH6O",
+	"nxHNt0IT0yiBwaGzdufLk442R3N0TyRy+IAtWW12v2Se9POfYsg/N1QYXjqHYm/tVvanirPbm9Qn75Kf",
+	"fHlzjmC0U8HP4BB4FU+u/63Ve5bxBP3AaZnJzUYzE3VP/Qhm39g/hZkpVvMCpwtVkEZScrbCQ4lvlOVn",
+	"muDlR+yFR4w8UFXgobLzoEYqOLD35BkEpcNxaxXDmnJFwMuOuQX6mrxyITrqNf3+Se9HxG7SzAB8dbF+",
+	"6Nae6ZqK9LdABLqzOMyqCEJwRWqpubEyDWJ+ZsfzPVNgb4cNOWutP6d6gBfqnFE4ur3BTZHvs+VTXa6P",
+	"2Hf8XeY2ZW6uncsPXG6MqiyXbLPhOWdiJph4c/0ybZ8OjKqk2fSuhafrV5HTMOb0yAZNSaZ3tWK0WCib",
+	"8scl9kkie8RsAlhL/jg5+x8ZVV8xlK39KTplMAPHpS6ST4TzAkacL1wvMDCtsZ81FdgP+4gseWXI7Q3Z",
+	"//A52iPzA2rZqJj35UefPZSzsiQlo8IqTDE3FcaKZ8MwSIJVG1rur2Q1omyHNqe26Y1iBc/jIcYd3+5e",
+	"3iww3+VhyePK3b5jkkwSVWpGfLYr3ol1mD9RTJspKlu5kDqzSIT2qh2hs8xVh0KnaOzVjD51p5ka9jb5",
+	"cIx5+km0T2NHn0ky5EI/9UlySLV/Z8CCiSidW1pHr/j3O4aeK/vZzzTRjdrQvK8c2YnWRLGSwv3vDKCO",
+	"KtVRDuiBHlutC958UuDwY3iu7Hoz+oHrKEW+45vgwO1Sxr4wIsJYrXziai/uaVrq4nH57iMGsu+yIpsI",
+	"31s6JCd0QPa2hmnUnKE4SlimcFlBKd+AcRdFKuGN9MDBG+//fwMriMUOSioEKzJt5IJYyRt8652R0ViJ",
+	"NlQZvShY4/3s5hwJDTR329v9ep/C3Y8MF36Ky85JPXoyp02rws+v7yCglpeN5o/se58ZiRlmY9KFTMov",
+	"e4mUN5fg3adwYi9j6uYjcWbPazLDqCdSGfuh/9OFFz1lGTnS0eoUk10i2SeIxY+Q6/MVrWnOTSRH/5/k",
+	"gVRNviOVdH4PzYwmORXO5YF68JFpUiu5pmtecnNc4eXFdRujBOdITbUBD0nHGQmpA0hDjF5C/tjIiUxN",
+	"Bin+E2UEjKp8Z4dlhStBgfKJihurUXb2shP2Xy6g7ZJZka6HPUnuTUu3dhrRzcQiro+RIZfTJuh26fFw",
+	"LpKZHFJv34AiJ0U8UP8YS0UBg4xClZar0ICMTwaudoyaYjao2VHRqVFKmdP39pNv8JDHzt4CsSqkmX32",
+	"vT3LP62uZGMuR7YlCVaamYyL1CXZp91Ukx73Bkjiw4YV2dJT517TNcv5hufZRqqcZfuFcVo3Su8IR5ju",
+	"QDXBR7uuYFeglUNtUGPSvA2NKKSY3aa/4FOQkHqce/hHbnaFogda/rg7TmlWwemA6WcTWasoVs5Rl5YI",
+	"HlbVsWvoB2nvHbKVTBMu2tor06Z8EXj1mrxyVUkQmpKNIcjPpGq0IZoeiZYPbXkXN/gHIU30jlhyYj/i",
+	"Ibv8qemV4NzMKo9nnanuN9LGnzttw/Ml8XyRtVRsRQ4QnBHSqxMH+6PGSql5CsxN8cnHrXfOpo/YRZRF",
+	"1AE+hqqIcyypuEQWX96x9VN4O6dCSJNVjE1xCD5B1oxUzKzacq9kbeU8HSeXMdX0W4xM6YqWJdOG5I1S",
+	"TORH0gieeClsGNV8XU5krm5pnexkhwKd7G8Na1gyH/0R3/pfcv3xsyZrw6tY7sQbBTpfTDqj5M+cpM/y",
+	"oPk+ITfbjrrUJo27SgZnqoPjEElUDPvcUsJxFe5yn/f9JIf72mHfk4mK4RCfc58vPrRSbHjBAhaEqwy9",
+	"uX55N846ovYudpabtR+p1mDSYZYR7rBeuZt/fSReqJ6Q7zfXL1++7Ar367tYRPdDXVIuUkAAWqpPVBW4",
+	"Y6P7Dlw0m7eSSNGPUh/81VYrmhueW6MY0vinC2efz5TNnl2o0PpUvrhJZehpFisALGF8U2z8rwd+b4RH",
+	"aHETKNEl1bvY1cF17H2HeeA1ASzc55poygvn6RlHj2j6UKDuU17MOodwhXHKyHwfi51CODkqK32oeScb",
+	"pbNd9KLB/V51YVTcazDpujGEi8TUD/c5xR5l2d6GE+gNEi85/zGPEMChKHvoXJv95jKXCQgXFFzdslSU",
+	"GvbDlJfwj0bshTzEi1CZMOq4yA+04cYs1HRSto6WJebs801ILPJILgmkwE/A/mdcWFXdfgK/mfC6eyUD",
+	"xIsz3xpwzOL3zbK3Fu5BhyhFEyuqUE0L42EPjbCzIuFjK/BdKqabEljcKprAVgD+gxeWfGSqaNi995X6",
+	"Xwv/gmIlo3pCoenM0JkbQxX3uLIny9qv1rBhiB/0pFjYUgfWQr0OCo/m7RWZ79/Ak66ahD8u3NyTwur1",
+	"yDWjqEARBfS0J8/urT15iVUy7edGRy49Sr/EX/BRnAVe3I6khvk5XNz90J7zP/mLsM8HXUnfStO+X3x4",
+	"TcZulRNi8iQ1ZnZ8JFz618qkHvAH+9DH8dV7NSOFDfYcWcZfoJ7yV/6usx+meyYyudlcdeRv9EIVAaUk",
+	"rXRMqmLhYddNVVF1nHdk+Osz4I3ASldYpt/9tCva9wOf3rDLuGjC9n8UN43M999wwMBKs/H6AvMdMxix",
+	"KzETh2zsPWYeiGAcwilGEuNA8pAlzmfgJT7WM26TZNH50xQdzzGSO+p8DKDEKgxaqpDl47VnuJLQ0PM4",
+	"Ub+7GcJ8TSk2XdVtGMZtFHrOveUc6hC91NIPLWTcRqpghSf5TmdcpyeVxCF6QfjjpSd5xlRj4WYpBPsI",
+	"c5uZ18fU6JIDHH297BIpFUu0oCXKw1+nz7Lfr48dyhLskC2QAjTIADTVHRGXCYKFAeZcVuxcu3mwG360",
+	"ScJf7M78aNflmzJaav/WVd54gw5CjrwIFrpjQE9DI+sMCu9An6wzX9ZjmRNK6cJf3Y/hgZgq9ZUUOdM6",
+	"msB9ASWxQviTZRadYtRBkMUOc3kWxoTLOG4VMfeRdorRbZNCNxVs1O+PXUYO+fRNXZccQaWco7huVC01",
+	"SA4pzG6K6n7cKcSK9WwwsD+5n1ZXHl8kXStaaGoreVhwljprlIfYcEYaWl5ywEYYXi5AOe4yCDKFXWCY",
+	"2MkIR38yEQgnbVoElTOjdtNGDQxfM5WZCEzLKbcWIntmekcVi7oxDj7pRLHKxcWWDDyVf19TZRw0bq6o",
+	"h1P2r+m0Ve9jKL9/qGpzdF503nebxdh+v0W6JRel6Pii3gEYEStIIxrdJ9MpWxQCO8tyAnEfsv021e3j",
+	"XpipdgSdoCzRZ7UiB0YR+xhmmLicBQ6mE5kX73dKNtudw/jmGNbS3psGSRY7Wm6I3CTmObmKEhNl8LU0",
+	"Ozd0KHftaNY+q8eAGp6aWAWIScU0YhoQtQsa6b5CCbyZQu6BvNqzY6uV9vmqxwL9s9kydI+x+m6ujuwa",
+	"rW0kQyaEo6G5+YqWeVPSeHUYrWslab7Lcins1Zl6IMN7yYl2lneyAy+WVBlX9EMmldnJrVXbM6w3xYL4",
+	"p42RXscLrzcmk5usLqlgbgDE8TlrLpODPXlSUG10mSnBUG5Cg6A3f2TCCfo3WD77mSZQQAsRWElKefDA",
+	"61wDijhgqzEK4k4ket7txM7e8HN2+VGKrOKa6Sds7miMc6dw7lYORljweUbFOXhF08lB5yEgDYsvXN5M",
+	"X3rE0YjGSxgyQ5SrToiIOQk0SfPT23mCV+ZYsS95VxH5nXYTnOUVid0VIwAc+AvJPVyDf8mb0fQD0/20",
+	"mFKQ5+QZuf38Ofmf5Ob69uWL2xU57Hi+IxWjdi8LKHeEe9shThG6VQxzex/I7ecvEPvdJfS4xP+V6yzx",
+	"3H7kBfkN1raE+YB9LyH1hG93pjwSLVExdqBuifAZdn9SwAoAzmqyyDQFFUGqffqHBucIXg7TTS/SlLLk",
+	"YntShXAoX/lTa2UDogJmf0UV51CnVFK1ZarXFAJqPqghtFpzJgwxrAKXS6MAnYUxwhAy9ElQdFbGPHmp",
+	"00LTFUU//RPW2g4H1aqRT5G+btWrdq+7M41uXWwGaRx2lmjCPUeyJaYTNbnhj9wcswOegH0yxrPQ9jVn",
+	"wlYvUt9bjj7zoaZCc4lHNHV+rhT1fGyqu5sZ9PvVVSgQ2DFqsn/H+W336TU3Kn2vAqO1ODN+y57vnw68",
+	"F2eF2DZPL3tukuOtbImw6jBvu3nxo6IUxjReQYehyfq4PDxIpIJLEqsVSMELzGEShJJCHYlqBDnIpixI",
+	"IcfB3U20NYGVwdz4chwMXyR5DqHliH1rwq/p6vWiH4TOWCDptZGy6LR7cN6mg+LGIOKqvNSEfN+j6SIV",
+	"SP6ANF4sPzxwzSxJVmR9xHY0tGp713GQbKsltR0uszZaigCbPJGyiRMDK6yQDJ1xGBKm4giaUJpvyTdP",
+	"i5YlMJ/VMv5+hwWdImj3KtG/yOcTmyCj4k/2wcRwBMC39FNKontKTdhUe1hcEh7kjJ9MxVsGpOzPpIjV",
+	"wLk2ZHTPNOJtljSPlTbHYyu4KR3+CMkwfundz4dTt3LHvV3JaRF0zi19gl86/Opb1UQT40/mwrcRq267",
+	"wZt+PPVFNKkwZ7yezR95i4+1ROg4k+ffhce67w72z2+cW0Wc/I3S7J1h9RRkoa+Gd9JZYpJ4qLxvamsM",
+	"WY6mCjVn8JmPEaMi9Tkv79JMohIDMcMmAmkvT2BnvPcQ53bqOG2HuHiLVZ4l084CwE45ShsC5TeErttM",
+	"DZEo9aDfZSTG0QLgn1Xlf+VHRiIh8lR8oxU3THEpvqdqy6NB4YyJYnqKHjrRkQ0+b09W2PIUHy98I3si",
+	"O7hRnsQVOfD9BKSUR4ES8uCxkpgoVt7hIBhVTBs8F9q1v3JRqgPVjks24GVPDICGQxi7lv3ORc27rZLy",
+	"kZ3CGw3vO3Regq98lhib21EV4Yo/CXnweAg7gJnvdLF0tVdtoTXXZF3KfD+RvF76boIpQEq46ykHPw76",
+	"4VL1HXGG9WK0VIwWxzjsR4tTEmMc754OQ1oNqU2MSYnv0XzHEuQ+PPbKdN7JHNhu+nsyPStsGnePKUfB",
+	"FWk0IrUoahiWV7t2HyOOhWB4KpJcy/zuxVXoGYl2ghNb/d2JCcCv2Ybl5mnJMF3k51H8VdGCN5qsGUYr",
+	"WICjo9oVNBGeGHc0TJv5bCxtUF0dUA5e7sx1Epjh64Z9Tc1ZyAxFw7KPk6k7tKzxQ7HpXyID/mRDAITO",
+	"Gn13IiNqR/Uu+ofFxsfCLPjpnKpzEuRdwx8PlndSr/YGAco9KdiK8I01B5OzDNJl0JSR1U4p0bCKy5nU",
+	"NH/gGLfZk0z5p+miiLb+AfV82aDwoly5tMnwz0o2Ah/sGlf2Vsu0ocdOxB59Tjkr4OmdNe/t6KFczH6I",
+	"4h+1y25pzbmJUoyLlSt8tEqFPzxG8aEtQ0CvS8uBmAnyVSmbAh6/Ju/BzXPYSd9zH4oR7OCoyVUM24D6",
+	"Pt9HUsiQeESwjQG0ZWfjzjhTTe8l1m6HDuJcE+jyH71iqJltzQpL+do+6F5wjV9xsE734U4T2H/vW4Cd",
+	"EoCIdvcD+JhA77WfAocfx1YdqAw8tAhsO3mAYke5Mb025qeqC09WTLu6xw0RaFe6NNlkOGCPCqtXZKqb",
+	"e3S4muUdl4un4e31TZRsukFGjHt9cA1gKK6cRvD54+09Jgl9/tWPz26hI8E4MZNXcUUrVJZ6mZScJu+Z",
+	"oj8kwpKvpdxfg/S8/tO3P3y9ItdQ9pQNfkXFll37D7e/Qdip9mfIOlqRa83M9brhpXH/dk5P/xcl90ys",
+	"yLWXXt2Rw+/8WOEX4WPod7jWRiqcjAMTuEaQ1xW5Bkhm6N91XTKqBPzS9+G63rPadH+2HALG/zV07brG",
+	"6y/82E7e8uE1LfAbIFDDT2DlDH7yF6mdskNnuEZn7YzAAzGNvN3nSvdmy3uOX8YywImRlRdJk+Lzaydt",
+	"BiY/zXcgEqFvy8ExtP03HiPNJsq24mzr+6s/2NchHRE2ZxU8CkfMBXSb9YBC2+/rKliWCMuZzPgTOXtv",
+	"HGKkIp4FEg3h4GtMuu2WlNL4dMtoVnzUHW/vMG4VMJEzJbQjmWZmBT0/oFALigQWIRi12GJjcdei9SVj",
+	"g/dc2NGyavRL47WYmiHtuymPhX7F9Y7WEI4Kyc6d9nvjYxc/ExdReuB6P6H0TGgIoUHoNXlVHugRLmE1",
+	"r8XipNzwsdMOQZ9Oq/hhRyND+UTO1eJ+4rABmPKrMCz6mSaCJqTqt4283YTiKxFc777asRgWys8BJHYO",
+	"yldIzxjrWXBY3UEJlUH2cU2aHtpD15rOQKfIBh6pJPfZ4uKQhXhAEP7ETYqN9shUwfNZ7wYO8M/u4Z9W",
+	"V0emoYHs4jUvAtPys+v0Uk7Cxeow5VnJJjqTmwU823Fe9wGnBi3RnYUz9lnLDca/0T1runn6HnfZ3iRk",
+	"zYg3PCPB2iXAV7h38zjmt8uDdItwK6wpkz2pshv3+l3uMgsG1V1UM9A9U7teKR4Trt8zCsLgHzrcTp4R",
+	"Vyv5j0T/raGKFffkhlBD1kybFbm5fn4HUSmKN4emR7B8BFZZJGYf2vlkcpMtXUhOS76GnG2RMaXkRJrH",
+	"hnYuZ8DWKjmkM7gCpZxaznPNiBmxGu1OP7TLTI7upJfhNAm1Lk3JcMMtu5WyZpMqTSm3RBZYEnJooXyF",
+	"a7hrl3zvLMJbZ/BSyL1xbXmlJLpRLNVPbMmTLJrfspI7Znpv35xHHnSlIcilqw53RzklTGhaRP5zK/69",
+	"hX2EapwKwpIAXiigb5aLF8Vs72+4Yl9BsVmkTzItoaW6S6eBWCXEyVd2E9BHH3JpXAeUWpY8P1q1BZDj",
+	"jBWU4P8J2cKgnA5xGqxumd7WaNvpVJcS82Ybk/60n2g2aYe5ZW0pNMHDpAj7jfRy+1712dJrt6VWhxKD",
+	"eia/5Dj3GMG0ji4OYUV83m5Fj6BMN8FtFeJ8mjCrX7LimnzDDZGiPKJxCZgNLkmmi6ZI9V6DpCoRE55i",
+	"ETfXfmgcNtYj2xVf62iVKIAgw1C5FXUAtef2xFctJ4eOQ5l3tM31MdvKjIsZyDKuyYYbUNy7SGMEs7sI",
+	"E1suGOjx7cpw6tphzw0nP1YAOhXjE2joLrsCCWznAbbPCjWV9RHcj86OSNde4wYXfhPSFCsHRrPhy+B+",
+	"MfCyWJdm9SlIxLYrLiSaA5iJS7kjPDnR7wf2wUxlE3T07/4chDSZ3/j7HmzlBloPQwbViqwbQ7SsmDPd",
+	"YcvanV95GDvLSjlVirMCb3OwbF2DDazewkCLvwU2LqbbTsL9aP8wCyLR6u1+W7rMHxUozjHwNTWxPrej",
+	"5rWnRGN9t+TZJQO/XPTw3Zkl8vXd1SrSI9cOeIp033FtLmGCL3OtQH22n0K055q9RqYKdqFId82O0jUC",
+	"wGSNbsZOgso4XWwBjs1sSebmYCsiNml/zFXw9XTWeWqXfv5mzn+3rs+RM5CYSzd9AE60iv4jrd+AR3rE",
+	"Zq6oxciMFVC8Yq8vuOErWrC4Ngk54+kan+u4vuAFJbVOfxzqEZKffkIfzbaBpv9kb3GrLmk6q5jaEGzg",
+	"Gzc+4d6hdYDgGoBs76h2OOEFaUThlEpsIOnBkX2sAiP3K+w5pU2ksTe8d9/rPO2vPlqjClkwdU0gtx0b",
+	"j2Bh878K3VQ+wb+2DHbfgjhYGtm/tWAHUKjIlW/Br9sPHcGi9A2/jVw5wDggp5smV1A/ufKdUexAlsRc",
+	"bK//ddxMa8TYkWpuuzrRIwha81Z5djUOxZbpe4dSDCuXG0dn6OeND7uJrnAFTluG0i7svAKBeyg9TCl8",
+	"stOtqmmnBBcAzRR27jON03QplHZWdnvonokFX7T6XpxKULyuTYcA1DfrPEgl/HZ6Q+PuhlTVkCvBpPW1",
+	"R4nZ0F5gnWze4AXbT6sr1xd+cqt3tNwc6DGcqeC6qamia1nS4F103GD3ESib2Em50xV2Zs6hgSwIpFP8",
+	"6fiw1zjfbfiYWwF1yz1yRp6257xV5PD0yNuZ9IB7/LZ1qHFa/KVU117iDC8+ex/n3HzMA3MCjeC/ylGi",
+	"SnCxXWjpfjoH0OvRf+eDeA6YLignDu7EyLpVVlYuvA8wEEgsjwcLvwde8pgHRSe84keSghHTKMEKaKm5",
+	"kQr+71qb6S5qlDyY3TWByGzFCk4N607JDmQP4b8KzT882/GtCyqturOBr3kfx/izDwRRBHyNkf01KDju",
+	"16ieOcdQsNVwshSdaSv4zVi/QXSIiCaTAD3xCoBv7ceflZIWl4Zv8PWDXr/FzmgRV90bprCbw6iz9wD3",
+	"4iZxii3rLJnnJVWo/ry/SJz4JIXeMSsiIdHPcQN77ApQgHm5Jj86cC5upjjFe8XTey92z8USanbfy5az",
+	"QO84ns8KvVnYYTJQtqPb3PZtuegUSmqYomUmNxvN4l9+vekxlbv9QqP+TgP7Xuv/3u1y1txqylWGJmfB",
+	"Iq7rV2KLBh+4qMOx9LoTwF/17MEViEJ8mh5X5AZbd58zty7w2TS5EsdaKAoAfGiGXd54w7eSjyxyhfnb",
+	"qL3dQ3fOwa0hazCisTDPRe6AESmkyJ9BvTiUTaDoxJ3+rqM/RerTg0LqbXwKnNPdfO8tsDcscvHIQeCw",
+	"B3jB1IMdJWsqf906twCQxOyY0jNepKeAvfTdS08aqeN3eso4SIunjtJxaz1lmI6/6ynDfIienG+8YHPh",
+	"6ST59iQUosF5+IBqsqP46qIuOsBXXpgdVZbyQNel1cMV0zqOIvjaF+fme+crUh2t0KoCVokjmGcQh9Y/",
+	"BaM/ie8zncr04uY0gv/dTbwX3www0PQHf/u7u5lPPh80DLiFH8c2eEm14XlWyaIpmwmCd7/8/ObLm5uZ",
+	"b/922K3g7mbi62OQohP5Ys/Zsy/n2jje3Nzczuzvhla87EGB51hpxbDLplRbVoQfhSUMVRlX2FWIb3dZ",
+	"vlOy4k0VHur/tvuorllnMM0qnkV+z0XBNlxww7J8h0UwbhqjT8HfWYEfiXbWWZCOXiMGZwYB6NPUv7l+",
+	"MUf7L17OdXCeRn6a/vAXv0vg9D6jx6QgNxgr6KB73D6/mYuXuiQExzKTYu4SieQoLz9C9Rx0Gn3dmFLK",
+	"/XRWDdRfSeXC9aTke9chsmTUanXosx7pIVUUdemtbBxWch+TujMsun2gFmRjFhYGQOvTmGvqIFWvHHMr",
+	"mc7gMFoxl3UygqE6cj7bAAZ0H5ykLTY/HqfaL6yc3kDa3LJXpMoW5cS6prSJCZPWYEuG/+vUsDyttTKb",
+	"rD1RZgF1hp3VoSUyTrGlQ2fY7gbEt9rDbyypnu+g8A6yFwN4ABbodZIWr8kNZve6CmeP4ZSsYMQEYFtq",
+	"PnJ91dTueeG7tFoaPTiAnA7KOXaYnm43/OVsu+EggwcunSbfEaqJfKQlef4FJGfKD+SLfmebL+dltS/s",
+	"DkSf3kZr4EWm8sohpjikl7Yabi2VYC40TMsSI8POvVli0dH0xqe4RnjFTQxY//fHXp5impG/CFZA19E+",
+	"Eh5KzK5+i/Y5RiS4QTpEU//CFo+jBgub9h6kEmfmGYwZoQ+O74f2a59mk7/o6MW+iL5PWPgQH7mqG2gx",
+	"uzC0NUWedmYxCnzrIQfGeV8e2/EiQImLUDxOoDwOmreuJbpYEPLRpSO6ympwTDvH72XQJyf6a55VQfax",
+	"WrPJwyQcJdfE/hXRJ/HG6SBr6GXZspfRApZoNVgxPvf0X/CpTmFpku4PD3uYEFjbqdPy0TvGLenFtwR1",
+	"ZVFllaNfsJ/lGgVPzUW+Q7kKtgI4Q7MDwpR4xwxoWopl0EQIyksarvtdfQWDv7gkoKyU2vIguEITdPYd",
+	"PS3RLmGtBen4EQy2b0XhsDwmUXoVoxDQ0jt50PeEYkemB0IJUtMHhLk13EqZ07Kff9XkplHsAUbalCw3",
+	"EpoJNaVRVFvj7cG550UBb+xYWXZ8bZ3B4Y6FPwlJCkDeeiA7qgrBtL4mHvEDg8SNbmjpA8nc2vdMm3uc",
+	"/KozAcFz+JNupwd/9uO6P/ofO8nlI6YKAwCkDySih9di7pOfr/ljLsWGq2oeBu7PDdMhR2OJAAAqJbP0",
+	"e6bNW2hc34f0fn4a0DuCSTbF1oapR1pO1FPStZZlY1hbU5gS4OZUT9dUuiJKBPiE+GViRp8dNtPJBZEL",
+	"ahChlMbJn6Sh8fEApLnknShs5ss78pu2mClhOA9qNshXwUDBilhhl3nZogj4VTJom6ijpQtcrGkMGgj2",
+	"zAp6u3Fv7lBe4J6BdHnz8g7zSB1aKyNrZtKTIbmJlmehIINaRi+SCm5nuwbNDeO3no02zBrG1vyj4Mca",
+	"pN8a1cRjMydsg6HutLhCdUdVHS+XA4JCoLMXxn/EtohJLdF43BODeXcLOuAN+55hPZADefSVp71ROwdl",
+	"wNDDM+FkQHtmV0NJ0qVSTC59R7V5z/QTASOxPRx2/U/c/Sd2170MeKSfhNNwe8uIUguhe946/8kwKg35",
+	"jC5hoEguKEe37KKeilsfXkxRWBd1xpZcLyj2TcoNtdQKyaGKGuaIM3CEWR2cqoIA36I8SsSTtUP6nonV",
+	"9IUYbOSeD4FQQ25vyP6Hz8FVkubpTe4aCbywqEx/kQHp+VGWJfBkzJa00nK+s+NGKmZkiXWp+A6Qyd0R",
+	"O0Z0bfVuLN/3KAipfUOnMOxyq1mHhJAAvQ5XkTyIBwKMbq/WkNwZni4ZFdq5bas40p2dcLahoADHnIvt",
+	"4iB59jPdWyQ6SiBFZeWzsLAxcloScrpJaRSOkwI58949O0r/7bV5D/2dXVPnwRlpz+FqJLY6QqDHvyNR",
+	"Fbb1lKT0nDlOzz9H7k3tZWgrAhlXVj3TZM2wCTmkEHn9BugCXh6ohSeePilZmfDtLH+Me+AOrFMg7rv3",
+	"pkqv5NtiLOsSQ1NPaTp+gnkGuxjjhO9p/Z0Lvg4UDKgt8xmHSYD46RoJNenxB78IPZltA2wV3KiJDWA6",
+	"INrLm1yN4lQO4QNq1KMzOVFq4hH9Uk4Ynwhh4D1xUQpxoY1qKudmH30x9P2POl53iumdLFMPTmhMsbiu",
+	"yTUXcX5QDKj4ZhSOKF0W6u/kxIF4A0HNmRMxorMVYNigw3nAVm1ysKupq6jaJ3eXmEiqPfUZyGJ9BoKV",
+	"oXesDeImYhaV1niewjb0LRUCNI2dQkBp8CCBy+HDeggQ7HCP40qRs2uiGRPuF5C46v152CnxGkpDeg+s",
+	"3J9W7snOuYSr9Nr+LsPfZbIx/cEh2YN6sJ42NoMNRq4BSAm6l06/hh0IZFkiFIUKf00g3zUENO8JJZCR",
+	"3nslSmxvnQl2gCQuKAwFmjjkinaheBBw9vYhKVjUdNsqdjjRqsb7d7luu1W6/jRSMBL6Lo0jsLznPD7t",
+	"wg5PQucdGQNZ+hZ8sDAZ7ZPdAS4X3bF1zcQCDBt/EU5EvYooXuaataA894CFSisGBUMriOZ1uA8czZa0",
+	"2KkOcJkfGXqag7SMUc1nFEWOY0kdgI8dZce1kekI9Jcx0Ttb2spfd7Q94dwS/D5Gha5DjvoK83mneq9h",
+	"bWXAwxqha/VS241lTrMKeOcMoNtcHbfckJI9spL8Q8ns6whlp/8xAil8Ojv66SJ364pJpzp6+Atr5Tjm",
+	"BuDZzI7niXcJLDS6iq87VnanzNajzkcJBs2HE5XnagHUQ7cuNBXi077werOJ9om15mG2kQq6AZ/swMME",
+	"JI/AadKYPhNYLJAC0rZpKR04F24wNoYvH1moWQx3TsBQQjaMZ6TQeqIQ910pa5d+GMrHfC5Wp1QF/M3D",
+	"BPyUvHucU8e5tylBg/I1vvbMcugqVsvyKGTFARPPUDtg1N0nS6aoyNmZeTGBSoFZ+wejFS6OqTrUm6mD",
+	"/d452Balxs1mvHcUa1aQihla9kuALpYGn9K5xa4xNG5ZkKPxtNRjmNkUyYftR3K53eJ1vOZlCXu9pspy",
+	"WImojTtpMl8tlsuyyKzxj74j6Hgd5Tv7pUvEzIFJPkK8/HtZPSnzIo5lrxgty6PVMBYAJ/oOPcMhHQgl",
+	"TLTb1FR3O1Yuajw5RJMyp7s/fi8bYRwo3+AcLm4t7drVLMpUxtq3eaX0jX+uzQS+ePpK47P6TmYLwUPd",
+	"dqtPyD12LrZAhB4N/YRObdtFjp9ngY9yBB9Zgf0WxtOE9nBRbROrQwPU0hrVfCkeCF1raEfT7bboenBG",
+	"YsoMumcvCzHMzYh2J0SEPAwmZWcD0+IiqvgvSvuMdfwMPubTeZo/uKuoIz2+6AuPW6tzGMOUXeT//pdX",
+	"z/4v+uw/bp69/Gv7z+vs2V//+3+LreMH9sFgO+mp+OhJcPce9qJPdJ7oOWbXyfSK7KsVOLDBiNvRNTcd",
+	"SC29kzXmEZVHl9OkvQuBiiPxPQOjHTZY4VzGKXNu4fSG27nw7Ri0eADujFgjWP4sxYpQTQpq6DV55dHa",
+	"XS8r7SANBeR81UxpKQjGbf6tkP/m+zJgcwUfB4iA0VG1Be+jnr44/zPWHDGSoh66lUN5j7UjFc3Nfdsb",
+	"ot91K4CYFMcVWj0IgcYKsj6SQppO+khLtkJOZ7A6EHtsTudzWA9SFdFElB3s4YTGGTBZV0SxkkLRtiti",
+	"d32lVg6zzeW+/a1h6kg2UJpnPx68hS2BY02ymNnJYn4WsXfbP0blWPjzt0Wnkzs3bUZeV4zZPz6gOfVv",
+	"Ycb/tnIl6sa3A4ZSfCunrMnqjC+pWdhTaIuU1n/ltXJlSEN+VNA+b1yO0PTYppPonQ9wgs/JNp7K3y6l",
+	"XtpkBF857OIjLq0JW5TlUEZrWhAIVe8AAnlHH13PVoAYtD8JGTecK6p1tk8NTC3KsFiS4M4O2XIN1SdJ",
+	"jk+NZbulqqviySk98Kyra414HCpalgBp1ijFRH4kjeDGim+y5yXKd7nxhZYpySfhczHP04nP2e3iFTMK",
+	"MnFDIojHIxPs4LIgFK0/gZQQzCpczgcLG9pMFiM0dV267h0RRS+zB2rRepbABgMsm6LCzHYk+9E/N+FK",
+	"6OdH9PIa+ovonZMgtJyAaWf/1ym5/nP0GV6W/9XKstFNa+8/d+LYh7xsNH9k33t3ETYGPl14eTNbe/l3",
+	"FY6tK+xugMlwQnAm1RP1ZOl0AT92714oaye3aeXdJzoq3U72FLqZsAUvJbgCqW9vbmarYaMybaqzf6Pp",
+	"umSuDoNhwP2JW93KxljLwVbJsnbwRqpr8oeqNscucB8ty9DGjPvUH2yyi28v1svaooMvbk6L4Y61+7ub",
+	"CCM9WWaeEJYnOpWD+LuEswb144/gqXl9YEU82zkkcGTuNki8noqGzTcdacsLQfrjn6Atiw/c57LiYks6",
+	"GA1jnVRBeUrmc6JPBZywp5RGzxFgsfsYLg7iO4/ASJ2KJvs7zCKIh5MWxXNXV3FDYKKPf4P1hnGgkTeU",
+	"q++iYbYudij4r6AFXGjV6BHJOoBs9vCKMayf6y06QPeEFqMIz2laDxnWxteKaW3N/jHsZho8ZrBdJC0y",
+	"0VFlnwK2VTEqeoMNUslChDGXVSXFokhyzei+N3bqO/LRvrKgD4N9CejbKBbHZQoQyf/ElPkP4h/uod6b",
+	"gyQe9SIparlnIqM6Y49s/oC1N0Q4SpgF6sK9RmLoNoBzufrP8blKwSX0vDKLpdYF53dB5I7fIHY8Lomp",
+	"5jAGHf+vPMZan8OHTDpkrBHTxBhiuF1xsaGMYOr1ZhPzt5wR/OG6oiZfkNb51Nzb7hz734+vV+tz7I8+",
+	"MOt+upNxC8m7AlMawFpn0Vm66tizuwk0NGHUMYOkEwHgd9VpxRrA2T8AxK17xbO5vb7aJLEzzJrn80aN",
+	"/fJosh/nU9N74nOaHqzwK3huWOHE00ls3356wNzntwH5ZzI9IeTGwZ35EL5OpAgwPuNb5gwMnRNgwid4",
+	"dgzgG7/qL8vPl4Ucjs349DQHVtizidyPp8MSj9E7Vy3Y6wmcYli0z/xybIQaaE2VOVEANnV4nj2PLzEN",
+	"3Xjty4GGGMfaQx0loh3PzHnmuCn2yFzWciRRE3ATsRBDzzg8bu/mTvayEiXIkKHG3r75/KcHJySKSVix",
+	"2UW8+HJeQE0DRA+vCwgsQ2+FMyR1ykw+Jbjoq7nVdHfoy8jBmUjjGN98E4qICc3rnlRa3CvOWRy5Rj/T",
+	"GaF6bWS+z6D3XHVWviHF7urdUbqLmSLaO0OP52hwZ6Ul9VNHBowK+Swu/dBVgKCA3HDFELUErR/F8r0U",
+	"QffodZaFXN4AlAJ9MCiA5Cz0U56TQaWwtnW+WzQ8hkRfCBzUS6sYRx7bDHI4PZ9p0FhHDRq0oUdiLGGY",
+	"vQARNtR1mp654eeFUoCd9XrSpGcA66QxGVhqBlE5iJLpS814Hqhx2Z10OstoSKhZ8b2bd5i6dDha/rg7",
+	"Xig/zhl6c2lyvS/NpUV5SaJfQc/1iOmrjplqRFzNAFfGlFz4jgumfdWQ5ZZ710/P8oRLbu/meKaVArqz",
+	"ujiPbVkg1dDj+cAdPS94Z6jh5Pv0WwVSn9ync0Q+EHwqhCHboBH8o61RgYLoh9Zwo+KIRU2p8Yr+NdUL",
+	"XNyGY5YImIRriJLG3j8OFv/15ur+X2YmZR93M/qrf/3bqpbKvGuqimIB7DDqWpc8t/bZshp0Xk4DKrhr",
+	"E9OxIGESKobuu+lTJId0FGvqaOMaRVdp58R93FpZOu4oTsfbsYMsO3Bs02hWnPXORWYM1Fr2fd1ufsTv",
+	"ekbLtyEDu/F75BzMdDXitCEtB1w1eR7OERNxx9rH8VXxYhCe/HKUjDvOA6Ra4xV+XgbCXPoBNUxxGsl4",
+	"/qHjcelX2bxqFVirslqlh4G0NJpQQcuj5ppIRTalPBBs1tEBS6EddxwoXVb7ZaLQD84XllO1loJAUwNs",
+	"9aabihVeZgvZft5eJXoWC3pZkgXc3enB2Nan3BP1X56W80E3XmKQtDAxJ/O5I5hcrQvgY5j2wzOP0wR2",
+	"7yYWlaGlObJ0Z2JR/3bYisnzbpWtKRUOz9qIFlYMJefryXXJZlPC37jHXAllE9E5UHqdvuRc6SKk4vqA",
+	"mTUZoQEDN6TgxYO9MYvWV4N3Z6cGHcVqV6C2orTFDftrPCXiqaK+xHpFR4PJPbtEAkRXm7l8FsSbkorT",
+	"rXOlTgXs3jCq+bqccFhuaZ04DhfdkfrTqb0qmHLf+3L0iS4KopinXDDF4LudMWPEnG6cK2vDK1pOuHKN",
+	"rPv8MIzIbaRi2aKlj/M9lzF475thvNiiTw7jG9GGDW1JgRzhV5/Am+coPHWoxJqONd1NifyueCypENCn",
+	"SNaZPxInegQlplB0Rl2sELfXby/q1AcO74+6gHBYUJQtOP0MrF5twKfkITNTOz4krlmMS7wStErsbBKK",
+	"HRO+0winkC9fTvjM5fYynsTs67umayb7ClrEgKrT9zdWl6evuqOcFBJwlCeK5xSjxXGRbrgkU1WzXIoi",
+	"W7t0tTFzMJNxkVxeywyA23wcMPlj+n3k0jEnc+RKKt4ZWT8t3jK8eCJ5RrdpvgpXn5iu9LT8ElF6MFgx",
+	"ofR2heo8PQf3HKjsfrJThBWs8LRdlFdzipjvg57rcQOdGdo66+yCEI0eEbm4jlP/dN5ExUVjmE5xk881",
+	"UooL4wX0jhJY1u6+17/v9SYMMJY++Tmm2nfefstqqWIBx22K7ChfIetB6/VFwml9nA9MdZeIeTVNrRc1",
+	"kmnHiOZ9TiqiQhr2FL0w0GMVdLs1QOJtEQMPFuI/E9/fNnrnt9beIT5ZsNOofQV/COmD7k/hZ/vHXivy",
+	"8Ejvt1E28V2klh3hJSUpOpc1mzencR7v4GEPTahTX/tnfHqmjsrer69FefTej5nYhlMvcP5hRtGtdNO4",
+	"iJXrd+Rj2Lg9Ks9t+QSabHDDcaj5eHBd0dre+b2CEHEcpYEvrNOa8lS+6vknVz7bQ4ADE9GSUTkbuS6l",
+	"YGQnS0BVLo/O85jVuVmRiootFUwz/DH0WoWfNqU8+DbECHzrGqCURdb9GybiLnT48kUB9nStL13x+ukE",
+	"x/xzOI5LsHT0Psvtjxv0So228NaaiFTvQzJ452lM7hPsMEBRdXf+ForXxYrcgN/MyGvyFabu97baknUF",
+	"hUeu5SgtGGkEIHht+SMTJ5Mvb+esYVihihaejNdmn3NaDKTFObDLv/sCoIlfvGPEaBHh2U90IaJIXwg+",
+	"+0kupBHOtppbRSOeQS/OT28NXWDBmVUUPTxExSCVBl4mdq6A4/LpLRCA8BJWB899egvQrFqXR9/Ld5D0",
+	"hKYRBOwbXhaEEs0M4cJITAbXfdC9L29Wvh7s+Rc3CQlac/32Q92hx+GfAtr+yj/pulGTih7tqejcF1Wj",
+	"DVkzBwjbn/jtSSo+n829b1WH2NQgoBmJpa7IgfHtzpDfXJOb69u7brhzaosjUd45IvYdl8POoRqyyeEh",
+	"LragE/l8PM3McH/tnvktfgl5Y6f576bz3xwvuome5ERQBmCD8enBNj4Pk/vyEuzX0foipHN/nd3Z87b1",
+	"i9nZxdTNeN5iJxQfmy0kOoH6CqlrK/L9G3ptN/tMhhziakYnD2DCWd6seT7R0xbhhj1+s/BYVUGHuidO",
+	"+ZYb0oQ0dnlgirxYkf/3/6m6nWyuyQ+WtdNXMWSQZ+4Xk0spucDOZ09ey2jyK9JgjvGzW58z26bAf6a7",
+	"0MdG1iFV/vahmxoPv91RDRkbWLRh34O0YysPPzZ9/tZQZT7GZn/xd9jsvzVcfJTF3P0dFqO5YPGVgKli",
+	"pIf31mRHS6y1Aii6R7byFU8wOSYKHWFeKYAtQwUighwvXldibZlf1RATeaJAumCPHJRMvFsC9LSHO4dz",
+	"1wKan8Yzj24eAg8u3MBZ4Y/9b3exfjuN0q4kIWRkk0YYXnaVo62Eq3LyAn3+xUyt1vwFpWi+zyqqtlxM",
+	"7AEekM2GrJm9osyB58zBE7Iad2fDckMoAjZs7PMRBnNKHhTcwecGq+ooLc9vFsJCx1cmDyJjhdVWqnjH",
+	"ow1VhItw7H19oH0HuAm9ANx1HF+Rqronz++snfPFjT1olKimHKg3X8xPffbehZmfPhqv1taU7LgqeAW1",
+	"GkD4IWU7hH06U8Pk5gVR5JTN5xosFSMFK/kjU8esiCaSQ6wP210YSRTLGa9N31fVn5U9L55WL+bU5rt5",
+	"bRkUgAyQHDv7GdVUPT+agyTC6qVrEBEwWdQj1qXM9yAW1gzOI6iIdmwntbkiim2YYiJv7XS9svptj/TX",
+	"d3PEn+GB4siymglmFBUmoyZzpE1xHxwZCa+iwGjNhU/Tb9hfLQjB050iUE62rfkiawadfR8CpV1XQ1XZ",
+	"+8i4v2t5/uU7v3XQQm7SXv8jNlbEKSYuB7sL3YZCOQJ4rjfws7Cf+yhbmGC4sqI4Zog1ZjJYUuYb1o/D",
+	"2rxyla32LYdQFt85StwoZEN52SgGKaQCYXc6m+v0KsE+mICRpB9OEyZ5/c/PWb3r+v+0xeMgAEhEai7y",
+	"3S9m+RuuWIbt5p9GgraY9Bezdl1He3gvWjaM8UtY8ZLbabzuT/1y6q31jLtpdqd/vqupvxTVcM2yXpPE",
+	"gcLEtzs7X3wytFyzGyYiy4IEJaxWaDEoc9oiTTkUkLalI5iFYQJLbfveaq9vbm7nVoyWWMKC4cFf/nrP",
+	"0j1OsesnrHpsWXZgVE12cv6RUQW4ZiM7VId+bZhhJxB6pmffXbcOgdt07JbbaIdgw7cNy9gHzDqIQunk",
+	"UhiaG+IeJkBQhDW7t2qALHl+XDkkxpIeBuGJ6y97//12zlzuTPnFiSkHyyfuYn/D6L5F2APwe+oQ70q+",
+	"YeBOb2c/IPDdzcJAxW3UWh1PVbFHWTYTode37R/RoUxNFyMQbqOCVnTLyO3k1Nn/uPltEghDLAIUZRHo",
+	"TNViV01w9DsMZORSAKxScN6hXpDvP9PYbgHaKbnBHEaHtXfpgYvtNflRKmjg0pgWrQlf+0wTRQve6EVy",
+	"Km1tRkJa2mXW5gb7BNYmuN5lQma1kmu65iU3x1iiFj5I8h3L90TTI8BjONffjmvSeX2hX+Hm+uUcUhxO",
+	"8sj08lkemfaEPD3LlzPT7Olc13fRaXrbwTcVn8iP/qOSBwP6cBdypmYKs92Cjwy3+757L0fEqFW9sH8M",
+	"K54QaogSfpQtF/GmzQQoHfAKBaV5XCd8TW7PC1Xe9lWL20mEwVhj+3c19knG+WIxM+j0h5298V1bnooR",
+	"GhyqdUnFkGduZll7LsK/pc2WZY3ImTKUC3OM+lC7XkAX5YBmLr6yOmTfVPRICr7ZMBXx+D5vvZhfPN3j",
+	"i9Agc7knGH3yiB39+bzszOd3F4j5w7eYmlIbmXK9ZVqsT5JTQbaSSHEip2RG+7idxJZE5c6Jgr2Z0O+A",
+	"7fCFkXMcZIJdOoGsKkDf5YPEjpt77PYD7ZmqujGsuAS80o4qyK1bZin7t34ZVnJY4xkWcn+lfzfrOCzh",
+	"LLtpahGfrM0Ulltxkemd9KCNAygneQAXAIJE+3dW5J19gXx1XmD3efJWaMPq6cm95YhiFGiPvakFO4Rq",
+	"qW0IroY5BzdZ57IfyIE2RPXEOE5nIbLVZSYX9M4+hXNfK+goH5ZmJ0TWR3LrlzGScAmm4d0lwr7Qq9wt",
+	"KHbOv4Ne5hDQhSAaNSCV7eU1ilDbM30ihJlqdd/Nz1lszS5Bf3H6Fj5/lh7z4ql6TEW3ghmeZzVkCpVs",
+	"2b3hXyf+9V/GBTJe9Rk3ycTa/25XynhRZ90ts8v6ZC+ZXgFRRLv1f57PC/6ya9r4zoze/OFJG/Zifrsg",
+	"ScfL6pRUnU6SDnZkPZmTcTeZ/HAme33IfPQnCjD6pwDPSWiIE4FlU1Jtzs7KWjizdB/cZee4cJoR/nwP",
+	"DXcvPq+UWTnfRwxPBNkNgxT9VDYuwPE68Ho8+MQxUCw2KGKQbbH6L2Cqaz1She4JiCz3uVajUnA0Z/sH",
+	"3KYvGAAxMfk9mvwEf/KCYkvrz3z6mOYi77ZbAXxRN03UpdD7iR0bIVPRGqva8LIkuVSK5T6r64xNTTyn",
+	"6EeOp8l2ff1Wazs698OaUTXpd56le0K4yE4MYiegZ5+meqc90mfa/luE5FDLc1yQuxurzTWiYKoLfH+J",
+	"XNBEIvfchtNHp3UVQtZaIwYH5gmHO2GSzqMxLW68e8IeTXy4bVh0kJC1bm2Djyy+E9orua5KvcCPnykw",
+	"S6czFrYmhJKKviPt5gLuKphvSRvAkjphmqCXSBF4wlmL4Mz2GahYpU10yUOi9s4uwhE4l2LDVcWc4thd",
+	"yO+WpIAmLAfqBJhKE4W+HMK9RGrJnUsznEN0HtOQd/7RBZ5iRZPbCcdVv7f+z64juuvPwwWwPRbg/OZc",
+	"Fk+YnqYVyxB7Mao5VV6q3YJUc95heKF3GlGV/8hn8TBVUvN1uu75RTf9Oy3eOov0wvJ95kJ6KDmjp+4t",
+	"htp8hAADd56GzrNkD5kdDg/WHfnNINwX3LjhpHbp3GlPSIneUVXb3Vrml4+GPXCFiufxRvJfSbbZ8Jwz",
+	"AQa2f7A7d5+9qEeOgpsvVr6tjVdOJC+fbXhZhZfmfAkv5nbIvlzOSUQ0/jiWT1GCL7U6r5FbQOCccdZc",
+	"f9Hy1xPdNVZWQTs4Z5FFQyPoZ8InuvbjZ5qAVmgUOnHa9A5GaFnKA3aKDWE2bjSavugJKKXcY1OGBSd5",
+	"Zj3QXuh0ucHXEGqCxHJfw3aQbY65a+7EouUHd73Cjosc7QRgQ18022hgX8ChQn07l5W1msTxQI8nihKe",
+	"VierWIH1ntOVNe+xvi9urjvNKkFyvriE1xRaA0x0b35jf92vmjini/N5ZPQQFtmmlDJ+y7ylOJVGbai1",
+	"tJi1II20QrcER6Lr9jfizJsnyoF2cnC3RifnIhR2jtjIszWBz1Rvkidlr+ZojNnlEb6lzpUHwhXyb36O",
+	"WU2chpZQf4dJQWLklKYFqmmn/KEVha4oFFiTbKi17u2B/C2qhucnayQcVweIMiO2v6Nqa6kKXw9nNWgr",
+	"Tm3UDPWCKOH7lWRPTiZAtJS54rafYSK6pgWb6db5ftiYE17CWwRqstqmza2v/pwb+kVCNT5OeLpX3I+g",
+	"/H8KE52/lKlVkN0lDjfzzIUyihNeFNMCQF8WK0BoGnymQRNibWDkBNteoPzSarpWZ54uw3yPT1gN4mB2",
+	"HYdX21iZWkvRW95c2NkDAzhlP6Jw/Bgyae6tEmdf2kkDIRoNCvod/A7gKaRg/czFB9Bjux1BB54X7brM",
+	"i/NlZiLZDG3i6vp7XjGSS6ENRWsJdFxHSiD2ilTDmuUXN8lQJl/OJtY2pVFUS8Hz9PK09p1fcnHaaOXz",
+	"pWmzC/+FFKaNlp5Wlja7/E+9KG207tmStNklf8IFad3VLkmWGK75U8+S6KzzjPSImR3++fIiOss4KyFi",
+	"eiGfbCZEZ8mKbUqWG6lSatHCw4N6tCEJPsVqNNcuYV/NKKuwUaGVqIPXw95AGKTd0UefG3Iyoe1pWuoj",
+	"1w0t03UDfP6XrBf0VjyvE5xc8C9EH+gtOU0XOLnsT10P6K13Vgc4udRP+P73q1xy93fX+qnf+259Z9z5",
+	"J3b057vv3fTPuuvjC/hk7/kDVVXW1FnbYSra/DVITQzlc9FZsctioqoiTf1gxWlJBZbgYeIjJQWrKOY0",
+	"YXMQS5hKii20iV3kg5+PlmNdNdR/TVct/8H9xZ4k307cFYPZtTGqlpUFpcxJQbPU2ZTu0Hgcixc9LOS4",
+	"iOrm+vbuUtPSOwr9B0ZTs7/HmVFDNEx0Ragmj1RxKnLmQ9lraXaOE3zoD9UgcAJZzl5YG3qbPHdfZjUV",
+	"LgZaUkNub8j+h8+rCr1ZNVNkP8TrBLg91/ta4/wNbbY7M6q9ehEcPTfXt/Z66fuzYNcAEK7j1Xqy0+oA",
+	"OovK/IxPi1ZXfslIKdcseKzdGCdcwe8DUCkThffCjXzD3BB3MaFrmV/IXRzvYxC6eg7aXTNDebxDDFNK",
+	"qvTGHd9wVhadtqDD5h0cHIETTRh9Z48B81kJKCHZw0pBO2+Pi77BNK5cCmPFPSkk9uHAgK9dE8jP1Pbl",
+	"P7AP5p1hdWzif2uYnshlfg1aBMulKkIBEiarUO+AlS5VVTNiBQGFxq2sIOsjturg2KojJJqlzviVvRb/",
+	"7KYWm7ZiMPGp7lht19aUntvclOxEj6BxMbk2kHShWEmNPQh/efvtA9EHbuDmhs27mmsRBX/1Hz/dY9XX",
+	"6rQN4hf04yplzBxw97YL6CFSoDb0GLJj+j1Ovoh1YMZbO8LYoZkMdrTV+179t74nTqvw2ISuTEJ24wFW",
+	"n7GPgfSpVh0VAcaz2g9eJ8CZlvns030hLFXBBbYq9z2Y3JevVledP4axo12Ufu0m/l+gm/jP1CH8Z27b",
+	"jd26L9CaO4jiERMcIKkfsRIaUfQyGzfUIS3D5XWgOji9hDQ7LrYZ/nzvyxvADoKEF9mAfmjPu38H/hge",
+	"RVRhl9Tquv1dYyb0feTDtHjk2iooqLI01gi7JjXl6t5qLHyPAL41VUZYVc99JZjP16FrSXi+29xEE1o6",
+	"e8XFea8JtU/dE0pwc1BQWT1JE3ifWiIw5ZL8rkNt7HD6HFbQlWGMKmw+16EhNKfD1uFAhCtM03M3C1zw",
+	"qyuY0lVbxxuVd3+e1gjCn1qpG658gEg6MivdhwvFBHSuscrGapBSs84QaAMLbJ1u9YaCoGGoGDH2RnAO",
+	"YNe9feWftcuHYUFHSdcuuopFe3ifR7rHvqWGvaHK6BO3nLUfwgWHJrideGX/ITfXBNPbNQmWktW4t1Rx",
+	"s2vbTFDDVmj5Ax0tL0LDDqqKFsz8odUCgxFSSGw4v5MH0MWtRXMz6srWt3ezSiq2yOhds6P0beqdaP1M",
+	"p3V/jnw600Vqr3XF9G5ium+hZMt7HoAcD9hV3xL7QI9o4fyO7KvEmYaPpU8QEkGYiFpa30jl0u3BIvKy",
+	"IrFpdhg4fTKQlBnzIHiUGNSYSs4ItZJuBbdzyTcsbU46pwZc648T0NmdHOvw78ShwcGQnfrCe2wzYDDJ",
+	"GcVH61+a8Cokft0etZOUc10PA+lSxo31NLYfaTeqR9IYEXoMNmSK6Nm6mjxxvdM05PbYpf/WyiNWvIrZ",
+	"riCfW7HssQRcziXXrvrygRhXcyoKsq9QooP0D8U89i8dPDOlTWs32GthjUWZkYb3cRbpDtGJIhJuHKRa",
+	"Yi/nk92X8c51PqUEBrNUoFtXJXdWF/Kr7iDdCUzsXOGifUubgLraWvA4UoPVSyUdZrGNNoSCvpQVbDsh",
+	"GjrlDBWFrren3EBfzlkl1ERF7quBFrZqO32Ay+oZ9G5gonh6kV7BarOLJtS99oWXnTR9l2zunT0QwWZm",
+	"Jwvwium0+p4EWDYeC3l6Q42SmuemURDWdI4dEKZ9A+n5TcxC4qLgOfVGwCn16tv2Scikm00KgOa7WMzC",
+	"Cgj3o9Zx2DHh1F9gyGvyY6BesPB2VGO0BBWrA6Yp+4oT6AR7gQISmOJ4Bd9GMhPs+bn3sDZI9h6a0oqw",
+	"UuMi2uwFrPJZONFn/jen5QeelQk5oaVAQ3Zh99cFrcIVfGXg2PCOB//zizl/mRslvgwIkn6Fte+OQ8/p",
+	"fuw7fugdZGuAKqEpB8ZzAEz8kQnwgmqPmYOy0Ztq9vGVG0xDt+Sjdnp7XgJqL62YRq8F4aDJ7ChaPmvG",
+	"hPvcDxCbRU8cWgRO4cfG990V3Y48fiD5MocRVFUzPfB/1+epuxj3u+yPTNdUzI94+zxhyEHr4A5n3D6P",
+	"iR8g3oQVZuUDGEFAe+d7fgjaiDVnckXBAoVh0EG95eBewD95nwPIwmBEeosbtb9uV/7+AsYUcrWW3UjM",
+	"VIFpp0WOTy2Hf7rKB/x3qN/wP7pCFPixY+FbAaOvukhdDpzLQw9quLo5KBRCTjSO7xvFJz1a3bzyC/Tn",
+	"6UeuTjlT7+Z5bFEvck+eVBfgH+H5sf9vSCD0JHW0yLWUJaOij6fWQqglI81FaymWdBofcegiij//2Uqo",
+	"ZTebwBW6GlAEnF/Y6wW+R/0qoMp2NYWV1Xrg6u0UVYeY1kWqqw/ZZRkYDujMbr5nH+ASDMWY44SPmcLT",
+	"nPFHVmSLrvQFTep7wmpOSiTXsT25eu1SlWmzi0qpLbN30Bw939mHvrM3mg4+i4hf8g9VbY4I/FGWviDc",
+	"igXnMaHO1Q1bmBpAdhKjlXRfRCTddFPwkHMw9JI/uJbgvhO4Va98gzpRuO7a3mSSLsrsj3nq7N8ZGvP2",
+	"xlbgr/e+RvK7mEISbupFu//sNn7x4b0dC8FDy75W10BghU1PXQVQ81RqvGfavGW6Kc2c+/unqKptL1Uu",
+	"th/baFhykZ1pYHTP0BOOwQn1KOYBtArYSVsG9PxXxaMT5wMS8io7rXKNXSW8mr+WIl3aW4i7QJyJBIn2",
+	"AGGtczRackTEClgXBAcbBdaN2VFBnt+Q33gvIDUP4Yi7sx+q/WKcAnHH9IVdGENkfewpGfeQOl7VVHEt",
+	"hUeuVU2Z6GLvzU7LRk2lFEnDFu6NbEwp5X5er+WieO2ehcg4hESXxMbhhdeWE2LzqH08LVF4y3xvh4xn",
+	"AWEULLP8kpjtA5l2qYKlKSe8zNplNx2kKnRUQ2rKWL5sCGJgwiQz2mm10mXckxKVmAcPBePBQTHaifqr",
+	"z4Ch4jiOC2MBQLfpxNXqyuH1dUK/3uJBVy44Dh0Y8pWHDo3ahsialuDpZ6572FK85VYhz3LZiNRNxTdO",
+	"nGnv4dE7WRMj5d41ROW6j08CCZrCq00l1SZkETlsrBXZWCWFGlJJfU4cyKV64jHo0GYsqYfE9lzlGLM9",
+	"0h1x7UXD7N1yzgWOWITTnu8+mKdr7BxwCC/ghk1tJtzPA0sIWy91VJy+dKZGu50c6QzdmVCNJL4f4faC",
+	"VbtjnqVd83OMMVxUZf7pBJdBYkhEg8FMnLnD2k3a6eCseydoit6zQNsMweoZunxvZVJ45ywNSR0z1Yi4",
+	"PwjSshJFXiveE5KXFfsKn4QXzfwLBu6IAaMPyx3B3c4Ke8RQrrIKkpgblajtoG8s/WKw8jhb+lJQlSau",
+	"BMxgAne9tsIKMk+dN79kFKJzjXE9Fg7dE/SxVC55wFqLpKP6+sAKa9PFVS2usorripp8l24xRPHdkt4D",
+	"zS9Vu6obVUs970dCefLGPR1T+wZBYNxXp7MjOOrAF4jehR3DREDiNKcU7ZFV8pEV2X67ICcnlSDgBkJs",
+	"sHhWO/x9gdbFaj1ZdxCKrzZ82ygwyQ5Kiu0ligqeqiMO86gaUaBTD8/+qluWkyZpHhl01UuUrZMApd9R",
+	"hNoLE9qcNZ+4RojSHy6ukajrCOKu2Gyn2lMk/cnqsEyfu8aaZatKbuDvHYXS0+6ESnmJ0Cua23/30Osr",
+	"gt4ZzCGDuhUcikhRHjv5G23ubyETwrI0nkYVEhyKYQrISX0lHg39Bo6yb2bm7EaMb4S4aCy+2bm4M4CR",
+	"zux9nu0vG5scaLptMzSp3Bdcn7ZOHNPtwKWClW60qHsqSMJOojZIxJC57JNNyxISTVFx0K6jgC+kCqVS",
+	"kL/Wz6wZ+iTvYlsbaqUSs5j15cOw00pfa4042bfImvo49s8qZiBcODLgObPvY46WRQ24+iTINaKfHD16",
+	"K9XBWuvdKQ9EMRB3uq1oWNLSb7Y9YtJ+u0j2Uzd8UVDzbBXx16DjbNDxFx+uu3QIbuISnIrKITqvd7MM",
+	"yp8OnbN8PbPtPQ589nxBfPD9WBuiJaJLOC3A6UU/X3SQi+L82OBp9ajv1UNjPFFf+vXi//Xi//Xi//Xi",
+	"//Xi//Xi/xkv/kXQRUvUgMtf5l2H1ISvyR/KE46gN+25nQhLc5HzggnTizsrZtgHFzfgIpcVB0eka4oR",
+	"NfvfspLTNS+5Ob5nwgrlYaRpSQB5o2Sqo3JH65oJViwKUO/4dpca5JCHMee9vCO/wXR2SJvdyQORG4Pq",
+	"EU4osRy3YlRktZJrR7vkArZzKteAqvDyyu3GiHyRGSEJHM3ivFZRLrjYfsc3kRypANg3G+aSiuVUmz83",
+	"VBheMt0NBWpAjaqkY60EGhX0iC/lxzyWNwJ1cOjl9HHqVQulM1RnJz/jD5AHtpr4GrpN3bOa0AIAVugj",
+	"U5gIksIrUrHM7KjINvyRZUdGY6ldf3hkgry5vQklnVBQYdXxbpoX3TFaYLIXJWp3NLsK2lYaVpb3RMjw",
+	"gkeJGkdHfdjnrG3FTyKx2pMbCfDgc14ejLN33Ny57iWZw7jaN8BywAe+SpmJgrVFriLZanFzAdix9Fg2",
+	"+vmpSSXT19Qw3UZgTnNVp2WwtXhk3YWlS+OqXi3s4n108Y7+HBcHXDwndY77VWzsKFGmjuCEqGLFcSyj",
+	"0HDJQh1zwhUSBx3+dmlfpfHALg8s0r+TbCUxctU2qAbNh2uH81gkVlIvvm00E4ZNoalpZlIDqo9MFTxP",
+	"SHcQXO/+2T1smWyHx8erMADUktkPr65cT19qMl+X3f5GG1m3vwj5dZXVKRGIy/KhXUpuEIPShToyqFqP",
+	"6DkDxoWJdejTLrFP5igrupqNoJdJKMNGAEJg6hagMK5xuVD2OeWG55UUXigreVBrOAYyC82MZ+pZyq/x",
+	"yZ+vtmy4lCVp8ZVPVlqQ1JRWE5Ze95X07uGcL+K/UlNNJoujognCybVNZxXucJEzhA2efdM+CtlBT6hW",
+	"iJXpJDH7O3hwUBYzPmzS0HJ2Mn/R7tx0EjEGaqQwigM4NfodpNw/wL/+8J5uUy6agah0DOL20x9Yd4JW",
+	"bS3GkP1WY4nm99nTLix6JjdCluWrbU/mIhrK1eqqB9zRF7FfJ7ZWl31nhGLgb/I3tN5BCyLQdLHeudM1",
+	"QR6E68KOWik6shEzxSH5UVGQnCrFWRE6eONj3tE68N+XEiXNAIF1YjHOk1JJbQg+U7hO8VZfpvnO4611",
+	"nUcpyuWA2T84iXL+GAO2+oAM4dYV23ZMj475VF87nGRcaAsO4hKKAkbI6YzpscPAJ4wlPHuQKqZFTm5H",
+	"2gw+JCyXTkOzYKOxMxKncDUdkq/8/vg0J2TLqdP5jVXBvqJl3pQB2WToQ4JDt1i92ZTUGHBzLL0OEb1p",
+	"Q3Mj1aJXRPrTB6qKTJe8jhh4kGW1PhLNK4RtWpdUFM82UhWLPEz9TvtJ3oaClRP4yY1RtMyo2JbMEjQ1",
+	"H1UemMr2hyhrdhDJfTXXg8sx85mRumasIFyn2rXqbw3LRKze3TXFxkfs+faietV2VvHdtoUEv03ZFCyR",
+	"4geqBLTXXqAVD04SEr9lpVWE8+NcHdvwLjFSz95Z9SgABOs78qfYDzslK26t9uRXlqumrKTa8DyrZNGU",
+	"lkh4BCZDCQjD52jLxXbYA/LLqR7Y4y8jrCsTVieJf/c9AHivj51jnRKlmPrUABU55cUP3PxMU4QvLZ+h",
+	"24l4icbi7vnXBMDM++sBwbrjZfkA2Kg1CAfI5eCGUE1u2rI/3xKTlZqFalhIRYWyb8z+WHOT6tOlYksF",
+	"02zBEYADvinlIUP0jfi2/UVw+oHTckXs8217gS2tOzSw18qqQ4kVkGHVksFSxh6fPYaAzr1wBiUB/vO+",
+	"Y+cz/3zyJyCgl3Wu2okvtHF8BC1x4XrdJib7WgSqtdeBUmdhdjKCo2Zpeg/9VaFD6wNhe1ZCYdiaKktt",
+	"MMy1tQa2Wy62DzFOvEfwdTdCdDvu20sKeXdETXg8FJwB1kT4k5VxAOtGWyd/AFjiFSAc47ytDdZVOnbO",
+	"ZHNzAjssMEhsR/0MojZWLbnWUmTQbeEJgvnm+kXatgHap1Pu+6hSDO5cruREqa3VPzJ0MScbL51gdp5q",
+	"FHRQyZeq4I4nJyDFxyK4f6F2vn1CT4AoQKSS0B65bFmZ31kle6zk0OqpoMfUbQjvnKjhX+RC3NE1N6cK",
+	"m32ZE/WRxU7sTxQ+bHVAnCSqhItIRbE3JjVxCIdmdCsTAPJN2Dnvi2QTMFiCfTAZOs1Tqo4QUPtcFARV",
+	"MJWtj5GWGNEQZunQpojfUeKYKxX70IWq5zOZujHtpxWODVnEXkMOmNcQrqeDhguKtei89zLMblgNNrg5",
+	"1/IRU/gM3+4AfdZb7ymyy/d5mpvNj4yqt9SwbwVYHlNFWEGorIJNFDyHjofHxVOTVVZ4avsc3mWKoXAZ",
+	"C47U0n5ZlpZzTjszUhMj7Ci9qOsJ23z5EXRO0GVzmLBX2yUlUuWs3OSylAff3WmJefqYanHwD2xBRTMo",
+	"vOnX9YgsIQVr2XLgs+xDvsiYcglt6S8sjRYPwbJ7iUSdr6+G848xTCm1PiM7aim+STgAH4OZYJnmPF0O",
+	"3lzZb8Woc3BFh3PHFhsWdpot2vOjs3bZQxVghJMVKlnhk5NHW9LipMDD2HbmXFkpU/89vOFCLS4r/ykO",
+	"YC62WW5V4wVl9Nz4TnCJEcuKfshKLlhWSlpkAhPXkg9o7+UPC6XQ+Z+dvFFqRvfn+I+7ac1z2/yjVPt3",
+	"/nloAVeaaJL3W77lBbF/bhskqj1G2YKHA1tNhFRp77wBD/OOlo+u+YvvvvORPLoQ3Nln9APXnuUqLhqd",
+	"gUmfsWKbzIMTl+3Ujk9yYJS7YjscdzcnrWfiqPUqjzsnKlGWpKkJ4+xAI2u75RvXj8SqyQ8O6n3Y/hOf",
+	"4B+e7fgWGv6SkjMdYHCBzyD+0nYI9e2rAjwegICRjWxUGGUcma1rJWm+y7ynJBpahr+Q3Iff/Uue6+kH",
+	"pvvuj1KQ5+QZuf38Ofmf5Ob69uWLW+/yCg4gu/OQFOl2l9CtYti164Hcfv5i5SwrGNUV86xcR4Tn0EaV",
+	"/AYLDsJ8wB8lsafUdmfKI9ESirO8kE86Xy7pKUFSQNIT5CtBh8BpB+AbO4edzPcrUkvNoS+krJnQrRP0",
+	"DB92LylrwXS772Xpc/fbPeLWzqLg4KKnGlJAXUw3MOlZ63SHtc3MHZZOtSN+cTvTXf2m2xv4RezCRAli",
+	"RdJCJax7yS1JKejVs9x2UQqeXyZnYcEH4gkNYWVRxU+qfTr3jYP0vTzDDvGnhPH3mFQVyTCJw4ljuxuN",
+	"eH7QAm2cbQAd/v1fMeGCm5Xvyhb63CRii/Xa3SQJnLOyJLH2bzLrF5xZvW7rR/TwYRMk0MITi6++p/Ub",
+	"WH8MZjPZFRX3qUQSqsJm9mgZFjzFGG9cMlGfM8ICk1bqReRwlb5L8+kMXPzE5PxkPWmMQM67NLFOqq+x",
+	"bLvEbtttB96UiDZAMi4pRWK5FLLi+ZSshXTFGnuvkkoKdkxL895QXnaroiJhFaldnx5o8et6xlN7uyBi",
+	"pFQA+Y8FE6g3Qeo1InFif3GAKLV/4ooMKlmm57Znxymk9AHCMHSMFTEXack3bGp1byGPBBq1UJE+rRJa",
+	"kCzaPci0XfJCTZXBmuSpubsGAIhLa5+8b8k7pErKB0sqxDQjBPaifhdjyFmXSc/FPnsLiAXcuOyNOMja",
+	"n6glA1w63zPO1Gea5I16TAfgbNQjf6TlFMJaIxo9TeN/oo/W/FSiBQ52ejPgagmZzqIHxtfNvPj/ER/7",
+	"hpuRxNyDAHFZuJ0d6VO7L8l6fD5kqZEIGxykAXXGR6B3lgeCa9WR0353p6S96zu1tCP7/z/7M30C6BWf",
+	"Rveg8dXuUB4KMI864PZSEOpamoe2ih+p99DAU6GatrteLiumQ1ttSVxVNqZyYIP+msJhXv3awui/Xguj",
+	"ATsrvuWClj2cC4rOKY9/A5NB76gVwyvfy9yuH5qsK9cCQtfY1bFr3fezQ37G/klnFhQ9sRrz195M/5V6",
+	"M73DLtKhbMeKV83UI7smaIy4NtO/dm/6tXvThSFdZsrhkivguiJpSi8GNnc5TzFQCk0KlvMCWhKQ9dHd",
+	"H1erqXSVCZzv70OvDoThwWyzUfMgvGfBjhWJ7r3lOf/LQPX/iwC8Px2nPdklsDBVjp7PTkJ2IEBGbpEE",
+	"ZI4L4rsnVK2/M67wdjkme9yZi18dSoxknPE+T+DBOSFHTKwHmvbA6BgxjDQ8l6YNQiJ2I7ZWAvR27lum",
+	"ONhHKJV1LVNACwF91UELxhsCwyXXBbuO5m+PcAicQFvkYMqlMLKZPXPfu+V+5R6HN2WZTeJqdpX2HBrE",
+	"WxanqsKaYQBJtyMMO5xNNGezj6bDcS7rYFewDcvNRDct3/cGYdjWR6we3rvWbZBOCnaYd2JaI2PNyHZB",
+	"N5yv4fvxfncnbCVoFtB231GncBQjF8rP0t4l3W+xmioyX+a0CKACcV/FIksnzfcwBnBjZRFHgkVWtn9f",
+	"BfdIPF86IAChfPNtQZZ1slnS7gdegI/F/RFYNCc3G+dXT+hdtiKCHcAmw6ZvT6mzd7nRi7bvglrQsr4z",
+	"kMkgZ5s9vfHPnW2JI3xheCsmhcvSnTKNkVvTQGmG25LU78D2LrpW5i3/uCWcUmXgHEFzdQaR7ClfAIAF",
+	"GAvKALSLKi3an/DSRqoJWwWh27zB3qlY6wStIIzRQbgUaM/5IEW8tCsdxGqpmveUyozkXOfFAs9uKyvi",
+	"2w6iyrjSyHB9p94r9pqdkgwHbnaFogexgC/GTXsvoO+2Ua6+DnhCAW5K9i6PqrevtpQLbRASmjo3qt4x",
+	"Zsih3z3nHsGmPfoLo4LUTJF95c0cR3rhWtyEYjIK2JSiIG/+YQPoaP+Ig1DUprjx3tux1R4PSb5ymOlr",
+	"pnnBWm84mubYIrffm/FEBoNSsQP7vV0eXWtZNoYReMgtU/sub6mIKlJPNW+187QzXjNjzYr1EV1f2MWY",
+	"/Abd3i9uAka8843FAS2bkmUTi/FlqCOynDiZexc5GTgddy7HqR3PEcc77DV9ZMWDA6S56bQ46i/2DICW",
+	"ELCFRfZW7OfrqR07A8D/0Px3bAS6fT5BP0hifEScppQULU716XHuXWX7xlo/uaxcdSD2jE38iHIOytFX",
+	"2qoTzhJnnNOSrzGx+QQZzhl4kX3qIGUvsAXLKmKl4v8RA2L4J3kgG+ogZ1eBnZHXD75gFrJdLG8fY6rB",
+	"3qGzRfs6z0ZXguhediEPEyfwEsTNmDweb1kt1UWqo1HQp4FlhuW1O5yqyX/r3ghDjBLxZMUFLbMuZy3p",
+	"87mgGLhmk2lRr90Rbx0HR5YIqBo6nE/0DV+7QI/rMk8Lhnft+gjA3oF3k0MkQUxG1vgo+WSe0I+8LIlg",
+	"9soClWHgIE9E2uuUzI62rssggcN6hO/N8FSJK8TY0tAAIoYWpAZ7py6C9GMAJO1snIMBsEiaLcl6+Llr",
+	"2Bdm3C11xWf17U3k/AlosA+6aZN7qC6rrfgEwuChvSZgPEIs0q5E9wKNwW8vGCCOr1mAH1kGqJ3VdzfL",
+	"Ybiz+uXit37eSv5zrMvxZ88r8m+1TvS91fZ0Jtf+745xP14n5AcMMWvkOePeBUMHIVJvASZX/XcEYl9u",
+	"TIo1lzqwrN7sD7TvcWHd3IJBG6Ee5cGF25RM+3oyQSs2tuQKxR+ZA927RKf7HVUFgMd1ETKf2FKok6x1",
+	"kfHc/XWJsfSOleUF14poQAqgxS8ynqH5PtsxyxUXGHCYb9BScpLray625/eKS/WNUo1Gwol2bC8iLzrh",
+	"chF/3wjFHTKicWZR6rCIgrOWxmBTipTLFZ8+A1h7reSeiUWGw7rhpVloaiwJUnHRJivEEYQWwaL30yWG",
+	"MG4oKg/SKRwUVIfE1izQXzk1OWIJzLi/pD03KkaLI2rLmf93C0+DWxj3Oy9zD18EcPyMRBMj6+SvyfoM",
+	"Ll/SD34o2bCJtlMSnMqAjR/cEe2ciD67DWgx4OxW08AW7Kewxd8x841U7/xuDoBa6DHbyoyLqC2E7Xgw",
+	"houQRFi4xL33eA25adbIKCzrr+DPri7ctaBi1qibyAhHuaYnI6wVPVqj+oGwfv1VRY9dg3fWeE8IoVg5",
+	"OvLngxXfkqid8ASdP/YNtUyuLxExS9Kfk0/cgJw9xp+g4CWqNmErL1+0+Y4ZPX2QFk8xDBXvuxC1ncbx",
+	"pk7sKzpnvhWvN5vI5UVKLkIOXb6j3DWl3cnSmQaHnSwRwwQQQw+kouJIlDzoEHsDx6j/wdB16VMoD0w5",
+	"R5Wv29sybTRa35qpR54zUgGKrbUwKCno0acwy4O4vnrSKTlGhcKOosdy4Dt4xG69oQUyEsBNndiXut6D",
+	"H6RhBZGNgdAUOOUAB9xI8sgU3xxX0EZ5Z6lEu3T1biRCBTtghbkgsiwAjqI+diFj9HVsVf6Ejv8QqhGS",
+	"YvmH6cJU3Fkght1L3afJUxprwPW2xuK+Q9b299O7U2x7jjj1ZBqq8OOTNPXVi4ggd+4+hhhqG73E8xDc",
+	"fb2j2tV1QhcZOFptVuOKcMwogfCsoUe98le77gWCFTWg1aJj+5qgTx8z0VckVK7SAo60NlYi+PZ12udN",
+	"6tF5rqk26ASZ8H477aHj6qElqK8w84NUhV6kAth1nEJYhb+7Hm37KpqBfHtD9j98PlFsFIXyZYUba2mv",
+	"u1Q0S6BS1DoJNBzmSQMSSycZ0o6zalUryzbJye8wB9+adeZI/B4KBd64h9v2fJPNr3tuqTMCyi1Bu5vR",
+	"fne0530mWfV4NHoSTTSWKdjhnvgksBUEhY7MuIzOB1c1H9JoAVObYuX8mjEROrzYQ/vgfrp3/8fRsMTy",
+	"wf3/Hk4y0cysAMXjSBqBlVOyYljQze2lat9wdp9/BSGnvJP8HjOYOolLgh0QWkuE7r5XWBGATetbkFM3",
+	"RNSODArTEqVYgfOqcsiToSfSQWbQ6hVawiv/b80/ZIMOsB1toIdotI8YOn/RDS2Je84Bj9ce5iheX3aq",
+	"Cgx9odjDb5xuDvuOJxIesT+4Ui7X6wPexyCU/XHNSgmANfLBKVNbK54hlu+iF5QXAeILy4U2TDEr9AEZ",
+	"zJ8hjU66k43pK/qhRyn2IS8bzR/Z937JRjVsMU3ssKquJnNXYM0C/SiABX6xr+odn0YUnX8bHJ+xKMW7",
+	"JiRGBfp67cnFn0SbIHV11txdZ5S9mCHcKtahJtIuptMq5lIUXuRME54HFn9F9HZi4etL7GCIl0aCpSXN",
+	"md/RCrpQIG4SF9icwcEraXIacezly6hjvKOgS8WZMDTeN6TbVH4Ms+eyXBCOwovM3i8frYTNafn/sfft",
+	"zW3cyp5fBaW6W3lc6mHHPnsj1aktxYkT77Fjl+Vz/ceRrwxxQBKrIcAAGNE8Ln/3LXQ3MA/OkDPUjCQr",
+	"yR+RTA0Hr0aj0Y/fr1ZRRq1xQVio24vlN9bVxtcBNuNNXwYeLqwTXPcjbXLR+TPxtUpXQcLbuezIV4fi",
+	"MCqdRw2mgEqex6SYWmjZDnm8cDI0u8XGXHk7wGSKeXs/TTtZwiW8vw6dAkuoBTz9MyOdMFKrV9xMJVXj",
+	"+t/aX59qXrFeRWBaoBwu+Fi61Y4pP93BnY3w89qBvZU4n2tdljmv8bpljymjxZvQDdPG23v6MwU3QbuB",
+	"YIJ6hy5iJYgiMtECzdwZL4MbbV2I3biZG5xl9SzIJaLkIK5xIzZu+ZeEC7meVQgecM2TMlJrRAWuoLVa",
+	"lqmESg9L3JpwYy9aEiOmzaiYp7LkdrT2bbJMkC2RAXEK05NzBUW0WMmzMHpq+Hwu0ClXqMUnivYiayga",
+	"mliZryfo6kdjdCYqyZLQY+xFKibu4Fw1Vmu3FbmiQdqa43BhhF9nsQHThlKX0eJf0iUsJPysnzLT7eAO",
+	"v/JF4Ya7i87h0tR5RPSCDA6/QsG/ggxMLFsETIhYdoxD0sb/7l9ZLEBupZjecGlAuOv6GJjo69K/0obM",
+	"updlHGIUkJhV7gC2QgPAUOtkq5twEQVC9viOgpStS1BYl0Y90IvPsCkacGOPIfSwUMlWyd3pHBHdpYJv",
+	"p0q6LhmCHY67XVm1M9siAY7oq6vyFobVuEDvDM53TagGM4AxPMMteJDYpVhplUBUdhxcvJzNtTdRj8GL",
+	"O9Y6lWo6QpcuB+gcQ/5erzYwoJscMD8vSaGIlf34lP0vZrNCCAfdwMTOwKQ7yUkHg4cJzhvusICeB6ww",
+	"yiflimnsYZ7NvBLcNB4NTUGKdwAEOtNLJl1brNFAj1t7l0Jfd6GAv80BA69El9P6VfHHp53ekuoa0tk3",
+	"Ld9hKcV4DVoKzEJy6ePRrFmq9RWDSMy6sShVhfS+Q9WbVEQ+VC1Xw5kvjbQ8eTSAxj3x31Is67iJdqFm",
+	"CxDeW1VwOPbClu2owYsKrCau24X8pZVdnh8buQLZ+nxQNk1Gcj72hrUJqrxTokOtI+15MGbAlbUPcVWR",
+	"Qx9FtMMt0EvbsLnaI/91TV/kbp2scMOsUTi+YW4GQRzSk8mOdB51Y4vvqx+kHl/9anS2qCNIv/Zv0MrN",
+	"bP2lCUDDJKIM2AJ6COlnrlZ43HhbvQtCBgFGdKlVm4m02xc6uULJgOqG5rzsCObsF7Fjof+QeMkNQHfF",
+	"m0t+3YxwdwHcLjheuyLZravgjcUHr4sefB4qEaSheHTLsGgJQrtr0kS5soCmrQKHnAtDqbWKpFeEoCp3",
+	"JSGvzkzj5q6vsV3Qp8HtvETjLuQ95xA1XpnwOeYuBlCWvQAug+YgXJ9He4DeHr0x9SmqzfH8usDy6xvF",
+	"k2GI8OLYcOMk9Vdp6Rd00cUEifq31mnaGzdjc2FfzoUJPd9Yp1eELq9jQWh5wHF3YaTtBnZf5SBoq8K4",
+	"SZoqqH81Qqil1knrMnwaf6NVJC0g62u1g7ziHitPzRqCeezB2ujq1uudsO4fdG0OO/1a2gwjTkmyukAU",
+	"W9gnqTPcaiXH5Z0+51MlnBxf+P0kxzCQZCUuFkIJZ3gpwJILXwHMsiMXIhW+by74FEwq60zmb89gXYAX",
+	"0woXsmWCv6gteXRebR+9ZdtwRhHUHouANqTFIP8FJMcg5jSVxYE/EJnDAzaH7144O52w7phFuwkzQAhx",
+	"ZOQ/x6u//1j5yVggvO4Bg2YN3uFLeURAdWpH8e2B/2HBrRVJC4t9m8neP154vshtFqRLTrQGJnXdClCW",
+	"ECHqPD0G6YnI8pDOQqmqnek0YX7n2jjbJzTPeMUnbG8jJpkVyQF7WcAGF+GtAUv1mKESKKC0SVvX5Ci2",
+	"AQ8KInnjDFH2Qq4YgeaVXzNC8HGKFgW6Nywgh7faAxbJmPSEhcXGcPrlil0KiQjCgIgStE0uXDCEvRiP",
+	"aghpYwMd4nHwhTJg7tM6BGG/Bm0QeEFdrqWm+S/XK9hPrkX26mjvHZTtrF+xjOBdPbPi00IaYTt9p1P1",
+	"krjWVwMAk5+Ox8JavI9srLspTEpptLUL4Od1l7zj8iw2U9L98LenLOEri0GcarlYb3Pe3/w1zlIfMQ8U",
+	"4wFiHvDiMzE2deWRNn5ehT/SS3RU182/C1uuxYDWUlGRc4EaruvwP1Wid5G7vGi1NlXE2zJLo4E/vlNV",
+	"a7XqvbkC1fdc1WHv3rxkIx/c5t4Vygs29NPWpuvW5szv1WxvDRS0dbnh/5CpngtnAJgRKucBoMXbUHIi",
+	"xxiNHXmrrFsKeSPiKuKj+jbwkREey0UM1m5QqxS0qrkxVvJBW7JE70rMDMZyN5+VuNZptk6B3TIxvxqk",
+	"9tsh5F4UEe6+sUx8ao0w6fjWvAMgOAfL6aooPQbaIwGahVCZN6ttNp8Liv3DNNnaJIWdygiGSuHH6Jp/",
+	"U+ZE0jmhn8LzdttCaYW2KTwNlxlXrH4oTDClWGNCDIFXy9b8Eu/91xq2Sl1+QbxlN5UiFIW3TmW9h7xD",
+	"TD/rgPYRE7ECzUWBLOSABWKF6F2nexvMFwoeBEZD21VV2OTAj4GcwFZRyB/qnv+8pXxm43e37IEN360r",
+	"C3svuHnLnShQftcY3iLtgGsGvPKCm2einl+0Rz+dXz1IY+kUyQwdfBO/20T22v2d9aSqDTzyOK+hqfJg",
+	"PrRbrF2sqsgnUhpdhxdEQK/aHKlNyVOtC8aCeRHP5wLhdJfg8npeVa7VdyR+KMAhQYiuqPMau503XLew",
+	"JUKfo7obOYnGrit2P9alfj5bzd8us1bFYI1iv2lvvVDPNYVdqrW30opae+CMfMssEdcSdmWg8QpNfmNz",
+	"/gMKHrWJbC/Vxfi6pj0AHC6eQP5Yk86KdMKkKrWMBB++DRdK0A13lPsEuTNKA8pLnB1EQOSpvGpZJ4l1",
+	"hUnbeQG/v+/0N9iVDo1sqGAtRL92uIv4t9uLLlgooz074xB9bF6gQt0S3GCswPRwv0ZjPZ/rlli5eSCw",
+	"3EwqOGDkE60gd0CLiL7IAnHQlrtvfZkoFD7GEUZZ3BgcDFuo3nfSKvnN8Ww6c63T37r5Y17ifL1tIN6g",
+	"6ezmKqz35JSKdsrDPAr5Hki8g/T0EKggZjtv7Itd8AhCk5sgM96Ly5nWVzVlPGJWYk6opDFcC2DCKTMI",
+	"kQfG6RRYXSISBPnV9TXsxdRqyq0PgAtkkiP/jP92u8Xexf0bvtPggkkysSlwRjSeRvr78pTL9lCZFIjs",
+	"BAXGZZqZJh/OEmJ3RqspzP0JAHEAVP0SSYxSyIF1ZsVsNh4LUV8304lTtoNL1grlNocg0wA3u07RuhEH",
+	"1L94s1Si3IHfofrqTdFuXaDJqKhvyDeGeVUaYe2lZb4nJ8wIm83Xkmk3jQDEp2kIzzFW5Z+JHLrCDytK",
+	"H2iYVkPyn3S8PWUm3e5/JH+5f7YSbijsrtJKjcrqZIMi2uX6MpQMx/mrWhbpCvE+jgk1CB7EoxZdESt2",
+	"KaZSQbSyXLVaKV8sOKn/djTaW0BGuW/kf/7F9/99cfDhP/9jr75uvZHeMi5iudcz5xYW7AH/GwbElXBQ",
+	"nuWiB4WwijDYXeNEby0YG5a4j0hKOLYGiKXQq3ePppygGBAmhkXwGMusnCruMnB8IvRMbZVPfh63Gn8V",
+	"QJM+3xh8eS/kZZamGz08qZ5eeIs/lTOtk9aVMk2OHDvmqWjNpsRTcWFbPz7ji07Pdnh1Y8LSm7yY0mvp",
+	"VF5DHgObZAZQBL3uHwWwrJmAtCYDhlxyIz6xBr8RzkGY5lF19QoDL0xvYXztpGQX3awvvU7h6/64Du+g",
+	"5If6WnieZmIXXwN+MWZWtHMnzKWiTx7VsSzjbJIJsctI2+cAkqDtlOWOSJr0gs0Df9TCjVJa4g2S9LwO",
+	"uf3sW/cd+zsTnxbf7n/rDkE4v/sfENfvRkAihAlPLBdnVJ9G+nvhWCirvZLJk4DystBUTkRI/iHecLKp",
+	"yafhd+YUTBbr/BY9IdpdJxD5G3V0eYlmPJ1cBGu+9XLtpE6/TqXphHKzygyV1/ynFfkkOIOHIRAdM5y6",
+	"inPUfRUVV1Z1lQWoFdM83rV2HHb1ihaLdau1zShkghsvdd52lRCu22HohXLevIP1Q0O2N56+L4N3L1Ku",
+	"FEw7eSEpp3IvJ/IE4x2gdWBGZyLJSnky+SH/XhuE8agotVCRuH7b5o5fclsjImJ+KZIE9+1CWzc1wv6R",
+	"1uZzKWdWnUtXbo7drLCQsWU5cPdAP6U01frnO72p4HjabBLn7iLM04qrM9oLpY2UYlYqziguwKgSCcap",
+	"XpdIuMePMyPd6szPc3A5cYNHGkw+nPT4UXyBv7vsffkCya0TXY8Wcqn1FTlYwRVuZ3pxTDHySUBwBhxX",
+	"YHypA6gYkQmv09TbdYDl4XRMCXUzMQeHOUJMIL9K4LWTzrKF0ItUMG6vAAAAG7IzOXHHof1COjLASqJS",
+	"+OSK8NMjoGUB/7gVjiFJEELYku/04Fydq58DItcIueJHhHKYg1wAKELA2wZwC63Y998HB/n33x+wX6CP",
+	"f2RcOW/UzjiOJFMSEDn87/5IPGDv5Jx4ZP757tnBufoddBN+EuagERf7JFY2fQPQt9EtPWKpHvOUjXVC",
+	"iSKp9Ie7SMJkYjYvDPjJ0RGb89QLP6oIf+yHSAJu3BP25OhJyMf1//gR6yu1vmKEG+flIiaBazDbIRnl",
+	"hD159DjUi0c4UXBVGcGTk3P15NFTcr0BsBDc/0/Yk8eP2VKk6T716zJzTM4X2lp5mUY4LWd4Ag//F3sx",
+	"2X8FC6INe5GI+UI7ocar/X+IlV8sK9XUP/gjc1oTHLH4IxPW2ZNz9fToB5YYLpUXUG3YZWZXB+xUMczN",
+	"llqxOTdXImGf9meCX6/AGYYZzLA3LnUGFK54tvjPFikfC3tCDsQ0RRQUoE+G8ft1nGhzriBtOjOKyLmw",
+	"Np8X+XdCbjbaan4M2jDfZf+Ft8KZ1f7pxAlzwH4xRpP0vH3+jP345On/BmK+VMxZoseQvm4RVsVJl4JS",
+	"gMScS7znRvW2d3Tw6OAokJfxhdw73vvh4OjgBygMoxyOw+tHhzxL0BKd4j0+TtiLZO9476W07hSeALqy",
+	"gCV4/K/6YyJ/5BCoava+jLY++CwzVpu9Lx+8/rULrYhT8/HRERaOKkc5+3yxSOUYOnf4/yg3EOV7a7qr",
+	"H8KbgM3gxCd3OLbX5e9Xj4Mvo7UM/QVl/yTowmpqNQ7j8A0uHar4bD7nZgVOX80SmVBMiiB5INbhl5VP",
+	"LdxLkrlXcA4Xw58an/bxGNwTaiqVIAvIr+E4v5XaQ9yq+16NgvWhbc26hnuseAZPv0k5ItzDhvpJJ6ve",
+	"pt6/eu3W/KV82jqTiS8DLn+lD3WLC5ytWGPUxwIjKnigTQDzPpDlOgbFjWysS+tdXENcbdBTAbkuLv61",
+	"FMvGpdfKccyC2Lbs9OQwa05vv+tlX+/G4Cv/mzDu3yyVSjBaDDxewKwCW0Yrf9rkxlXvIgDAL61EAJ8c",
+	"SgTg7XcvAtVuDC4C1CSteyAWH2Ktp3yxX8je3bLeBXiyYZY8b+CuV722J8MvPGp7ClNO+SJH/lvqXANA",
+	"gRteSWbCGwBwExIJKAyd+XvL2GiwdyMCU8CnxndLAwCwPUuT79v+JCZ3bRamtzpNMRFsGFmK779rUarr",
+	"yOCS9JZu2ojkd7liHKkX2Vy4GUQwel/4VE7arvtL/+hwy+5ffx9WvdKP4RddzOn+mucawv7HapHowRlk",
+	"9Qkfq83qayCcHmz1NU/uxeqX+zH46vv2GAcMpBz5qowdW0iVnOjM7M/kFJwlVn7C30PGdZ/i4Q+qfchD",
+	"3S4eIcFxIPFoTO+/ZfGoqwkZ/EZJtA+AqlhIa82TtvtedghStlp0fHKoNa8Pu9/6kq/liAy/4tAkm0hX",
+	"G+LtY8ELdS6N3r9nBQmreAClH/QfmTBAMQqpZAHAqt20BqbA/p2J2598LkWa2FbvRN83pD22ef4V4LCe",
+	"aeOGdWqGlenHr+kPltzwKDkldxXmXD4LlSVr0jhq0DB4AhNYeFfvcyGA8A+xarNqP5vV20zRig3gD6GR",
+	"dFBfj3pvvG71/TSHSBRh96eCXwubQx9ZpjNEjOOJQITyl3rMNyE606OH8Tlq+UYq8R0gEBFyPeMzqvLh",
+	"RMpCfZUqRiqBwaPAbUfxfWadXpRPzJKA1mtPuKavK8/Dz+HXL4169FfhCpI8uEJoOptCRwsTgrXkPW/w",
+	"zadP160cRoWHxYcN83+IIeF9TDElZMLdW2pSTM/864nvZRhlgS+Hdu7E3Cm03yRLpCoQ0ftyRXePHpxo",
+	"FPy3wpVZtDBbO/4J/CGjuiSA/7O3o2AGycrjZ7bZ/oWQEjxph/Kgx8jc3XjO88BggwhAhLGPYFmMjtkQ",
+	"MaMaMKrV80oqwpn7T5DqEFgPY50mZi9K5Y8dlgALBiWV31gWthjIUQpamMfhiv6XfXwL9jFKcG/WcSEV",
+	"qW8DmUSoi3n8FhKncIwPwDyGcdyNcYxTWLP0OMWij2PttCg9jDtIPCIOVlBfJU7YZSxplGqEINgm0G3s",
+	"bRabipWKTxx+xl++HI61MSLHA+loH8FLtllH2MJDEUxUVvdMMGmOe5HMV/pahNxQEk+HSdnIJxO5YYzg",
+	"abpCyrFcSLkNQExS5d5qXXBY5/WnUCB8A+FdxrztoYT3nyrRD0Vyc1DBeyO3iBZ4EvWcVJDpuERyowRo",
+	"g/I/Yi7qlEtVEDj/2BTgZvuwPX2HqsIfxZq0P+a2psg970oZ1UShD3Je1dMH7EUoQY+5v9aNKA314Fy9",
+	"r+wfTK2d62vMrq7fQAcM6m2XM5mKcmdiR4D6l0l3XDlY5nwVGRjPVZFu3N+rhHWhD5Re2mGfBsLSDTYy",
+	"PDKkB7m2KllbwSbS+aHBlGLqOJRz1Njm8Jf7b5mX7e1hLWjgfOjNvQxSwC5XcHvvJeMGXgg3Q8yLodqc",
+	"onPPCtfNsj5NkmfE/v7VW9W6kwfpUb8tNzkOoOxAWqYXAEdx127l1wuhCuUQE8ZRUvEUcpblBV+NMkWe",
+	"h4pO9KaLHl9tdgyTqA27iRtdwvjHXlzz8K5ATwt1DzmF4ExnpprO0nJqd/Yb++5UnMalVTkUCoBFtp9c",
+	"v9CDX3UNRBzJqj+NHnZNTxIUNqDLpYlsJ6LYD5jW/khXdyM03pwItAK7v7vp7Hku3UM6e57jZN2vI6hH",
+	"t85z6XJhBUAbLBuLgHYYtOBXoBD1ZLL7GXKY87IMJHsvsIGHZfuEOXuwInhaZOyJOhmP1RNANVqGf/rr",
+	"qHFYybp2IAcAt9biCThcxcOzgj7GxzPC6kL238ATY6/kYiGSEZvpJTDCQC2n1+mRu8j6O6uTc3HMuKKX",
+	"BP5hf8smpDzLnOHKchz6WGdpQrdbK4Q6YL9qpinY/RGw+T5C4bDT7KMSn9zHQEwj/VuX/qYOjDMH7D18",
+	"Zcml++g7QLFO/yJ/kcaB+2/NRIqF0ixTTqb4dSbtuR/oATu1VyJBznPLPsJhC9/dt84IPv84KiZd+E4w",
+	"/INfReA/NPvWD10UgNyg+Npf44WipA2J1dscB+Jm4lyNwZwgPELpRhFgYpzKCJ429us+drTyzAqVWN/R",
+	"l9y6fcCO23/xM1RCA7YhQTL+37PXv/shQSefpTpL6IFHB0cH5+qdRqyvY4jRsY8To+d/V3r5kZYBimL/",
+	"/ujjiF0JsYjrAA8HHwmZjbjgke/eiINz9eTR0XGYjhxtMQwXOanZlVg45mUKoOm+BT3s8uqJAOs1Yj8c",
+	"IRvL5YrRJvwuBpnRrwJel0XmYJHPlVfwigluAq66E8eVvjOuxBI9KOvGJE7Vum5dt8txYkKPSUQwKhq7",
+	"+BHHDU+FbdLg2oC5Kjk3ilBrT2qQzGqACoG5oADl5vcC7asyqhsYbGkirKuA9fmVaeihX+ZSBwMmB76I",
+	"YBg+3Linx9FbQOiihR6WvH6giqQNXnBtEEKyyXdEPNh5/9uRaTej6Y3YghuC5B/r+ZzbVvh6wIDwEVAo",
+	"Rui6OwhD+tjQd+hUg2w8OarH4ft2FH777vv/aD2wJclBACeYS3SZ6gkcDQ3968UhGBmGnYbafVDLFSlo",
+	"aN8/fmFLPYhn9lEN9GQkpftbPcldAaB2jQTOBjkNYAI5Nz10DR0ged9KyrrjBm93eR3ySgodL99Giwdk",
+	"x2spatdRUD03C80XbHw8h4Lsht1UvZqqYEygHiFVF6wpMpZqrqj+EwCTIHOUrCu/7mNuNxhYryfVGEE4",
+	"AO3YcG9i5XQfMVfSG2AQ7ZCKTTL/03pN51uEFx1+9j++xOYP2CkLv/tn5zwRcMRBWBABXwisHC7vMx5y",
+	"eBKUYCACjDXvYAlKLIgEC/SEBfJYZgNab9Pp+TxOyS3HEXCKZcCecWjKLpuOgh1TfOreFbkUenhX4JRu",
+	"WwK1bT7CAWkdQug1zMW0faNnjlRBtdW30GA4yTnzRyoGC1OQ0aLxAcJ/wd2IQP/ZXCZJ2thBbVyt2RFe",
+	"4yXRb3AE8YX6uzZGyLt4slgEq6nFva3pEBjI9YbE2vnyqEyj+qj+hGmZ5zWkng871+/imzge88TTnhyO",
+	"sMogTjGgS8IN8WZMZaAscmKOoPZz1W6A7rtLViHs6s1u51/xka/a4Qxj6Dn9jqbupgl3S8Dm6xIUfAbA",
+	"mL+SPr6Zb2wgjxd27pZdXIVGK7yI3gDqf53WsI8CMOPm/fQiPjX4lvozpNaG6exvd8dlvC+ZtS9ywM+v",
+	"3BMeRnInLvA4jUPn186lnfEFAz5XNNG/zY/zYgoVk+47cKHpeBvaku5U9XxHWT38HH69YXJimKUW6YkP",
+	"Ry7vLEFxk0y+A4BHnbmT4HwBHlbwNQcfeEGmLsk904M5yq98W1ERNici5vielVzE9X6Ncm+nExZCP3iF",
+	"10uRbMlQ3LIp1g7iCCTceAi/ksTj+PXatH4I/R16OGV3Zcy+QgfJvbRloW+3rBbyNu/GkoV75uYd9Bof",
+	"uT3/F7BWo6tcW5BZqsDDWzIwVss0BbBLPW/yslCi39oeicwVX1eJ25AKBla4Pw2DMhVonRO+wniRX7gk",
+	"6yMFFyUy3M8thrS9XRVifklGSN5VgFsS9y56603KxwJa/PqtHxjGnZg/OIFNiu7u83HfVkx2EBSRnLDL",
+	"bCXVlJC73UzMmZ5MYmCGMMI3S1iD0j38DD83JuoGuRt26ze5PTX+8Yan0OY912lDQW/LmZLluTzkxsjr",
+	"na5DxXdvvqWfYhtfvzqggdwvhdDjBf09Fe4DC1xC9gPUJsUbiqYNtkFYqzfxisSNU213y81tI3HPUm0f",
+	"yunzVnB7R0mRtyFtvxMvaYRMzAP1S2+ukq26+0FxmGRiH+JGw8jaK339UETt50z8DMTxD1TWToktxRvX",
+	"OmSBQJ5h5vstDFsYPZdW2GiqVO9MXeRwwa3bB69NMzgNju4Nt+4MHvzqZSgO5U6kKLZ+SrHnmop8b+wQ",
+	"qXcvpyXxLVn05OWc6NIUU1OvxMIdA92AzbHBx9wkdoQZweALXyG/LXrFI/aX045TpBucmkWWdcy9FQmT",
+	"7uBcnYbCZiVOgNhGCbYEfwC+3BYroxlPEZ5HVpjOgeecO0g09ma8dJR5LC2bcTNPhbXl0mOYgC27AQHM",
+	"NvlM3uAjf1b0ytsKCcI09+e4IDC/Ow8GvpgvtMllqJ1y+7SvkvXZi4k8l1JxkLqa+bgJwNcNmq0uA+zx",
+	"b/ElDEb/UiqB+u87ZHHz6sU/Bi4fFZi0il/BuTsjrdaPY0AkJBojaBHKEZBHr9xdOCi+I201oqwdr4uU",
+	"wMFhwYTK600ozQcGwxm1Cs8enKvftWPc6bkcB3WLvk9tEPlkanS2AB2cLfzB/vToiDQw/AUzt0+A+SXB",
+	"9iVh2EUFDFYEpRcenKuXsZXY90C5H2iVtcIsOIs1JpSqDpqWg5qF4ppVnu+c17LkBwo652iYZ6SbOU7y",
+	"uoI+hqPD6sxQSY9MoI9Qc6F3AI8IjHdbdHh86h6kb9yeMzgMu0e1GifyrqJOYUz3NfIU+3fbRmap3W2O",
+	"2V/e8ek2pyw804dD9iWSVvrtTqVUUeMA8C4xm3kx8HbiFDkdEULKOqhjkeMs5SYPDEzltdduDHjH2VKW",
+	"AOxbxMqiHB9+Dr9udN4WpG7w3dqIl5n34XZXstWWrTGOF9zNctt4UZzC4q7oaC9/GO0RcX710gql07vr",
+	"hwnQh94TxXD0Z1AMp1BdTJyjuOPpHzYvXYr2QbcdTmnVhxj0adzbb+Gxn/ChW6wLwbBnkonA7kt5/myu",
+	"lZvZplK28MeaUrJHj+soz/Nk/8elarKDRzV06OulkFRQDYV2EkoP/KW6Uoxg2Twbz/zPkAfErWN/ZNw0",
+	"Fzw6rRSfiouFMBcwqouGqoWakRzRf7XVcc2jwbhgwaieZ9ZBHfH6ePxKAGczm/GmxVBCJCK5QC9D+4qL",
+	"bUV9QxqEKOco8/emkOJ9ISMklEsAx92shNHSvk4CP1navePgEa0qhbFWNpsvQmh6g2Z4VnhyS911UYZC",
+	"4VWd3EAlUGsG0tD6T6vm0qxeVNJbdODZUDFfqF1WbYuudytaji3HW2Vsu6FhgEvo3vKHYcliw1Lds/31",
+	"So6NngtnhGULYZhXQsyN2JVMgQsDLfO5VmIFfwdAj5tuPPhR3XYLvYg8Q5u33ZvCk7e/7Qqth21XczD6",
+	"K7G0bKwz5cCLU0ExAFyUJkCFaadayvR0Kvrd/oO6HfLpu2dbIVbx42kDdkpI02Z2wf1tlLOx4eMrBhdU",
+	"JcZXDJBN3EzMb7op0Mu3ti3sWBuxbUec4UOtTNQ+y353LUeu2LuZI0/jwIfLkHINS3APJTrW+iPuDVKa",
+	"YAuWJTJBN6x1OaDvTQXZW6sGcrPWZNnp8dU2UXa1CGFfg2qDrt8zEXhXKCkRXpMZMYqpAqmY+D2G6Y5e",
+	"PGZBBUoH+s/2rdT0tjKOt7q2jONugAJ6RDr4C0Ri+7tmIk0eUCb/9ue9sA8fPPet9FspjzDb5Eu5od94",
+	"PQ+jRQmtkNfAF/0AciV1msKAFreeeQQT2BlFu70PeHSHiNu8BBwU05IMzfQm8aumARehizZFgerlserM",
+	"WKRYJoMdC7wBG/0Z3F7oyU6elK1Bjd+1EhTYuB9gLptkkoqpd45H/HD0ZB3o6nftAqZUj9ZWRHcHGMeR",
+	"P4sZInUCdu/CXy3jmrfShJ20nJ/F30k9f6gR48OxVmNh7W5wv6W350q6jq6aW63KVcCYxYcMLHaml6pA",
+	"N5L3Co3PAoRqhEDFjBLYo6NQlq8RPhUL5KHweKyv/fUmsghR+U6kG/KfTeW1UCf5MxOgK4EyaDbmSml/",
+	"+8c+JSJZAw17hn94IKfQ3WXsN+34Z/nE31UE8q1IBbeRwIqnbqaz6YxZPRdAw4P4ckg3UF8l1iLLtLIx",
+	"b0Ch1rAxaynUAKv/FgV31DbE/hoEgKfDYXfHKb4b2O7Y/IaE70jBdnfCT33wwk/J24RpSjbUqKh2AREZ",
+	"cGEjDvJMLzBojx8DxxvkYNj1A+GA5T6PEeOp1XhOJmZ1rkymRgG/kbvIkUlfx7cH3wXEb2GzEuVrFWbj",
+	"gJ0WUDCkhXpP1QH0YlsS+SbrsRUnyK3RgdwPg+/+c4a0pQm5RfMt+HQbBSlgIpJ1Mqi5HtpqMttjZ/tI",
+	"BiAyJdjikKHhTbQACbsMyP3gZ/a7e6mNm42i2edtzghf+1bwUCqCIDg2sOsdF5Hc/QtFOoFUEAs5hhGy",
+	"lmNZ1qSgdgIwQaEmxqtJb24CHR7i1mJMB2Ev6iWoX5b7rQI1036jD2Nw/KbT5C8reSAr+Td0md5NymfH",
+	"0+9GHDOtRC2A64V2HgK83p1yzDSJXaxw/UpEb84XjWflK75o47qDWCo3jC+4cYwj3L83EbgxIgXQcYMn",
+	"ioW6mFSi2YnluJciAKSDDVxOBnl8dAwsDFrFNO4RU5oqYZq8gr4HF/N5l8TIzjme70L9EkcyV1nBw366",
+	"S8fhVReJmLbu+n9t7fnQPslXfNFk33jZ6qkoF2H0gPMFiQ61KsjYiOi/Llf4S4G4+FIgEy84IvQ1Uddg",
+	"4tzdmKhznalIZdcM2hef+pNcd8KAe4T5i1PYE2o5XM51zv/gbVm8TY9KFbMF8ZPheqzAFL4biTNialD/",
+	"DmZdQLD7odiyNFt/2RWVhFh9HT2+QMlFAByZW42YpVIGzlJhLUvEnGNNa0ip2NXvSz62fZ74O+dAAnya",
+	"XEsrKKF6bzi5kio5hXF0kK2jYXrQmF9Ff+3p3NZIw6knE2TWgjOam6KOBM9AKvi1sLtc+TcIzbC3qVxc",
+	"/nyhAhr73ahIEuPGIME90JXYhUKIAPzwgptyhiHxnYAeza0KyyYSts5UM53tnpNxaDBMN9w2gNf/5cIa",
+	"7MyH+b1PvoTNZzW6kAc0NM98Aw9D3s7CXN0rkTujIMB9FjmgSN50dz4Tbcnq7mXKsh9f4ArO0oRdCrzK",
+	"ik2ZywD+9RfYd7utJ3pk0IH7DVx0vNTdVPzX6L+3pfz+lMk0ORMPgJfkTNwNVY6fvJoV9hPrvrIE3zdc",
+	"GvS3Eyi8XiCfrXZOz7uwzPsHDj9b4TYm9u4kd8XU2oF3edMd1wp3L9Nl22iBTpN9JlwZKzxf18NLI/jV",
+	"brZa/tpGteRffjtqKQLQ/JmvEE1KzOgrofqXxzV1IadqX08mW+wyOVWv/UNfNRcRjaIfC6Kv0ESY/xCe",
+	"QMp6wPspxyYKhwBP5lJJ63CVOlkdNAfvAU/oniLKUR/vZjti27U3LDlVvVRU+BdV1xqYORCAR9oTprTD",
+	"+oEZtzOmM2dlItpJwPqtCwJdm/c3PvKwIH9v8Vrip6/niwnk2y24tT0xmewKP3lGUaD7qSmgc7etIvJG",
+	"7wG4XAeEOJSrw8/wc/P1YLdFv7ULgu/ef0uxbLwmUP/ve10dAYHmHJnAtloMsIkVm/FrwS61Ud5aUGOB",
+	"ny4h2V/t7YRWue2W4LuV3xM2gE/uKijDIk92UAtHf6mFslqoOmnXc3MjugqIbZYKi+B1EugTIBCGu4TJ",
+	"nIv1gJ0JF41caOobizCLkFAec3MAHl1bgr2d8xWbar8tKD8H0MYvVwAFvla/GFzIz7VpEMwqqlWZmtHp",
+	"Qu59k7u26niOywNzvTfaEyqbh6mHlzhh5iKR3PkvXvLxVbbwK3KrSD7FWamR0V+uhVmVPKLFJekN8xAc",
+	"5HFNoVJc5NAeIbNgVYR3908r7QbXc7QZnL92bzaW3+EjX/VVGMbQY4kSTAmUzunMEa2KFWPTh2d9w10H",
+	"/rTNgoWxDpQaBO++k4sqtHwGU1y3Nq94Ivb6AiyG5T3BMiRoMa90D/g8RJMAO1lc+9/8IbHXZRVLO/Dw",
+	"M/z8gho2FU7U2SDX+qqwvKWZrrHf8PnkdgRyKzy4K4jl7tjgNGlLwc2+CfRqjarrveDmLTw15FV/4Hjt",
+	"/QP7ex8YGf0KlIrnmo2ItAHVesJTK0a3EgMe8oAJktYjSBPIbQ+WiOAGX8a4LTJ5WeZg3QA5zpuY3iK5",
+	"XCHGKtW9VDJii/Bx9cmNS3E50/pq27akh75qm4JG0dOKBxu/D9NTw3nlL8zi2n9lBIX1E06kTEsvBzpN",
+	"CpmtEy5TkQBkS2G98dubLZBqWohgb16fvcsZoOAdUH9N/EkRyOlZqrPkF//nIJiXOlmxb4srMvbPYDf+",
+	"06/OdyOIICCnksPK5DnTk3MFti03CQvCdcxIFvcluRygCorqG5gzq5P4hJNzYR2fL/KPfDPcZUaM2PUj",
+	"mKjfXp0+2z/77fTx078BBAGZAHrCHn/6dK6QdVo6/7cVQouI1MKl0AH1H3IlAYQBe8rsiD1ic6lG7Cn+",
+	"+OEIfz5mM//ZbMQeHcH/n/j/Pz5iM+jFY/gncUKRWx27fK4AN1AvFiIhsB2slzbCZnORnLCU+7ZxOoH0",
+	"CcYB/4Z7x1jPBXNLKAGLrLs4a8kBez2ZsExB0nypttrC9clpYJQ6YTxJjLAWCAfP1cLIa39IKOHQ71+4",
+	"/c75eCYV4FkyIyaZhX6vNcDTVC8tGdn0HpyBmXOLaIS/e3kGCakAceEv1DzViuim6sxkkpOBDGV6+52Y",
+	"ytT24Mbyb/xaxCzh4PhAAGAAy1Kog6ACI4jFCS3tjlZ1s0aqnD+Hn+m3jRb1z/B5URK229Rzfd1PVEyA",
+	"FwB5iAOIHM1SWx281eheloS8B7O7OruHoFwWTRXhA3apOdfba7vGNe39/K/bYC9cPIG99IMQ9+BBNyvG",
+	"g7YPxwmy6o0C7rYgde4CJJrSDgFyOu0icDltCJiEePpwkwsNNIQ7sHt9Ff4A3C6dNYAQEuwiMKO4vSrD",
+	"gTW74+DlYpwZ6VYg/ZeCG2H2jv/1wYurbyPsi8yke8d7h2Cg0os/xw1Co/tcvj0VPqAEzvjvwKJY/IjP",
+	"F1xOVelDWvfCJ4E+pdAY2fild6XjSNZQ+LziF/jy4cv/DwAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
