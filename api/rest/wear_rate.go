@@ -59,7 +59,7 @@ func slice[T any](items []T, p port.Page) (page []T, next string, err error) {
 
 func learnedRateToWire(m port.MillRates, c wearrate.CellRate, rolls bool) oapi.LearnedRate {
 	w := oapi.LearnedRate{Mill: m.Mill, Role: oapi.Role(m.Role), Grade: c.Grade, Stand: c.Stand, RateUmPerKm: c.RateUMPerKM, RateSd: c.RateSD, BetweenRollSd: c.BetweenRollSD,
-		NoiseUm: c.NoiseUM, RollCount: int64(c.Rolls), CampaignCount: int64(c.Campaigns), Source: string(c.Source), Trouble: troubleToWire(c.Trouble, c.Stand), Parts: partsOf(m, c.Grade), ScoredCount: optional(int64(m.Spread.Answers)), SpreadFactor: new(m.Spread.Factor())}
+		NoiseUm: c.NoiseUM, RollCount: int64(c.Rolls), CampaignCount: int64(c.Campaigns), Source: string(c.Source), Trouble: troubleToWire(c.Trouble, c.Stand), Parts: ratePartsToWire(m, c.Grade), ScoredCount: optional(int64(m.Spread.Answers)), SpreadFactor: new(m.Spread.Factor())}
 	if !rolls {
 		return w
 	}
@@ -80,8 +80,8 @@ func troubleToWire(t *wearrate.Trouble, stand string) *oapi.StandTrouble {
 	return &oapi.StandTrouble{Since: t.Since.UTC(), CampaignCount: int64(t.Campaigns), Factor: t.Factor, FactorLow: t.Low, FactorHigh: t.High, Says: t.Says(stand)}
 }
 
-// partsOf is what the rates of a grade are made of.
-func partsOf(m port.MillRates, grade string) *oapi.RateParts {
+// ratePartsToWire is what the rates of a grade are made of.
+func ratePartsToWire(m port.MillRates, grade string) *oapi.RateParts {
 	for _, g := range m.Grades {
 		if g.Grade == grade {
 			return &oapi.RateParts{StandCv: g.StandCV, RollCv: g.RollCV, ScatterCv: g.ScatterCV, SharedScatterCv: g.SharedCV, PerTenMm: g.PerTenMM, PerTenMmSd: g.PerTenMMSD,

@@ -241,13 +241,3 @@ func (c *Basis) RuleRate(rows []port.GrindRow, role mill.Role, stand string, bef
 	}
 	return stat.MeanStdDev(list, nil)
 }
-
-// LearnThen is what regrinds of the past taught.
-func (c *Basis) LearnThen(rows []port.GrindRow) (port.WearRates, error) {
-	var out port.WearRates
-	all, err := c.learnAll(rows)
-	if err == nil {
-		all.read(out, nil, nil, true, &out)
-	}
-	return out, err
-}
