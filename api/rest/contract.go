@@ -127,8 +127,29 @@ func (o *operation) read() error {
 	return o.err
 }
 
+// asks is what is at the path without the other operations and the answers: those
+// are most of the contract, and a request is not held against them.
+func (o *operation) asks() (map[string]json.RawMessage, error) {
+	item, method := o.parts.Paths[o.path], strings.ToLower(o.method)
+	var whole map[string]json.RawMessage
+	if err := json.Unmarshal(item[method], &whole); err != nil {
+		return nil, err
+	}
+	whole["responses"] = json.RawMessage(`{"default":{"description":"not read"}}`)
+	text, err := json.Marshal(whole)
+	asked := map[string]json.RawMessage{method: text}
+	if shared, ok := item["parameters"]; ok {
+		asked["parameters"] = shared
+	}
+	return asked, err
+}
+
 func (o *operation) readAll() error {
-	doc, err := o.parts.with(map[string]map[string]json.RawMessage{o.path: o.parts.Paths[o.path]}, "")
+	asked, err := o.asks()
+	if err != nil {
+		return fmt.Errorf("contract: operation %s: %w", o.id, err)
+	}
+	doc, err := o.parts.with(map[string]map[string]json.RawMessage{o.path: asked}, "")
 	if err != nil {
 		return fmt.Errorf("contract: operation %s: %w", o.id, err)
 	}

@@ -90,7 +90,7 @@ func (s *Server) docs() (map[string]any, error) {
 			return nil, err
 		}
 		tag := op.route.Operation.Tags[0]
-		byTag[tag] = append(byTag[tag], describe(op))
+		byTag[tag] = append(byTag[tag], describe(op, doc.Paths.Value(op.path).GetOperation(op.method).Responses))
 	}
 	var groups []group
 	for _, tag := range doc.Tags {
@@ -105,7 +105,7 @@ func (s *Server) docs() (map[string]any, error) {
 	return map[string]any{"Title": doc.Info.Title, "Version": doc.Info.Version, "About": doc.Info.Description, "Groups": groups, "Schemas": schemas}, nil
 }
 
-func describe(op *operation) docsOperation {
+func describe(op *operation, answers *openapi3.Responses) docsOperation {
 	d := docsOperation{Method: op.route.Method, Path: op.route.Path, ID: op.id, Role: string(op.role), Summary: op.route.Operation.Summary}
 	for _, list := range []openapi3.Parameters{op.route.PathItem.Parameters, op.route.Operation.Parameters} {
 		for _, p := range list {
@@ -117,7 +117,7 @@ func describe(op *operation) docsOperation {
 			d.Body = schemaName(content.Schema, media)
 		}
 	}
-	for status, response := range op.route.Operation.Responses.Map() {
+	for status, response := range answers.Map() {
 		if !strings.HasPrefix(status, "2") {
 			continue
 		}

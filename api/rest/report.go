@@ -25,7 +25,7 @@ func (s *Server) ReportConsumption(ctx context.Context, r oapi.ReportConsumption
 		return nil, err
 	}
 	return oapi.ReportConsumption200JSONResponse{By: oapi.ConsumptionBy(answer.By), From: when(answer.From), Until: when(answer.Until),
-		Rows: each(answer.Rows, consumptionRowToWire), Totals: each(answer.Totals, consumptionRowToWire), Notes: list(answer.Notes)}, nil
+		Rows: each(answer.Rows, consumptionRowToWire), Totals: each(answer.Totals, consumptionRowToWire), Balance: balanceToWire(answer.Balance), Notes: list(answer.Notes)}, nil
 }
 
 // ReportBuying says which rolls to order by when.

@@ -29,8 +29,13 @@ func consumptionRowToWire(r consumption.Row) oapi.ConsumptionRow {
 		return &v
 	}
 	return oapi.ConsumptionRow{Key: r.Key, Role: oapi.Role(r.Role), RegrindCount: int64(r.Grinds), RemovedUm: int64(r.Removed), IncidentUm: int64(r.Incident), LostUm: int64(r.Lost),
-		RemovedKg: r.RemovedKG, TonnageT: r.TonnageT, CostMinor: r.Cost, UnpricedCount: int64(r.Unpriced), UmPerKt: known(r.UMPerKT()), KgPerT: known(r.KGPerT()),
+		RemovedKg: r.RemovedKG, UsedUpKg: r.UsedUpKG, WholeKg: optional(r.WholeKG), TonnageT: r.TonnageT, ProductT: r.ProductT, CostMinor: r.Cost(), UsedMinor: r.UsedMinor, LostMinor: r.LostMinor, CreditedMinor: r.CreditedMinor,
+		UsedUpKgPerT: known(r.UsedUpKGPerT()), WholeKgPerT: known(r.WholeKGPerT()), UnpricedCount: int64(r.Unpriced), UmPerKt: known(r.UMPerKT()), KgPerT: known(r.KGPerT()),
 		CostPerTMinor: known(r.CostPerT()), IncidentShare: r.IncidentShare()}
+}
+
+func balanceToWire(b consumption.Balance) oapi.PriceBalance {
+	return oapi.PriceBalance{RollCount: int64(b.Rolls), UnpricedCount: int64(b.Unpriced), PriceMinor: b.Price, BeforeMinor: b.Before, UsedMinor: b.Used, LostMinor: b.Lost, CreditedMinor: b.Credited, LeftMinor: b.Left}
 }
 
 func buyingGroupToWire(c stockplan.Cover) oapi.BuyingGroup {

@@ -7,6 +7,7 @@ import (
 	"database/sql"
 	"log/slog"
 	"net/http"
+	"sync"
 	"sync/atomic"
 	"time"
 
@@ -61,6 +62,7 @@ type Server struct {
 	metrics  *metrics
 	bounds   bounds
 	draining atomic.Bool
+	named    sync.Map // names that were found in the books as they are written
 	rolls    keptRolls
 	drained  chan struct{} // closed when draining begins
 	echo     *echo.Echo
@@ -100,7 +102,7 @@ func New(a *app.App, options Options) (*Server, error) {
 	// All of them run after routing, in this order.
 	s.echo.Use(s.identify, s.packed, s.observe, s.recoverPanics, s.inTime, s.allow, s.roomy, s.validate, s.shaped)
 	s.registerOptions()
-	oapi.RegisterHandlers(withHead{s.echo}, oapi.NewStrictHandler(s, []oapi.StrictMiddlewareFunc{s.inPlace}))
+	oapi.RegisterHandlers(withHead{s.echo}, oapi.NewStrictHandler(s, []oapi.StrictMiddlewareFunc{s.inPlace, s.spelled}))
 	s.registerProbes()
 	return s, s.registerDocs()
 }

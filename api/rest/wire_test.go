@@ -14,6 +14,7 @@ import (
 	"barrelbook/domain/chock"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
+	"barrelbook/domain/purchase"
 	"barrelbook/domain/reading"
 	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
@@ -176,7 +177,9 @@ func ofTheShop() []*mapping {
 		carried("changeFromWire", changeFromWire).notRead("Empty"), // held against set_in before
 		carried("changeToWire", changeToWire).notRead("In.ID", "In.Stand", "In.WithdrawnAt", "Out.ID", "Out.Stand", "Out.WithdrawnAt").
 			notSet("In.Usage.WearProfile", "Out.Usage.WearProfile", "In.SinceGrind", "Out.SinceGrind"), // the length of the barrel is not at hand
-		tried("orderFromWire", orderFromWire).notSet("Arrived", "ClosedAt", "ClosedWhy", "By"), // as they come about
+		tried("orderFromWire", orderFromWire).notSet("Arrived", "ClosedAt", "ClosedWhy", "By"),    // as they come about
+		carried("claimFromWire", claimFromWire).notSet("Supplier", "SettledAt", "Credited", "By"), // as they come about
+		carried("claimToWire", claimToWire).word("Warranty", purchase.Covered, purchase.NotCovered),
 		carried("warrantyFromWire", warrantyFromWire),
 		carried("warrantyToWire", warrantyToWire),
 		// Of a closed order nothing is to come.
@@ -226,6 +229,7 @@ func ofReports() []*mapping {
 			g.ByStage = map[roll.Stage]int{roll.StageNew: 1, roll.StageWorn: 2, roll.StageGround: 3, roll.StagePaired: 4, roll.StageMounted: 5}
 		}).notRead("Cover"),
 		carried("consumptionRowToWire", consumptionRowToWire),
+		carried("balanceToWire", balanceToWire),
 		carried("buyingGroupToWire", buyingGroupToWire).notRead("Orders"), // counted; listed on their own
 		carried("scrapForecastToWire", scrapForecastToWire),
 		carried("buyingOrderToWire", buyingOrderToWire),

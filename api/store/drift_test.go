@@ -14,7 +14,7 @@ import (
 
 // models are all rows; a table without one is found by the test.
 var models = []schema.Tabler{millRow{}, standRow{}, gradeRow{}, practiceRow{}, entryRow{}, rollRow{}, setRow{}, mountingRow{}, changeRow{}, incidentRow{},
-	pieceRow{}, campaignRow{}, tokenRow{}, auditRow{}, answerRow{}, grindRow{}, wearRateRow{}, wearRatePartRow{}, forecastRow{}, chockRow{}, chockEntryRow{}, damageRow{}, stayDamageRow{}, signOffRow{}, programRow{}, orderRow{}, eventRow{}, webhookRow{}}
+	pieceRow{}, campaignRow{}, tokenRow{}, auditRow{}, answerRow{}, grindRow{}, wearRateRow{}, wearRatePartRow{}, forecastRow{}, chockRow{}, chockEntryRow{}, damageRow{}, stayDamageRow{}, signOffRow{}, programRow{}, orderRow{}, claimRow{}, eventRow{}, webhookRow{}}
 
 // withoutRow are tables that are written by statements.
 var withoutRow = []string{"goose_db_version", "piece_counts", "probes", "revisions", "seal_sources", "seals", "signed_heads", "sqlite_sequence"}

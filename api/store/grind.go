@@ -249,3 +249,28 @@ func (r *reader) addUses(items []port.GrindRow) error {
 	}
 	return nil
 }
+
+// Rolled adds up here: a month has no expression that both databases share.
+func (r *reader) Rolled(from, until time.Time) ([]port.StandRolled, error) {
+	q := r.db.Table("mountings").Select("roll, stand, mounted_at, withdrawn_at, "+r.usageNumber("tonnage_t")).
+		Where("position = ? AND withdrawn_at IS NOT NULL", mill.TopWork)
+	if !from.IsZero() {
+		q = q.Where("withdrawn_at >= ?", micros(from))
+	}
+	if !until.IsZero() {
+		q = q.Where("withdrawn_at < ?", micros(until))
+	}
+	var rows []stayRow
+	if err := q.Order("stand, withdrawn_at, id").Find(&rows).Error; err != nil {
+		return nil, err
+	}
+	var months []port.StandRolled
+	for _, row := range rows {
+		month := moment(row.WithdrawnAt).UTC().Format("2006-01")
+		if n := len(months); n == 0 || months[n-1].Stand != row.Stand || months[n-1].Month != month {
+			months = append(months, port.StandRolled{Stand: row.Stand, Month: month})
+		}
+		months[len(months)-1].TonnageT += row.TonnageT
+	}
+	return months, nil
+}

@@ -17,6 +17,7 @@ import (
 	"barrelbook/client/cli/campaign"
 	"barrelbook/client/cli/change"
 	"barrelbook/client/cli/chock"
+	"barrelbook/client/cli/claim"
 	"barrelbook/client/cli/demo"
 	"barrelbook/client/cli/events"
 	"barrelbook/client/cli/export"
@@ -96,7 +97,7 @@ people decide.`,
 		&cobra.Group{ID: "works", Title: "The works:"}, &cobra.Group{ID: "more", Title: "More:"})
 	grouped(root, "asked", regrind.NewCmd(f), change.NewCmd(f), campaign.NewCmd(f))
 	grouped(root, "books", shift.NewCmd(f))
-	grouped(root, "books", roll.NewCmd(f), set.NewCmd(f), chock.NewCmd(f), incident.NewCmd(f), piece.NewCmd(f), order.NewCmd(f), reports.NewCmd(f))
+	grouped(root, "books", roll.NewCmd(f), set.NewCmd(f), chock.NewCmd(f), incident.NewCmd(f), piece.NewCmd(f), order.NewCmd(f), claim.NewCmd(f), reports.NewCmd(f))
 	grouped(root, "works", works.NewCmd(f), mill.NewCmd(f), stand.NewCmd(f), grade.NewCmd(f), practice.NewCmd(f), wearrate.NewCmd(f))
 	grouped(root, "more", calc.NewCmd(f), demo.NewCmd(f), events.NewCmd(f), backup.NewCmdBackup(f, nil), backup.NewCmdRestore(f, nil), backup.NewCmdVerify(f, nil), export.NewCmd(f),
 		token.NewCmd(f), webhook.NewCmd(f), audit.NewCmd(f), settings.NewCmd(f), man.NewCmd(f), version.NewCmd(f))

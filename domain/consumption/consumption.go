@@ -1,10 +1,13 @@
-// Package consumption adds up what the roll shop takes off its rolls and sets
-// it against the tonnes rolled: micrometres per thousand tonnes, kilograms and
-// money per tonne, by grade, supplier, stand, purpose or month.
+// Package consumption adds up what the roll shop takes off its rolls and what it
+// loses, and sets it against the product of the mill: micrometres per thousand
+// tonnes, kilograms and money per tonne, by stand, role, grade, supplier, purpose,
+// month or mill. Every figure is per tonne of product, so that those of the stands
+// sum to that of the mill.
 package consumption
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"sort"
@@ -21,6 +24,7 @@ import (
 // stays in stands that it ended.
 type Cut struct {
 	Roll     string
+	Mill     string
 	Role     mill.Role
 	Grade    string
 	Supplier string
@@ -31,11 +35,14 @@ type Cut struct {
 	New, Scrap     quantity.Micrometre
 	BarrelLength   quantity.Micrometre
 	DensityKGPerM3 float64
-	Price          int64 // minor units, 0 when not known
+	WholeKG        float64 // of the new roll with its necks, 0 when not known
+	Price          int64   // minor units, 0 when not known
 	Stays          []Stay
 	// Lost marks what a roll still had above its limit when it was scrapped for
 	// another cause: its money is gone, nothing was ground.
 	Lost bool
+	// Credited is what a supplier gave back for the roll; nothing was cut then.
+	Credited int64
 }
 
 // Stay is one stay in a stand and the tonnes that went through it meanwhile.
@@ -54,10 +61,12 @@ const (
 	ByStand    By = "stand"
 	ByPurpose  By = "purpose"
 	ByMonth    By = "month"
+	ByRole     By = "role"
+	ByMill     By = "mill"
 )
 
 // Ways lists them.
-func Ways() []By { return []By{ByGrade, BySupplier, ByStand, ByPurpose, ByMonth} }
+func Ways() []By { return []By{ByGrade, BySupplier, ByStand, ByPurpose, ByMonth, ByRole, ByMill} }
 
 // Row is the sum of one key and one role. Work and backup rolls are never added
 // up: the same tonnes went through both.
@@ -68,28 +77,49 @@ type Row struct {
 	// Removed is of all rolls, on diameter; Incident the part after cracks and
 	// incidents, Lost what was scrapped unused.
 	Removed, Incident, Lost quantity.Micrometre
-	RemovedKG               float64
+	// RemovedKG is ground and worn off. UsedUpKG is with what was left on rolls that
+	// were lost. WholeKG counts the rolls with core and necks, by the share of their
+	// life that is used up, as the trade does.
+	RemovedKG, UsedUpKG, WholeKG float64
 	// TonnageT is the tonnes through the pairs that these rolls were half of: a
 	// tonne counts once for a pair, and once more in the next stand.
 	TonnageT float64
-	Cost     int64 // minor units, of the rolls whose price is known
-	Unpriced int   // grinds of rolls without a price
+	// ProductT is what the mill rolled in the time that the row is of.
+	ProductT float64
+	// Used, Lost and Credited are money, minor units, of the rolls whose price is
+	// known: ground off, gone with rolls that were lost, given back by suppliers.
+	UsedMinor, LostMinor, CreditedMinor int64
+	Unpriced                            int // grinds of rolls without a price
 }
 
-// UMPerKT is the diameter taken off the two rolls of a pair per thousand tonnes.
-// False without tonnes.
+// Cost is what the rolls cost: used and lost, less what was given back.
+func (r Row) Cost() int64 { return r.UsedMinor + r.LostMinor - r.CreditedMinor }
+
+// UMPerKT is the diameter taken off these rolls per thousand tonnes of product.
+// False without product.
 func (r Row) UMPerKT() (float64, bool) { return r.per(float64(r.Removed) * 1000) }
 
-// KGPerT is the mass ground and worn off both rolls of a pair per tonne. The
-// figure of a mill is the sum of those of its stands.
+// KGPerT is the mass ground and worn off per tonne of product.
 func (r Row) KGPerT() (float64, bool) { return r.per(r.RemovedKG) }
 
-// CostPerT is minor units per tonne. False without tonnes, or without a price.
-func (r Row) CostPerT() (float64, bool) {
-	if r.Cost == 0 && r.Unpriced > 0 {
+// UsedUpKGPerT is with what went with lost rolls.
+func (r Row) UsedUpKGPerT() (float64, bool) { return r.per(r.UsedUpKG) }
+
+// WholeKGPerT is of whole rolls. False where the mass of none is known.
+func (r Row) WholeKGPerT() (float64, bool) {
+	if r.WholeKG == 0 && r.UsedUpKG > 0 {
 		return 0, false
 	}
-	return r.per(float64(r.Cost))
+	return r.per(r.WholeKG)
+}
+
+// CostPerT is minor units per tonne of product. False without product, or without
+// a price.
+func (r Row) CostPerT() (float64, bool) {
+	if r.Cost() == 0 && r.Unpriced > 0 {
+		return 0, false
+	}
+	return r.per(float64(r.Cost()))
 }
 
 // IncidentShare is the part of what was removed that cracks and incidents took.
@@ -101,10 +131,10 @@ func (r Row) IncidentShare() float64 {
 }
 
 func (r Row) per(v float64) (float64, bool) {
-	if r.TonnageT <= 0 {
+	if r.ProductT <= 0 {
 		return 0, false
 	}
-	return v / r.TonnageT, true
+	return v / r.ProductT, true
 }
 
 // Report is the rows by key, then role, and their totals by role.
@@ -120,13 +150,14 @@ type Report struct {
 //	removed = Σ (from − to),  mass = Σ ρ L π (from² − to²)/4
 //	cost    = Σ price · (from − to)/(new − scrap), in whole minor units that add
 //	          up to the price over a roll's whole life
+//	whole   = Σ mass of the new roll · (from − to)/(new − scrap)
 //	tonnes  = Σ tonnes of a roll / 2, for the two rolls of a pair share them
 //
 // Sums of lengths and money are integers and do not depend on the order of the
 // cuts. Refused: to above from, tonnes below 0, scrap not below new.
-func Add(by By, cuts []Cut) (Report, error) {
+func Add(by By, cuts []Cut, product Product) (Report, error) {
 	if !slices.Contains(Ways(), by) {
-		return Report{}, refusal.One("by", string(by), "is not a way to sort consumption", "one of grade, supplier, stand, purpose, month")
+		return Report{}, refusal.One("by", string(by), "is not a way to sort consumption", "one of grade, supplier, stand, purpose, month, role, mill")
 	}
 	if err := check(cuts); err != nil {
 		return Report{}, err
@@ -138,8 +169,34 @@ func Add(by By, cuts []Cut) (Report, error) {
 		}
 		row(totals, "total", c.Role).add(c)
 	}
+	for _, r := range rows {
+		r.ProductT = product.of(by, r.Key)
+	}
+	for _, r := range totals {
+		r.ProductT = product.of("", "")
+	}
 	return Report{By: by, Rows: ordered(rows), Totals: ordered(totals)}, nil
 }
+
+// Product is what was rolled, in tonnes: by mill, then by month as ByMonth has it.
+type Product map[string]map[string]float64
+
+// of is the product that a row is held against: that of its month or its mill,
+// else all of it.
+func (p Product) of(by By, key string) float64 {
+	sum := 0.0
+	for _, name := range slices.Sorted(maps.Keys(p)) {
+		for _, month := range slices.Sorted(maps.Keys(p[name])) {
+			if (by != ByMonth || key == month) && (by != ByMill || key == name) {
+				sum += p[name][month]
+			}
+		}
+	}
+	return sum
+}
+
+// Month is the key of a month.
+func Month(t time.Time) string { return t.UTC().Format("2006-01") }
 
 func check(cuts []Cut) error {
 	var c refusal.Check
@@ -187,13 +244,20 @@ func (c Cut) key(by By) string {
 		return c.Grade
 	case BySupplier:
 		return c.Supplier
+	case ByRole:
+		return string(c.Role)
+	case ByMill:
+		return c.Mill
 	case ByPurpose:
-		if c.Lost {
+		switch {
+		case c.Lost:
 			return "scrapped"
+		case c.Credited != 0:
+			return "credited"
 		}
 		return string(c.For)
 	case ByMonth:
-		return c.At.UTC().Format("2006-01")
+		return Month(c.At)
 	default:
 		if len(c.Stays) == 0 {
 			return ""
@@ -239,22 +303,32 @@ func (c Cut) parts(byStand bool) []Cut {
 }
 
 func (r *Row) add(c Cut) {
+	r.CreditedMinor += c.Credited
+	if c.Credited != 0 {
+		return
+	}
 	cost, priced := c.cost()
-	r.Cost += cost
+	d1, d2 := c.From.MM()/1000, c.To.MM()/1000
+	kg := c.DensityKGPerM3 * c.BarrelLength.MM() / 1000 * math.Pi * (d1 - d2) * (d1 + d2) / 4
+	r.UsedUpKG += kg
+	if c.New > c.Scrap {
+		r.WholeKG += c.WholeKG * float64(c.From-c.To) / float64(c.New-c.Scrap)
+	}
 	if c.Lost {
+		r.LostMinor += cost
 		r.Lost += c.From - c.To
 		return
 	}
+	r.UsedMinor += cost
 	r.Grinds++
 	r.Removed += c.From - c.To
+	r.RemovedKG += kg
 	if !c.For.Normal() {
 		r.Incident += c.From - c.To
 	}
 	if !priced {
 		r.Unpriced++
 	}
-	d1, d2 := c.From.MM()/1000, c.To.MM()/1000
-	r.RemovedKG += c.DensityKGPerM3 * c.BarrelLength.MM() / 1000 * math.Pi * (d1 - d2) * (d1 + d2) / 4
 	for _, s := range c.Stays {
 		r.TonnageT += s.TonnageT / 2
 	}
@@ -266,9 +340,6 @@ func (c Cut) cost() (int64, bool) {
 	if c.Price <= 0 {
 		return 0, false
 	}
-	used := func(d quantity.Micrometre) int64 {
-		d = min(max(d, c.Scrap), c.New)
-		return int64(math.Round(float64(c.Price) * float64(c.New-d) / float64(c.New-c.Scrap)))
-	}
-	return used(c.To) - used(c.From), true
+	life := Life{New: c.New, Scrap: c.Scrap, Price: c.Price}
+	return life.used(c.To) - life.used(c.From), true
 }

@@ -124,6 +124,7 @@ func ShowStand(stand string) Step { return to("getStand", "stand", stand) }
 
 func ListChocks() Step               { return to("listChocks") }
 func ListOrders() Step               { return to("listOrders") }
+func ListClaims() Step               { return to("listClaims") }
 func AddChock() Step                 { return to("addChock") }
 func ShowChock(chock string) Step    { return to("getChock", "chock", chock) }
 func TakeChockOff(chock string) Step { return to("fitChock", "chock", chock) }
@@ -152,7 +153,7 @@ func Every() []Step {
 		Confirm(), Confirmed("wear,stock"), EmptyStand(), ListRolls(), ReceiveRoll(), ShowRoll("R-1"), ShowBook("R-1"), ListStays("R-1"), RecordRegrind("R-1"), AdviseRegrind("R-1"), ReleaseRoll("R-1"), ConcedeRoll("R-1"), RegradeRoll("R-1"),
 		ScrapRoll("R-1"), CorrectRegrind("R-1"), CorrectReceipt("R-1"), RecordTest("R-1", "eddy_current"), WithdrawEntry("R-1", "58"), WithdrawEntry("R-1", ""),
 		ListSets(), ListReadySets(), ShowSet("S-1"), BuildSet(), BreakSet("S-1"), RecordChange("F5"), UndoChange("change-1"), CorrectChange("change-1"), ListChanges("F5"), ListChanges(""),
-		ListStands(), ShowStand("F5"), ListChocks(), ListOrders(), AddChock(), ShowChock("C-1"), TakeChockOff("C-1"), InspectChock("C-1"),
+		ListStands(), ShowStand("F5"), ListChocks(), ListOrders(), ListClaims(), AddChock(), ShowChock("C-1"), TakeChockOff("C-1"), InspectChock("C-1"),
 		ListMills(), AddMill(), ListGrades(), AddGrade(), ListPractices(), ShowPractice("P-1"), ListIncidents(), UndoIncident("incident-1"), ListCampaigns(), ListWearRates(), ListTokens(), CreateToken(), ListWebhooks(),
 	}
 }

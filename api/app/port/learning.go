@@ -28,6 +28,13 @@ type StayUse struct {
 	ExposureKM  float64
 }
 
+// StandRolled is what a stand rolled in a month of UTC, "2026-03".
+type StandRolled struct {
+	Stand    string
+	Month    string
+	TonnageT float64
+}
+
 // GrindFilter narrows the regrinds. Zero fields stand for any; From is included,
 // Until not.
 type GrindFilter struct {
@@ -113,6 +120,10 @@ type LearningReader interface {
 	// Grinds by id.
 	Grinds(f GrindFilter, p Page) ([]GrindRow, string, error)
 	GrindCut() (GrindCut, error)
+	// Rolled gives what each stand rolled, by the month in which its top work roll
+	// came out, of the stays that ended from a moment on and before another; zero
+	// moments for any.
+	Rolled(from, until time.Time) ([]StandRolled, error)
 	// WearRates is the version in force, NotFound before the first.
 	WearRates() (WearRates, error)
 	// WearRatesThen are those of one grade, role and mill that were in force at a moment,

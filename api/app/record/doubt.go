@@ -1,6 +1,7 @@
 package record
 
 import (
+	"context"
 	"time"
 
 	"barrelbook/api/app/gather"
@@ -88,4 +89,13 @@ func settleTests(s roll.State, body *roll.Body) []doubt.Question {
 	b.Confirmed = textsOf(answered)
 	*body = b
 	return open
+}
+
+// NamesLike are the names of a sort that look like one, or with "" all.
+func (a *Recorder) NamesLike(ctx context.Context, of port.Named, alike string) (names []string, err error) {
+	err = a.store.Read(ctx, func(r port.Reader) error {
+		names, err = r.Names(of, alike)
+		return err
+	})
+	return names, err
 }

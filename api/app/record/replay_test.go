@@ -26,7 +26,7 @@ import (
 // this package.
 var remembered = map[string]any{
 	"RegrindAnswer": RegrindAnswer{}, "ChangeView": ChangeView{}, "ChockView": ChockView{}, "IncidentView": IncidentView{},
-	"PastStaysAnswer": PastStaysAnswer{}, "OrderView": OrderView{},
+	"PastStaysAnswer": PastStaysAnswer{}, "OrderView": OrderView{}, "ClaimView": ClaimView{},
 	"RollView": RollView{}, "CorrectionView": CorrectionView{}, "port.SignOff": port.SignOff{}, "gather.SetView": gather.SetView{}, "port.ProgrammeSummary": port.ProgrammeSummary{}, "port.Grade": port.Grade{}, "port.TokenRow": port.TokenRow{},
 	"mill.Mill": mill.Mill{}, "mill.Stand": mill.Stand{}, "practice.Practice": practice.Practice{}, "struct{}": struct{}{},
 }

@@ -3,6 +3,7 @@ package report
 import (
 	"context"
 	"maps"
+	"math"
 	"slices"
 	"time"
 
@@ -11,6 +12,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/consumption"
 	"barrelbook/domain/practice"
+	"barrelbook/domain/quantity"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
 )
@@ -19,7 +21,9 @@ import (
 type ConsumptionReport struct {
 	consumption.Report
 	From, Until time.Time
-	Notes       []string
+	// Balance is where the money of all rolls is now, whatever the period.
+	Balance consumption.Balance
+	Notes   []string
 }
 
 // ConsumptionInput asks for it. Zero moments stand for any.
@@ -39,8 +43,9 @@ func (a *Reporter) ReportConsumption(ctx context.Context, in ConsumptionInput) (
 		return ConsumptionReport{}, port.Refused(refusal.One("until", in.Until.Format(time.RFC3339), "must be after from, "+in.From.Format(time.RFC3339), ""))
 	}
 	report := ConsumptionReport{From: in.From, Until: in.Until, Notes: []string{
-		"tonnes are those of the campaigns that the regrinds of the period ended; a pair counts a tonne once, and each stand counts it again",
-		"micrometres are on diameter and of both rolls of a pair, wear and grind together; money is the price of a roll shared over its usable diameter",
+		"per tonne is per tonne of product: what the busiest stand of the mill rolled in the stays that ended in the period; the figures of the stands sum to that of the mill",
+		"micrometres are on diameter and of both rolls of a pair, wear and grind together; ground off is that as mass, used up adds what was left on rolls that were lost, and whole rolls count core and necks as far as the middle of the bearings",
+		"money is the price of a roll spread over the diameters from new to scrap; what was used up before its book began is not charged",
 	}}
 	err := a.store.Read(ctx, func(r port.Reader) error {
 		grinds, err := learn.GrindsOf(r, port.GrindFilter{From: in.From, Until: in.Until})
@@ -59,8 +64,21 @@ func (a *Reporter) ReportConsumption(ctx context.Context, in ConsumptionInput) (
 		if err != nil {
 			return err
 		}
-		cuts := cutsOf(grinds, rolls, grades, practices, in)
-		report.Report, err = consumption.Add(in.By, cuts)
+		claims, err := port.Drain(func(p port.Page) ([]port.ClaimRow, string, error) { return r.Claims(port.ClaimFilter{}, p) })
+		if err != nil {
+			return err
+		}
+		product, err := productOf(r, in)
+		if err != nil {
+			return err
+		}
+		c := cutting{r: r, in: in, rolls: rolls, grades: grades, practices: practices}
+		cuts, err := c.of(grinds, claims)
+		if err != nil {
+			return err
+		}
+		report.Balance = consumption.Account(c.lives(claims))
+		report.Report, err = consumption.Add(in.By, cuts, product)
 		return port.Refused(err)
 	})
 	return report, err
@@ -84,38 +102,144 @@ func gradesByName(r port.Reader) (map[string]port.Grade, error) {
 	return byName, err
 }
 
-// cutsOf turns regrinds into cuts, and adds what was left on rolls that were
-// scrapped in the period for another reason than their diameter.
-func cutsOf(grinds []port.GrindRow, rolls map[string]port.RollRow, grades map[string]port.Grade, practices []practice.Practice, in ConsumptionInput) []consumption.Cut {
-	var cuts []consumption.Cut
-	cut := func(s roll.State, at time.Time) consumption.Cut {
-		scrap, _ := s.ScrapLimit()
-		return consumption.Cut{Roll: s.Roll.Number, Role: s.Roll.Role, Grade: s.Roll.Grade, Supplier: s.Roll.Supplier, At: at, New: s.Roll.NewDiameter, Scrap: scrap,
-			BarrelLength: s.Roll.BarrelLength, DensityKGPerM3: grades[s.Roll.Grade].Density(), Price: priceOf(s, practices)}
+// productOf is what each mill rolled, by month: of its stands, the one that rolled
+// most in the period stands for all.
+func productOf(r port.Reader, in ConsumptionInput) (consumption.Product, error) {
+	rolled, err := r.Rolled(in.From, in.Until)
+	if err != nil {
+		return nil, err
 	}
-	for _, g := range grinds {
-		s := rolls[g.Roll].State
-		if in.Mill != "" && s.Mill != in.Mill {
+	basis, err := learn.NewBasis(r)
+	if err != nil {
+		return nil, err
+	}
+	byStand, months := map[string]float64{}, map[string]map[string]float64{}
+	for _, m := range rolled {
+		if months[m.Stand] == nil {
+			months[m.Stand] = map[string]float64{}
+		}
+		byStand[m.Stand] += m.TonnageT
+		months[m.Stand][m.Month] += m.TonnageT
+	}
+	most, product := map[string]string{}, consumption.Product{}
+	for _, stand := range slices.Sorted(maps.Keys(byStand)) {
+		name := basis.MillOf[stand]
+		if in.Mill != "" && name != in.Mill {
 			continue
 		}
-		c := cut(s, g.At)
-		c.For, c.From, c.To = g.For, max(g.LastGround, g.Ground), g.Ground
+		if was, known := most[name]; !known || byStand[stand] > byStand[was] {
+			most[name], product[name] = stand, months[stand]
+		}
+	}
+	return product, nil
+}
+
+// cutting turns what the books tell into cuts.
+type cutting struct {
+	r         port.Reader
+	in        ConsumptionInput
+	rolls     map[string]port.RollRow
+	grades    map[string]port.Grade
+	practices []practice.Practice
+}
+
+func (c *cutting) wanted(s roll.State) bool { return c.in.Mill == "" || s.Mill == c.in.Mill }
+
+func (c *cutting) within(at time.Time) bool {
+	return (c.in.From.IsZero() || !at.Before(c.in.From)) && (c.in.Until.IsZero() || at.Before(c.in.Until))
+}
+
+func (c *cutting) cut(s roll.State, at time.Time) consumption.Cut {
+	scrap, _ := s.ScrapLimit()
+	density := c.grades[s.Roll.Grade].Density()
+	return consumption.Cut{Roll: s.Roll.Number, Mill: s.Mill, Role: s.Roll.Role, Grade: s.Roll.Grade, Supplier: s.Roll.Supplier, At: at, New: s.Roll.NewDiameter, Scrap: scrap,
+		BarrelLength: s.Roll.BarrelLength, DensityKGPerM3: density, WholeKG: wholeKG(s.Roll, density), Price: priceOf(s, c.practices)}
+}
+
+// wholeKG is the mass of a new roll: its barrel, and its necks as far as the middle
+// of the bearings. 0 where the necks are not known.
+func wholeKG(r roll.Roll, density float64) float64 {
+	if r.NeckDiameter <= 0 || r.BearingSpan <= r.BarrelLength {
+		return 0
+	}
+	cylinder := func(diameter, length quantity.Micrometre) float64 {
+		d := diameter.MM() / 1000
+		return math.Pi / 4 * d * d * length.MM() / 1000
+	}
+	return density * (cylinder(r.NewDiameter, r.BarrelLength) + cylinder(r.NeckDiameter, r.BearingSpan-r.BarrelLength))
+}
+
+// of gives a cut for each regrind, for what was left on each roll that was scrapped
+// in the period for another reason than its diameter, and for what suppliers gave
+// back in it.
+func (c *cutting) of(grinds []port.GrindRow, claims []port.ClaimRow) ([]consumption.Cut, error) {
+	var cuts []consumption.Cut
+	for _, g := range grinds {
+		s := c.rolls[g.Roll].State
+		if !c.wanted(s) {
+			continue
+		}
+		one := c.cut(s, g.At)
+		one.For, one.From, one.To = g.For, max(g.LastGround, g.Ground), g.Ground
 		for _, u := range g.Uses {
-			c.Stays = append(c.Stays, consumption.Stay{Stand: u.Stand, TonnageT: u.TonnageT})
+			one.Stays = append(one.Stays, consumption.Stay{Stand: u.Stand, TonnageT: u.TonnageT})
 		}
-		cuts = append(cuts, c)
+		cuts = append(cuts, one)
 	}
-	for _, number := range slices.Sorted(maps.Keys(rolls)) {
-		s := rolls[number].State
-		lost := s.Stage == roll.StageScrapped && s.StockLeft() > 0 && (in.Mill == "" || s.Mill == in.Mill) &&
-			(in.From.IsZero() || !s.LastAt.Before(in.From)) && (in.Until.IsZero() || s.LastAt.Before(in.Until))
-		if lost {
-			c := cut(s, s.LastAt)
-			c.Lost, c.From, c.To = true, s.Diameter, s.Diameter-s.StockLeft()
-			cuts = append(cuts, c)
+	for _, number := range slices.Sorted(maps.Keys(c.rolls)) {
+		s := c.rolls[number].State
+		if s.Stage != roll.StageScrapped || s.StockLeft() <= 0 || !c.wanted(s) || !c.within(s.LastAt) {
+			continue
 		}
+		one, err := c.last(s, s.LastAt)
+		if err != nil {
+			return nil, err
+		}
+		one.Lost, one.From, one.To = true, s.Diameter, s.Diameter-s.StockLeft()
+		cuts = append(cuts, one)
 	}
-	return cuts
+	for _, claim := range claims {
+		s, known := c.rolls[claim.Roll]
+		if !known || claim.Credited == 0 || !c.wanted(s.State) || !c.within(claim.SettledAt) {
+			continue
+		}
+		one, err := c.last(s.State, claim.SettledAt)
+		if err != nil {
+			return nil, err
+		}
+		one.Credited, one.From, one.To = claim.Credited, s.State.Diameter, s.State.Diameter
+		cuts = append(cuts, one)
+	}
+	return cuts, nil
+}
+
+// last is a cut without tonnes that belongs to the stand the roll was in last.
+func (c *cutting) last(s roll.State, at time.Time) (consumption.Cut, error) {
+	one := c.cut(s, at)
+	stays, _, err := c.r.Mountings(s.Roll.Number, port.Page{Limit: 1})
+	if len(stays) > 0 {
+		one.Stays = []consumption.Stay{{Stand: stays[0].Stand}}
+	}
+	return one, err
+}
+
+// lives are the rolls of the balance.
+func (c *cutting) lives(claims []port.ClaimRow) []consumption.Life {
+	credited := map[string]int64{}
+	for _, claim := range claims {
+		credited[claim.Roll] += claim.Credited
+	}
+	var lives []consumption.Life
+	for _, number := range slices.Sorted(maps.Keys(c.rolls)) {
+		s := c.rolls[number].State
+		if !c.wanted(s) {
+			continue
+		}
+		scrap, _ := s.ScrapLimit()
+		lives = append(lives, consumption.Life{New: s.Roll.NewDiameter, Scrap: scrap, Received: s.Diameter + s.StockRemoved, Now: s.Diameter, Price: priceOf(s, c.practices),
+			Scrapped: s.Stage == roll.StageScrapped, Credited: credited[number]})
+	}
+	return lives
 }
 
 // priceOf is the roll's own price, else the practice's for its case.

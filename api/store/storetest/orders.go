@@ -54,7 +54,39 @@ func testOrders(t *testing.T, s Store) {
 		return err
 	})
 	refused(t, s, port.NotFound, func(w port.Writer) error { _, err := w.Order("PO-9"); return err })
+	testClaims(t, s)
 	if err := s.Verify(t.Context()); err != nil {
 		t.Errorf("the books do not verify: %v", err)
 	}
+}
+
+// testClaims keeps claims as they stand, newest first, and takes one change of a
+// version.
+func testClaims(t *testing.T, s Store) {
+	open := port.ClaimRow{Version: 1, Claim: purchase.Claim{Name: "C-1", Roll: "W1", Supplier: "Foundry", What: "spall", MadeAt: hours(3), Claimed: 900_000, By: "buyer", Note: "with pictures"}}
+	later := port.ClaimRow{Version: 1, Claim: purchase.Claim{Name: "C-2", Roll: "W2", What: "soft spot", MadeAt: hours(4), By: "buyer"}}
+	for _, c := range []port.ClaimRow{open, later} {
+		write(t, s, func(w port.Writer) error { return w.CreateClaim(c) })
+	}
+	refused(t, s, port.Conflicting, func(w port.Writer) error { return w.CreateClaim(open) })
+	settled := open
+	settled.SettledAt, settled.Credited = hours(9), 600_000
+	write(t, s, func(w port.Writer) error { return w.ReplaceClaim(settled) })
+	refused(t, s, port.Stale, func(w port.Writer) error { return w.ReplaceClaim(settled) })
+	settled.Version = 2
+	read(t, s, func(r port.Reader) error {
+		all, _, err := r.Claims(port.ClaimFilter{}, port.Page{Limit: 5})
+		same(t, "claims, newest first", all, []port.ClaimRow{later, settled})
+		if err != nil {
+			return err
+		}
+		still, _, err := r.Claims(port.ClaimFilter{Open: true}, port.Page{Limit: 5})
+		same(t, "claims that are open", still, []port.ClaimRow{later})
+		if err != nil {
+			return err
+		}
+		of, _, err := r.Claims(port.ClaimFilter{Roll: "W1"}, port.Page{Limit: 5})
+		same(t, "claims for a roll", of, []port.ClaimRow{settled})
+		return err
+	})
 }

@@ -111,8 +111,8 @@ func (r *Recording) AddKeyTo(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&r.Key, "key", "", "`KEY` of this recording: sent again with the same key it is recorded once")
 }
 
-// Confirmed asks before what cannot be taken back. With --yes it does not ask;
-// with nobody to ask it refuses.
+// Confirmed asks before what is not done lightly: question says what it is. With
+// --yes it does not ask; with nobody to ask it refuses.
 func Confirmed(f *Factory, yes bool, question string) error {
 	if yes {
 		return nil
@@ -122,7 +122,7 @@ func Confirmed(f *Factory, yes bool, question string) error {
 		return err
 	}
 	if err != nil {
-		return Usagef("this cannot be taken back: add --yes to go on without a question")
+		return Usagef("nobody can be asked: %s Add --yes to go on without a question", question)
 	}
 	if !ok {
 		return ErrStopped

@@ -18,7 +18,7 @@ var commands = map[string]string{
 	"releaseRoll": "roll release {roll}", "concedeRoll": "roll concede {roll}", "regradeRoll": "roll regrade {roll}", "scrapRoll": "roll scrap {roll}",
 	"listSets": "set list", "getSet": "set show {set}", "buildSet": "set build {top:TOP} {bottom:BOTTOM}", "breakSet": "set break {set}",
 	"listStands": "stand list", "getStand": "stand show {stand}", "listChanges": "change list", "recordChange": "change record {stand} --in {set_in:SET}", "undoChange": "change undo {change:CHANGE}", "correctChange": "change correct {change:CHANGE}",
-	"listChocks": "chock list", "listOrders": "order list", "addChock": "chock add {name:NAME}", "getChock": "chock show {chock}", "fitChock": "chock fit {chock} --off", "inspectChock": "chock inspect {chock} OUTCOME",
+	"listChocks": "chock list", "listOrders": "order list", "listClaims": "claim list", "addChock": "chock add {name:NAME}", "getChock": "chock show {chock}", "fitChock": "chock fit {chock} --off", "inspectChock": "chock inspect {chock} OUTCOME",
 	"listMills": "mill list", "createMill": "mill add {name:NAME}", "listGrades": "grade list", "createGrade": "grade add {name:NAME}",
 	"listPractices": "practice list", "getPractice": "practice show {practice}", "listIncidents": "incident list", "undoIncident": "incident undo {incident:INCIDENT}", "listCampaigns": "campaign list",
 	"listWearRates": "wear-rate list", "listTokens": "token list", "createToken": "token create {name:NAME}", "listWebhooks": "webhook list",

@@ -22,8 +22,11 @@ type ScrapOptions struct {
 func NewCmdScrap(f *kit.Factory, runF func(context.Context, *ScrapOptions) error) *cobra.Command {
 	o := &ScrapOptions{Factory: f}
 	cmd := &cobra.Command{
-		Use:               "scrap NUMBER",
-		Short:             "Scrap a roll: its book is closed and its number never used again",
+		Use:   "scrap NUMBER",
+		Short: "Scrap a roll: its book is closed and its number never used again",
+		Long: `Scrap a roll: its book is closed, and its number is never used again. A roll that
+was scrapped by mistake is brought back by an engineer, who withdraws the entry:
+regrind undo ROLL --entry NUMBER.`,
 		Example:           kit.Example("barrelbook roll scrap R1234 --why spall --reason \"saddle spall 80 mm from the edge\""),
 		Args:              kit.Args("NUMBER"),
 		ValidArgsFunction: kit.Complete(f, kit.Rolls),

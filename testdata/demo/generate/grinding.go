@@ -179,11 +179,11 @@ func (s *shop) replace(set *pair, at time.Time, reason string) {
 		s.build(fresh)
 		s.sets[c] = append(s.sets[c], fresh)
 	} else {
-		s.receive(c, 100+s.newSets, at.Add(2*time.Hour), int64(math.Round(c.newMM*1000)))
+		s.receive(c, c.firstNew()+s.newSets, at.Add(2*time.Hour), int64(math.Round(c.newMM*1000)))
 	}
 	if s.past(at) { // what was used is bought again
 		s.newSets++
-		s.stockUp(c, 100+s.newSets, at.Add(3*time.Hour))
+		s.stockUp(c, c.firstNew()+s.newSets, at.Add(3*time.Hour))
 		return
 	}
 	s.newSets++

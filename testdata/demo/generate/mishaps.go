@@ -35,7 +35,7 @@ func (s *shop) spall(at time.Time) {
 	s.breakSet(set, at.Add(time.Hour))
 	s.post(at.Add(2*time.Hour), "/v1/rolls/"+bottom.number+"/scrappings", object{"at": stamp(at.Add(2 * time.Hour)), "why": "spall", "reason": "spall deeper than the stock left"})
 	s.post(at.Add(3*time.Hour), "/v1/rolls/"+set.rolls[0].number+"/scrappings", object{"at": stamp(at.Add(3 * time.Hour)), "why": "economic", "reason": "no partner of its diameter"})
-	s.receive(c, 100+s.newSets, at.Add(96*time.Hour), int64(math.Round(c.newMM*1000)))
+	s.receive(c, c.firstNew()+s.newSets, at.Add(96*time.Hour), int64(math.Round(c.newMM*1000)))
 	s.newSets++
 }
 

@@ -89,14 +89,14 @@ func (s *shop) starts(programme int) time.Time {
 func (s *shop) past(t time.Time) bool { return t.Before(s.opens) }
 
 func (s *shop) run() {
-	began := s.starts(0).Add(-20 * 24 * time.Hour)
+	began := s.starts(0).Add(-takeOver)
 	s.line.setUp(s, s.opens.Add(-12*time.Hour))
 	for _, c := range s.classes {
 		for i := range c.sets {
-			s.receive(c, i, began.Add(time.Duration(i)*30*time.Minute), s.startUM(c, i))
+			s.receive(c, i, began.Add(time.Duration(i)*apart(c)), s.startUM(c, i))
 		}
 		for i := range c.store {
-			s.stockUp(c, 60+i, began)
+			s.stockUp(c, c.firstStored()+i, began)
 		}
 	}
 	for p := range s.programmes() {
@@ -109,6 +109,21 @@ func (s *shop) run() {
 	s.story.found, s.story.aim = s.measure(s.story.regrind)
 	s.orders()
 }
+
+// takeOver is how long before the first programme the books are begun.
+const takeOver = 20 * 24 * time.Hour
+
+// apart is the time between two receipts: all of them come before the first
+// programme, however many there are.
+func apart(c *class) time.Duration {
+	return min(30*time.Minute, takeOver/time.Duration(c.sets+8)).Truncate(time.Second)
+}
+
+// firstStored and firstNew number the sets after those of the start: of those in
+// the store, and of those bought since.
+func (c *class) firstStored() int { return max(60, c.sets) }
+
+func (c *class) firstNew() int { return max(100, c.firstStored()+c.store) }
 
 // startUM spreads the sets over their life, so that some reach their end now and
 // then.
