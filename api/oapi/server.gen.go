@@ -139,11 +139,34 @@ func (e ChockPlace) Valid() bool {
 	}
 }
 
+// Defines values for ClaimWarranty.
+const (
+	ClaimWarrantyCovered    ClaimWarranty = "covered"
+	ClaimWarrantyNotCovered ClaimWarranty = "not covered"
+	ClaimWarrantyNotKnown   ClaimWarranty = "not known"
+)
+
+// Valid indicates whether the value is a known member of the ClaimWarranty enum.
+func (e ClaimWarranty) Valid() bool {
+	switch e {
+	case ClaimWarrantyCovered:
+		return true
+	case ClaimWarrantyNotCovered:
+		return true
+	case ClaimWarrantyNotKnown:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ConsumptionBy.
 const (
 	ConsumptionByGrade    ConsumptionBy = "grade"
+	ConsumptionByMill     ConsumptionBy = "mill"
 	ConsumptionByMonth    ConsumptionBy = "month"
 	ConsumptionByPurpose  ConsumptionBy = "purpose"
+	ConsumptionByRole     ConsumptionBy = "role"
 	ConsumptionByStand    ConsumptionBy = "stand"
 	ConsumptionBySupplier ConsumptionBy = "supplier"
 )
@@ -153,9 +176,13 @@ func (e ConsumptionBy) Valid() bool {
 	switch e {
 	case ConsumptionByGrade:
 		return true
+	case ConsumptionByMill:
+		return true
 	case ConsumptionByMonth:
 		return true
 	case ConsumptionByPurpose:
+		return true
+	case ConsumptionByRole:
 		return true
 	case ConsumptionByStand:
 		return true
@@ -1940,6 +1967,50 @@ type ChockPage struct {
 // ChockPlace Roll of the set and side of the mill
 type ChockPlace string
 
+// Claim defines model for Claim.
+type Claim struct {
+	By       *string   `json:"by,omitempty"`
+	Claimed  int64     `json:"claimed"`
+	Credited *int64    `json:"credited,omitempty"`
+	MadeAt   time.Time `json:"made_at"`
+	Name     Name      `json:"name"`
+	Note     *string   `json:"note,omitempty"`
+	Roll     Name      `json:"roll"`
+
+	// SettledAt Left out while it is open
+	SettledAt *time.Time `json:"settled_at,omitempty"`
+	Supplier  *string    `json:"supplier,omitempty"`
+	Version   int64      `json:"version"`
+
+	// Warranty What the roll had borne, against the warranty of the order it came with
+	Warranty ClaimWarranty `json:"warranty"`
+	What     string        `json:"what"`
+}
+
+// ClaimWarranty What the roll had borne, against the warranty of the order it came with
+type ClaimWarranty string
+
+// ClaimInput defines model for ClaimInput.
+type ClaimInput struct {
+	// Claimed In the smallest currency unit
+	Claimed *int64 `json:"claimed,omitempty"`
+
+	// MadeAt Defaults to now
+	MadeAt *time.Time `json:"made_at,omitempty"`
+	Name   *Name      `json:"name,omitempty"`
+	Note   *Text      `json:"note,omitempty"`
+	Roll   Name       `json:"roll"`
+
+	// What What is wrong with it
+	What string `json:"what"`
+}
+
+// ClaimPage defines model for ClaimPage.
+type ClaimPage struct {
+	Items []Claim `json:"items"`
+	Next  *string `json:"next,omitempty"`
+}
+
 // Concession defines model for Concession.
 type Concession struct {
 	At      time.Time `json:"at"`
@@ -1954,19 +2025,26 @@ type ConsumptionBy string
 
 // ConsumptionReport defines model for ConsumptionReport.
 type ConsumptionReport struct {
-	By     ConsumptionBy    `json:"by"`
-	From   *time.Time       `json:"from,omitempty"`
-	Notes  []string         `json:"notes"`
-	Rows   []ConsumptionRow `json:"rows"`
-	Totals []ConsumptionRow `json:"totals"`
-	Until  *time.Time       `json:"until,omitempty"`
+	// Balance Where the money of all rolls is now: price = before + used + lost + credited + left, in the smallest currency unit, exactly
+	Balance PriceBalance     `json:"balance"`
+	By      ConsumptionBy    `json:"by"`
+	From    *time.Time       `json:"from,omitempty"`
+	Notes   []string         `json:"notes"`
+	Rows    []ConsumptionRow `json:"rows"`
+	Totals  []ConsumptionRow `json:"totals"`
+	Until   *time.Time       `json:"until,omitempty"`
 }
 
 // ConsumptionRow defines model for ConsumptionRow.
 type ConsumptionRow struct {
-	// CostMinor In the smallest currency unit
-	CostMinor     int64    `json:"cost_minor"`
+	// CostMinor Used and lost, less credited, in the smallest currency unit
+	CostMinor int64 `json:"cost_minor"`
+
+	// CostPerTMinor Per tonne of product
 	CostPerTMinor *float64 `json:"cost_per_t_minor,omitempty"`
+
+	// CreditedMinor Given back by suppliers
+	CreditedMinor int64 `json:"credited_minor"`
 
 	// IncidentShare Of what was removed
 	IncidentShare float64 `json:"incident_share"`
@@ -1975,13 +2053,23 @@ type ConsumptionRow struct {
 	IncidentUm int64 `json:"incident_um"`
 
 	// Key Empty where it is not known
-	Key    string   `json:"key"`
+	Key string `json:"key"`
+
+	// KgPerT Ground and worn off, per tonne of product
 	KgPerT *float64 `json:"kg_per_t,omitempty"`
 
+	// LostMinor Gone with rolls that were scrapped early
+	LostMinor int64 `json:"lost_minor"`
+
 	// LostUm Scrapped unused
-	LostUm       int64   `json:"lost_um"`
+	LostUm int64 `json:"lost_um"`
+
+	// ProductT What the mill rolled meanwhile; of the month or the mill where rows are by those
+	ProductT     float64 `json:"product_t"`
 	RegrindCount int64   `json:"regrind_count"`
-	RemovedKg    float64 `json:"removed_kg"`
+
+	// RemovedKg Ground and worn off
+	RemovedKg float64 `json:"removed_kg"`
 
 	// RemovedUm On diameter of all rolls, wear and grind
 	RemovedUm int64 `json:"removed_um"`
@@ -1990,11 +2078,24 @@ type ConsumptionRow struct {
 	// TonnageT Through the pairs these rolls were half of
 	TonnageT float64 `json:"tonnage_t"`
 
-	// UmPerKt Of both rolls of a pair; left out without tonnes
+	// UmPerKt Per thousand tonnes of product; left out without any
 	UmPerKt *float64 `json:"um_per_kt,omitempty"`
 
 	// UnpricedCount Regrinds of rolls without a price
 	UnpricedCount int64 `json:"unpriced_count"`
+
+	// UsedMinor Ground off
+	UsedMinor int64 `json:"used_minor"`
+
+	// UsedUpKg With what was left on rolls that were lost
+	UsedUpKg     float64  `json:"used_up_kg"`
+	UsedUpKgPerT *float64 `json:"used_up_kg_per_t,omitempty"`
+
+	// WholeKg Of whole rolls, core and necks too, by the share of their life that is used up
+	WholeKg *float64 `json:"whole_kg,omitempty"`
+
+	// WholeKgPerT Of whole rolls, as the trade counts
+	WholeKgPerT *float64 `json:"whole_kg_per_t,omitempty"`
 }
 
 // ContactCalculation defines model for ContactCalculation.
@@ -3645,6 +3746,23 @@ type PracticeValues struct {
 	WobblerDiameterMm *float64 `json:"wobbler_diameter_mm,omitempty"`
 }
 
+// PriceBalance Where the money of all rolls is now: price = before + used + lost + credited + left, in the smallest currency unit, exactly
+type PriceBalance struct {
+	// BeforeMinor Used up before the books began
+	BeforeMinor   int64 `json:"before_minor"`
+	CreditedMinor int64 `json:"credited_minor"`
+	LeftMinor     int64 `json:"left_minor"`
+
+	// LostMinor Gone with rolls that were scrapped early, less what was credited
+	LostMinor  int64 `json:"lost_minor"`
+	PriceMinor int64 `json:"price_minor"`
+	RollCount  int64 `json:"roll_count"`
+
+	// UnpricedCount Rolls without a price; they are in none of the sums
+	UnpricedCount int64 `json:"unpriced_count"`
+	UsedMinor     int64 `json:"used_minor"`
+}
+
 // Problem defines model for Problem.
 type Problem struct {
 	Detail   *string         `json:"detail,omitempty"`
@@ -4690,6 +4808,16 @@ type SetsForStand struct {
 	Stand string        `json:"stand"`
 }
 
+// SettlementInput defines model for SettlementInput.
+type SettlementInput struct {
+	// At Defaults to now
+	At *time.Time `json:"at,omitempty"`
+
+	// Credited In the smallest currency unit; 0 where the claim was turned down
+	Credited int64 `json:"credited"`
+	Note     *Text `json:"note,omitempty"`
+}
+
 // SignOff A link of the chain that holds the whole works: how many rows of each part of each table there were, and their digests. The service makes one a day of its own.
 type SignOff struct {
 	At time.Time `json:"at"`
@@ -5249,6 +5377,9 @@ type ChangedSince = time.Time
 // ChockName defines model for ChockName.
 type ChockName = Name
 
+// ClaimName defines model for ClaimName.
+type ClaimName = Name
+
 // Cursor defines model for Cursor.
 type Cursor = string
 
@@ -5431,6 +5562,38 @@ type FitChockParams struct {
 
 // InspectChockParams defines parameters for InspectChock.
 type InspectChockParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListClaimsParams defines parameters for ListClaims.
+type ListClaimsParams struct {
+	Roll *Name `form:"roll,omitempty" json:"roll,omitempty"`
+
+	// Open True for those that are not settled
+	Open *bool `form:"open,omitempty" json:"open,omitempty"`
+
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// MakeClaimParams defines parameters for MakeClaim.
+type MakeClaimParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// SettleClaimParams defines parameters for SettleClaim.
+type SettleClaimParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
@@ -6074,6 +6237,12 @@ type FitChockJSONRequestBody = ChockFittingInput
 // InspectChockJSONRequestBody defines body for InspectChock for application/json ContentType.
 type InspectChockJSONRequestBody = ChockInspectionInput
 
+// MakeClaimJSONRequestBody defines body for MakeClaim for application/json ContentType.
+type MakeClaimJSONRequestBody = ClaimInput
+
+// SettleClaimJSONRequestBody defines body for SettleClaim for application/json ContentType.
+type SettleClaimJSONRequestBody = SettlementInput
+
 // CreateGradeJSONRequestBody defines body for CreateGrade for application/json ContentType.
 type CreateGradeJSONRequestBody = Grade
 
@@ -6237,6 +6406,15 @@ type ServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx echo.Context, chock ChockName, params InspectChockParams) error
+	// ListClaims Claims on suppliers, newest first
+	// (GET /v1/claims)
+	ListClaims(ctx echo.Context, params ListClaimsParams) error
+	// MakeClaim What is asked of a supplier for one roll, held against its warranty
+	// (POST /v1/claims)
+	MakeClaim(ctx echo.Context, params MakeClaimParams) error
+	// SettleClaim What the supplier gave back; nothing where the claim was turned down
+	// (POST /v1/claims/{claim}/settlements)
+	SettleClaim(ctx echo.Context, claim ClaimName, params SettleClaimParams) error
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx echo.Context, params ListEventsParams) error
@@ -6310,7 +6488,7 @@ type ServerInterface interface {
 	// ReportBuying Which rolls to order by when
 	// (GET /v1/reports/buying)
 	ReportBuying(ctx echo.Context, params ReportBuyingParams) error
-	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne
+	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne of product, and where the money of all rolls is
 	// (GET /v1/reports/consumption)
 	ReportConsumption(ctx echo.Context, params ReportConsumptionParams) error
 	// ReportPopulations How long rolls last before a spall, a crack or a neck ends them
@@ -7055,6 +7233,122 @@ func (w *ServerInterfaceWrapper) InspectChock(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.InspectChock(ctx, chock, params)
+	return err
+}
+
+// ListClaims converts echo context to params.
+func (w *ServerInterfaceWrapper) ListClaims(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListClaimsParams
+	// ------------- Optional query parameter "roll" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "roll", ctx.QueryParams(), &params.Roll, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter roll: %s", err))
+	}
+
+	// ------------- Optional query parameter "open" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "open", ctx.QueryParams(), &params.Open, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter open: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListClaims(ctx, params)
+	return err
+}
+
+// MakeClaim converts echo context to params.
+func (w *ServerInterfaceWrapper) MakeClaim(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params MakeClaimParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MakeClaim(ctx, params)
+	return err
+}
+
+// SettleClaim converts echo context to params.
+func (w *ServerInterfaceWrapper) SettleClaim(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "claim" -------------
+	var claim ClaimName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "claim", ctx.Param("claim"), &claim, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter claim: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params SettleClaimParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.SettleClaim(ctx, claim, params)
 	return err
 }
 
@@ -9399,6 +9693,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/orders/:order/arrivals", wrapper.RecordArrival, options.OperationMiddlewares["recordArrival"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order/due-dates", wrapper.MoveOrder, options.OperationMiddlewares["moveOrder"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order/closings", wrapper.CloseOrder, options.OperationMiddlewares["closeOrder"]...)
+	router.GET(options.BaseURL+"/v1/claims", wrapper.ListClaims, options.OperationMiddlewares["listClaims"]...)
+	router.POST(options.BaseURL+"/v1/claims", wrapper.MakeClaim, options.OperationMiddlewares["makeClaim"]...)
+	router.POST(options.BaseURL+"/v1/claims/:claim/settlements", wrapper.SettleClaim, options.OperationMiddlewares["settleClaim"]...)
 	router.GET(options.BaseURL+"/v1/pieces", wrapper.ListPieces, options.OperationMiddlewares["listPieces"]...)
 	router.POST(options.BaseURL+"/v1/pieces", wrapper.ImportPieces, options.OperationMiddlewares["importPieces"]...)
 	router.GET(options.BaseURL+"/v1/campaigns", wrapper.ListCampaigns, options.OperationMiddlewares["listCampaigns"]...)
@@ -10535,6 +10832,126 @@ type InspectChockdefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response InspectChockdefaultApplicationProblemPlusJSONResponse) VisitInspectChockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListClaimsRequestObject struct {
+	Params ListClaimsParams
+}
+
+type ListClaimsResponseObject interface {
+	VisitListClaimsResponse(w http.ResponseWriter) error
+}
+
+type ListClaims200JSONResponse ClaimPage
+
+func (response ListClaims200JSONResponse) VisitListClaimsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListClaimsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListClaimsdefaultApplicationProblemPlusJSONResponse) VisitListClaimsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeClaimRequestObject struct {
+	Params MakeClaimParams
+	Body   *MakeClaimJSONRequestBody
+}
+
+type MakeClaimResponseObject interface {
+	VisitMakeClaimResponse(w http.ResponseWriter) error
+}
+
+type MakeClaim201JSONResponse Claim
+
+func (response MakeClaim201JSONResponse) VisitMakeClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeClaimdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response MakeClaimdefaultApplicationProblemPlusJSONResponse) VisitMakeClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SettleClaimRequestObject struct {
+	Claim  ClaimName `json:"claim"`
+	Params SettleClaimParams
+	Body   *SettleClaimJSONRequestBody
+}
+
+type SettleClaimResponseObject interface {
+	VisitSettleClaimResponse(w http.ResponseWriter) error
+}
+
+type SettleClaim201JSONResponse Claim
+
+func (response SettleClaim201JSONResponse) VisitSettleClaimResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SettleClaimdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response SettleClaimdefaultApplicationProblemPlusJSONResponse) VisitSettleClaimResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -13831,6 +14248,15 @@ type StrictServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx context.Context, request InspectChockRequestObject) (InspectChockResponseObject, error)
+	// ListClaims Claims on suppliers, newest first
+	// (GET /v1/claims)
+	ListClaims(ctx context.Context, request ListClaimsRequestObject) (ListClaimsResponseObject, error)
+	// MakeClaim What is asked of a supplier for one roll, held against its warranty
+	// (POST /v1/claims)
+	MakeClaim(ctx context.Context, request MakeClaimRequestObject) (MakeClaimResponseObject, error)
+	// SettleClaim What the supplier gave back; nothing where the claim was turned down
+	// (POST /v1/claims/{claim}/settlements)
+	SettleClaim(ctx context.Context, request SettleClaimRequestObject) (SettleClaimResponseObject, error)
 	// ListEvents Follow what is recorded, in the order in which it was kept
 	// (GET /v1/events)
 	ListEvents(ctx context.Context, request ListEventsRequestObject) (ListEventsResponseObject, error)
@@ -13904,7 +14330,7 @@ type StrictServerInterface interface {
 	// ReportBuying Which rolls to order by when
 	// (GET /v1/reports/buying)
 	ReportBuying(ctx context.Context, request ReportBuyingRequestObject) (ReportBuyingResponseObject, error)
-	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne
+	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne of product, and where the money of all rolls is
 	// (GET /v1/reports/consumption)
 	ReportConsumption(ctx context.Context, request ReportConsumptionRequestObject) (ReportConsumptionResponseObject, error)
 	// ReportPopulations How long rolls last before a spall, a crack or a neck ends them
@@ -15057,6 +15483,128 @@ func (sh *strictHandler) InspectChock(ctx echo.Context, chock ChockName, params 
 		return err
 	} else if validResponse, ok := response.(InspectChockResponseObject); ok {
 		return validResponse.VisitInspectChockResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListClaims operation middleware
+func (sh *strictHandler) ListClaims(ctx echo.Context, params ListClaimsParams) error {
+	var request ListClaimsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListClaims(ctx.Request().Context(), request.(ListClaimsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListClaims")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListClaimsResponseObject); ok {
+		return validResponse.VisitListClaimsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// MakeClaim operation middleware
+func (sh *strictHandler) MakeClaim(ctx echo.Context, params MakeClaimParams) error {
+	var request MakeClaimRequestObject
+
+	request.Params = params
+
+	var body MakeClaimJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.MakeClaim(ctx.Request().Context(), request.(MakeClaimRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "MakeClaim")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(MakeClaimResponseObject); ok {
+		return validResponse.VisitMakeClaimResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// SettleClaim operation middleware
+func (sh *strictHandler) SettleClaim(ctx echo.Context, claim ClaimName, params SettleClaimParams) error {
+	var request SettleClaimRequestObject
+
+	request.Claim = claim
+	request.Params = params
+
+	var body SettleClaimJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.SettleClaim(ctx.Request().Context(), request.(SettleClaimRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "SettleClaim")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(SettleClaimResponseObject); ok {
+		return validResponse.VisitSettleClaimResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -17303,622 +17851,640 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L3vltw2ki/4Ktja28cz96bKVZLL3ao694Pabvf4tm2pJfX4nJ3py0GSyExMkgAbACuVM8f7VvsC+2R7",
-	"EAGA/8AkmJVyyzv2F6uqSBAIBALx9xf/eZXLqpaCCaOv7v/zasdowRT88w/v6db+X+c7VlH7L3Os2dX9",
-	"lTaKi+3VTz+trr6TOTVcitPP/bS6qqmiFTNu6K9oVVO+FT/Qitmfubi6v6qp2V2trgT87ip3j1ytrhT7",
-	"W8MVK67ujWrYqvOh/6bY5ur+6v/8vF3E5/hX/TmMbT/91Y6KLTv1KXjgUh8q3nGRw6cKpnPFa6TP1WtR",
-	"HslhRw3ZUU2oIOyRCUO0fZqYHdekkpX9zT+YHcM/aiI3hBIly5JQZZ9ihAmjOIO/cKPJWsr9P16Tbw1R",
-	"jOY7pgnVZEMVWdN8b//tBrKv71ltrslXpcz3dgIFKaXYEsVyqQoutppUdM8IN4SSkhtTMlJSw+4J1Xty",
-	"4GZHKKm4aAz7TBP5yFRJ6xWRimxkWcoD+fzx9nP82tUKyfy3hqnjkM5FBku+6pJ3I1VFzdX9VUENe2Z4",
-	"Zf885ravdjLfn9xIme8vsI+N0lKNd/D9jhHBPhjySMuG2R2wG1LTLSNrtpGKTa0bx+vOo6IfvmNia3ZX",
-	"93e3z2Nr/Vod3zYiPglNK0byHfP7SIU+MLUiQpodF1uijbSrj8+mUMdMNaI3nYJtaFOaq/sNLTUL01lL",
-	"WTIqYD7fcFYWeoKtzY5pSwll9Ar+xwqyPpJcVhXVK1KyR1Zq+5tCGn1PRFOtmVppQw27LjgKhqyqrsnr",
-	"DTCfNitLXsvRhBtWXZM3dmxi7PGxRMepE7fR2p8OQUq2MUQ2hhgpJwiwwZVMbMftzc2NFVfGMGVf/t//",
-	"Qp/9x82zl9n1X//HP6w6P/zjf/9vUSb9tmBVLQ0T+fFP7HhiA/fsiMfK+N+sZXEkW/7IdPs73FvYZikY",
-	"YZsNy82KbKQi1JCSUW3Ib0lBj5r8AyWaGWM5wPGmZuqR5+wfHwjdGKZa+tlvc21H2UpjmLgm75j7AkyJ",
-	"PTJ1RGaCd1BI6BXMI8wNHrdU58aOpq30olvKBVmznDaagYhyKzhQTUqpjd8VvGnabenQ7Zkl3NT+PP/d",
-	"6qriIvzc36z/49n//depjdl8T02+G+/IWycurondG3vtefo9MqW5FEgDromRZG1PHsixyYVsnuGHJlbw",
-	"5RcnZvcaJkXL2CztFhBpzxvH6cHFYAlvuL0hDF4jbtKXnt4PUrBAwKmR7UNnDS9yXjBhTgh37h55unz/",
-	"jlfcjAn8rWGVJhQE+spSs5LaECsPJgRJCeNE5ejdzaq91LgwX35xtbJU4FVTeRlTceF+DBThwrAtUzDL",
-	"70EbeCdVZKq/P4Zzt6N1zYRl3q/x48Clz6hZAYsIdmDakA1X7ckbLEPbT3RXwYSd1b9cUfvrZ9Rc/TW2",
-	"Za9VwdSJ/ZIKmeOJm/VWluUPcF9MfMcegst8Jk7rLlnx4lpKx/DWs/CvzqVnf9/9MUrsd+zU0dDsAqfi",
-	"naGiOPUR+/enfuYn+76updAMdIk3Sq5LVtl/5lIYe7zv//OK1nXJ0bD4vMYn/se/66GVcepzflz4Yn8/",
-	"f3Sy/KCk2OKFBlq5kaSQQAk3iP3GqzxnWr+VJetu6CNnB9jGreICuVzv+MZuAhNbLhj8ihYVF5HtXF29",
-	"Uoo/0vJbUTe43qLgKPbfKFkzZbiljtPF6s6v/hO4PaKF4QkBqwCeIIed1AysA1SOZM3gRrAyLm2vQF59",
-	"i8/fOXnlfmwFFlWKHq9wWz1b/IubZLtyuf53lhtYud6z4s8N095o7K+ullYCRlTv//Xu9Q/E/dXulBVt",
-	"oMfh1VzRo72YQTEpeX0VofnfOh89tfgwOcsI9BihNTBQCZTt8BDoPdoAL0XVjy6BwmRWYcnua1GiNQU3",
-	"33HBxgSjJtV8Wl2tjxHbHOfFtMl4Ef0zrCdq+3cXBGteW2EIz0+u4g3dRlYRuDKJPVty/DTkw9WVtc/m",
-	"p4vfic3y91QpZo/hhpeRmTZVb5ot4WWzLjtUd4I+MsEPVsaPeOobJStg34oXRRlsyzXMpntuF39xsPIP",
-	"eOM0VXz1zZGL7R+VbOrx2nNr82eVFGaXOpWCldxaElnhTlLCO1v/9RErltRekblshImpx3VJc1aBt2PN",
-	"jtIZKjhfOK+sIMCnI8VsqH1ZNmIFK9pvJbwC+s6iN5S7Vk4xO1w9+Gy5aHC9k8pMEet7rrW17YQ8pNED",
-	"Lv/0I+pvkJOsiBvtyBA+0VvqYCP6qxqyV38L+uwyzeygxo6ZnX2oWW5YMabdm7ubYF5bI1jnita1ZdFV",
-	"oiDeKlqwVBKG4zDcwbJc2buewe0TiBc9NJ3TFFw6gbQbJau4lwI+DfalpTqxD5IdU8w7A60dnIOskoIR",
-	"LogBHSONCLhXeCelvVErnrOs4gJ9cykHDGWCTtaBY+zZJVNn2quWRRyRp3nsLaudaTG4va02lC25w2FS",
-	"6eewK88jd1ElC1ZGRa2QZnA1jx4ZDgaUWTo1PH2R0Woa86FbrqyV3CpaVewza5IJQbcMvNGoCbqTWVJt",
-	"yN8aqlC1Srh2FDVMZ953kspfORMmc7PIan89ZibxrmvERiqWU22W0Hqoe3ku8hs6XIyj5sn5BtYKG9mb",
-	"neeIGI9/Rcv89zTfN/VXUhiax/wVzBwYEwRU3YoVnBqUW2t4Dx1ZEOvQ/MOzHd/uUKI9wGZKs2OKbPi2",
-	"aV29YN24UQ9S7WG03vDOLzDUYWCGWQneKKeKJWzUpqTGMMHFNrMkVCxrUl8tuWBZKWmRCaT4k1XIin7I",
-	"4qMmDNZ/+cOCFxkV53+2ZnSf1Ypp3SiWVTVNfO/Dk+k1OC1Ty5gka5RksQWtItw1wTkrr4dHvjd5xGRx",
-	"XOgs6LqV0kjHrODkeVbJoikbvWCjasm1liJT1HCZ9M5gY/ousdhEhh+ZotQflTyY3RtrWOtZio0uGFXR",
-	"0qo+B6vjQITUu9pXRBtF+XZngujhRqNbQl9NEn+5zdg6Xp7f3NxO25CXGzNuJXaXMEXsN7I8ClnxWMjC",
-	"3geyUaBIQnSJrJnmBTpqciUPYkWoJgV75ODs87e3/+492dDcSPRrNd7vU8sDU5rc2J/vVqRBxfTZLXGx",
-	"rULxR0bsdz7TBKJaXWPavnV7TV4J8u6Z3tGaFSR30+TaKrJ456ylMbLCi2lHMR5nZG0f+Ey3YTtZFH6O",
-	"nxHNt0IT0yiBwaGzdufLk442R3N0TyRy+IAtWW12v2Se9POfYsg/N1QYXjqHYm/tVvanirPbm9Qn75Kf",
-	"fHlzjmC0U8HP4BB4FU+u/63Ve5bxBP3AaZnJzUYzE3VP/Qhm39g/hZkpVvMCpwtVkEZScrbCQ4lvlOVn",
-	"muDlR+yFR4w8UFXgobLzoEYqOLD35BkEpcNxaxXDmnJFwMuOuQX6mrxyITrqNf3+Se9HxG7SzAB8dbF+",
-	"6Nae6ZqK9LdABLqzOMyqCEJwRWqpubEyDWJ+ZsfzPVNgb4cNOWutP6d6gBfqnFE4ur3BTZHvs+VTXa6P",
-	"2Hf8XeY2ZW6uncsPXG6MqiyXbLPhOWdiJph4c/0ybZ8OjKqk2fSuhafrV5HTMOb0yAZNSaZ3tWK0WCib",
-	"8scl9kkie8RsAlhL/jg5+x8ZVV8xlK39KTplMAPHpS6ST4TzAkacL1wvMDCtsZ81FdgP+4gseWXI7Q3Z",
-	"//A52iPzA2rZqJj35UefPZSzsiQlo8IqTDE3FcaKZ8MwSIJVG1rur2Q1omyHNqe26Y1iBc/jIcYd3+5e",
-	"3iww3+VhyePK3b5jkkwSVWpGfLYr3ol1mD9RTJspKlu5kDqzSIT2qh2hs8xVh0KnaOzVjD51p5ka9jb5",
-	"cIx5+km0T2NHn0ky5EI/9UlySLV/Z8CCiSidW1pHr/j3O4aeK/vZzzTRjdrQvK8c2YnWRLGSwv3vDKCO",
-	"KtVRDuiBHlutC958UuDwY3iu7Hoz+oHrKEW+45vgwO1Sxr4wIsJYrXziai/uaVrq4nH57iMGsu+yIpsI",
-	"31s6JCd0QPa2hmnUnKE4SlimcFlBKd+AcRdFKuGN9MDBG+//fwMriMUOSioEKzJt5IJYyRt8652R0ViJ",
-	"NlQZvShY4/3s5hwJDTR329v9ep/C3Y8MF36Ky85JPXoyp02rws+v7yCglpeN5o/se58ZiRlmY9KFTMov",
-	"e4mUN5fg3adwYi9j6uYjcWbPazLDqCdSGfuh/9OFFz1lGTnS0eoUk10i2SeIxY+Q6/MVrWnOTSRH/5/k",
-	"gVRNviOVdH4PzYwmORXO5YF68JFpUiu5pmtecnNc4eXFdRujBOdITbUBD0nHGQmpA0hDjF5C/tjIiUxN",
-	"Bin+E2UEjKp8Z4dlhStBgfKJihurUXb2shP2Xy6g7ZJZka6HPUnuTUu3dhrRzcQiro+RIZfTJuh26fFw",
-	"LpKZHFJv34AiJ0U8UP8YS0UBg4xClZar0ICMTwaudoyaYjao2VHRqVFKmdP39pNv8JDHzt4CsSqkmX32",
-	"vT3LP62uZGMuR7YlCVaamYyL1CXZp91Ukx73Bkjiw4YV2dJT517TNcv5hufZRqqcZfuFcVo3Su8IR5ju",
-	"QDXBR7uuYFeglUNtUGPSvA2NKKSY3aa/4FOQkHqce/hHbnaFogda/rg7TmlWwemA6WcTWasoVs5Rl5YI",
-	"HlbVsWvoB2nvHbKVTBMu2tor06Z8EXj1mrxyVUkQmpKNIcjPpGq0IZoeiZYPbXkXN/gHIU30jlhyYj/i",
-	"Ibv8qemV4NzMKo9nnanuN9LGnzttw/Ml8XyRtVRsRQ4QnBHSqxMH+6PGSql5CsxN8cnHrXfOpo/YRZRF",
-	"1AE+hqqIcyypuEQWX96x9VN4O6dCSJNVjE1xCD5B1oxUzKzacq9kbeU8HSeXMdX0W4xM6YqWJdOG5I1S",
-	"TORH0gieeClsGNV8XU5krm5pnexkhwKd7G8Na1gyH/0R3/pfcv3xsyZrw6tY7sQbBTpfTDqj5M+cpM/y",
-	"oPk+ITfbjrrUJo27SgZnqoPjEElUDPvcUsJxFe5yn/f9JIf72mHfk4mK4RCfc58vPrRSbHjBAhaEqwy9",
-	"uX55N846ovYudpabtR+p1mDSYZYR7rBeuZt/fSReqJ6Q7zfXL1++7Ar367tYRPdDXVIuUkAAWqpPVBW4",
-	"Y6P7Dlw0m7eSSNGPUh/81VYrmhueW6MY0vinC2efz5TNnl2o0PpUvrhJZehpFisALGF8U2z8rwd+b4RH",
-	"aHETKNEl1bvY1cF17H2HeeA1ASzc55poygvn6RlHj2j6UKDuU17MOodwhXHKyHwfi51CODkqK32oeScb",
-	"pbNd9KLB/V51YVTcazDpujGEi8TUD/c5xR5l2d6GE+gNEi85/zGPEMChKHvoXJv95jKXCQgXFFzdslSU",
-	"GvbDlJfwj0bshTzEi1CZMOq4yA+04cYs1HRSto6WJebs801ILPJILgmkwE/A/mdcWFXdfgK/mfC6eyUD",
-	"xIsz3xpwzOL3zbK3Fu5BhyhFEyuqUE0L42EPjbCzIuFjK/BdKqabEljcKprAVgD+gxeWfGSqaNi995X6",
-	"Xwv/gmIlo3pCoenM0JkbQxX3uLIny9qv1rBhiB/0pFjYUgfWQr0OCo/m7RWZ79/Ak66ahD8u3NyTwur1",
-	"yDWjqEARBfS0J8/urT15iVUy7edGRy49Sr/EX/BRnAVe3I6khvk5XNz90J7zP/mLsM8HXUnfStO+X3x4",
-	"TcZulRNi8iQ1ZnZ8JFz618qkHvAH+9DH8dV7NSOFDfYcWcZfoJ7yV/6usx+meyYyudlcdeRv9EIVAaUk",
-	"rXRMqmLhYddNVVF1nHdk+Osz4I3ASldYpt/9tCva9wOf3rDLuGjC9n8UN43M999wwMBKs/H6AvMdMxix",
-	"KzETh2zsPWYeiGAcwilGEuNA8pAlzmfgJT7WM26TZNH50xQdzzGSO+p8DKDEKgxaqpDl47VnuJLQ0PM4",
-	"Ub+7GcJ8TSk2XdVtGMZtFHrOveUc6hC91NIPLWTcRqpghSf5TmdcpyeVxCF6QfjjpSd5xlRj4WYpBPsI",
-	"c5uZ18fU6JIDHH297BIpFUu0oCXKw1+nz7Lfr48dyhLskC2QAjTIADTVHRGXCYKFAeZcVuxcu3mwG360",
-	"ScJf7M78aNflmzJaav/WVd54gw5CjrwIFrpjQE9DI+sMCu9An6wzX9ZjmRNK6cJf3Y/hgZgq9ZUUOdM6",
-	"msB9ASWxQviTZRadYtRBkMUOc3kWxoTLOG4VMfeRdorRbZNCNxVs1O+PXUYO+fRNXZccQaWco7huVC01",
-	"SA4pzG6K6n7cKcSK9WwwsD+5n1ZXHl8kXStaaGoreVhwljprlIfYcEYaWl5ywEYYXi5AOe4yCDKFXWCY",
-	"2MkIR38yEQgnbVoElTOjdtNGDQxfM5WZCEzLKbcWIntmekcVi7oxDj7pRLHKxcWWDDyVf19TZRw0bq6o",
-	"h1P2r+m0Ve9jKL9/qGpzdF503nebxdh+v0W6JRel6Pii3gEYEStIIxrdJ9MpWxQCO8tyAnEfsv021e3j",
-	"XpipdgSdoCzRZ7UiB0YR+xhmmLicBQ6mE5kX73dKNtudw/jmGNbS3psGSRY7Wm6I3CTmObmKEhNl8LU0",
-	"Ozd0KHftaNY+q8eAGp6aWAWIScU0YhoQtQsa6b5CCbyZQu6BvNqzY6uV9vmqxwL9s9kydI+x+m6ujuwa",
-	"rW0kQyaEo6G5+YqWeVPSeHUYrWslab7Lcins1Zl6IMN7yYl2lneyAy+WVBlX9EMmldnJrVXbM6w3xYL4",
-	"p42RXscLrzcmk5usLqlgbgDE8TlrLpODPXlSUG10mSnBUG5Cg6A3f2TCCfo3WD77mSZQQAsRWElKefDA",
-	"61wDijhgqzEK4k4ket7txM7e8HN2+VGKrOKa6Sds7miMc6dw7lYORljweUbFOXhF08lB5yEgDYsvXN5M",
-	"X3rE0YjGSxgyQ5SrToiIOQk0SfPT23mCV+ZYsS95VxH5nXYTnOUVid0VIwAc+AvJPVyDf8mb0fQD0/20",
-	"mFKQ5+QZuf38Ofmf5Ob69uWL2xU57Hi+IxWjdi8LKHeEe9shThG6VQxzex/I7ecvEPvdJfS4xP+V6yzx",
-	"3H7kBfkN1raE+YB9LyH1hG93pjwSLVExdqBuifAZdn9SwAoAzmqyyDQFFUGqffqHBucIXg7TTS/SlLLk",
-	"YntShXAoX/lTa2UDogJmf0UV51CnVFK1ZarXFAJqPqghtFpzJgwxrAKXS6MAnYUxwhAy9ElQdFbGPHmp",
-	"00LTFUU//RPW2g4H1aqRT5G+btWrdq+7M41uXWwGaRx2lmjCPUeyJaYTNbnhj9wcswOegH0yxrPQ9jVn",
-	"wlYvUt9bjj7zoaZCc4lHNHV+rhT1fGyqu5sZ9PvVVSgQ2DFqsn/H+W336TU3Kn2vAqO1ODN+y57vnw68",
-	"F2eF2DZPL3tukuOtbImw6jBvu3nxo6IUxjReQYehyfq4PDxIpIJLEqsVSMELzGEShJJCHYlqBDnIpixI",
-	"IcfB3U20NYGVwdz4chwMXyR5DqHliH1rwq/p6vWiH4TOWCDptZGy6LR7cN6mg+LGIOKqvNSEfN+j6SIV",
-	"SP6ANF4sPzxwzSxJVmR9xHY0tGp713GQbKsltR0uszZaigCbPJGyiRMDK6yQDJ1xGBKm4giaUJpvyTdP",
-	"i5YlMJ/VMv5+hwWdImj3KtG/yOcTmyCj4k/2wcRwBMC39FNKontKTdhUe1hcEh7kjJ9MxVsGpOzPpIjV",
-	"wLk2ZHTPNOJtljSPlTbHYyu4KR3+CMkwfundz4dTt3LHvV3JaRF0zi19gl86/Opb1UQT40/mwrcRq267",
-	"wZt+PPVFNKkwZ7yezR95i4+1ROg4k+ffhce67w72z2+cW0Wc/I3S7J1h9RRkoa+Gd9JZYpJ4qLxvamsM",
-	"WY6mCjVn8JmPEaMi9Tkv79JMohIDMcMmAmkvT2BnvPcQ53bqOG2HuHiLVZ4l084CwE45ShsC5TeErttM",
-	"DZEo9aDfZSTG0QLgn1Xlf+VHRiIh8lR8oxU3THEpvqdqy6NB4YyJYnqKHjrRkQ0+b09W2PIUHy98I3si",
-	"O7hRnsQVOfD9BKSUR4ES8uCxkpgoVt7hIBhVTBs8F9q1v3JRqgPVjks24GVPDICGQxi7lv3ORc27rZLy",
-	"kZ3CGw3vO3Regq98lhib21EV4Yo/CXnweAg7gJnvdLF0tVdtoTXXZF3KfD+RvF76boIpQEq46ykHPw76",
-	"4VL1HXGG9WK0VIwWxzjsR4tTEmMc754OQ1oNqU2MSYnv0XzHEuQ+PPbKdN7JHNhu+nsyPStsGnePKUfB",
-	"FWk0IrUoahiWV7t2HyOOhWB4KpJcy/zuxVXoGYl2ghNb/d2JCcCv2Ybl5mnJMF3k51H8VdGCN5qsGUYr",
-	"WICjo9oVNBGeGHc0TJv5bCxtUF0dUA5e7sx1Epjh64Z9Tc1ZyAxFw7KPk6k7tKzxQ7HpXyID/mRDAITO",
-	"Gn13IiNqR/Uu+ofFxsfCLPjpnKpzEuRdwx8PlndSr/YGAco9KdiK8I01B5OzDNJl0JSR1U4p0bCKy5nU",
-	"NH/gGLfZk0z5p+miiLb+AfV82aDwoly5tMnwz0o2Ah/sGlf2Vsu0ocdOxB59Tjkr4OmdNe/t6KFczH6I",
-	"4h+1y25pzbmJUoyLlSt8tEqFPzxG8aEtQ0CvS8uBmAnyVSmbAh6/Ju/BzXPYSd9zH4oR7OCoyVUM24D6",
-	"Pt9HUsiQeESwjQG0ZWfjzjhTTe8l1m6HDuJcE+jyH71iqJltzQpL+do+6F5wjV9xsE734U4T2H/vW4Cd",
-	"EoCIdvcD+JhA77WfAocfx1YdqAw8tAhsO3mAYke5Mb025qeqC09WTLu6xw0RaFe6NNlkOGCPCqtXZKqb",
-	"e3S4muUdl4un4e31TZRsukFGjHt9cA1gKK6cRvD54+09Jgl9/tWPz26hI8E4MZNXcUUrVJZ6mZScJu+Z",
-	"oj8kwpKvpdxfg/S8/tO3P3y9ItdQ9pQNfkXFll37D7e/Qdip9mfIOlqRa83M9brhpXH/dk5P/xcl90ys",
-	"yLWXXt2Rw+/8WOEX4WPod7jWRiqcjAMTuEaQ1xW5Bkhm6N91XTKqBPzS9+G63rPadH+2HALG/zV07brG",
-	"6y/82E7e8uE1LfAbIFDDT2DlDH7yF6mdskNnuEZn7YzAAzGNvN3nSvdmy3uOX8YywImRlRdJk+Lzaydt",
-	"BiY/zXcgEqFvy8ExtP03HiPNJsq24mzr+6s/2NchHRE2ZxU8CkfMBXSb9YBC2+/rKliWCMuZzPgTOXtv",
-	"HGKkIp4FEg3h4GtMuu2WlNL4dMtoVnzUHW/vMG4VMJEzJbQjmWZmBT0/oFALigQWIRi12GJjcdei9SVj",
-	"g/dc2NGyavRL47WYmiHtuymPhX7F9Y7WEI4Kyc6d9nvjYxc/ExdReuB6P6H0TGgIoUHoNXlVHugRLmE1",
-	"r8XipNzwsdMOQZ9Oq/hhRyND+UTO1eJ+4rABmPKrMCz6mSaCJqTqt4283YTiKxFc777asRgWys8BJHYO",
-	"yldIzxjrWXBY3UEJlUH2cU2aHtpD15rOQKfIBh6pJPfZ4uKQhXhAEP7ETYqN9shUwfNZ7wYO8M/u4Z9W",
-	"V0emoYHs4jUvAtPys+v0Uk7Cxeow5VnJJjqTmwU823Fe9wGnBi3RnYUz9lnLDca/0T1runn6HnfZ3iRk",
-	"zYg3PCPB2iXAV7h38zjmt8uDdItwK6wpkz2pshv3+l3uMgsG1V1UM9A9U7teKR4Trt8zCsLgHzrcTp4R",
-	"Vyv5j0T/raGKFffkhlBD1kybFbm5fn4HUSmKN4emR7B8BFZZJGYf2vlkcpMtXUhOS76GnG2RMaXkRJrH",
-	"hnYuZ8DWKjmkM7gCpZxaznPNiBmxGu1OP7TLTI7upJfhNAm1Lk3JcMMtu5WyZpMqTSm3RBZYEnJooXyF",
-	"a7hrl3zvLMJbZ/BSyL1xbXmlJLpRLNVPbMmTLJrfspI7Znpv35xHHnSlIcilqw53RzklTGhaRP5zK/69",
-	"hX2EapwKwpIAXiigb5aLF8Vs72+4Yl9BsVmkTzItoaW6S6eBWCXEyVd2E9BHH3JpXAeUWpY8P1q1BZDj",
-	"jBWU4P8J2cKgnA5xGqxumd7WaNvpVJcS82Ybk/60n2g2aYe5ZW0pNMHDpAj7jfRy+1712dJrt6VWhxKD",
-	"eia/5Dj3GMG0ji4OYUV83m5Fj6BMN8FtFeJ8mjCrX7LimnzDDZGiPKJxCZgNLkmmi6ZI9V6DpCoRE55i",
-	"ETfXfmgcNtYj2xVf62iVKIAgw1C5FXUAtef2xFctJ4eOQ5l3tM31MdvKjIsZyDKuyYYbUNy7SGMEs7sI",
-	"E1suGOjx7cpw6tphzw0nP1YAOhXjE2joLrsCCWznAbbPCjWV9RHcj86OSNde4wYXfhPSFCsHRrPhy+B+",
-	"MfCyWJdm9SlIxLYrLiSaA5iJS7kjPDnR7wf2wUxlE3T07/4chDSZ3/j7HmzlBloPQwbViqwbQ7SsmDPd",
-	"YcvanV95GDvLSjlVirMCb3OwbF2DDazewkCLvwU2LqbbTsL9aP8wCyLR6u1+W7rMHxUozjHwNTWxPrej",
-	"5rWnRGN9t+TZJQO/XPTw3Zkl8vXd1SrSI9cOeIp033FtLmGCL3OtQH22n0K055q9RqYKdqFId82O0jUC",
-	"wGSNbsZOgso4XWwBjs1sSebmYCsiNml/zFXw9XTWeWqXfv5mzn+3rs+RM5CYSzd9AE60iv4jrd+AR3rE",
-	"Zq6oxciMFVC8Yq8vuOErWrC4Ngk54+kan+u4vuAFJbVOfxzqEZKffkIfzbaBpv9kb3GrLmk6q5jaEGzg",
-	"Gzc+4d6hdYDgGoBs76h2OOEFaUThlEpsIOnBkX2sAiP3K+w5pU2ksTe8d9/rPO2vPlqjClkwdU0gtx0b",
-	"j2Bh878K3VQ+wb+2DHbfgjhYGtm/tWAHUKjIlW/Br9sPHcGi9A2/jVw5wDggp5smV1A/ufKdUexAlsRc",
-	"bK//ddxMa8TYkWpuuzrRIwha81Z5djUOxZbpe4dSDCuXG0dn6OeND7uJrnAFTluG0i7svAKBeyg9TCl8",
-	"stOtqmmnBBcAzRR27jON03QplHZWdnvonokFX7T6XpxKULyuTYcA1DfrPEgl/HZ6Q+PuhlTVkCvBpPW1",
-	"R4nZ0F5gnWze4AXbT6sr1xd+cqt3tNwc6DGcqeC6qamia1nS4F103GD3ESib2Em50xV2Zs6hgSwIpFP8",
-	"6fiw1zjfbfiYWwF1yz1yRp6257xV5PD0yNuZ9IB7/LZ1qHFa/KVU117iDC8+ex/n3HzMA3MCjeC/ylGi",
-	"SnCxXWjpfjoH0OvRf+eDeA6YLignDu7EyLpVVlYuvA8wEEgsjwcLvwde8pgHRSe84keSghHTKMEKaKm5",
-	"kQr+71qb6S5qlDyY3TWByGzFCk4N607JDmQP4b8KzT882/GtCyqturOBr3kfx/izDwRRBHyNkf01KDju",
-	"16ieOcdQsNVwshSdaSv4zVi/QXSIiCaTAD3xCoBv7ceflZIWl4Zv8PWDXr/FzmgRV90bprCbw6iz9wD3",
-	"4iZxii3rLJnnJVWo/ry/SJz4JIXeMSsiIdHPcQN77ApQgHm5Jj86cC5upjjFe8XTey92z8USanbfy5az",
-	"QO84ns8KvVnYYTJQtqPb3PZtuegUSmqYomUmNxvN4l9+vekxlbv9QqP+TgP7Xuv/3u1y1txqylWGJmfB",
-	"Iq7rV2KLBh+4qMOx9LoTwF/17MEViEJ8mh5X5AZbd58zty7w2TS5EsdaKAoAfGiGXd54w7eSjyxyhfnb",
-	"qL3dQ3fOwa0hazCisTDPRe6AESmkyJ9BvTiUTaDoxJ3+rqM/RerTg0LqbXwKnNPdfO8tsDcscvHIQeCw",
-	"B3jB1IMdJWsqf906twCQxOyY0jNepKeAvfTdS08aqeN3eso4SIunjtJxaz1lmI6/6ynDfIienG+8YHPh",
-	"6ST59iQUosF5+IBqsqP46qIuOsBXXpgdVZbyQNel1cMV0zqOIvjaF+fme+crUh2t0KoCVokjmGcQh9Y/",
-	"BaM/ie8zncr04uY0gv/dTbwX3www0PQHf/u7u5lPPh80DLiFH8c2eEm14XlWyaIpmwmCd7/8/ObLm5uZ",
-	"b/922K3g7mbi62OQohP5Ys/Zsy/n2jje3Nzczuzvhla87EGB51hpxbDLplRbVoQfhSUMVRlX2FWIb3dZ",
-	"vlOy4k0VHur/tvuorllnMM0qnkV+z0XBNlxww7J8h0UwbhqjT8HfWYEfiXbWWZCOXiMGZwYB6NPUv7l+",
-	"MUf7L17OdXCeRn6a/vAXv0vg9D6jx6QgNxgr6KB73D6/mYuXuiQExzKTYu4SieQoLz9C9Rx0Gn3dmFLK",
-	"/XRWDdRfSeXC9aTke9chsmTUanXosx7pIVUUdemtbBxWch+TujMsun2gFmRjFhYGQOvTmGvqIFWvHHMr",
-	"mc7gMFoxl3UygqE6cj7bAAZ0H5ykLTY/HqfaL6yc3kDa3LJXpMoW5cS6prSJCZPWYEuG/+vUsDyttTKb",
-	"rD1RZgF1hp3VoSUyTrGlQ2fY7gbEt9rDbyypnu+g8A6yFwN4ABbodZIWr8kNZve6CmeP4ZSsYMQEYFtq",
-	"PnJ91dTueeG7tFoaPTiAnA7KOXaYnm43/OVsu+EggwcunSbfEaqJfKQlef4FJGfKD+SLfmebL+dltS/s",
-	"DkSf3kZr4EWm8sohpjikl7Yabi2VYC40TMsSI8POvVli0dH0xqe4RnjFTQxY//fHXp5impG/CFZA19E+",
-	"Eh5KzK5+i/Y5RiS4QTpEU//CFo+jBgub9h6kEmfmGYwZoQ+O74f2a59mk7/o6MW+iL5PWPgQH7mqG2gx",
-	"uzC0NUWedmYxCnzrIQfGeV8e2/EiQImLUDxOoDwOmreuJbpYEPLRpSO6ympwTDvH72XQJyf6a55VQfax",
-	"WrPJwyQcJdfE/hXRJ/HG6SBr6GXZspfRApZoNVgxPvf0X/CpTmFpku4PD3uYEFjbqdPy0TvGLenFtwR1",
-	"ZVFllaNfsJ/lGgVPzUW+Q7kKtgI4Q7MDwpR4xwxoWopl0EQIyksarvtdfQWDv7gkoKyU2vIguEITdPYd",
-	"PS3RLmGtBen4EQy2b0XhsDwmUXoVoxDQ0jt50PeEYkemB0IJUtMHhLk13EqZ07Kff9XkplHsAUbalCw3",
-	"EpoJNaVRVFvj7cG550UBb+xYWXZ8bZ3B4Y6FPwlJCkDeeiA7qgrBtL4mHvEDg8SNbmjpA8nc2vdMm3uc",
-	"/KozAcFz+JNupwd/9uO6P/ofO8nlI6YKAwCkDySih9di7pOfr/ljLsWGq2oeBu7PDdMhR2OJAAAqJbP0",
-	"e6bNW2hc34f0fn4a0DuCSTbF1oapR1pO1FPStZZlY1hbU5gS4OZUT9dUuiJKBPiE+GViRp8dNtPJBZEL",
-	"ahChlMbJn6Sh8fEApLnknShs5ss78pu2mClhOA9qNshXwUDBilhhl3nZogj4VTJom6ijpQtcrGkMGgj2",
-	"zAp6u3Fv7lBe4J6BdHnz8g7zSB1aKyNrZtKTIbmJlmehIINaRi+SCm5nuwbNDeO3no02zBrG1vyj4Mca",
-	"pN8a1cRjMydsg6HutLhCdUdVHS+XA4JCoLMXxn/EtohJLdF43BODeXcLOuAN+55hPZADefSVp71ROwdl",
-	"wNDDM+FkQHtmV0NJ0qVSTC59R7V5z/QTASOxPRx2/U/c/Sd2170MeKSfhNNwe8uIUguhe946/8kwKg35",
-	"jC5hoEguKEe37KKeilsfXkxRWBd1xpZcLyj2TcoNtdQKyaGKGuaIM3CEWR2cqoIA36I8SsSTtUP6nonV",
-	"9IUYbOSeD4FQQ25vyP6Hz8FVkubpTe4aCbywqEx/kQHp+VGWJfBkzJa00nK+s+NGKmZkiXWp+A6Qyd0R",
-	"O0Z0bfVuLN/3KAipfUOnMOxyq1mHhJAAvQ5XkTyIBwKMbq/WkNwZni4ZFdq5bas40p2dcLahoADHnIvt",
-	"4iB59jPdWyQ6SiBFZeWzsLAxcloScrpJaRSOkwI58949O0r/7bV5D/2dXVPnwRlpz+FqJLY6QqDHvyNR",
-	"Fbb1lKT0nDlOzz9H7k3tZWgrAhlXVj3TZM2wCTmkEHn9BugCXh6ohSeePilZmfDtLH+Me+AOrFMg7rv3",
-	"pkqv5NtiLOsSQ1NPaTp+gnkGuxjjhO9p/Z0Lvg4UDKgt8xmHSYD46RoJNenxB78IPZltA2wV3KiJDWA6",
-	"INrLm1yN4lQO4QNq1KMzOVFq4hH9Uk4Ynwhh4D1xUQpxoY1qKudmH30x9P2POl53iumdLFMPTmhMsbiu",
-	"yTUXcX5QDKj4ZhSOKF0W6u/kxIF4A0HNmRMxorMVYNigw3nAVm1ysKupq6jaJ3eXmEiqPfUZyGJ9BoKV",
-	"oXesDeImYhaV1niewjb0LRUCNI2dQkBp8CCBy+HDeggQ7HCP40qRs2uiGRPuF5C46v152CnxGkpDeg+s",
-	"3J9W7snOuYSr9Nr+LsPfZbIx/cEh2YN6sJ42NoMNRq4BSAm6l06/hh0IZFkiFIUKf00g3zUENO8JJZCR",
-	"3nslSmxvnQl2gCQuKAwFmjjkinaheBBw9vYhKVjUdNsqdjjRqsb7d7luu1W6/jRSMBL6Lo0jsLznPD7t",
-	"wg5PQucdGQNZ+hZ8sDAZ7ZPdAS4X3bF1zcQCDBt/EU5EvYooXuaataA894CFSisGBUMriOZ1uA8czZa0",
-	"2KkOcJkfGXqag7SMUc1nFEWOY0kdgI8dZce1kekI9Jcx0Ttb2spfd7Q94dwS/D5Gha5DjvoK83mneq9h",
-	"bWXAwxqha/VS241lTrMKeOcMoNtcHbfckJI9spL8Q8ns6whlp/8xAil8Ojv66SJ364pJpzp6+Atr5Tjm",
-	"BuDZzI7niXcJLDS6iq87VnanzNajzkcJBs2HE5XnagHUQ7cuNBXi077werOJ9om15mG2kQq6AZ/swMME",
-	"JI/AadKYPhNYLJAC0rZpKR04F24wNoYvH1moWQx3TsBQQjaMZ6TQeqIQ910pa5d+GMrHfC5Wp1QF/M3D",
-	"BPyUvHucU8e5tylBg/I1vvbMcugqVsvyKGTFARPPUDtg1N0nS6aoyNmZeTGBSoFZ+wejFS6OqTrUm6mD",
-	"/d452Balxs1mvHcUa1aQihla9kuALpYGn9K5xa4xNG5ZkKPxtNRjmNkUyYftR3K53eJ1vOZlCXu9pspy",
-	"WImojTtpMl8tlsuyyKzxj74j6Hgd5Tv7pUvEzIFJPkK8/HtZPSnzIo5lrxgty6PVMBYAJ/oOPcMhHQgl",
-	"TLTb1FR3O1Yuajw5RJMyp7s/fi8bYRwo3+AcLm4t7drVLMpUxtq3eaX0jX+uzQS+ePpK47P6TmYLwUPd",
-	"dqtPyD12LrZAhB4N/YRObdtFjp9ngY9yBB9Zgf0WxtOE9nBRbROrQwPU0hrVfCkeCF1raEfT7bboenBG",
-	"YsoMumcvCzHMzYh2J0SEPAwmZWcD0+IiqvgvSvuMdfwMPubTeZo/uKuoIz2+6AuPW6tzGMOUXeT//pdX",
-	"z/4v+uw/bp69/Gv7z+vs2V//+3+LreMH9sFgO+mp+OhJcPce9qJPdJ7oOWbXyfSK7KsVOLDBiNvRNTcd",
-	"SC29kzXmEZVHl9OkvQuBiiPxPQOjHTZY4VzGKXNu4fSG27nw7Ri0eADujFgjWP4sxYpQTQpq6DV55dHa",
-	"XS8r7SANBeR81UxpKQjGbf6tkP/m+zJgcwUfB4iA0VG1Be+jnr44/zPWHDGSoh66lUN5j7UjFc3Nfdsb",
-	"ot91K4CYFMcVWj0IgcYKsj6SQppO+khLtkJOZ7A6EHtsTudzWA9SFdFElB3s4YTGGTBZV0SxkkLRtiti",
-	"d32lVg6zzeW+/a1h6kg2UJpnPx68hS2BY02ymNnJYn4WsXfbP0blWPjzt0Wnkzs3bUZeV4zZPz6gOfVv",
-	"Ycb/tnIl6sa3A4ZSfCunrMnqjC+pWdhTaIuU1n/ltXJlSEN+VNA+b1yO0PTYppPonQ9wgs/JNp7K3y6l",
-	"XtpkBF857OIjLq0JW5TlUEZrWhAIVe8AAnlHH13PVoAYtD8JGTecK6p1tk8NTC3KsFiS4M4O2XIN1SdJ",
-	"jk+NZbulqqviySk98Kyra414HCpalgBp1ijFRH4kjeDGim+y5yXKd7nxhZYpySfhczHP04nP2e3iFTMK",
-	"MnFDIojHIxPs4LIgFK0/gZQQzCpczgcLG9pMFiM0dV267h0RRS+zB2rRepbABgMsm6LCzHYk+9E/N+FK",
-	"6OdH9PIa+ovonZMgtJyAaWf/1ym5/nP0GV6W/9XKstFNa+8/d+LYh7xsNH9k33t3ETYGPl14eTNbe/l3",
-	"FY6tK+xugMlwQnAm1RP1ZOl0AT92714oaye3aeXdJzoq3U72FLqZsAUvJbgCqW9vbmarYaMybaqzf6Pp",
-	"umSuDoNhwP2JW93KxljLwVbJsnbwRqpr8oeqNscucB8ty9DGjPvUH2yyi28v1svaooMvbk6L4Y61+7ub",
-	"CCM9WWaeEJYnOpWD+LuEswb144/gqXl9YEU82zkkcGTuNki8noqGzTcdacsLQfrjn6Atiw/c57LiYks6",
-	"GA1jnVRBeUrmc6JPBZywp5RGzxFgsfsYLg7iO4/ASJ2KJvs7zCKIh5MWxXNXV3FDYKKPf4P1hnGgkTeU",
-	"q++iYbYudij4r6AFXGjV6BHJOoBs9vCKMayf6y06QPeEFqMIz2laDxnWxteKaW3N/jHsZho8ZrBdJC0y",
-	"0VFlnwK2VTEqeoMNUslChDGXVSXFokhyzei+N3bqO/LRvrKgD4N9CejbKBbHZQoQyf/ElPkP4h/uod6b",
-	"gyQe9SIparlnIqM6Y49s/oC1N0Q4SpgF6sK9RmLoNoBzufrP8blKwSX0vDKLpdYF53dB5I7fIHY8Lomp",
-	"5jAGHf+vPMZan8OHTDpkrBHTxBhiuF1xsaGMYOr1ZhPzt5wR/OG6oiZfkNb51Nzb7hz734+vV+tz7I8+",
-	"MOt+upNxC8m7AlMawFpn0Vm66tizuwk0NGHUMYOkEwHgd9VpxRrA2T8AxK17xbO5vb7aJLEzzJrn80aN",
-	"/fJosh/nU9N74nOaHqzwK3huWOHE00ls3356wNzntwH5ZzI9IeTGwZ35EL5OpAgwPuNb5gwMnRNgwid4",
-	"dgzgG7/qL8vPl4Ucjs349DQHVtizidyPp8MSj9E7Vy3Y6wmcYli0z/xybIQaaE2VOVEANnV4nj2PLzEN",
-	"3Xjty4GGGMfaQx0loh3PzHnmuCn2yFzWciRRE3ATsRBDzzg8bu/mTvayEiXIkKHG3r75/KcHJySKSVix",
-	"2UW8+HJeQE0DRA+vCwgsQ2+FMyR1ykw+Jbjoq7nVdHfoy8jBmUjjGN98E4qICc3rnlRa3CvOWRy5Rj/T",
-	"GaF6bWS+z6D3XHVWviHF7urdUbqLmSLaO0OP52hwZ6Ul9VNHBowK+Swu/dBVgKCA3HDFELUErR/F8r0U",
-	"QffodZaFXN4AlAJ9MCiA5Cz0U56TQaWwtnW+WzQ8hkRfCBzUS6sYRx7bDHI4PZ9p0FhHDRq0oUdiLGGY",
-	"vQARNtR1mp654eeFUoCd9XrSpGcA66QxGVhqBlE5iJLpS814Hqhx2Z10OstoSKhZ8b2bd5i6dDha/rg7",
-	"Xig/zhl6c2lyvS/NpUV5SaJfQc/1iOmrjplqRFzNAFfGlFz4jgumfdWQ5ZZ710/P8oRLbu/meKaVArqz",
-	"ujiPbVkg1dDj+cAdPS94Z6jh5Pv0WwVSn9ync0Q+EHwqhCHboBH8o61RgYLoh9Zwo+KIRU2p8Yr+NdUL",
-	"XNyGY5YImIRriJLG3j8OFv/15ur+X2YmZR93M/qrf/3bqpbKvGuqimIB7DDqWpc8t/bZshp0Xk4DKrhr",
-	"E9OxIGESKobuu+lTJId0FGvqaOMaRVdp58R93FpZOu4oTsfbsYMsO3Bs02hWnPXORWYM1Fr2fd1ufsTv",
-	"ekbLtyEDu/F75BzMdDXitCEtB1w1eR7OERNxx9rH8VXxYhCe/HKUjDvOA6Ra4xV+XgbCXPoBNUxxGsl4",
-	"/qHjcelX2bxqFVirslqlh4G0NJpQQcuj5ppIRTalPBBs1tEBS6EddxwoXVb7ZaLQD84XllO1loJAUwNs",
-	"9aabihVeZgvZft5eJXoWC3pZkgXc3enB2Nan3BP1X56W80E3XmKQtDAxJ/O5I5hcrQvgY5j2wzOP0wR2",
-	"7yYWlaGlObJ0Z2JR/3bYisnzbpWtKRUOz9qIFlYMJefryXXJZlPC37jHXAllE9E5UHqdvuRc6SKk4vqA",
-	"mTUZoQEDN6TgxYO9MYvWV4N3Z6cGHcVqV6C2orTFDftrPCXiqaK+xHpFR4PJPbtEAkRXm7l8FsSbkorT",
-	"rXOlTgXs3jCq+bqccFhuaZ04DhfdkfrTqb0qmHLf+3L0iS4KopinXDDF4LudMWPEnG6cK2vDK1pOuHKN",
-	"rPv8MIzIbaRi2aKlj/M9lzF475thvNiiTw7jG9GGDW1JgRzhV5/Am+coPHWoxJqONd1NifyueCypENCn",
-	"SNaZPxInegQlplB0Rl2sELfXby/q1AcO74+6gHBYUJQtOP0MrF5twKfkITNTOz4krlmMS7wStErsbBKK",
-	"HRO+0winkC9fTvjM5fYynsTs67umayb7ClrEgKrT9zdWl6evuqOcFBJwlCeK5xSjxXGRbrgkU1WzXIoi",
-	"W7t0tTFzMJNxkVxeywyA23wcMPlj+n3k0jEnc+RKKt4ZWT8t3jK8eCJ5RrdpvgpXn5iu9LT8ElF6MFgx",
-	"ofR2heo8PQf3HKjsfrJThBWs8LRdlFdzipjvg57rcQOdGdo66+yCEI0eEbm4jlP/dN5ExUVjmE5xk881",
-	"UooL4wX0jhJY1u6+17/v9SYMMJY++Tmm2nfefstqqWIBx22K7ChfIetB6/VFwml9nA9MdZeIeTVNrRc1",
-	"kmnHiOZ9TiqiQhr2FL0w0GMVdLs1QOJtEQMPFuI/E9/fNnrnt9beIT5ZsNOofQV/COmD7k/hZ/vHXivy",
-	"8Ejvt1E28V2klh3hJSUpOpc1mzencR7v4GEPTahTX/tnfHqmjsrer69FefTej5nYhlMvcP5hRtGtdNO4",
-	"iJXrd+Rj2Lg9Ks9t+QSabHDDcaj5eHBd0dre+b2CEHEcpYEvrNOa8lS+6vknVz7bQ4ADE9GSUTkbuS6l",
-	"YGQnS0BVLo/O85jVuVmRiootFUwz/DH0WoWfNqU8+DbECHzrGqCURdb9GybiLnT48kUB9nStL13x+ukE",
-	"x/xzOI5LsHT0Psvtjxv0So228NaaiFTvQzJ452lM7hPsMEBRdXf+ForXxYrcgN/MyGvyFabu97baknUF",
-	"hUeu5SgtGGkEIHht+SMTJ5Mvb+esYVihihaejNdmn3NaDKTFObDLv/sCoIlfvGPEaBHh2U90IaJIXwg+",
-	"+0kupBHOtppbRSOeQS/OT28NXWDBmVUUPTxExSCVBl4mdq6A4/LpLRCA8BJWB899egvQrFqXR9/Ld5D0",
-	"hKYRBOwbXhaEEs0M4cJITAbXfdC9L29Wvh7s+Rc3CQlac/32Q92hx+GfAtr+yj/pulGTih7tqejcF1Wj",
-	"DVkzBwjbn/jtSSo+n829b1WH2NQgoBmJpa7IgfHtzpDfXJOb69u7brhzaosjUd45IvYdl8POoRqyyeEh",
-	"LragE/l8PM3McH/tnvktfgl5Y6f576bz3xwvuome5ERQBmCD8enBNj4Pk/vyEuzX0foipHN/nd3Z87b1",
-	"i9nZxdTNeN5iJxQfmy0kOoH6CqlrK/L9G3ptN/tMhhziakYnD2DCWd6seT7R0xbhhj1+s/BYVUGHuidO",
-	"+ZYb0oQ0dnlgirxYkf/3/6m6nWyuyQ+WtdNXMWSQZ+4Xk0spucDOZ09ey2jyK9JgjvGzW58z26bAf6a7",
-	"0MdG1iFV/vahmxoPv91RDRkbWLRh34O0YysPPzZ9/tZQZT7GZn/xd9jsvzVcfJTF3P0dFqO5YPGVgKli",
-	"pIf31mRHS6y1Aii6R7byFU8wOSYKHWFeKYAtQwUighwvXldibZlf1RATeaJAumCPHJRMvFsC9LSHO4dz",
-	"1wKan8Yzj24eAg8u3MBZ4Y/9b3exfjuN0q4kIWRkk0YYXnaVo62Eq3LyAn3+xUyt1vwFpWi+zyqqtlxM",
-	"7AEekM2GrJm9osyB58zBE7Iad2fDckMoAjZs7PMRBnNKHhTcwecGq+ooLc9vFsJCx1cmDyJjhdVWqnjH",
-	"ow1VhItw7H19oH0HuAm9ANx1HF+Rqronz++snfPFjT1olKimHKg3X8xPffbehZmfPhqv1taU7LgqeAW1",
-	"GkD4IWU7hH06U8Pk5gVR5JTN5xosFSMFK/kjU8esiCaSQ6wP210YSRTLGa9N31fVn5U9L55WL+bU5rt5",
-	"bRkUgAyQHDv7GdVUPT+agyTC6qVrEBEwWdQj1qXM9yAW1gzOI6iIdmwntbkiim2YYiJv7XS9svptj/TX",
-	"d3PEn+GB4siymglmFBUmoyZzpE1xHxwZCa+iwGjNhU/Tb9hfLQjB050iUE62rfkiawadfR8CpV1XQ1XZ",
-	"+8i4v2t5/uU7v3XQQm7SXv8jNlbEKSYuB7sL3YZCOQJ4rjfws7Cf+yhbmGC4sqI4Zog1ZjJYUuYb1o/D",
-	"2rxyla32LYdQFt85StwoZEN52SgGKaQCYXc6m+v0KsE+mICRpB9OEyZ5/c/PWb3r+v+0xeMgAEhEai7y",
-	"3S9m+RuuWIbt5p9GgraY9Bezdl1He3gvWjaM8UtY8ZLbabzuT/1y6q31jLtpdqd/vqupvxTVcM2yXpPE",
-	"gcLEtzs7X3wytFyzGyYiy4IEJaxWaDEoc9oiTTkUkLalI5iFYQJLbfveaq9vbm7nVoyWWMKC4cFf/nrP",
-	"0j1OsesnrHpsWXZgVE12cv6RUQW4ZiM7VId+bZhhJxB6pmffXbcOgdt07JbbaIdgw7cNy9gHzDqIQunk",
-	"UhiaG+IeJkBQhDW7t2qALHl+XDkkxpIeBuGJ6y97//12zlzuTPnFiSkHyyfuYn/D6L5F2APwe+oQ70q+",
-	"YeBOb2c/IPDdzcJAxW3UWh1PVbFHWTYTode37R/RoUxNFyMQbqOCVnTLyO3k1Nn/uPltEghDLAIUZRHo",
-	"TNViV01w9DsMZORSAKxScN6hXpDvP9PYbgHaKbnBHEaHtXfpgYvtNflRKmjg0pgWrQlf+0wTRQve6EVy",
-	"Km1tRkJa2mXW5gb7BNYmuN5lQma1kmu65iU3x1iiFj5I8h3L90TTI8BjONffjmvSeX2hX+Hm+uUcUhxO",
-	"8sj08lkemfaEPD3LlzPT7Olc13fRaXrbwTcVn8iP/qOSBwP6cBdypmYKs92Cjwy3+757L0fEqFW9sH8M",
-	"K54QaogSfpQtF/GmzQQoHfAKBaV5XCd8TW7PC1Xe9lWL20mEwVhj+3c19knG+WIxM+j0h5298V1bnooR",
-	"GhyqdUnFkGduZll7LsK/pc2WZY3ImTKUC3OM+lC7XkAX5YBmLr6yOmTfVPRICr7ZMBXx+D5vvZhfPN3j",
-	"i9Agc7knGH3yiB39+bzszOd3F4j5w7eYmlIbmXK9ZVqsT5JTQbaSSHEip2RG+7idxJZE5c6Jgr2Z0O+A",
-	"7fCFkXMcZIJdOoGsKkDf5YPEjpt77PYD7ZmqujGsuAS80o4qyK1bZin7t34ZVnJY4xkWcn+lfzfrOCzh",
-	"LLtpahGfrM0Ulltxkemd9KCNAygneQAXAIJE+3dW5J19gXx1XmD3efJWaMPq6cm95YhiFGiPvakFO4Rq",
-	"qW0IroY5BzdZ57IfyIE2RPXEOE5nIbLVZSYX9M4+hXNfK+goH5ZmJ0TWR3LrlzGScAmm4d0lwr7Qq9wt",
-	"KHbOv4Ne5hDQhSAaNSCV7eU1ilDbM30ihJlqdd/Nz1lszS5Bf3H6Fj5/lh7z4ql6TEW3ghmeZzVkCpVs",
-	"2b3hXyf+9V/GBTJe9Rk3ycTa/25XynhRZ90ts8v6ZC+ZXgFRRLv1f57PC/6ya9r4zoze/OFJG/Zifrsg",
-	"ScfL6pRUnU6SDnZkPZmTcTeZ/HAme33IfPQnCjD6pwDPSWiIE4FlU1Jtzs7KWjizdB/cZee4cJoR/nwP",
-	"DXcvPq+UWTnfRwxPBNkNgxT9VDYuwPE68Ho8+MQxUCw2KGKQbbH6L2Cqaz1She4JiCz3uVajUnA0Z/sH",
-	"3KYvGAAxMfk9mvwEf/KCYkvrz3z6mOYi77ZbAXxRN03UpdD7iR0bIVPRGqva8LIkuVSK5T6r64xNTTyn",
-	"6EeOp8l2ff1Wazs698OaUTXpd56le0K4yE4MYiegZ5+meqc90mfa/luE5FDLc1yQuxurzTWiYKoLfH+J",
-	"XNBEIvfchtNHp3UVQtZaIwYH5gmHO2GSzqMxLW68e8IeTXy4bVh0kJC1bm2Djyy+E9orua5KvcCPnykw",
-	"S6czFrYmhJKKviPt5gLuKphvSRvAkjphmqCXSBF4wlmL4Mz2GahYpU10yUOi9s4uwhE4l2LDVcWc4thd",
-	"yO+WpIAmLAfqBJhKE4W+HMK9RGrJnUsznEN0HtOQd/7RBZ5iRZPbCcdVv7f+z64juuvPwwWwPRbg/OZc",
-	"Fk+YnqYVyxB7Mao5VV6q3YJUc95heKF3GlGV/8hn8TBVUvN1uu75RTf9Oy3eOov0wvJ95kJ6KDmjp+4t",
-	"htp8hAADd56GzrNkD5kdDg/WHfnNINwX3LjhpHbp3GlPSIneUVXb3Vrml4+GPXCFiufxRvJfSbbZ8Jwz",
-	"AQa2f7A7d5+9qEeOgpsvVr6tjVdOJC+fbXhZhZfmfAkv5nbIvlzOSUQ0/jiWT1GCL7U6r5FbQOCccdZc",
-	"f9Hy1xPdNVZWQTs4Z5FFQyPoZ8InuvbjZ5qAVmgUOnHa9A5GaFnKA3aKDWE2bjSavugJKKXcY1OGBSd5",
-	"Zj3QXuh0ucHXEGqCxHJfw3aQbY65a+7EouUHd73Cjosc7QRgQ18022hgX8ChQn07l5W1msTxQI8nihKe",
-	"VierWIH1ntOVNe+xvi9urjvNKkFyvriE1xRaA0x0b35jf92vmjini/N5ZPQQFtmmlDJ+y7ylOJVGbai1",
-	"tJi1II20QrcER6Lr9jfizJsnyoF2cnC3RifnIhR2jtjIszWBz1Rvkidlr+ZojNnlEb6lzpUHwhXyb36O",
-	"WU2chpZQf4dJQWLklKYFqmmn/KEVha4oFFiTbKi17u2B/C2qhucnayQcVweIMiO2v6Nqa6kKXw9nNWgr",
-	"Tm3UDPWCKOH7lWRPTiZAtJS54rafYSK6pgWb6db5ftiYE17CWwRqstqmza2v/pwb+kVCNT5OeLpX3I+g",
-	"/H8KE52/lKlVkN0lDjfzzIUyihNeFNMCQF8WK0BoGnymQRNibWDkBNteoPzSarpWZ54uw3yPT1gN4mB2",
-	"HYdX21iZWkvRW95c2NkDAzhlP6Jw/Bgyae6tEmdf2kkDIRoNCvod/A7gKaRg/czFB9Bjux1BB54X7brM",
-	"i/NlZiLZDG3i6vp7XjGSS6ENRWsJdFxHSiD2ilTDmuUXN8lQJl/OJtY2pVFUS8Hz9PK09p1fcnHaaOXz",
-	"pWmzC/+FFKaNlp5Wlja7/E+9KG207tmStNklf8IFad3VLkmWGK75U8+S6KzzjPSImR3++fIiOss4KyFi",
-	"eiGfbCZEZ8mKbUqWG6lSatHCw4N6tCEJPsVqNNcuYV/NKKuwUaGVqIPXw95AGKTd0UefG3Iyoe1pWuoj",
-	"1w0t03UDfP6XrBf0VjyvE5xc8C9EH+gtOU0XOLnsT10P6K13Vgc4udRP+P73q1xy93fX+qnf+259Z9z5",
-	"J3b057vv3fTPuuvjC/hk7/kDVVXW1FnbYSra/DVITQzlc9FZsctioqoiTf1gxWlJBZbgYeIjJQWrKOY0",
-	"YXMQS5hKii20iV3kg5+PlmNdNdR/TVct/8H9xZ4k307cFYPZtTGqlpUFpcxJQbPU2ZTu0Hgcixc9LOS4",
-	"iOrm+vbuUtPSOwr9B0ZTs7/HmVFDNEx0Ragmj1RxKnLmQ9lraXaOE3zoD9UgcAJZzl5YG3qbPHdfZjUV",
-	"LgZaUkNub8j+h8+rCr1ZNVNkP8TrBLg91/ta4/wNbbY7M6q9ehEcPTfXt/Z66fuzYNcAEK7j1Xqy0+oA",
-	"OovK/IxPi1ZXfslIKdcseKzdGCdcwe8DUCkThffCjXzD3BB3MaFrmV/IXRzvYxC6eg7aXTNDebxDDFNK",
-	"qvTGHd9wVhadtqDD5h0cHIETTRh9Z48B81kJKCHZw0pBO2+Pi77BNK5cCmPFPSkk9uHAgK9dE8jP1Pbl",
-	"P7AP5p1hdWzif2uYnshlfg1aBMulKkIBEiarUO+AlS5VVTNiBQGFxq2sIOsjturg2KojJJqlzviVvRb/",
-	"7KYWm7ZiMPGp7lht19aUntvclOxEj6BxMbk2kHShWEmNPQh/efvtA9EHbuDmhs27mmsRBX/1Hz/dY9XX",
-	"6rQN4hf04yplzBxw97YL6CFSoDb0GLJj+j1Ovoh1YMZbO8LYoZkMdrTV+179t74nTqvw2ISuTEJ24wFW",
-	"n7GPgfSpVh0VAcaz2g9eJ8CZlvns030hLFXBBbYq9z2Y3JevVledP4axo12Ufu0m/l+gm/jP1CH8Z27b",
-	"jd26L9CaO4jiERMcIKkfsRIaUfQyGzfUIS3D5XWgOji9hDQ7LrYZ/nzvyxvADoKEF9mAfmjPu38H/hge",
-	"RVRhl9Tquv1dYyb0feTDtHjk2iooqLI01gi7JjXl6t5qLHyPAL41VUZYVc99JZjP16FrSXi+29xEE1o6",
-	"e8XFea8JtU/dE0pwc1BQWT1JE3ifWiIw5ZL8rkNt7HD6HFbQlWGMKmw+16EhNKfD1uFAhCtM03M3C1zw",
-	"qyuY0lVbxxuVd3+e1gjCn1qpG658gEg6MivdhwvFBHSuscrGapBSs84QaAMLbJ1u9YaCoGGoGDH2RnAO",
-	"YNe9feWftcuHYUFHSdcuuopFe3ifR7rHvqWGvaHK6BO3nLUfwgWHJrideGX/ITfXBNPbNQmWktW4t1Rx",
-	"s2vbTFDDVmj5Ax0tL0LDDqqKFsz8odUCgxFSSGw4v5MH0MWtRXMz6srWt3ezSiq2yOhds6P0beqdaP1M",
-	"p3V/jnw600Vqr3XF9G5ium+hZMt7HoAcD9hV3xL7QI9o4fyO7KvEmYaPpU8QEkGYiFpa30jl0u3BIvKy",
-	"IrFpdhg4fTKQlBnzIHiUGNSYSs4ItZJuBbdzyTcsbU46pwZc648T0NmdHOvw78ShwcGQnfrCe2wzYDDJ",
-	"GcVH61+a8Cokft0etZOUc10PA+lSxo31NLYfaTeqR9IYEXoMNmSK6Nm6mjxxvdM05PbYpf/WyiNWvIrZ",
-	"riCfW7HssQRcziXXrvrygRhXcyoKsq9QooP0D8U89i8dPDOlTWs32GthjUWZkYb3cRbpDtGJIhJuHKRa",
-	"Yi/nk92X8c51PqUEBrNUoFtXJXdWF/Kr7iDdCUzsXOGifUubgLraWvA4UoPVSyUdZrGNNoSCvpQVbDsh",
-	"GjrlDBWFrren3EBfzlkl1ERF7quBFrZqO32Ay+oZ9G5gonh6kV7BarOLJtS99oWXnTR9l2zunT0QwWZm",
-	"Jwvwium0+p4EWDYeC3l6Q42SmuemURDWdI4dEKZ9A+n5TcxC4qLgOfVGwCn16tv2Scikm00KgOa7WMzC",
-	"Cgj3o9Zx2DHh1F9gyGvyY6BesPB2VGO0BBWrA6Yp+4oT6AR7gQISmOJ4Bd9GMhPs+bn3sDZI9h6a0oqw",
-	"UuMi2uwFrPJZONFn/jen5QeelQk5oaVAQ3Zh99cFrcIVfGXg2PCOB//zizl/mRslvgwIkn6Fte+OQ8/p",
-	"fuw7fugdZGuAKqEpB8ZzAEz8kQnwgmqPmYOy0Ztq9vGVG0xDt+Sjdnp7XgJqL62YRq8F4aDJ7ChaPmvG",
-	"hPvcDxCbRU8cWgRO4cfG990V3Y48fiD5MocRVFUzPfB/1+epuxj3u+yPTNdUzI94+zxhyEHr4A5n3D6P",
-	"iR8g3oQVZuUDGEFAe+d7fgjaiDVnckXBAoVh0EG95eBewD95nwPIwmBEeosbtb9uV/7+AsYUcrWW3UjM",
-	"VIFpp0WOTy2Hf7rKB/x3qN/wP7pCFPixY+FbAaOvukhdDpzLQw9quLo5KBRCTjSO7xvFJz1a3bzyC/Tn",
-	"6UeuTjlT7+Z5bFEvck+eVBfgH+H5sf9vSCD0JHW0yLWUJaOij6fWQqglI81FaymWdBofcegiij//2Uqo",
-	"ZTebwBW6GlAEnF/Y6wW+R/0qoMp2NYWV1Xrg6u0UVYeY1kWqqw/ZZRkYDujMbr5nH+ASDMWY44SPmcLT",
-	"nPFHVmSLrvQFTep7wmpOSiTXsT25eu1SlWmzi0qpLbN30Bw939mHvrM3mg4+i4hf8g9VbY4I/FGWviDc",
-	"igXnMaHO1Q1bmBpAdhKjlXRfRCTddFPwkHMw9JI/uJbgvhO4Va98gzpRuO7a3mSSLsrsj3nq7N8ZGvP2",
-	"xlbgr/e+RvK7mEISbupFu//sNn7x4b0dC8FDy75W10BghU1PXQVQ81RqvGfavGW6Kc2c+/unqKptL1Uu",
-	"th/baFhykZ1pYHTP0BOOwQn1KOYBtArYSVsG9PxXxaMT5wMS8io7rXKNXSW8mr+WIl3aW4i7QJyJBIn2",
-	"AGGtczRackTEClgXBAcbBdaN2VFBnt+Q33gvIDUP4Yi7sx+q/WKcAnHH9IVdGENkfewpGfeQOl7VVHEt",
-	"hUeuVU2Z6GLvzU7LRk2lFEnDFu6NbEwp5X5er+WieO2ehcg4hESXxMbhhdeWE2LzqH08LVF4y3xvh4xn",
-	"AWEULLP8kpjtA5l2qYKlKSe8zNplNx2kKnRUQ2rKWL5sCGJgwiQz2mm10mXckxKVmAcPBePBQTHaifqr",
-	"z4Ch4jiOC2MBQLfpxNXqyuH1dUK/3uJBVy44Dh0Y8pWHDo3ahsialuDpZ6572FK85VYhz3LZiNRNxTdO",
-	"nGnv4dE7WRMj5d41ROW6j08CCZrCq00l1SZkETlsrBXZWCWFGlJJfU4cyKV64jHo0GYsqYfE9lzlGLM9",
-	"0h1x7UXD7N1yzgWOWITTnu8+mKdr7BxwCC/ghk1tJtzPA0sIWy91VJy+dKZGu50c6QzdmVCNJL4f4faC",
-	"VbtjnqVd83OMMVxUZf7pBJdBYkhEg8FMnLnD2k3a6eCseydoit6zQNsMweoZunxvZVJ45ywNSR0z1Yi4",
-	"PwjSshJFXiveE5KXFfsKn4QXzfwLBu6IAaMPyx3B3c4Ke8RQrrIKkpgblajtoG8s/WKw8jhb+lJQlSau",
-	"BMxgAne9tsIKMk+dN79kFKJzjXE9Fg7dE/SxVC55wFqLpKP6+sAKa9PFVS2usorripp8l24xRPHdkt4D",
-	"zS9Vu6obVUs970dCefLGPR1T+wZBYNxXp7MjOOrAF4jehR3DREDiNKcU7ZFV8pEV2X67ICcnlSDgBkJs",
-	"sHhWO/x9gdbFaj1ZdxCKrzZ82ygwyQ5Kiu0ligqeqiMO86gaUaBTD8/+qluWkyZpHhl01UuUrZMApd9R",
-	"hNoLE9qcNZ+4RojSHy6ukajrCOKu2Gyn2lMk/cnqsEyfu8aaZatKbuDvHYXS0+6ESnmJ0Cua23/30Osr",
-	"gt4ZzCGDuhUcikhRHjv5G23ubyETwrI0nkYVEhyKYQrISX0lHg39Bo6yb2bm7EaMb4S4aCy+2bm4M4CR",
-	"zux9nu0vG5scaLptMzSp3Bdcn7ZOHNPtwKWClW60qHsqSMJOojZIxJC57JNNyxISTVFx0K6jgC+kCqVS",
-	"kL/Wz6wZ+iTvYlsbaqUSs5j15cOw00pfa4042bfImvo49s8qZiBcODLgObPvY46WRQ24+iTINaKfHD16",
-	"K9XBWuvdKQ9EMRB3uq1oWNLSb7Y9YtJ+u0j2Uzd8UVDzbBXx16DjbNDxFx+uu3QIbuISnIrKITqvd7MM",
-	"yp8OnbN8PbPtPQ589nxBfPD9WBuiJaJLOC3A6UU/X3SQi+L82OBp9ajv1UNjPFFf+vXi//Xi//Xi//Xi",
-	"//Xi//Xi/xkv/kXQRUvUgMtf5l2H1ISvyR/KE46gN+25nQhLc5HzggnTizsrZtgHFzfgIpcVB0eka4oR",
-	"NfvfspLTNS+5Ob5nwgrlYaRpSQB5o2Sqo3JH65oJViwKUO/4dpca5JCHMee9vCO/wXR2SJvdyQORG4Pq",
-	"EU4osRy3YlRktZJrR7vkArZzKteAqvDyyu3GiHyRGSEJHM3ivFZRLrjYfsc3kRypANg3G+aSiuVUmz83",
-	"VBheMt0NBWpAjaqkY60EGhX0iC/lxzyWNwJ1cOjl9HHqVQulM1RnJz/jD5AHtpr4GrpN3bOa0AIAVugj",
-	"U5gIksIrUrHM7KjINvyRZUdGY6ldf3hkgry5vQklnVBQYdXxbpoX3TFaYLIXJWp3NLsK2lYaVpb3RMjw",
-	"gkeJGkdHfdjnrG3FTyKx2pMbCfDgc14ejLN33Ny57iWZw7jaN8BywAe+SpmJgrVFriLZanFzAdix9Fg2",
-	"+vmpSSXT19Qw3UZgTnNVp2WwtXhk3YWlS+OqXi3s4n108Y7+HBcHXDwndY77VWzsKFGmjuCEqGLFcSyj",
-	"0HDJQh1zwhUSBx3+dmlfpfHALg8s0r+TbCUxctU2qAbNh2uH81gkVlIvvm00E4ZNoalpZlIDqo9MFTxP",
-	"SHcQXO/+2T1smWyHx8erMADUktkPr65cT19qMl+X3f5GG1m3vwj5dZXVKRGIy/KhXUpuEIPShToyqFqP",
-	"6DkDxoWJdejTLrFP5igrupqNoJdJKMNGAEJg6hagMK5xuVD2OeWG55UUXigreVBrOAYyC82MZ+pZyq/x",
-	"yZ+vtmy4lCVp8ZVPVlqQ1JRWE5Ze95X07uGcL+K/UlNNJoujognCybVNZxXucJEzhA2efdM+CtlBT6hW",
-	"iJXpJDH7O3hwUBYzPmzS0HJ2Mn/R7tx0EjEGaqQwigM4NfodpNw/wL/+8J5uUy6agah0DOL20x9Yd4JW",
-	"bS3GkP1WY4nm99nTLix6JjdCluWrbU/mIhrK1eqqB9zRF7FfJ7ZWl31nhGLgb/I3tN5BCyLQdLHeudM1",
-	"QR6E68KOWik6shEzxSH5UVGQnCrFWRE6eONj3tE68N+XEiXNAIF1YjHOk1JJbQg+U7hO8VZfpvnO4611",
-	"nUcpyuWA2T84iXL+GAO2+oAM4dYV23ZMj475VF87nGRcaAsO4hKKAkbI6YzpscPAJ4wlPHuQKqZFTm5H",
-	"2gw+JCyXTkOzYKOxMxKncDUdkq/8/vg0J2TLqdP5jVXBvqJl3pQB2WToQ4JDt1i92ZTUGHBzLL0OEb1p",
-	"Q3Mj1aJXRPrTB6qKTJe8jhh4kGW1PhLNK4RtWpdUFM82UhWLPEz9TvtJ3oaClRP4yY1RtMyo2JbMEjQ1",
-	"H1UemMr2hyhrdhDJfTXXg8sx85mRumasIFyn2rXqbw3LRKze3TXFxkfs+faietV2VvHdtoUEv03ZFCyR",
-	"4geqBLTXXqAVD04SEr9lpVWE8+NcHdvwLjFSz95Z9SgABOs78qfYDzslK26t9uRXlqumrKTa8DyrZNGU",
-	"lkh4BCZDCQjD52jLxXbYA/LLqR7Y4y8jrCsTVieJf/c9AHivj51jnRKlmPrUABU55cUP3PxMU4QvLZ+h",
-	"24l4icbi7vnXBMDM++sBwbrjZfkA2Kg1CAfI5eCGUE1u2rI/3xKTlZqFalhIRYWyb8z+WHOT6tOlYksF",
-	"02zBEYADvinlIUP0jfi2/UVw+oHTckXs8217gS2tOzSw18qqQ4kVkGHVksFSxh6fPYaAzr1wBiUB/vO+",
-	"Y+cz/3zyJyCgl3Wu2okvtHF8BC1x4XrdJib7WgSqtdeBUmdhdjKCo2Zpeg/9VaFD6wNhe1ZCYdiaKktt",
-	"MMy1tQa2Wy62DzFOvEfwdTdCdDvu20sKeXdETXg8FJwB1kT4k5VxAOtGWyd/AFjiFSAc47ytDdZVOnbO",
-	"ZHNzAjssMEhsR/0MojZWLbnWUmTQbeEJgvnm+kXatgHap1Pu+6hSDO5cruREqa3VPzJ0MScbL51gdp5q",
-	"FHRQyZeq4I4nJyDFxyK4f6F2vn1CT4AoQKSS0B65bFmZ31kle6zk0OqpoMfUbQjvnKjhX+RC3NE1N6cK",
-	"m32ZE/WRxU7sTxQ+bHVAnCSqhItIRbE3JjVxCIdmdCsTAPJN2Dnvi2QTMFiCfTAZOs1Tqo4QUPtcFARV",
-	"MJWtj5GWGNEQZunQpojfUeKYKxX70IWq5zOZujHtpxWODVnEXkMOmNcQrqeDhguKtei89zLMblgNNrg5",
-	"1/IRU/gM3+4AfdZb7ymyy/d5mpvNj4yqt9SwbwVYHlNFWEGorIJNFDyHjofHxVOTVVZ4avsc3mWKoXAZ",
-	"C47U0n5ZlpZzTjszUhMj7Ci9qOsJ23z5EXRO0GVzmLBX2yUlUuWs3OSylAff3WmJefqYanHwD2xBRTMo",
-	"vOnX9YgsIQVr2XLgs+xDvsiYcglt6S8sjRYPwbJ7iUSdr6+G848xTCm1PiM7aim+STgAH4OZYJnmPF0O",
-	"3lzZb8Woc3BFh3PHFhsWdpot2vOjs3bZQxVghJMVKlnhk5NHW9LipMDD2HbmXFkpU/89vOFCLS4r/ykO",
-	"YC62WW5V4wVl9Nz4TnCJEcuKfshKLlhWSlpkAhPXkg9o7+UPC6XQ+Z+dvFFqRvfn+I+7ac1z2/yjVPt3",
-	"/nloAVeaaJL3W77lBbF/bhskqj1G2YKHA1tNhFRp77wBD/OOlo+u+YvvvvORPLoQ3Nln9APXnuUqLhqd",
-	"gUmfsWKbzIMTl+3Ujk9yYJS7YjscdzcnrWfiqPUqjzsnKlGWpKkJ4+xAI2u75RvXj8SqyQ8O6n3Y/hOf",
-	"4B+e7fgWGv6SkjMdYHCBzyD+0nYI9e2rAjwegICRjWxUGGUcma1rJWm+y7ynJBpahr+Q3Iff/Uue6+kH",
-	"pvvuj1KQ5+QZuf38Ofmf5Ob69uWLW+/yCg4gu/OQFOl2l9CtYti164Hcfv5i5SwrGNUV86xcR4Tn0EaV",
-	"/AYLDsJ8wB8lsafUdmfKI9ESirO8kE86Xy7pKUFSQNIT5CtBh8BpB+AbO4edzPcrUkvNoS+krJnQrRP0",
-	"DB92LylrwXS772Xpc/fbPeLWzqLg4KKnGlJAXUw3MOlZ63SHtc3MHZZOtSN+cTvTXf2m2xv4RezCRAli",
-	"RdJCJax7yS1JKejVs9x2UQqeXyZnYcEH4gkNYWVRxU+qfTr3jYP0vTzDDvGnhPH3mFQVyTCJw4ljuxuN",
-	"eH7QAm2cbQAd/v1fMeGCm5Xvyhb63CRii/Xa3SQJnLOyJLH2bzLrF5xZvW7rR/TwYRMk0MITi6++p/Ub",
-	"WH8MZjPZFRX3qUQSqsJm9mgZFjzFGG9cMlGfM8ICk1bqReRwlb5L8+kMXPzE5PxkPWmMQM67NLFOqq+x",
-	"bLvEbtttB96UiDZAMi4pRWK5FLLi+ZSshXTFGnuvkkoKdkxL895QXnaroiJhFaldnx5o8et6xlN7uyBi",
-	"pFQA+Y8FE6g3Qeo1InFif3GAKLV/4ooMKlmm57Znxymk9AHCMHSMFTEXack3bGp1byGPBBq1UJE+rRJa",
-	"kCzaPci0XfJCTZXBmuSpubsGAIhLa5+8b8k7pErKB0sqxDQjBPaifhdjyFmXSc/FPnsLiAXcuOyNOMja",
-	"n6glA1w63zPO1Gea5I16TAfgbNQjf6TlFMJaIxo9TeN/oo/W/FSiBQ52ejPgagmZzqIHxtfNvPj/ER/7",
-	"hpuRxNyDAHFZuJ0d6VO7L8l6fD5kqZEIGxykAXXGR6B3lgeCa9WR0353p6S96zu1tCP7/z/7M30C6BWf",
-	"Rveg8dXuUB4KMI864PZSEOpamoe2ih+p99DAU6GatrteLiumQ1ttSVxVNqZyYIP+msJhXv3awui/Xguj",
-	"ATsrvuWClj2cC4rOKY9/A5NB76gVwyvfy9yuH5qsK9cCQtfY1bFr3fezQ37G/klnFhQ9sRrz195M/5V6",
-	"M73DLtKhbMeKV83UI7smaIy4NtO/dm/6tXvThSFdZsrhkivguiJpSi8GNnc5TzFQCk0KlvMCWhKQ9dHd",
-	"H1erqXSVCZzv70OvDoThwWyzUfMgvGfBjhWJ7r3lOf/LQPX/iwC8Px2nPdklsDBVjp7PTkJ2IEBGbpEE",
-	"ZI4L4rsnVK2/M67wdjkme9yZi18dSoxknPE+T+DBOSFHTKwHmvbA6BgxjDQ8l6YNQiJ2I7ZWAvR27lum",
-	"ONhHKJV1LVNACwF91UELxhsCwyXXBbuO5m+PcAicQFvkYMqlMLKZPXPfu+V+5R6HN2WZTeJqdpX2HBrE",
-	"WxanqsKaYQBJtyMMO5xNNGezj6bDcS7rYFewDcvNRDct3/cGYdjWR6we3rvWbZBOCnaYd2JaI2PNyHZB",
-	"N5yv4fvxfncnbCVoFtB231GncBQjF8rP0t4l3W+xmioyX+a0CKACcV/FIksnzfcwBnBjZRFHgkVWtn9f",
-	"BfdIPF86IAChfPNtQZZ1slnS7gdegI/F/RFYNCc3G+dXT+hdtiKCHcAmw6ZvT6mzd7nRi7bvglrQsr4z",
-	"kMkgZ5s9vfHPnW2JI3xheCsmhcvSnTKNkVvTQGmG25LU78D2LrpW5i3/uCWcUmXgHEFzdQaR7ClfAIAF",
-	"GAvKALSLKi3an/DSRqoJWwWh27zB3qlY6wStIIzRQbgUaM/5IEW8tCsdxGqpmveUyozkXOfFAs9uKyvi",
-	"2w6iyrjSyHB9p94r9pqdkgwHbnaFogexgC/GTXsvoO+2Ua6+DnhCAW5K9i6PqrevtpQLbRASmjo3qt4x",
-	"Zsih3z3nHsGmPfoLo4LUTJF95c0cR3rhWtyEYjIK2JSiIG/+YQPoaP+Ig1DUprjx3tux1R4PSb5ymOlr",
-	"pnnBWm84mubYIrffm/FEBoNSsQP7vV0eXWtZNoYReMgtU/sub6mIKlJPNW+187QzXjNjzYr1EV1f2MWY",
-	"/Abd3i9uAka8843FAS2bkmUTi/FlqCOynDiZexc5GTgddy7HqR3PEcc77DV9ZMWDA6S56bQ46i/2DICW",
-	"ELCFRfZW7OfrqR07A8D/0Px3bAS6fT5BP0hifEScppQULU716XHuXWX7xlo/uaxcdSD2jE38iHIOytFX",
-	"2qoTzhJnnNOSrzGx+QQZzhl4kX3qIGUvsAXLKmKl4v8RA2L4J3kgG+ogZ1eBnZHXD75gFrJdLG8fY6rB",
-	"3qGzRfs6z0ZXguhediEPEyfwEsTNmDweb1kt1UWqo1HQp4FlhuW1O5yqyX/r3ghDjBLxZMUFLbMuZy3p",
-	"87mgGLhmk2lRr90Rbx0HR5YIqBo6nE/0DV+7QI/rMk8Lhnft+gjA3oF3k0MkQUxG1vgo+WSe0I+8LIlg",
-	"9soClWHgIE9E2uuUzI62rssggcN6hO/N8FSJK8TY0tAAIoYWpAZ7py6C9GMAJO1snIMBsEiaLcl6+Llr",
-	"2Bdm3C11xWf17U3k/AlosA+6aZN7qC6rrfgEwuChvSZgPEIs0q5E9wKNwW8vGCCOr1mAH1kGqJ3VdzfL",
-	"Ybiz+uXit37eSv5zrMvxZ88r8m+1TvS91fZ0Jtf+745xP14n5AcMMWvkOePeBUMHIVJvASZX/XcEYl9u",
-	"TIo1lzqwrN7sD7TvcWHd3IJBG6Ee5cGF25RM+3oyQSs2tuQKxR+ZA927RKf7HVUFgMd1ETKf2FKok6x1",
-	"kfHc/XWJsfSOleUF14poQAqgxS8ynqH5PtsxyxUXGHCYb9BScpLray625/eKS/WNUo1Gwol2bC8iLzrh",
-	"chF/3wjFHTKicWZR6rCIgrOWxmBTipTLFZ8+A1h7reSeiUWGw7rhpVloaiwJUnHRJivEEYQWwaL30yWG",
-	"MG4oKg/SKRwUVIfE1izQXzk1OWIJzLi/pD03KkaLI2rLmf93C0+DWxj3Oy9zD18EcPyMRBMj6+SvyfoM",
-	"Ll/SD34o2bCJtlMSnMqAjR/cEe2ciD67DWgx4OxW08AW7Kewxd8x841U7/xuDoBa6DHbyoyLqC2E7Xgw",
-	"houQRFi4xL33eA25adbIKCzrr+DPri7ctaBi1qibyAhHuaYnI6wVPVqj+oGwfv1VRY9dg3fWeE8IoVg5",
-	"OvLngxXfkqid8ASdP/YNtUyuLxExS9Kfk0/cgJw9xp+g4CWqNmErL1+0+Y4ZPX2QFk8xDBXvuxC1ncbx",
-	"pk7sKzpnvhWvN5vI5UVKLkIOXb6j3DWl3cnSmQaHnSwRwwQQQw+kouJIlDzoEHsDx6j/wdB16VMoD0w5",
-	"R5Wv29sybTRa35qpR54zUgGKrbUwKCno0acwy4O4vnrSKTlGhcKOosdy4Dt4xG69oQUyEsBNndiXut6D",
-	"H6RhBZGNgdAUOOUAB9xI8sgU3xxX0EZ5Z6lEu3T1biRCBTtghbkgsiwAjqI+diFj9HVsVf6Ejv8QqhGS",
-	"YvmH6cJU3Fkght1L3afJUxprwPW2xuK+Q9b299O7U2x7jjj1ZBqq8OOTNPXVi4ggd+4+hhhqG73E8xDc",
-	"fb2j2tV1QhcZOFptVuOKcMwogfCsoUe98le77gWCFTWg1aJj+5qgTx8z0VckVK7SAo60NlYi+PZ12udN",
-	"6tF5rqk26ASZ8H477aHj6qElqK8w84NUhV6kAth1nEJYhb+7Hm37KpqBfHtD9j98PlFsFIXyZYUba2mv",
-	"u1Q0S6BS1DoJNBzmSQMSSycZ0o6zalUryzbJye8wB9+adeZI/B4KBd64h9v2fJPNr3tuqTMCyi1Bu5vR",
-	"fne0530mWfV4NHoSTTSWKdjhnvgksBUEhY7MuIzOB1c1H9JoAVObYuX8mjEROrzYQ/vgfrp3/8fRsMTy",
-	"wf3/Hk4y0cysAMXjSBqBlVOyYljQze2lat9wdp9/BSGnvJP8HjOYOolLgh0QWkuE7r5XWBGATetbkFM3",
-	"RNSODArTEqVYgfOqcsiToSfSQWbQ6hVawiv/b80/ZIMOsB1toIdotI8YOn/RDS2Je84Bj9ce5iheX3aq",
-	"Cgx9odjDb5xuDvuOJxIesT+4Ui7X6wPexyCU/XHNSgmANfLBKVNbK54hlu+iF5QXAeILy4U2TDEr9AEZ",
-	"zJ8hjU66k43pK/qhRyn2IS8bzR/Z937JRjVsMU3ssKquJnNXYM0C/SiABX6xr+odn0YUnX8bHJ+xKMW7",
-	"JiRGBfp67cnFn0SbIHV11txdZ5S9mCHcKtahJtIuptMq5lIUXuRME54HFn9F9HZi4etL7GCIl0aCpSXN",
-	"md/RCrpQIG4SF9icwcEraXIacezly6hjvKOgS8WZMDTeN6TbVH4Ms+eyXBCOwovM3i8frYTNafn/sfft",
-	"zW3cyp5fBaW6W3lc6mHHPnsj1aktxYkT77Fjl+Vz/ceRrwxxQBKrIcAAGNE8Ln/3LXQ3MA/OkDPUjCQr",
-	"yR+RTA0Hr0aj0Y/fr1ZRRq1xQVio24vlN9bVxtcBNuNNXwYeLqwTXPcjbXLR+TPxtUpXQcLbuezIV4fi",
-	"MCqdRw2mgEqex6SYWmjZDnm8cDI0u8XGXHk7wGSKeXs/TTtZwiW8vw6dAkuoBTz9MyOdMFKrV9xMJVXj",
-	"+t/aX59qXrFeRWBaoBwu+Fi61Y4pP93BnY3w89qBvZU4n2tdljmv8bpljymjxZvQDdPG23v6MwU3QbuB",
-	"YIJ6hy5iJYgiMtECzdwZL4MbbV2I3biZG5xl9SzIJaLkIK5xIzZu+ZeEC7meVQgecM2TMlJrRAWuoLVa",
-	"lqmESg9L3JpwYy9aEiOmzaiYp7LkdrT2bbJMkC2RAXEK05NzBUW0WMmzMHpq+Hwu0ClXqMUnivYiayga",
-	"mliZryfo6kdjdCYqyZLQY+xFKibu4Fw1Vmu3FbmiQdqa43BhhF9nsQHThlKX0eJf0iUsJPysnzLT7eAO",
-	"v/JF4Ya7i87h0tR5RPSCDA6/QsG/ggxMLFsETIhYdoxD0sb/7l9ZLEBupZjecGlAuOv6GJjo69K/0obM",
-	"updlHGIUkJhV7gC2QgPAUOtkq5twEQVC9viOgpStS1BYl0Y90IvPsCkacGOPIfSwUMlWyd3pHBHdpYJv",
-	"p0q6LhmCHY67XVm1M9siAY7oq6vyFobVuEDvDM53TagGM4AxPMMteJDYpVhplUBUdhxcvJzNtTdRj8GL",
-	"O9Y6lWo6QpcuB+gcQ/5erzYwoJscMD8vSaGIlf34lP0vZrNCCAfdwMTOwKQ7yUkHg4cJzhvusICeB6ww",
-	"yiflimnsYZ7NvBLcNB4NTUGKdwAEOtNLJl1brNFAj1t7l0Jfd6GAv80BA69El9P6VfHHp53ekuoa0tk3",
-	"Ld9hKcV4DVoKzEJy6ePRrFmq9RWDSMy6sShVhfS+Q9WbVEQ+VC1Xw5kvjbQ8eTSAxj3x31Is67iJdqFm",
-	"CxDeW1VwOPbClu2owYsKrCau24X8pZVdnh8buQLZ+nxQNk1Gcj72hrUJqrxTokOtI+15MGbAlbUPcVWR",
-	"Qx9FtMMt0EvbsLnaI/91TV/kbp2scMOsUTi+YW4GQRzSk8mOdB51Y4vvqx+kHl/9anS2qCNIv/Zv0MrN",
-	"bP2lCUDDJKIM2AJ6COlnrlZ43HhbvQtCBgFGdKlVm4m02xc6uULJgOqG5rzsCObsF7Fjof+QeMkNQHfF",
-	"m0t+3YxwdwHcLjheuyLZravgjcUHr4sefB4qEaSheHTLsGgJQrtr0kS5soCmrQKHnAtDqbWKpFeEoCp3",
-	"JSGvzkzj5q6vsV3Qp8HtvETjLuQ95xA1XpnwOeYuBlCWvQAug+YgXJ9He4DeHr0x9SmqzfH8usDy6xvF",
-	"k2GI8OLYcOMk9Vdp6Rd00cUEifq31mnaGzdjc2FfzoUJPd9Yp1eELq9jQWh5wHF3YaTtBnZf5SBoq8K4",
-	"SZoqqH81Qqil1knrMnwaf6NVJC0g62u1g7ziHitPzRqCeezB2ujq1uudsO4fdG0OO/1a2gwjTkmyukAU",
-	"W9gnqTPcaiXH5Z0+51MlnBxf+P0kxzCQZCUuFkIJZ3gpwJILXwHMsiMXIhW+by74FEwq60zmb89gXYAX",
-	"0woXsmWCv6gteXRebR+9ZdtwRhHUHouANqTFIP8FJMcg5jSVxYE/EJnDAzaH7144O52w7phFuwkzQAhx",
-	"ZOQ/x6u//1j5yVggvO4Bg2YN3uFLeURAdWpH8e2B/2HBrRVJC4t9m8neP154vshtFqRLTrQGJnXdClCW",
-	"ECHqPD0G6YnI8pDOQqmqnek0YX7n2jjbJzTPeMUnbG8jJpkVyQF7WcAGF+GtAUv1mKESKKC0SVvX5Ci2",
-	"AQ8KInnjDFH2Qq4YgeaVXzNC8HGKFgW6Nywgh7faAxbJmPSEhcXGcPrlil0KiQjCgIgStE0uXDCEvRiP",
-	"aghpYwMd4nHwhTJg7tM6BGG/Bm0QeEFdrqWm+S/XK9hPrkX26mjvHZTtrF+xjOBdPbPi00IaYTt9p1P1",
-	"krjWVwMAk5+Ox8JavI9srLspTEpptLUL4Od1l7zj8iw2U9L98LenLOEri0GcarlYb3Pe3/w1zlIfMQ8U",
-	"4wFiHvDiMzE2deWRNn5ehT/SS3RU182/C1uuxYDWUlGRc4EaruvwP1Wid5G7vGi1NlXE2zJLo4E/vlNV",
-	"a7XqvbkC1fdc1WHv3rxkIx/c5t4Vygs29NPWpuvW5szv1WxvDRS0dbnh/5CpngtnAJgRKucBoMXbUHIi",
-	"xxiNHXmrrFsKeSPiKuKj+jbwkREey0UM1m5QqxS0qrkxVvJBW7JE70rMDMZyN5+VuNZptk6B3TIxvxqk",
-	"9tsh5F4UEe6+sUx8ao0w6fjWvAMgOAfL6aooPQbaIwGahVCZN6ttNp8Liv3DNNnaJIWdygiGSuHH6Jp/",
-	"U+ZE0jmhn8LzdttCaYW2KTwNlxlXrH4oTDClWGNCDIFXy9b8Eu/91xq2Sl1+QbxlN5UiFIW3TmW9h7xD",
-	"TD/rgPYRE7ECzUWBLOSABWKF6F2nexvMFwoeBEZD21VV2OTAj4GcwFZRyB/qnv+8pXxm43e37IEN360r",
-	"C3svuHnLnShQftcY3iLtgGsGvPKCm2einl+0Rz+dXz1IY+kUyQwdfBO/20T22v2d9aSqDTzyOK+hqfJg",
-	"PrRbrF2sqsgnUhpdhxdEQK/aHKlNyVOtC8aCeRHP5wLhdJfg8npeVa7VdyR+KMAhQYiuqPMau503XLew",
-	"JUKfo7obOYnGrit2P9alfj5bzd8us1bFYI1iv2lvvVDPNYVdqrW30opae+CMfMssEdcSdmWg8QpNfmNz",
-	"/gMKHrWJbC/Vxfi6pj0AHC6eQP5Yk86KdMKkKrWMBB++DRdK0A13lPsEuTNKA8pLnB1EQOSpvGpZJ4l1",
-	"hUnbeQG/v+/0N9iVDo1sqGAtRL92uIv4t9uLLlgooz074xB9bF6gQt0S3GCswPRwv0ZjPZ/rlli5eSCw",
-	"3EwqOGDkE60gd0CLiL7IAnHQlrtvfZkoFD7GEUZZ3BgcDFuo3nfSKvnN8Ww6c63T37r5Y17ifL1tIN6g",
-	"6ezmKqz35JSKdsrDPAr5Hki8g/T0EKggZjtv7Itd8AhCk5sgM96Ly5nWVzVlPGJWYk6opDFcC2DCKTMI",
-	"kQfG6RRYXSISBPnV9TXsxdRqyq0PgAtkkiP/jP92u8Xexf0bvtPggkkysSlwRjSeRvr78pTL9lCZFIjs",
-	"BAXGZZqZJh/OEmJ3RqspzP0JAHEAVP0SSYxSyIF1ZsVsNh4LUV8304lTtoNL1grlNocg0wA3u07RuhEH",
-	"1L94s1Si3IHfofrqTdFuXaDJqKhvyDeGeVUaYe2lZb4nJ8wIm83Xkmk3jQDEp2kIzzFW5Z+JHLrCDytK",
-	"H2iYVkPyn3S8PWUm3e5/JH+5f7YSbijsrtJKjcrqZIMi2uX6MpQMx/mrWhbpCvE+jgk1CB7EoxZdESt2",
-	"KaZSQbSyXLVaKV8sOKn/djTaW0BGuW/kf/7F9/99cfDhP/9jr75uvZHeMi5iudcz5xYW7AH/GwbElXBQ",
-	"nuWiB4WwijDYXeNEby0YG5a4j0hKOLYGiKXQq3ePppygGBAmhkXwGMusnCruMnB8IvRMbZVPfh63Gn8V",
-	"QJM+3xh8eS/kZZamGz08qZ5eeIs/lTOtk9aVMk2OHDvmqWjNpsRTcWFbPz7ji07Pdnh1Y8LSm7yY0mvp",
-	"VF5DHgObZAZQBL3uHwWwrJmAtCYDhlxyIz6xBr8RzkGY5lF19QoDL0xvYXztpGQX3awvvU7h6/64Du+g",
-	"5If6WnieZmIXXwN+MWZWtHMnzKWiTx7VsSzjbJIJsctI2+cAkqDtlOWOSJr0gs0Df9TCjVJa4g2S9LwO",
-	"uf3sW/cd+zsTnxbf7n/rDkE4v/sfENfvRkAihAlPLBdnVJ9G+nvhWCirvZLJk4DystBUTkRI/iHecLKp",
-	"yafhd+YUTBbr/BY9IdpdJxD5G3V0eYlmPJ1cBGu+9XLtpE6/TqXphHKzygyV1/ynFfkkOIOHIRAdM5y6",
-	"inPUfRUVV1Z1lQWoFdM83rV2HHb1ihaLdau1zShkghsvdd52lRCu22HohXLevIP1Q0O2N56+L4N3L1Ku",
-	"FEw7eSEpp3IvJ/IE4x2gdWBGZyLJSnky+SH/XhuE8agotVCRuH7b5o5fclsjImJ+KZIE9+1CWzc1wv6R",
-	"1uZzKWdWnUtXbo7drLCQsWU5cPdAP6U01frnO72p4HjabBLn7iLM04qrM9oLpY2UYlYqziguwKgSCcap",
-	"XpdIuMePMyPd6szPc3A5cYNHGkw+nPT4UXyBv7vsffkCya0TXY8Wcqn1FTlYwRVuZ3pxTDHySUBwBhxX",
-	"YHypA6gYkQmv09TbdYDl4XRMCXUzMQeHOUJMIL9K4LWTzrKF0ItUMG6vAAAAG7IzOXHHof1COjLASqJS",
-	"+OSK8NMjoGUB/7gVjiFJEELYku/04Fydq58DItcIueJHhHKYg1wAKELA2wZwC63Y998HB/n33x+wX6CP",
-	"f2RcOW/UzjiOJFMSEDn87/5IPGDv5Jx4ZP757tnBufoddBN+EuagERf7JFY2fQPQt9EtPWKpHvOUjXVC",
-	"iSKp9Ie7SMJkYjYvDPjJ0RGb89QLP6oIf+yHSAJu3BP25OhJyMf1//gR6yu1vmKEG+flIiaBazDbIRnl",
-	"hD159DjUi0c4UXBVGcGTk3P15NFTcr0BsBDc/0/Yk8eP2VKk6T716zJzTM4X2lp5mUY4LWd4Ag//F3sx",
-	"2X8FC6INe5GI+UI7ocar/X+IlV8sK9XUP/gjc1oTHLH4IxPW2ZNz9fToB5YYLpUXUG3YZWZXB+xUMczN",
-	"llqxOTdXImGf9meCX6/AGYYZzLA3LnUGFK54tvjPFikfC3tCDsQ0RRQUoE+G8ft1nGhzriBtOjOKyLmw",
-	"Np8X+XdCbjbaan4M2jDfZf+Ft8KZ1f7pxAlzwH4xRpP0vH3+jP345On/BmK+VMxZoseQvm4RVsVJl4JS",
-	"gMScS7znRvW2d3Tw6OAokJfxhdw73vvh4OjgBygMoxyOw+tHhzxL0BKd4j0+TtiLZO9476W07hSeALqy",
-	"gCV4/K/6YyJ/5BCoava+jLY++CwzVpu9Lx+8/rULrYhT8/HRERaOKkc5+3yxSOUYOnf4/yg3EOV7a7qr",
-	"H8KbgM3gxCd3OLbX5e9Xj4Mvo7UM/QVl/yTowmpqNQ7j8A0uHar4bD7nZgVOX80SmVBMiiB5INbhl5VP",
-	"LdxLkrlXcA4Xw58an/bxGNwTaiqVIAvIr+E4v5XaQ9yq+16NgvWhbc26hnuseAZPv0k5ItzDhvpJJ6ve",
-	"pt6/eu3W/KV82jqTiS8DLn+lD3WLC5ytWGPUxwIjKnigTQDzPpDlOgbFjWysS+tdXENcbdBTAbkuLv61",
-	"FMvGpdfKccyC2Lbs9OQwa05vv+tlX+/G4Cv/mzDu3yyVSjBaDDxewKwCW0Yrf9rkxlXvIgDAL61EAJ8c",
-	"SgTg7XcvAtVuDC4C1CSteyAWH2Ktp3yxX8je3bLeBXiyYZY8b+CuV722J8MvPGp7ClNO+SJH/lvqXANA",
-	"gRteSWbCGwBwExIJKAyd+XvL2GiwdyMCU8CnxndLAwCwPUuT79v+JCZ3bRamtzpNMRFsGFmK779rUarr",
-	"yOCS9JZu2ojkd7liHKkX2Vy4GUQwel/4VE7arvtL/+hwy+5ffx9WvdKP4RddzOn+mucawv7HapHowRlk",
-	"9Qkfq83qayCcHmz1NU/uxeqX+zH46vv2GAcMpBz5qowdW0iVnOjM7M/kFJwlVn7C30PGdZ/i4Q+qfchD",
-	"3S4eIcFxIPFoTO+/ZfGoqwkZ/EZJtA+AqlhIa82TtvtedghStlp0fHKoNa8Pu9/6kq/liAy/4tAkm0hX",
-	"G+LtY8ELdS6N3r9nBQmreAClH/QfmTBAMQqpZAHAqt20BqbA/p2J2598LkWa2FbvRN83pD22ef4V4LCe",
-	"aeOGdWqGlenHr+kPltzwKDkldxXmXD4LlSVr0jhq0DB4AhNYeFfvcyGA8A+xarNqP5vV20zRig3gD6GR",
-	"dFBfj3pvvG71/TSHSBRh96eCXwubQx9ZpjNEjOOJQITyl3rMNyE606OH8Tlq+UYq8R0gEBFyPeMzqvLh",
-	"RMpCfZUqRiqBwaPAbUfxfWadXpRPzJKA1mtPuKavK8/Dz+HXL4169FfhCpI8uEJoOptCRwsTgrXkPW/w",
-	"zadP160cRoWHxYcN83+IIeF9TDElZMLdW2pSTM/864nvZRhlgS+Hdu7E3Cm03yRLpCoQ0ftyRXePHpxo",
-	"FPy3wpVZtDBbO/4J/CGjuiSA/7O3o2AGycrjZ7bZ/oWQEjxph/Kgx8jc3XjO88BggwhAhLGPYFmMjtkQ",
-	"MaMaMKrV80oqwpn7T5DqEFgPY50mZi9K5Y8dlgALBiWV31gWthjIUQpamMfhiv6XfXwL9jFKcG/WcSEV",
-	"qW8DmUSoi3n8FhKncIwPwDyGcdyNcYxTWLP0OMWij2PttCg9jDtIPCIOVlBfJU7YZSxplGqEINgm0G3s",
-	"bRabipWKTxx+xl++HI61MSLHA+loH8FLtllH2MJDEUxUVvdMMGmOe5HMV/pahNxQEk+HSdnIJxO5YYzg",
-	"abpCyrFcSLkNQExS5d5qXXBY5/WnUCB8A+FdxrztoYT3nyrRD0Vyc1DBeyO3iBZ4EvWcVJDpuERyowRo",
-	"g/I/Yi7qlEtVEDj/2BTgZvuwPX2HqsIfxZq0P+a2psg970oZ1UShD3Je1dMH7EUoQY+5v9aNKA314Fy9",
-	"r+wfTK2d62vMrq7fQAcM6m2XM5mKcmdiR4D6l0l3XDlY5nwVGRjPVZFu3N+rhHWhD5Re2mGfBsLSDTYy",
-	"PDKkB7m2KllbwSbS+aHBlGLqOJRz1Njm8Jf7b5mX7e1hLWjgfOjNvQxSwC5XcHvvJeMGXgg3Q8yLodqc",
-	"onPPCtfNsj5NkmfE/v7VW9W6kwfpUb8tNzkOoOxAWqYXAEdx127l1wuhCuUQE8ZRUvEUcpblBV+NMkWe",
-	"h4pO9KaLHl9tdgyTqA27iRtdwvjHXlzz8K5ATwt1DzmF4ExnpprO0nJqd/Yb++5UnMalVTkUCoBFtp9c",
-	"v9CDX3UNRBzJqj+NHnZNTxIUNqDLpYlsJ6LYD5jW/khXdyM03pwItAK7v7vp7Hku3UM6e57jZN2vI6hH",
-	"t85z6XJhBUAbLBuLgHYYtOBXoBD1ZLL7GXKY87IMJHsvsIGHZfuEOXuwInhaZOyJOhmP1RNANVqGf/rr",
-	"qHFYybp2IAcAt9biCThcxcOzgj7GxzPC6kL238ATY6/kYiGSEZvpJTDCQC2n1+mRu8j6O6uTc3HMuKKX",
-	"BP5hf8smpDzLnOHKchz6WGdpQrdbK4Q6YL9qpinY/RGw+T5C4bDT7KMSn9zHQEwj/VuX/qYOjDMH7D18",
-	"Zcml++g7QLFO/yJ/kcaB+2/NRIqF0ixTTqb4dSbtuR/oATu1VyJBznPLPsJhC9/dt84IPv84KiZd+E4w",
-	"/INfReA/NPvWD10UgNyg+Npf44WipA2J1dscB+Jm4lyNwZwgPELpRhFgYpzKCJ429us+drTyzAqVWN/R",
-	"l9y6fcCO23/xM1RCA7YhQTL+37PXv/shQSefpTpL6IFHB0cH5+qdRqyvY4jRsY8To+d/V3r5kZYBimL/",
-	"/ujjiF0JsYjrAA8HHwmZjbjgke/eiINz9eTR0XGYjhxtMQwXOanZlVg45mUKoOm+BT3s8uqJAOs1Yj8c",
-	"IRvL5YrRJvwuBpnRrwJel0XmYJHPlVfwigluAq66E8eVvjOuxBI9KOvGJE7Vum5dt8txYkKPSUQwKhq7",
-	"+BHHDU+FbdLg2oC5Kjk3ilBrT2qQzGqACoG5oADl5vcC7asyqhsYbGkirKuA9fmVaeihX+ZSBwMmB76I",
-	"YBg+3Linx9FbQOiihR6WvH6giqQNXnBtEEKyyXdEPNh5/9uRaTej6Y3YghuC5B/r+ZzbVvh6wIDwEVAo",
-	"Rui6OwhD+tjQd+hUg2w8OarH4ft2FH777vv/aD2wJclBACeYS3SZ6gkcDQ3968UhGBmGnYbafVDLFSlo",
-	"aN8/fmFLPYhn9lEN9GQkpftbPcldAaB2jQTOBjkNYAI5Nz10DR0ged9KyrrjBm93eR3ySgodL99Giwdk",
-	"x2spatdRUD03C80XbHw8h4Lsht1UvZqqYEygHiFVF6wpMpZqrqj+EwCTIHOUrCu/7mNuNxhYryfVGEE4",
-	"AO3YcG9i5XQfMVfSG2AQ7ZCKTTL/03pN51uEFx1+9j++xOYP2CkLv/tn5zwRcMRBWBABXwisHC7vMx5y",
-	"eBKUYCACjDXvYAlKLIgEC/SEBfJYZgNab9Pp+TxOyS3HEXCKZcCecWjKLpuOgh1TfOreFbkUenhX4JRu",
-	"WwK1bT7CAWkdQug1zMW0faNnjlRBtdW30GA4yTnzRyoGC1OQ0aLxAcJ/wd2IQP/ZXCZJ2thBbVyt2RFe",
-	"4yXRb3AE8YX6uzZGyLt4slgEq6nFva3pEBjI9YbE2vnyqEyj+qj+hGmZ5zWkng871+/imzge88TTnhyO",
-	"sMogTjGgS8IN8WZMZaAscmKOoPZz1W6A7rtLViHs6s1u51/xka/a4Qxj6Dn9jqbupgl3S8Dm6xIUfAbA",
-	"mL+SPr6Zb2wgjxd27pZdXIVGK7yI3gDqf53WsI8CMOPm/fQiPjX4lvozpNaG6exvd8dlvC+ZtS9ywM+v",
-	"3BMeRnInLvA4jUPn186lnfEFAz5XNNG/zY/zYgoVk+47cKHpeBvaku5U9XxHWT38HH69YXJimKUW6YkP",
-	"Ry7vLEFxk0y+A4BHnbmT4HwBHlbwNQcfeEGmLsk904M5yq98W1ERNici5vielVzE9X6Ncm+nExZCP3iF",
-	"10uRbMlQ3LIp1g7iCCTceAi/ksTj+PXatH4I/R16OGV3Zcy+QgfJvbRloW+3rBbyNu/GkoV75uYd9Bof",
-	"uT3/F7BWo6tcW5BZqsDDWzIwVss0BbBLPW/yslCi39oeicwVX1eJ25AKBla4Pw2DMhVonRO+wniRX7gk",
-	"6yMFFyUy3M8thrS9XRVifklGSN5VgFsS9y56603KxwJa/PqtHxjGnZg/OIFNiu7u83HfVkx2EBSRnLDL",
-	"bCXVlJC73UzMmZ5MYmCGMMI3S1iD0j38DD83JuoGuRt26ze5PTX+8Yan0OY912lDQW/LmZLluTzkxsjr",
-	"na5DxXdvvqWfYhtfvzqggdwvhdDjBf09Fe4DC1xC9gPUJsUbiqYNtkFYqzfxisSNU213y81tI3HPUm0f",
-	"yunzVnB7R0mRtyFtvxMvaYRMzAP1S2+ukq26+0FxmGRiH+JGw8jaK339UETt50z8DMTxD1TWToktxRvX",
-	"OmSBQJ5h5vstDFsYPZdW2GiqVO9MXeRwwa3bB69NMzgNju4Nt+4MHvzqZSgO5U6kKLZ+SrHnmop8b+wQ",
-	"qXcvpyXxLVn05OWc6NIUU1OvxMIdA92AzbHBx9wkdoQZweALXyG/LXrFI/aX045TpBucmkWWdcy9FQmT",
-	"7uBcnYbCZiVOgNhGCbYEfwC+3BYroxlPEZ5HVpjOgeecO0g09ma8dJR5LC2bcTNPhbXl0mOYgC27AQHM",
-	"NvlM3uAjf1b0ytsKCcI09+e4IDC/Ow8GvpgvtMllqJ1y+7SvkvXZi4k8l1JxkLqa+bgJwNcNmq0uA+zx",
-	"b/ElDEb/UiqB+u87ZHHz6sU/Bi4fFZi0il/BuTsjrdaPY0AkJBojaBHKEZBHr9xdOCi+I201oqwdr4uU",
-	"wMFhwYTK600ozQcGwxm1Cs8enKvftWPc6bkcB3WLvk9tEPlkanS2AB2cLfzB/vToiDQw/AUzt0+A+SXB",
-	"9iVh2EUFDFYEpRcenKuXsZXY90C5H2iVtcIsOIs1JpSqDpqWg5qF4ppVnu+c17LkBwo652iYZ6SbOU7y",
-	"uoI+hqPD6sxQSY9MoI9Qc6F3AI8IjHdbdHh86h6kb9yeMzgMu0e1GifyrqJOYUz3NfIU+3fbRmap3W2O",
-	"2V/e8ek2pyw804dD9iWSVvrtTqVUUeMA8C4xm3kx8HbiFDkdEULKOqhjkeMs5SYPDEzltdduDHjH2VKW",
-	"AOxbxMqiHB9+Dr9udN4WpG7w3dqIl5n34XZXstWWrTGOF9zNctt4UZzC4q7oaC9/GO0RcX710gql07vr",
-	"hwnQh94TxXD0Z1AMp1BdTJyjuOPpHzYvXYr2QbcdTmnVhxj0adzbb+Gxn/ChW6wLwbBnkonA7kt5/myu",
-	"lZvZplK28MeaUrJHj+soz/Nk/8elarKDRzV06OulkFRQDYV2EkoP/KW6Uoxg2Twbz/zPkAfErWN/ZNw0",
-	"Fzw6rRSfiouFMBcwqouGqoWakRzRf7XVcc2jwbhgwaieZ9ZBHfH6ePxKAGczm/GmxVBCJCK5QC9D+4qL",
-	"bUV9QxqEKOco8/emkOJ9ISMklEsAx92shNHSvk4CP1navePgEa0qhbFWNpsvQmh6g2Z4VnhyS911UYZC",
-	"4VWd3EAlUGsG0tD6T6vm0qxeVNJbdODZUDFfqF1WbYuudytaji3HW2Vsu6FhgEvo3vKHYcliw1Lds/31",
-	"So6NngtnhGULYZhXQsyN2JVMgQsDLfO5VmIFfwdAj5tuPPhR3XYLvYg8Q5u33ZvCk7e/7Qqth21XczD6",
-	"K7G0bKwz5cCLU0ExAFyUJkCFaadayvR0Kvrd/oO6HfLpu2dbIVbx42kDdkpI02Z2wf1tlLOx4eMrBhdU",
-	"JcZXDJBN3EzMb7op0Mu3ti3sWBuxbUec4UOtTNQ+y353LUeu2LuZI0/jwIfLkHINS3APJTrW+iPuDVKa",
-	"YAuWJTJBN6x1OaDvTQXZW6sGcrPWZNnp8dU2UXa1CGFfg2qDrt8zEXhXKCkRXpMZMYqpAqmY+D2G6Y5e",
-	"PGZBBUoH+s/2rdT0tjKOt7q2jONugAJ6RDr4C0Ri+7tmIk0eUCb/9ue9sA8fPPet9FspjzDb5Eu5od94",
-	"PQ+jRQmtkNfAF/0AciV1msKAFreeeQQT2BlFu70PeHSHiNu8BBwU05IMzfQm8aumARehizZFgerlserM",
-	"WKRYJoMdC7wBG/0Z3F7oyU6elK1Bjd+1EhTYuB9gLptkkoqpd45H/HD0ZB3o6nftAqZUj9ZWRHcHGMeR",
-	"P4sZInUCdu/CXy3jmrfShJ20nJ/F30k9f6gR48OxVmNh7W5wv6W350q6jq6aW63KVcCYxYcMLHaml6pA",
-	"N5L3Co3PAoRqhEDFjBLYo6NQlq8RPhUL5KHweKyv/fUmsghR+U6kG/KfTeW1UCf5MxOgK4EyaDbmSml/",
-	"+8c+JSJZAw17hn94IKfQ3WXsN+34Z/nE31UE8q1IBbeRwIqnbqaz6YxZPRdAw4P4ckg3UF8l1iLLtLIx",
-	"b0Ch1rAxaynUAKv/FgV31DbE/hoEgKfDYXfHKb4b2O7Y/IaE70jBdnfCT33wwk/J24RpSjbUqKh2AREZ",
-	"cGEjDvJMLzBojx8DxxvkYNj1A+GA5T6PEeOp1XhOJmZ1rkymRgG/kbvIkUlfx7cH3wXEb2GzEuVrFWbj",
-	"gJ0WUDCkhXpP1QH0YlsS+SbrsRUnyK3RgdwPg+/+c4a0pQm5RfMt+HQbBSlgIpJ1Mqi5HtpqMttjZ/tI",
-	"BiAyJdjikKHhTbQACbsMyP3gZ/a7e6mNm42i2edtzghf+1bwUCqCIDg2sOsdF5Hc/QtFOoFUEAs5hhGy",
-	"lmNZ1qSgdgIwQaEmxqtJb24CHR7i1mJMB2Ev6iWoX5b7rQI1036jD2Nw/KbT5C8reSAr+Td0md5NymfH",
-	"0+9GHDOtRC2A64V2HgK83p1yzDSJXaxw/UpEb84XjWflK75o47qDWCo3jC+4cYwj3L83EbgxIgXQcYMn",
-	"ioW6mFSi2YnluJciAKSDDVxOBnl8dAwsDFrFNO4RU5oqYZq8gr4HF/N5l8TIzjme70L9EkcyV1nBw366",
-	"S8fhVReJmLbu+n9t7fnQPslXfNFk33jZ6qkoF2H0gPMFiQ61KsjYiOi/Llf4S4G4+FIgEy84IvQ1Uddg",
-	"4tzdmKhznalIZdcM2hef+pNcd8KAe4T5i1PYE2o5XM51zv/gbVm8TY9KFbMF8ZPheqzAFL4biTNialD/",
-	"DmZdQLD7odiyNFt/2RWVhFh9HT2+QMlFAByZW42YpVIGzlJhLUvEnGNNa0ip2NXvSz62fZ74O+dAAnya",
-	"XEsrKKF6bzi5kio5hXF0kK2jYXrQmF9Ff+3p3NZIw6knE2TWgjOam6KOBM9AKvi1sLtc+TcIzbC3qVxc",
-	"/nyhAhr73ahIEuPGIME90JXYhUKIAPzwgptyhiHxnYAeza0KyyYSts5UM53tnpNxaDBMN9w2gNf/5cIa",
-	"7MyH+b1PvoTNZzW6kAc0NM98Aw9D3s7CXN0rkTujIMB9FjmgSN50dz4Tbcnq7mXKsh9f4ArO0oRdCrzK",
-	"ik2ZywD+9RfYd7utJ3pk0IH7DVx0vNTdVPzX6L+3pfz+lMk0ORMPgJfkTNwNVY6fvJoV9hPrvrIE3zdc",
-	"GvS3Eyi8XiCfrXZOz7uwzPsHDj9b4TYm9u4kd8XU2oF3edMd1wp3L9Nl22iBTpN9JlwZKzxf18NLI/jV",
-	"brZa/tpGteRffjtqKQLQ/JmvEE1KzOgrofqXxzV1IadqX08mW+wyOVWv/UNfNRcRjaIfC6Kv0ESY/xCe",
-	"QMp6wPspxyYKhwBP5lJJ63CVOlkdNAfvAU/oniLKUR/vZjti27U3LDlVvVRU+BdV1xqYORCAR9oTprTD",
-	"+oEZtzOmM2dlItpJwPqtCwJdm/c3PvKwIH9v8Vrip6/niwnk2y24tT0xmewKP3lGUaD7qSmgc7etIvJG",
-	"7wG4XAeEOJSrw8/wc/P1YLdFv7ULgu/ef0uxbLwmUP/ve10dAYHmHJnAtloMsIkVm/FrwS61Ud5aUGOB",
-	"ny4h2V/t7YRWue2W4LuV3xM2gE/uKijDIk92UAtHf6mFslqoOmnXc3MjugqIbZYKi+B1EugTIBCGu4TJ",
-	"nIv1gJ0JF41caOobizCLkFAec3MAHl1bgr2d8xWbar8tKD8H0MYvVwAFvla/GFzIz7VpEMwqqlWZmtHp",
-	"Qu59k7u26niOywNzvTfaEyqbh6mHlzhh5iKR3PkvXvLxVbbwK3KrSD7FWamR0V+uhVmVPKLFJekN8xAc",
-	"5HFNoVJc5NAeIbNgVYR3908r7QbXc7QZnL92bzaW3+EjX/VVGMbQY4kSTAmUzunMEa2KFWPTh2d9w10H",
-	"/rTNgoWxDpQaBO++k4sqtHwGU1y3Nq94Ivb6AiyG5T3BMiRoMa90D/g8RJMAO1lc+9/8IbHXZRVLO/Dw",
-	"M/z8gho2FU7U2SDX+qqwvKWZrrHf8PnkdgRyKzy4K4jl7tjgNGlLwc2+CfRqjarrveDmLTw15FV/4Hjt",
-	"/QP7ex8YGf0KlIrnmo2ItAHVesJTK0a3EgMe8oAJktYjSBPIbQ+WiOAGX8a4LTJ5WeZg3QA5zpuY3iK5",
-	"XCHGKtW9VDJii/Bx9cmNS3E50/pq27akh75qm4JG0dOKBxu/D9NTw3nlL8zi2n9lBIX1E06kTEsvBzpN",
-	"CpmtEy5TkQBkS2G98dubLZBqWohgb16fvcsZoOAdUH9N/EkRyOlZqrPkF//nIJiXOlmxb4srMvbPYDf+",
-	"06/OdyOIICCnksPK5DnTk3MFti03CQvCdcxIFvcluRygCorqG5gzq5P4hJNzYR2fL/KPfDPcZUaM2PUj",
-	"mKjfXp0+2z/77fTx078BBAGZAHrCHn/6dK6QdVo6/7cVQouI1MKl0AH1H3IlAYQBe8rsiD1ic6lG7Cn+",
-	"+OEIfz5mM//ZbMQeHcH/n/j/Pz5iM+jFY/gncUKRWx27fK4AN1AvFiIhsB2slzbCZnORnLCU+7ZxOoH0",
-	"CcYB/4Z7x1jPBXNLKAGLrLs4a8kBez2ZsExB0nypttrC9clpYJQ6YTxJjLAWCAfP1cLIa39IKOHQ71+4",
-	"/c75eCYV4FkyIyaZhX6vNcDTVC8tGdn0HpyBmXOLaIS/e3kGCakAceEv1DzViuim6sxkkpOBDGV6+52Y",
-	"ytT24Mbyb/xaxCzh4PhAAGAAy1Kog6ACI4jFCS3tjlZ1s0aqnD+Hn+m3jRb1z/B5URK229Rzfd1PVEyA",
-	"FwB5iAOIHM1SWx281eheloS8B7O7OruHoFwWTRXhA3apOdfba7vGNe39/K/bYC9cPIG99IMQ9+BBNyvG",
-	"g7YPxwmy6o0C7rYgde4CJJrSDgFyOu0icDltCJiEePpwkwsNNIQ7sHt9Ff4A3C6dNYAQEuwiMKO4vSrD",
-	"gTW74+DlYpwZ6VYg/ZeCG2H2jv/1wYurbyPsi8yke8d7h2Cg0os/xw1Co/tcvj0VPqAEzvjvwKJY/IjP",
-	"F1xOVelDWvfCJ4E+pdAY2fild6XjSNZQ+LziF/jy4cv/DwAA//8=",
+	"7L39luS2kS/4Ktja66OZO+xSVbdKtqrP/aMtWR5d66Pd3R6ds3N9OUgSmYkpEqABsLJz5mjfal9gn2wP",
+	"IgDwC0yCWdlya0f+x+pKkgACgUB8/uI/rwpZN1IwYfTV/X9e7RktmYL//MM7urP/r4s9q6n9L3Ns2NX9",
+	"lTaKi93VTz9lV9/KghouxennfsquGqpozYz79Je0bijfie9pzey/ubi6v2qo2V9lVwL+dlW4R66yK8X+",
+	"1nLFyqt7o1qW9Qb6b4ptr+6v/s9Pu0V8ir/qT+Hbdugv91Ts2Kmh4IFLDVS+5aKAoUqmC8UbpM/VD6I6",
+	"ksOeGrKnmlBB2CMThmj7NDF7rkkta/uXfzB7hj9qIreEEiWrilBln2KECaM4g1+40WQj5cM/XpNvDFGM",
+	"FnumCdVkSxXZ0OLB/rf7kH39gTXmmnxZyeLBTqAklRQ7olghVcnFTpOaPjDCDaGk4sZUjFTUsHtC9QM5",
+	"cLMnlNRctIZ9ool8ZKqiTUakIltZVfJAPn28/RRHu8qQzH9rmTqO6VzmsOSrPnm3UtXUXN1fldSwZ4bX",
+	"9ucpt325l8XDyY2UxcMF9rGivD41jP39AsO0Sks1ZZR3e0YEe2/II61aZjfa7ntDd4xs2FYqNkde/F5/",
+	"HjV9/y0TO7O/ur+7fR4j6Vfq+KYV8UloWjNS7JlnFyr0gamMCGn2XOyINtKuPj6bUh1z1YrBdEq2pW1l",
+	"ru63tNIsTGcjZcWogPl8zVlV6pnTY/ZMW0ooozP4P1aSzZEUsq6pzkjFHlml7V9KafQ9EW29YSrThhp2",
+	"XXKUP3ldX5MftsDj2mSWvPbgEG5YfU1e228TY0+pJTpOnbiN1v4QClKxrSGyNcRIOUOALa5kZjtub25u",
+	"rFQ0hin78v/+V/rsP26efZFf//Wf/iHr/eMf//t/i56Fb0pWN9IwURz/xI4nNvCBHfH0Gv+XjSyPZMcf",
+	"me7+hnsL2ywFI2y7ZYXJyFYqQg2pGNWG/JaU9KjJP1CimTGWAxxvaqYeecH+8SWhW8NURz87Ntf2Kztp",
+	"DBPX5C1zI8CU2CNTR2QmeAdlkc5gHmFu8LilOjf2a9oKSbqjXJANK2irGUhCt4ID1aSS2vhdwQut25Ye",
+	"3Z5Zws3tz/PfZVc1F+Hfw836P57933+d25jtd9QU++mOvHHi4prYvbG3q6ffI1OaS4E04JoYSTb25IG4",
+	"nF3I9hkONLOCzz87MbsfYFK0is3SbgGR9rxxnB7cP5bwhtuLyOBt5SZ96el9LwULBJz7sn3orM+LgpdM",
+	"mBPCnbtHni7fv+U1N1MCf2NYrQkFgZ5ZatZSG2LlwYwgqeA7UTl6d5N1dycX5vPPrjJLBV63tZcxNRfu",
+	"n4EiXBi2Ywpm+R0oHW+likz198dw7va0aZiwzPsVDg5c+oyaDFhEsAPThmy56k7eaBnaDtFfBRN2Vv96",
+	"Re2fn1Fz9dfYlv2gSqZO7JdUyBxP3Kw3sqq+h/tiZhx7CC4zTJzWfbLixbWWjuGtZ+G/epee/Xv/n1Fi",
+	"v2WnjoZmFzgVbw0V5alB7O9PHeYn+75upNAMdInXSm4qVtv/LKQw9njf/+cVbZqKo/3yaYNP/NO/67Ex",
+	"c2o4/10YcbifPzpZflBS7PBCA+XfSFJKoIT7iB3jVVEwrd/IivU39JGzA2zjTnGBXK73fGs3gYkdFwz+",
+	"RMuai8h2ZlevlOKPtPpGNC2utyw5iv3XSjZMGW6p43Sxpven/wRuj2hheELA+IAnyGEvNQMjBJUj2TC4",
+	"EayMS9srkFff4PN3Tl65f3YCiypFj1e4rZ4t/tVNslu53Pw7KwysXD+w8s8t0942Ha6ukVYCRlTv//n2",
+	"h++J+9XulBVtoMfh1VzTo72YQTGpeHMVofnfeoOeWnyYnGUEeozQGhioAsr2eAj0Hm2Al6LqR59AYTJZ",
+	"WLIbLUq0tuTmWy7YlGDUpFpp2dXmGHEB4LyYNjkvoz/DeqIuhv6CYM0bKwzh+dlVvKa7yCoCVyaxZ0eO",
+	"n8Z8mF1Z+2x5ujhObJa/p0oxewy3vIrMtK0H0+wIL9tN1aO6E/SRCb63Mn7CU18rWQP71rwsq2BbbmA2",
+	"/XO7esTRyt/jjdPW8dW3Ry52f1SybaZrL+SjvaGkMPvUqZSs4taSyEt3khLe2fnRJ6xYUXtFFrIVJqYe",
+	"NxUtWA1OlQ07Smeo4HzhvLKSAJ9OFLOx9mXZiJWs7MZKeAX0nVVvKHetnGJ2uHrw2WrVx/VeKjNHrO+4",
+	"1ta2E/KQRg+4/NOPqL9BTrIibrQjQxhisNTRRgxXNWav4RYM2WWe2UGNnTI7e9+wwrBySrvXdzfBvLZG",
+	"sC4UbRrLolmiIN4pWrJUEobjMN7BqsrsXc/g9gnEix6a3mkKLp1A2q2SddxLAUODfWmpTuyDZM8U8z5H",
+	"awcXIKukYIQLYkDHSCMC7hXeSWlvNIoXLK+5QN9cygFDmaCTdeAYe/bJ1Jt21rGII/I8j71hjTMtRre3",
+	"1YbyNXc4TCr9HPbleeQuqmXJqqioFdKMrubJI+OPAWXWTg1PX+RrDY256i1XNkruFK1r9ok1yYSgOwZO",
+	"b9QE3cmsqDbkby1VqFolXDuKGqZz7ztJ5a+CCZO7WeSNvx5zk3jXtWIrFSuoNmtoPda9PBf5DR0vxlHz",
+	"5HwDa4WNHMzOc0SMx7+kVfF7Wjy0zZdSGFrE/BXMHBgTBFTdmpWcGpRbG3gPHVkQUtH8/bM93+1Ror2E",
+	"zZRmzxTZ8l3buXrBunFfPUj1AF8bfN75BcY6DMwwr8Ab5VSxhI3aVtQYJrjY5ZaEiuVt6qsVFyyvJC1z",
+	"gRR/sgpZ0/d5/KsJHxu+/H7Fi4yK84dtGH3IG8W0bhXL64Ymvvf+yfQanZa5ZcySNUqy2IKyCHfNcE7m",
+	"9fDIeLNHTJbHlc6CvlspjXTMCk5e5LUs26rVKzaqkVxrKXJFDZdJ74w2ZugSi01kPMgcpf6o5MHsX1vD",
+	"Wi9SbHLBqJpWVvU5WB0HArHe1Z4RbRTlu70JoocbjW4JfTVL/PU2Y+d4eX5zcztvQ17um3Ersb+EOWK/",
+	"ltVRyJrHQhb2PpCtAkUSoktkwzQv0VFTKHkQGaGalOyRg7PP395+3HuypYWR6Ndqvd+nkQemNLmx/77L",
+	"SIuK6bNb4mJbpeKPjNhxPtEEolp9Y9q+dXtNXgny9pne04aVpHDT5NoqsnjnbKQxssaLaU8xHmdkYx/4",
+	"RHdhO1mWfo6fEM13QhPTKoHBobN25/OTjjZHc3RPJHL4iC1ZY/a/ZJ70859jyD+3VBheOYfiYO1W9qeK",
+	"s9ub1Cfvkp/84uYcwWingsPgJ/Aqnl3/G6v3rOMJ+p7TKpfbrWYm6p76Ecy+qX8KE2Cs5gVOF6ogW6Xi",
+	"LMNDiW9U1Sea4OVH7IVHjDxQVeKhsvOgRio4sPfkGQSlw3HrFMOGckXAy465BfqavHIhOuo1/eFJH0bE",
+	"btLMAHx1tX7o1p7rhor0t0AEurM4zqoIQjAjjdTcWJkGMT+z58UDU2Bvhw05a60/p3qAF+qSUTi5vcFN",
+	"UTzk66e6Xh+x7/i7zG3K0lx7lx+43BhVeSHZdssLzsRCMPHm+ou0fTowqpJmM7gWnq5fRU7DlNMjGzQn",
+	"md42itFypWwqHtfYJ4nsEbMJYC3F4+zsf2RUfclQtg6n6JTBHByXukw+Ec4LGHG+cL3CwLTGft7WYD88",
+	"RGTJK0Nub8jD95+iPbL8QS1bFfO+/OizhwpWVaRiVFiFKeamwljxYhgGSZB1oeXhSrIJZXu0ObVNrxUr",
+	"eREPMe75bv/FzQrzXR7WPK7c7TslySxRpWbEJ9XindiE+RPFtJmjspULqTOLRGivui/0lpn1KHSKxl7N",
+	"GFJ3nqlhb5MPx5Snn0T7NHb0mSRjLvRTnyWHVA9vDVgwEaVzR5voFf9uz9BzZYf9RBPdqi0thsqRnWhD",
+	"FKso3P/OAOqpUj3lgB7osdO64M0nBQ4/hOfKrjen77mOUuRbvg0O3D5l7AsTIkzVyieu9uKeprUuHpdW",
+	"P2Eg+y4r85nwvaVDckIHJIlrmEbDGYqjhGUKlxWUMgZ8d1WkEt5IDxy89v7/17CCWOygokKwMtdGroiV",
+	"vMa33hoZjZVoQ5XRq4I13s9uzpHQQHO3vf3RhxTuDzJe+CkuOyf16MmcNq8KP7++g4BaUbWaP7LvfGYk",
+	"ZphNSRcyKT8fJFLeXIJ3n8KJg4ypmw/EmQOvyQKjnkhlHIb+T9d3DJRl5EhHq1NMdolknyAWP0Cuz5e0",
+	"oQU3kRz9f5YHUrfFntTS+T00M5oUVDiXB+rBR6ZJo+SGbnjFzTHDy4vrLkYJzpGGagMekp4zElIHkIYY",
+	"vYT8sYkTmZocUvxnyggYVcXefpaVrgQFyidqbqxG2dvLXth/vYC2S2Zluh72JLk3L926aUQ3E2vFPkSG",
+	"XEHboNulx8O5SGZySL19DYqcFPFA/WMsFQUMMgrFYK5CAzI+GbjaMWqK2aBmT0WvRillTt/ZIV/jIY+d",
+	"vRViVUiz+Ow7e5Z/yq5kay5HtjUJVpqZnIvUJdmn3VSTHvcGSOLDhpX52lPnXtMNK/iWF/lWqoLlDyvj",
+	"tO4rgyMcYboD1QQf7buCXYFWAbVBrUnzNrSilGJxm/6CT0FC6nHp4R+52ZeKHmj14/44p1kFpwOmn81k",
+	"raJYOUddWiN4WN3ErqHvpb13yE4yTbjoaq9Ml/JF4NVr8spVJUFoSraGID+TutWGaHokWr7syru4wR+E",
+	"NNE7Ys2J/YCH7PKnZlCCc7OoPJ51pvpjpH1/6bSNz5fE80U2UrGMHCA4I6RXJw72nxorpZYpsDTFJx+3",
+	"wTmbP2IXURZRB/gQqiLOsaLiEll8Rc/WT+HtggohTV4zNsch+ATZMFIzk3XlXsnaynk6TiFjquk3GJnS",
+	"Na0qpg0pWqWYKI6kFTzxUtgyqvmmmslc3dEm2ckOBTr531rWsmQ++iO+9T/l5sNnTTaG17HcidcKdL6Y",
+	"dEbJnztJnxdB831Cbrb96lqbNO4qGZ2pHlxEJFEx7HNHCcdVuMtD3veTHO9rj31PJiqGQ3zOfb760Eqx",
+	"5SULkBOuMvTm+ou7adYRtXexs9ys/Ui1BpMOs4xwh3Xmbv7NkXihekK+31x/8cUXfeF+fReL6L5vKspF",
+	"CghAR/WZqgJ3bPTQgYtm804SKYZR6oO/2hpFC8MLaxRDGv984ezzhbLZswsVOp/KZzepDD3PYiWAJUxv",
+	"iq3/88jvjfAIHW4CJbqieh+7OriOve8wD7wmgIX7XBNNeek8PdPoEU3/FKj7lJeLziFcYZwysniIxU4h",
+	"nByVlT7UvJet0vk+etHgfmd9tBb3Gky6aQ3hIjH1ww2n2KOsuttwBr1B4iXnB/MIARyKssfOtcUx17lM",
+	"QLig4OqXpaLUsANTXsF/tOJByEO8CJUJo46r/EBbbsxKTSdl62hVYc4+34bEIg8Yk0AKHAL2P+fCqup2",
+	"CBwz4XX3Sg6IF2e+NeKY1e+bdW+t3IMeUco2VlSh2g7Gwx4aYWdFwmAZ+C4V020FLG4VTWArwBjCC0s+",
+	"MlW27N77Sv2fhX9BsYpRPaPQ9GbozI2xinvM7Mmy9qs1bBjCFD0pFrbWgbVSr4PCo2V7RRYPr+FJV03C",
+	"H1du7klh9cPENaOoQBEF9LQnz+6tPXmJVTLdcJMjlx6lX+Mv+CDOAi9uJ1LD/Bwu7mFoz/mf/EU45IO+",
+	"pO+k6dAvPr4mY7fKCTF5khoLOz4RLsNrZVYP+IN96MP46r2akcIGDxxZxl+gnvJX/q6zA9MHJnK53V71",
+	"5G/0QhUBpSStdEyqcuVh121dU3VcdmT46zPgjcBKMyzT7w/tivb9h09v2GVcNGH7P4ibRhYPX3PAwEqz",
+	"8YYC8y0zGLGrMBOHbO09Zl4SwTiEU4wkxmHxIUucz8BrfKxn3CbJovOnOTqeYyT31PkYQIlVGLRUIcvH",
+	"a89wJaGh53GifnczhvmaU2z6qts4jNsq9Jx7yznUIXqppV92kHFbqYIVnuQ7XXCdnlQSx+gF4cdLT/KM",
+	"qcbCzVII9gHmtjCvD6nRJQc4hnrZJVIq1mhBa5SHv86fZb9fHzqUJdghXyEFaJABaKo7Iq4TBCsDzIWs",
+	"2bl282g3/NdmCX+xO/ODXZevq2ip/RtXeeMNOgg58jJY6I4BPQ2NbHIovAN9ssl9WY9lTiilC7+6f4YH",
+	"YqoUAL1GnEUzOp99mpWJmlehWMlN8uM1LdkqJe0cMRQTD9WKXARTzYinnj+PV8xb5c0KnA7dNk3FUa+d",
+	"/LgOLuFgGVeY40KUk+xpSTZSCZYFVC3wKLvXPQcCTgFxqU4Q1+7xI4AVMawYMGT4r3mfWBrYlRPBPoce",
+	"Ab88n3Ts2FtwR6noMbQvnBWS6Bj/zAhc8LBPL+H4GbjM7ffBruoVx8bv9Ql0QJ8sMbyQPBie//eLLK2u",
+	"YBYZDfb/IhcFiM0PcVFIUTCtowU1FzDaa4SjWudhU4w6SMgnSM/4TnWGsRukm+IMdXRbAwf9/thXLEJ9",
+	"k5ehXdZR06pGatDkpADJ5VQ5uFejd2I3yhye0IZWVCwbiq8VL9jv3bNhV04y1mCFP2VXHjQq3dRd6T9V",
+	"8rCC73ukkYfY54w0tLrkB1theLUCIb/PZchZdoFhYlnYu5MB7OG0Igh92nQAWUPB9hfNStdbQJuMVExr",
+	"4lWhzBcTp18YEb3KDt4wlc9O4TU4UIQAHbJRsmyLxHQQP9G5L/+RPzKBnRU2R+KPm06buAeWzvWeKhb1",
+	"oh98zqNitUvLSArXuA/PlX81VBmHzF4o6tH8/WuJ03+Igcz/oW7M0QVx+TBqEzugDzvcuVhMH6A7ACVX",
+	"KkHkdpuR5uyNrE5w6B9DemIvYIHJbACxx0rCqKqOaWSBkWKEf+s/1opWD7fyRI0SLvJkhp6V3ATzD0nN",
+	"qACV+2Wwl6yYJw7aAB7F3bFyADCtNkeEtUoNxEAyxro8fmTe/GGXtM+pE8GPLqAYgK3v6KMzcmAUexrA",
+	"KtL2YE3g6ERG5bu9ku1u73p3cExX0T5KBvy2p9WWyEQC+EpRMyPw9rLVkLmLHrTuxPQcZz5pl4pjatI0",
+	"oCGW82ioQNg+ILQfgsCbaSS3B2T2uDpQnyGjLHyrbaLc96M99UHIIlnERAy47hEp5AljdXItBWhhLysW",
+	"nSDcAbJinn8LKLURJRHQhMVImeEBZgRuEXfqucKsBp8dYudFAFVyxWzmRPN4Th6lyCqdBPhCpww0Uk4e",
+	"2LFTRodSZnDYh9dbJ28HYmaw66NaxSBRs77eMuC5wX0x0QImp2Bylc/oUIYW5ktaFW1F4xgBtGmUpMU+",
+	"L6SwCnsq/4T3ksstrKTJD7xcgzVT0/e5VGYvd1LQKkfUEYRFeto30tFc4PXW5HKbNxUVzH0A0RzPmsvs",
+	"x548Kag5v8yU4FNuQjEFFG/01wii8okmAKMCeXiSVPLg2+9wDb1kAGGXUbgcReK1byd29oafs8uPUuQ1",
+	"10w/YXMn3zh3Cudu5egLK4ZnVJyDWjmfIn4eDua4BNdlTw+lRxyTcrqEMTNEueqEiFiSQLM0P72dJ3hl",
+	"iRWHkjeLyO+0m+Cs2FjsrpjAIMIvpPB2tn/JGwf0PdPD5OhKkOfkGbn99Dn5H+Tm+vaLF7cZOex5sbe2",
+	"hd3LEkAvQMNzuKOE7hRDE+oluf30BXYAcmndrvwzc/3FnttBXpDfYIVzmA9EeSQkIPPd3lRHoiXapw7a",
+	"NxFEze5PCmQVgJrOQo2kKElSPaQPNDpH8HKYbjpUh5QVF7uTKoTDei2eipgScLWwBiBqZoVq9YqqHVOD",
+	"1mBQ+UsNofWGM2GIYTUE3loFGH2MEYbA8U8CJLYy5slLnReaDhrn6UMYXrNwUK0a+RTp61addXvdn2l0",
+	"62IzSOOws0QT7jmSLTGpvC0Mf+TmmB/wBDwkd/oQ2r7mzJX6Rep76zEI3zdUaC7xiKbOzwGSnI9Qenez",
+	"0AMpuwplontGTf7vOL/dQ3rltUrfq8BoHdqg37LnD0+HX46zQmyb55e9NMnpVnZEyHrM221e/KgohZkt",
+	"r6DP5CxKQhEeJFLBJYk1q6TkJWayC0JJqY5EtYIcZFuVpJTTFL9ttEGVlcHc+KJsjIUmhRqg8Zx9ayYQ",
+	"4lAbogNCf1SQ9NpIWfaafjmn70FxYxB3X15qQr775bwjFFKAoZgLQSgOXDNLkuAiEbTuGiVzkGzZmgpf",
+	"V18VLUiFTZ4p3MGJgRVWSoY+cUwMpOIImlCaK8u30I0WpzKf2zwdv8eCThG0e5Xo5ufL6e2QV/sn+2Bi",
+	"EBRA/IaJxdE9pSZsKi9DKQZUDp4syFiZH+LOpIghIbhmtPSBaURdr2gRA7iJR3RxU3r8EVKi/dL7w4dT",
+	"l7njvpC/Ebb1nFv6BL/0+NWnJJxM3riNe/19nHxVDoPLe2wWs4jf4GMdEXrhieV34bH+u6P98xvnVhEn",
+	"f6s0e2tYMwdc7TGRnHSWWCoY8JfaxhpDlqOpYi6CM5H7e76LZBi//uIuNfB1iLWSSnt5BkHtnW90Y6eO",
+	"03a427eI9QFBXrAAsF+i0oZAETahmy5fVyRKPeh6Hgk1dm2QzsJ6uvJfRiIh/mh8oxU3THEpvqNqx6Op",
+	"KDkT5fwUPYC2IxsMb09W2PIUHy+MkT+RHdxXnsQVBfD9DLCoxwIV8uARM5koM+9wEIwqpg2eC+2aoLpg",
+	"8YFqxyVb8LInZkyEQxi7lv3ORc27nZLykZ1CnQ/vux4NBF/5JDFEvqcqwhV/EvLgUbH20Gyo18vcVeB3",
+	"cDtck00li4eZEsbK95ROgdPEXU85+HHoN1ew6YgzRg2glWK0PMbB3zq0uhjjePd0+KTVkLr06JRoMC32",
+	"LEHuw2OvTO+d3LVcSH9vTY7sLPoyBBbtcjPSaozpKWoYguy4pm8TjoWsmFQ84Y753YtZ6ByOdoITW8Pd",
+	"iQnAr9iWFeZpKXj9/h+TaL2iJW812TCMVrAASky1K2snXKdxgmHaLKdtaoPq6ohy8HJvrrPwXF+17Ctq",
+	"zsLnKtuVed3JeahjyxoHik3/EnWQJ9tCIYDqZNyZPMw91fvoD6uNj5W1kPOZnOeUSbq2jx4y+aRe7Q0C",
+	"lHtSsIzw7TgP4zQ0ZrIMmjOyuiklGlZxOZNa7Akc4zZ7lin/NF8a21XBop4vWxRelCtXPBP+s5atwAf7",
+	"xpW91XJt6LEXsUefU8FKeHpvzXv79QAaYAei+KPPBuvMuZmC3IsVrX6wetU/PEa7hFiGgI7nlgOxSurL",
+	"SrYlPH5N3oGb57CXZCsrkNT0gRH7cdTkaobN4F24mR1JKUP+n0sTOcIFN+2P2CodS/Z5JxHBx2UrwmFh",
+	"j7hv0yuGmsUG/bCUr+yD7gXX/h8/1vEdbZqKF+AC//TfhxZgrxA0ot19Dz4m0HvtUODw49iwDZWBlx0O",
+	"714eAPJCbk1QAPXM4nxF4kncHFdnsyUC7UpXLJXcFML3BtAZoUQzqGfuirHUI4+7W+y57LlcPA1vr2+i",
+	"ZNMtMuJMEQSsAQzFzGkEnz7e3mO20adf/vjsFvpSTTO5eR1XtAK+iJdJyeUinimGn8TmNBspH65Bel7/",
+	"6Zvvv8rINRS/56M/UbFj137g7i8IPtr9GzKXMnKtmbnetLwy7r+d09P/ouQDExm59tKr/+XwN/+t8Icw",
+	"GPodrrWRCifjIKWuEeo/I9fQmAO6uF5XjCoBf/TdWK8fWGP6/3YVYBm5hpqoa7z+wj+7yVs+vKYljgEC",
+	"NfwLrJzRv/xFaqfsMLqu0Vm7IPBATCNvD7nSvdnxnuOXqQxwYiTzImlWfH7lpM3I5KfFHkQidO87OIa2",
+	"/43HSLOZ4v042+7tjSNYCem8kLwKm5MFj8LRpSjiZr1Eoe33NQuWJYKzJzP+THbna4cbrohngURDOPga",
+	"k267NVVaPjk3WosTdcfbO4xbBUwUTAntSKaZyaDzG5TrQ6noKhzLDmF2Ku46zObkDjEDF3YUXAf90ngt",
+	"ppZKxEvP3kFiuN7TBsJRIR2214R5euziZ+IiSg9c7yeUnhkNIbSJvyavqgM9wiWslrVYnJT7fOy0Q9Dn",
+	"tZKbikVqg0tmKJ/JuZLQGHo6Z9Cx3K/eSwYIdplP1G+owrDoJ5oImlDb48fK/ITiKxFc77/csxgi3s8B",
+	"J3sO1mtIz5jqWXBY3UHp6h1KVmHGc9yazkGnyEceqST32epqspWokBD+xE2Kfe2RqZIXi94N/MC/uId/",
+	"yq6OTOf2dKxe8ypIVT+7sOpEdNQeU56VbKJzuV3Bsz3n9RB2dMheXzsLZ+qzlluMf6N71vSrOnz3DXuT",
+	"kA0j3vCMBGvXwJ/i3i13s7ldH6RbhV5mTZn8Sfg+uNdvC5dZMK4i1Qx0z9Tep4rHhOt3jIIw+Icet5Nn",
+	"xCFm/CPRf2upYuU9uSHUkA3TJiM318/vICpF8ebQ9AiWj8CanMTsQzufXG7ztQspaMU3kLMtcqaUnEnz",
+	"2NLe5QwIqxWHdAZXJ1hQy3nQ1AUUBCbMXr/slpkc3Ukv7GoTKqPaiuGGW3arZMNmVZpK7ogssXjo0DV0",
+	"EFifBku+dxbhrTN4KeTeYCGbkZLoVrFUP7ElT7JofsMq7pjpnX1zGX/alYYgl2Y97o5ySpjQvIj8l078",
+	"ewv7yDQkKasdFwBhLaB7qosXxWzvr7liX0LN53QbXGm27zIEsUqIk2dQFQU++pBL4/rgNbLixdGqLYAf",
+	"bJh2eRshW5ibqylal9Ut05tb7nr9ilNi3mxr0p/2E81n7TC3rB2FVsiYFGHHSAddGtQqrr12O2r1KDGq",
+	"ifJLjnOPEUzr6OIQXM7n7db0CMp0G9xWIc6nCbP6JSuvydfcECmqIxqXgNzlkmT6mNpUP2isqsPOQBSh",
+	"fLj2n8bPTj2BAfJBR/FFoBUGfArAVQBw2e2Jx0pIDh0HcImY2kmP+U7mXCwA13JNttyA4t7HmyWY3UWY",
+	"2HHBQI/vVoZT1w6BeDz5qQLQw6mY6YnjsiuQwHYeYPtkqKlsjuB+dHZEuvYaN7hwTEhTrB0k4Zava/qA",
+	"gZfVujRrTgFjQwV319kdIO1cyh3hyYl+37P3Zi6boKd/D+cgpMn9xt8PwMu3UKsKGVQZ2bSGaFkzZ7rD",
+	"lnU7n3kwY8tKBVWKsxJvc7BsXZs1rN7CQIu/BbYupttNwv3T/rAIJdbp7X5b+swfFSjOMfAVdQbR8AS7",
+	"eHqaaGzu1jy75sNfrHr47kxMjebOSjDwSNvp4bj4wVOk+5ZrcwkTfJ1rBSAI/BSinXftNTJX2g1V0Rt2",
+	"lK4dFCZr9DN2UmDNZostwLGZr8ncHG1FxCYdfjMLvp7eOk/t0p9bKgyvYkxeM5oKPD05D/NP3iU/mPzJ",
+	"L9KfvDurb+L8AcBSlSiF/0ib1+CRnrCZK2oxMmclFK/Y6wtu+JqWLK5NQs54usZXSGFkq1a8oKTW6Y9D",
+	"PULy00/opt61UfdDDhaX9UnTW8Xchii55dVMyj/cO7QJQKyjVit7ql23mJK0onRKJbYR9y0yfKwCI/dD",
+	"jL2al2UVMB7hvfuuxXiXc2anACpkydQ1gdx2bD+Hhc3/S+i29gn+jWWw+w7yw9LI/raRHuolc1gJjma6",
+	"G+gIFqXe861hJTEyc7DBQM4OZIG+Zzrz/fHshyyJudhd/69pS9UJY0eque3qxIAgaM1b5dnVOJQ7pu9d",
+	"rwpYudw6OhfWNsCH3UQzXIHTlqG0C/vvQeA+FQ8CplvX804JLgCgM+zcJxqn6VIo7azs9tAHJlaMaPW9",
+	"OJWgeF2bHgGob9kOGDJuO72hcXdD6nrMlWDS+tqjxGxoL7BOtvDygu2n7OpvLVWGqdmt3tNqe6DHcKaC",
+	"66ahim5kRYN30XGD3UegbNqEtaHB374w57f+URBIp/jT8aGHUQVsVrfhU24F7FX3yBl52p7zssjhGZC3",
+	"N+kR9/ht61HjtPhLqa69xBleffY+zLn5kAfmBBrBf5WjRJXgYrfS0v14DqDXo//OB/GclgqgnDi4EyOb",
+	"TlnJXHgfYCCQWL4rAPwdeMljHpS98Ir/khSMmFYJVkJj9a1U8P8Os1X3McbkweyvCURma1Zyalh/ShKB",
+	"7Oj/Epq/f7bnOxdUyvqzgdG8j2M67EuCKAK+xsj+GRQc92dUz5xjKNhqOFmKzrQM/jLVbxAdIqLJJEBP",
+	"vIL2B3bwZ5Wk5aXhG3z9oNdvsT+uiCOhQV6WX1Onsw5xL24Sp9ixzpp5XlKFGs77s8SJz1LoLbMiEhL9",
+	"HDewx74ABZiXa/Kjg3HjZo5TvFc8vQN3/1ysoWb/vXw9CwyO4/msMJiF/UwOynZ0m7vufRedQkUNU7TK",
+	"5XarWXzkH7YDpnK3H3gUgbVAnAOiCzHyQFWpp7fLWXNrKFc5mpwli7iuX4kdGnzgog7H0utOAH81sAcz",
+	"EIX4ND1m5MZO5vlZc+sDn82TK/FbK0UBgA8tsMtrb/jW8pFFrjB/G3W3e+jRPro1ZANGNBbmeaBAyJyB",
+	"FPkzqBeHsgkUnbnT3/b0p0h9elBIvY1PgXP6m++9BfaGRS6eOAgc9gAvmXppv5K3tb9unVsASGL2CNF7",
+	"yov0FLCXoXvpSV/q+Z2e8h2kxVO/0nNrPeUzPX/XUz7zPnpyvvaCzYWnk+Tbk1CIRufhParJjuLZRV10",
+	"gOq+MjuqquSBbiqrhyumdRxF8AdfnFs8OF+R6mmFVhWwShzBPIN4g6VTzZRm8X3mU5le3Jzu43R3E+/I",
+	"vAAMND/gb393tzDk81HbqFv459QGr6g2vMhrWbZVO0Pw/sjPbz6/uVkY+7fjnlV3NzOjT0GKTuSLPWfP",
+	"Pl9q5n1zc3O7sL9bWvNq0ICgwEorhr3WpdqxMvxTWMJQlXOFvSX5bp8XeyVr3tbhoeFf+4/qhvU+plnN",
+	"88jfuSjZlgtuWF7ssQjGTWMyFPzOShzkr09sGtIgBmcOAejT1L+5frFE+8++WKD8CeSn+YE/+10Cpw8Z",
+	"PSYFucFYQQ/d4/b5TZbWw8axzKyYu0QiOcrLD1A9B/3mf2hNJeXDfFYN1F9J5cL1pOIPrk94xajV6tBn",
+	"PdFD6ijq0hvZOlTtIYJ577Po9oFakK1ZWRgADfBjrqmDVINyzJ1kOofDaMVc3ssIhurI5WwD+KAbcJa2",
+	"TP1PuYmk2q+snN5C2ty6V6TKV+XE7nC+iQmT1mBLhv/r1bCkpa74JsPT0pS52hNlVlBntJP2s36KHR16",
+	"n+1vQHyrPfzGmur5HgrvKHsxgAdggV4vafGa3GB2r6tw9hhOyQpGTAB2peYT11dD7Z6Xvle/pdFLB5DT",
+	"w8Pf0SaasO2n8PnNUvZ2kMEjl05b7AnVRD7Sijz/DJIz5Xvy2bCd1OfLstoXdgeiz2+jNfAiU3nlEFMc",
+	"0ktXDQd91lxomFYVRoade7PCoqP5jU9xjfCaR9tm/P44yFNMM/JXwQroJtrOxUOJ2dXv0D7HiAQ3SIdo",
+	"6l/Y4mnUYFUrcBDl4sw8gykjDDH1/af92ufZ5C86erGvou8TFj7GR66bFtoQrQxtzZGnm1mMAt94yIFp",
+	"3pfHdrwIUOIqFI8TKI+jFv4biS4WhHx06Yiushoc087xexn0yZmOm2dVkH2orn/yMAtHyTWxvyL6JN44",
+	"PWQNvS5b9jJawBqtBivGl57+Cz61tn+la1xJO/Xh1Gn54H2DP1Cbx3WVVY5+XRfRDQqehotij3IVbAVw",
+	"huYHhCnxjhnQtBTLoZcXlJe0XPfbM1uTB35xSUB5JbXlQXCFJujscw0k/R5dwloL0vEDGGzfiNJhecyi",
+	"9CpGIaCl9/Kg7wnFxmgvCSVITR8Q5tZwq2RBq2H+VVuYVrGX8KVtxQojofVUWxlFtTXeXjr3PLQuInrP",
+	"qqrna+t9HO5Y7PEjSQnIWy/JnqpSMK2viUf8wCBxq1ta+UAyt/Y90+YeJ5/1JiB4AT/pbnrws/+u+9H/",
+	"s9/QdsxU4QMA6QOJ6OG1mPvk52sBXkix5apehoH7c8t0yNFYIwCASsks/Y5p84bptjJDSO/npwG9I5hk",
+	"c2xtmHqk1Uw9Jd1oWbWGdTWFKQFuTvV8TaUrokSAT4hfJmb02c/mOrkgckUNIpTSOPmT9Gl8PABprnkn",
+	"Cpv5xR35TVfMlPA5D2o2ylfBQEFGrLDLvWxR2IMwhy5+Olq6wMWGxqCBYM+soLcb9/oO5QXuGUiX11/c",
+	"YR6pQ2tlZMNMejIkN9HyLBRkUMvoRVLJ7Ww3oLlh/Naz0ZZZw9iafxT8WKP0W6PaeGzmhG0w1p1WV6ju",
+	"qWri5XJAUAh0DsL4j9hHNal5Ho97YjDvbkVPxXHvNKwHciCPvvJ08NXeQRkx9PhMOBnQndlsLEn6VIrJ",
+	"pW+pNu+YfiJgJDYSzNE0Ttt9x1d9TaoDEaW8cjBx833YLwEe6SfhNNzBMqLUQuieN85/Mo5KQz6jSxgo",
+	"kwvK0S27qkvnzocXUxRWj0aWZlJxvaLYNyk31FIrJIcqapgjzsgRZnVwqkoCfIvyKBFP1n7Sd9is5y/E",
+	"YCMPfAiEGnJ7Qx6+/xRcJWme3uQeo8ALq8r0VxmQnh9lVQFPxmxJKy2Xe4BupWJGVliXiu8AmdwdsWdE",
+	"N1bvxvJ9j4KQ2hp3DsOuYKHHbR96Ha4ieRAvCTC6vVpDcmd4umJUaOe2reNId3bC+ZaCAhxzLnaLg+TZ",
+	"T/RgkegogRSVzGdhJffeXWVSGoXfSYGceeeenaT/YuTUNeUMXeVdK/nRGenOYTYRWz0hMODfiagK23pK",
+	"UnrOnKbnnyP35vYytBWBjCurnmmyYZBshSlEXr8BuoCXB2rhiadPSlYmjJ0Xj3EP3IH1CsR9E+1U6ZV8",
+	"W0xlXWJoKhkHJgIae4J5RrsY44TvaPOtC76OFAyoLfMZh0mA+OkaCTXp8Qe/CD2bbQNsFdyoiQ1geiDa",
+	"65tcTeJUDuEDatSjMzlRauIR/VJOGJ8JYeA9cVEKcaGNamvnZp+M6PO+4o7XvWJ6L6vUgxMaU6yua3LN",
+	"RZwfFAMqvhmFI0qfhYY7OXMgXkNQc+FETOhsBRg26HAesKxLDnY1dTVVD8ndJWaSak8NA1msz0CwMvSO",
+	"dUHcRMyiyhrPc9iGvqVCgKaxUwgoDR4kcD182AABgh3u8btSFOyaaMaE+wMkrnp/HnZKvIbSkMEDmfsp",
+	"c0/2ziVcpdf2bzn+LZetGX4ckj2oB+vpYjPYYOQagJSge+n8a9iBQFYVQlGo8GsC+a4hoHlPKIGM9MEr",
+	"UWJ760ywAyRxQWEo0MQhV3QLxYOAs7cPScGipttOscOJVjXev8t1163S9aeRgpHQd2kageUD5/FpF3Z4",
+	"EjrvyBjI0jfgg4XJaJ/sDnC56I5tGiZWYNj4i3Am6lVG8TI3rAPluQcsVFozKBjKIJrX4z5wNFvSYqc6",
+	"wGV+ZOhpDtIyRjWfURQ5jhV1AD72K3uujUxHoL+Mid7b0k7+uqPtCeeW4PcxKnQdctSXmM8713sNaysD",
+	"HtYEXWuQ2m4sc5os4J0zgG5zddxySyr2yCryDxWzryOUnf7HCKTw6ezop4vcnSsmnevo4S+szHHMDcCz",
+	"mT0vEu8SWGh0FV/1rOxema1HnY8SDJoPJyrP9Qqoh35daCrEp33hh+022ifWmof5ViroBnyyAw8TkDwC",
+	"p0lj+kxgsUAKSNumlXTgXLjB2Bi+emShZjHcOQFDCdkwnpFCm5lC3LeVbFz6YSgf87lYvVIV8DePE/BT",
+	"8u5xTj3n3rYCDcrX+Nozy6GrWCOro5A1B0w8Q+0Ho+4+WTFFRcHOzIsJVArMOjwYnXBxTNWj3kId7HfO",
+	"wbYqNW4x472nWLOS1MzQalgCdLE0+JTOLXaNoXHLihyNp6Uew8zmSD5uP1LI3Q6v4w2vKtjrDVWWwypE",
+	"bdxLk/tqsUJWZW6Nf/QdQcfrKN/ZkS4RMwcm+QDx8u9k/aTMiziWvWK0qo5Ww1gBnOg79Iw/6UAoYaL9",
+	"pqa637FyVePJMZqUOd398TvZCuNA+UbncHVradeuZlWmMta+LSulr/1zXSbwxdNXWp/VdzJbCB7qt1t9",
+	"Qu6xc7EFIgxo6Cd0atsucvw8C3yQI/jISuy3MJ0mtIeLaptYHRqgljao5kvxktCNhnY0/W6LrgdnJKbM",
+	"oHv2uhDD0oxof0JEyMNoUnY2MC0uoor/qrTPWMfP4GM+naf5vbuKetLjs6HwuLU6hzFM2UX+73999ez/",
+	"os/+4+bZF3/t/vM6f/bX//7fYuv4nr032E56Lj56Etx9gL3oE51neo7ZdTKdkYc6Awc2GHF7uuGmB6ml",
+	"97LBPKLq6HKatHchUHEkvmdgtMMGK53LOGXOHZzeeDtXvh2DFg/AnRFrBMufpcgI1aSkhl6TVx6t3fWy",
+	"0g7SUEDOV8OUloJg3ObfSvlvvi8DNlfwcYAIGB1VO/A+6vmL8z9jzREjKeqhWzmU91g7UtHC3He9IYZd",
+	"twKISXnM0OpBCDRWks2RlNL00kc6spVyPoPVgdhjczqfw3qQqowmouxhD2c0zoDJmhHFKgpF266I3fWV",
+	"yhxmm8t9+1vL1JFsoTTPDh68hR2BY02ymNnLcnkWsXe7H6NyLPz8Tdnr5M5Nl5HXF2P2x5doTv1bmPG/",
+	"Za5E3fh2wFCKb+WUNVmd8SU1C3sKbZHS+q/8oFwZ0pgfFbTPm5YjtAO26SV6FyOc4HOyjefytyup1zYZ",
+	"wVcO+/gX19aErcpyqKI1LQiEqvcAgbynj65nK0AM2n8JGTeca6p1/pAamFqVYbEmwZ0d8vUaqk+SnJ4a",
+	"y3ZrVVfFk1N64FlX1xrxONS0qgDSrFWKieJIWsGNFd/kgVco3+XWF1qmJJ+E4WKepxPD2e3iNTMKMnFD",
+	"IojHIxPs4LIgFG0+gpQQzCpczwcrG9rMFiO0TVO57h0RRS+3B2rVetbABgMsm6LCLHYk+9E/N+NKGOZH",
+	"DPIahosYnJMgtJyA6Wb/1zm5/nP0GV6X/9XJsslNa+8/d+LY+6JqNX9k33l3ETYGPl14ebNYe/l3FY6d",
+	"K+xuhMlwQnAm1RMNZOl8AT92714pa2e3KfPuEx2Vbid7Ct3M2IKXElyB1Lc3N4vVsFGZNtfZv9V0UzFX",
+	"h8Ew4P7Ere5kY6zlYKdkWTt4K9U1+UPdmGMfuI9WVWhjxn3qDzbZxbdX62Vd0cFnN6fFcM/a/d1NhJGe",
+	"LDNPCMsTncpB/F3CWYP68Qfw1PxwYGU82zkkcOTuNki8nsqWLTcd6coLQfrjT9CWxQfuC1lzsSM9jIap",
+	"TqqgPCX3OdGnAk7YU0qj5wiw2H0MFz/iO4/Al3oVTfZvmEUQDyetiudmV3FDYKaPf4v1hnGgkdeUq2+j",
+	"YbY+dij4r6AFXGjV6BHJeoBs9vCKKayf6y06QveEFqMIz2k6DxnWxjeKaW3N/insZho8ZrBdJC1z0VNl",
+	"nwK2VTMqBh8bpZKFCGMh61qKVZHkhtGHwbdT35GP9pUVfRjsS0DfVrE4LlOASP5npsx/EP/wAPXeHCTx",
+	"qBdJUcsHJnKqc/bIlg9Yd0OEo4RZoC7caySGbgM4l6v/nJ6rFFxCzyuLWGp9cH4XRO75DWLH45KYag5j",
+	"0PF/5jHWhhw+ZtIxY02YJsYQ4+2Kiw1lBFM/bLcxf8sZwR+ua2qKFWmdT8297c9xOH58vVqfY38MgVkf",
+	"5jsZd5C8GZjSANa6iM7SV8ee3c2goQmjjjkknQgAv6tPK9YAzv4eIG7dK57N7fXVJYmdYdY8XzZq7MiT",
+	"yX6Yoeb3xOc0vbTCr+SFYaUTTyexfYfpAUvD7wLyz2x6QsiNgzvzZRidSBFgfKa3zBkYOifAhE/w7BTA",
+	"N37VX5afLws5HJvx6WmOrLBnM7kfT4clnqJ3Zh3Y6wmcYli0z/xybIQaaEOVOVEANnd4nj2PLzEN3Xjj",
+	"y4HGGMfaQx0loh0vzHnhuCn2yFzWciRRE3ATsRBDLzg8bu+WTva6EiXIkKHG3r7F8tCjExLFJKzZ4iJe",
+	"fL4soOYBosfXBQSWobfCGZI6ZSYfE1z01dJq+jv0eeTgzKRxTG++GUXEhOZ1TyotHhTnrI5co5/pjFC9",
+	"NrJ4yKH3XH1WviHF7ur9r/QXM0e0t4Yez9HgzkpLGqaOjBgV8llc+qGrAEEBueWKIWoJWj+KFQ9SBN1j",
+	"0FkWcnkDUAr0waAAkrPST3lOBpXC2tblbtHwGBJ9JXDQIK1iGnnsMsjh9HyiQWOdNGjQhh6JsYRh9gJE",
+	"2FDXaXrhhl8WSgF21utJs54BrJPGZGCpGUTlIEqmLzXjZaDGdXfS6SyjMaEWxfd+2WHq0uFo9eP+eKH8",
+	"OGfoLaXJDUZaSovykkS/gp7rEdNXHXPViriaAa6MObnwLRdM+6ohyy33rp+e5QmX3N7P8UwrBXRndXUe",
+	"27pAqqHH84E7Bl7w3qfGkx/SLwukPrlP54h8IPhcCEN2QSP4j65GBQqiX3aGGxVHLGpKjVcMr6lB4OI2",
+	"HLNEwCRcQ5Q09v5xsPg/bK/u/3VhUvZxN6O/+te/qRupzNu2rikWwI6jrk3FC2ufratB59U8oIK7NjEd",
+	"CxImoWLovp8+RQpIR7GmjjauUXSddk7c4NbK0nFHcTrejv3IugPHtq1m5VnvXGTGQK114+tu8yN+1zNa",
+	"vo0Z2H1/QM7RTLMJp41pOeKq2fNwjpiIO9Y+jK+Kl6Pw5OeTZNxpHiDVGq/w8zIQltIPqGGK00jG8/c9",
+	"j8uwyuZVp8BaldUqPQykpdGEClodNddEKrKt5IFgs44eWArtueNA6bLaLxOlful8YQVVGykINDXAVm+6",
+	"rVnpZbaQ3fD2KtGLWNDrkizg7k4PxnY+5YGo//y0nA+68RqDpIOJOZnPHcHk6lwAH8K0H595nCawez+x",
+	"qAotzZGlexOL+rfDVsyed6tszalweNYmtLBiKDlfT24qtpgS/to95koo24jOgdLr9CXnShchFdcHzKzJ",
+	"CA0YuCElL1/aG7PsfDV4d/Zq0FGs9gVqJ0o73LC/xlMinirqK6xXdDSY3bNLJED0tZnLZ0G8rqg43TpX",
+	"6lTA7i2jmm+qGYfljjaJ3+Gi/6XhdBqvCqbc974cfaaLgiiXKRdMMRi3980YMecb58rG8JpWM65cI5sh",
+	"P4wjclupWL5q6dN8z3UMPhgzfC+26JOf8Y1ow4Z2pECO8KtP4M1zFJ4mVGLNx5ru5kR+XzxWVAjoUySb",
+	"3B+JEz2CElMoel9drRB31+8g6jQEDh9+dQXhsKAoX3H6GVi92oBPyUNmpnZ8SFyzmJZ4JWiV2NkkFDsm",
+	"jNMKp5CvX04Y5nJ7GU9i9vVd8zWTQwUtYkA16fsbq8vTV/2vnBQScJRniucUo+VxlW64JlNVs0KKMt+4",
+	"dLUpczCTc5FcXssMgNt8GDD5Y/p95NIxZ3PkKireGtk8Ld4yvngieUa3ab4KV5+YrvR0/BJRejBYMaP0",
+	"9oXqMj1H9xyo7H6yc4QVrPS0XZVXc4qY74Ke63EDnRnaOevsghCNHhG5uI5T/3TeRM1Fa5hOcZMvNVKK",
+	"C+MV9I4SWDbuvte/H/QmDDCWPvk5ptr33n7DGqliAcddiuyoXiHrQev1VcJpc1wOTPWXiHk1baNXNZLp",
+	"vhHN+5xVRIU07Cl6YaBHFnS7DUDi7RADDxbih4nvbxe981tr7xCfLNhr1J7BDyF90P0U/m1/HLQiD48M",
+	"/hplE99Fat0RXlOSogvZsGVzGufxFh720IQ69bV/wacX6qjs/fqDqI7e+7EQ23DqBc4/zCi6lW4aF7Fy",
+	"/Y58CBt3QOWlLZ9Bkw1uOA41Hy9dV7Sud/6gIEQcJ2ngK+u05jyVrwb+ycxnewhwYCJaMipnE9elFIzs",
+	"ZQWoytXReR7zpjAZqanYUcE0w3+GXqvwr20lD74NMQLfugYoVZn3f8NE3JUOX74qwJ6u9aUrXj+d4Jh/",
+	"CcdxDZaOfsgL+88teqUmW3hrTUSqH0IyeO9pTO4T7DBCUXV3/g6K10VGbsBvZuQ1+RJT9wdbbcmaQeGR",
+	"azlKS0ZaAQheO/7IxMnky9slaxhWqKKFJ9O12eecFgNpcQ7s8u++AGjiF+8YMVlEePYjXYgo0xeCz36U",
+	"C2mFs62WVtGKZ9CL8+NbQx9YcGEV5QAPUTFIpYGXiZ0r4Lh8fAsEILyE1cFzH98CNKs31dH38h0lPaFp",
+	"BAH7llcloUQzQ7gwEpPB9RB07/ObzNeDPf/sJiFBa6nffqg79Dj8c0DbX/onXTdqUtOjPRW9+6JutSEb",
+	"5gBhhxO/PUnF54u5953qEJsaBDQjsdSMHBjf7Q35zTW5ub6964c757Y4EuVdIuLQcTnuHKohmxwe4mIH",
+	"OpHPx9PMjPfX7pnf4i8gb+w0/930/rfEi26iJzkRlAHYYHx6tI3Pw+Q+vwT79bS+COncr4s7e962frY4",
+	"u5i6Gc9b7IXiY7OFRCdQXyF1LSPfvabXdrPPZMgxrmZ08gAmnBfthhczPW0RbtjjNwuPVRV0qHvilG+5",
+	"JW1IY5cHpsiLjPy//0/d72RzTb63rJ2+ijGDPHN/mF1KxQV2PnvyWiaTz0iLOcbPbn3ObJcC/4nuQx8b",
+	"2YRU+duX/dR4+OueasjYwKIN+x6kHVt5+KHp87eWKvMhNvuzv8Nm/63l4oMs5u7vsBjNBYuvBEwVIz28",
+	"tyZ7WmGtFUDRPbLMVzzB5JgodYR5pQC2DBWICHK8el2JtWV+VWNM5JkC6ZI9clAy8W4J0NMe7hzOXQdo",
+	"fhrPPLp5CDy4cgMXhT/2v93H+u20SruShJCRTVpheNVXjnYSrsrZC/T5Zwu1WssXlKLFQ15TteNiZg/w",
+	"gGy3ZMPsFWUOvGAOnpA1uDtbVhhCEbBha5+PMJhT8qDgDoYbraqntDy/WQkLHV+ZPIiclVZbqeMdj7ZU",
+	"ES7Csff1gfYd4Cb0AnDXcTwjdX1Pnt9ZO+ezG3vQKFFtNVJvPlue+uK9CzM/fTRebawp2XNV8BpqNYDw",
+	"Y8r2CPt0pobJLQuiyClbzjVYK0ZKVvFHpo55GU0kh1gftrswkihWMN6Yoa9qOCt7XjytXiypzXfL2jIo",
+	"ADkgOfb2M6qpen40B0mE1Us3ICJgsqhHbCpZPIBY2DA4j6Ai2m87qc0VUWzLFBNFZ6frzOq3A9Jf3y0R",
+	"f4EHyiPLGyaYUVSYnJrckTbFfXBkJLyKAqMzFz5Ov+FwtSAET3eKQDnZteaLrBl09ocQKO27Gura3kfG",
+	"/a7l+Zfv8tZBC7lZe/2P2FgRp5i4HOwudBsK5Qjgud7Av4Ud7oNsYYLhysrymCPWmMlhSblvWD8Na/Pa",
+	"VbbatxxCWXznKHFfIVvKq1YxSCEVCLvT21ynVwn23gSMJP3yNGGS1//8nNW7rv9PWzx+BACJSMNFsf/F",
+	"LH/LFcux3fzTSNAVk/5i1q6baA/vVcuGb/wSVrzmdpqu+2O/nAZrPeNuWtzpn+9qGi5FtVyzfNAkcaQw",
+	"8d3ezhefDC3X7IaJyLIgQQmrFToMyoJ2SFMOBaRr6QhmYZjAWtt+sNrrm5vbpRWjJZawYHjwl7/es3SP",
+	"U+z6EaseO5YfGFWznZx/ZFQBrtnEDtWhXxtm2AmEnhnYd9edQ+A2HbvlNtoh2PBdy3L2HrMOolA6hRSG",
+	"Foa4hwkQFGHN7q0aICteHDOHxFjRwyg8cf354H+/XTKXe1N+cWLKwfKJu9hfM/rQIewB+D11iHcV3zJw",
+	"p3ezHxH47mZloOI2aq1Op6rYo6zamdDrm+5HdChT08cIhNuopDXdMXI7O3X2Tze/TQJhiEWAoiwCnak6",
+	"7KoZjn6LgYxCCoBVCs471AuKh080tluAdkruYw6jw9q79MDF7pr8KBU0cGlNh9aEr32iiaIlb/UqOZW2",
+	"NiMhLe0ya3Mf+wjWJrje50LmjZIbuuEVN8dYohY+SIo9Kx6IpkeAx3Cuvz3XpPf6Sr/CzfUXS0hxOMkj",
+	"0+tneWTaE/L0LL9YmOZA57q+i07T2w6+qfhMfvQflTwY0If7kDMNU5jtFnxkuN33/Xs5Ikat6oX9Y1j5",
+	"hFBDlPCTbLmIN20hQOmAVygozdM64Wtye16o8naoWtzOIgzGGtu/bbBPMs4Xi5lBpz/s7Y3v2vLUjNDg",
+	"UG0qKsY8c7PI2ksR/h1tdyxvRcGUoVyYY9SH2vcCuigHNHPxldUh+6amR1Ly7ZapiMf3eefF/OzpHl+E",
+	"BlnKPcHok0fsGM7ni958fneBmD+MxdSc2siU6y3TYX2Sggqyk0SKEzklC9rH7Sy2JCp3ThQ8mBn9DtgO",
+	"X5g4x0Em2KUTyKoC9F0+Suy4ucduP9CeqW5aw8pLwCvtqYLcunWWsn/rl2ElhzWeYSEPV/p3s47DEs6y",
+	"m+YW8dHaTGG5NRe53ksP2jiCcpIHcAEgSLR/JyNv7Qvky/MCu8+Tt0Ib1sxP7g1HFKNAe+xNLdghVEvt",
+	"QnA1zDm4yXqX/UgOdCGqJ8ZxeguRnS4zu6C39imc+0ZBR/mwNDshsjmSW7+MiYRLMA3vLhH2hV7lbkGx",
+	"c/4t9DKHgC4E0agBqWwvr0mE2p7pEyHMVKv7bnnOYmf2CfqL07fw+bP0mBdP1WNquhPM8CJvIFOoYuvu",
+	"Df868a//Mi6Q6arPuElm1v53u1Kmizrrbllc1kd7yQwKiCLarf95OS/4875p4zszevOHJ23Yi+XtgiQd",
+	"L6tTUnV6STrYkfVkTsbdbPLDmez1PvfRnyjA6J8CPCehIU4Elk1FtTk7K2vlzNJ9cJed48ppRvjzHTTc",
+	"vfi8UmblfB8xPBFkNwxSDFPZuADH68jr8dInjoFisUURg2yL1X8BU13riSp0T0BkueE6jUrB0VzsH3Cb",
+	"vmAAxMTk92jyE/zkBcWONp/49DHNRdFvtwL4om6aqEuh9xM7NkKmojVWteFVRQqpFCt8VtcZm5p4TtGP",
+	"HE+T7fv6rdZ2dO6HDaNq1u+8SPeEcJGdGMROQM8+TfVee6RPtP1vEZJDLc9xQe5urDbXipKpPvD9JXJB",
+	"E4k8cBvOH53OVQhZa60YHZgnHO6ESTqPxry48e4JezTx4a5h0UFC1rq1DT6w+E5or+S6Kg0CP36mwCy9",
+	"zljYmhBKKoaOtJsLuKtgvhVtAUvqhGmCXiJF4AlnLYIz22egYpU20RUPidp7uwhH4EKKLVc1c4pjfyG/",
+	"W5MCmrAcqBNgKk0U+nII9xJpJHcuzXAO0XlMQ975Bxd4ipVtYSccV/3e+J9dR3TXn4cLYHsswPnNuSye",
+	"MD1Na5Yj9mJUc6q9VLsFqea8w/DC4DSiKv+Bz+JhrqTmq3Td87N++ndavHUR6YUVD7kL6aHkjJ66Nxhq",
+	"8xECDNx5GjrPkj1k9nN4sO7Ib0bhvuDGDSe1T+dee0JK9J6qxu7WOr98NOyBK1S8iDeS/1Ky7ZYXnAkw",
+	"sP2D/bn77EU9cRTcfJb5tjZeOZG8erblVR1eWvIlvFjaIftytSQR0fjjWD5FCb7U6bxG7gCBc8FZc/1Z",
+	"x19PdNdYWQXt4JxFFg2NoJ8Jn+jbj59oAlqhUejE6dI7GKFVJQ/YKTaE2bjRaPqiJ6CS8gGbMqw4yQvr",
+	"gfZCp8sNvoJQEySW+xq2g+xyzF1zJxYtP7gbFHZc5GgnABv6otlWA/sCDhXq24WsrdUkjgd6PFGU8LQ6",
+	"WcVKrPecr6x5h/V9cXPdaVYJkvPFJbym0Bpgpnvza/vnYdXEOV2czyOjh7DIt5WU8VvmDcWptGpLraXF",
+	"rAVppBW6FTgSXbe/CWfePFEOdJODuzU6ORehsHPERp6dCXymepM8KXs1R2PMLo/wDXWuPBCukH/zc8xq",
+	"5jR0hPo7TAoSI+c0LVBNe+UPnSh0RaHAmmRLrXVvD+RvUTU8P1kj4bg6QJQFsf0tVTtLVRg9nNWgrTi1",
+	"UTPUC6KEH1aSPTmZANFSlorbfoaJ6IaWbKFb57txY054CW8RqMnqmjZ3vvpzbugXCdX4OOH5XnE/gvL/",
+	"MUx0+VKmVkF2lzjczAsXyiROeFFMCwB9Wa0AoWnwiQZNiHWBkRNse4HyS6vpWp15vgzzHT5hNYiD2fcc",
+	"Xl1jZWotRW95c2FnDwzglP2IwvFjyKS5t0qcfWkvDYRoNCjod/A3gKeQgg0zF1+CHtvvCDryvGjXZV6c",
+	"LzMTyWZoG1fX3/GakUIKbShaS6DjOlICsTNSj2uWX9wkQ5l8vphY21ZGUS0FL9LL07p3fsnFaZOVL5em",
+	"LS78F1KYNll6Wlna4vI/9qK0yboXS9IWl/wRF6T1V7smWWK85o89S6K3zjPSIxZ2+OfLi+gt46yEiPmF",
+	"fLSZEL0lK7atWGGkSqlFCw+P6tHGJPgYq9Fcu4SHekFZhY0KrUQdvB72BsIg7Z4++tyQkwltT9NSH7lu",
+	"aZWuG+Dzv2S9YLDiZZ3g5IJ/IfrAYMlpusDJZX/sesBgvYs6wMmlfsT3v1/lmru/v9aP/d536zvjzj+x",
+	"oz/ffe+mf9ZdH1/AR3vPH6iq87bJuw5T0eavQWpiKJ+L3opdFhNVNWmbl1acVlRgCR4mPlJSsppiThM2",
+	"B7GEqaXYQZvYVT745Wg51lVD/dd81fIf3C/2JPl24q4YzK6NUbWuLChlTgqapS6mdIfG41i86GEhp0VU",
+	"N9e3d5ealt5T6D8wmZr9O86MGqJhohmhmjxSxakomA9lb6TZO07woT9Ug8AJZDl7ZW3obfLcfZnVXLgY",
+	"aEkNub0hD99/WtfozWqYIg9jvE6A23O9rzXO39B2tzeT2qsXwdFzc31rr5ehPwt2DQDhel6tJzutDqCz",
+	"qNzP+LRodeWXjFRyw4LH2n3jhCv4XQAqZaL0XriJb5gb4i4mdC3zC7mL430MeMF+TysqYuHIH0HIgM0g",
+	"BTsC/1WV9yPa6R/uCYQyyf/w9+U/Eavqk38ildXp/4kUipXc4F/Y1ix4nzPC3tPCVNPuGK4vUM1FrGD2",
+	"L3bMtunXlUBDebJhOyoSW1C5mXZjJLxk17TuBanN3Cr+iJlF4bxjZaXdA10o2jSsJIyq6phhlAkajByo",
+	"DjROWyds2Ko5r26e3woYZLbx+Ru82LjZA0o/8hCg8x6JFYtcYP2lD7G0tU5bG5iZ6Us71bV/tIYh3bIh",
+	"Pw4GHuzxhK0GLBNvRhMa7Y460DNDebxpE1NKqvReOl9zVpW9Tr3jfjocfPMzfVF9s52RqLBKiYT8K8uv",
+	"dt6+VcEWMysLKYzVwEgpkXMxB8OuCVSaqyxt8t+z9+atYU1s4n9rmZ4pL/gBFHtWSFWGmkDMH6M+JiJd",
+	"9rhmwIQUeimzkmyO2D2HY/eckPuZOuNXVlP9s5tabNqWB5k2cw3rukbKKW3wuanYibZdU3wHbSAPSrGK",
+	"Gns3/eXNNy+JPnADyjRs3tVS1zb41Q9+uu2xL5977XEc1rTIq2TMQneqtIuxI3inNvQYEtaGbYc+izVF",
+	"R0U6dgf6/k7YZFo/DCAZ9D1xir6HC3WVS7IforMmhn0MFII662nt8D1rkPQkvmU++/RQL5Kq5IKqY6/D",
+	"tRv5Krvq/Ri+HW1s9muD//8CDf5/pqb9P3MnfWygf4Fu+UEUT5jgAHU2CF/SinKQbLylDvw8qF3eDy2k",
+	"2XOxy/Hf977iCFwTQcnZ00d73v078GN4FIG+XZ65a8B5jcUJ95GBafnIrcJL0YpodWv5tKFc3Vsjgj8g",
+	"pnZDlRHW+nKjBI/WdWgkFJ7v9xvShFbOheBSL64JtU/dE0pwc1BQVaBiw/vUEoEpl3d7HcrVx9PnsIK+",
+	"DGNUYT/IHg2hXyR28wciXGHmrLtZ4ILPrmBKV11pfVTe/XleIwg/dVI3XPmghB+Zle7jhWJNCNdY+GaN",
+	"OqlZ7xPolhIlGHdWbygJ+mqsXWJvBGcANah/Zf5Zu3z4LOgo6dpFX7HoDu/zSEPnN9Sw11QZfeKWsyZ9",
+	"uODQK2YnXtv/kNtrghUnmgTnhTWCd1Rxs+86v1DDMnTGAR0tL0IPHarKrr/Ay04LDH6BUgLV9F4ewL5k",
+	"VIHbaqgFDF1QeS0VW+WH2rCjhIrArmnjJzqtIXtk6FyXiZ2/t4rp/cx030AVpXcGAjle2sNSckvsAz2i",
+	"0+F35KFOnGkYLH2CkJvFRNT58bVUrgIGbE8vKxL72IcPp08GjbHHeeAm1Jgqzgi1ki6D27niW5Y2J11Q",
+	"A9Guxxk0+17ZQ/jvxE+Dzy8/NcI77PxhsO4AxUfn8p1x9CWObo/aScq5RqSBdCnfjbUZt4N0GzUgaYwI",
+	"AwYbM0X0bF3NnrjBaRpze+zSf2PlEStfmTk3VyeWPbyHS4Pm2hVEvyTGlYGLkjzUKNFB+of6OvtLD2JQ",
+	"adPZDfZa2GCd9FCenej43f9EL7BPuHEoh4nt1U82RMc717l5ExjMUoHuXOHqWsbxjdS7j/QnMLNzpQvA",
+	"r+3L68rdIQhADRYUVnScWDrZEAr6Ul6y3Yxo6FUY1RQaUZ/yzH6+ZJVQExW5r0ZaWNY13wEv8jNop8JE",
+	"+fS62ZI1Zh/Ncf3B10L3Kmdc/Yd39oCDmJm9LMFRrdNK7hKQEnksC8EbapQ0vDCtgkwD59gBYTo0kJ7f",
+	"xCwkLkpeUG8EnFKvvumehOTWxTwd6IeN9WWsBHc3ah2HPRNO/QWGvCadez1YeHuqMYCJitUBKwd8ERg0",
+	"Z75ATRdMcbqCbyLJQvb83HukKST7AOAsI6zSuIguoQgL71ZO9Jn/y2n5gWdlRk5oKdCQXdmQeUX3fgWj",
+	"jBwb3vHg//1iyV/mvhJfBuQtfIlwFI5Dz2lI7pvw6D0kUIEqoSkHxnOYaPyRCfCCag9jhbLRm2r28cx9",
+	"TEMD86N2entRAZA2rZlGrwXhoMnsKVo+G8aEG+57SJdAT5wLb6DCfwVE66/oduLxA8mXO9iueuaKClz1",
+	"uyFP3cW43yVk5bqhYvmLt88TPjnq5t3jjNvnMfEDxJuxwqx8ACMIaO98zy+DNmLNmUJRsEDhM+ig3nFw",
+	"L+BP3ucAsjAYkd7iRu3Pamht01QcdPj+AqYUcuXP/eDoXM13r2uVr/aA/3TFSPjfoaTK/9PVhsE/exa+",
+	"FTD6qg+e5/DyPBqo9mEZ9CCwqAtgaBSf9Gj1Sz0u0DJrGEw+5Uy9W+YxMMZTW+F78qS6AP8Iz0/9f2MC",
+	"oSepp0VupKwYFUOIww7VMBn8MVretKb5/4RDV1H8+c+GaiD7CT6u9tyAIuD8wl4vqNgWYJWyAPTc1xQy",
+	"q/XA1dvDOQgxrYsAHhzyyzIwHNCF3XzH3psQo45GvJZqwQvGH1mZr7rSZbU4sTf2mZ9GwmpJSiSXlj65",
+	"oPRSxaKLi0op97R30BI939qHvrU3mg4+i4hf8g91Y46IxVNVHqPBigXnMaHO1Q1bmBpAdhKjk3SfRSTd",
+	"fJ/+kAY09pK/dF36fXN+q175npGidA3vvckkXZTZH/PU2b81NObtja3AX+9DjeR3MYUk3NSrdv/Zbfzi",
+	"w3s7FoKHLpqdroFYJ9uBugp9BlKp8Y5p84bptjJL7u+foqq2vVS52H1oo2HNRXamgdE/Q084BifUo5gH",
+	"0CpgJ20Z0PNflY9OnI9IyOv8tMo1dZXwevlamurntEOdDMSZSZDoDhDCD0SjJUcEkYF1QXCwVWDdmD0V",
+	"5PkN+Y33AlLzMhxxd/ZDAW6MUyDumL6wC8P6bI4DJeMeqjnqhiqupfBg0qqtEl3sg9lp2aq5lCJp2Mq9",
+	"ka2ppHxY1mu5KH9wz0JkHEKia2Lj8MIPlhNi82h8PC1ReMviwX4yngWEUbDc8suKzLxkwdJWM15m7bKb",
+	"DlKVOqohtVUshT0EMTCHmRnttFrpimBIhUrMS4/O5PF6MdqJ+qvPgKHiOI0LY01Ovw/MVXblIDR7oV9v",
+	"8aArFxyHDp/8yqP5Rm1DZE3MyEs9c/3DluIttwr5quxJfOPEmfYeHr2XDTFSPrgexVwPIYMgZ1p4tami",
+	"2oQsIgdXl5GtVVKoIbXU58SBXPY1HoMebaaSekxsz1WOMbsj3RPXXjQs3i3nXOAIDzrv+R7i67pe6wEa",
+	"9AJu2NT+3sM8sISw9VpHxelLZ+5rt7NfOkN3JlQjie8nUNpg1e6ZZ2no1FO6GMNFVeafTnAZJIZENBjM",
+	"xFk6rP2knV6KuneCpug9K7TNEKxeoMt3ViaFd87SkNQxV62I+4MgLStR5HXiPSF5WbEv8Ul40Sy/YOCO",
+	"GDH6uAIZ3O2stEcM5SqrIYm5VYnaDvrG0i8GK4/ztS8FVWnmSsAMJnDXayusIPPUefMrRiE61xrX9uTQ",
+	"P0EfSuWSByx/SjqqPxxYaW26uKrFVV5zXVNT7NMthijkYtJ7oPmlaldNqxqpl/1IKE9eu6djat8oCIz7",
+	"6nR2xCse+QLRu7BnmAhInOaUoj2yWj6yMn/YrcjJSSUIuIEQri+e1Q6/r9C6WKNn6w5CPeSW71oFJtlB",
+	"SbG7RFHBU3XEcR5VK0p06uHZz/qVcmmS5pFBo8tE2TqLGfwtRfTLMKHtWfOJa4Qo/eHimoi6niDui81u",
+	"qgNF0p+sHssMuWuqWXaq5BZ+7ymUnnYnVMpLhF7R3P67h15fEfTOYA4Z1K3gp4gU1bGXv9Hl/pYyISxL",
+	"42lUIcGhHKeAnNRX4tHQr+Eo96vgoO7eGkchLhqLb/Yu7hyQ3XN7n+cPl41NjjTdrj+hVG4E1zqxF8d0",
+	"O3CpYKX7WtQ9FSRhL1EbJGLIXPbJplUFiaaoOGjX5MMXUoVSKchfG2bWjH2Sd7GtDbVSiVnM+vJh2Hml",
+	"r7NGnOxbZU19GPsnixkIF44MeM4c+pijZVEjrj6JO4+AREcPqEx1sNYGd8pLohiIu34F64oum4sdS5P2",
+	"20Wyn7rhq4KaZ6uIvwYdF4OOv/hw3aVDcDOX4FxUDgGzvZtlVP506J3l64VtH3Dgs+cr4oPvptoQrRDw",
+	"xWkBTi/6+aKDXJTnxwZPq0dDrx4a44n60q8X/68X/68X/68X/68X/68X/8948a9CE1ujBlz+Mu87pGZ8",
+	"Tf5QnnAEve7O7UxYmouCl8zBw/i4s2KGvXdxAy4KWXNwRLo+NVGz/w2rON3wipvjOyasUB5HmtYEkLdK",
+	"pjoq97RpmOgj9SR8f893+9QghzxMOe+LO/IbTGeHtNm9PBC5Nage4YQSy3FrRkXeKLlxtEsuYDuncg2o",
+	"Ci9nVx4TaES+yIyQBI5mcV6rKRdc7L7l20iOVMDQXAxzScUKqs2fWyoMr5juhwI1ALnV0rFWAo1KesSX",
+	"imMRyxuBOjj0cvo4ddZB6YzV2dlh/AHyWHMzo6Hb1D2rCS0BYIU+MoWJICm8IhXLzZ6KfMsfWX5kNJba",
+	"9YdHJsjr25tQ0gkFFVYd76d50T2jJSZ7UaL2R7OvoZOsYVV1T4QML3jgtml01Id9ztpWHBKJ1Z3cSIAH",
+	"n/PyYJq94+bO9SDJHL6rfU86B3zgq5SZKFlX5CqSrRY3F0ACTI9lo5+fmlQyfUUN010E5jRX9bp4W4tH",
+	"Nn2kyDSuGtTCrt5HF+8YznF1wMVzUu+4X8W+HSXK3BGcEVWsPE5llMNCC3XMKWB7URzwb9a2Opt+2OWB",
+	"RVrqkp0kRmZdz3jQfLh20KvJ6HlrbxvNhGFzaGqamdSA6iNTJS8S0h0E1/t/cQ9bJtvj8fEqDAC15Hbg",
+	"7Mq12aYm93XZ3V+0kU33h5BfV1udEoG4LB/apRQGYWFdqCOHqvWInjNiXJhYjz7dEodkjrKiq9kIepmE",
+	"MmzEBAWm7jBD4xqXC2WfU254XknhhbKSR7WGUyCz0F98oZ6l+gqf/Plqy8ZLWZMWX/tkpRVJTWk1Yel1",
+	"X0nvHs4ZEf8rNdVktjgqmiCcXNt0VuEOFwVDJO/FN+2jkB30hGqFWJlOErO/hQdHZTHTwyYNrRYn8xft",
+	"zk0vEWOkRgqjOODFByxagDclf3hHdykXzUhUOgZx++kPrDtBWVeLMWa/bCrR/D572oVFL+RGyKp6tRvI",
+	"XERDucquBsAdQxH7VZBG43w7YWhhyJYavmsHyHseQlSwcEPrPXQFA00X6517jUzkQZBGVrw4olaKjmzE",
+	"THFIflSUpKBKcVaGpvr4mHe0jvz3lURJM0JgnVmM86TUUhuCz5SkokdrKBjEwXJeqr7zKEW5HDH7eydR",
+	"zv/GiK3eI0O4dcW2HdOjYz7VHxx0OS60AwdxCUUBI+R0xvTUYeATxhKePUgV0yJntyNtBu8TlkvnoVmw",
+	"998ZiVO4mh7JM78/Ps0J2XLudH5tVbAvaVW0VUA2GfuQ4NCtVm+2FTUG3Bxrr0NEb9rSwowQmZdeEelP",
+	"H6gqc13xJmLgQZbV5kg0rxG2aVNRUT7bSlWu8jAxrVvF8rqhifOqZcmqGfzk1iha5VTsKmYJmpqPKg9M",
+	"5Q+HKGv2mgT4aq6XLsfMZ0bqhrGScJ1q16q/tSwXdRy8m1vuh0fs+faiOuuaHfkG+EKC36ZqS5ZI8QNV",
+	"Ajrer9CKRycJid+xUhbh/DhXxza8T4zUs3dWPQoAweZNkSr+ir2SNbdWe/Ir61VTVlFteJHXsmwrSyQ8",
+	"ArOhBIThc7TlYjduy/r5XFv66cgI68qE1Uni474DAO/NsXesU6IUc0ONUJFTXnzPzc80RRhp/QzdTsRL",
+	"NPwxjelnbLvlBXcImv7BawJg5sP1gGDd86p6CdioDQgHyOXghlBNbrqyP9+lllWahWpYSEWFsm/M/thw",
+	"k+rTpWJHBdNsxRGAA76t5CFH9I34tv1FcPqe0yoj9vmu48eONj0a2Gsl61EiAzJkHRksZezxecAQ0LkX",
+	"zqgkwA/vm+g+888nDwEBvbx31c6M0MXxEbTEhet1l5jsaxGo1l4HSp2F2csIjpql6T20PIamyS8Je2AV",
+	"FIZtqLLUBsNcW2tgt+Ni9zLGifcIvu6+EN2O++6SQt6dUBMeDwVngDURfrIyDmDdaOfkDwBLHNpVuHlb",
+	"G6yvdOydyebmBHZYYJDYjvoZRG2sRnKtpcih28ITBPPN9Yu0bQO0T6fcD1GlGNy5XMmZUlurf+ToYk42",
+	"XnrB7CLVKOihkq9VwR1PzkCKT0Xw8ELtjX1CT4AoQKSS0B65fF2Z31kle6zi0H2tpMfUbQjvnKjhX+VC",
+	"3NMNN6cKm32ZE/WRxV7sT5Q+bHVAnCSqhItIRbE3ZjVxCIfmdCcTAPJN2Dnvi2QzMFiCvTc5Os1Tqo4Q",
+	"UPtcFARVMpVvjpGWGNEQZuXQpojfUeKYKxX70IWqlzOZ+jHtpxWOjVnEXkMOmNcQrueDhiuKteiy9zLM",
+	"blwNNro5N/IRU/gM3+0BfdZb7ymyy7deW5rNj4yqN9SwbwRYHnNFWEGoZMEmCp5Dx8PT4qnZKis8tUMO",
+	"7zPFWLhMBUdqab+sKss5p50ZqYkR9iuDqOsJ23z9EXRO0HVzmLFXuyUlUuWs3OSqkgff3WmNefqYanHw",
+	"92xFRTMovOnX9YQsIQVr3XJgWPa+WGVMuYS29BfWRovHYNmDRKLe6Nl4/jGGqaTWZ2RHrcU3CQfgQzAT",
+	"LNOcp8vBm5kdK0adgys6XDq22EO01//Unh+dd8seqwATnKxQyQpDzh5tScuTAg9j27lzZaVM/ffwhgu1",
+	"uKz8pziAudjlhVWNV5TRc+M7wSVGLGv6Pq+4YHklaZkLTFxLPqCDl9+vlELnDzt7ozSMPpzjP+6nNS9t",
+	"849SPbz1z0MLuMpEk7zf8B0vif2561mqHjDKFjwc2GoipEp75w14mPe0enTNX3z3nQ/k0YXgzkNO33Pt",
+	"Wa7motU5mPQ5K3fJPDhz2c7t+CwHRrkrtsNxd3PSemaO2qDyuHeiEmVJmpowzQ40srFbvnX9SKya/NJB",
+	"vY878uIT/P2zPd9BD25ScaYDDC7wGcRfuqa9vn1VgMcDEDCyla0KX5lGZptGSVrsc+8piYaW4RdS+PC7",
+	"f8lzPX3P9ND9UQnynDwjt58+J/+D3FzffvHi1ru8ggPI7jwkRbrdJXSnGHbtekluP32ROcsKvuqKeTLX",
+	"EeE5dDYmv8GCgzAf8EdJ7Cm125vqSLSE4iwv5JPOl0t6SpAUkPQE+UrQIXDeAfjazmEvi4eMNFJz6Asp",
+	"GyZ05wQ9w4c9SMpaMd3+e3n63P12T7i1tyg4uOiphhRQF9MNTHrWOt1hnet+2//iZ7cnG80/v7npt+t+",
+	"EbswUYJYkbRSCetfcmtSCgb1LLd9lILnl8lZWDFAPKEhrCyq+En1kM590yD9IM+wR/w5YfwdJlVFMkzi",
+	"cOLY7kYjnh+0QJtmG1jBQf2vmHDBTea7soU+N4nYYoN2N0kC56wsSaz9m836BWcWwFB6fPQjeviwCRJo",
+	"4YnFV9/R5jWsPwazmeyKivtUIglVYTMHtAwLnmOM1y6ZaMgZYYFJK/UicrxK36X5dAYuDjE7P9nMGiOQ",
+	"8y5NrJPqD1i2XWED/K4Db0pEGyAZ15QisUIKWfNiTta+9Y3Tt1DtJ9gxLc17S3k1378cwipSuz490OIX",
+	"IVAbam8XRIyUCiD/sWAC9SZIvUYkTmz5DxCl9ieuyKiSZX5uD+w4h5Q+QhiGjrEi5iKt+JYtd2cnVKRP",
+	"q4IWJKt2DzJt17zQUGWwJnlu7q4BAOLS2ifvO/KOqZIyYEWFmGeEwF7U72IMOesy6bmru/ADN657Iw6y",
+	"9idqyQCXzneMM/WJJkWrHtMBOFv1yB9pNYew1gponz9D43+mj9b8VKIDDnZ6M+BqCZnOogfGN+2y+P8R",
+	"H/uam4nEfAAB4rJwezsypPZQkg34fMxSExE2Okgj6kyPwOAsjwRX1pPTfnfnpL3rO7W2I/v/P/szfQTo",
+	"FR9H96Dp1e5QHkowj3rg9lIQ6lqah7aKH6j30MhTodquu14ha6ZDW21JXFU2pnJgg/6GwmHOfm1h9F+v",
+	"hdGInRXfcUGrAc4FReeUx7+ByaB31IrhzPcyt+uHJuvKtYDQDXZ17Fv3w+yQn7F/0pkFRU+sxvy1N9N/",
+	"pd5Mb7GLdCjbseJVM/XIrgkaI67N9K/dm37t3nRhSJeFcrjkCri+SJrTi4HNXc5TDJRCk5IVvISWBGRz",
+	"dPfHVTaXrjKD8/1d6NWBMDyYbTZpHoT3LNixItG9tz7nfx2o/n8RgPen47QnuwRWpsrR89lJyB4EyMQt",
+	"koDMcUF894Sq9bfGFd6ux2SPO3Nx1LHESMYZH/IEHpwTcsTEeqBpD4yOEcNIw3NpuiAkYjdiayVAb+e+",
+	"ZYqDfYRSWdcyBbQQ0FcdtGC8ITBccn2w62j+9gSHwAm0VQ6mQgoj28Uz951b7pfucXhTVvksrmZfaS+g",
+	"QbxlcapqrBkGkHT7hXGHs5nmbPbRdDjOdR3sSrZlhZnppuX73iAM2+aI1cMPrnUbpJOCHeadmNbI2DCy",
+	"W9EN5ysYP97v7oStBM0Cuu476hSOYuRC+Vnau6T7LbK5IvN1TosAKhD3VayydNJ8D1MAN1aVcSRYZGX7",
+	"exbcI/F86YAAhPLNtwVZ18lmTbsfeAEGi/sjsGhObrfOr57Quywjgh3AJsOmb0+ps3e50au274Ja0Lq+",
+	"M5DJIBebPb32z51tiSN8YXgrJoWryp0yjZFb00JphtuS1HFge1ddK8uWf9wSTqkycI6gpTqDSPaULwDA",
+	"AowVZQDaRZVW7U94aSvVjK2C0G3eYO9VrPWCVhDG6CFcCrTnfJAiXtqVDmK1Vs17SmVGcq7zaoFnt5WV",
+	"8W0HUWVcaWS4vlPvFXvNzkmGAzf7UtGDWMEX06a9F9B3uyjXUAc8oQC3FXtbRNXbVzvKhTYICU2dG1Xv",
+	"GTPkMOyec49g0x79hVFBGqbIQ+3NHEd64VrchGIyCtiUoiSv/2EL6Gj/iB+hqE1x4723U6s9HpJ85TDT",
+	"N0zzknXecDTNsUXusDfjiQwGpWIH9ju7PLrRsmoNI/CQW6b2Xd5SEVWknmveaudpZ7xhxpoVmyO6vrCL",
+	"MfkNur1f3ASMeOcbiwNathXLZxbjy1AnZDlxMh9c5GTkdNy7HKfue4443mGv6SMrXzpAmptei6PhYs8A",
+	"aAkBW1jkYMV+vp7asTMA/A/Nf6dGoNvnE/SDJMZHxGlKSdHiVJ/+zr2rbN9a66eQtasOxJ6xiYMo56Cc",
+	"jNJVnXCWOOOCVnyDic0nyHDOh1fZpw5S9gJbsK4iVir+HzEghn+WB7KlDnI2C+yMvH7wBbOQ7WJ5+xhT",
+	"DR4cOlu0r/NidCWI7nUX8jhxAi9B3IzZ4/GGNVJdpDoaBX0aWGZYXrfDqZr8N+6N8IlJIp6suaBV3ues",
+	"NX0+VxQDN2w2LeoHd8Q7x8GRJQKqhg7nM33DNy7Q47rM05LhXbs5ArB34N3kEEkQk5E1Pko+myf0I68q",
+	"Ipi9skBlGDnIE5H2eiWzk63rM0jgsAHhBzM8VeIKMbY0NICIoQWpwd6piyD9GABJOxvnYACskmZrsh5+",
+	"7hr2lRl3a13xeXN7Ezl/Ahrsg27aFh6qy2orPoEweGivCRiPEIu0K9GDQGPw2wsGiOMbFuBH1gFq583d",
+	"zXoY7rz5YvVbP28l/znW5XTY84r8O60TfW+NPZ3Jtf/7Y9yP1wv5AUMsGnnOuHfB0FGI1FuAyVX/PYE4",
+	"lBuzYs2lDqyrN/sDHXpcWD+3YNRGaEB5cOG2FdO+nkzQmk0tuVLxR+ZA9y7R6X5PVQngcX2EzCe2FOol",
+	"a13ke+7+usS39J5V1QXXimhACqDFL/I9Q4uHfM8sV1zgg+N8g46Ss1zfcLE7v1dcqm+UajQSTrRjexF5",
+	"0QmXi/j7JijukBGNM4tSh0UUnI00BptSpFyu+PQZwNobJR+YWGU4bFpemZWmxpogFRddskIcQWgVLPow",
+	"XWIM44ai8iCdwkFBdUhszQL9lVOTI9bAjPtL2nOjYrQ8orac+//u4GlwC+N+53Xu4YsAjp+RaGJkkzya",
+	"bM7g8jX94MeSDZtoOyXBqQzY+MEd0d6JGLLbiBYjzu40DWzBfgpb/C0zX0v11u/mCKiFHvOdzLmI2kLY",
+	"jgdjuAhJhIVL3HuPN5CbZo2M0rJ+Bj+7unDXgor9f+x9e3MbN5bvV0Gp9tYks9TDjj13I9XWLceJE9+x",
+	"Y5flWf8x8soQGyRx1QR6ADRprsvf/RbOOUA/2E12U01JVpI/IplqNl4HBwfn8fv5S11LRjjqNdsaYZ3z",
+	"lb9UnzFRrb+a81X5wrv18t4hhOL16Jo/H27xxRQVHW6Z532fUP30eh8V0yf9ufOOq01nRfBbZnCIqk1Y",
+	"yuGLNs+Fs+0bqXcX46uaeRca707r8aZS7Kulzy4Vc6HcUES7O9PqGpHIxrDexkT4s0qQYZxyOQePDMW+",
+	"k5ZSw8258t2FvR6jCINonGs5VW8mkwZDgaVSxXzF8YxLIgCe6ZSuYcuZThEvBtBZl2zO1YoZvbQxzglO",
+	"6PAPx6/SkK66FIacgqFGciqss+jpsMIs5FiwOSAG+9scZwlfhXRxvVRHBzfSSKtGBTzj6B2u+WkWyIwc",
+	"6aZxAqjrzH+p7Kn5XTuRMJ07CAOCAxQw151mC2HkZDUCyuqZnyVentfgsmNciSVW8yum0wSgP7JVGZ7H",
+	"HjWNKgjI+h9i5UenvIllexEwrixMhl9LW52Tm5CYgClxhYWUy8uCS9HONontLvohTFP9urSutdpaHUTd",
+	"077bh8ovSHWacz7INppxSzW0wNgDW6vIIB0xidk7EAp3fGVHwYyylaC74Q5uEBhEOGIYP8Gs/xGLVcI8",
+	"gS1tndcIgSrQhhxVu7afM24dOpxaIg1kqZXcajyFqwL0fKlNYnuZW34cm9Bs4e/Eh3c9b8z2fnTCrn8/",
+	"binsaoRNFgm9qy+vYFfkUJilxptgnMN6Tjqg3pQST/17RoUZ68Wmc6EB9CHQ4G7ZEj9BUcZberigQmwl",
+	"Gq+4AHcI3hcTWl6Mot21Na8Kyagio4070TXGjZVYnrKQcDeCANxKOMqePSOEgpiyDPjlHFEKroRQkU3H",
+	"b9oz+tcp/cS3YTnrGf08hZ3MrHAjQEzxNgpWqem5wOJ56Q9V/w26Y4evILxXCEicYrZYKUlMiSXCmKnI",
+	"pHyA1RfwWAlQll7ReGePxmkfK8+Ao3BOKJ+Rf2qpL4FWF+j3Tfjdys+XNbbdkjVQQY+6brhU/sPmPGX0",
+	"HIG8ZwFSqrmWb1PFHfqdkS9xPbUf1h13JDzi/0Flc8SrAt/HgJ//55VINYAD6TMypqZePUPeBEWKuEwi",
+	"nBqWZk2EN1cJ7S/sIYsO0XAsPmkqLJvzz5WZEp/HaW7lQrwOQ3YmF73nxL/WZPPWPCEYs0KfFeCuD9aq",
+	"ncl29Nbt3wYnc1NE6DyPSWhxfoP1RLE+VSSjHezUd2KhuVZbJm7UxAbUQM1TouUZaoZ7OS5VkIHerajK",
+	"SvT8eh+fA8SmGwLTKR+LsKJzYPxAjCqpkAiDoKws24zu9uOPjUGIkoGujRTK8WaOljKB/zqkIWUUIfRH",
+	"UJmVDxdew4552qgoo9a4JNzZ7cAEG2uY4+sAB/OmLwNvItZkrvvsNrlD/Zn4RqWrIOHd3KPkF0VxGFXO",
+	"oxZTQCUvYgJSI4xvj5xpOBnaXZBjrrwdYHLFvL2fpr0s4Qq2Yo9OgSXUgQrguZFOGKnVa26mkiqf/W/d",
+	"r08Nr1iv2DAdECUzPpZutWN6VX8gbSP8vPZgyiV+7Ub3cMEhvW7ZY3pu+SZ0wxT97lGVXMFN0G4g86De",
+	"oTteCaLjTLRAM3fGq0BSWxdiNx7sFsdkM+N0hZQ6iGvciK1b/hVhcK5ncEK0QfOkioobEZhryLiW5Sqh",
+	"Ms8Kjync2MuWxIhpMyrnBC25Ha19mywTZKZkQFLD9ORCQcEyVk1lRk8Nn88FOuVKuAdEh19maEVDE1EQ",
+	"9ATDKmiMzkQtMRV6jL1IxcQdXajWyviuIlc2SDvzSWZG+HUWG/CDyIOLFv+SLmEhuWr9lJluB9L4lWel",
+	"G+4uOodL0+QR0RkZHH6Fgn8F2a5YngX8jVjijUPSxv/uX1ku9u6kmN5yaUC4m/oYWP+bUu3SlizGV1XM",
+	"ZxSQmMHvACJEA5hTZ/f9TXifAvl9fEdJytYlKKxLqx4YxGfYFnm5sccQeliqGqzlSfWOPu9SLblT1WKf",
+	"bMwex92uDOa57ZBsSFThdXkLw2pdoPcG57shVIPZ1hie4RY8SOxKrLRKIAI+Di5ezubam6in4MUda51K",
+	"NR2hS5cDTJEhf69XGxg8T46Yn5ekVDDMfnzK/hezeSmEg25gYsJg0p0VBI/BwwTnDXcIVsADLhvl7nLF",
+	"NPawyBxfCW5aj4a2IMV7AF2d6SWTriuua6AibrxLoa+7BJbQ5YCBV6LLaf2q+OPTXm9JdQPB79uO77CU",
+	"zr0WvQSzkFz6eDRrlmp9zSASs24sSjI1d6kwlIqInuqlgTjzlZFWJ48G0Lon/kuKZRMP1C40eAEufasK",
+	"Dsde2LI9NXhZgTXE0PsQ7XSyy4tjo1AgW58PyqbNSC7G3rI2QZX3itw3OtJeBGMGXFmHEFcVBcxURJbc",
+	"AnO1DQetO8pi31RR7taJITfMGoXjW+ZmL+hOejLZkTqlaWzxfc2D1OPrX43OsyYy+oV/g1ZuZpsvTQDQ",
+	"JhHRwZaQWkg/c7XC48bb6n3QSAico09d4Eyk/b7QyxVKBlQ/5OxlT+Bsv4g9QRX2iU3dAipYvrkU180I",
+	"LRiABIPjtS9q4LoK3ljo8absweeh6kMaikd3DItW4Mr7Jk1Uqzho2mrQ04UwVFqrSXpNCOpyVxHy+sy0",
+	"bu7meuaMPg1u5yUadyHHvIAD8sqEzzFPNADgHAQgHzQH4fo8OgCk/OiNaU4Hbo/nNwWW39wongxDhBfH",
+	"hlsnabiqVr+gWR8TJOrfRqfpYDyY7UWUBe8o9HxjTWQZJr6JcaLjAcfdpZG2H7FAne+hqwrjJmmrVv/V",
+	"CKGWWiedIQ9o/K1WkbTAYqDVDvKKe6w6NWto8bEHa6NrWq/3wrq/07U57PSFtDlGnJJkdYmJkrBPUme4",
+	"1UqOqzt9zqdKODm+9PtJjmEgyUpcZkIJZ3glwFIIXwk4tCfvJIEMbC6uFUwq60zub89gXYAX0woXsmWC",
+	"v6grUXeBbBC9ZdswXZFAAAuuNqTFINcIJMcgvjeVIII/EFnaAw6K7144O52w7pRFuwkzQAjdZeQ/x6u/",
+	"/1j5ycgQyviIQbMG7/CVPCKglbWj+PbAtZFxa0XSwWLfZrIPj81eLHKXBemTf66BtV53Au8l9I0mT49B",
+	"KiiyPKSzUBZsZzpNmN+5Ns72Gc0zXvEJR92ISW5FcsRelXDYRXhrwK09ZagESoh40jY1OYptwIOCCPU4",
+	"Q0TDkCtGAIXV14wQ6J2iRYFaD4v14a32iEXiKz1hYbExnH61YldCIlozoM8EbVMIFwzhIMajWkLa2ECP",
+	"eBx8oQpO/LQJrdmvQRe0Y1CXa6lp/svNCvaz65C9Ojp4DyVS61csI3hfz6z4nEkjbK/v9KoUEwt9vQcQ",
+	"+GfjsbAW7yMba5xKk1IZbeMC+HndJe+4Oovt9Qk//O0pS/jKYhCnT7XC0NV5HeevdZaGiHmgGO8h5gEv",
+	"Phdj01SKauPndagpvURHddP8u7DlOgxoLRUV+S2o4aYO/0Mlehe5KwqEG1NFvC2zNBq4+ntVENcRBtqr",
+	"fX3PVRPO8c1LNorBbe5dqbxgQz9tY7puY878QcP21kD325Qb/neZ6rlwBkAwAaUAwHC8DSUncozR2JG3",
+	"yvqlkLei2yIWrW8DHxnhsVzGu+0Ha0tBq4YbYy0ftCMj964k2GAs9/NZiYVO83W68Y6J+fUgtd8OIfei",
+	"jCb4F8vE585ono5vzTsAMnmwnK7L0mOgPRKgWQiVebPa5vO5oNg/TJNtTFLYqYxgXyn8GF3zb8qdSHon",
+	"9FN43m5bKK3QNoWn4TLjytUPpQmmFGtMiCGgcNmZy+OD/1rLVmnKL4i37LZShLLwNqmsD5B3iOlnPZBV",
+	"YiJWoBQpEbMcsUBiEb3rdG+D+ULBg8BoaLuuCtsc+DGQE5hBSvlD/fOft5TPbPzulj2w4btNZWEfBDfv",
+	"uBMlevUGw1ukPTDkgMNfcPNcNHO5Duin86sHaSy9Ipmhg2/jd9uIdfu/s5nAtoWzH+c1NFUdzMdui7WL",
+	"VRW5Wyqj6/GCCJ7WmCO1KXmqc8FYMC/i+Vwi9+4TXF7Pqyq0+o4kGyXoKQjRlXVea7eLhpsWtkKedNJ0",
+	"IyfR2HXF7se6NM9np/nbZdbqteRR7DftrZfqhaawS732VlrRaA+ck2+ZJWIhYVcGyrTQ5F9swTVBwaMu",
+	"ke2luhwvGtoDcOfyCeSPNemsSCdMqkrLSKbi23ChBN1wR7lPkDujNCDqxNlBtEmeyuuOdZJYV5h0nRfw",
+	"+/tO/wW70qORDRWspejXDncR/3Z72Qd3ZnRgZxyij+0LVKpbghuMFZge7tdorOdz3RGXuAgEVptJBQdM",
+	"BqJw5A4oKNEXWSJp2nL3bS4ThcLHOMIoixuDg2ELNftOOiW/OZ5PZ65z+ls/f8wrnK93LSQnNJ39XIXN",
+	"npxK0U51mCch3wNJjox1IVBBLILe2Be74BGEJjfBk3wQVzOtrxvKeMSswlJRS2NYCGAdqrI1kQfG6RQY",
+	"dCISBPnV9QL2Ymo15dYHwAUyyZHrx3+722Lv4v4N32lxwSS52BQ4I8pUI/19ecpld1hSCkT2gl3jMs1N",
+	"mw9nCbE7o9UU5v4MgDiAFmCJhFEp5MA6s2I2H4+FaK6b6cXf28Mla4Vym0OQaYD2XafD3Yi56l+8WSpR",
+	"7sDvUH/1pmi3LlGS1NQ35BvDvCqNFALSMt+TM2aEzedrybSbRgDi0zaEFxir8s9EvmLhhxWlDzRMpyH5",
+	"T3rennKTbvc/kr/cP1sLN5R2V2WlRlV1skER7XJ92ZcMx/mrWxbpCvE+Tgk1CB7EoxZdESt2JaZSQbSy",
+	"WrVaK18sOan/djI6yCCj3Dfy3//kh/9zefTx3//toLluvZVKNC5itdcz5zIL9oD/DQPiSjgoz3LRg0JY",
+	"RRjsbnCidxaMDUs8RCQlHFt7iKXQq3ePppyhGBAmhkXwGMusnCrucnB8IvRMY5VPcR53Gn8drJQ+3xh8",
+	"+SDkVZ6mGz08qZ5eeos/lTOtk86VMm2OHDvmqejMXMVTcWk7Pz7jWa9ne7y6NWHpbVFM6bV0KheQx8Am",
+	"uQHERq/7RwEsayYgrcmAIZfciLutxW+EcxCmeVRfvdLAS9NbGl83KdlFN+srr1P4uj+uxzso+aG5Fp6n",
+	"udjF14BfjJkV3dwJc6nok0dNjNY4m2RC7DLS7jmAJGg7Zbkjaim9YPPAH3Vwo1SWeIMkvWhCyT//zn3P",
+	"/pOJz9l3h9+5YxDO7/8bxPX7ERA2YcITK8QZ1aeR/l44Fspqr2SKJKCiLDSVExGSf4ijnWxq8mn4nTkF",
+	"k8U6v0XPiOLYCURZRx1dXaIZTyeXwZrvvFw7qdNvU2k6odysNkPVNf9pRT4JzuBhCETHDKe+4hx1X03F",
+	"VVVdbQEaxbSId60dh329ouVi3XptMwqZ4MZLnbddJYTrdhh6qZy36GDz0JBZj6cfqkDpWcqVgmknLyTl",
+	"VB4UpKlgvAO0DszoTCR5JU+mOOQ/aIMwHjWlFioS12/b3PErbhtERMyvRJLgvs20dVMj7L/Sxnwu5cyq",
+	"d+nKzXGyFRYydiwH7h/op5SmRv98rzeVHE+bTeLCXYR5WnF1RgehtJFSzCrFGeUFGNUiwTjV6xIJ9/hx",
+	"bqRbnft5Di4nbvBIg8mHkx4/ii/wd5eDr18huXWim9FCrrS+JgcruMLtTGenFCOfBLRswHEFdp0mgIoR",
+	"mfA6Tb1dB1geTseUUDcTc3CYI8QEctkEDkHpLMuEzlLBuL0GAABsyM7kxJ2G9kvpyAAriUrhsytDfY+A",
+	"Agf841Y4hoRMCGFLvtOjC3Whfg6IXCPk5R8RymEBcgGgCAHbHMAttGJ//WtwkP/1r0fsF+jjv3KunDdq",
+	"ZxxHkisJiBz+d38kHrH3ck6cPf94//zoQv0Ougk/CXPQikF+Fiub/gLQt9EtPWKpHvOUjXVCiSKp9Ie7",
+	"SMJkYjYvDPjJyQmb89QLP6oIf+yHSAJu3DP25ORJyMf1//gR6yu1vmaEG+flIiaBazDbIRnljD159DjU",
+	"i0c4UXBVGcGTswv15NFTcr0BsBDc/8/Yk8eP2VKk6SH16yp3TM4zba28SiOcljM8gYf/g72cHL6GBdGG",
+	"vUzEPNNOqPHq8O9i5RfLSjX1D/7InNYERyz+lQvr7NmFenryA0sMl8oLqDbsKrerI/ZMMczNllqxOTfX",
+	"ImGfD2eCL1bgDMMMZtgbVzoHulw8W/xnWcrHwp6RAzFNEQUFqKph/H4dJ9pcKEibzo0iIjSszedlrqOQ",
+	"m422mh+DNsx32X/hnXBmdfhs4oQ5Yr8Yo0l63r14zn588vR/AwliKuYs0WNIX7cIq+KkS0EpQGLOFd5z",
+	"o3o7ODl6dHQSiOJ4Jg9OD344Ojn6AQrDKIfjePHomOcJWqJTvMfHCXuZHJwevJLWPYMngBouYAme/rP5",
+	"mCgeOQZaoIOvo60PPs+N1ebg60evf22mFfGXPj45wcJR5Shnn2dZKsfQueP/R7mBKN9b0139EN4GbAYn",
+	"PrvjsV1Uv18/Dr6O1jL0M8r+SdCF1dZqHMbxW1w6VPH5fM7NCpy+miUyoZgUQfJArMMvK59auJckc6/g",
+	"HC6GPzU+H+IxeCDUVCpBFpBfw3FxK7XHuFUPvRoF60PbhnUN91jxHJ5+m3JkE4AN9ZNOVoNNvX/12q35",
+	"a/W0dSYXX/e4/LU+NC0u8ONijdEQC4yo4IGiAsz7QEzsGBQ3srGurHd5DXG1QU8F5Lq4+Asplq1Lr5Xj",
+	"mAWxbdnpyf2sOb39rpd9vRt7X/nfhHH/w1KpBKPFwOMFzCqwZbTyp01hXA0uAgD80kkE8Ml9iQC8/e5F",
+	"oN6NvYsANUnrHkjc97HWU54dlrJ3t6x3CZ5sP0teNHDXq97Yk/0vPGp7ClNOeVYg/y11oQGgwA2vJDPh",
+	"DQC4CYkEFIbO/b1lbDTYuxGBKeBT47ulAQDYgaXJ9+1wEpO7NgvTO52mmAi2H1mK779rUWrqyN4l6R3d",
+	"tBHJ72rFONJcsrlwM4hgDL7wqZx0XfdX/tH9Lbt//X1Y9Vo/9r/oYk731yLXEPY/VotED85eVp/wsbqs",
+	"vgZy772tvubJvVj9aj/2vvq+PcYBA6lAvqpix5ZSJSc6N4czOQVniZWf8feQcT2kePiD6hDyULeLR0hw",
+	"3JN4tKb337J4NNWE7P1GSbQPgKpYSmstkraHXnYIUnZadHxyX2veHHa/9SVfyxHZ/4pDk2wiXWOId4gF",
+	"L9W5tHr/npckrOYBlH7Q/8qFATpXSCULAFbdpjWwMg7vTNz+5Asp0sR2eif6viHtscvzrwGH9Vwbt1+n",
+	"ZliZYfya/mApDI+KU3JXYS7ks1RZsiaNoxYNgycwgYX39T6XAgh/F6suq/azWb3LFa3YHvwhNJIe6uvR",
+	"4I03rb6f5hCJIuz+VPCFsAX0kWU6R8Q4nghEKH+lx3wTojM9ehyfo5ZvpBLfAwIRIdczPqMqH06kLNRX",
+	"qWKkEhg8Stx2FN9n1umsemJWBLRZe8I1fV15Hn8Jv35t1aO/CleS5L0rhLazKXS0NCFYSz7wBt98+vTd",
+	"ymFUeFh83DD/xxgSPsQUU0Im3L2lNsX03L+e+F72oyzw5dDOnZg7pfbbZIlUBSJ6X63o7jGAE42C/1a4",
+	"KosWZmvHP4E/ZNSUBPB/DnYUzCBZRfzMttu/EFKCJ+2+POgxMnc3nvMiMNgiAhBhHCJYFqNjNkTMqAaM",
+	"avW8kopw5v4TpDoE1sNYp4nZi1L5Y4clwIJBSeU3loUtBnKUgg7mcbii/2kf34J9jBI8mHVcSkUa2kAm",
+	"EepjHr+DxCkc4wMwj2Ecd2Mc4xQ2LD1OsRjiWHtWlh7GHSQeEQcrqK8KJ+wyljRKNUIQbBPoNg42i03N",
+	"SsUnjr/gL1+Px9oYUeCB9LSP4CXbrCNs4aEIJiqreyaYNMeDSOZrvRAhN5TE02FSNvLJRG4YI3iarpBy",
+	"rBBSbgMQk1SFt1qXHNZF/SkUCN9AeJcxb3tfwvsPleiHIrkFqOC9kVtECzyLek4qyHRcIrlRArRBxR8x",
+	"F3XKpSoJnH9sCnCzQ9ievkN14Y9iTdofc1tT5J53lYxqotAHOa/r6SP2MpSgx9xf60aUhnp0oT7U9g+m",
+	"1s71ArOrmzfQEYN62+VMpqLamdgRoP5l0p3WDpY5X0UGxgtVphv39yphXegDpZf22KeBsHSDjQyP7NOD",
+	"3FiVrK1gE+n80GBKMXUcyjkabHP4y/23zKv29n4taOB8GMy9DFLArlZwex8k4wZeCDdDzIuh2pyyc88K",
+	"18+yfpYkz4n9/Zu3qnUvD9KjYVtucxxA2YG0TGcAR3HXbuU3mVClcogJ4yipeAo5y4qCr1aZIs9DTSd6",
+	"00WPrzc7hknU9ruJW13C+MdBXPPwrkBPC3UPBYXgTOemns7ScWp39hv77tScxpVVORYKgEW2n1y/0IPf",
+	"dA1EHMlqOI0eds1AEhQ2oCukiWwnotgPmNb+SFd3IzTenAi0Aru/u+3seSHdQzp7XuBk3a8jaEC3zgvp",
+	"CmEFQBssG4uAdhi04NegEPVksvsZclzwsuxJ9l5iAw/L9glz9mBF8FmZsSfqZDxWzwDVaBn+6a+jxmEl",
+	"69qBHADcuotnyuV8y+GJj3S69lFq682ufQCyPoE4YUTU40hV7HejQ0yFpubJFl07BSO4yj7uens97v3c",
+	"00m/6U6GSzTAXQxexLSKwOO2tbYRTvN+l7LX/FpAEw9AM/lh3I0+gglskIe/i2yYukcE5QNCQDoDAwq9",
+	"35VaCQIUmImUMCMBKNOWEec3SMl65StI3fEX+Pn1GPc4FEnvcEb6d2w5I8+hgQciiOdxtu6XNA54Oq6z",
+	"IUz5QkD95VkksC/4Z0GMEIYzhyTrRC9VT5EEfMryuVhD5eTjGWFYIit+4E+z1zLLRDJiM70EpjTAOPB3",
+	"ncjpZ/kcif1OGVf0ksDLz9M0IMha5gxXlqNJMNZ5mpDX1wqhjtiv2qtp8Jp9AszaTwCo4TT7pMRn9ykQ",
+	"tvmdnC75yiIT2xH7AF9Zcuk++Q5QDpB/kc4d9sf6b8Hu9nPMcuVkil9n0l74gR6xZ6AevELgln2CSyh8",
+	"99A6I/j806icjOg7wfAPXqMAL7A5tH7oogRwCqAk/pgXipIZJaKacByIm4kLNYZzl3B6pRtF4KVxKiOo",
+	"6NjbQ2NHFhGzQiVeo7FX3LpDwFQ9fPkzIIQA5i9Jzv89f/O7HxJ08nmq84QeeHR0cnSh3mvEwDyF3BX2",
+	"aWL0/D+VXn6iZQCwiP989GnEroXI4jrAwyF2QO4UXHBM/8d1uVBPHp2chukoUIjDcMkAuhaZY16mALL1",
+	"O7ifuKKqMMBdjtgPJ8hSdrVitP2+j8lXGG+AaESWO1jkC+UvPooJbgLfiBOntb4zrsQSIwvrdiJO1bpC",
+	"XfdX4cSEHpOIYLZQ7OInHDc8FbZJi9UHc1Ux+8oQpE8aED4bAHyB0acEcer3Au2rKtopODLSxFtEVRBb",
+	"vzItPfTLXOlgwKrCFxE80ccb9/Q0etEJdbvUw0o0DFSRtCE6rA1CK7fFVCQSqhX97wIR1RrPEVaMWMYN",
+	"UdWM9XzObSfcWWAG+gToTCMMaR2FIX1q6Tt0qkU2npw049N+Nwq/ff/Xf+s8sCXJQQDtmUsMJeoJHA0t",
+	"/RskUBaZ950GTBu6PVWkoKV9//ilrfQgntYnDZDMkaz1b83kryXg9jVyVBvkNIDsQH6gjF3DwEDRt4qy",
+	"7rnBu93y9nl3g45XvbTlA7Knuxa16yionpulrJV8X3gOBdkNu6nuslXBmEA9QqouGFRkLDXcBP0nALJE",
+	"hihZV37dx9xuMLDeTOqx8+gBGBvuTayCBivWEISbie/vJPc/rdd0vkV40fEX/+NrbP6IPWPhd//snCcC",
+	"jjhIl0EgNCLxAKf2jIfc1gQlGAhyIxYMWIISgQLAM3PGAqk6swHFvu30fBGn5Jbj6zjFMmCyOTRll21H",
+	"wY6pr03vihxDA7yLUPw6lwZvm49wQFqH0LItczHt3ui5I1VQb/UdNBhOcs78kYpJNCnIaNn4AOG/5G5E",
+	"ZDhsLpMkbe2gNq7R7Aiv8ZLoNziC24PzrosR8j6eLBZB3Brx4Bs6BAZysyGxdr48qtKLP2o+YTrmP+9T",
+	"z4ed63fxTQJyRUHGQIE4WGUQp5joRMINeViY4kfVVcSoRO0Xqt2ITBvXJ9sedvVmj/Kv+Mg3HYiFMQyc",
+	"lk5Td9NE9CVg1vbxyz4HwOhfSR/fzCG2JzcXdu6WnVulRgd0tbav05obKgAWb95PL+NTe99Sf4SSkzCd",
+	"w+3uuIz3peLkZQGE/Y27v8NI7sT5Hadx33Unc2lnPGPAc44m+nfFcV5OLWbSfQ8uNB1vQ1vSgOsR4Sir",
+	"x1/CrzdM2g+z1CFt/+HI5Z0l7m+SyfcAfKxzdxacL8BPDr7m4AMvydQVuWcGMEf5tW8rKsL2BP0C97qW",
+	"o7/er1Hh7XTCQkoEXuH1UiRbMve3bIq1gzgC7Lcewq8l8Rt/uzatH8Jwhx5O2V0Zs6/RQXIvbVno2y2r",
+	"haLNu7FkKei6aQe9wUduz/9VSzTSk1CZjrdkI5h1Mk0BBFrPxX1KOtqfHb5PBQMrPJyGQZliVyvkf+Yr",
+	"jBf5hUvyIUpTUCLD/dxiSNvbVSHml+TEcDFActTblI8FtPjtWz8wjDsxf3AC2xTd3depvKuZ7CAoIjlj",
+	"V/lKqikxWriZmDM9mcTADHFn9MxiwWeOv8DPjQUsQe72u/Xb3J4a/3jDU2jznuu1oaC31QqC6lwec2Pk",
+	"YqfrUPndm2/pz7CNb18d0EDul0IYNEENAW2AHTUh+wFqduMNRdMG2yCs9Zt4TeLGqba71ax0kbjnqbYP",
+	"5fR5J7i9o2KB25C234mvO0IJF4H6pTdXyVbd/aA4TnJxCHGj/cjaa714KKL2cy5+5k48WFl7Rixi3rjW",
+	"IQukkoqbGT2XVthoqtTvTH3kMOPWHYLXph20DUf3llt3Dg9+8zIUh3InUhRbf0ax5wakGm/siITpxSCx",
+	"6Q+Bh9CiJ49ckVT7X6SmXovMnQINjy04M8bcJHaEGcHgC18h7zt6xSMmptOOU6QbnJrIS4h2N+beioRJ",
+	"d3ShngXADyXOgPBNCbYEfwC+3JYRQxhPEbZOWpZxa2lSRsxqfLcljg/pKPNYWjbjZp4Ka6uQHDABW3YD",
+	"Antu8pm8xUf+qKjOtxUShGkeznFBILd3Hgx8Oc+0KWSom3L7fKiS9dmLiTxXUnGQuob5uAnw5Q2arS8D",
+	"7PHv8CUMRv9KKoH673tkN/XqxT8GLh8VGCbLX8G5OyetNoxjQCQkGiNoEcoRkF+22l04KL4nbTWirB2v",
+	"i5TAwWHBhCrqTSjNBwbDGbUKzx5dqN+1Y9zpuRwHdYu+T20QEWxqdJ6BDs4zf7A/PTkhDQx/wcztM2BE",
+	"S7B9SdiuUQGDFUHphUcX6lVsJfYdEpKUZkTiDmPxFoTFGhNKVQdNy0HNQnHNqsh3LmpZigMFnXM0zHPS",
+	"zRwneV1Bn8LRYXVuqKRHJtBHqLnQO4AqBSbYLTo8PnUP0jduzxkchj2gWo0TeVdRpzCm+xp5iv27bSOz",
+	"0u42x+wv7/l0m1MWnhnCIfsKyZz9dqdSqqhxAJCeGD+9GHg7cYpcxwitaB3UschxnnJTBAamcuG1G1vw",
+	"NBdsKSvELh1iZVGOj7+EXzc6b0tSt/fd2oojXfThdley05ZtMI4z7maFbZyVp7C8K3rayx9HB/4O13Bp",
+	"BUiR3fXDBGi174liOPkjKIZngLpBXNy44+kftihdivZBvx1OadXHGPRp3dvv4LGf8KFbrAvBsGeSi8B6",
+	"T3n+bK6Vm9m2Urbwx4ZSskePS7Vkic6voGihSPZ/XKkmOyqy/ZHKvbkUkgqqodBOQumBv1TXihEsm+fj",
+	"mf8Z8oC4dexfOTftBY9OK8Wn4jIT5hJGddlStdAwkhP6r7E6rn00GBcsGdXz3DqoI14fj18JDulOM962",
+	"GEqIRCSX6GXoXnGxrahvnwYhyjnK/L0ppPhQyggJ5RLA/TqrYJd1r5PAT5b24DR4ROtKYayVzedZCE1v",
+	"0AzPS09uqbsuy1AovGqSG6gE6szMHVr/adVemjWISnqHDjwbKuZLtcuqa9H1bkXLseV4q4xttzQMcAn9",
+	"W/64XxL1sFT3bH+9lmOj58IZYVkmDPNKiLkRu5YpcEShZT7XSqzg7wB0hZc9neTjSB4SwD/wyUrOqLQ3",
+	"3ajwo75NM51Fvr7N2/Rt6cnb36al1sM2bThI/RVaWjbWuXLg9amhHgC+WBsAw7RX7WX6bCqGVRd7dVMU",
+	"03fPtk6s+kcxB7smpHUzm3F/e+VsbPj4msGFVonxNQMkFDcT85tuCvQKrm0LO9ZGbNsR5/hQJ5N2yDLh",
+	"XcuXa/Zx7sgzuefDaJ9yDUtwDyU6YgMgTg5Sg2ELliWyAByLwPg3FWRv3RrI5VqTZafH19tE2TUibX4L",
+	"qg26fs9E4H2pBMWf6dyIUUwtSMXE7zFMj/TiMQsqUDrQf3Zopaa3lX28041lH3cDLDAgMsKfoBPb3zUT",
+	"afKAMv+3P++Fff/Bdt/KsJX1SFdBvpcb+pnX8zY6lNwKuRDvdPoAUnn9KGBA2a1nKsEE9maj6O4zHt0h",
+	"cwWvAA3FNCZDM71J/Oppw2Woo01Ro2Z5rDs/shTLarBjgX9no/+D20s92cnzsjUI8rtWggIh9wP8ZZNM",
+	"UvH1zvGLH06erANj/a5dwKAa0NqKLCkA+zjyZzFDZE/A/8381TKueSdN2EvL+Vn8ndTzxwYxPh5rNRbW",
+	"7gabX3l7oaQbFgzyxqtVw5j1h0xmdqaXqkTbVfQKjc8S5GqETMUMFNijo1DGrxFuFQvqoVB5rBf+ehPZ",
+	"+KjcJ9L2+c+mciHUWfHMBGi/oGyajblS2t/+sU8JIKTXKR3hDw/kFLq7DP+2Hf+8mPi7ili+E6ngNhJB",
+	"8tTNdD6dMavnAkGSI6a3bKkq65CVWtuYN6AibdmYjVSkwHlzi4I76hqSfwMCwNP9Ic3HKb4bgO/Y/IYE",
+	"8UhlenfCT33wwk/J3oSBSjbUqKx2AUEZcGQjbvJMZxjkx4+BKxVyNuz6gXDECp/HiPHUajwnE7O6UCZX",
+	"o4D3yF3kmqav49uD7wLivbBZiTq9DstxxJ6VUDOkhfpQ1QMkY1vS+SbrsRO31q3Rat0Pg+/+c291pdu6",
+	"RfMt+HRbBSlgKJJ1sldzPbTVZrbHzg6RPECkhLDFIaPDm2gBQnYZkP7Bz+x391IbNxtFs8/bnBHu9p3g",
+	"obQEQXNs4D44LSO/+xeKdAKpIxZyEiPELccyrklJ7QQgg1INjVeT3twEWlkMr2JMB2EymiVoMzTk4AI1",
+	"036j78fg+E2nyZ9W8p6s5N/QZXo3KaI9T78bcbV1ErUAxhfaeQhwfHfK1dYmdrEi9hsRvTnPWs/K1zzr",
+	"4rqDWCo3jGfcOMaRHsCbCNwYkQJIucETxUIdTSrR7MTy3SsRANXBBq4mgzw+OQXWBq1i2veIKU2VM21e",
+	"Qd+Dy/m8TyJl75zQ96HeiSMpuqzhZz/dpePwqstETDt3/T+29nzfPsnXPGuzb7xsDcXJBLB7wBGDGVha",
+	"lWRsRDSaVyv8JaRq+cuJQEZ7cEToBVHdYKLd3Zioc52rSAnbDvIXn/qDXHfCgAeEBYxTOBDKOVzOdcEX",
+	"4W1ZvE1XqQtL4ifD9ViBKXw3EmfE1KD+3Zt1AcHuh2LL0mz9aVfUEmj1Inp8gcKLADtytxoxS6UPnKXC",
+	"WpaIOcca2JBSsavfl3xshzzxd849CfCzZCGtoATsg/3JlVTJMxhHD9k62U8PWvOr6K8Dndsa6az1ZIJM",
+	"XHBGc1PWkeAZSAVfCLvLlX+D0Oz3NlWIyx8vVEBjvxsVSWLcGiS4B7oSu1AKEYAfXnBTzTCkigLQo4VV",
+	"YdlEwtaZaqbz3XMyjg2G6fa3DeD1f7qw9nbmw/zeJ1/C5rMaXch7NDTPfQMPQ97Ow1zdK5E7pyDAfRY5",
+	"K7aw1JyLruR29zJl2Y8vcAvnacKuBF5lxabMZQAL+xMcvCuR+XBeBrjfwEXHS91NxR9e0ifl96dcpsm5",
+	"cA+CXv5OVKGfvIYV9hPrvrEE37dcGvS3E4i8zpD/Vjuny2V4a2JWNyP9A8dfrHAbE3t3krtyau2ed3nb",
+	"HdcKdy/TZbtogV6TfS5cFVu8WNfjKyP49W62WvHaVrXkX347aikC1vyRrxBtSszoa6GGl8c1dSGn6lBP",
+	"JlvsMjlVb/xD3zR3EY1iGAtiqNBEmP8QnkCKe8AHqsYmSocAT+ZSSetwlXpZHTQHHwB/6J4i0FEf72Y7",
+	"YtuNNyw5VYNUVPgX1dcamDwQsEfaM6a0w/qBGbczpnNnZSK6ScD6rQsCXZv3Nz7ysCCCb/Fa4qdv4IsJ",
+	"5Ntl3NqBmE92has8pyjQ/dQU0LnbVhFFo/cAjK4HohzK1fEX+Ln5erDbot/aBcF377+kWLZeE6j/972u",
+	"joBDC05NYGctB9jEis34QrArbZS3FtRY4KdLSPZXBzuhW267JfhuFfeEDWCVuwrKfpEqe6iFkz/VQlUt",
+	"1J2067m5EV0FxDZPhUWwOwl0CxAIw13CZMHdesTOhYtGLjT1F4uwjJBQHnNzAE5dW4LJnfMVm2q/LSg/",
+	"B9DJr1YAHb5WvxhcyC+0aRHMOqpVlcrR6VLufZu7tu54jssDc30wOhAqn4eph5c4YeYikdz5L17x8XWe",
+	"+RW5VSSf8qw0yOgvC2FWFY9oeUkGw0gEB3lcU6gUFwW0R8gsWJXh4P3TSru96znaDM5fuzcby+/xkW/6",
+	"KgxjGLBECaYESud07oiGxYqxGcKzvuGuA3/aZsHCWPeUGgTvvpOLKrR8DlPctDaveSIOhgI4huU9wzIk",
+	"aLGodA/4PESrADtZLPxv/pA46LOKlR14/AV+fkUNmwonmmyQhb4uLW9lphvsN3w+uR2B3Aon7kpiuTuW",
+	"OE3aUnBzaAIdW6vq+iC4eQdP7fOqv+d47f0D+/sQGBz9ClSK59qNiLQFBXvCUytGtxID3ucBEyRtQJAm",
+	"kNsBLBHBDb6McVtm/rLMwboBcpw3Mb1FcrVCjFWqe6llxJbh45qTG5fiaqb19bZtSQ990zYFjWKgFQ82",
+	"/hCmp4bzyl+YxcJ/ZQSF9RNOJE5LLwc6TUqZrRMuU5EAZEtpvfHbmy2QelqIYG/fnL8vGKPgHVB/TXxL",
+	"Ecjpearz5Bf/5yCYVzpZse/KKzL2z2A3/t2vzvcjiCAgB5PDyuQ505MLBbYtNwkLwnXKSBYPJbkcoAqK",
+	"6huYM6uz+ISTc2Edn2fFR74Z7nIjRmzxCCbqt9fPnh+e//bs8dO/AQQBmQB6wh5//nyhkKVaOv+3FUKL",
+	"iNTCpdABVSByKwGEAXvK7Ig9YnOpRuwp/vjhBH8+ZjP/2WzEHp3A/5/4/z8+YTPoxWP4J3FIkVsdu3yh",
+	"ADdQZ5lICGwH66WNsPlcJGcs5b5tnE4giYJxwL/h3jHWc8HcEkrAIksvzlpyxN5MJixXkDRfqa22cH1y",
+	"GhiozhhPEiOsBYLCC5UZufCHhBIO/f6l2++cj2dSAZ4lM2KSW+j3WgM8TfXSkpFN78EZmDmXRSP8/atz",
+	"SEgFiAt/oeapVkRP1WQmk5zsyVCmt9+JqUxt791Y/o0vRMwSDo4PBAAGsCyFOggqMIJYnNHS7mhVt2uk",
+	"2vlz/IV+22hR/wyflyVhu00914thomICvADIWxxA5GiWuurgrUb3siLkA5jd9dk9BuWStVWE77FL7bne",
+	"Xtu1rung53/TBnvp4gnspR+EeAAPulkxHrR9OE6QhW8UcLcFqXMXINGUdgiQ02sXgctpQ8AkxNP3N7nQ",
+	"QEu4A7s3VOEPwO3SWQMIIcEuAjOK2+sqHFi7Ow5eLsa5kW4F0n8luBHm4PSfH724+jbCvshNenB6cAwG",
+	"Kr34S9wgNLov1dtT6QNK4Iz/DqyL5Y/4PONyqiof0rqXPgl0K6XGyMavvCsdR7KG0uc1v8DXj1//fwAA",
+	"AP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
