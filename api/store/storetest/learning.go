@@ -144,7 +144,7 @@ func testWearRates(t *testing.T, s Store) {
 			t.Errorf("rates before the first: %v", err)
 		}
 		for at, want := range map[int]float64{2: 2.6, 3: 2.7} {
-			got, err := r.WearRatesThen(hours(float64(at) + 0.1), of)
+			got, err := r.WearRatesThen(hours(float64(at)+0.1), of)
 			if err != nil {
 				return err
 			}
