@@ -59,6 +59,9 @@ type Settings struct {
 	// EventSource is the source that every event names: a URI reference that tells
 	// this works from others. Defaults to /barrelbook.
 	EventSource string
+	// TokenLongest is the longest life that a token may be given. Defaults to 17568h,
+	// two years.
+	TokenLongest time.Duration
 	// Webhooks lets admins have events sent to addresses of their choice. Defaults to
 	// false.
 	Webhooks bool
@@ -92,7 +95,7 @@ type Settings struct {
 // Default gives the settings where nothing else is said.
 func Default() Settings {
 	return Settings{Database: "barrelbook.db", Migrate: true, Listen: "127.0.0.1:8642", RequestsPerSecond: 50, Burst: 200,
-		RequestTimeout: time.Minute, KeepAnswers: 7 * 24 * time.Hour, KeepEvents: 30 * 24 * time.Hour, EventSource: "/barrelbook", StreamIdle: 2 * time.Minute, MemoryMB: 512, ShutdownTimeout: 20 * time.Second, LogFormat: "text"}
+		RequestTimeout: time.Minute, KeepAnswers: 7 * 24 * time.Hour, KeepEvents: 30 * 24 * time.Hour, EventSource: "/barrelbook", TokenLongest: 2 * 366 * 24 * time.Hour, StreamIdle: 2 * time.Minute, MemoryMB: 512, ShutdownTimeout: 20 * time.Second, LogFormat: "text"}
 }
 
 // DatabaseFlags are those of the settings that every command needs.
@@ -119,6 +122,7 @@ func (s *Settings) Flags() *flag.FlagSet {
 	f.DurationVar(&s.KeepAnswers, "keep-answers", s.KeepAnswers, "how long a request that is sent again with its key is known; at least 1h")
 	f.DurationVar(&s.KeepEvents, "keep-events", s.KeepEvents, "how long events are kept for those who follow them; at least 1h")
 	f.StringVar(&s.EventSource, "event-source", s.EventSource, "the source that every event names, a `URI` or the path of one")
+	f.DurationVar(&s.TokenLongest, "token-longest", s.TokenLongest, "the longest life that a token may be given")
 	f.BoolVar(&s.Webhooks, "webhooks", s.Webhooks, "let admins have events sent to addresses of their choice")
 	f.StringVar(&s.WebhookNetworks, "webhook-networks", s.WebhookNetworks, "`networks`, parted by commas, that may be sent to though they are not public, as 10.20.0.0/16")
 	f.DurationVar(&s.StreamIdle, "stream-idle", s.StreamIdle, "how long a stream of pieces may stand still before it is cut; 0 for ever")
@@ -148,6 +152,8 @@ func (s *Settings) Check() error {
 		return fmt.Errorf("keep-events %s is too short for those who follow; give at least 1h", s.KeepEvents)
 	case !isReference(s.EventSource):
 		return fmt.Errorf("event-source %q is not a URI reference, such as /works/north or urn:works:north", s.EventSource)
+	case s.TokenLongest < time.Hour:
+		return fmt.Errorf("token-longest %s is too short to work with; give at least 1h", s.TokenLongest)
 	case s.Places < 0:
 		return fmt.Errorf("places %d must not be below 0", s.Places)
 	case s.MemoryMB < 64:

@@ -50,6 +50,9 @@ type Options struct {
 	// KeepSchema leaves the schema of the database as it is. Defaults to false:
 	// it is brought up to date, under a lock, while opening.
 	KeepSchema bool
+	// LongestToken bounds the life of a token. Defaults to
+	// record.DefaultLongestToken.
+	LongestToken time.Duration
 	// Webhooks lets admins have events sent; Deliver sends them. Defaults to false.
 	Webhooks bool
 	// WebhookNetworks are the networks beside the public ones that may be sent to.
@@ -85,6 +88,9 @@ func Open(ctx context.Context, o Options) (*Service, error) {
 	service := &Service{store: s, app: app.New(s, databaseClock{s}, newNames(o.Now), o.Version)}
 	if o.Keep > 0 {
 		service.app.KeepAnswers = o.Keep
+	}
+	if o.LongestToken > 0 {
+		service.app.LongestToken = o.LongestToken
 	}
 	if o.KeepEvents > 0 {
 		service.app.KeepEvents = o.KeepEvents
@@ -161,6 +167,7 @@ func (s *Service) Verify(ctx context.Context) error { return s.store.Verify(ctx)
 
 // Close gives the database back. Requests under way must have ended.
 func (s *Service) Close() error {
+	s.app.NoteUse()
 	if s.app.Changed.Load() {
 		// Of a process that answers one command and ends there is nobody else to do
 		// it; what was recorded stands without it.

@@ -23,7 +23,7 @@ func (s *Server) authenticate(c echo.Context) (Caller, error) {
 	if port.IsKind(err, port.Unauthorised) {
 		return Caller{}, unauthorised(c, err.Error())
 	}
-	return Caller{Name: token.Name, Role: token.Role}, err
+	return Caller{Name: token.Name, Role: token.Role, Mills: token.Mills}, err
 }
 
 func unauthorised(c echo.Context, detail string) error {
@@ -53,13 +53,14 @@ func (s *Server) allow(next echo.HandlerFunc) echo.HandlerFunc {
 		if wait, ok := s.limit.take("as " + caller.Name); !ok {
 			return tooMany(c, wait)
 		}
-		if !caller.Role.May(op.role) {
+		if !op.lets(caller.Role) {
 			return refuse(port.Forbidden, "this needs the role %s, and %s has the role %s; ask somebody who has it, or an admin", op.role, caller.Name, caller.Role)
 		}
 		a := askedOf(c.Request().Context())
 		a.caller, a.operation = caller, op.id
 		a.stores = op.method != http.MethodGet && op.role != port.Viewer
 		a.key = c.Request().Header.Get("Idempotency-Key") != ""
+		c.SetRequest(c.Request().WithContext(port.WithMills(c.Request().Context(), caller.Mills)))
 		return next(c)
 	}
 }

@@ -10,6 +10,8 @@ import (
 type Caller struct {
 	Name string
 	Role port.Role
+	// Mills are those that may be recorded in; none stands for all.
+	Mills []string
 }
 
 // asked is what a handler must know of its request beside the parameters and

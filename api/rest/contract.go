@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 	"sync"
 
@@ -41,6 +42,7 @@ type contract struct {
 type operation struct {
 	id     string
 	role   port.Role
+	also   []port.Role // that may do it though they stand beside the others
 	method string
 	path   string // of the contract: "/v1/rolls/{roll}"
 	heavy  bool   // takes one of the places for calculations and heavy answers
@@ -100,21 +102,27 @@ func loadContract() (*contract, error) {
 // readHead takes the name and the role of an operation.
 func (o *operation) readHead(text json.RawMessage) error {
 	var head struct {
-		ID    string `json:"operationId"`
-		Role  string `json:"x-role"`
-		Heavy bool   `json:"x-heavy"`
-		Waits bool   `json:"x-waits"`
-		Rows  string `json:"x-rows"`
+		ID    string      `json:"operationId"`
+		Role  string      `json:"x-role"`
+		Also  []port.Role `json:"x-also"`
+		Heavy bool        `json:"x-heavy"`
+		Waits bool        `json:"x-waits"`
+		Rows  string      `json:"x-rows"`
 	}
 	if err := json.Unmarshal(text, &head); err != nil {
 		return fmt.Errorf("contract: %s %s: %w", o.method, o.path, err)
 	}
 	o.id, o.role, o.heavy, o.waits = plainID(head.ID), port.Role(head.Role), head.Heavy, head.Waits
-	o.rows = cmp.Or(head.Rows, "items")
+	o.rows, o.also = cmp.Or(head.Rows, "items"), head.Also
 	if !o.role.May(port.Viewer) {
 		return fmt.Errorf("contract: operation %s names no known role in x-role", o.id)
 	}
 	return nil
+}
+
+// lets says whether a role may do the operation.
+func (o *operation) lets(role port.Role) bool {
+	return role.May(o.role) || slices.Contains(o.also, role)
 }
 
 // plainID is the operationId as the contract has it: the generator writes the

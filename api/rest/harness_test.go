@@ -56,7 +56,7 @@ func open(t testing.TB, database string, edge rest.Options) *shop {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { _ = s.service.Close() })
-	for _, role := range []port.Role{port.Viewer, port.Grinder, port.Shift, port.Engineer, port.Admin} {
+	for _, role := range port.Roles() {
 		_, secret, err := s.service.App().CreateToken(context.Background(), port.Call{Actor: "test", Role: port.Admin, Operation: "createToken"}, record.TokenInput{Name: string(role), Role: role})
 		if err != nil {
 			t.Fatal(err)

@@ -58,7 +58,7 @@ func ofTheWorks() []*mapping {
 		}),
 		carried("signOffToWire", signOffToWire),
 		carried("tokenFromWire", tokenFromWire),
-		carried("tokenToWire", tokenToWire).notRead("Hash"), // of the secret
+		carried("tokenToWire", tokenToWire).notRead("Hash", "PreviousHash"), // of the secrets
 	}
 }
 

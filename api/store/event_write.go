@@ -46,7 +46,7 @@ func (w *writer) writeEvents() error {
 	if len(w.untold) == 0 {
 		return nil
 	}
-	if err := w.findMills(); err != nil {
+	if err := w.InScope(); err != nil {
 		return err
 	}
 	w.untold = gathered(w.untold)
@@ -63,6 +63,25 @@ func (w *writer) writeEvents() error {
 		rows[i] = eventRow{Kind: u.Kind, Subject: u.Subject, Mill: u.Mill, RecordedAt: micros(now), Roll: u.roll, Entry: u.entry, Data: data}
 	}
 	return w.db.Omit("id").CreateInBatches(&rows, 1000).Error
+}
+
+// InScope implements port.Writer. What the service learns and forecasts for itself
+// is of no caller's mill.
+func (w *writer) InScope() error {
+	if err := w.findMills(); err != nil {
+		return err
+	}
+	for _, u := range w.untold {
+		own := u.Subject == forecastsSubject || u.Kind == port.EventRatesLearned
+		if !own && !port.MayRecordIn(w.ctx(), u.Mill) {
+			of := "of no one mill"
+			if u.Mill != "" {
+				of = "of the mill " + u.Mill
+			}
+			return refuse(port.Forbidden, "this token may record in %s only, and %s is %s", strings.Join(port.MillsOf(w.ctx()), ", "), u.Subject, of)
+		}
+	}
+	return nil
 }
 
 // findMills reads the mills of stands and rolls of which nobody said it.

@@ -75,7 +75,7 @@ func growing() []asked {
 		}, "SEARCH pieces USING INDEX pieces_of_mill (mill=? AND (rolled_at,source,id)<(?,?,?))"},
 		{"campaigns of a mill", func(w *writer) error { _, _, err := w.Campaigns("HSM", page); return err }, "SEARCH campaigns USING INDEX campaigns_of_mill (mill=?)"},
 		{"token", func(w *writer) error { _, err := w.TokenByHash("h"); return err }, "SEARCH tokens USING INDEX sqlite_autoindex_tokens_2 (hash=?)"},
-		{"audit", func(w *writer) error { _, _, err := w.Audit(page); return err }, "SCAN audit"}, // by its id, backwards
+		{"audit", func(w *writer) error { _, _, err := w.Audit(port.AuditFilter{}, page); return err }, "SCAN audit"}, // by its id, backwards
 		{"answer", func(w *writer) error { _, err := w.Remembered("a", "b", "c"); return err }, "SEARCH answers USING INDEX sqlite_autoindex_answers_1 (actor=? AND operation=? AND request_key=?)"},
 		{"old answers", func(w *writer) error { return w.Forget(at, 20) }, "SEARCH answers USING INDEX answers_oldest (answered_at<?)"},
 	}

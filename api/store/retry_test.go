@@ -68,7 +68,7 @@ func TestDeadlock(t *testing.T) {
 		t.Errorf("the transactions ran %d times: no deadlock came about, and nothing was tested", runs.Load())
 	}
 	err = s.Read(t.Context(), func(r port.Reader) error {
-		rows, _, err := r.Audit(port.Page{})
+		rows, _, err := r.Audit(port.AuditFilter{}, port.Page{})
 		if len(rows) != 2 {
 			t.Errorf("%d of 2 transactions were kept", len(rows))
 		}

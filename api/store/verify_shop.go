@@ -82,8 +82,6 @@ var shopRules = []struct{ table, why, broken string }{
 	{"sets", "a roll of the set is not in it by its book",
 		`SELECT s.name FROM sets s LEFT JOIN roll_states t ON t.number = s.top LEFT JOIN roll_states b ON b.number = s.bottom
 		 WHERE s.broken_at IS NULL AND (t.set_name IS DISTINCT FROM s.name OR b.set_name IS DISTINCT FROM s.name) ORDER BY 1`},
-	{"events", "it tells of an entry that is in no book",
-		`SELECT CAST(v.id AS TEXT) FROM events v LEFT JOIN entries e ON e.roll = v.roll AND e.number = v.entry WHERE v.entry > 0 AND e.roll IS NULL ORDER BY v.id`},
 	{"events", "one is missing in the order",
 		`SELECT CAST(min(position) AS TEXT) FROM events HAVING count(position) <> max(position) - min(position) + 1`},
 	{"roll_damage", "there is no such roll", `SELECT d.roll FROM roll_damage d LEFT JOIN roll_states r ON r.number = d.roll WHERE r.number IS NULL ORDER BY 1`},

@@ -168,12 +168,19 @@ type IncidentRow struct {
 
 // TokenRow is a token without its secret.
 type TokenRow struct {
-	Name      string
-	Hash      string // of the secret
-	Role      Role
+	Name string
+	Hash string // of the secret
+	Role Role
+	// Mills are those that its holder may record in; none stands for all.
+	Mills     []string
 	CreatedAt time.Time
 	ExpiresAt time.Time
 	RevokedAt time.Time // zero while it stands
+	RotatedAt time.Time // zero while it has its first secret
+	// PreviousHash is of the secret before, which is taken until PreviousUntil.
+	PreviousHash  string
+	PreviousUntil time.Time
+	UsedAt        time.Time // to the hour; zero before the first time
 }
 
 // ProgrammeRow is a programme ahead.
@@ -186,8 +193,24 @@ type ProgrammeRow struct {
 type AuditRow struct {
 	At        time.Time
 	By        string
+	Role      Role
+	Operation string // of the contract
 	What      string
 	RequestID string
+	// Subjects are what it was about, below /v1, as the events of its transaction
+	// name it; the store fills them in.
+	Subjects []string
+}
+
+// AuditFilter narrows the audit. Empty fields stand for any; From is included,
+// Until not.
+type AuditFilter struct {
+	By        string
+	Operation string
+	RequestID string
+	Subject   string
+	From      time.Time
+	Until     time.Time
 }
 
 // SignOff is a link of the chain that holds the whole works as it was at a moment:
@@ -292,7 +315,9 @@ type Reader interface {
 
 	TokenByHash(hash string) (TokenRow, error)
 	Tokens(p Page) ([]TokenRow, string, error)
-	Audit(p Page) ([]AuditRow, string, error)
+	// Audit last written first.
+	Audit(f AuditFilter, p Page) ([]AuditRow, string, error)
+	Token(name string) (TokenRow, error)
 	// ReckonedAfter is the id of a stay: what is kept of those after it was reckoned
 	// by this program.
 	ReckonedAfter() (int64, error)
@@ -403,6 +428,14 @@ type Writer interface {
 
 	CreateToken(t TokenRow) error
 	RevokeToken(name string, at time.Time) error
+	// RotateToken writes the secrets and the times of a token, and ends its
+	// revocation.
+	RotateToken(t TokenRow) error
+	// UseToken notes when a token was used.
+	UseToken(name string, at time.Time) error
+	// InScope refuses, as Forbidden, what was recorded in this transaction beyond the
+	// mills that its context allows. The end of the transaction asks it anyway.
+	InScope() error
 	WriteAudit(a AuditRow) error
 	// SignOff adds a link to the chain that holds the whole works.
 	SignOff(s SignOff) (SignOff, error)

@@ -52,7 +52,7 @@ func (a *Recorder) ImportPieces(ctx context.Context, call port.Call, pieces []mi
 			return err
 		}
 		answers = make([]PieceAnswer, len(pieces))
-		in := &ingest{Stays: gather.NewStays(w, a.models, now), app: a, w: w, call: call, additions: map[int64]duty.Usage{}}
+		in := &ingest{Stays: gather.NewStays(w, a.models, now), app: a, ctx: ctx, w: w, call: call, additions: map[int64]duty.Usage{}}
 		good, err := in.sift(pieces, answers)
 		if err != nil || len(good) == 0 {
 			return err
@@ -74,6 +74,7 @@ func (a *Recorder) ImportPieces(ctx context.Context, call port.Call, pieces []mi
 type ingest struct {
 	*gather.Stays
 	app       *Recorder
+	ctx       context.Context
 	w         port.Writer
 	call      port.Call
 	additions map[int64]duty.Usage
@@ -96,11 +97,17 @@ func (in *ingest) sift(pieces []mill.Piece, answers []PieceAnswer) ([]int, error
 		} else {
 			err = refusal.One("mill", p.Mill, "is not a mill", "see the mills", next.ListMills())
 		}
+		if err == nil && !port.MayRecordIn(in.ctx, p.Mill) {
+			err = port.Fail(port.Forbidden, "this token may not record in the mill %s", p.Mill)
+		}
 		if err == nil && p.RolledAt.After(in.Now.Add(port.ClockSkew)) {
 			err = refusal.One("rolled_at", p.RolledAt.Format(time.RFC3339), "is in the future", "check the clock that wrote it")
 		}
 		if err != nil {
-			answers[i] = PieceAnswer{Status: PieceRefused, Err: port.Refused(err)}
+			if !port.IsKind(err, port.Forbidden) {
+				err = port.Refused(err)
+			}
+			answers[i] = PieceAnswer{Status: PieceRefused, Err: err}
 			continue
 		}
 		good = append(good, i)

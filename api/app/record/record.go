@@ -32,12 +32,15 @@ func record[T any](ctx context.Context, a *Recorder, call port.Call, what string
 			return err
 		}
 		if call.DryRun {
+			if err := w.InScope(); err != nil {
+				return err
+			}
 			return errDryRun
 		}
 		if err := a.remember(w, call, answer, now); err != nil {
 			return err
 		}
-		return w.WriteAudit(port.AuditRow{At: now, By: call.Actor, What: what, RequestID: call.RequestID})
+		return w.WriteAudit(call.Audit(now, what))
 	})
 	if errors.Is(err, errDryRun) {
 		err = nil
@@ -63,6 +66,9 @@ type Recorder struct {
 	KeepAnswers time.Duration
 	// KeepEvents is how long an event is kept. 0 keeps it for ever.
 	KeepEvents time.Duration
+	// LongestToken bounds the life of a token. 0 means no bound.
+	LongestToken time.Duration
+	used         usedTokens
 	// Changed is true when a roll has been changed or ground or a programme loaded
 	// here, so that forecasts are due.
 	Changed atomic.Bool
@@ -76,5 +82,5 @@ const DefaultKeepEvents = 30 * 24 * time.Hour
 
 // NewRecorder wires the room.
 func NewRecorder(store port.Store, clock port.Clock, ids port.IDs, models *gather.Models, planner *plan.Planner) *Recorder {
-	return &Recorder{store: store, clock: clock, ids: ids, models: models, planner: planner, KeepAnswers: DefaultKeepAnswers, KeepEvents: DefaultKeepEvents}
+	return &Recorder{store: store, clock: clock, ids: ids, models: models, planner: planner, KeepAnswers: DefaultKeepAnswers, KeepEvents: DefaultKeepEvents, LongestToken: DefaultLongestToken}
 }

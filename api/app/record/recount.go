@@ -154,7 +154,7 @@ func (c *recount) read(number string, since time.Time) error {
 // lastPractice is when a practice or a stand was last changed, as the audit tells.
 func (c *recount) lastPractice() (time.Time, error) {
 	for page := (port.Page{Limit: 500}); ; {
-		lines, next, err := c.r.Audit(page)
+		lines, next, err := c.r.Audit(port.AuditFilter{}, page)
 		if err != nil {
 			return time.Time{}, err
 		}

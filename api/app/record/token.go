@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"encoding/base64"
 	"encoding/hex"
+	"fmt"
 	"time"
 
 	"barrelbook/api/app/port"
@@ -24,30 +25,97 @@ const tokenPrefix = "bb_"
 type TokenInput struct {
 	Name      string
 	Role      port.Role
-	ExpiresAt time.Time // zero for TokenLife from now
+	Mills     []string  // that its holder may record in; none for all
+	ExpiresAt time.Time // zero for TokenLife from now, or the longest life
 }
+
+// DefaultLongestToken is the longest life of a token where nothing else is said.
+const DefaultLongestToken = 2 * 366 * 24 * time.Hour
 
 // CreateToken makes a token and gives its secret, which is kept only as a
 // digest and shown this once. Conflicting when the name is taken. The answer is
 // never remembered for a key, as it would keep the secret.
 func (a *Recorder) CreateToken(ctx context.Context, call port.Call, in TokenInput) (port.TokenRow, string, error) {
-	random := make([]byte, 32)
-	if _, err := rand.Read(random); err != nil {
-		return port.TokenRow{}, "", err
-	}
-	secret := tokenPrefix + base64.RawURLEncoding.EncodeToString(random)
+	secret := newSecret()
 	call.Key = ""
 	row, err := record(ctx, a, call, "made token "+in.Name+" of role "+string(in.Role), func(w port.Writer, now time.Time) (port.TokenRow, error) {
-		row := port.TokenRow{Name: in.Name, Hash: digest(secret), Role: in.Role, CreatedAt: now, ExpiresAt: in.ExpiresAt}
-		if row.ExpiresAt.IsZero() {
-			row.ExpiresAt = now.Add(TokenLife)
+		row := port.TokenRow{Name: in.Name, Hash: digest(secret), Role: in.Role, Mills: in.Mills, CreatedAt: now}
+		var err error
+		if row.ExpiresAt, err = a.tokenEnd(now, in.ExpiresAt); err != nil {
+			return row, err
 		}
-		if !row.ExpiresAt.After(now) {
-			return port.TokenRow{}, port.Refused(refusal.One("expires_at", row.ExpiresAt.Format(time.RFC3339), "must lie in the future", ""))
+		if err := checkTokenMills(w, in); err != nil {
+			return row, err
 		}
 		return row, w.CreateToken(row)
 	})
 	return row, secret, err
+}
+
+// tokenEnd is when a token ends: what was asked for, within the longest life.
+func (a *Recorder) tokenEnd(now, asked time.Time) (time.Time, error) {
+	longest := a.LongestToken
+	if longest <= 0 {
+		longest = 1<<63 - 1
+	}
+	if asked.IsZero() {
+		return now.Add(min(TokenLife, longest)), nil
+	}
+	switch {
+	case !asked.After(now):
+		return asked, port.Refused(refusal.One("expires_at", asked.Format(time.RFC3339), "must lie in the future", ""))
+	case asked.Sub(now) > longest:
+		return asked, port.Refused(refusal.One("expires_at", asked.Format(time.RFC3339), fmt.Sprintf("is beyond the longest life of a token, %g days", longest.Hours()/24), "make it shorter, and rotate it in time"))
+	}
+	return asked, nil
+}
+
+// checkTokenMills wants mills that there are, and of a role that records.
+func checkTokenMills(r port.Reader, in TokenInput) error {
+	var c refusal.Check
+	if len(in.Mills) > 0 && in.Role == port.Admin {
+		c.Add("mills", "", "an admin is one of the whole works", "leave them out, or give another role")
+	}
+	for i, name := range in.Mills {
+		if err := checkKnown(&c, fmt.Sprintf("mills/%d", i), name, func() error { _, err := r.Mill(name); return err }); err != nil {
+			return err
+		}
+	}
+	return port.Refused(c.Err())
+}
+
+// RotateToken gives a token a new secret under its name, so that who it stands for
+// stays the same, and takes the old secret for a while. One that has expired or was
+// revoked is in force again. NotFound when there is none of the name.
+func (a *Recorder) RotateToken(ctx context.Context, call port.Call, name string, expires time.Time, keepOld time.Duration) (port.TokenRow, string, error) {
+	defer a.tokens.forget()
+	secret := newSecret()
+	call.Key = ""
+	row, err := record(ctx, a, call, "gave token "+name+" a new secret", func(w port.Writer, now time.Time) (port.TokenRow, error) {
+		row, err := w.Token(name)
+		if err != nil {
+			return row, err
+		}
+		row.PreviousHash, row.PreviousUntil = "", time.Time{}
+		if keepOld > 0 && row.RevokedAt.IsZero() && now.Before(row.ExpiresAt) {
+			row.PreviousHash, row.PreviousUntil = row.Hash, now.Add(keepOld)
+			if row.ExpiresAt.Before(row.PreviousUntil) {
+				row.PreviousUntil = row.ExpiresAt
+			}
+		}
+		if row.ExpiresAt, err = a.tokenEnd(now, expires); err != nil {
+			return row, err
+		}
+		row.Hash, row.RotatedAt, row.RevokedAt = digest(secret), now, time.Time{}
+		return row, w.RotateToken(row)
+	})
+	return row, secret, err
+}
+
+func newSecret() string {
+	random := make([]byte, 32)
+	rand.Read(random) // never fails since Go 1.24
+	return tokenPrefix + base64.RawURLEncoding.EncodeToString(random)
 }
 
 // Tokens lists tokens by name, without their secrets.
@@ -79,8 +147,11 @@ func (a *Recorder) Authenticate(ctx context.Context, secret string) (port.TokenR
 		})
 		return row, err
 	})
-	if port.IsKind(err, port.NotFound) || err == nil && (!now.Before(row.ExpiresAt) || !row.RevokedAt.IsZero()) {
+	if port.IsKind(err, port.NotFound) || err == nil && (!now.Before(row.ExpiresAt) || !row.RevokedAt.IsZero() || hash != row.Hash && !now.Before(row.PreviousUntil)) {
 		return port.TokenRow{}, port.FailNext(next.CreateToken(), port.Unauthorised, "the token is not known, has expired or was revoked; ask an admin for another")
+	}
+	if err == nil {
+		a.used.note(a.store, row, now)
 	}
 	return row, err
 }
@@ -91,9 +162,9 @@ func digest(secret string) string {
 }
 
 // Audit lists who did what, newest first.
-func (a *Recorder) Audit(ctx context.Context, p port.Page) (items []port.AuditRow, next string, err error) {
+func (a *Recorder) Audit(ctx context.Context, f port.AuditFilter, p port.Page) (items []port.AuditRow, next string, err error) {
 	err = a.store.Read(ctx, func(r port.Reader) error {
-		items, next, err = r.Audit(p)
+		items, next, err = r.Audit(f, p)
 		return err
 	})
 	return items, next, err

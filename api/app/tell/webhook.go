@@ -96,7 +96,7 @@ func (t *Teller) change(ctx context.Context, call port.Call, what string, do fun
 		if err := do(w, now); err != nil {
 			return err
 		}
-		return w.WriteAudit(port.AuditRow{At: now, By: call.Actor, What: what, RequestID: call.RequestID})
+		return w.WriteAudit(call.Audit(now, what))
 	})
 }
 

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -47,13 +48,14 @@ are better made through the API, which needs an admin's.`,
 		Example: "  barrelbookd token create --name chief --role admin --database shop.db",
 	}
 	create.Flags().StringVar(&in.Name, "name", "", "of the token's holder; required")
-	create.Flags().StringVar(&role, "role", string(port.Admin), "viewer, grinder, shift, engineer or admin")
+	create.Flags().StringVar(&role, "role", string(port.Admin), "feeder, viewer, grinder, shift, engineer or admin")
+	create.Flags().StringSliceVar(&in.Mills, "mills", nil, "that it may record in, parted by commas; all when left out")
 	create.Flags().IntVar(&days, "days", 365, "until it expires")
 	_ = create.MarkFlagRequired("name")
 	token.AddCommand(withBooks(create, func(ctx context.Context, s *embedded.Service) error {
 		in.Role = port.Role(role)
-		if !in.Role.May(port.Viewer) {
-			return fmt.Errorf("role %q is none of viewer, grinder, shift, engineer, admin", role)
+		if !slices.Contains(port.Roles(), in.Role) {
+			return fmt.Errorf("role %q is none of feeder, viewer, grinder, shift, engineer, admin", role)
 		}
 		if days < 1 {
 			return fmt.Errorf("days %d must be at least 1", days)

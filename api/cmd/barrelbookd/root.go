@@ -61,7 +61,7 @@ func options(s config.Settings, log *slog.Logger) embedded.Options {
 	networks, _ := s.SentNetworks() // checked with the settings
 	return embedded.Options{
 		Path: s.Database, Volatile: s.Volatile, Version: version, Tokens: true, KeepSchema: !s.Migrate, MaxConns: s.DatabaseConns, Keep: s.KeepAnswers, KeepEvents: s.KeepEvents,
-		Webhooks: s.Webhooks, WebhookNetworks: networks,
+		LongestToken: s.TokenLongest, Webhooks: s.Webhooks, WebhookNetworks: networks,
 		Edge: rest.Options{Log: log, Requests: s.LogRequests, PerSecond: s.RequestsPerSecond, Burst: s.Burst, Timeout: s.RequestTimeout, StreamIdle: s.StreamIdle, Places: s.Places, BehindProxy: s.BehindProxy, EventSource: s.EventSource},
 	}
 }

@@ -108,6 +108,69 @@ func testTokens(t *testing.T, s Store) {
 		same(t, "tokens", all, []port.TokenRow{token})
 		return err
 	})
+	token.Hash, token.PreviousHash, token.PreviousUntil, token.RotatedAt, token.RevokedAt, token.ExpiresAt = "def", "abc", hours(9), hours(8), time.Time{}, hours(200)
+	write(t, s, func(w port.Writer) error { return w.RotateToken(token) })
+	write(t, s, func(w port.Writer) error { return w.UseToken("press-shop", hours(10)) })
+	write(t, s, func(w port.Writer) error { return w.UseToken("press-shop", hours(9)) }) // told late
+	token.UsedAt = hours(10)
+	same(t, "rotated token, by the secret before", found(), token)
+	works(t, s)
+	mine := port.TokenRow{Name: "hot", Hash: "ghi", Role: port.Feeder, Mills: []string{"BAR", "HSM"}, CreatedAt: day, ExpiresAt: hours(1)}
+	write(t, s, func(w port.Writer) error { return w.CreateToken(mine) })
+	read(t, s, func(r port.Reader) error {
+		got, err := r.Token("hot")
+		same(t, "a token of two mills", got, mine)
+		return err
+	})
+	refused(t, s, port.NotFound, func(w port.Writer) error { return w.RotateToken(port.TokenRow{Name: "nobody"}) })
+}
+
+// testScope lets what is recorded under a context be of its mills alone, and names
+// in the audit what it was about.
+func testScope(t *testing.T, s Store) {
+	works(t, s)
+	received(t, s, "W1", "W2")
+	bar := port.WithMills(t.Context(), []string{"BAR"})
+	hot := port.WithMills(t.Context(), []string{"BAR", "HSM"})
+	hold := func(w port.Writer) error {
+		_, err := enter(w, "W1", hours(1), looked())
+		return errors.Join(err, w.WriteAudit(port.AuditRow{At: hours(1), By: "me", Role: port.Grinder, Operation: "recordInspection", RequestID: "q", What: "looked"}))
+	}
+	for what, fn := range map[string]func(port.Writer) error{
+		"an entry": hold, "a grade": func(w port.Writer) error { return w.CreateGrade(port.Grade{Name: "N"}) }, "a mill": func(w port.Writer) error { return w.CreateMill(mill.Mill{Name: "N", Kind: mill.Bar}) },
+		"a change": func(w port.Writer) error {
+			return w.CreateChange(port.ChangeRow{Name: "C", Stand: "F1", Role: mill.Work, At: day})
+		},
+	} {
+		if err := s.Write(bar, fn); !port.IsKind(err, port.Forbidden) {
+			t.Errorf("%s from beyond the mill: %v", what, err)
+		}
+	}
+	if err := s.Write(bar, func(w port.Writer) error {
+		if err := w.CreateChange(port.ChangeRow{Name: "D", Stand: "B1", Role: mill.Work, At: day}); err != nil {
+			return err
+		}
+		return w.InScope()
+	}); err != nil {
+		t.Errorf("in its own mill: %v", err)
+	}
+	if err := s.Write(hot, hold); err != nil {
+		t.Errorf("in one of its mills: %v", err)
+	}
+	read(t, s, func(r port.Reader) error {
+		for name, f := range map[string]port.AuditFilter{"all": {}, "by": {By: "me"}, "operation": {Operation: "recordInspection"}, "subject": {Subject: "rolls/W1"}, "request": {RequestID: "q"}, "time": {From: hours(1), Until: hours(2)}} {
+			got, _, err := r.Audit(f, port.Page{})
+			if err != nil || len(got) != 1 || got[0].Role != port.Grinder || len(got[0].Subjects) != 1 || got[0].Subjects[0] != "rolls/W1" {
+				t.Errorf("the audit, %s: %+v %v", name, got, err)
+			}
+		}
+		for name, f := range map[string]port.AuditFilter{"by": {By: "you"}, "operation": {Operation: "x"}, "subject": {Subject: "rolls/W"}, "a wild card": {Subject: "rolls/%"}, "from": {From: hours(2)}, "until": {Until: hours(1)}} {
+			if got, _, err := r.Audit(f, port.Page{}); err != nil || len(got) != 0 {
+				t.Errorf("the audit of another %s: %+v %v", name, got, err)
+			}
+		}
+		return nil
+	})
 }
 
 func testAudit(t *testing.T, s Store) {
@@ -116,8 +179,8 @@ func testAudit(t *testing.T, s Store) {
 		return errors.Join(w.WriteAudit(rows[0]), w.WriteAudit(rows[1]), w.WriteAudit(rows[2]))
 	})
 	read(t, s, func(r port.Reader) error {
-		two, next, err1 := r.Audit(port.Page{Limit: 2})
-		one, _, err2 := r.Audit(port.Page{Limit: 2, After: next})
+		two, next, err1 := r.Audit(port.AuditFilter{}, port.Page{Limit: 2})
+		one, _, err2 := r.Audit(port.AuditFilter{}, port.Page{Limit: 2, After: next})
 		same(t, "audit, last written first", append(two, one...), []port.AuditRow{rows[2], rows[1], rows[0]})
 		return errors.Join(err1, err2)
 	})

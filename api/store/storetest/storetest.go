@@ -66,6 +66,7 @@ func Run(t *testing.T, open func(testing.TB) Store) {
 		"follow":       testFollow,
 		"forget":       testForgetEvents,
 		"webhooks":     testWebhooks,
+		"scope":        testScope,
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()

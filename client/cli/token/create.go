@@ -15,6 +15,7 @@ import (
 type CreateOptions struct {
 	Factory             *kit.Factory
 	Name, Role, Expires string
+	Mills               []string
 }
 
 // NewCmdCreate makes a token.
@@ -24,7 +25,7 @@ func NewCmdCreate(f *kit.Factory, runF func(context.Context, *CreateOptions) err
 		Use:   "create NAME",
 		Short: "Make a token; its secret is printed once and never again",
 		Example: kit.Example("barrelbook token create grinder-2 --role grinder > grinder-2.token",
-			"barrelbook token create level2 --role shift --expires 2027-01-01"),
+			"barrelbook token create level2 --role feeder --mills hot --expires 2027-01-01"),
 		Args: kit.Args("NAME"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.Name = args[0]
@@ -34,8 +35,10 @@ func NewCmdCreate(f *kit.Factory, runF func(context.Context, *CreateOptions) err
 			return create(cmd.Context(), o)
 		},
 	}
-	kit.Word(cmd, &o.Role, "role", "", "what its holder may do", []string{"viewer", "grinder", "shift", "engineer", "admin"})
+	kit.Word(cmd, &o.Role, "role", "", "what its holder may do", []string{"feeder", "viewer", "grinder", "shift", "engineer", "admin"})
 	cmd.Flags().StringVar(&o.Expires, "expires", "", "when it ends (`TIME`: 2027-01-01); 365 days from now when left out")
+	cmd.Flags().StringSliceVar(&o.Mills, "mills", nil, "it may record in these `MILLS` alone, with commas between; all when left out")
+	kit.CompleteFlag(f, cmd, "mills", kit.Mills)
 	kit.Require(cmd, "role")
 	return cmd
 }
@@ -50,9 +53,13 @@ func create(ctx context.Context, o *CreateOptions) error {
 	if err != nil {
 		return err
 	}
-	a, err := conn.Expect[oapi.TokenSecret](c.API.CreateToken(ctx, oapi.TokenInput{Name: o.Name, Role: oapi.AccessRole(o.Role), ExpiresAt: expires}))
+	in := oapi.TokenInput{Name: o.Name, Role: oapi.AccessRole(o.Role), ExpiresAt: expires}
+	if len(o.Mills) > 0 {
+		in.Mills = &o.Mills
+	}
+	a, err := conn.Expect[oapi.TokenSecret](c.API.CreateToken(ctx, in))
 	if err != nil {
-		return kit.Failure{What: what, Flag: map[string]string{"name": "NAME", "role": "--role", "expires_at": "--expires"},
+		return kit.Failure{What: what, Flag: map[string]string{"name": "NAME", "role": "--role", "mills": "--mills", "expires_at": "--expires"},
 			Next: []string{kit.Path("token list")}}.Explain(err)
 	}
 	err = kit.Show(o.Factory, a, func(t oapi.TokenSecret) error { o.Factory.Term.Print("%s", t.Secret); return nil })

@@ -9,5 +9,5 @@ import (
 
 // NewCmd gathers the verbs.
 func NewCmd(f *kit.Factory) *cobra.Command {
-	return kit.Noun("token", "Make, list and revoke the tokens of a daemon", NewCmdCreate(f, nil), NewCmdList(f, nil), NewCmdRevoke(f, nil))
+	return kit.Noun("token", "Make, list, rotate and revoke the tokens of a daemon", NewCmdCreate(f, nil), NewCmdList(f, nil), NewCmdRotate(f, nil), NewCmdRevoke(f, nil))
 }

@@ -41,7 +41,7 @@ func list(ctx context.Context, o *ListOptions) error {
 	if err != nil {
 		return err
 	}
-	columns := []render.Column{{Head: "webhook", Key: "webhook"}, {Head: "address", Key: "url"}, {Head: "taken", Key: "sent_count", Right: true}, {Head: "behind", Key: "behind_count", Right: true},
+	columns := []render.Column{{Head: "webhook", Key: "webhook"}, {Head: "address", Key: "url", Spare: 1}, {Head: "taken", Key: "sent_count", Right: true}, {Head: "behind", Key: "behind_count", Right: true},
 		{Head: "state", Key: "state"}, {Head: "last failure", Key: "failure"}}
 	return kit.List(o.Factory, &o.Paging, "Nobody is sent events.", columns,
 		func(limit *int64, cursor *string) (kit.Page[oapi.Webhook], error) {
