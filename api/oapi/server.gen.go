@@ -26,6 +26,7 @@ import (
 const (
 	AccessRoleAdmin    AccessRole = "admin"
 	AccessRoleEngineer AccessRole = "engineer"
+	AccessRoleFeeder   AccessRole = "feeder"
 	AccessRoleGrinder  AccessRole = "grinder"
 	AccessRoleShift    AccessRole = "shift"
 	AccessRoleViewer   AccessRole = "viewer"
@@ -37,6 +38,8 @@ func (e AccessRole) Valid() bool {
 	case AccessRoleAdmin:
 		return true
 	case AccessRoleEngineer:
+		return true
+	case AccessRoleFeeder:
 		return true
 	case AccessRoleGrinder:
 		return true
@@ -1495,7 +1498,7 @@ func (e ListSetsForStandParamsRole) Valid() bool {
 	}
 }
 
-// AccessRole defines model for AccessRole.
+// AccessRole Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
 type AccessRole string
 
 // ArrivalInput defines model for ArrivalInput.
@@ -1520,8 +1523,15 @@ type AskedQuestion struct {
 type AuditLine struct {
 	At        time.Time `json:"at"`
 	By        string    `json:"by"`
+	Operation *string   `json:"operation,omitempty"`
 	RequestId *string   `json:"request_id,omitempty"`
-	What      string    `json:"what"`
+
+	// Role Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
+	Role *AccessRole `json:"role,omitempty"`
+
+	// Subjects What it was about, below /v1; at most 50
+	Subjects *[]string `json:"subjects,omitempty"`
+	What     string    `json:"what"`
 }
 
 // AuditPage defines model for AuditPage.
@@ -5109,25 +5119,51 @@ type Text = string
 
 // Token defines model for Token.
 type Token struct {
-	CreatedAt time.Time  `json:"created_at"`
-	ExpiresAt time.Time  `json:"expires_at"`
-	Name      Name       `json:"name"`
-	RevokedAt *time.Time `json:"revoked_at,omitempty"`
-	Role      AccessRole `json:"role"`
+	CreatedAt time.Time `json:"created_at"`
+	ExpiresAt time.Time `json:"expires_at"`
+	Mills     *[]Name   `json:"mills,omitempty"`
+	Name      Name      `json:"name"`
+
+	// OldSecretUntil Until when the secret before is taken
+	OldSecretUntil *time.Time `json:"old_secret_until,omitempty"`
+	RevokedAt      *time.Time `json:"revoked_at,omitempty"`
+
+	// Role Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
+	Role AccessRole `json:"role"`
+
+	// RotatedAt When it got the secret that it has
+	RotatedAt *time.Time `json:"rotated_at,omitempty"`
+
+	// UsedAt When it was last used, to the hour
+	UsedAt *time.Time `json:"used_at,omitempty"`
 }
 
 // TokenInput defines model for TokenInput.
 type TokenInput struct {
-	// ExpiresAt Defaults to 365 days from now
+	// ExpiresAt Defaults to 365 days from now, or the longest life of a token, a setting of the service
 	ExpiresAt *time.Time `json:"expires_at,omitempty"`
-	Name      Name       `json:"name"`
-	Role      AccessRole `json:"role"`
+
+	// Mills It may record in these mills alone; what is of no one mill, as a grade, it may not. It reads the whole works. Defaults to all mills
+	Mills *[]Name `json:"mills,omitempty"`
+	Name  Name    `json:"name"`
+
+	// Role Each of viewer to admin may do what those before it may. A feeder, the mill's computer, sends pieces and loads campaigns and may do nothing else
+	Role AccessRole `json:"role"`
 }
 
 // TokenPage defines model for TokenPage.
 type TokenPage struct {
 	Items []Token `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// TokenRotationInput defines model for TokenRotationInput.
+type TokenRotationInput struct {
+	// ExpiresAt As of a new token
+	ExpiresAt *time.Time `json:"expires_at,omitempty"`
+
+	// KeepOldSecretS How long the old secret is taken beside the new one. Defaults to 0; not of a token that was revoked or has expired
+	KeepOldSecretS *int64 `json:"keep_old_secret_s,omitempty"`
 }
 
 // TokenSecret defines model for TokenSecret.
@@ -5427,6 +5463,21 @@ type StandName = Name
 
 // ListAuditParams defines parameters for ListAudit.
 type ListAuditParams struct {
+	By *string `form:"by,omitempty" json:"by,omitempty"`
+
+	// Operation The operationId of this contract
+	Operation *string `form:"operation,omitempty" json:"operation,omitempty"`
+
+	// Subject What it was about, below /v1: rolls/CW-110
+	Subject   *string `form:"subject,omitempty" json:"subject,omitempty"`
+	RequestId *string `form:"request_id,omitempty" json:"request_id,omitempty"`
+
+	// From From this moment on
+	From *time.Time `form:"from,omitempty" json:"from,omitempty"`
+
+	// Until Before this moment
+	Until *time.Time `form:"until,omitempty" json:"until,omitempty"`
+
 	// Limit Items a page, at most 1000
 	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
 
@@ -6324,6 +6375,9 @@ type ReplaceStandJSONRequestBody = Stand
 // CreateTokenJSONRequestBody defines body for CreateToken for application/json ContentType.
 type CreateTokenJSONRequestBody = TokenInput
 
+// RotateTokenJSONRequestBody defines body for RotateToken for application/json ContentType.
+type RotateTokenJSONRequestBody = TokenRotationInput
+
 // CreateWebhookJSONRequestBody defines body for CreateWebhook for application/json ContentType.
 type CreateWebhookJSONRequestBody = WebhookInput
 
@@ -6591,6 +6645,9 @@ type ServerInterface interface {
 
 	// (DELETE /v1/tokens/{token})
 	RevokeToken(ctx echo.Context, token Name) error
+	// RotateToken A new secret for a token; its name, and so who it stands for, stays
+	// (POST /v1/tokens/{token}/rotations)
+	RotateToken(ctx echo.Context, token Name) error
 	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
 	// (GET /v1/wear-rates)
 	ListWearRates(ctx echo.Context, params ListWearRatesParams) error
@@ -6622,6 +6679,48 @@ func (w *ServerInterfaceWrapper) ListAudit(ctx echo.Context) error {
 
 	// Parameter object where we will unmarshal all parameters from the context
 	var params ListAuditParams
+	// ------------- Optional query parameter "by" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "by", ctx.QueryParams(), &params.By, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter by: %s", err))
+	}
+
+	// ------------- Optional query parameter "operation" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "operation", ctx.QueryParams(), &params.Operation, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter operation: %s", err))
+	}
+
+	// ------------- Optional query parameter "subject" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "subject", ctx.QueryParams(), &params.Subject, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter subject: %s", err))
+	}
+
+	// ------------- Optional query parameter "request_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "request_id", ctx.QueryParams(), &params.RequestId, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter request_id: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "until" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "until", ctx.QueryParams(), &params.Until, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter until: %s", err))
+	}
+
 	// ------------- Optional query parameter "limit" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
@@ -9457,6 +9556,22 @@ func (w *ServerInterfaceWrapper) RevokeToken(ctx echo.Context) error {
 	return err
 }
 
+// RotateToken converts echo context to params.
+func (w *ServerInterfaceWrapper) RotateToken(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "token" -------------
+	var token Name
+
+	err = runtime.BindStyledParameterWithOptions("simple", "token", ctx.Param("token"), &token, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter token: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RotateToken(ctx, token)
+	return err
+}
+
 // ListWearRates converts echo context to params.
 func (w *ServerInterfaceWrapper) ListWearRates(ctx echo.Context) error {
 	var err error
@@ -9711,6 +9826,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/tokens", wrapper.ListTokens, options.OperationMiddlewares["listTokens"]...)
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
+	router.POST(options.BaseURL+"/v1/tokens/:token/rotations", wrapper.RotateToken, options.OperationMiddlewares["rotateToken"]...)
 	router.GET(options.BaseURL+"/v1/audit", wrapper.ListAudit, options.OperationMiddlewares["listAudit"]...)
 	router.GET(options.BaseURL+"/v1/sign-offs", wrapper.ListSignOffs, options.OperationMiddlewares["listSignOffs"]...)
 	router.POST(options.BaseURL+"/v1/sign-offs", wrapper.SignOffWorks, options.OperationMiddlewares["signOffWorks"]...)
@@ -13902,6 +14018,46 @@ func (response RevokeTokendefaultApplicationProblemPlusJSONResponse) VisitRevoke
 	return err
 }
 
+type RotateTokenRequestObject struct {
+	Token Name `json:"token"`
+	Body  *RotateTokenJSONRequestBody
+}
+
+type RotateTokenResponseObject interface {
+	VisitRotateTokenResponse(w http.ResponseWriter) error
+}
+
+type RotateToken201JSONResponse TokenSecret
+
+func (response RotateToken201JSONResponse) VisitRotateTokenResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RotateTokendefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response RotateTokendefaultApplicationProblemPlusJSONResponse) VisitRotateTokenResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListWearRatesRequestObject struct {
 	Params ListWearRatesParams
 }
@@ -14433,6 +14589,9 @@ type StrictServerInterface interface {
 
 	// (DELETE /v1/tokens/{token})
 	RevokeToken(ctx context.Context, request RevokeTokenRequestObject) (RevokeTokenResponseObject, error)
+	// RotateToken A new secret for a token; its name, and so who it stands for, stays
+	// (POST /v1/tokens/{token}/rotations)
+	RotateToken(ctx context.Context, request RotateTokenRequestObject) (RotateTokenResponseObject, error)
 	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
 	// (GET /v1/wear-rates)
 	ListWearRates(ctx context.Context, request ListWearRatesRequestObject) (ListWearRatesResponseObject, error)
@@ -17677,6 +17836,54 @@ func (sh *strictHandler) RevokeToken(ctx echo.Context, token Name) error {
 	return nil
 }
 
+// RotateToken operation middleware
+func (sh *strictHandler) RotateToken(ctx echo.Context, token Name) error {
+	var request RotateTokenRequestObject
+
+	request.Token = token
+
+	var body RotateTokenJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RotateToken(ctx.Request().Context(), request.(RotateTokenRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RotateToken")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RotateTokenResponseObject); ok {
+		return validResponse.VisitRotateTokenResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListWearRates operation middleware
 func (sh *strictHandler) ListWearRates(ctx echo.Context, params ListWearRatesParams) error {
 	var request ListWearRatesRequestObject
@@ -17851,640 +18058,649 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39luS2kS/4Ktja66OZO+xSVbdKtqrP/aMtWR5d66Pd3R6ds3N9OUgSmYkpEqABsLJz5mjfal9gn2wP",
+	"7L39luS2kS/4Ktja66OZO+xSVbdKtqrP/aMt2R5d66Pd3R6ds3N9OUgSmYkpEqAAsLJz5mjfal9gn2wP",
 	"IgDwC0yCWdlya0f+x+pKkgACgUB8/uI/rwpZN1IwYfTV/X9e7RktmYL//MM7urP/r4s9q6n9L3Ns2NX9",
-	"lTaKi93VTz9lV9/KghouxennfsquGqpozYz79Je0bijfie9pzey/ubi6v2qo2V9lVwL+dlW4R66yK8X+",
-	"1nLFyqt7o1qW9Qb6b4ptr+6v/s9Pu0V8ir/qT+Hbdugv91Ts2Kmh4IFLDVS+5aKAoUqmC8UbpM/VD6I6",
-	"ksOeGrKnmlBB2CMThmj7NDF7rkkta/uXfzB7hj9qIreEEiWrilBln2KECaM4g1+40WQj5cM/XpNvDFGM",
-	"FnumCdVkSxXZ0OLB/rf7kH39gTXmmnxZyeLBTqAklRQ7olghVcnFTpOaPjDCDaGk4sZUjFTUsHtC9QM5",
-	"cLMnlNRctIZ9ool8ZKqiTUakIltZVfJAPn28/RRHu8qQzH9rmTqO6VzmsOSrPnm3UtXUXN1fldSwZ4bX",
-	"9ucpt325l8XDyY2UxcMF9rGivD41jP39AsO0Sks1ZZR3e0YEe2/II61aZjfa7ntDd4xs2FYqNkde/F5/",
-	"HjV9/y0TO7O/ur+7fR4j6Vfq+KYV8UloWjNS7JlnFyr0gamMCGn2XOyINtKuPj6bUh1z1YrBdEq2pW1l",
-	"ru63tNIsTGcjZcWogPl8zVlV6pnTY/ZMW0ooozP4P1aSzZEUsq6pzkjFHlml7V9KafQ9EW29YSrThhp2",
-	"XXKUP3ldX5MftsDj2mSWvPbgEG5YfU1e228TY0+pJTpOnbiN1v4QClKxrSGyNcRIOUOALa5kZjtub25u",
-	"rFQ0hin78v/+V/rsP26efZFf//Wf/iHr/eMf//t/i56Fb0pWN9IwURz/xI4nNvCBHfH0Gv+XjSyPZMcf",
-	"me7+hnsL2ywFI2y7ZYXJyFYqQg2pGNWG/JaU9KjJP1CimTGWAxxvaqYeecH+8SWhW8NURz87Ntf2Kztp",
-	"DBPX5C1zI8CU2CNTR2QmeAdlkc5gHmFu8LilOjf2a9oKSbqjXJANK2irGUhCt4ID1aSS2vhdwQut25Ye",
-	"3Z5Zws3tz/PfZVc1F+Hfw836P57933+d25jtd9QU++mOvHHi4prYvbG3q6ffI1OaS4E04JoYSTb25IG4",
-	"nF3I9hkONLOCzz87MbsfYFK0is3SbgGR9rxxnB7cP5bwhtuLyOBt5SZ96el9LwULBJz7sn3orM+LgpdM",
-	"mBPCnbtHni7fv+U1N1MCf2NYrQkFgZ5ZatZSG2LlwYwgqeA7UTl6d5N1dycX5vPPrjJLBV63tZcxNRfu",
-	"n4EiXBi2Ywpm+R0oHW+likz198dw7va0aZiwzPsVDg5c+oyaDFhEsAPThmy56k7eaBnaDtFfBRN2Vv96",
-	"Re2fn1Fz9dfYlv2gSqZO7JdUyBxP3Kw3sqq+h/tiZhx7CC4zTJzWfbLixbWWjuGtZ+G/epee/Xv/n1Fi",
-	"v2WnjoZmFzgVbw0V5alB7O9PHeYn+75upNAMdInXSm4qVtv/LKQw9njf/+cVbZqKo/3yaYNP/NO/67Ex",
-	"c2o4/10YcbifPzpZflBS7PBCA+XfSFJKoIT7iB3jVVEwrd/IivU39JGzA2zjTnGBXK73fGs3gYkdFwz+",
-	"RMuai8h2ZlevlOKPtPpGNC2utyw5iv3XSjZMGW6p43Sxpven/wRuj2hheELA+IAnyGEvNQMjBJUj2TC4",
-	"EayMS9srkFff4PN3Tl65f3YCiypFj1e4rZ4t/tVNslu53Pw7KwysXD+w8s8t0942Ha6ukVYCRlTv//n2",
-	"h++J+9XulBVtoMfh1VzTo72YQTGpeHMVofnfeoOeWnyYnGUEeozQGhioAsr2eAj0Hm2Al6LqR59AYTJZ",
-	"WLIbLUq0tuTmWy7YlGDUpFpp2dXmGHEB4LyYNjkvoz/DeqIuhv6CYM0bKwzh+dlVvKa7yCoCVyaxZ0eO",
-	"n8Z8mF1Z+2x5ujhObJa/p0oxewy3vIrMtK0H0+wIL9tN1aO6E/SRCb63Mn7CU18rWQP71rwsq2BbbmA2",
-	"/XO7esTRyt/jjdPW8dW3Ry52f1SybaZrL+SjvaGkMPvUqZSs4taSyEt3khLe2fnRJ6xYUXtFFrIVJqYe",
-	"NxUtWA1OlQ07Smeo4HzhvLKSAJ9OFLOx9mXZiJWs7MZKeAX0nVVvKHetnGJ2uHrw2WrVx/VeKjNHrO+4",
-	"1ta2E/KQRg+4/NOPqL9BTrIibrQjQxhisNTRRgxXNWav4RYM2WWe2UGNnTI7e9+wwrBySrvXdzfBvLZG",
-	"sC4UbRrLolmiIN4pWrJUEobjMN7BqsrsXc/g9gnEix6a3mkKLp1A2q2SddxLAUODfWmpTuyDZM8U8z5H",
-	"awcXIKukYIQLYkDHSCMC7hXeSWlvNIoXLK+5QN9cygFDmaCTdeAYe/bJ1Jt21rGII/I8j71hjTMtRre3",
-	"1YbyNXc4TCr9HPbleeQuqmXJqqioFdKMrubJI+OPAWXWTg1PX+RrDY256i1XNkruFK1r9ok1yYSgOwZO",
-	"b9QE3cmsqDbkby1VqFolXDuKGqZz7ztJ5a+CCZO7WeSNvx5zk3jXtWIrFSuoNmtoPda9PBf5DR0vxlHz",
-	"5HwDa4WNHMzOc0SMx7+kVfF7Wjy0zZdSGFrE/BXMHBgTBFTdmpWcGpRbG3gPHVkQUtH8/bM93+1Ror2E",
-	"zZRmzxTZ8l3buXrBunFfPUj1AF8bfN75BcY6DMwwr8Ab5VSxhI3aVtQYJrjY5ZaEiuVt6qsVFyyvJC1z",
-	"gRR/sgpZ0/d5/KsJHxu+/H7Fi4yK84dtGH3IG8W0bhXL64Ymvvf+yfQanZa5ZcySNUqy2IKyCHfNcE7m",
-	"9fDIeLNHTJbHlc6CvlspjXTMCk5e5LUs26rVKzaqkVxrKXJFDZdJ74w2ZugSi01kPMgcpf6o5MHsX1vD",
-	"Wi9SbHLBqJpWVvU5WB0HArHe1Z4RbRTlu70JoocbjW4JfTVL/PU2Y+d4eX5zcztvQ17um3Ersb+EOWK/",
-	"ltVRyJrHQhb2PpCtAkUSoktkwzQv0VFTKHkQGaGalOyRg7PP395+3HuypYWR6Ndqvd+nkQemNLmx/77L",
-	"SIuK6bNb4mJbpeKPjNhxPtEEolp9Y9q+dXtNXgny9pne04aVpHDT5NoqsnjnbKQxssaLaU8xHmdkYx/4",
-	"RHdhO1mWfo6fEM13QhPTKoHBobN25/OTjjZHc3RPJHL4iC1ZY/a/ZJ70859jyD+3VBheOYfiYO1W9qeK",
-	"s9ub1Cfvkp/84uYcwWingsPgJ/Aqnl3/G6v3rOMJ+p7TKpfbrWYm6p76Ecy+qX8KE2Cs5gVOF6ogW6Xi",
-	"LMNDiW9U1Sea4OVH7IVHjDxQVeKhsvOgRio4sPfkGQSlw3HrFMOGckXAy465BfqavHIhOuo1/eFJH0bE",
-	"btLMAHx1tX7o1p7rhor0t0AEurM4zqoIQjAjjdTcWJkGMT+z58UDU2Bvhw05a60/p3qAF+qSUTi5vcFN",
-	"UTzk66e6Xh+x7/i7zG3K0lx7lx+43BhVeSHZdssLzsRCMPHm+ou0fTowqpJmM7gWnq5fRU7DlNMjGzQn",
-	"md42itFypWwqHtfYJ4nsEbMJYC3F4+zsf2RUfclQtg6n6JTBHByXukw+Ec4LGHG+cL3CwLTGft7WYD88",
-	"RGTJK0Nub8jD95+iPbL8QS1bFfO+/OizhwpWVaRiVFiFKeamwljxYhgGSZB1oeXhSrIJZXu0ObVNrxUr",
-	"eREPMe75bv/FzQrzXR7WPK7c7TslySxRpWbEJ9XindiE+RPFtJmjspULqTOLRGivui/0lpn1KHSKxl7N",
-	"GFJ3nqlhb5MPx5Snn0T7NHb0mSRjLvRTnyWHVA9vDVgwEaVzR5voFf9uz9BzZYf9RBPdqi0thsqRnWhD",
-	"FKso3P/OAOqpUj3lgB7osdO64M0nBQ4/hOfKrjen77mOUuRbvg0O3D5l7AsTIkzVyieu9uKeprUuHpdW",
-	"P2Eg+y4r85nwvaVDckIHJIlrmEbDGYqjhGUKlxWUMgZ8d1WkEt5IDxy89v7/17CCWOygokKwMtdGroiV",
-	"vMa33hoZjZVoQ5XRq4I13s9uzpHQQHO3vf3RhxTuDzJe+CkuOyf16MmcNq8KP7++g4BaUbWaP7LvfGYk",
-	"ZphNSRcyKT8fJFLeXIJ3n8KJg4ypmw/EmQOvyQKjnkhlHIb+T9d3DJRl5EhHq1NMdolknyAWP0Cuz5e0",
-	"oQU3kRz9f5YHUrfFntTS+T00M5oUVDiXB+rBR6ZJo+SGbnjFzTHDy4vrLkYJzpGGagMekp4zElIHkIYY",
-	"vYT8sYkTmZocUvxnyggYVcXefpaVrgQFyidqbqxG2dvLXth/vYC2S2Zluh72JLk3L926aUQ3E2vFPkSG",
-	"XEHboNulx8O5SGZySL19DYqcFPFA/WMsFQUMMgrFYK5CAzI+GbjaMWqK2aBmT0WvRillTt/ZIV/jIY+d",
-	"vRViVUiz+Ow7e5Z/yq5kay5HtjUJVpqZnIvUJdmn3VSTHvcGSOLDhpX52lPnXtMNK/iWF/lWqoLlDyvj",
-	"tO4rgyMcYboD1QQf7buCXYFWAbVBrUnzNrSilGJxm/6CT0FC6nHp4R+52ZeKHmj14/44p1kFpwOmn81k",
-	"raJYOUddWiN4WN3ErqHvpb13yE4yTbjoaq9Ml/JF4NVr8spVJUFoSraGID+TutWGaHokWr7syru4wR+E",
-	"NNE7Ys2J/YCH7PKnZlCCc7OoPJ51pvpjpH1/6bSNz5fE80U2UrGMHCA4I6RXJw72nxorpZYpsDTFJx+3",
-	"wTmbP2IXURZRB/gQqiLOsaLiEll8Rc/WT+HtggohTV4zNsch+ATZMFIzk3XlXsnaynk6TiFjquk3GJnS",
-	"Na0qpg0pWqWYKI6kFTzxUtgyqvmmmslc3dEm2ckOBTr531rWsmQ++iO+9T/l5sNnTTaG17HcidcKdL6Y",
-	"dEbJnztJnxdB831Cbrb96lqbNO4qGZ2pHlxEJFEx7HNHCcdVuMtD3veTHO9rj31PJiqGQ3zOfb760Eqx",
-	"5SULkBOuMvTm+ou7adYRtXexs9ys/Ui1BpMOs4xwh3Xmbv7NkXihekK+31x/8cUXfeF+fReL6L5vKspF",
-	"CghAR/WZqgJ3bPTQgYtm804SKYZR6oO/2hpFC8MLaxRDGv984ezzhbLZswsVOp/KZzepDD3PYiWAJUxv",
-	"iq3/88jvjfAIHW4CJbqieh+7OriOve8wD7wmgIX7XBNNeek8PdPoEU3/FKj7lJeLziFcYZwysniIxU4h",
-	"nByVlT7UvJet0vk+etHgfmd9tBb3Gky6aQ3hIjH1ww2n2KOsuttwBr1B4iXnB/MIARyKssfOtcUx17lM",
-	"QLig4OqXpaLUsANTXsF/tOJByEO8CJUJo46r/EBbbsxKTSdl62hVYc4+34bEIg8Yk0AKHAL2P+fCqup2",
-	"CBwz4XX3Sg6IF2e+NeKY1e+bdW+t3IMeUco2VlSh2g7Gwx4aYWdFwmAZ+C4V020FLG4VTWArwBjCC0s+",
-	"MlW27N77Sv2fhX9BsYpRPaPQ9GbozI2xinvM7Mmy9qs1bBjCFD0pFrbWgbVSr4PCo2V7RRYPr+FJV03C",
-	"H1du7klh9cPENaOoQBEF9LQnz+6tPXmJVTLdcJMjlx6lX+Mv+CDOAi9uJ1LD/Bwu7mFoz/mf/EU45IO+",
-	"pO+k6dAvPr4mY7fKCTF5khoLOz4RLsNrZVYP+IN96MP46r2akcIGDxxZxl+gnvJX/q6zA9MHJnK53V71",
-	"5G/0QhUBpSStdEyqcuVh121dU3VcdmT46zPgjcBKMyzT7w/tivb9h09v2GVcNGH7P4ibRhYPX3PAwEqz",
-	"8YYC8y0zGLGrMBOHbO09Zl4SwTiEU4wkxmHxIUucz8BrfKxn3CbJovOnOTqeYyT31PkYQIlVGLRUIcvH",
-	"a89wJaGh53GifnczhvmaU2z6qts4jNsq9Jx7yznUIXqppV92kHFbqYIVnuQ7XXCdnlQSx+gF4cdLT/KM",
-	"qcbCzVII9gHmtjCvD6nRJQc4hnrZJVIq1mhBa5SHv86fZb9fHzqUJdghXyEFaJABaKo7Iq4TBCsDzIWs",
-	"2bl282g3/NdmCX+xO/ODXZevq2ip/RtXeeMNOgg58jJY6I4BPQ2NbHIovAN9ssl9WY9lTiilC7+6f4YH",
-	"YqoUAL1GnEUzOp99mpWJmlehWMlN8uM1LdkqJe0cMRQTD9WKXARTzYinnj+PV8xb5c0KnA7dNk3FUa+d",
-	"/LgOLuFgGVeY40KUk+xpSTZSCZYFVC3wKLvXPQcCTgFxqU4Q1+7xI4AVMawYMGT4r3mfWBrYlRPBPoce",
-	"Ab88n3Ts2FtwR6noMbQvnBWS6Bj/zAhc8LBPL+H4GbjM7ffBruoVx8bv9Ql0QJ8sMbyQPBie//eLLK2u",
-	"YBYZDfb/IhcFiM0PcVFIUTCtowU1FzDaa4SjWudhU4w6SMgnSM/4TnWGsRukm+IMdXRbAwf9/thXLEJ9",
-	"k5ehXdZR06pGatDkpADJ5VQ5uFejd2I3yhye0IZWVCwbiq8VL9jv3bNhV04y1mCFP2VXHjQq3dRd6T9V",
-	"8rCC73ukkYfY54w0tLrkB1theLUCIb/PZchZdoFhYlnYu5MB7OG0Igh92nQAWUPB9hfNStdbQJuMVExr",
-	"4lWhzBcTp18YEb3KDt4wlc9O4TU4UIQAHbJRsmyLxHQQP9G5L/+RPzKBnRU2R+KPm06buAeWzvWeKhb1",
-	"oh98zqNitUvLSArXuA/PlX81VBmHzF4o6tH8/WuJ03+Igcz/oW7M0QVx+TBqEzugDzvcuVhMH6A7ACVX",
-	"KkHkdpuR5uyNrE5w6B9DemIvYIHJbACxx0rCqKqOaWSBkWKEf+s/1opWD7fyRI0SLvJkhp6V3ATzD0nN",
-	"qACV+2Wwl6yYJw7aAB7F3bFyADCtNkeEtUoNxEAyxro8fmTe/GGXtM+pE8GPLqAYgK3v6KMzcmAUexrA",
-	"KtL2YE3g6ERG5bu9ku1u73p3cExX0T5KBvy2p9WWyEQC+EpRMyPw9rLVkLmLHrTuxPQcZz5pl4pjatI0",
-	"oCGW82ioQNg+ILQfgsCbaSS3B2T2uDpQnyGjLHyrbaLc96M99UHIIlnERAy47hEp5AljdXItBWhhLysW",
-	"nSDcAbJinn8LKLURJRHQhMVImeEBZgRuEXfqucKsBp8dYudFAFVyxWzmRPN4Th6lyCqdBPhCpww0Uk4e",
-	"2LFTRodSZnDYh9dbJ28HYmaw66NaxSBRs77eMuC5wX0x0QImp2Bylc/oUIYW5ktaFW1F4xgBtGmUpMU+",
-	"L6SwCnsq/4T3ksstrKTJD7xcgzVT0/e5VGYvd1LQKkfUEYRFeto30tFc4PXW5HKbNxUVzH0A0RzPmsvs",
-	"x548Kag5v8yU4FNuQjEFFG/01wii8okmAKMCeXiSVPLg2+9wDb1kAGGXUbgcReK1byd29oafs8uPUuQ1",
-	"10w/YXMn3zh3Cudu5egLK4ZnVJyDWjmfIn4eDua4BNdlTw+lRxyTcrqEMTNEueqEiFiSQLM0P72dJ3hl",
-	"iRWHkjeLyO+0m+Cs2FjsrpjAIMIvpPB2tn/JGwf0PdPD5OhKkOfkGbn99Dn5H+Tm+vaLF7cZOex5sbe2",
-	"hd3LEkAvQMNzuKOE7hRDE+oluf30BXYAcmndrvwzc/3FnttBXpDfYIVzmA9EeSQkIPPd3lRHoiXapw7a",
-	"NxFEze5PCmQVgJrOQo2kKElSPaQPNDpH8HKYbjpUh5QVF7uTKoTDei2eipgScLWwBiBqZoVq9YqqHVOD",
-	"1mBQ+UsNofWGM2GIYTUE3loFGH2MEYbA8U8CJLYy5slLnReaDhrn6UMYXrNwUK0a+RTp61addXvdn2l0",
-	"62IzSOOws0QT7jmSLTGpvC0Mf+TmmB/wBDwkd/oQ2r7mzJX6Rep76zEI3zdUaC7xiKbOzwGSnI9Qenez",
-	"0AMpuwplontGTf7vOL/dQ3rltUrfq8BoHdqg37LnD0+HX46zQmyb55e9NMnpVnZEyHrM221e/KgohZkt",
-	"r6DP5CxKQhEeJFLBJYk1q6TkJWayC0JJqY5EtYIcZFuVpJTTFL9ttEGVlcHc+KJsjIUmhRqg8Zx9ayYQ",
-	"4lAbogNCf1SQ9NpIWfaafjmn70FxYxB3X15qQr775bwjFFKAoZgLQSgOXDNLkuAiEbTuGiVzkGzZmgpf",
-	"V18VLUiFTZ4p3MGJgRVWSoY+cUwMpOIImlCaK8u30I0WpzKf2zwdv8eCThG0e5Xo5ufL6e2QV/sn+2Bi",
-	"EBRA/IaJxdE9pSZsKi9DKQZUDp4syFiZH+LOpIghIbhmtPSBaURdr2gRA7iJR3RxU3r8EVKi/dL7w4dT",
-	"l7njvpC/Ebb1nFv6BL/0+NWnJJxM3riNe/19nHxVDoPLe2wWs4jf4GMdEXrhieV34bH+u6P98xvnVhEn",
-	"f6s0e2tYMwdc7TGRnHSWWCoY8JfaxhpDlqOpYi6CM5H7e76LZBi//uIuNfB1iLWSSnt5BkHtnW90Y6eO",
-	"03a427eI9QFBXrAAsF+i0oZAETahmy5fVyRKPeh6Hgk1dm2QzsJ6uvJfRiIh/mh8oxU3THEpvqNqx6Op",
-	"KDkT5fwUPYC2IxsMb09W2PIUHy+MkT+RHdxXnsQVBfD9DLCoxwIV8uARM5koM+9wEIwqpg2eC+2aoLpg",
-	"8YFqxyVb8LInZkyEQxi7lv3ORc27nZLykZ1CnQ/vux4NBF/5JDFEvqcqwhV/EvLgUbH20Gyo18vcVeB3",
-	"cDtck00li4eZEsbK95ROgdPEXU85+HHoN1ew6YgzRg2glWK0PMbB3zq0uhjjePd0+KTVkLr06JRoMC32",
-	"LEHuw2OvTO+d3LVcSH9vTY7sLPoyBBbtcjPSaozpKWoYguy4pm8TjoWsmFQ84Y753YtZ6ByOdoITW8Pd",
-	"iQnAr9iWFeZpKXj9/h+TaL2iJW812TCMVrAASky1K2snXKdxgmHaLKdtaoPq6ohy8HJvrrPwXF+17Ctq",
-	"zsLnKtuVed3JeahjyxoHik3/EnWQJ9tCIYDqZNyZPMw91fvoD6uNj5W1kPOZnOeUSbq2jx4y+aRe7Q0C",
-	"lHtSsIzw7TgP4zQ0ZrIMmjOyuiklGlZxOZNa7Akc4zZ7lin/NF8a21XBop4vWxRelCtXPBP+s5atwAf7",
-	"xpW91XJt6LEXsUefU8FKeHpvzXv79QAaYAei+KPPBuvMuZmC3IsVrX6wetU/PEa7hFiGgI7nlgOxSurL",
-	"SrYlPH5N3oGb57CXZCsrkNT0gRH7cdTkaobN4F24mR1JKUP+n0sTOcIFN+2P2CodS/Z5JxHBx2UrwmFh",
-	"j7hv0yuGmsUG/bCUr+yD7gXX/h8/1vEdbZqKF+AC//TfhxZgrxA0ot19Dz4m0HvtUODw49iwDZWBlx0O",
-	"714eAPJCbk1QAPXM4nxF4kncHFdnsyUC7UpXLJXcFML3BtAZoUQzqGfuirHUI4+7W+y57LlcPA1vr2+i",
-	"ZNMtMuJMEQSsAQzFzGkEnz7e3mO20adf/vjsFvpSTTO5eR1XtAK+iJdJyeUinimGn8TmNBspH65Bel7/",
-	"6Zvvv8rINRS/56M/UbFj137g7i8IPtr9GzKXMnKtmbnetLwy7r+d09P/ouQDExm59tKr/+XwN/+t8Icw",
-	"GPodrrWRCifjIKWuEeo/I9fQmAO6uF5XjCoBf/TdWK8fWGP6/3YVYBm5hpqoa7z+wj+7yVs+vKYljgEC",
-	"NfwLrJzRv/xFaqfsMLqu0Vm7IPBATCNvD7nSvdnxnuOXqQxwYiTzImlWfH7lpM3I5KfFHkQidO87OIa2",
-	"/43HSLOZ4v042+7tjSNYCem8kLwKm5MFj8LRpSjiZr1Eoe33NQuWJYKzJzP+THbna4cbrohngURDOPga",
-	"k267NVVaPjk3WosTdcfbO4xbBUwUTAntSKaZyaDzG5TrQ6noKhzLDmF2Ku46zObkDjEDF3YUXAf90ngt",
-	"ppZKxEvP3kFiuN7TBsJRIR2214R5euziZ+IiSg9c7yeUnhkNIbSJvyavqgM9wiWslrVYnJT7fOy0Q9Dn",
-	"tZKbikVqg0tmKJ/JuZLQGHo6Z9Cx3K/eSwYIdplP1G+owrDoJ5oImlDb48fK/ITiKxFc77/csxgi3s8B",
-	"J3sO1mtIz5jqWXBY3UHp6h1KVmHGc9yazkGnyEceqST32epqspWokBD+xE2Kfe2RqZIXi94N/MC/uId/",
-	"yq6OTOf2dKxe8ypIVT+7sOpEdNQeU56VbKJzuV3Bsz3n9RB2dMheXzsLZ+qzlluMf6N71vSrOnz3DXuT",
-	"kA0j3vCMBGvXwJ/i3i13s7ldH6RbhV5mTZn8Sfg+uNdvC5dZMK4i1Qx0z9Tep4rHhOt3jIIw+Icet5Nn",
-	"xCFm/CPRf2upYuU9uSHUkA3TJiM318/vICpF8ebQ9AiWj8CanMTsQzufXG7ztQspaMU3kLMtcqaUnEnz",
-	"2NLe5QwIqxWHdAZXJ1hQy3nQ1AUUBCbMXr/slpkc3Ukv7GoTKqPaiuGGW3arZMNmVZpK7ogssXjo0DV0",
-	"EFifBku+dxbhrTN4KeTeYCGbkZLoVrFUP7ElT7JofsMq7pjpnX1zGX/alYYgl2Y97o5ySpjQvIj8l078",
-	"ewv7yDQkKasdFwBhLaB7qosXxWzvr7liX0LN53QbXGm27zIEsUqIk2dQFQU++pBL4/rgNbLixdGqLYAf",
-	"bJh2eRshW5ibqylal9Ut05tb7nr9ilNi3mxr0p/2E81n7TC3rB2FVsiYFGHHSAddGtQqrr12O2r1KDGq",
-	"ifJLjnOPEUzr6OIQXM7n7db0CMp0G9xWIc6nCbP6JSuvydfcECmqIxqXgNzlkmT6mNpUP2isqsPOQBSh",
-	"fLj2n8bPTj2BAfJBR/FFoBUGfArAVQBw2e2Jx0pIDh0HcImY2kmP+U7mXCwA13JNttyA4t7HmyWY3UWY",
-	"2HHBQI/vVoZT1w6BeDz5qQLQw6mY6YnjsiuQwHYeYPtkqKlsjuB+dHZEuvYaN7hwTEhTrB0k4Zava/qA",
-	"gZfVujRrTgFjQwV319kdIO1cyh3hyYl+37P3Zi6boKd/D+cgpMn9xt8PwMu3UKsKGVQZ2bSGaFkzZ7rD",
-	"lnU7n3kwY8tKBVWKsxJvc7BsXZs1rN7CQIu/BbYupttNwv3T/rAIJdbp7X5b+swfFSjOMfAVdQbR8AS7",
-	"eHqaaGzu1jy75sNfrHr47kxMjebOSjDwSNvp4bj4wVOk+5ZrcwkTfJ1rBSAI/BSinXftNTJX2g1V0Rt2",
-	"lK4dFCZr9DN2UmDNZostwLGZr8ncHG1FxCYdfjMLvp7eOk/t0p9bKgyvYkxeM5oKPD05D/NP3iU/mPzJ",
-	"L9KfvDurb+L8AcBSlSiF/0ib1+CRnrCZK2oxMmclFK/Y6wtu+JqWLK5NQs54usZXSGFkq1a8oKTW6Y9D",
-	"PULy00/opt61UfdDDhaX9UnTW8Xchii55dVMyj/cO7QJQKyjVit7ql23mJK0onRKJbYR9y0yfKwCI/dD",
-	"jL2al2UVMB7hvfuuxXiXc2anACpkydQ1gdx2bD+Hhc3/S+i29gn+jWWw+w7yw9LI/raRHuolc1gJjma6",
-	"G+gIFqXe861hJTEyc7DBQM4OZIG+Zzrz/fHshyyJudhd/69pS9UJY0eque3qxIAgaM1b5dnVOJQ7pu9d",
-	"rwpYudw6OhfWNsCH3UQzXIHTlqG0C/vvQeA+FQ8CplvX804JLgCgM+zcJxqn6VIo7azs9tAHJlaMaPW9",
-	"OJWgeF2bHgGob9kOGDJuO72hcXdD6nrMlWDS+tqjxGxoL7BOtvDygu2n7OpvLVWGqdmt3tNqe6DHcKaC",
-	"66ahim5kRYN30XGD3UegbNqEtaHB374w57f+URBIp/jT8aGHUQVsVrfhU24F7FX3yBl52p7zssjhGZC3",
-	"N+kR9/ht61HjtPhLqa69xBleffY+zLn5kAfmBBrBf5WjRJXgYrfS0v14DqDXo//OB/GclgqgnDi4EyOb",
-	"TlnJXHgfYCCQWL4rAPwdeMljHpS98Ir/khSMmFYJVkJj9a1U8P8Os1X3McbkweyvCURma1Zyalh/ShKB",
-	"7Oj/Epq/f7bnOxdUyvqzgdG8j2M67EuCKAK+xsj+GRQc92dUz5xjKNhqOFmKzrQM/jLVbxAdIqLJJEBP",
-	"vIL2B3bwZ5Wk5aXhG3z9oNdvsT+uiCOhQV6WX1Onsw5xL24Sp9ixzpp5XlKFGs77s8SJz1LoLbMiEhL9",
-	"HDewx74ABZiXa/Kjg3HjZo5TvFc8vQN3/1ysoWb/vXw9CwyO4/msMJiF/UwOynZ0m7vufRedQkUNU7TK",
-	"5XarWXzkH7YDpnK3H3gUgbVAnAOiCzHyQFWpp7fLWXNrKFc5mpwli7iuX4kdGnzgog7H0utOAH81sAcz",
-	"EIX4ND1m5MZO5vlZc+sDn82TK/FbK0UBgA8tsMtrb/jW8pFFrjB/G3W3e+jRPro1ZANGNBbmeaBAyJyB",
-	"FPkzqBeHsgkUnbnT3/b0p0h9elBIvY1PgXP6m++9BfaGRS6eOAgc9gAvmXppv5K3tb9unVsASGL2CNF7",
-	"yov0FLCXoXvpSV/q+Z2e8h2kxVO/0nNrPeUzPX/XUz7zPnpyvvaCzYWnk+Tbk1CIRufhParJjuLZRV10",
-	"gOq+MjuqquSBbiqrhyumdRxF8AdfnFs8OF+R6mmFVhWwShzBPIN4g6VTzZRm8X3mU5le3Jzu43R3E+/I",
-	"vAAMND/gb393tzDk81HbqFv459QGr6g2vMhrWbZVO0Pw/sjPbz6/uVkY+7fjnlV3NzOjT0GKTuSLPWfP",
-	"Pl9q5n1zc3O7sL9bWvNq0ICgwEorhr3WpdqxMvxTWMJQlXOFvSX5bp8XeyVr3tbhoeFf+4/qhvU+plnN",
-	"88jfuSjZlgtuWF7ssQjGTWMyFPzOShzkr09sGtIgBmcOAejT1L+5frFE+8++WKD8CeSn+YE/+10Cpw8Z",
-	"PSYFucFYQQ/d4/b5TZbWw8axzKyYu0QiOcrLD1A9B/3mf2hNJeXDfFYN1F9J5cL1pOIPrk94xajV6tBn",
-	"PdFD6ijq0hvZOlTtIYJ577Po9oFakK1ZWRgADfBjrqmDVINyzJ1kOofDaMVc3ssIhurI5WwD+KAbcJa2",
-	"TP1PuYmk2q+snN5C2ty6V6TKV+XE7nC+iQmT1mBLhv/r1bCkpa74JsPT0pS52hNlVlBntJP2s36KHR16",
-	"n+1vQHyrPfzGmur5HgrvKHsxgAdggV4vafGa3GB2r6tw9hhOyQpGTAB2peYT11dD7Z6Xvle/pdFLB5DT",
-	"w8Pf0SaasO2n8PnNUvZ2kMEjl05b7AnVRD7Sijz/DJIz5Xvy2bCd1OfLstoXdgeiz2+jNfAiU3nlEFMc",
-	"0ktXDQd91lxomFYVRoade7PCoqP5jU9xjfCaR9tm/P44yFNMM/JXwQroJtrOxUOJ2dXv0D7HiAQ3SIdo",
-	"6l/Y4mnUYFUrcBDl4sw8gykjDDH1/af92ufZ5C86erGvou8TFj7GR66bFtoQrQxtzZGnm1mMAt94yIFp",
-	"3pfHdrwIUOIqFI8TKI+jFv4biS4WhHx06Yiushoc087xexn0yZmOm2dVkH2orn/yMAtHyTWxvyL6JN44",
-	"PWQNvS5b9jJawBqtBivGl57+Cz61tn+la1xJO/Xh1Gn54H2DP1Cbx3WVVY5+XRfRDQqehotij3IVbAVw",
-	"huYHhCnxjhnQtBTLoZcXlJe0XPfbM1uTB35xSUB5JbXlQXCFJujscw0k/R5dwloL0vEDGGzfiNJhecyi",
-	"9CpGIaCl9/Kg7wnFxmgvCSVITR8Q5tZwq2RBq2H+VVuYVrGX8KVtxQojofVUWxlFtTXeXjr3PLQuInrP",
-	"qqrna+t9HO5Y7PEjSQnIWy/JnqpSMK2viUf8wCBxq1ta+UAyt/Y90+YeJ5/1JiB4AT/pbnrws/+u+9H/",
-	"s9/QdsxU4QMA6QOJ6OG1mPvk52sBXkix5apehoH7c8t0yNFYIwCASsks/Y5p84bptjJDSO/npwG9I5hk",
-	"c2xtmHqk1Uw9Jd1oWbWGdTWFKQFuTvV8TaUrokSAT4hfJmb02c/mOrkgckUNIpTSOPmT9Gl8PABprnkn",
-	"Cpv5xR35TVfMlPA5D2o2ylfBQEFGrLDLvWxR2IMwhy5+Olq6wMWGxqCBYM+soLcb9/oO5QXuGUiX11/c",
-	"YR6pQ2tlZMNMejIkN9HyLBRkUMvoRVLJ7Ww3oLlh/Naz0ZZZw9iafxT8WKP0W6PaeGzmhG0w1p1WV6ju",
-	"qWri5XJAUAh0DsL4j9hHNal5Ho97YjDvbkVPxXHvNKwHciCPvvJ08NXeQRkx9PhMOBnQndlsLEn6VIrJ",
-	"pW+pNu+YfiJgJDYSzNE0Ttt9x1d9TaoDEaW8cjBx833YLwEe6SfhNNzBMqLUQuieN85/Mo5KQz6jSxgo",
-	"kwvK0S27qkvnzocXUxRWj0aWZlJxvaLYNyk31FIrJIcqapgjzsgRZnVwqkoCfIvyKBFP1n7Sd9is5y/E",
-	"YCMPfAiEGnJ7Qx6+/xRcJWme3uQeo8ALq8r0VxmQnh9lVQFPxmxJKy2Xe4BupWJGVliXiu8AmdwdsWdE",
-	"N1bvxvJ9j4KQ2hp3DsOuYKHHbR96Ha4ieRAvCTC6vVpDcmd4umJUaOe2reNId3bC+ZaCAhxzLnaLg+TZ",
-	"T/RgkegogRSVzGdhJffeXWVSGoXfSYGceeeenaT/YuTUNeUMXeVdK/nRGenOYTYRWz0hMODfiagK23pK",
-	"UnrOnKbnnyP35vYytBWBjCurnmmyYZBshSlEXr8BuoCXB2rhiadPSlYmjJ0Xj3EP3IH1CsR9E+1U6ZV8",
-	"W0xlXWJoKhkHJgIae4J5RrsY44TvaPOtC76OFAyoLfMZh0mA+OkaCTXp8Qe/CD2bbQNsFdyoiQ1geiDa",
-	"65tcTeJUDuEDatSjMzlRauIR/VJOGJ8JYeA9cVEKcaGNamvnZp+M6PO+4o7XvWJ6L6vUgxMaU6yua3LN",
-	"RZwfFAMqvhmFI0qfhYY7OXMgXkNQc+FETOhsBRg26HAesKxLDnY1dTVVD8ndJWaSak8NA1msz0CwMvSO",
-	"dUHcRMyiyhrPc9iGvqVCgKaxUwgoDR4kcD182AABgh3u8btSFOyaaMaE+wMkrnp/HnZKvIbSkMEDmfsp",
-	"c0/2ziVcpdf2bzn+LZetGX4ckj2oB+vpYjPYYOQagJSge+n8a9iBQFYVQlGo8GsC+a4hoHlPKIGM9MEr",
-	"UWJ760ywAyRxQWEo0MQhV3QLxYOAs7cPScGipttOscOJVjXev8t1163S9aeRgpHQd2kageUD5/FpF3Z4",
-	"EjrvyBjI0jfgg4XJaJ/sDnC56I5tGiZWYNj4i3Am6lVG8TI3rAPluQcsVFozKBjKIJrX4z5wNFvSYqc6",
-	"wGV+ZOhpDtIyRjWfURQ5jhV1AD72K3uujUxHoL+Mid7b0k7+uqPtCeeW4PcxKnQdctSXmM8713sNaysD",
-	"HtYEXWuQ2m4sc5os4J0zgG5zddxySyr2yCryDxWzryOUnf7HCKTw6ezop4vcnSsmnevo4S+szHHMDcCz",
-	"mT0vEu8SWGh0FV/1rOxema1HnY8SDJoPJyrP9Qqoh35daCrEp33hh+022ifWmof5ViroBnyyAw8TkDwC",
-	"p0lj+kxgsUAKSNumlXTgXLjB2Bi+emShZjHcOQFDCdkwnpFCm5lC3LeVbFz6YSgf87lYvVIV8DePE/BT",
-	"8u5xTj3n3rYCDcrX+Nozy6GrWCOro5A1B0w8Q+0Ho+4+WTFFRcHOzIsJVArMOjwYnXBxTNWj3kId7HfO",
-	"wbYqNW4x472nWLOS1MzQalgCdLE0+JTOLXaNoXHLihyNp6Uew8zmSD5uP1LI3Q6v4w2vKtjrDVWWwypE",
-	"bdxLk/tqsUJWZW6Nf/QdQcfrKN/ZkS4RMwcm+QDx8u9k/aTMiziWvWK0qo5Ww1gBnOg79Iw/6UAoYaL9",
-	"pqa637FyVePJMZqUOd398TvZCuNA+UbncHVradeuZlWmMta+LSulr/1zXSbwxdNXWp/VdzJbCB7qt1t9",
-	"Qu6xc7EFIgxo6Cd0atsucvw8C3yQI/jISuy3MJ0mtIeLaptYHRqgljao5kvxktCNhnY0/W6LrgdnJKbM",
-	"oHv2uhDD0oxof0JEyMNoUnY2MC0uoor/qrTPWMfP4GM+naf5vbuKetLjs6HwuLU6hzFM2UX+73999ez/",
-	"os/+4+bZF3/t/vM6f/bX//7fYuv4nr032E56Lj56Etx9gL3oE51neo7ZdTKdkYc6Awc2GHF7uuGmB6ml",
-	"97LBPKLq6HKatHchUHEkvmdgtMMGK53LOGXOHZzeeDtXvh2DFg/AnRFrBMufpcgI1aSkhl6TVx6t3fWy",
-	"0g7SUEDOV8OUloJg3ObfSvlvvi8DNlfwcYAIGB1VO/A+6vmL8z9jzREjKeqhWzmU91g7UtHC3He9IYZd",
-	"twKISXnM0OpBCDRWks2RlNL00kc6spVyPoPVgdhjczqfw3qQqowmouxhD2c0zoDJmhHFKgpF266I3fWV",
-	"yhxmm8t9+1vL1JFsoTTPDh68hR2BY02ymNnLcnkWsXe7H6NyLPz8Tdnr5M5Nl5HXF2P2x5doTv1bmPG/",
-	"Za5E3fh2wFCKb+WUNVmd8SU1C3sKbZHS+q/8oFwZ0pgfFbTPm5YjtAO26SV6FyOc4HOyjefytyup1zYZ",
-	"wVcO+/gX19aErcpyqKI1LQiEqvcAgbynj65nK0AM2n8JGTeca6p1/pAamFqVYbEmwZ0d8vUaqk+SnJ4a",
-	"y3ZrVVfFk1N64FlX1xrxONS0qgDSrFWKieJIWsGNFd/kgVco3+XWF1qmJJ+E4WKepxPD2e3iNTMKMnFD",
-	"IojHIxPs4LIgFG0+gpQQzCpczwcrG9rMFiO0TVO57h0RRS+3B2rVetbABgMsm6LCLHYk+9E/N+NKGOZH",
-	"DPIahosYnJMgtJyA6Wb/1zm5/nP0GV6X/9XJsslNa+8/d+LY+6JqNX9k33l3ETYGPl14ebNYe/l3FY6d",
-	"K+xuhMlwQnAm1RMNZOl8AT92714pa2e3KfPuEx2Vbid7Ct3M2IKXElyB1Lc3N4vVsFGZNtfZv9V0UzFX",
-	"h8Ew4P7Ere5kY6zlYKdkWTt4K9U1+UPdmGMfuI9WVWhjxn3qDzbZxbdX62Vd0cFnN6fFcM/a/d1NhJGe",
-	"LDNPCMsTncpB/F3CWYP68Qfw1PxwYGU82zkkcOTuNki8nsqWLTcd6coLQfrjT9CWxQfuC1lzsSM9jIap",
-	"TqqgPCX3OdGnAk7YU0qj5wiw2H0MFz/iO4/Al3oVTfZvmEUQDyetiudmV3FDYKaPf4v1hnGgkdeUq2+j",
-	"YbY+dij4r6AFXGjV6BHJeoBs9vCKKayf6y06QveEFqMIz2k6DxnWxjeKaW3N/insZho8ZrBdJC1z0VNl",
-	"nwK2VTMqBh8bpZKFCGMh61qKVZHkhtGHwbdT35GP9pUVfRjsS0DfVrE4LlOASP5npsx/EP/wAPXeHCTx",
-	"qBdJUcsHJnKqc/bIlg9Yd0OEo4RZoC7caySGbgM4l6v/nJ6rFFxCzyuLWGp9cH4XRO75DWLH45KYag5j",
-	"0PF/5jHWhhw+ZtIxY02YJsYQ4+2Kiw1lBFM/bLcxf8sZwR+ua2qKFWmdT8297c9xOH58vVqfY38MgVkf",
-	"5jsZd5C8GZjSANa6iM7SV8ee3c2goQmjjjkknQgAv6tPK9YAzv4eIG7dK57N7fXVJYmdYdY8XzZq7MiT",
-	"yX6Yoeb3xOc0vbTCr+SFYaUTTyexfYfpAUvD7wLyz2x6QsiNgzvzZRidSBFgfKa3zBkYOifAhE/w7BTA",
-	"N37VX5afLws5HJvx6WmOrLBnM7kfT4clnqJ3Zh3Y6wmcYli0z/xybIQaaEOVOVEANnd4nj2PLzEN3Xjj",
-	"y4HGGMfaQx0loh0vzHnhuCn2yFzWciRRE3ATsRBDLzg8bu+WTva6EiXIkKHG3r7F8tCjExLFJKzZ4iJe",
-	"fL4soOYBosfXBQSWobfCGZI6ZSYfE1z01dJq+jv0eeTgzKRxTG++GUXEhOZ1TyotHhTnrI5co5/pjFC9",
-	"NrJ4yKH3XH1WviHF7ur9r/QXM0e0t4Yez9HgzkpLGqaOjBgV8llc+qGrAEEBueWKIWoJWj+KFQ9SBN1j",
-	"0FkWcnkDUAr0waAAkrPST3lOBpXC2tblbtHwGBJ9JXDQIK1iGnnsMsjh9HyiQWOdNGjQhh6JsYRh9gJE",
-	"2FDXaXrhhl8WSgF21utJs54BrJPGZGCpGUTlIEqmLzXjZaDGdXfS6SyjMaEWxfd+2WHq0uFo9eP+eKH8",
-	"OGfoLaXJDUZaSovykkS/gp7rEdNXHXPViriaAa6MObnwLRdM+6ohyy33rp+e5QmX3N7P8UwrBXRndXUe",
-	"27pAqqHH84E7Bl7w3qfGkx/SLwukPrlP54h8IPhcCEN2QSP4j65GBQqiX3aGGxVHLGpKjVcMr6lB4OI2",
-	"HLNEwCRcQ5Q09v5xsPg/bK/u/3VhUvZxN6O/+te/qRupzNu2rikWwI6jrk3FC2ufratB59U8oIK7NjEd",
-	"CxImoWLovp8+RQpIR7GmjjauUXSddk7c4NbK0nFHcTrejv3IugPHtq1m5VnvXGTGQK114+tu8yN+1zNa",
-	"vo0Z2H1/QM7RTLMJp41pOeKq2fNwjpiIO9Y+jK+Kl6Pw5OeTZNxpHiDVGq/w8zIQltIPqGGK00jG8/c9",
-	"j8uwyuZVp8BaldUqPQykpdGEClodNddEKrKt5IFgs44eWArtueNA6bLaLxOlful8YQVVGykINDXAVm+6",
-	"rVnpZbaQ3fD2KtGLWNDrkizg7k4PxnY+5YGo//y0nA+68RqDpIOJOZnPHcHk6lwAH8K0H595nCawez+x",
-	"qAotzZGlexOL+rfDVsyed6tszalweNYmtLBiKDlfT24qtpgS/to95koo24jOgdLr9CXnShchFdcHzKzJ",
-	"CA0YuCElL1/aG7PsfDV4d/Zq0FGs9gVqJ0o73LC/xlMinirqK6xXdDSY3bNLJED0tZnLZ0G8rqg43TpX",
-	"6lTA7i2jmm+qGYfljjaJ3+Gi/6XhdBqvCqbc974cfaaLgiiXKRdMMRi3980YMecb58rG8JpWM65cI5sh",
-	"P4wjclupWL5q6dN8z3UMPhgzfC+26JOf8Y1ow4Z2pECO8KtP4M1zFJ4mVGLNx5ru5kR+XzxWVAjoUySb",
-	"3B+JEz2CElMoel9drRB31+8g6jQEDh9+dQXhsKAoX3H6GVi92oBPyUNmpnZ8SFyzmJZ4JWiV2NkkFDsm",
-	"jNMKp5CvX04Y5nJ7GU9i9vVd8zWTQwUtYkA16fsbq8vTV/2vnBQScJRniucUo+VxlW64JlNVs0KKMt+4",
-	"dLUpczCTc5FcXssMgNt8GDD5Y/p95NIxZ3PkKireGtk8Ld4yvngieUa3ab4KV5+YrvR0/BJRejBYMaP0",
-	"9oXqMj1H9xyo7H6yc4QVrPS0XZVXc4qY74Ke63EDnRnaOevsghCNHhG5uI5T/3TeRM1Fa5hOcZMvNVKK",
-	"C+MV9I4SWDbuvte/H/QmDDCWPvk5ptr33n7DGqliAcddiuyoXiHrQev1VcJpc1wOTPWXiHk1baNXNZLp",
-	"vhHN+5xVRIU07Cl6YaBHFnS7DUDi7RADDxbih4nvbxe981tr7xCfLNhr1J7BDyF90P0U/m1/HLQiD48M",
-	"/hplE99Fat0RXlOSogvZsGVzGufxFh720IQ69bV/wacX6qjs/fqDqI7e+7EQ23DqBc4/zCi6lW4aF7Fy",
-	"/Y58CBt3QOWlLZ9Bkw1uOA41Hy9dV7Sud/6gIEQcJ2ngK+u05jyVrwb+ycxnewhwYCJaMipnE9elFIzs",
-	"ZQWoytXReR7zpjAZqanYUcE0w3+GXqvwr20lD74NMQLfugYoVZn3f8NE3JUOX74qwJ6u9aUrXj+d4Jh/",
-	"CcdxDZaOfsgL+88teqUmW3hrTUSqH0IyeO9pTO4T7DBCUXV3/g6K10VGbsBvZuQ1+RJT9wdbbcmaQeGR",
-	"azlKS0ZaAQheO/7IxMnky9slaxhWqKKFJ9O12eecFgNpcQ7s8u++AGjiF+8YMVlEePYjXYgo0xeCz36U",
-	"C2mFs62WVtGKZ9CL8+NbQx9YcGEV5QAPUTFIpYGXiZ0r4Lh8fAsEILyE1cFzH98CNKs31dH38h0lPaFp",
-	"BAH7llcloUQzQ7gwEpPB9RB07/ObzNeDPf/sJiFBa6nffqg79Dj8c0DbX/onXTdqUtOjPRW9+6JutSEb",
-	"5gBhhxO/PUnF54u5953qEJsaBDQjsdSMHBjf7Q35zTW5ub6964c757Y4EuVdIuLQcTnuHKohmxwe4mIH",
-	"OpHPx9PMjPfX7pnf4i8gb+w0/930/rfEi26iJzkRlAHYYHx6tI3Pw+Q+vwT79bS+COncr4s7e962frY4",
-	"u5i6Gc9b7IXiY7OFRCdQXyF1LSPfvabXdrPPZMgxrmZ08gAmnBfthhczPW0RbtjjNwuPVRV0qHvilG+5",
-	"JW1IY5cHpsiLjPy//0/d72RzTb63rJ2+ijGDPHN/mF1KxQV2PnvyWiaTz0iLOcbPbn3ObJcC/4nuQx8b",
-	"2YRU+duX/dR4+OueasjYwKIN+x6kHVt5+KHp87eWKvMhNvuzv8Nm/63l4oMs5u7vsBjNBYuvBEwVIz28",
-	"tyZ7WmGtFUDRPbLMVzzB5JgodYR5pQC2DBWICHK8el2JtWV+VWNM5JkC6ZI9clAy8W4J0NMe7hzOXQdo",
-	"fhrPPLp5CDy4cgMXhT/2v93H+u20SruShJCRTVpheNVXjnYSrsrZC/T5Zwu1WssXlKLFQ15TteNiZg/w",
-	"gGy3ZMPsFWUOvGAOnpA1uDtbVhhCEbBha5+PMJhT8qDgDoYbraqntDy/WQkLHV+ZPIiclVZbqeMdj7ZU",
-	"ES7Csff1gfYd4Cb0AnDXcTwjdX1Pnt9ZO+ezG3vQKFFtNVJvPlue+uK9CzM/fTRebawp2XNV8BpqNYDw",
-	"Y8r2CPt0pobJLQuiyClbzjVYK0ZKVvFHpo55GU0kh1gftrswkihWMN6Yoa9qOCt7XjytXiypzXfL2jIo",
-	"ADkgOfb2M6qpen40B0mE1Us3ICJgsqhHbCpZPIBY2DA4j6Ai2m87qc0VUWzLFBNFZ6frzOq3A9Jf3y0R",
-	"f4EHyiPLGyaYUVSYnJrckTbFfXBkJLyKAqMzFz5Ov+FwtSAET3eKQDnZteaLrBl09ocQKO27Gura3kfG",
-	"/a7l+Zfv8tZBC7lZe/2P2FgRp5i4HOwudBsK5Qjgud7Av4Ud7oNsYYLhysrymCPWmMlhSblvWD8Na/Pa",
-	"VbbatxxCWXznKHFfIVvKq1YxSCEVCLvT21ynVwn23gSMJP3yNGGS1//8nNW7rv9PWzx+BACJSMNFsf/F",
-	"LH/LFcux3fzTSNAVk/5i1q6baA/vVcuGb/wSVrzmdpqu+2O/nAZrPeNuWtzpn+9qGi5FtVyzfNAkcaQw",
-	"8d3ezhefDC3X7IaJyLIgQQmrFToMyoJ2SFMOBaRr6QhmYZjAWtt+sNrrm5vbpRWjJZawYHjwl7/es3SP",
-	"U+z6EaseO5YfGFWznZx/ZFQBrtnEDtWhXxtm2AmEnhnYd9edQ+A2HbvlNtoh2PBdy3L2HrMOolA6hRSG",
-	"Foa4hwkQFGHN7q0aICteHDOHxFjRwyg8cf354H+/XTKXe1N+cWLKwfKJu9hfM/rQIewB+D11iHcV3zJw",
-	"p3ezHxH47mZloOI2aq1Op6rYo6zamdDrm+5HdChT08cIhNuopDXdMXI7O3X2Tze/TQJhiEWAoiwCnak6",
-	"7KoZjn6LgYxCCoBVCs471AuKh080tluAdkruYw6jw9q79MDF7pr8KBU0cGlNh9aEr32iiaIlb/UqOZW2",
-	"NiMhLe0ya3Mf+wjWJrje50LmjZIbuuEVN8dYohY+SIo9Kx6IpkeAx3Cuvz3XpPf6Sr/CzfUXS0hxOMkj",
-	"0+tneWTaE/L0LL9YmOZA57q+i07T2w6+qfhMfvQflTwY0If7kDMNU5jtFnxkuN33/Xs5Ikat6oX9Y1j5",
-	"hFBDlPCTbLmIN20hQOmAVygozdM64Wtye16o8naoWtzOIgzGGtu/bbBPMs4Xi5lBpz/s7Y3v2vLUjNDg",
-	"UG0qKsY8c7PI2ksR/h1tdyxvRcGUoVyYY9SH2vcCuigHNHPxldUh+6amR1Ly7ZapiMf3eefF/OzpHl+E",
-	"BlnKPcHok0fsGM7ni958fneBmD+MxdSc2siU6y3TYX2Sggqyk0SKEzklC9rH7Sy2JCp3ThQ8mBn9DtgO",
-	"X5g4x0Em2KUTyKoC9F0+Suy4ucduP9CeqW5aw8pLwCvtqYLcunWWsn/rl2ElhzWeYSEPV/p3s47DEs6y",
-	"m+YW8dHaTGG5NRe53ksP2jiCcpIHcAEgSLR/JyNv7Qvky/MCu8+Tt0Ib1sxP7g1HFKNAe+xNLdghVEvt",
-	"QnA1zDm4yXqX/UgOdCGqJ8ZxeguRnS4zu6C39imc+0ZBR/mwNDshsjmSW7+MiYRLMA3vLhH2hV7lbkGx",
-	"c/4t9DKHgC4E0agBqWwvr0mE2p7pEyHMVKv7bnnOYmf2CfqL07fw+bP0mBdP1WNquhPM8CJvIFOoYuvu",
-	"Df868a//Mi6Q6arPuElm1v53u1Kmizrrbllc1kd7yQwKiCLarf95OS/4875p4zszevOHJ23Yi+XtgiQd",
-	"L6tTUnV6STrYkfVkTsbdbPLDmez1PvfRnyjA6J8CPCehIU4Elk1FtTk7K2vlzNJ9cJed48ppRvjzHTTc",
-	"vfi8UmblfB8xPBFkNwxSDFPZuADH68jr8dInjoFisUURg2yL1X8BU13riSp0T0BkueE6jUrB0VzsH3Cb",
-	"vmAAxMTk92jyE/zkBcWONp/49DHNRdFvtwL4om6aqEuh9xM7NkKmojVWteFVRQqpFCt8VtcZm5p4TtGP",
-	"HE+T7fv6rdZ2dO6HDaNq1u+8SPeEcJGdGMROQM8+TfVee6RPtP1vEZJDLc9xQe5urDbXipKpPvD9JXJB",
-	"E4k8cBvOH53OVQhZa60YHZgnHO6ESTqPxry48e4JezTx4a5h0UFC1rq1DT6w+E5or+S6Kg0CP36mwCy9",
-	"zljYmhBKKoaOtJsLuKtgvhVtAUvqhGmCXiJF4AlnLYIz22egYpU20RUPidp7uwhH4EKKLVc1c4pjfyG/",
-	"W5MCmrAcqBNgKk0U+nII9xJpJHcuzXAO0XlMQ975Bxd4ipVtYSccV/3e+J9dR3TXn4cLYHsswPnNuSye",
-	"MD1Na5Yj9mJUc6q9VLsFqea8w/DC4DSiKv+Bz+JhrqTmq3Td87N++ndavHUR6YUVD7kL6aHkjJ66Nxhq",
-	"8xECDNx5GjrPkj1k9nN4sO7Ib0bhvuDGDSe1T+dee0JK9J6qxu7WOr98NOyBK1S8iDeS/1Ky7ZYXnAkw",
-	"sP2D/bn77EU9cRTcfJb5tjZeOZG8erblVR1eWvIlvFjaIftytSQR0fjjWD5FCb7U6bxG7gCBc8FZc/1Z",
-	"x19PdNdYWQXt4JxFFg2NoJ8Jn+jbj59oAlqhUejE6dI7GKFVJQ/YKTaE2bjRaPqiJ6CS8gGbMqw4yQvr",
-	"gfZCp8sNvoJQEySW+xq2g+xyzF1zJxYtP7gbFHZc5GgnABv6otlWA/sCDhXq24WsrdUkjgd6PFGU8LQ6",
-	"WcVKrPecr6x5h/V9cXPdaVYJkvPFJbym0Bpgpnvza/vnYdXEOV2czyOjh7DIt5WU8VvmDcWptGpLraXF",
-	"rAVppBW6FTgSXbe/CWfePFEOdJODuzU6ORehsHPERp6dCXymepM8KXs1R2PMLo/wDXWuPBCukH/zc8xq",
-	"5jR0hPo7TAoSI+c0LVBNe+UPnSh0RaHAmmRLrXVvD+RvUTU8P1kj4bg6QJQFsf0tVTtLVRg9nNWgrTi1",
-	"UTPUC6KEH1aSPTmZANFSlorbfoaJ6IaWbKFb57txY054CW8RqMnqmjZ3vvpzbugXCdX4OOH5XnE/gvL/",
-	"MUx0+VKmVkF2lzjczAsXyiROeFFMCwB9Wa0AoWnwiQZNiHWBkRNse4HyS6vpWp15vgzzHT5hNYiD2fcc",
-	"Xl1jZWotRW95c2FnDwzglP2IwvFjyKS5t0qcfWkvDYRoNCjod/A3gKeQgg0zF1+CHtvvCDryvGjXZV6c",
-	"LzMTyWZoG1fX3/GakUIKbShaS6DjOlICsTNSj2uWX9wkQ5l8vphY21ZGUS0FL9LL07p3fsnFaZOVL5em",
-	"LS78F1KYNll6Wlna4vI/9qK0yboXS9IWl/wRF6T1V7smWWK85o89S6K3zjPSIxZ2+OfLi+gt46yEiPmF",
-	"fLSZEL0lK7atWGGkSqlFCw+P6tHGJPgYq9Fcu4SHekFZhY0KrUQdvB72BsIg7Z4++tyQkwltT9NSH7lu",
-	"aZWuG+Dzv2S9YLDiZZ3g5IJ/IfrAYMlpusDJZX/sesBgvYs6wMmlfsT3v1/lmru/v9aP/d536zvjzj+x",
-	"oz/ffe+mf9ZdH1/AR3vPH6iq87bJuw5T0eavQWpiKJ+L3opdFhNVNWmbl1acVlRgCR4mPlJSsppiThM2",
-	"B7GEqaXYQZvYVT745Wg51lVD/dd81fIf3C/2JPl24q4YzK6NUbWuLChlTgqapS6mdIfG41i86GEhp0VU",
-	"N9e3d5ealt5T6D8wmZr9O86MGqJhohmhmjxSxakomA9lb6TZO07woT9Ug8AJZDl7ZW3obfLcfZnVXLgY",
-	"aEkNub0hD99/WtfozWqYIg9jvE6A23O9rzXO39B2tzeT2qsXwdFzc31rr5ehPwt2DQDhel6tJzutDqCz",
-	"qNzP+LRodeWXjFRyw4LH2n3jhCv4XQAqZaL0XriJb5gb4i4mdC3zC7mL430MeMF+TysqYuHIH0HIgM0g",
-	"BTsC/1WV9yPa6R/uCYQyyf/w9+U/Eavqk38ildXp/4kUipXc4F/Y1ix4nzPC3tPCVNPuGK4vUM1FrGD2",
-	"L3bMtunXlUBDebJhOyoSW1C5mXZjJLxk17TuBanN3Cr+iJlF4bxjZaXdA10o2jSsJIyq6phhlAkajByo",
-	"DjROWyds2Ko5r26e3woYZLbx+Ru82LjZA0o/8hCg8x6JFYtcYP2lD7G0tU5bG5iZ6Us71bV/tIYh3bIh",
-	"Pw4GHuzxhK0GLBNvRhMa7Y460DNDebxpE1NKqvReOl9zVpW9Tr3jfjocfPMzfVF9s52RqLBKiYT8K8uv",
-	"dt6+VcEWMysLKYzVwEgpkXMxB8OuCVSaqyxt8t+z9+atYU1s4n9rmZ4pL/gBFHtWSFWGmkDMH6M+JiJd",
-	"9rhmwIQUeimzkmyO2D2HY/eckPuZOuNXVlP9s5tabNqWB5k2cw3rukbKKW3wuanYibZdU3wHbSAPSrGK",
-	"Gns3/eXNNy+JPnADyjRs3tVS1zb41Q9+uu2xL5977XEc1rTIq2TMQneqtIuxI3inNvQYEtaGbYc+izVF",
-	"R0U6dgf6/k7YZFo/DCAZ9D1xir6HC3WVS7IforMmhn0MFII662nt8D1rkPQkvmU++/RQL5Kq5IKqY6/D",
-	"tRv5Krvq/Ri+HW1s9muD//8CDf5/pqb9P3MnfWygf4Fu+UEUT5jgAHU2CF/SinKQbLylDvw8qF3eDy2k",
-	"2XOxy/Hf977iCFwTQcnZ00d73v078GN4FIG+XZ65a8B5jcUJ95GBafnIrcJL0YpodWv5tKFc3Vsjgj8g",
-	"pnZDlRHW+nKjBI/WdWgkFJ7v9xvShFbOheBSL64JtU/dE0pwc1BQVaBiw/vUEoEpl3d7HcrVx9PnsIK+",
-	"DGNUYT/IHg2hXyR28wciXGHmrLtZ4ILPrmBKV11pfVTe/XleIwg/dVI3XPmghB+Zle7jhWJNCNdY+GaN",
-	"OqlZ7xPolhIlGHdWbygJ+mqsXWJvBGcANah/Zf5Zu3z4LOgo6dpFX7HoDu/zSEPnN9Sw11QZfeKWsyZ9",
-	"uODQK2YnXtv/kNtrghUnmgTnhTWCd1Rxs+86v1DDMnTGAR0tL0IPHarKrr/Ay04LDH6BUgLV9F4ewL5k",
-	"VIHbaqgFDF1QeS0VW+WH2rCjhIrArmnjJzqtIXtk6FyXiZ2/t4rp/cx030AVpXcGAjle2sNSckvsAz2i",
-	"0+F35KFOnGkYLH2CkJvFRNT58bVUrgIGbE8vKxL72IcPp08GjbHHeeAm1Jgqzgi1ki6D27niW5Y2J11Q",
-	"A9Guxxk0+17ZQ/jvxE+Dzy8/NcI77PxhsO4AxUfn8p1x9CWObo/aScq5RqSBdCnfjbUZt4N0GzUgaYwI",
-	"AwYbM0X0bF3NnrjBaRpze+zSf2PlEStfmTk3VyeWPbyHS4Pm2hVEvyTGlYGLkjzUKNFB+of6OvtLD2JQ",
-	"adPZDfZa2GCd9FCenej43f9EL7BPuHEoh4nt1U82RMc717l5ExjMUoHuXOHqWsbxjdS7j/QnMLNzpQvA",
-	"r+3L68rdIQhADRYUVnScWDrZEAr6Ul6y3Yxo6FUY1RQaUZ/yzH6+ZJVQExW5r0ZaWNY13wEv8jNop8JE",
-	"+fS62ZI1Zh/Ncf3B10L3Kmdc/Yd39oCDmJm9LMFRrdNK7hKQEnksC8EbapQ0vDCtgkwD59gBYTo0kJ7f",
-	"xCwkLkpeUG8EnFKvvumehOTWxTwd6IeN9WWsBHc3ah2HPRNO/QWGvCadez1YeHuqMYCJitUBKwd8ERg0",
-	"Z75ATRdMcbqCbyLJQvb83HukKST7AOAsI6zSuIguoQgL71ZO9Jn/y2n5gWdlRk5oKdCQXdmQeUX3fgWj",
-	"jBwb3vHg//1iyV/mvhJfBuQtfIlwFI5Dz2lI7pvw6D0kUIEqoSkHxnOYaPyRCfCCag9jhbLRm2r28cx9",
-	"TEMD86N2entRAZA2rZlGrwXhoMnsKVo+G8aEG+57SJdAT5wLb6DCfwVE66/oduLxA8mXO9iueuaKClz1",
-	"uyFP3cW43yVk5bqhYvmLt88TPjnq5t3jjNvnMfEDxJuxwqx8ACMIaO98zy+DNmLNmUJRsEDhM+ig3nFw",
-	"L+BP3ucAsjAYkd7iRu3Pamht01QcdPj+AqYUcuXP/eDoXM13r2uVr/aA/3TFSPjfoaTK/9PVhsE/exa+",
-	"FTD6qg+e5/DyPBqo9mEZ9CCwqAtgaBSf9Gj1Sz0u0DJrGEw+5Uy9W+YxMMZTW+F78qS6AP8Iz0/9f2MC",
-	"oSepp0VupKwYFUOIww7VMBn8MVretKb5/4RDV1H8+c+GaiD7CT6u9tyAIuD8wl4vqNgWYJWyAPTc1xQy",
-	"q/XA1dvDOQgxrYsAHhzyyzIwHNCF3XzH3psQo45GvJZqwQvGH1mZr7rSZbU4sTf2mZ9GwmpJSiSXlj65",
-	"oPRSxaKLi0op97R30BI939qHvrU3mg4+i4hf8g91Y46IxVNVHqPBigXnMaHO1Q1bmBpAdhKjk3SfRSTd",
-	"fJ/+kAY09pK/dF36fXN+q175npGidA3vvckkXZTZH/PU2b81NObtja3AX+9DjeR3MYUk3NSrdv/Zbfzi",
-	"w3s7FoKHLpqdroFYJ9uBugp9BlKp8Y5p84bptjJL7u+foqq2vVS52H1oo2HNRXamgdE/Q084BifUo5gH",
-	"0CpgJ20Z0PNflY9OnI9IyOv8tMo1dZXwevlamurntEOdDMSZSZDoDhDCD0SjJUcEkYF1QXCwVWDdmD0V",
-	"5PkN+Y33AlLzMhxxd/ZDAW6MUyDumL6wC8P6bI4DJeMeqjnqhiqupfBg0qqtEl3sg9lp2aq5lCJp2Mq9",
-	"ka2ppHxY1mu5KH9wz0JkHEKia2Lj8MIPlhNi82h8PC1ReMviwX4yngWEUbDc8suKzLxkwdJWM15m7bKb",
-	"DlKVOqohtVUshT0EMTCHmRnttFrpimBIhUrMS4/O5PF6MdqJ+qvPgKHiOI0LY01Ovw/MVXblIDR7oV9v",
-	"8aArFxyHDp/8yqP5Rm1DZE3MyEs9c/3DluIttwr5quxJfOPEmfYeHr2XDTFSPrgexVwPIYMgZ1p4tami",
-	"2oQsIgdXl5GtVVKoIbXU58SBXPY1HoMebaaSekxsz1WOMbsj3RPXXjQs3i3nXOAIDzrv+R7i67pe6wEa",
-	"9AJu2NT+3sM8sISw9VpHxelLZ+5rt7NfOkN3JlQjie8nUNpg1e6ZZ2no1FO6GMNFVeafTnAZJIZENBjM",
-	"xFk6rP2knV6KuneCpug9K7TNEKxeoMt3ViaFd87SkNQxV62I+4MgLStR5HXiPSF5WbEv8Ul40Sy/YOCO",
-	"GDH6uAIZ3O2stEcM5SqrIYm5VYnaDvrG0i8GK4/ztS8FVWnmSsAMJnDXayusIPPUefMrRiE61xrX9uTQ",
-	"P0EfSuWSByx/SjqqPxxYaW26uKrFVV5zXVNT7NMthijkYtJ7oPmlaldNqxqpl/1IKE9eu6djat8oCIz7",
-	"6nR2xCse+QLRu7BnmAhInOaUoj2yWj6yMn/YrcjJSSUIuIEQri+e1Q6/r9C6WKNn6w5CPeSW71oFJtlB",
-	"SbG7RFHBU3XEcR5VK0p06uHZz/qVcmmS5pFBo8tE2TqLGfwtRfTLMKHtWfOJa4Qo/eHimoi6niDui81u",
-	"qgNF0p+sHssMuWuqWXaq5BZ+7ymUnnYnVMpLhF7R3P67h15fEfTOYA4Z1K3gp4gU1bGXv9Hl/pYyISxL",
-	"42lUIcGhHKeAnNRX4tHQr+Eo96vgoO7eGkchLhqLb/Yu7hyQ3XN7n+cPl41NjjTdrj+hVG4E1zqxF8d0",
-	"O3CpYKX7WtQ9FSRhL1EbJGLIXPbJplUFiaaoOGjX5MMXUoVSKchfG2bWjH2Sd7GtDbVSiVnM+vJh2Hml",
-	"r7NGnOxbZU19GPsnixkIF44MeM4c+pijZVEjrj6JO4+AREcPqEx1sNYGd8pLohiIu34F64oum4sdS5P2",
-	"20Wyn7rhq4KaZ6uIvwYdF4OOv/hw3aVDcDOX4FxUDgGzvZtlVP506J3l64VtH3Dgs+cr4oPvptoQrRDw",
-	"xWkBTi/6+aKDXJTnxwZPq0dDrx4a44n60q8X/68X/68X/68X/68X/68X/8948a9CE1ujBlz+Mu87pGZ8",
-	"Tf5QnnAEve7O7UxYmouCl8zBw/i4s2KGvXdxAy4KWXNwRLo+NVGz/w2rON3wipvjOyasUB5HmtYEkLdK",
-	"pjoq97RpmOgj9SR8f893+9QghzxMOe+LO/IbTGeHtNm9PBC5Nage4YQSy3FrRkXeKLlxtEsuYDuncg2o",
-	"Ci9nVx4TaES+yIyQBI5mcV6rKRdc7L7l20iOVMDQXAxzScUKqs2fWyoMr5juhwI1ALnV0rFWAo1KesSX",
-	"imMRyxuBOjj0cvo4ddZB6YzV2dlh/AHyWHMzo6Hb1D2rCS0BYIU+MoWJICm8IhXLzZ6KfMsfWX5kNJba",
-	"9YdHJsjr25tQ0gkFFVYd76d50T2jJSZ7UaL2R7OvoZOsYVV1T4QML3jgtml01Id9ztpWHBKJ1Z3cSIAH",
-	"n/PyYJq94+bO9SDJHL6rfU86B3zgq5SZKFlX5CqSrRY3F0ACTI9lo5+fmlQyfUUN010E5jRX9bp4W4tH",
-	"Nn2kyDSuGtTCrt5HF+8YznF1wMVzUu+4X8W+HSXK3BGcEVWsPE5llMNCC3XMKWB7URzwb9a2Opt+2OWB",
-	"RVrqkp0kRmZdz3jQfLh20KvJ6HlrbxvNhGFzaGqamdSA6iNTJS8S0h0E1/t/cQ9bJtvj8fEqDAC15Hbg",
-	"7Mq12aYm93XZ3V+0kU33h5BfV1udEoG4LB/apRQGYWFdqCOHqvWInjNiXJhYjz7dEodkjrKiq9kIepmE",
-	"MmzEBAWm7jBD4xqXC2WfU254XknhhbKSR7WGUyCz0F98oZ6l+gqf/Plqy8ZLWZMWX/tkpRVJTWk1Yel1",
-	"X0nvHs4ZEf8rNdVktjgqmiCcXNt0VuEOFwVDJO/FN+2jkB30hGqFWJlOErO/hQdHZTHTwyYNrRYn8xft",
-	"zk0vEWOkRgqjOODFByxagDclf3hHdykXzUhUOgZx++kPrDtBWVeLMWa/bCrR/D572oVFL+RGyKp6tRvI",
-	"XERDucquBsAdQxH7VZBG43w7YWhhyJYavmsHyHseQlSwcEPrPXQFA00X6517jUzkQZBGVrw4olaKjmzE",
-	"THFIflSUpKBKcVaGpvr4mHe0jvz3lURJM0JgnVmM86TUUhuCz5SkokdrKBjEwXJeqr7zKEW5HDH7eydR",
-	"zv/GiK3eI0O4dcW2HdOjYz7VHxx0OS60AwdxCUUBI+R0xvTUYeATxhKePUgV0yJntyNtBu8TlkvnoVmw",
-	"998ZiVO4mh7JM78/Ps0J2XLudH5tVbAvaVW0VUA2GfuQ4NCtVm+2FTUG3Bxrr0NEb9rSwowQmZdeEelP",
-	"H6gqc13xJmLgQZbV5kg0rxG2aVNRUT7bSlWu8jAxrVvF8rqhifOqZcmqGfzk1iha5VTsKmYJmpqPKg9M",
-	"5Q+HKGv2mgT4aq6XLsfMZ0bqhrGScJ1q16q/tSwXdRy8m1vuh0fs+faiOuuaHfkG+EKC36ZqS5ZI8QNV",
-	"Ajrer9CKRycJid+xUhbh/DhXxza8T4zUs3dWPQoAweZNkSr+ir2SNbdWe/Ir61VTVlFteJHXsmwrSyQ8",
-	"ArOhBIThc7TlYjduy/r5XFv66cgI68qE1Uni474DAO/NsXesU6IUc0ONUJFTXnzPzc80RRhp/QzdTsRL",
-	"NPwxjelnbLvlBXcImv7BawJg5sP1gGDd86p6CdioDQgHyOXghlBNbrqyP9+lllWahWpYSEWFsm/M/thw",
-	"k+rTpWJHBdNsxRGAA76t5CFH9I34tv1FcPqe0yoj9vmu48eONj0a2Gsl61EiAzJkHRksZezxecAQ0LkX",
-	"zqgkwA/vm+g+888nDwEBvbx31c6M0MXxEbTEhet1l5jsaxGo1l4HSp2F2csIjpql6T20PIamyS8Je2AV",
-	"FIZtqLLUBsNcW2tgt+Ni9zLGifcIvu6+EN2O++6SQt6dUBMeDwVngDURfrIyDmDdaOfkDwBLHNpVuHlb",
-	"G6yvdOydyebmBHZYYJDYjvoZRG2sRnKtpcih28ITBPPN9Yu0bQO0T6fcD1GlGNy5XMmZUlurf+ToYk42",
-	"XnrB7CLVKOihkq9VwR1PzkCKT0Xw8ELtjX1CT4AoQKSS0B65fF2Z31kle6zi0H2tpMfUbQjvnKjhX+VC",
-	"3NMNN6cKm32ZE/WRxV7sT5Q+bHVAnCSqhItIRbE3ZjVxCIfmdCcTAPJN2Dnvi2QzMFiCvTc5Os1Tqo4Q",
-	"UPtcFARVMpVvjpGWGNEQZuXQpojfUeKYKxX70IWqlzOZ+jHtpxWOjVnEXkMOmNcQrueDhiuKteiy9zLM",
-	"blwNNro5N/IRU/gM3+0BfdZb7ymyy7deW5rNj4yqN9SwbwRYHnNFWEGoZMEmCp5Dx8PT4qnZKis8tUMO",
-	"7zPFWLhMBUdqab+sKss5p50ZqYkR9iuDqOsJ23z9EXRO0HVzmLFXuyUlUuWs3OSqkgff3WmNefqYanHw",
-	"92xFRTMovOnX9YQsIQVr3XJgWPa+WGVMuYS29BfWRovHYNmDRKLe6Nl4/jGGqaTWZ2RHrcU3CQfgQzAT",
-	"LNOcp8vBm5kdK0adgys6XDq22EO01//Unh+dd8seqwATnKxQyQpDzh5tScuTAg9j27lzZaVM/ffwhgu1",
-	"uKz8pziAudjlhVWNV5TRc+M7wSVGLGv6Pq+4YHklaZkLTFxLPqCDl9+vlELnDzt7ozSMPpzjP+6nNS9t",
-	"849SPbz1z0MLuMpEk7zf8B0vif2561mqHjDKFjwc2GoipEp75w14mPe0enTNX3z3nQ/k0YXgzkNO33Pt",
-	"Wa7motU5mPQ5K3fJPDhz2c7t+CwHRrkrtsNxd3PSemaO2qDyuHeiEmVJmpowzQ40srFbvnX9SKya/NJB",
-	"vY878uIT/P2zPd9BD25ScaYDDC7wGcRfuqa9vn1VgMcDEDCyla0KX5lGZptGSVrsc+8piYaW4RdS+PC7",
-	"f8lzPX3P9ND9UQnynDwjt58+J/+D3FzffvHi1ru8ggPI7jwkRbrdJXSnGHbtekluP32ROcsKvuqKeTLX",
-	"EeE5dDYmv8GCgzAf8EdJ7Cm125vqSLSE4iwv5JPOl0t6SpAUkPQE+UrQIXDeAfjazmEvi4eMNFJz6Asp",
-	"GyZ05wQ9w4c9SMpaMd3+e3n63P12T7i1tyg4uOiphhRQF9MNTHrWOt1hnet+2//iZ7cnG80/v7npt+t+",
-	"EbswUYJYkbRSCetfcmtSCgb1LLd9lILnl8lZWDFAPKEhrCyq+En1kM590yD9IM+wR/w5YfwdJlVFMkzi",
-	"cOLY7kYjnh+0QJtmG1jBQf2vmHDBTea7soU+N4nYYoN2N0kC56wsSaz9m836BWcWwFB6fPQjeviwCRJo",
-	"4YnFV9/R5jWsPwazmeyKivtUIglVYTMHtAwLnmOM1y6ZaMgZYYFJK/UicrxK36X5dAYuDjE7P9nMGiOQ",
-	"8y5NrJPqD1i2XWED/K4Db0pEGyAZ15QisUIKWfNiTta+9Y3Tt1DtJ9gxLc17S3k1378cwipSuz490OIX",
-	"IVAbam8XRIyUCiD/sWAC9SZIvUYkTmz5DxCl9ieuyKiSZX5uD+w4h5Q+QhiGjrEi5iKt+JYtd2cnVKRP",
-	"q4IWJKt2DzJt17zQUGWwJnlu7q4BAOLS2ifvO/KOqZIyYEWFmGeEwF7U72IMOesy6bmru/ADN657Iw6y",
-	"9idqyQCXzneMM/WJJkWrHtMBOFv1yB9pNYew1gponz9D43+mj9b8VKIDDnZ6M+BqCZnOogfGN+2y+P8R",
-	"H/uam4nEfAAB4rJwezsypPZQkg34fMxSExE2Okgj6kyPwOAsjwRX1pPTfnfnpL3rO7W2I/v/P/szfQTo",
-	"FR9H96Dp1e5QHkowj3rg9lIQ6lqah7aKH6j30MhTodquu14ha6ZDW21JXFU2pnJgg/6GwmHOfm1h9F+v",
-	"hdGInRXfcUGrAc4FReeUx7+ByaB31IrhzPcyt+uHJuvKtYDQDXZ17Fv3w+yQn7F/0pkFRU+sxvy1N9N/",
-	"pd5Mb7GLdCjbseJVM/XIrgkaI67N9K/dm37t3nRhSJeFcrjkCri+SJrTi4HNXc5TDJRCk5IVvISWBGRz",
-	"dPfHVTaXrjKD8/1d6NWBMDyYbTZpHoT3LNixItG9tz7nfx2o/n8RgPen47QnuwRWpsrR89lJyB4EyMQt",
-	"koDMcUF894Sq9bfGFd6ux2SPO3Nx1LHESMYZH/IEHpwTcsTEeqBpD4yOEcNIw3NpuiAkYjdiayVAb+e+",
-	"ZYqDfYRSWdcyBbQQ0FcdtGC8ITBccn2w62j+9gSHwAm0VQ6mQgoj28Uz951b7pfucXhTVvksrmZfaS+g",
-	"QbxlcapqrBkGkHT7hXGHs5nmbPbRdDjOdR3sSrZlhZnppuX73iAM2+aI1cMPrnUbpJOCHeadmNbI2DCy",
-	"W9EN5ysYP97v7oStBM0Cuu476hSOYuRC+Vnau6T7LbK5IvN1TosAKhD3VayydNJ8D1MAN1aVcSRYZGX7",
-	"exbcI/F86YAAhPLNtwVZ18lmTbsfeAEGi/sjsGhObrfOr57Quywjgh3AJsOmb0+ps3e50au274Ja0Lq+",
-	"M5DJIBebPb32z51tiSN8YXgrJoWryp0yjZFb00JphtuS1HFge1ddK8uWf9wSTqkycI6gpTqDSPaULwDA",
-	"AowVZQDaRZVW7U94aSvVjK2C0G3eYO9VrPWCVhDG6CFcCrTnfJAiXtqVDmK1Vs17SmVGcq7zaoFnt5WV",
-	"8W0HUWVcaWS4vlPvFXvNzkmGAzf7UtGDWMEX06a9F9B3uyjXUAc8oQC3FXtbRNXbVzvKhTYICU2dG1Xv",
-	"GTPkMOyec49g0x79hVFBGqbIQ+3NHEd64VrchGIyCtiUoiSv/2EL6Gj/iB+hqE1x4723U6s9HpJ85TDT",
-	"N0zzknXecDTNsUXusDfjiQwGpWIH9ju7PLrRsmoNI/CQW6b2Xd5SEVWknmveaudpZ7xhxpoVmyO6vrCL",
-	"MfkNur1f3ASMeOcbiwNathXLZxbjy1AnZDlxMh9c5GTkdNy7HKfue4443mGv6SMrXzpAmptei6PhYs8A",
-	"aAkBW1jkYMV+vp7asTMA/A/Nf6dGoNvnE/SDJMZHxGlKSdHiVJ/+zr2rbN9a66eQtasOxJ6xiYMo56Cc",
-	"jNJVnXCWOOOCVnyDic0nyHDOh1fZpw5S9gJbsK4iVir+HzEghn+WB7KlDnI2C+yMvH7wBbOQ7WJ5+xhT",
-	"DR4cOlu0r/NidCWI7nUX8jhxAi9B3IzZ4/GGNVJdpDoaBX0aWGZYXrfDqZr8N+6N8IlJIp6suaBV3ues",
-	"NX0+VxQDN2w2LeoHd8Q7x8GRJQKqhg7nM33DNy7Q47rM05LhXbs5ArB34N3kEEkQk5E1Pko+myf0I68q",
-	"Ipi9skBlGDnIE5H2eiWzk63rM0jgsAHhBzM8VeIKMbY0NICIoQWpwd6piyD9GABJOxvnYACskmZrsh5+",
-	"7hr2lRl3a13xeXN7Ezl/Ahrsg27aFh6qy2orPoEweGivCRiPEIu0K9GDQGPw2wsGiOMbFuBH1gFq583d",
-	"zXoY7rz5YvVbP28l/znW5XTY84r8O60TfW+NPZ3Jtf/7Y9yP1wv5AUMsGnnOuHfB0FGI1FuAyVX/PYE4",
-	"lBuzYs2lDqyrN/sDHXpcWD+3YNRGaEB5cOG2FdO+nkzQmk0tuVLxR+ZA9y7R6X5PVQngcX2EzCe2FOol",
-	"a13ke+7+usS39J5V1QXXimhACqDFL/I9Q4uHfM8sV1zgg+N8g46Ss1zfcLE7v1dcqm+UajQSTrRjexF5",
-	"0QmXi/j7JijukBGNM4tSh0UUnI00BptSpFyu+PQZwNobJR+YWGU4bFpemZWmxpogFRddskIcQWgVLPow",
-	"XWIM44ai8iCdwkFBdUhszQL9lVOTI9bAjPtL2nOjYrQ8orac+//u4GlwC+N+53Xu4YsAjp+RaGJkkzya",
-	"bM7g8jX94MeSDZtoOyXBqQzY+MEd0d6JGLLbiBYjzu40DWzBfgpb/C0zX0v11u/mCKiFHvOdzLmI2kLY",
-	"jgdjuAhJhIVL3HuPN5CbZo2M0rJ+Bj+7unDXgor9f+x9e3MbN5bvV0Gp9tYks9TDjj13I9XWLceJE9+x",
-	"Y5flWf8x8soQGyRx1QR6ADRprsvf/RbOOUA/2E12U01JVpI/IplqNl4HBwfn8fv5S11LRjjqNdsaYZ3z",
-	"lb9UnzFRrb+a81X5wrv18t4hhOL16Jo/H27xxRQVHW6Z532fUP30eh8V0yf9ufOOq01nRfBbZnCIqk1Y",
-	"yuGLNs+Fs+0bqXcX46uaeRca707r8aZS7Kulzy4Vc6HcUES7O9PqGpHIxrDexkT4s0qQYZxyOQePDMW+",
-	"k5ZSw8258t2FvR6jCINonGs5VW8mkwZDgaVSxXzF8YxLIgCe6ZSuYcuZThEvBtBZl2zO1YoZvbQxzglO",
-	"6PAPx6/SkK66FIacgqFGciqss+jpsMIs5FiwOSAG+9scZwlfhXRxvVRHBzfSSKtGBTzj6B2u+WkWyIwc",
-	"6aZxAqjrzH+p7Kn5XTuRMJ07CAOCAxQw151mC2HkZDUCyuqZnyVentfgsmNciSVW8yum0wSgP7JVGZ7H",
-	"HjWNKgjI+h9i5UenvIllexEwrixMhl9LW52Tm5CYgClxhYWUy8uCS9HONontLvohTFP9urSutdpaHUTd",
-	"077bh8ovSHWacz7INppxSzW0wNgDW6vIIB0xidk7EAp3fGVHwYyylaC74Q5uEBhEOGIYP8Gs/xGLVcI8",
-	"gS1tndcIgSrQhhxVu7afM24dOpxaIg1kqZXcajyFqwL0fKlNYnuZW34cm9Bs4e/Eh3c9b8z2fnTCrn8/",
-	"binsaoRNFgm9qy+vYFfkUJilxptgnMN6Tjqg3pQST/17RoUZ68Wmc6EB9CHQ4G7ZEj9BUcZberigQmwl",
-	"Gq+4AHcI3hcTWl6Mot21Na8Kyagio4070TXGjZVYnrKQcDeCANxKOMqePSOEgpiyDPjlHFEKroRQkU3H",
-	"b9oz+tcp/cS3YTnrGf08hZ3MrHAjQEzxNgpWqem5wOJ56Q9V/w26Y4evILxXCEicYrZYKUlMiSXCmKnI",
-	"pHyA1RfwWAlQll7ReGePxmkfK8+Ao3BOKJ+Rf2qpL4FWF+j3Tfjdys+XNbbdkjVQQY+6brhU/sPmPGX0",
-	"HIG8ZwFSqrmWb1PFHfqdkS9xPbUf1h13JDzi/0Flc8SrAt/HgJ//55VINYAD6TMypqZePUPeBEWKuEwi",
-	"nBqWZk2EN1cJ7S/sIYsO0XAsPmkqLJvzz5WZEp/HaW7lQrwOQ3YmF73nxL/WZPPWPCEYs0KfFeCuD9aq",
-	"ncl29Nbt3wYnc1NE6DyPSWhxfoP1RLE+VSSjHezUd2KhuVZbJm7UxAbUQM1TouUZaoZ7OS5VkIHerajK",
-	"SvT8eh+fA8SmGwLTKR+LsKJzYPxAjCqpkAiDoKws24zu9uOPjUGIkoGujRTK8WaOljKB/zqkIWUUIfRH",
-	"UJmVDxdew4552qgoo9a4JNzZ7cAEG2uY4+sAB/OmLwNvItZkrvvsNrlD/Zn4RqWrIOHd3KPkF0VxGFXO",
-	"oxZTQCUvYgJSI4xvj5xpOBnaXZBjrrwdYHLFvL2fpr0s4Qq2Yo9OgSXUgQrguZFOGKnVa26mkiqf/W/d",
-	"r08Nr1iv2DAdECUzPpZutWN6VX8gbSP8vPZgyiV+7Ub3cMEhvW7ZY3pu+SZ0wxT97lGVXMFN0G4g86De",
-	"oTteCaLjTLRAM3fGq0BSWxdiNx7sFsdkM+N0hZQ6iGvciK1b/hVhcK5ncEK0QfOkioobEZhryLiW5Sqh",
-	"Ms8Kjync2MuWxIhpMyrnBC25Ha19mywTZKZkQFLD9ORCQcEyVk1lRk8Nn88FOuVKuAdEh19maEVDE1EQ",
-	"9ATDKmiMzkQtMRV6jL1IxcQdXajWyviuIlc2SDvzSWZG+HUWG/CDyIOLFv+SLmEhuWr9lJluB9L4lWel",
-	"G+4uOodL0+QR0RkZHH6Fgn8F2a5YngX8jVjijUPSxv/uX1ku9u6kmN5yaUC4m/oYWP+bUu3SlizGV1XM",
-	"ZxSQmMHvACJEA5hTZ/f9TXifAvl9fEdJytYlKKxLqx4YxGfYFnm5sccQeliqGqzlSfWOPu9SLblT1WKf",
-	"bMwex92uDOa57ZBsSFThdXkLw2pdoPcG57shVIPZ1hie4RY8SOxKrLRKIAI+Di5ezubam6in4MUda51K",
-	"NR2hS5cDTJEhf69XGxg8T46Yn5ekVDDMfnzK/hezeSmEg25gYsJg0p0VBI/BwwTnDXcIVsADLhvl7nLF",
-	"NPawyBxfCW5aj4a2IMV7AF2d6SWTriuua6AibrxLoa+7BJbQ5YCBV6LLaf2q+OPTXm9JdQPB79uO77CU",
-	"zr0WvQSzkFz6eDRrlmp9zSASs24sSjI1d6kwlIqInuqlgTjzlZFWJ48G0Lon/kuKZRMP1C40eAEufasK",
-	"Dsde2LI9NXhZgTXE0PsQ7XSyy4tjo1AgW58PyqbNSC7G3rI2QZX3itw3OtJeBGMGXFmHEFcVBcxURJbc",
-	"AnO1DQetO8pi31RR7taJITfMGoXjW+ZmL+hOejLZkTqlaWzxfc2D1OPrX43OsyYy+oV/g1ZuZpsvTQDQ",
-	"JhHRwZaQWkg/c7XC48bb6n3QSAico09d4Eyk/b7QyxVKBlQ/5OxlT+Bsv4g9QRX2iU3dAipYvrkU180I",
-	"LRiABIPjtS9q4LoK3ljo8absweeh6kMaikd3DItW4Mr7Jk1Uqzho2mrQ04UwVFqrSXpNCOpyVxHy+sy0",
-	"bu7meuaMPg1u5yUadyHHvIAD8sqEzzFPNADgHAQgHzQH4fo8OgCk/OiNaU4Hbo/nNwWW39wongxDhBfH",
-	"hlsnabiqVr+gWR8TJOrfRqfpYDyY7UWUBe8o9HxjTWQZJr6JcaLjAcfdpZG2H7FAne+hqwrjJmmrVv/V",
-	"CKGWWiedIQ9o/K1WkbTAYqDVDvKKe6w6NWto8bEHa6NrWq/3wrq/07U57PSFtDlGnJJkdYmJkrBPUme4",
-	"1UqOqzt9zqdKODm+9PtJjmEgyUpcZkIJZ3glwFIIXwk4tCfvJIEMbC6uFUwq60zub89gXYAX0woXsmWC",
-	"v6grUXeBbBC9ZdswXZFAAAuuNqTFINcIJMcgvjeVIII/EFnaAw6K7144O52w7pRFuwkzQAjdZeQ/x6u/",
-	"/1j5ycgQyviIQbMG7/CVPCKglbWj+PbAtZFxa0XSwWLfZrIPj81eLHKXBemTf66BtV53Au8l9I0mT49B",
-	"KiiyPKSzUBZsZzpNmN+5Ns72Gc0zXvEJR92ISW5FcsRelXDYRXhrwK09ZagESoh40jY1OYptwIOCCPU4",
-	"Q0TDkCtGAIXV14wQ6J2iRYFaD4v14a32iEXiKz1hYbExnH61YldCIlozoM8EbVMIFwzhIMajWkLa2ECP",
-	"eBx8oQpO/LQJrdmvQRe0Y1CXa6lp/svNCvaz65C9Ojp4DyVS61csI3hfz6z4nEkjbK/v9KoUEwt9vQcQ",
-	"+GfjsbAW7yMba5xKk1IZbeMC+HndJe+4Oovt9Qk//O0pS/jKYhCnT7XC0NV5HeevdZaGiHmgGO8h5gEv",
-	"Phdj01SKauPndagpvURHddP8u7DlOgxoLRUV+S2o4aYO/0Mlehe5KwqEG1NFvC2zNBq4+ntVENcRBtqr",
-	"fX3PVRPO8c1LNorBbe5dqbxgQz9tY7puY878QcP21kD325Qb/neZ6rlwBkAwAaUAwHC8DSUncozR2JG3",
-	"yvqlkLei2yIWrW8DHxnhsVzGu+0Ha0tBq4YbYy0ftCMj964k2GAs9/NZiYVO83W68Y6J+fUgtd8OIfei",
-	"jCb4F8vE585ono5vzTsAMnmwnK7L0mOgPRKgWQiVebPa5vO5oNg/TJNtTFLYqYxgXyn8GF3zb8qdSHon",
-	"9FN43m5bKK3QNoWn4TLjytUPpQmmFGtMiCGgcNmZy+OD/1rLVmnKL4i37LZShLLwNqmsD5B3iOlnPZBV",
-	"YiJWoBQpEbMcsUBiEb3rdG+D+ULBg8BoaLuuCtsc+DGQE5hBSvlD/fOft5TPbPzulj2w4btNZWEfBDfv",
-	"uBMlevUGw1ukPTDkgMNfcPNcNHO5Duin86sHaSy9Ipmhg2/jd9uIdfu/s5nAtoWzH+c1NFUdzMdui7WL",
-	"VRW5Wyqj6/GCCJ7WmCO1KXmqc8FYMC/i+Vwi9+4TXF7Pqyq0+o4kGyXoKQjRlXVea7eLhpsWtkKedNJ0",
-	"IyfR2HXF7se6NM9np/nbZdbqteRR7DftrZfqhaawS732VlrRaA+ck2+ZJWIhYVcGyrTQ5F9swTVBwaMu",
-	"ke2luhwvGtoDcOfyCeSPNemsSCdMqkrLSKbi23ChBN1wR7lPkDujNCDqxNlBtEmeyuuOdZJYV5h0nRfw",
-	"+/tO/wW70qORDRWspejXDncR/3Z72Qd3ZnRgZxyij+0LVKpbghuMFZge7tdorOdz3RGXuAgEVptJBQdM",
-	"BqJw5A4oKNEXWSJp2nL3bS4ThcLHOMIoixuDg2ELNftOOiW/OZ5PZ65z+ls/f8wrnK93LSQnNJ39XIXN",
-	"npxK0U51mCch3wNJjox1IVBBLILe2Be74BGEJjfBk3wQVzOtrxvKeMSswlJRS2NYCGAdqrI1kQfG6RQY",
-	"dCISBPnV9QL2Ymo15dYHwAUyyZHrx3+722Lv4v4N32lxwSS52BQ4I8pUI/19ecpld1hSCkT2gl3jMs1N",
-	"mw9nCbE7o9UU5v4MgDiAFmCJhFEp5MA6s2I2H4+FaK6b6cXf28Mla4Vym0OQaYD2XafD3Yi56l+8WSpR",
-	"7sDvUH/1pmi3LlGS1NQ35BvDvCqNFALSMt+TM2aEzedrybSbRgDi0zaEFxir8s9EvmLhhxWlDzRMpyH5",
-	"T3rennKTbvc/kr/cP1sLN5R2V2WlRlV1skER7XJ92ZcMx/mrWxbpCvE+Tgk1CB7EoxZdESt2JaZSQbSy",
-	"WrVaK18sOan/djI6yCCj3Dfy3//kh/9zefTx3//toLluvZVKNC5itdcz5zIL9oD/DQPiSjgoz3LRg0JY",
-	"RRjsbnCidxaMDUs8RCQlHFt7iKXQq3ePppyhGBAmhkXwGMusnCrucnB8IvRMY5VPcR53Gn8drJQ+3xh8",
-	"+SDkVZ6mGz08qZ5eeos/lTOtk86VMm2OHDvmqejMXMVTcWk7Pz7jWa9ne7y6NWHpbVFM6bV0KheQx8Am",
-	"uQHERq/7RwEsayYgrcmAIZfciLutxW+EcxCmeVRfvdLAS9NbGl83KdlFN+srr1P4uj+uxzso+aG5Fp6n",
-	"udjF14BfjJkV3dwJc6nok0dNjNY4m2RC7DLS7jmAJGg7Zbkjaim9YPPAH3Vwo1SWeIMkvWhCyT//zn3P",
-	"/pOJz9l3h9+5YxDO7/8bxPX7ERA2YcITK8QZ1aeR/l44Fspqr2SKJKCiLDSVExGSf4ijnWxq8mn4nTkF",
-	"k8U6v0XPiOLYCURZRx1dXaIZTyeXwZrvvFw7qdNvU2k6odysNkPVNf9pRT4JzuBhCETHDKe+4hx1X03F",
-	"VVVdbQEaxbSId60dh329ouVi3XptMwqZ4MZLnbddJYTrdhh6qZy36GDz0JBZj6cfqkDpWcqVgmknLyTl",
-	"VB4UpKlgvAO0DszoTCR5JU+mOOQ/aIMwHjWlFioS12/b3PErbhtERMyvRJLgvs20dVMj7L/Sxnwu5cyq",
-	"d+nKzXGyFRYydiwH7h/op5SmRv98rzeVHE+bTeLCXYR5WnF1RgehtJFSzCrFGeUFGNUiwTjV6xIJ9/hx",
-	"bqRbnft5Di4nbvBIg8mHkx4/ii/wd5eDr18huXWim9FCrrS+JgcruMLtTGenFCOfBLRswHEFdp0mgIoR",
-	"mfA6Tb1dB1geTseUUDcTc3CYI8QEctkEDkHpLMuEzlLBuL0GAABsyM7kxJ2G9kvpyAAriUrhsytDfY+A",
-	"Agf841Y4hoRMCGFLvtOjC3Whfg6IXCPk5R8RymEBcgGgCAHbHMAttGJ//WtwkP/1r0fsF+jjv3KunDdq",
-	"ZxxHkisJiBz+d38kHrH3ck6cPf94//zoQv0Ougk/CXPQikF+Fiub/gLQt9EtPWKpHvOUjXVCiSKp9Ie7",
-	"SMJkYjYvDPjJyQmb89QLP6oIf+yHSAJu3DP25ORJyMf1//gR6yu1vmaEG+flIiaBazDbIRnljD159DjU",
-	"i0c4UXBVGcGTswv15NFTcr0BsBDc/8/Yk8eP2VKk6SH16yp3TM4zba28SiOcljM8gYf/g72cHL6GBdGG",
-	"vUzEPNNOqPHq8O9i5RfLSjX1D/7InNYERyz+lQvr7NmFenryA0sMl8oLqDbsKrerI/ZMMczNllqxOTfX",
-	"ImGfD2eCL1bgDMMMZtgbVzoHulw8W/xnWcrHwp6RAzFNEQUFqKph/H4dJ9pcKEibzo0iIjSszedlrqOQ",
-	"m422mh+DNsx32X/hnXBmdfhs4oQ5Yr8Yo0l63r14zn588vR/AwliKuYs0WNIX7cIq+KkS0EpQGLOFd5z",
-	"o3o7ODl6dHQSiOJ4Jg9OD344Ojn6AQrDKIfjePHomOcJWqJTvMfHCXuZHJwevJLWPYMngBouYAme/rP5",
-	"mCgeOQZaoIOvo60PPs+N1ebg60evf22mFfGXPj45wcJR5Shnn2dZKsfQueP/R7mBKN9b0139EN4GbAYn",
-	"PrvjsV1Uv18/Dr6O1jL0M8r+SdCF1dZqHMbxW1w6VPH5fM7NCpy+miUyoZgUQfJArMMvK59auJckc6/g",
-	"HC6GPzU+H+IxeCDUVCpBFpBfw3FxK7XHuFUPvRoF60PbhnUN91jxHJ5+m3JkE4AN9ZNOVoNNvX/12q35",
-	"a/W0dSYXX/e4/LU+NC0u8ONijdEQC4yo4IGiAsz7QEzsGBQ3srGurHd5DXG1QU8F5Lq4+Asplq1Lr5Xj",
-	"mAWxbdnpyf2sOb39rpd9vRt7X/nfhHH/w1KpBKPFwOMFzCqwZbTyp01hXA0uAgD80kkE8Ml9iQC8/e5F",
-	"oN6NvYsANUnrHkjc97HWU54dlrJ3t6x3CZ5sP0teNHDXq97Yk/0vPGp7ClNOeVYg/y11oQGgwA2vJDPh",
-	"DQC4CYkEFIbO/b1lbDTYuxGBKeBT47ulAQDYgaXJ9+1wEpO7NgvTO52mmAi2H1mK779rUWrqyN4l6R3d",
-	"tBHJ72rFONJcsrlwM4hgDL7wqZx0XfdX/tH9Lbt//X1Y9Vo/9r/oYk731yLXEPY/VotED85eVp/wsbqs",
-	"vgZy772tvubJvVj9aj/2vvq+PcYBA6lAvqpix5ZSJSc6N4czOQVniZWf8feQcT2kePiD6hDyULeLR0hw",
-	"3JN4tKb337J4NNWE7P1GSbQPgKpYSmstkraHXnYIUnZadHxyX2veHHa/9SVfyxHZ/4pDk2wiXWOId4gF",
-	"L9W5tHr/npckrOYBlH7Q/8qFATpXSCULAFbdpjWwMg7vTNz+5Asp0sR2eif6viHtscvzrwGH9Vwbt1+n",
-	"ZliZYfya/mApDI+KU3JXYS7ks1RZsiaNoxYNgycwgYX39T6XAgh/F6suq/azWb3LFa3YHvwhNJIe6uvR",
-	"4I03rb6f5hCJIuz+VPCFsAX0kWU6R8Q4nghEKH+lx3wTojM9ehyfo5ZvpBLfAwIRIdczPqMqH06kLNRX",
-	"qWKkEhg8Stx2FN9n1umsemJWBLRZe8I1fV15Hn8Jv35t1aO/CleS5L0rhLazKXS0NCFYSz7wBt98+vTd",
-	"ymFUeFh83DD/xxgSPsQUU0Im3L2lNsX03L+e+F72oyzw5dDOnZg7pfbbZIlUBSJ6X63o7jGAE42C/1a4",
-	"KosWZmvHP4E/ZNSUBPB/DnYUzCBZRfzMttu/EFKCJ+2+POgxMnc3nvMiMNgiAhBhHCJYFqNjNkTMqAaM",
-	"avW8kopw5v4TpDoE1sNYp4nZi1L5Y4clwIJBSeU3loUtBnKUgg7mcbii/2kf34J9jBI8mHVcSkUa2kAm",
-	"EepjHr+DxCkc4wMwj2Ecd2Mc4xQ2LD1OsRjiWHtWlh7GHSQeEQcrqK8KJ+wyljRKNUIQbBPoNg42i03N",
-	"SsUnjr/gL1+Px9oYUeCB9LSP4CXbrCNs4aEIJiqreyaYNMeDSOZrvRAhN5TE02FSNvLJRG4YI3iarpBy",
-	"rBBSbgMQk1SFt1qXHNZF/SkUCN9AeJcxb3tfwvsPleiHIrkFqOC9kVtECzyLek4qyHRcIrlRArRBxR8x",
-	"F3XKpSoJnH9sCnCzQ9ievkN14Y9iTdofc1tT5J53lYxqotAHOa/r6SP2MpSgx9xf60aUhnp0oT7U9g+m",
-	"1s71ArOrmzfQEYN62+VMpqLamdgRoP5l0p3WDpY5X0UGxgtVphv39yphXegDpZf22KeBsHSDjQyP7NOD",
-	"3FiVrK1gE+n80GBKMXUcyjkabHP4y/23zKv29n4taOB8GMy9DFLArlZwex8k4wZeCDdDzIuh2pyyc88K",
-	"18+yfpYkz4n9/Zu3qnUvD9KjYVtucxxA2YG0TGcAR3HXbuU3mVClcogJ4yipeAo5y4qCr1aZIs9DTSd6",
-	"00WPrzc7hknU9ruJW13C+MdBXPPwrkBPC3UPBYXgTOemns7ScWp39hv77tScxpVVORYKgEW2n1y/0IPf",
-	"dA1EHMlqOI0eds1AEhQ2oCukiWwnotgPmNb+SFd3IzTenAi0Aru/u+3seSHdQzp7XuBk3a8jaEC3zgvp",
-	"CmEFQBssG4uAdhi04NegEPVksvsZclzwsuxJ9l5iAw/L9glz9mBF8FmZsSfqZDxWzwDVaBn+6a+jxmEl",
-	"69qBHADcuotnyuV8y+GJj3S69lFq682ufQCyPoE4YUTU40hV7HejQ0yFpubJFl07BSO4yj7uens97v3c",
-	"00m/6U6GSzTAXQxexLSKwOO2tbYRTvN+l7LX/FpAEw9AM/lh3I0+gglskIe/i2yYukcE5QNCQDoDAwq9",
-	"35VaCQIUmImUMCMBKNOWEec3SMl65StI3fEX+Pn1GPc4FEnvcEb6d2w5I8+hgQciiOdxtu6XNA54Oq6z",
-	"IUz5QkD95VkksC/4Z0GMEIYzhyTrRC9VT5EEfMryuVhD5eTjGWFYIit+4E+z1zLLRDJiM70EpjTAOPB3",
-	"ncjpZ/kcif1OGVf0ksDLz9M0IMha5gxXlqNJMNZ5mpDX1wqhjtiv2qtp8Jp9AszaTwCo4TT7pMRn9ykQ",
-	"tvmdnC75yiIT2xH7AF9Zcuk++Q5QDpB/kc4d9sf6b8Hu9nPMcuVkil9n0l74gR6xZ6AevELgln2CSyh8",
-	"99A6I/j806icjOg7wfAPXqMAL7A5tH7oogRwCqAk/pgXipIZJaKacByIm4kLNYZzl3B6pRtF4KVxKiOo",
-	"6NjbQ2NHFhGzQiVeo7FX3LpDwFQ9fPkzIIQA5i9Jzv89f/O7HxJ08nmq84QeeHR0cnSh3mvEwDyF3BX2",
-	"aWL0/D+VXn6iZQCwiP989GnEroXI4jrAwyF2QO4UXHBM/8d1uVBPHp2chukoUIjDcMkAuhaZY16mALL1",
-	"O7ifuKKqMMBdjtgPJ8hSdrVitP2+j8lXGG+AaESWO1jkC+UvPooJbgLfiBOntb4zrsQSIwvrdiJO1bpC",
-	"XfdX4cSEHpOIYLZQ7OInHDc8FbZJi9UHc1Ux+8oQpE8aED4bAHyB0acEcer3Au2rKtopODLSxFtEVRBb",
-	"vzItPfTLXOlgwKrCFxE80ccb9/Q0etEJdbvUw0o0DFSRtCE6rA1CK7fFVCQSqhX97wIR1RrPEVaMWMYN",
-	"UdWM9XzObSfcWWAG+gToTCMMaR2FIX1q6Tt0qkU2npw049N+Nwq/ff/Xf+s8sCXJQQDtmUsMJeoJHA0t",
-	"/RskUBaZ950GTBu6PVWkoKV9//ilrfQgntYnDZDMkaz1b83kryXg9jVyVBvkNIDsQH6gjF3DwEDRt4qy",
-	"7rnBu93y9nl3g45XvbTlA7Knuxa16yionpulrJV8X3gOBdkNu6nuslXBmEA9QqouGFRkLDXcBP0nALJE",
-	"hihZV37dx9xuMLDeTOqx8+gBGBvuTayCBivWEISbie/vJPc/rdd0vkV40fEX/+NrbP6IPWPhd//snCcC",
-	"jjhIl0EgNCLxAKf2jIfc1gQlGAhyIxYMWIISgQLAM3PGAqk6swHFvu30fBGn5Jbj6zjFMmCyOTRll21H",
-	"wY6pr03vihxDA7yLUPw6lwZvm49wQFqH0LItczHt3ui5I1VQb/UdNBhOcs78kYpJNCnIaNn4AOG/5G5E",
-	"ZDhsLpMkbe2gNq7R7Aiv8ZLoNziC24PzrosR8j6eLBZB3Brx4Bs6BAZysyGxdr48qtKLP2o+YTrmP+9T",
-	"z4ed63fxTQJyRUHGQIE4WGUQp5joRMINeViY4kfVVcSoRO0Xqt2ITBvXJ9sedvVmj/Kv+Mg3HYiFMQyc",
-	"lk5Td9NE9CVg1vbxyz4HwOhfSR/fzCG2JzcXdu6WnVulRgd0tbav05obKgAWb95PL+NTe99Sf4SSkzCd",
-	"w+3uuIz3peLkZQGE/Y27v8NI7sT5Hadx33Unc2lnPGPAc44m+nfFcV5OLWbSfQ8uNB1vQ1vSgOsR4Sir",
-	"x1/CrzdM2g+z1CFt/+HI5Z0l7m+SyfcAfKxzdxacL8BPDr7m4AMvydQVuWcGMEf5tW8rKsL2BP0C97qW",
-	"o7/er1Hh7XTCQkoEXuH1UiRbMve3bIq1gzgC7Lcewq8l8Rt/uzatH8Jwhx5O2V0Zs6/RQXIvbVno2y2r",
-	"haLNu7FkKei6aQe9wUduz/9VSzTSk1CZjrdkI5h1Mk0BBFrPxX1KOtqfHb5PBQMrPJyGQZliVyvkf+Yr",
-	"jBf5hUvyIUpTUCLD/dxiSNvbVSHml+TEcDFActTblI8FtPjtWz8wjDsxf3AC2xTd3depvKuZ7CAoIjlj",
-	"V/lKqikxWriZmDM9mcTADHFn9MxiwWeOv8DPjQUsQe72u/Xb3J4a/3jDU2jznuu1oaC31QqC6lwec2Pk",
-	"YqfrUPndm2/pz7CNb18d0EDul0IYNEENAW2AHTUh+wFqduMNRdMG2yCs9Zt4TeLGqba71ax0kbjnqbYP",
-	"5fR5J7i9o2KB25C234mvO0IJF4H6pTdXyVbd/aA4TnJxCHGj/cjaa714KKL2cy5+5k48WFl7Rixi3rjW",
-	"IQukkoqbGT2XVthoqtTvTH3kMOPWHYLXph20DUf3llt3Dg9+8zIUh3InUhRbf0ax5wakGm/siITpxSCx",
-	"6Q+Bh9CiJ49ckVT7X6SmXovMnQINjy04M8bcJHaEGcHgC18h7zt6xSMmptOOU6QbnJrIS4h2N+beioRJ",
-	"d3ShngXADyXOgPBNCbYEfwC+3JYRQxhPEbZOWpZxa2lSRsxqfLcljg/pKPNYWjbjZp4Ka6uQHDABW3YD",
-	"Antu8pm8xUf+qKjOtxUShGkeznFBILd3Hgx8Oc+0KWSom3L7fKiS9dmLiTxXUnGQuob5uAnw5Q2arS8D",
-	"7PHv8CUMRv9KKoH673tkN/XqxT8GLh8VGCbLX8G5OyetNoxjQCQkGiNoEcoRkF+22l04KL4nbTWirB2v",
-	"i5TAwWHBhCrqTSjNBwbDGbUKzx5dqN+1Y9zpuRwHdYu+T20QEWxqdJ6BDs4zf7A/PTkhDQx/wcztM2BE",
-	"S7B9SdiuUQGDFUHphUcX6lVsJfYdEpKUZkTiDmPxFoTFGhNKVQdNy0HNQnHNqsh3LmpZigMFnXM0zHPS",
-	"zRwneV1Bn8LRYXVuqKRHJtBHqLnQO4AqBSbYLTo8PnUP0jduzxkchj2gWo0TeVdRpzCm+xp5iv27bSOz",
-	"0u42x+wv7/l0m1MWnhnCIfsKyZz9dqdSqqhxAJCeGD+9GHg7cYpcxwitaB3UschxnnJTBAamcuG1G1vw",
-	"NBdsKSvELh1iZVGOj7+EXzc6b0tSt/fd2oojXfThdley05ZtMI4z7maFbZyVp7C8K3rayx9HB/4O13Bp",
-	"BUiR3fXDBGi174liOPkjKIZngLpBXNy44+kftihdivZBvx1OadXHGPRp3dvv4LGf8KFbrAvBsGeSi8B6",
-	"T3n+bK6Vm9m2Urbwx4ZSskePS7Vkic6voGihSPZ/XKkmOyqy/ZHKvbkUkgqqodBOQumBv1TXihEsm+fj",
-	"mf8Z8oC4dexfOTftBY9OK8Wn4jIT5hJGddlStdAwkhP6r7E6rn00GBcsGdXz3DqoI14fj18JDulOM962",
-	"GEqIRCSX6GXoXnGxrahvnwYhyjnK/L0ppPhQyggJ5RLA/TqrYJd1r5PAT5b24DR4ROtKYayVzedZCE1v",
-	"0AzPS09uqbsuy1AovGqSG6gE6szMHVr/adVemjWISnqHDjwbKuZLtcuqa9H1bkXLseV4q4xttzQMcAn9",
-	"W/64XxL1sFT3bH+9lmOj58IZYVkmDPNKiLkRu5YpcEShZT7XSqzg7wB0hZc9neTjSB4SwD/wyUrOqLQ3",
-	"3ajwo75NM51Fvr7N2/Rt6cnb36al1sM2bThI/RVaWjbWuXLg9amhHgC+WBsAw7RX7WX6bCqGVRd7dVMU",
-	"03fPtk6s+kcxB7smpHUzm3F/e+VsbPj4msGFVonxNQMkFDcT85tuCvQKrm0LO9ZGbNsR5/hQJ5N2yDLh",
-	"XcuXa/Zx7sgzuefDaJ9yDUtwDyU6YgMgTg5Sg2ELliWyAByLwPg3FWRv3RrI5VqTZafH19tE2TUibX4L",
-	"qg26fs9E4H2pBMWf6dyIUUwtSMXE7zFMj/TiMQsqUDrQf3Zopaa3lX28041lH3cDLDAgMsKfoBPb3zUT",
-	"afKAMv+3P++Fff/Bdt/KsJX1SFdBvpcb+pnX8zY6lNwKuRDvdPoAUnn9KGBA2a1nKsEE9maj6O4zHt0h",
-	"cwWvAA3FNCZDM71J/Oppw2Woo01Ro2Z5rDs/shTLarBjgX9no/+D20s92cnzsjUI8rtWggIh9wP8ZZNM",
-	"UvH1zvGLH06erANj/a5dwKAa0NqKLCkA+zjyZzFDZE/A/8381TKueSdN2EvL+Vn8ndTzxwYxPh5rNRbW",
-	"7gabX3l7oaQbFgzyxqtVw5j1h0xmdqaXqkTbVfQKjc8S5GqETMUMFNijo1DGrxFuFQvqoVB5rBf+ehPZ",
-	"+KjcJ9L2+c+mciHUWfHMBGi/oGyajblS2t/+sU8JIKTXKR3hDw/kFLq7DP+2Hf+8mPi7ili+E6ngNhJB",
-	"8tTNdD6dMavnAkGSI6a3bKkq65CVWtuYN6AibdmYjVSkwHlzi4I76hqSfwMCwNP9Ic3HKb4bgO/Y/IYE",
-	"8UhlenfCT33wwk/J3oSBSjbUqKx2AUEZcGQjbvJMZxjkx4+BKxVyNuz6gXDECp/HiPHUajwnE7O6UCZX",
-	"o4D3yF3kmqav49uD7wLivbBZiTq9DstxxJ6VUDOkhfpQ1QMkY1vS+SbrsRO31q3Rat0Pg+/+c291pdu6",
-	"RfMt+HRbBSlgKJJ1sldzPbTVZrbHzg6RPECkhLDFIaPDm2gBQnYZkP7Bz+x391IbNxtFs8/bnBHu9p3g",
-	"obQEQXNs4D44LSO/+xeKdAKpIxZyEiPELccyrklJ7QQgg1INjVeT3twEWlkMr2JMB2EymiVoMzTk4AI1",
-	"036j78fg+E2nyZ9W8p6s5N/QZXo3KaI9T78bcbV1ErUAxhfaeQhwfHfK1dYmdrEi9hsRvTnPWs/K1zzr",
-	"4rqDWCo3jGfcOMaRHsCbCNwYkQJIucETxUIdTSrR7MTy3SsRANXBBq4mgzw+OQXWBq1i2veIKU2VM21e",
-	"Qd+Dy/m8TyJl75zQ96HeiSMpuqzhZz/dpePwqstETDt3/T+29nzfPsnXPGuzb7xsDcXJBLB7wBGDGVha",
-	"lWRsRDSaVyv8JaRq+cuJQEZ7cEToBVHdYKLd3Zioc52rSAnbDvIXn/qDXHfCgAeEBYxTOBDKOVzOdcEX",
-	"4W1ZvE1XqQtL4ifD9ViBKXw3EmfE1KD+3Zt1AcHuh2LL0mz9aVfUEmj1Inp8gcKLADtytxoxS6UPnKXC",
-	"WpaIOcca2JBSsavfl3xshzzxd849CfCzZCGtoATsg/3JlVTJMxhHD9k62U8PWvOr6K8Dndsa6az1ZIJM",
-	"XHBGc1PWkeAZSAVfCLvLlX+D0Oz3NlWIyx8vVEBjvxsVSWLcGiS4B7oSu1AKEYAfXnBTzTCkigLQo4VV",
-	"YdlEwtaZaqbz3XMyjg2G6fa3DeD1f7qw9nbmw/zeJ1/C5rMaXch7NDTPfQMPQ97Ow1zdK5E7pyDAfRY5",
-	"K7aw1JyLruR29zJl2Y8vcAvnacKuBF5lxabMZQAL+xMcvCuR+XBeBrjfwEXHS91NxR9e0ifl96dcpsm5",
-	"cA+CXv5OVKGfvIYV9hPrvrEE37dcGvS3E4i8zpD/Vjuny2V4a2JWNyP9A8dfrHAbE3t3krtyau2ed3nb",
-	"HdcKdy/TZbtogV6TfS5cFVu8WNfjKyP49W62WvHaVrXkX347aikC1vyRrxBtSszoa6GGl8c1dSGn6lBP",
-	"JlvsMjlVb/xD3zR3EY1iGAtiqNBEmP8QnkCKe8AHqsYmSocAT+ZSSetwlXpZHTQHHwB/6J4i0FEf72Y7",
-	"YtuNNyw5VYNUVPgX1dcamDwQsEfaM6a0w/qBGbczpnNnZSK6ScD6rQsCXZv3Nz7ysCCCb/Fa4qdv4IsJ",
-	"5Ntl3NqBmE92has8pyjQ/dQU0LnbVhFFo/cAjK4HohzK1fEX+Ln5erDbot/aBcF377+kWLZeE6j/972u",
-	"joBDC05NYGctB9jEis34QrArbZS3FtRY4KdLSPZXBzuhW267JfhuFfeEDWCVuwrKfpEqe6iFkz/VQlUt",
-	"1J2067m5EV0FxDZPhUWwOwl0CxAIw13CZMHdesTOhYtGLjT1F4uwjJBQHnNzAE5dW4LJnfMVm2q/LSg/",
-	"B9DJr1YAHb5WvxhcyC+0aRHMOqpVlcrR6VLufZu7tu54jssDc30wOhAqn4eph5c4YeYikdz5L17x8XWe",
-	"+RW5VSSf8qw0yOgvC2FWFY9oeUkGw0gEB3lcU6gUFwW0R8gsWJXh4P3TSru96znaDM5fuzcby+/xkW/6",
-	"KgxjGLBECaYESud07oiGxYqxGcKzvuGuA3/aZsHCWPeUGgTvvpOLKrR8DlPctDaveSIOhgI4huU9wzIk",
-	"aLGodA/4PESrADtZLPxv/pA46LOKlR14/AV+fkUNmwonmmyQhb4uLW9lphvsN3w+uR2B3Aon7kpiuTuW",
-	"OE3aUnBzaAIdW6vq+iC4eQdP7fOqv+d47f0D+/sQGBz9ClSK59qNiLQFBXvCUytGtxID3ucBEyRtQJAm",
-	"kNsBLBHBDb6McVtm/rLMwboBcpw3Mb1FcrVCjFWqe6llxJbh45qTG5fiaqb19bZtSQ990zYFjWKgFQ82",
-	"/hCmp4bzyl+YxcJ/ZQSF9RNOJE5LLwc6TUqZrRMuU5EAZEtpvfHbmy2QelqIYG/fnL8vGKPgHVB/TXxL",
-	"Ecjpearz5Bf/5yCYVzpZse/KKzL2z2A3/t2vzvcjiCAgB5PDyuQ505MLBbYtNwkLwnXKSBYPJbkcoAqK",
-	"6huYM6uz+ISTc2Edn2fFR74Z7nIjRmzxCCbqt9fPnh+e//bs8dO/AQQBmQB6wh5//nyhkKVaOv+3FUKL",
-	"iNTCpdABVSByKwGEAXvK7Ig9YnOpRuwp/vjhBH8+ZjP/2WzEHp3A/5/4/z8+YTPoxWP4J3FIkVsdu3yh",
-	"ADdQZ5lICGwH66WNsPlcJGcs5b5tnE4giYJxwL/h3jHWc8HcEkrAIksvzlpyxN5MJixXkDRfqa22cH1y",
-	"GhiozhhPEiOsBYLCC5UZufCHhBIO/f6l2++cj2dSAZ4lM2KSW+j3WgM8TfXSkpFN78EZmDmXRSP8/atz",
-	"SEgFiAt/oeapVkRP1WQmk5zsyVCmt9+JqUxt791Y/o0vRMwSDo4PBAAGsCyFOggqMIJYnNHS7mhVt2uk",
-	"2vlz/IV+22hR/wyflyVhu00914thomICvADIWxxA5GiWuurgrUb3siLkA5jd9dk9BuWStVWE77FL7bne",
-	"Xtu1rung53/TBnvp4gnspR+EeAAPulkxHrR9OE6QhW8UcLcFqXMXINGUdgiQ02sXgctpQ8AkxNP3N7nQ",
-	"QEu4A7s3VOEPwO3SWQMIIcEuAjOK2+sqHFi7Ow5eLsa5kW4F0n8luBHm4PSfH724+jbCvshNenB6cAwG",
-	"Kr34S9wgNLov1dtT6QNK4Iz/DqyL5Y/4PONyqiof0rqXPgl0K6XGyMavvCsdR7KG0uc1v8DXj1//fwAA",
-	"AP//",
+	"lTaKi93VTz9lV9/IghouxennfsquGqpozYz79Je0bijfie9ozey/ubi6v2qo2V9lVwL+dlW4R66yK8V+",
+	"bLli5dW9US3LegP9N8W2V/dX/+en3SI+xV/1p/BtO/SXeyp27NRQ8MClBirfclHAUCXTheIN0ufqe1Ed",
+	"yWFPDdlTTagg7JEJQ7R9mpg916SWtf3LP5g9wx81kVtCiZJVRaiyTzHChFGcwS/caLKR8uEfr8nXhihG",
+	"iz3ThGqypYpsaPFg/9t9yL7+wBpzTb6sZPFgJ1CSSoodUayQquRip0lNHxjhhlBScWMqRipq2D2h+oEc",
+	"uNkTSmouWsM+0UQ+MlXRJiNSka2sKnkgnz7efoqjXWVI5h9bpo5jOpc5LPmqT96tVDU1V/dXJTXsmeG1",
+	"/XnKbV/uZfFwciNl8XCBfawor08NY3+/wDCt0lJNGeXdnhHB3hvySKuW2Y22+97QHSMbtpWKzZEXv9ef",
+	"R03ff8PEzuyv7u9un8dI+pU6vmlFfBKa1owUe+bZhQp9YCojQpo9FzuijbSrj8+mVMdctWIwnZJtaVuZ",
+	"q/strTQL09lIWTEqYD5/5Kwq9czpMXumLSWU0Rn8HyvJ5kgKWddUZ6Rij6zS9i+lNPqeiLbeMJVpQw27",
+	"LjnKn7yur8n3W+BxbTJLXntwCDesviav7beJsafUEh2nTtxGa38IBanY1hDZGmKknCHAFlcysx23Nzc3",
+	"Vioaw5R9+X//K332HzfPvsiv//ZP/5D1/vGP//2/Rc/C1yWrG2mYKI5/ZscTG/jAjnh6jf/LRpZHsuOP",
+	"THd/w72FbZaCEbbdssJkZCsVoYZUjGpDfktKetTkHyjRzBjLAY43NVOPvGD/+JLQrWGqo58dm2v7lZ00",
+	"holr8pa5EWBK7JGpIzITvIOySGcwjzA3eNxSnRv7NW2FJN1RLsiGFbTVDCShW8GBalJJbfyu4IXWbUuP",
+	"bs8s4eb25/nvsquai/Dv4Wb9H8/+77/Nbcz2W2qK/XRH3jhxcU3s3tjb1dPvkSnNpUAacE2MJBt78kBc",
+	"zi5k+wwHmlnB55+dmN33MClaxWZpt4BIe944Tg/uH0t4w+1FZPC2cpO+9PS+k4IFAs592T501udFwUsm",
+	"zAnhzt0jT5fv3/CamymBvzas1oSCQM8sNWupDbHyYEaQVPCdqBy9u8m6u5ML8/lnV5mlAq/b2suYmgv3",
+	"z0ARLgzbMQWz/BaUjrdSRab6+2M4d3vaNExY5v0KBwcufUZNBiwi2IFpQ7ZcdSdvtAxth+ivggk7q3+9",
+	"ovbPz6i5+ltsy75XJVMn9ksqZI4nbtYbWVXfwX0xM449BJcZJk7rPlnx4lpLx/DWs/BfvUvP/r3/zyix",
+	"37JTR0OzC5yKt4aK8tQg9venDvOTfV83UmgGusRrJTcVq+1/FlIYe7zv//OKNk3F0X75tMEn/unf9diY",
+	"OTWc/y6MONzPH5wsPygpdnihgfJvJCklUMJ9xI7xqiiY1m9kFbEb/mC1E7klj5zZ+81IQsuaC1JTq+e4",
+	"j+6l9tqhPa01PV6TV2TLWGkVNntCa15Vn2irKzWtsX/UTJSaNJwVzFsDtNTE2134NzeI1/hYpa326TkO",
+	"v3+VXeHcrrKrneIC/6T3fGvg2R0XDP4E844wXnb1Sin+SKuvRdPizpQlxwvqtZINU4bbfXRaY9P703/C",
+	"uYzoi3iWwUyCJ8gBSSTlA6pxsmFwd1lpnMZVIFm/xufvnGR1/+xEK1WKHq+QAT0D/6ubZLdyufl3VhhY",
+	"uX5g5V9apr0VPVxdI62sjhgJ//Pt998R96vlCbvFoHGiEmH3bYMGo654cxWh+Y+9QU8tPkzOsiw9RmgN",
+	"rF4BZXvcDhqaNsCgUUWpT6AwmSws2Y0WJVpbcvMNF2xKMGpS7cnsanOMOCuyK/u54NSY/GpnzbTJeRn/",
+	"2Z3hUxTtnXZL0xbWNUdXbkClpRvZmoxsmLO0XwbN4e6mz8aTCQ35MruC7Yj6cvr7AVu2sbcOPD+7Ca/p",
+	"LrIJYTZJp6vbzch0rSG8PF0cJzbL31OlmJUiW15FZtrWg2l2fCPbTdVjGnejRib43l6mk637o5K1E7tl",
+	"WQUjfgOz6e/X6hFHK3+PV3tbx1ffHrnY/UnJtpmuvZCPVhWQwuxTp1KyiluTLS+dIEh4Z+dHn7BmRa0u",
+	"UshWmJgd0lS0YDV4rzbsKJ1FiPMFccNKAnw60YDHaq5lI1ayshsr4RVQLFe9kXL2/am3N8Kqj+u9VGaO",
+	"WN9yre39LOQhjR6gZaUfUX8BnmRF3GhHhjDEYKmjjRiuasxewy0Ysss8s4O9MGV29r5hhWHllHav726C",
+	"H4PWjOhC0aaxLJol3iM7RUuWSsJwHMY7WFWZVVUYXJ6BeNFD0ztNwXcWSLtVso67g2BoMOQt1Yl9kOyZ",
+	"Yt65W+ypKEBWScEIF8SAipRGBNwrvFLT3mgUL1hec4FO0JQDhjJBJxsbMfbsk6k37axjEUfkeR57wxpn",
+	"w42UD6vM5WtUEJhU+jnsy/PIXVTLklVRUSukGV3Ni4oCUGbt1PD0Rb7W0FhMxHJlo+RO0bpmn1jbVwi6",
+	"YxBdQEXWncyKakN+bKlCzTDh2lHUMJ17J1UqfxVMmNzNIm/89ZibxLuuFdYCK6g2a2g91r08F/kNHS/G",
+	"UfPkfANrhY0czM5zRIzHv6RV8XtaPLTNl1IYWsQcQ8wcGBMENPWalZwalFsbeA89hhC70vz9sz3f7VGi",
+	"vYTNlGbPFNnyXdv51NF+xa8epHqArw0+7xwwYx0GZphX4PZzqljCRm0ragwTXOxyS0LF8jb11YoLlltb",
+	"ORdI8SerkDV9n8e/mvCx4cvvV7zIqDh/2IbRh7xRTOtWsbxuaOJ7759Mr9FpmVvGLFmjJIstKItw1wzn",
+	"ZF4Pj4w3e8RkeVzp6+j779JIx6zg5EVey7KtWr1ioxrJtZYiB1M46Z3Rxgx9j7GJjAeZo9SflDyY/WvJ",
+	"XY7CSYpNLhhV08qqPger40DE28c0MqKNony3N0H0cKPRq6KvZom/3mbs/EbPb25u523Iy30zbiX2lzBH",
+	"7NeyOgpZ81hsyN4HslWgSEIYj2yY5iX6mQolDyIjVJOSPXJwoPjb2497T7a0MBLdcq13WzXywJQmN/bf",
+	"dxlpUTF9dktcELFU/JERO84nmkD4sG9M27dur8krQd4+03vasJIUbppcW0UW75yNNEbWeDHtKQY+jWzs",
+	"A5/oLj4qy9LP8ROiwQ1qWiUwCnfW7nx+0k/oaI7uiUQOH7Ela8z+l8yTfv5zDPmXlgrDK+cPHazdyv5U",
+	"cXZ7k/rkXfKTX9ycIxjtVHAY/ARexbPrf2P1nnU8Qd9zWuVyu9XMRN1TP4DZN/VPYaaR1bzA6UIVpAVV",
+	"nGV4KPuBBLj8iL3wiJEHqko8VOg9lQoO7D15BtH/cNw6xbChXBEIEmASh74mr5xHk3pNf3jSh6HHmzQz",
+	"AF9drR+6tee6oSL9LRCB7iyO01eCEMxIIzU3VqZBcNXsefHAFNjbYUPOWuvPqR7ghbpkFE5ub3BTFA/5",
+	"+qmu10fsO/4uc5uyNNfe5QcuN0ZVXki23fKCM7EQtb25/iJtnw6MqqTZDK6Fp+tXkdMw5fTIBs1JpreN",
+	"YrRcKZuKxzX2SSJ7xGwCWEvxODv7HxhVXzKUrcMpOmUwB8elLpNPhPMCRpwvXK8wMK2xn7c12A8PEVny",
+	"ypDbG/Lw3adojyx/UMtWxbwvP/g0rYJVFakYFVZhirmpMCi/GIZBEmRdDH+4kmxC2R5tTm3Ta8VKXsQj",
+	"pHu+239xs8J8l4c1jyt3+05JMktUqVkvig4abpg/UUybOSpbuZA6s0iA+ar7Qm+ZWY9Cp2js1YwhdeeZ",
+	"GvY2+XBMefpJtE9jR5+yM+ZCP/VZckj18NaABRNROne0iV7x7/YMPVd22E800a3a0mKoHNmJNkSxisL9",
+	"7wygnirVUw7ogR47rQvefFLg8EN4rux6c/qe6yhFvuHb4MDtU8a+MCHCVK184mov7mla6+Jx9QsTBrLv",
+	"sjKfyT6wdEjOR4FsfA3TgESexGUKl36VMgZ8d1WkElOKkgMHr73//zWsIBY7qKgQrMy1kStiJa/xrbdG",
+	"RmMl2lBl9Kpgjfezm3MkNNDcbW9/9CGF+4OMF36Ky87JnHoyp82rws+v7yCgVlSt5o/sW5+Ciql8U9KF",
+	"lNXPBxmrN5fg3adw4iDh6+YDcebAa7LAqCdyRoeh/9OFNANlGTnS0eoUk10i2SeIxQ+Q6/MlbWjBTaQY",
+	"4p/lgdRtsSe1dH4PzYwmBRXO5YF68JFp0ii5oRtecXPM8PLiuotRgnOkodqAh6TnjITUAZdMCdFLSH+b",
+	"OJGpyaGWYqZeg1FV7O1nWemzOSmB/G+rUfb2shf2Xy+g7ZJZma6HPUnuzUu3bhrRzcSivA+R4FfQNuh2",
+	"6fFwLpKZHHKcX4MiJ0U8UP8YS0UBg4xC1Z0rhYGEVQaudoyaYjKr2VPRKwZLmdO3dsjXeMhjZ2+FWBXS",
+	"LD77zp7ln7Ir2ZrLkW1NgpVmJucidUn2aTfVpMe9AZL4sGFlvvbUudd0wwq+5UW+lapg+cPKOK37yuAI",
+	"R5juQDXBR/uuYFcJV0ARVmvSvA2tKKVY3Ka/4lOQkHpcevgHbvalogda/bA/zmlWwemA6WczWasoVs5R",
+	"l9YIHlY3sWvoO2nvHbKTTBMuuiI306V8EXj1mrxy5V8QmpKtIcjPpG61IZoeiZYvuzo6bvAHIU30jlhz",
+	"Yj/gIbv8qRnUOt0sKo9nnan+GGnfXzpt4/Ml8XyRjVQsIwcIzgjp1YmD/afGkrRlCixN8cnHbXDO5o/Y",
+	"RZRF1AE+hKqIc6youEQWX9Gz9VN4u6BCSJPXjM1xCD5BNozUzGRdXV2ytnKejlPImGr6NUamdE2rimlD",
+	"ilYpJoojaQVPvBS2jGq+qWYyV3e0SXayQ31R/mPLWpbMR3/Ct/6n3Hz4rMnG8DqWO/Fagc4Xk84o+XMn",
+	"6fMiaL5PyM22X11rk8ZdJaMz1cPliCQqhn3uKOG4Cnd5yPt+kuN97bHvyUTFcIjPuc9XH1optrxkAdvD",
+	"leDeXH9xN806ovYudpabtR+p1mDSYZYR7rDO3M2/ORIvVE/I95vrL774oi/cr+9iEd33TUW5SEFb6Kg+",
+	"U1Xgjo0eOnDRbN5JIsUwSn3wV1ujaGF4YY1iSOOfr1B+vlCffHahQudT+ewmlaHnWawEVIrpTbH1fx75",
+	"vRGHogOooERXVO9jVwfXsfcduITXBLD4kmuiKS+dp2caPaLpnwJ1n/Jy0TmEK4xTRhYPsdgphJOjstKH",
+	"mveyVTrfRy8a3O+sD4vjXoNJN60hXCSmfrjhFHuUVXcbzsBkSLzk/GAeioFD9fvYubY45jqXCQgXFFz9",
+	"gm6UGnZgyiv4j1Y8CHmI19AyYdRxlR9oy41ZqemkbB2tKszZ59uQWOSReRJIgUPA/udcWFXdDoFjJrzu",
+	"XskBWuTMt0Ycs/p9s+6tlXvQI0rZxooqVNvhpdhDI+ysSBgsA9+lYrqtgMWtoglsBWBOeGHJR6bKlt17",
+	"X6n/s/AvKFYxqmcUmt4MnbkxVnGPmT1Z1n61hg1DPKgnxcLWOrBW6nVQeLRsr8ji4TU86apJ+OPKzT0p",
+	"rL6fuGYUFSiigJ725Nm9tScvsUqmG25y5NKj9Gv8BR/EWeDF7URqmJ/DxT0M7Tn/k78Ih3zQl/SdNB36",
+	"xcfXZOxWOSEmT1JjYccnwmV4rczqAX+wD30YX71XM1LY4IEjy/gL1FP+yt91dmD6wEQut9urnvyNXqgi",
+	"wMGklY5JVa487Lqta6qOy44Mf30GYBdYaYZl+v2hXdG+//DpDbuMiyZs/wdx08ji4Y8cwMbSbLyhwHzL",
+	"DEbsKszEIVt7j5mXRDAO4RQjiXGgh8gS5zPwGh/rGbdJsuj8aY6O5xjJPXU+hq9iFQYtVcjy8dozXElo",
+	"6HlArt/djPHU5hSbvuo2DuO2Cj3n3nIOdYheaumXHTbfVqpghSf5ThdcpyeVxDF6Qfjx0pM8Y6qxcLMU",
+	"gn2AuS3M60NqdMkBjqFedomUijVa0Brl4W/zZ9nv14cOZQl2yFdIARpkAJrqjojrBMHKAHMhkVHOsZtH",
+	"u+G/Nkv4i92ZH+y6fF1FS+3fuMobb9BByJGXwUJ3DOhpaGSTQ+Ed6JNN7st6LHNCKV341f0zPBBTpQBR",
+	"N+IsmtH57NOsTNS8CsVKbpIfr2nJVilp54ihmHioVuQimGpGPPX8ebxi3ipvVuB06LZpKo567eTHdXAJ",
+	"B8u4whwXopxkT0uykUqwLICCgUfZve45EHAKiEt1grh2jx8BrIhhxYAhw3/N+8TSwK6cCPY59IhX5vmk",
+	"Y8fegjtKRY+hfeGskETH+GdG4IKHfXoJx8/AZW6/D3ZVrzg2fq9PwDD6ZInhheSx/Py/X2RpdQWzyGiw",
+	"/xe5KEBsfoiLQoqCaR0tqLmA0V4jHNU6D5tiVM9h7iWzQXynOsPYDdJNcYY6uq2Bg35/7CsWob7Jy9Au",
+	"66hpVSMBHBMQWDpVDu7V6J3YjTKHJ7ShFRXLhuJrxQv2e/ds2JWTjDVY4U/ZlQeNSjd1V/pPlTys4Pse",
+	"aeQh9jkjDa0u+cFWGF6taEXQ5zLkLLvAMLEs7N3JAPZwWhGEPm06gKyhYPurZqWDbdUmIxXTmnhVKPPF",
+	"xOkXRkSvsoM3TOWzU3gNDhQhQIdslCzbIjEdxE907st/4o9MYAuLzZH446bTJu4RvHO9p4pFvegHn/Oo",
+	"WO3SMpLCNe7Dc+VfDVXGQeAXivq2Cf61xOk/xND8/1A35uiCuHwYtYkd0Icd7lwspg/QHQBHLJUgcrvN",
+	"SHP2RlYnOPRPIT2xF7DAZDaA2GMlYVRVxzSywEgxwr/1H2tFq4dbeaJGCRd5MkPPSm6C+YekZlSAyv0y",
+	"2EtWzBMHbQCP4u5YOQCYVpsjwlqlBmIgGWNdHj8yb/6wS9rn1IngRxdQDMDWd/TRGTkwis0jYBVpe7Am",
+	"cHQio/LdXsl2t3dNUjimq2gfJQN+29NqS2QiAXylqJkReHvZasjcRQ9ad2J6jjOftEvFMTVpGtAQy3k0",
+	"VCBsH8/aD0HgzTSS2wMye1wdqM+QURa+1TZR7vvBnvogZJEsYiIGXJuOFPKEsTq5lgK0sJcVi04Q7gBZ",
+	"Mc+/BZTaiJII6HZjpMzwADMCt4g79VxhVoPPDrHzIoAquWI2c6J5PCePUmSVTgJ8oVMGGiknD+zYKaND",
+	"KTM47MPrrZO3AzEz2PVRrWKQqFlfbxnw3OC+mGgBk1MwucpndChDC/MlrYq2onGMANo0StJinxdSWIU9",
+	"lX/Ce8nlFlbS5AdersGaqen7XCqzlzspaJUj6gjCIj3tG+loLvB6a3K5zZuKCuY+gGiOZ81l9mNPnhTU",
+	"nF9mSvApN6GYAoo3+msEUflEE4BRgTw8SSp58H2OuIamPYCwyyhcjiLx2rcTO3vDz9nlRynymmumn7C5",
+	"k2+cO4Vzt3L0hRXDMyrOQa2cTxE/DwdzXILrsqeH0iOOSTldwpgZolx1QkQsSaBZmp/ezhO8ssSKQ8mb",
+	"ReR32k1wVmwsdldMYBDhF1J4O9u/5I0D+p7pYXJ0Jchz8ozcfvqc/A9yc337xYvbjBz2vNhb28LuZQmg",
+	"F6DhOdxRQneKoQn1ktx++gIbubi0blf+mblGbs/tIC/Ib7DCOcwHojwSEpD5bm+qI9ES7VMH7ZsIomb3",
+	"JwWyCkBNZ6FGUpQkqR7SBxqdI3g5TDcdqkPKiovdSRXCYb0WT0VMCbhaWAMQNbNCtXpF1Y6pQQ82qPyl",
+	"htB6w5kwxLAaAm+tAow+xghD4PgnARJbGfPkpc4LTQeN8/QhDK9ZOKhWjXyK9HWrzrq97s80unWxGaRx",
+	"2FmiCfccyZaYVN4Whj9yc8wPeAIekjt9CG1fc+ZK/SL1vfUYhO8bKjSXeERT5+cASc5HKL27WWjhlF2F",
+	"MtE9oyb/d5zf7iG98lql71VgtA5t0G/Z84enwy/HWSG2zfPLXprkdCs7ImQ95u02L35UlMLMllfQ0HMW",
+	"JaEIDxKp4JLEmlVS8hIz2QWhpFRHolpBDrKtSlLKaYrfNtpfy8pgbnxRNsZCk0IN0OHPvjUTCHGoDdEB",
+	"oREtSHptpCx7Pcuc0/eguDGIuy8vNSHfZnTeEQopwFDMhSAUB66ZJUlwkQhadx2pOUi2bE2Fr6uvihak",
+	"wibPFO7gxMAKKyVDnzgmBlJxBE0ozZXlexVHi1OZz22ejt9jQacI2r1KdPPz5fR2yKv9s30wMQgKIH7D",
+	"xOLonlITNpWXoRQDKgdPFmSszA9xZ1LEkBBc11/6wDSirle0iAHcxCO6uCk9/ggp0X7p/eHDqcvccV/I",
+	"3wjbes4tfYJfevzqUxJOJm/cxr3+Pk6+KofB5T02i1nEb/Cxjgi98MTyu/BY/93R/vmNc6uIk79Vmr01",
+	"rJkDrvaYSE46SywVDPhLbWONIcvRVDEXwZnI/T3fRTKMX39xlxr4OsRaSaW9PIOg9s43urFTx2k73O1b",
+	"xPqAIC9YANjuUWlDoAgb2wO6fF2RKPWgvXwk1Ni1QToL6+nKfxmJhPij8Y1W3DDFpfiWqh2PpqLkTJTz",
+	"U/QA2o5sMLw9WWHLU3y8MEb+RHZwX3kSVxTA9zPAoh4LVMiDR8xkosy8w0Ewqpg2eC606zbrgsXQPhK4",
+	"ZAte9sSMiXAIY9ey37moebdTUj6yU6jz4X3Xo4HgK58khsj3VEW44s9CHjwq1h6aDfWaxrsK/A5uh2uy",
+	"qWTxMFPCWPnm3SlwmrjrKQc/Dv3mCjYdccaoAbRSjJbHOPhbh1YXYxzvng6ftBpSlx6dEg2mxZ4lyH14",
+	"7JXpvZO7lgvp763JkZ1FX4bAol1uRlqNMT1FDUOQHdf0bcKxkBWTiifcMb97MQst2tFOcGJruDsxAfgV",
+	"27LCPC0Fr9//YxKtV7TkrXZdY4H3HSgx1a6snXCdxgmGabOctqkNqqsjysHLvbnOwnN91bKvqDkLn6ts",
+	"V+Z1J+ehji1rHCg2/UvUQZ5sC4UAqpNxZ/Iw91Tvoz+sNj5W1kLOZ3KeUybp2j56yOSTerU3CFDuScEy",
+	"wrfjPIzT0JjJMmjOyOqmlGhYxeVMarEncIzb7Fmm/PN8aWxXBYt6vmxReFGuXPFM+M9atgIf7BtX9lbL",
+	"taHHXsQefU4FK+HpvTXv7dcDaIAdiOKPPhusM+dmCnIvVrT6wepV//AY7RJiGQIatlsOxCqpLyvZlvD4",
+	"NXkHbp7DXpKtrEBS0wdG7MddE36GvexduJn5lvyQ/+fSRI5wwU37I7ZKx5J93klE8HHZinBY2CPu2/SK",
+	"oYYuktS+/JV90L1QSMvtBj/W8R1tmooX4AL/9N+HFmCvEDSi3X0HPibQe+1Q4PDj2LANlYGXHQ7vXh4A",
+	"8kJuTVAA9czifEXiSdwcV2ezJQLtSlcsldwUwvcG0BmhRDOoZ+6KsdQjj7tb7LnsuVw8DW+vb6Jkc53k",
+	"5xvJ82kf+XvMNvr0yx+e3UJfqmkmN6/jilbAF/EyKblcxDPF8JPYnGYj5cM1SM/rP3/93VcZuYbi93z0",
+	"Jyp27NoP3P0FwUe7f0PmUkauNTPXm5ZXxv23c3r6X5R8YCIj11569b8c/ua/Ff4QBkO/w7U2UuFkHKTU",
+	"NUL9Z+QaGnNAF9frilEl4I++G+v1A2tM/9+uAiwj11ATdY3XX/hnN3nLh9e0xDFAoIZ/gZUz+pe/SO2U",
+	"HUbXNTprFwQeiGnk7SFXujc73nP8MpUBToxkXiTNis+vnLQZmfy02INIhO59B8fQ9r/xGGk2U7wfZ9u9",
+	"vXEEKyGdF5JXYXOy4FE4uhRF3KyXKLT9vmbBskRw9mTGn8nufO1wwxXxLJBoCAdfY9Jtt6ZKyyfnRmtx",
+	"ou54e4dxq4CJgimhHck0Mxl0foNyfSgVXYVj2SHMTsVdh9mc3CFm4MKOguugXxqvxdRSiXjp2TtIDNd7",
+	"2kA4KqTD9powT49d/ExcROmB6/2E0jOjIYQ28dfkVXWgR7iE1bIWi5Nyn4+ddgj6vFZyU7FIbXDJDOUz",
+	"OVcSGkNP5ww6lvvVe8kAwS7zifoNVRgW/UQTQRNqe/xYmZ9QfCWC6/2XexZDxPs54GTPwXoN6RlTPQsO",
+	"qzsoXb1DySrMeI5b0znoFPnII5XkPltdTbYSFRLCn7hJsa89MlXyYtG7gR/4F/fwT9nVkencno7Va14F",
+	"qepnF1adiI7aY8qzkk10LrcreLbnvB7Cjg7Z64/Owpn6rOUW49/onjX9qg7ffcPeJGTDiDc8I8HaNfCn",
+	"uHfL3Wxu1wfpVqGXWVMmfxK+D+7128JlFoyrSDUD3TO196niMeH6LaMgDP6hx+3kGXGIGf9I9I8tVay8",
+	"JzeEGrJh2mTk5vr5HUSlKN4cmh7B8hFYk5OYfWjnk8ttvnYhBa34BnK2Rc6UkjNpHlvau5wBYbXikM7g",
+	"6gQLajkPmrqAgsCE2euX3TKTozvphV1tQmVUWzHccMtulWzYrEpTyR2RJRYPHbqGDgLr02DJ984ivHUG",
+	"L4XcGyxkM1IS3SqW6ie25EkWzW9YxR0zvbNvLuNPu9IQ5NKsx91RTgkTmheR/9KJf29hH5mGJGW14wIg",
+	"rAV0T3Xxopjt/Ueu2JdQ8zndBlea7bsMQawS4uQZVEWBjz7k0rg+eI2seHG0agvgBxumXd5GyBbm5mqK",
+	"1mV1y/Tmlrtev+KUmDfbmvSn/UTzWTvMLWtHoRUyJkXYMdJBlwa1imuv3Y5aPUqMaqL8kuPcYwTTOro4",
+	"BJfzebs1PYIy3Qa3VYjzacKsfsnKa/JHbogU1RGNS0DuckkyfUxtqh80VtVhZyCKUD5c+0/jZ6eewAD5",
+	"oKP4ItAKAz4F4CoAuOz2xGMlJIeOA7hETO2kx3wncy4WgGu5JltuQHHv480SzO4iTOy4YKDHdyvDqWuH",
+	"QDye/FQB6OFUzPTEcdkVSGA7D7B9MtRUNkdwPzo7Il17jRtcOCakKdYOknDL1zV9wMDLal2aNaeAsaGC",
+	"u+vsDpB2LuWO8OREv+/YezOXTdDTv4dzENLkfuPvB+DlW6hVhQyqjGxaQ7SsmTPdYcu6nc88mLFlpYIq",
+	"xVmJtzlYtq7NGlZvYaDF3wJbF9PtJuH+aX9YhBLr9Ha/LX3mjwoU5xj4ijqDaHiCXTw9TTQ2d2ueXfPh",
+	"L1Y9fHcmpkZzZyUYeKTt9HBc/OAp0n3DtbmECb7OtQIQBH4K0c679hqZK+2GqugNO0rXDgqTNfoZOymw",
+	"ZrPFFuDYzNdkbo62ImKTDr+ZBV9Pb52ndukvLRWGVzEmrxlNBZ6enIf5J++SH0z+5BfpT96d1Tdx/gBg",
+	"qUqUwn+izWvwSE/YzBW1GJmzEopX7PUFN3xNSxbXJiFnPF3jK6QwslUrXlBS6/THoR4h+ekndFPv2qj7",
+	"IQeLy/qk6a1ibkOU3PJqJuUf7h3aBCDWUauVPdWuW0xJWlE6pRLbiPsWGT5WgZH7IcZezcuyChiP8N59",
+	"12K8yzmzUwAVsmTqmkBuO7afw8Lm/yV0W/sE/8Yy2H0H+WFpZH/bSA/1kjmsBEcz3Q10BItS7/nWsJIY",
+	"mTnYYCBnB7JA3zOd+f549kOWxFzsrv/XtKXqhLEj1dx2dWJAELTmrfLsahzKHdP3rlcFrFxuHZ0Laxvg",
+	"w26iGa7AactQ2oX99yBwn4oHAdOt63mnBBcA0Bl27hON03QplHZWdnvoAxMrRrT6XpxKULyuTY8A1Lds",
+	"BwwZt53e0Li7IXU95kowaX3tUWI2tBdYJ1t4ecH2U3b1Y0uVYWp2q/e02h7oMZyp4LppqKIbWdHgXXTc",
+	"YPcRKJs2YW1o8LcvzPmtfxQE0in+dHzoYVQBm9Vt+JRbAXvVPXJGnrbnvCxyeAbk7U16xD1+23rUOC3+",
+	"UqprL3GGV5+9D3NuPuSBOYFG8F/lKFEluNittHQ/ngPo9ei/80E8p6UCKCcO7sTIplNWMhfeBxgIJJbv",
+	"CgB/B17ymAdlL7zivyQFI6ZVgpXQWH0rFfy/w2zVfYwxeTD7awKR2ZqVnBrWn5JEIDv6v4Tm75/t+c4F",
+	"lbL+bGA07+OYDvuSIIqArzGyfwYFx/0Z1TPnGAq2Gk6WojMtg79M9RtEh4hoMgnQE6+g/YEd/FklaXlp",
+	"+AZfP+j1W+yPK+JIaJCX5dfU6axD3IubxCl2rLNmnpdUoYbz/ixx4rMUesusiIREP8cN7LEvQAHm5Zr8",
+	"4GDcuJnjFO8VT+/A3T8Xa6jZfy9fzwKD43g+KwxmYT+Tg7Id3eaue99Fp1BRwxStcrndahYf+fvtgKnc",
+	"7QceRWAtEOeA6EKMPFBV6untctbcGspVjiZnySKu61dihwYfuKjDsfS6E8BfDezBDEQhPk2PGbmxk3l+",
+	"1tz6wGfz5Er81kpRAOBDC+zy2hu+tXxkkSvM30bd7R56tI9uDdmAEY2FeR4oEDJnIEX+DOrFoWwCRWfu",
+	"9Lc9/SlSnx4UUm/jU+Cc/uZ7b4G9YZGLJw4Chz3AS6Ze2q/kbe2vW+cWAJKYPUL0nvIiPQXsZeheetKX",
+	"en6np3wHafHUr/TcWk/5TM/f9ZTPvI+enD96webC00ny7UkoRKPz8B7VZEfx7KIuOkB1X5kdVVXyQDeV",
+	"1cMV0zqOIvi9L84tHpyvSPW0QqsKWCWOYJ5BvMHSqWZKs/g+86lML25O93G6u4l3ZF4ABpof8Le/u1sY",
+	"8vmobdQt/HNqg1dUG17ktSzbqp0heH/k5zef39wsjP3bcc+qu5uZ0acgRSfyxZ6zZ58vNfO+ubm5Xdjf",
+	"La15NWhAUGClFcNe61LtWBn+KSxhqMq5wt6SfLfPi72SNW/r8NDwr/1HdcN6H9Os5nnk71yUbMsFNywv",
+	"9lgE46YxGQp+ZyUO8rcnNg1pEIMzhwD0aerfXL9Yov1nXyxQ/gTy0/zAn/0ugdOHjB6TgtxgrKCH7nH7",
+	"/CZL62HjWGZWzF0ikRzl5QeonoN+89+3ppLyYT6rBuqvpHLhelLxB9cnvGLUanXos57oIXUUdemNbB2q",
+	"9hDBvPdZdPtALcjWrCwMgAb4MdfUQapBOeZOMp3DYbRiLu9lBEN15HK2AXzQDThLW6b+p9xEUu1XVk5v",
+	"IW1u3StS5atyYnc438SESWuwJcP/9WpY0lJXfJPhaWnKXO2JMiuoM9pJ+1k/xY4Ovc/2NyC+1R5+Y031",
+	"fA+Fd5S9GMADsECvl7R4TW4wu9dVOHsMp2QFIyYAu1LzieuroXbPS9+r39LopQPI6eHh72gTTdj2U/j8",
+	"Zil7O8jgkUunLfaEaiIfaUWefwbJmfI9+WzYTurzZVntC7sD0ee30Rp4kam8cogpDumlq4aDPmsuNEyr",
+	"CiPDzr1ZYdHR/ManuEZ4zaNtM35/HOQpphn5q2AFdBNt5+KhxOzqd2ifY0SCG6RDNPUvbPE0arCqFTiI",
+	"cnFmnsGUEYaY+v7Tfu3zbPJXHb3YV9H3CQsf4yPXTQttiFaGtubI080sRoGvPeTANO/LYzteBChxFYrH",
+	"CZTHUQv/jUQXC0I+unREV1kNjmnn+L0M+uRMx82zKsg+VNc/eZiFo+Sa2F8RfRJvnB6yhl6XLXsZLWCN",
+	"VoMV40tP/xWfWtu/0jWupJ36cOq0fPC+wR+ozeO6yipHv66L6AYFT8NFsUe5CrYCOEPzA8KUeMcMaFqK",
+	"5dDLC8pLWq777ZmtyQO/uCSgvJLa8iC4QhN09rkGkn6PLmGtBen4AQy2r0XpsDxmUXoVoxDQ0nt50PeE",
+	"YmO0l4QSpKYPCHNruFWyoNUw/6otTKvYS/jStmKFkdB6qq2Motoaby+dex5aFxG9Z1XV87X1Pg53LPb4",
+	"kaQE5K2XZE9VKZjW18QjfmCQuNUtrXwgmVv7nmlzj5PPehMQvICfdDc9+Nl/1/3o/9lvaDtmqvABgPSB",
+	"RPTwWsx98vO1AC+k2HJVL8PA/aVlOuRorBEAQKVkln7HtHnDdFuZIaT389OA3hFMsjm2Nkw90mqmnpJu",
+	"tKxaw7qawpQAN6d6vqbSFVEiwCfELxMz+uxnc51cELmiBhFKaZz8Sfo0Ph6ANNe8E4XN/OKO/KYrZkr4",
+	"nAc1G+WrYKAgI1bY5V62KOxBmEMXPx0tXeBiQ2PQQLBnVtDbjXt9h/IC9wyky+sv7jCP1KG1MrJhJj0Z",
+	"kptoeRYKMqhl9CKp5Ha2G9DcMH7r2WjLrGFszT8KfqxR+q1RbTw2c8I2GOtOqytU91Q18XI5ICgEOgdh",
+	"/Efso5rUPI/HPTGYd7eip+K4dxrWAzmQR195Ovhq76CMGHp8JpwM6M5sNpYkfSrF5NI3VJt3TD8RMBIb",
+	"CeZoGqftvuOrvibVgYhSXjmYuPk+7JcAj/STcBruYBlRaiF0zxvnPxlHpSGf0SUMlMkF5eiWXdWlc+fD",
+	"iykKq0cjSzOpuF5R7JuUG2qpFZJDFTXMEWfkCLM6OFUlAb5FeZSIJ2s/6Tts1vMXYrCRBz4EQg25vSEP",
+	"330KrpI0T29yj1HghVVl+qsMSM+PsqqAJ2O2pJWWyz1At1IxIyusS8V3gEzujtgzohurd2P5vkdBSG2N",
+	"O4dhV7DQ47YPvQ5XkTyIlwQY3V6tIbkzPF0xKrRz29ZxpDs74XxLQQGOORe7xUHy7Cd6sEh0lECKSuaz",
+	"sJJ7764yKY3C76RAzrxzz07SfzFy6ppyhq7yrpX86Ix05zCbiK2eEBjw70RUhW09JSk9Z07T88+Re3N7",
+	"GdqKQMaVVc802TBItsIUIq/fAF3AywO18MTTJyUrE8bOi8e4B+7AegXivol2qvRKvi2msi4xNJWMAxMB",
+	"jT3BPKNdjHHCt7T5xgVfRwoG1Jb5jMMkQPx0jYSa9PiDX4SezbYBtgpu1MQGMD0Q7fVNriZxKofwATXq",
+	"0ZmcKDXxiH4pJ4zPhDDwnrgohbjQRrW1c7NPRvR5X3HH614xvZdV6sEJjSlW1zW55iLOD4oBFd+MwhGl",
+	"z0LDnZw5EK8hqLlwIiZ0tgIMG3Q4D1jWJQe7mrqaqofk7hIzSbWnhoEs1mcgWBl6x7ogbiJmUWWN5zls",
+	"Q99SIUDT2CkElAYPErgePmyAAMEO9/hdKQp2TTRjwv0BEle9Pw87JV5Dacjggcz9lLkne+cSrtJr+7cc",
+	"/5bL1gw/Dske1IP1dLEZbDByDUBK0L10/jXsQCCrCqEoVPg1gXzXENC8J5RARvrglSixvXUm2AGSuKAw",
+	"FGjikCu6heJBwNnbh6RgUdNtp9jhRKsa79/luutW6frTSMFI6Ls0jcDygfP4tAs7PAmdd2QMZOlr8MHC",
+	"ZLRPdge4XHTHNg0TKzBs/EU4E/Uqo3iZG9aB8twDFiqtGRQMZRDN63EfOJotabFTHeAyPzL0NAdpGaOa",
+	"zyiKHMeKOgAf+5U910amI9BfxkTvbWknf93R9oRzS/D7GBW6DjnqS8znneu9hrWVAQ9rgq41SG03ljlN",
+	"FvDOGUC3uTpuuSUVe2QV+YeK2dcRyk7/YwRS+HR29NNF7s4Vk8519PAXVuY45gbg2cyeF4l3CSw0uoqv",
+	"elZ2r8zWo85HCQbNhxOV53oF1EO/LjQV4tO+8P12G+0Ta83DfCsVdAM+2YGHCUgegdOkMX0msFggBaRt",
+	"00o6cC7cYGwMXz2yULMY7pyAoYRsGM9Ioc1MIe7bSjYu/TCUj/lcrF6pCvibxwn4KXn3OKeec29bgQbl",
+	"a3ztmeXQVayR1VHImgMmnqH2g1F3n6yYoqJgZ+bFBCoFZh0ejE64OKbqUW+hDvZb52BblRq3mPHeU6xZ",
+	"SWpmaDUsAbpYGnxK5xa7xtC4ZUWOxtNSj2FmcyQftx8p5G6H1/GGVxXs9YYqy2EVojbupcl9tVghqzK3",
+	"xj/6jqDjdZTv7EiXiJkDk3yAePm3sn5S5kUcy14xWlVHq2GsAE70HXrGn3QglDDRflNT3e9Yuarx5BhN",
+	"ypzu/vitbIVxoHyjc7i6tbRrV7MqUxlr35aV0tf+uS4T+OLpK63P6juZLQQP9dutPiH32LnYAhEGNPQT",
+	"OrVtFzl+ngU+yBF8ZCX2W5hOE9rDRbVNrA4NUEsbVPOleEnoRkM7mn63RdeDMxJTZtA9e12IYWlGtD8h",
+	"IuRhNCk7G5gWF1HFf1XaZ6zjZ/Axn87T/M5dRT3p8dlQeNxancMYpuwi//e/vnr2f9Fn/3Hz7Iu/df95",
+	"nT/723//b7F1fMfeG2wnPRcfPQnuPsBe9InOMz3H7DqZzshDnYEDG4y4Pd1w04PU0nvZYB5RdXQ5Tdq7",
+	"EKg4Et8zMNphg5XOZZwy5w5Ob7ydK9+OQYsH4M6INYLlz1JkhGpSUkOvySuP1u56WWkHaSgg56thSktB",
+	"MG7zb6X8N9+XAZsr+DhABIyOqh14H/X8xfmfseaIkRT10K0cynusHaloYe673hDDrlsBxKQ8Zmj1IAQa",
+	"K8nmSEppeukjHdlKOZ/B6kDssTmdz2E9SFVGE1H2sIczGmfAZM2IYhWFom1XxO76SmUOs83lvv3YMnUk",
+	"WyjNs4MHb2FH4FiTLGb2slyeRezd7seoHAs/f132Orlz02Xk9cWY/fElmlP/Fmb8b5krUTe+HTCU4ls5",
+	"ZU1WZ3xJzcKeQluktP4r3ytXhjTmRwXt86blCO2AbXqJ3sUIJ/icbOO5/O1K6rVNRvCVwz7+xbU1Yauy",
+	"HKpoTQsCoeo9QCDv6aPr2QoQg/ZfQsYN55pqnT+kBqZWZVisSXBnh3y9huqTJKenxrLdWtVV8eSUHnjW",
+	"1bVGPA41rSqANGuVYqI4klZwY8U3eeAVyne59YWWKcknYbiY5+nEcHa7eM2MgkzckAji8cgEO7gsCEWb",
+	"jyAlBLMK1/PByoY2s8UIbdNUrntHRNHL7YFatZ41sMEAy6aoMIsdyX7wz824Eob5EYO8huEiBuckCC0n",
+	"YLrZ/21Orv8cfYbX5X91smxy09r7z5049r6oWs0f2bfeXYSNgU8XXt4s1l7+XYVj5wq7G2EynBCcSfVE",
+	"A1k6X8CP3btXytrZbcq8+0RHpdvJnkI3M7bgpQRXIPXtzc1iNWxUps119m813VTM1WEwDLg/cas72Rhr",
+	"OdgpWdYO3kp1Tf5QN+bYB+6jVRXamHGf+oNNdvHt1XpZV3Tw2c1pMdyzdn93E2GkJ8vME8LyRKdyEH+X",
+	"cNagfvwBPDXfH1gZz3YOCRy5uw0Sr6eyZctNR7ryQpD++BO0ZfGB+0LWXOxID6NhqpMqKE/JfU70qYAT",
+	"9pTS6DkCLHYfw8WP+M4j8KVeRZP9G2YRxMNJq+K52VXcEJjp499ivWEcaOQ15eqbaJitjx0K/itoARda",
+	"NXpEsh4gmz28Ygrr53qLjtA9ocUownOazkOGtfGNYlpbs38Ku5kGjxlsF0nLXPRU2aeAbdWMisHHRqlk",
+	"IcJYyLqWYlUkuWH0YfDt1Hfko31lRR8G+xLQt1UsjssUIJL/mSnzH8Q/PEC9NwdJPOpFUtTygYmc6pw9",
+	"suUD1t0Q4ShhFqgL9xqJodsAzuXqP6fnKgWX0PPKIpZaH5zfBZF7foPY8bgkpprDGHT8n3mMtSGHj5l0",
+	"zFgTpokxxHi74mJDGcHU99ttzN9yRvCH65qaYkVa51Nzb/tzHI4fX6/W59gfQ2DWh/lOxh0kbwamNIC1",
+	"LqKz9NWxZ3czaGjCqGMOSScCwO/q04o1gLO/B4hb94pnc3t9dUliZ5g1z5eNGjvyZLIfZqj5PfE5TS+t",
+	"8Ct5YVjpxNNJbN9hesDS8LuA/DObnhBy4+DOfBlGJ1IEGJ/pLXMGhs4JMOETPDsF8I1f9Zfl58tCDsdm",
+	"fHqaIyvs2Uzux9NhiafonVkH9noCpxgW7TO/HBuhBtpQZU4UgM0dnmfP40tMQzfe+HKgMcax9lBHiWjH",
+	"C3NeOG6KPTKXtRxJ1ATcRCzE0AsOj9u7pZO9rkQJMmSosbdvsTz06IREMQlrtriIF58vC6h5gOjxdQGB",
+	"ZeitcIakTpnJxwQXfbW0mv4OfR45ODNpHNObb0YRMaF53ZNKiwfFOasj1+hnOiNUr40sHnLoPVeflW9I",
+	"sbt6/yv9xcwR7a2hx3M0uLPSkoapIyNGhXwWl37oKkBQQG65YohagtaPYsWDFEH3GHSWhVzeAJQCfTAo",
+	"gOSs9FOek0GlsLZ1uVs0PIZEXwkcNEirmEYeuwxyOD2faNBYJw0atKFHYixhmL0AETbUdZpeuOGXhVKA",
+	"nfV60qxnAOukMRlYagZROYiS6UvNeBmocd2ddDrLaEyoRfG9X3aYunQ4Wv2wP14oP84ZektpcoORltKi",
+	"vCTRr6DnesT0VcdctSKuZoArY04ufMMF075qyHLLveunZ3nCJbf3czzTSgHdWV2dx7YukGro8XzgjoEX",
+	"vPep8eSH9MsCqU/u0zkiHwg+F8KQXdAI/qOrUYGC6Jed4UbFEYuaUuMVw2tqELi4DccsETAJ1xAljb1/",
+	"HCz+99ur+39dmJR93M3ob/71r+tGKvO2rWuKBbDjqGtT8cLaZ+tq0Hk1D6jgrk1Mx4KESagYuu+nT5EC",
+	"0lGsqaONaxRdp50TN7i1snTcUZyOt2M/su7AsW2rWXnWOxeZMVBr3fi62/yI3/WMlm9jBnbfH5BzNNNs",
+	"wmljWo64avY8nCMm4o61D+Or4uUoPPn5JBl3mgdItcYr/LwMhKX0A2qY4jSS8fxdz+MyrLJ51SmwVmW1",
+	"Sg8DaWk0oYJWR801kYpsK3kg2KyjB5ZCe+44ULqs9stEqV86X1hB1UYKAk0NsNWbbmtWepktZDe8vUr0",
+	"Ihb0uiQLuLvTg7GdT3kg6j8/LeeDbrzGIOlgYk7mc0cwuToXwIcw7cdnHqcJ7N5PLKpCS3Nk6d7Eov7t",
+	"sBWz590qW3MqHJ61CS2sGErO15Obii2mhL92j7kSyjaic6D0On3JudJFSMX1ATNrMkIDBm5IycuX9sYs",
+	"O18N3p29GnQUq32B2onSDjfsb/GUiKeK+grrFR0NZvfsEgkQfW3m8lkQrysqTrfOlToVsHvLqOabasZh",
+	"uaNN4ne46H9pOJ3Gq4Ip970vR5/poiDKZcoFUwzG7X0zRsz5xrmyMbym1Ywr18hmyA/jiNxWKpavWvo0",
+	"33Mdgw/GDN+LLfrkZ3wj2rChHSmQI/zqE3jzHIWnCZVY87GmuzmR3xePFRUC+hTJJvdH4kSPoMQUit5X",
+	"VyvE3fU7iDoNgcOHX11BOCwoylecfgZWrzbgU/KQmakdHxLXLKYlXglaJXY2CcWOCeO0wink65cThrnc",
+	"XsaTmH1913zN5FBBixhQTfr+xury9FX/KyeFBBzlmeI5xWh5XKUbrslU1ayQosw3Ll1tyhzM5Fwkl9cy",
+	"A+A2HwZM/ph+H7l0zNkcuYqKt0Y2T4u3jC+eSJ7RbZqvwtUnpis9Hb9ElB4MVswovX2hukzP0T0HKruf",
+	"7BxhBSs9bVfl1Zwi5rug53rcQGeGds46uyBEo0dELq7j1D+dN1Fz0RqmU9zkS42U4sJ4Bb2jBJaNu+/1",
+	"7we9CQOMpU9+jqn2vbffsEaqWMBxlyI7qlfIetB6fZVw2hyXA1P9JWJeTdvoVY1kum9E8z5nFVEhDXuK",
+	"XhjokQXdbgOQeDvEwIOF+GHi+9tF7/zW2jvEJwv2GrVn8ENIH3Q/hX/bHwetyMMjg79G2cR3kVp3hNeU",
+	"pOhCNmzZnMZ5vIWHPTShTn3tX/DphToqe79+L6qj934sxDaceoHzDzOKbqWbxkWsXL8jH8LGHVB5actn",
+	"0GSDG45DzcdL1xWt650/KAgRx0ka+Mo6rTlP5auBfzLz2R4CHJiIlozK2cR1KQUje1kBqnJ1dJ7HvClM",
+	"RmoqdlQwzfCfodcq/GtbyYNvQ4zAt64BSlXm/d8wEXelw5evCrCna33pitdPJzjmX8JxXIOlox/ywv5z",
+	"i16pyRbeWhOR6oeQDN57GpP7BDuMUFTdnb+D4nWRkRvwmxl5Tb7E1P3BVluyZlB45FqO0pKRVgCC144/",
+	"MnEy+fJ2yRqGFapo4cl0bfY5p8VAWpwDu/y7LwCa+MU7RkwWEZ79SBciyvSF4LMf5UJa4WyrpVW04hn0",
+	"4vz41tAHFlxYRTnAQ1QMUmngZWLnCjguH98CAQgvYXXw3Me3AM3qTXX0vXxHSU9oGkHAvuVVSSjRzBAu",
+	"jMRkcD0E3fv8JvP1YM8/u0lI0Frqtx/qDj0O/xzQ9pf+SdeNmtT0aE9F776oW23IhjlA2OHEb09S8fli",
+	"7n2nOsSmBgHNSCw1IwfGd3tDfnNNbq5v7/rhzrktjkR5l4g4dFyOO4dqyCaHh7jYgU7k8/E0M+P9tXvm",
+	"t/gLyBs7zX83vf8t8aKb6ElOBGUANhifHm3j8zC5zy/Bfj2tL0I69+vizp63rZ8tzi6mbsbzFnuh+Nhs",
+	"IdEJ1FdIXcvIt6/ptd3sMxlyjKsZnTyACedFu+HFTE9bhBv2+M3CY1UFHeqeOOVbbkkb0tjlgSnyIiP/",
+	"7/9T9zvZXJPvLGunr2LMIM/cH2aXUnGBnc+evJbJ5DPSYo7xs1ufM9ulwH+i+9DHRjYhVf72ZT81Hv66",
+	"pxoyNrBow74HacdWHn5o+vzYUmU+xGZ/9nfY7B9bLj7IYu7+DovRXLD4SsBUMdLDe2uypxXWWgEU3SPL",
+	"fMUTTI6JUkeYVwpgy1CBiCDHq9eVWFvmVzXGRJ4pkC7ZIwclE++WAD3t4c7h3HWA5qfxzKObh8CDKzdw",
+	"Ufhj/9t9rN9Oq7QrSQgZ2aQVhld95Wgn4aqcvUCff7ZQq7V8QSlaPOQ1VTsuZvYAD8h2SzbMXlHmwAvm",
+	"4AlZg7uzZYUhFAEbtvb5CIM5JQ8K7mC40ap6Ssvzm5Ww0PGVyYPIWWm1lTre8WhLFeEiHHtfH2jfAW5C",
+	"LwB3HcczUtf35PmdtXM+u7EHjRLVViP15rPlqS/euzDz00fj1caakj1XBa+hVgMIP6Zsj7BPZ2qY3LIg",
+	"ipyy5VyDtWKkZBV/ZOqYl9FEcoj1YbsLI4liBeONGfqqhrOy58XT6sWS2ny3rC2DApADkmNvP6OaqudH",
+	"c5BEWL10AyICJot6xKaSxQOIhQ2D8wgqov22k9pcEcW2TDFRdHa6zqx+OyD99d0S8Rd4oDyyvGGCGUWF",
+	"yanJHWlT3AdHRsKrKDA6c+Hj9BsOVwtC8HSnCJSTXWu+yJpBZ38IgdK+q6Gu7X1k3O9ann/5Lm8dtJCb",
+	"tdf/hI0VcYqJy8HuQrehUI4AnusN/FvY4T7IFiYYrqwsjzlijZkclpT7hvXTsDavXWWrfcshlMV3jhL3",
+	"FbKlvGoVgxRSgbA7vc11epVg703ASNIvTxMmef3Pz1m96/r/tMXjRwCQiDRcFPtfzPK3XLEc280/jQRd",
+	"MekvZu26ifbwXrVs+MYvYcVrbqfpuj/2y2mw1jPupsWd/vmupuFSVMs1ywdNEkcKE9/t7XzxydByzW6Y",
+	"iCwLEpSwWqHDoCxohzTlUEC6lo5gFoYJrLXtB6u9vrm5XVoxWmIJC4YHf/nrPUv3OMWuH7HqsWP5gVE1",
+	"28n5B0YV4JpN7FAd+rVhhp1A6JmBfXfdOQRu07FbbqMdgg3ftSxn7zHrIAqlU0hhaGGIe5gAQRHW7N6q",
+	"AbLixTFzSIwVPYzCE9efD/732yVzuTflFyemHCyfuIv9NaMPHcIegN9Th3hX8S0Dd3o3+xGB725WBipu",
+	"o9bqdKqKPcqqnQm9vul+RIcyNX2MQLiNSlrTHSO3s1Nn/3Tz2yQQhlgEKMoi0Jmqw66a4ei3GMgopABY",
+	"peC8Q72gePhEY7sFaKfkPuYwOqy9Sw9c7K7JD1JBA5fWdGhN+Nonmiha8lavklNpazMS0tIuszb3sY9g",
+	"bYLrfS5k3ii5oRtecXOMJWrhg6TYs+KBaHoEeAzn+ttzTXqvr/Qr3Fx/sYQUh5M8Mr1+lkemPSFPz/KL",
+	"hWkOdK7ru+g0ve3gm4rP5Ef/ScmDAX24DznTMIXZbsFHhtt937+XI2LUql7YP4aVTwg1RAk/yZaLeNMW",
+	"ApQOeIWC0jytE74mt+eFKm+HqsXtLMJgrLH92wb7JON8sZgZdPrD3t74ri1PzQgNDtWmomLMMzeLrL0U",
+	"4d/RdsfyVhRMGcqFOUZ9qH0voItyQDMXX1kdsm9qeiQl326Zinh8n3dezM+e7vFFaJCl3BOMPnnEjuF8",
+	"vujN53cXiPnDWEzNqY1Mud4yHdYnKaggO0mkOJFTsqB93M5iS6Jy50TBg5nR74Dt8IWJcxxkgl06gawq",
+	"QN/lo8SOm3vs9gPtmeqmNay8BLzSnirIrVtnKfu3fhlWcljjGRbycKV/N+s4LOEsu2luER+tzRSWW3OR",
+	"6730oI0jKCd5ABcAgkT7dzLy1r5AvjwvsPs8eSu0Yc385N5wRDEKtMfe1IIdQrXULgRXw5yDm6x32Y/k",
+	"QBeiemIcp7cQ2ekyswt6a5/CuW8UdJQPS7MTIpsjufXLmEi4BNPw7hJhX+hV7hYUO+ffQC9zCOhCEI0a",
+	"kMr28ppEqO2ZPhHCTLW675bnLHZmn6C/OH0Lnz9Lj3nxVD2mpjvBDC/yBjKFKrbu3vCvE//6L+MCma76",
+	"jJtkZu1/tytluqiz7pbFZX20l8yggCii3fqfl/OCP++bNr4zozd/eNKGvVjeLkjS8bI6JVWnl6SDHVlP",
+	"5mTczSY/nMle73Mf/YkCjP45wHMSGuJEYNlUVJuzs7JWzizdB3fZOa6cZoQ/30HD3YvPK2VWzvcRwxNB",
+	"dsMgxTCVjQtwvI68Hi994hgoFlsUMci2WP0XMNW1nqhC9wRElhuu06gUHM3F/gG36QsGQExMfo8mP8FP",
+	"XlDsaPOJTx/TXBT9diuAL+qmiboUej+xYyNkKlpjVRteVaSQSrHCZ3WdsamJ5xT9yPE02b6v32ptR+d+",
+	"2DCqZv3Oi3RPCBfZiUHsBPTs01TvtUf6RNv/FiE51PIcF+TuxmpzrSiZ6gPfXyIXNJHIA7fh/NHpXIWQ",
+	"tdaK0YF5wuFOmKTzaMyLG++esEcTH+4aFh0kZK1b2+ADi++E9kquq9Ig8ONnCszS64yFrQmhpGLoSLu5",
+	"gLsK5lvRFrCkTpgm6CVSBJ5w1iI4s30GKlZpE13xkKi9t4twBC6k2HJVM6c49hfyuzUpoAnLgToBptJE",
+	"oS+HcC+RRnLn0gznEJ3HNOSdf3CBp1jZFnbCcdXvjf/ZdUR3/Xm4ALbHApzfnMviCdPTtGY5Yi9GNafa",
+	"S7VbkGrOOwwvDE4jqvIf+Cwe5kpqvkrXPT/rp3+nxVsXkV5Y8ZC7kB5Kzuipe4OhNh8hwMCdp6HzLNlD",
+	"Zj+HB+uO/GYU7gtu3HBS+3TutSekRO+pauxurfPLR8MeuELFi3gj+S8l2255wZkAA9s/2J+7z17UE0fB",
+	"zWeZb2vjlRPJq2dbXtXhpSVfwoulHbIvV0sSEY0/juVTlOBLnc5r5A4QOBecNdefdfz1RHeNlVXQDs5Z",
+	"ZNHQCPqZ8Im+/fiJJqAVGoVOnC69gxFaVfKAnWJDmI0bjaYvegIqKR+wKcOKk7ywHmgvdLrc4CsINUFi",
+	"ua9hO8gux9w1d2LR8oO7QWHHRY52ArChL5ptNbAv4FChvl3I2lpN4nigxxNFCU+rk1WsxHrP+cqad1jf",
+	"FzfXnWaVIDlfXMJrCq0BZro3v7Z/HlZNnNPF+TwyegiLfFtJGb9l3lCcSqu21FpazFqQRlqhW4Ej0XX7",
+	"m3DmzRPlQDc5uFujk3MRCjtHbOTZmcBnqjfJk7JXczTG7PII31DnygPhCvk3P8esZk5DR6i/w6QgMXJO",
+	"0wLVtFf+0IlCVxQKrEm21Fr39kD+FlXD85M1Eo6rA0RZENvfULWzVIXRw1kN2opTGzVDvSBK+GEl2ZOT",
+	"CRAtZam47WeYiG5oyRa6db4bN+aEl/AWgZqsrmlz56s/54Z+kVCNjxOe7xX3Ayj/H8NEly9lahVkd4nD",
+	"zbxwoUzihBfFtADQl9UKEJoGn2jQhFgXGDnBthcov7SartWZ58sw3+ETVoM4mH3P4dU1VqbWUvSWNxd2",
+	"9sAATtmPKBw/hEyae6vE2Zf20kCIRoOCfgd/A3gKKdgwc/El6LH9jqAjz4t2XebF+TIzkWyGtnF1/R2v",
+	"GSmk0IaitQQ6riMlEDsj9bhm+cVNMpTJ54uJtW1lFNVS8CK9PK1755dcnDZZ+XJp2uLCfyGFaZOlp5Wl",
+	"LS7/Yy9Km6x7sSRtcckfcUFaf7VrkiXGa/7YsyR66zwjPWJhh3++vIjeMs5KiJhfyEebCdFbsmLbihVG",
+	"qpRatPDwqB5tTIKPsRrNtUt4qBeUVdio0ErUwethbyAM0u7po88NOZnQ9jQt9ZHrllbpugE+/0vWCwYr",
+	"XtYJTi74F6IPDJacpgucXPbHrgcM1ruoA5xc6kd8//tVrrn7+2v92O99t74z7vwTO/rz3fdu+mfd9fEF",
+	"fLT3/IGqOm+bvOswFW3+GqQmhvK56K3YZTFRVZO2eWnFaUUFluBh4iMlJasp5jRhcxBLmFqKHbSJXeWD",
+	"X46WY1011H/NVy3/wf1iT5JvJ+6KwezaGFXryoJS5qSgWepiSndoPI7Fix4WclpEdXN9e3epaek9hf4D",
+	"k6nZv+PMqCEaJpoRqskjVZyKgvlQ9kaaveMEH/pDNQicQJazV9aG3ibP3ZdZzYWLgZbUkNsb8vDdp3WN",
+	"3qyGKfIwxusEuD3X+1rj/A1td3szqb16ERw9N9e39noZ+rNg1wAQrufVerLT6gA6i8r9jE+LVld+yUgl",
+	"Nyx4rN03TriC3wWgUiZK74Wb+Ia5Ie5iQtcyv5C7ON7HgBfs97SiIhaO/AGEDNgMUrAj8F9VeT+inf7h",
+	"nkAok/wPf1/+E7GqPvknUlmd/p9IoVjJDf6Fbc2C9zkj7D0tTDXtjuH6AtVcxApm/2rHbJt+XQk0lCcb",
+	"tqMisQWVm2k3RsJLdk3rXpDazK3iT5hZFM47VlbaPdCFok3DSsKoqo4ZRpmgwciB6kDjtHXChq2a8+rm",
+	"+a2AQWYbn7/Bi42bPaD0Iw8BOu+RWLHIBdZf+hBLW+u0tYGZmb60U137R2sY0i0b8uNg4MEeT9hqwDLx",
+	"ZjSh0e6oAz0zlMebNjGlpErvpfNHzqqy16l33E+Hg29+pi+qb7YzEhVWKZGQf2X51c7btyrYYmZlIYWx",
+	"GhgpJXIu5mDYNYFKc5WlTf479t68NayJTfzHlumZ8oLvQbFnhVRlqAnE/DHqYyLSZY9rBkxIoZcyK8nm",
+	"iN1zOHbPCbmfqTN+ZTXVv7ipxaZteZBpM9ewrmuknNIGn5uKnWjbNcV30AbyoBSrqLF301/ffP2S6AM3",
+	"oEzD5l0tdW2DX/3gp9se+/K51x7HYU2LvErGLHSnSrsYO4J3akOPIWFt2Hbos1hTdFSkY3eg7++ETab1",
+	"wwCSQd8Tp+h7uFBXuST7ITprYtjHQCGos57WDt+zBklP4lvms08P9SKpSi6oOvY6XLuRr7Kr3o/h29HG",
+	"Zr82+P8v0OD/Z2ra/zN30scG+hfolh9E8YQJDlBng/AlrSgHycZb6sDPg9rl/dBCmj0Xuxz/fe8rjsA1",
+	"EZScPX20592/Az+GRxHo2+WZuwac11iccB8ZmJaP3Cq8FK2IVreWTxvK1b01IvgDYmo3VBlhrS83SvBo",
+	"XYdGQuH5fr8hTWjlXAgu9eKaUPvUPaEENwcFVQUqNrxPLRGYcnm316FcfTx9DivoyzBGFfaD7NEQ+kVi",
+	"N38gwhVmzrqbBS747AqmdNWV1kfl3V/mNYLwUyd1w5UPSviRWek+XijWhHCNhW/WqJOa9T6BbilRgnFn",
+	"9YaSoK/G2iX2RnAGUIP6V+aftcuHz4KOkq5d9BWL7vA+jzR0fkMNe02V0SduOWvShwsOvWJ24rX9D7m9",
+	"JlhxoklwXlgjeEcVN/uu8ws1LENnHNDR8iL00KGq7PoLvOy0wOAXKCVQTe/lAexLRhW4rYZawNAFlddS",
+	"sVV+qA07SqgI7Jo2fqLTGrJHhs51mdj5e6uY3s9M9w1UUXpnIJDjpT0sJbfEPtAjOh1+Rx7qxJmGwdIn",
+	"CLlZTESdH3+UylXAgO3pZUViH/vw4fTJoDH2OA/chBpTxRmhVtJlcDtXfMvS5qQLaiDa9TiDZt8rewj/",
+	"nfhp8Pnlp0Z4h50/DNYdoPjoXL4zjr7E0e1RO0k514g0kC7lu7E243aQbqMGJI0RYcBgY6aInq2r2RM3",
+	"OE1jbo9d+m+sPGLlKzPn5urEsof3cGnQXLuC6JfEuDJwUZKHGiU6SP9QX2d/6UEMKm06u8FeCxuskx7K",
+	"sxMdv/uf6AX2CTcO5TCxvfrJhuh45zo3bwKDWSrQnStcXcs4vpF695H+BGZ2rnQB+LV9eV25OwQBqMGC",
+	"woqOE0snG0JBX8pLtpsRDb0Ko5pCI+pTntnPl6wSaqIi99VIC8u65jvgRX4G7VSYKJ9eN1uyxuyjOa7f",
+	"+1roXuWMq//wzh5wEDOzlyU4qnVayV0CUiKPZSF4Q42ShhemVZBp4Bw7IEyHBtLzm5iFxEXJC+qNgFPq",
+	"1dfdk5DcupinA/2wsb6MleDuRq3jsGfCqb/AkNekc68HC29PNQYwUbE6YOWALwKD5swXqOmCKU5X8HUk",
+	"Wcien3uPNIVkHwCcZYRVGhfRJRRh4d3KiT7zfzktP/CszMgJLQUasisbMq/o3q9glJFjwzse/L9fLPnL",
+	"3Ffiy4C8hS8RjsJx6DkNyX0THr2HBCpQJTTlwHgOE40/MgFeUO1hrFA2elPNPp65j2loYH7UTm8vKgDS",
+	"pjXT6LUgHDSZPUXLZ8OYcMN9B+kS6Ilz4Q1U+K+AaP0V3U48fiD5cgfbVc9cUYGrfjfkqbsY97uErFw3",
+	"VCx/8fZ5widH3bx7nHH7PCZ+gHgzVpiVD2AEAe2d7/ll0EasOVMoChYofAYd1DsO7gX8yfscQBYGI9Jb",
+	"3Kj9WQ2tbZqKgw7fX8CUQq78uR8cnav57nWt8tUe8J+uGAn/O5RU+X+62jD4Z8/CtwJGX/XB8xxenkcD",
+	"1T4sgx4EFnUBDI3ikx6tfqnHBVpmDYPJp5ypd8s8BsZ4ait8T55UF+Cf4Pmp/29MIPQk9bTIjZQVo2II",
+	"cdihGiaDP0bLm9Y0/59w6CqKP//ZUA1kP8HH1Z4bUAScX9jrBRXbAqxSFoCe+5pCZrUeuHp7OAchpnUR",
+	"wINDflkGhgO6sJvv2HsTYtTRiNdSLXjB+CMr81VXuqwWJ/bGPvPTSFgtSYnk0tInF5Reqlh0cVEp5Z72",
+	"Dlqi51v70Df2RtPBZxHxS/6hbswRsXiqymM0WLHgPCbUubphC1MDyE5idJLus4ikm+/TH9KAxl7yl65L",
+	"v2/Ob9Ur3zNSlK7hvTeZpIsy+2OeOvu3hsa8vbEV+Ot9qJH8LqaQhJt61e4/u41ffHhvx0Lw0EWz0zUQ",
+	"62Q7UFehz0AqNd4xbd4w3VZmyf39U1TVtpcqF7sPbTSsucjONDD6Z+gJx+CEehTzAFoF7KQtA3r+q/LR",
+	"ifMRCXmdn1a5pq4SXi9fS1P9nHaok4E4MwkS3QFC+IFotOSIIDKwLggOtgqsG7Ongjy/Ib/xXkBqXoYj",
+	"7s5+KMCNcQrEHdMXdmFYn81xoGTcQzVH3VDFtRQeTFq1VaKLfTA7LVs1l1IkDVu5N7I1lZQPy3otF+X3",
+	"7lmIjENIdE1sHF743nJCbB6Nj6clCm9ZPNhPxrOAMAqWW35ZkZmXLFjaasbLrF1200GqUkc1pLaKpbCH",
+	"IAbmMDOjnVYrXREMqVCJeenRmTxeL0Y7UX/1GTBUHKdxYazJ6feBucquHIRmL/TrLR505YLj0OGTX3k0",
+	"36htiKyJGXmpZ65/2FK85VYhX5U9iW+cONPew6P3siFGygfXo5jrIWQQ5EwLrzZVVJuQReTg6jKytUoK",
+	"NaSW+pw4kMu+xmPQo81UUo+J7bnKMWZ3pHvi2ouGxbvlnAsc4UHnPd9DfF3Xaz1Ag17ADZva33uYB5YQ",
+	"tl7rqDh96cx97Xb2S2fozoRqJPH9BEobrNo98ywNnXpKF2O4qMr80wkug8SQiAaDmThLh7WftNNLUfdO",
+	"0BS9Z4W2GYLVC3T51sqk8M5ZGpI65qoVcX8QpGUlirxOvCckLyv2JT4JL5rlFwzcESNGH1cgg7udlfaI",
+	"oVxlNSQxtypR20HfWPrFYOVxvvaloCrNXAmYwQTuem2FFWSeOm9+xShE51rj2p4c+ifoQ6lc8oDlT0lH",
+	"9fsDK61NF1e1uMprrmtqin26xRCFXEx6DzS/VO2qaVUj9bIfCeXJa/d0TO0bBYFxX53OjnjFI18gehf2",
+	"DBMBidOcUrRHVstHVuYPuxU5OakEATcQwvXFs9rh9xVaF2v0bN1BqIfc8l2rwCQ7KCl2lygqeKqOOM6j",
+	"akWJTj08+1m/Ui5N0jwyaHSZKFtnMYO/oYh+GSa0PWs+cY0QpT9cXBNR1xPEfbHZTXWgSPqT1WOZIXdN",
+	"NctOldzC7z2F0tPuhEp5idArmtt/99DrK4LeGcwhg7oV/BSRojr28je63N9SJoRlaTyNKiQ4lOMUkJP6",
+	"Sjwa+kc4yv0qOKi7t8ZRiIvG4pu9izsHZPfc3uf5w2VjkyNNt+tPKJUbwbVO7MUx3Q5cKljpvhZ1TwVJ",
+	"2EvUBokYMpd9smlVQaIpKg7aNfnwhVShVAry14aZNWOf5F1sa0OtVGIWs758GHZe6eusESf7VllTH8b+",
+	"yWIGwoUjA54zhz7maFnUiKtP4s4jINHRAypTHay1wZ3ykigG4q5fwbqiy+Zix9Kk/XaR7Kdu+Kqg5tkq",
+	"4q9Bx8Wg4y8+XHfpENzMJTgXlUPAbO9mGZU/HXpn+Xph2wcc+Oz5ivjgu6k2RCsEfHFagNOLfr7oIBfl",
+	"+bHB0+rR0KuHxniivvTrxf/rxf/rxf/rxf/rxf/rxf8zXvyr0MTWqAGXv8z7DqkZX5M/lCccQa+7czsT",
+	"luai4CVz8DA+7qyYYe9d3ICLQtYcHJGuT03U7H/DKk43vOLm+I4JK5THkaY1AeStkqmOyj1tGib6SD0J",
+	"39/z3T41yCEPU8774o78BtPZIW12Lw9Ebg2qRzihxHLcmlGRN0puHO2SC9jOqVwDqsLL2ZXHBBqRLzIj",
+	"JIGjWZzXasoFF7tv+DaSIxUwNBfDXFKxgmrzl5YKwyum+6FADUButXSslUCjkh7xpeJYxPJGoA4OvZw+",
+	"Tp11UDpjdXZ2GH+APNbczGjoNnXPakJLAFihj0xhIkgKr0jFcrOnIt/yR5YfGY2ldv3hkQny+vYmlHRC",
+	"QYVVx/tpXnTPaInJXpSo/dHsa+gka1hV3RMhwwseuG0aHfVhn7O2FYdEYnUnNxLgwee8PJhm77i5cz1I",
+	"Mofvat+TzgEf+CplJkrWFbmKZKvFzQWQANNj2ejnpyaVTF9Rw3QXgTnNVb0u3tbikU0fKTKNqwa1sKv3",
+	"0cU7hnNcHXDxnNQ77lexb0eJMncEZ0QVK49TGeWw0EIdcwrYXhQH/Ou1rc6mH3Z5YJGWumQniZFZ1zMe",
+	"NB+uHfRqMnre2ttGM2HYHJqaZiY1oPrIVMmLhHQHwfX+X9zDlsn2eHy8CgNALbkdOLtybbapyX1ddvcX",
+	"bWTT/SHk19VWp0QgLsuHdimFQVhYF+rIoWo9oueMGBcm1qNPt8QhmaOs6Go2gl4moQwbMUGBqTvM0LjG",
+	"5ULZ55QbnldSeKGs5FGt4RTILPQXX6hnqb7CJ3++2rLxUtakxdc+WWlFUlNaTVh63VfSu4dzRsT/Sk01",
+	"mS2OiiYIJ9c2nVW4w0XBEMl78U37KGQHPaFaIVamk8Tsb+HBUVnM9LBJQ6vFyfxVu3PTS8QYqZHCKA54",
+	"8QGLFuBNyR/e0V3KRTMSlY5B3H76A+tOUNbVYozZL5tKNL/PnnZh0Qu5EbKqXu0GMhfRUK6yqwFwx1DE",
+	"fhWk0TjfThhaGLKlhu/aAfKehxAVLNzQeg9dwUDTxXrnXiMTeRCkkRUvjqiVoiMbMVMckh8VJSmoUpyV",
+	"oak+PuYdrSP/fSVR0owQWGcW4zwptdSG4DMlqejRGgoGcbCcl6rvPEpRLkfM/t5JlPO/MWKr98gQbl2x",
+	"bcf06JhP9XsHXY4L7cBBXEJRwAg5nTE9dRj4hLGEZw9SxbTI2e1Im8H7hOXSeWgW7P13RuIUrqZH8szv",
+	"j09zQracO51/tCrYl7Qq2iogm4x9SHDoVqs324oaA26OtdchojdtaWFGiMxLr4j0pw9UlbmueBMx8CDL",
+	"anMkmtcI27SpqCifbaUqV3mYmNatYnnd0MR51bJk1Qx+cmsUrXIqdhWzBE3NR5UHpvKHQ5Q1e00CfDXX",
+	"S5dj5jMjdcNYSbhOtWvVjy3LRR0H7+aW++ERe769qM66Zke+Ab6Q4Lep2pIlUvxAlYCO9yu04tFJQuJ3",
+	"rJRFOD/O1bEN7xMj9eydVY8CQLB5U6SKv2KvZM2t1Z78ynrVlFVUG17ktSzbyhIJj8BsKAFh+BxtudiN",
+	"27J+PteWfjoywroyYXWS+LjvAMB7c+wd65QoxdxQI1TklBffc/MzTRFGWj9DtxPxEg1/TGP6GdtuecEd",
+	"gqZ/8JoAmPlwPSBY97yqXgI2agPCAXI5uCFUk5uu7M93qWWVZqEaFlJRoewbsz823KT6dKnYUcE0W3EE",
+	"4IBvK3nIEX0jvm1/FZy+57TKiH2+6/ixo02PBvZayXqUyIAMWUcGSxl7fB4wBHTuhTMqCfDD+ya6z/zz",
+	"yUNAQC/vXbUzI3RxfAQtceF63SUm+1oEqrXXgVJnYfYygqNmaXoPLY+hafJLwh5YBYVhG6ostcEw19Ya",
+	"2O242L2MceI9gq+7L0S34767pJB3J9SEx0PBGWBNhJ+sjANYN9o5+QPAEod2FW7e1gbrKx17Z7K5OYEd",
+	"FhgktqN+BlEbq5Fcayly6LbwBMF8c/0ibdsA7dMp90NUKQZ3LldyptTW6h85upiTjZdeMLtINQp6qORr",
+	"VXDHkzOQ4lMRPLxQe2Of0BMgChCpJLRHLl9X5ndWyR6rOHRfK+kxdRvCOydq+Fe5EPd0w82pwmZf5kR9",
+	"ZLEX+xOlD1sdECeJKuEiUlHsjVlNHMKhOd3JBIB8E3bO+yLZDAyWYO9Njk7zlKojBNQ+FwVBlUzlm2Ok",
+	"JUY0hFk5tCnid5Q45krFPnSh6uVMpn5M+2mFY2MWsdeQA+Y1hOv5oOGKYi267L0MsxtXg41uzo18xBQ+",
+	"w3d7QJ/11nuK7PKt15Zm8wOj6g017GsBlsdcEVYQKlmwiYLn0PHwtHhqtsoKT+2Qw/tMMRYuU8GRWtov",
+	"q8pyzmlnRmpihP3KIOp6wjZffwSdE3TdHGbs1W5JiVQ5Kze5quTBd3daY54+ploc/D1bUdEMCm/6dT0h",
+	"S0jBWrccGJa9L1YZUy6hLf2FtdHiMVj2IJGoN3o2nn+MYSqp9RnZUWvxTcIB+BDMBMs05+ly8GZmx4pR",
+	"5+CKDpeOLfYQ7fU/tedH592yxyrABCcrVLLCkLNHW9LypMDD2HbuXFkpU/89vOFCLS4r/ykOYC52eWFV",
+	"4xVl9Nz4TnCJEcuavs8rLlheSVrmAhPXkg/o4OX3K6XQ+cPO3igNow/n+I/7ac1L2/yDVA9v/fPQAq4y",
+	"0STvN3zHS2J/7nqWqgeMsgUPB7aaCKnS3nkDHuY9rR5d8xfffecDeXQhuPOQ0/dce5aruWh1DiZ9zspd",
+	"Mg/OXLZzOz7LgVHuiu1w3N2ctJ6ZozaoPO6dqERZkqYmTLMDjWzslm9dPxKrJr90UO/jjrz4BH//bM93",
+	"0IObVJzpAIMLfAbxl65pr29fFeDxAASMbGWrwlemkdmmUZIW+9x7SqKhZfiFFD787l/yXE/fMz10f1SC",
+	"PCfPyO2nz8n/IDfXt1+8uPUur+AAsjsPSZFudwndKYZdu16S209fZM6ygq+6Yp7MdUR4Dp2NyW+w4CDM",
+	"B/xREntK7famOhItoTjLC/mk8+WSnhIkBSQ9Qb4SdAicdwC+tnPYy+IhI43UHPpCyoYJ3TlBz/BhD5Ky",
+	"Vky3/16ePne/3RNu7S0KDi56qiEF1MV0A5OetU53WOe63/a/+NntyUbzz29u+u26X8QuTJQgViStVML6",
+	"l9yalIJBPcttH6Xg+WVyFlYMEE9oCCuLKn5SPaRz3zRIP8gz7BF/Thh/i0lVkQyTOJw4trvRiOcHLdCm",
+	"2QZWcFD/KyZccJP5rmyhz00ittig3U2SwDkrSxJr/2azfsGZBTCUHh/9iB4+bIIEWnhi8dW3tHkN64/B",
+	"bCa7ouI+lUhCVdjMAS3DgucY47VLJhpyRlhg0kq9iByv0ndpPp2Bi0PMzk82s8YI5LxLE+uk+j2WbVfY",
+	"AL/rwJsS0QZIxjWlSKyQQta8mJO1b33j9C1U+wl2TEvz3lJezfcvh7CK1K5PD7T4RQjUhtrbBREjpQLI",
+	"fyyYQL0JUq8RiRNb/gNEqf2JKzKqZJmf2wM7ziGljxCGoWOsiLlIK75ly93ZCRXp06qgBcmq3YNM2zUv",
+	"NFQZrEmem7trAIC4tPbJ+468Y6qkDFhRIeYZIbAX9bsYQ866THru6i78wI3r3oiDrP2ZWjLApfMt40x9",
+	"oknRqsd0AM5WPfJHWs0hrLUC2ufP0Pif6aM1P5XogIOd3gy4WkKms+iB8U27LP5/wMf+yM1EYj6AAHFZ",
+	"uL0dGVJ7KMkGfD5mqYkIGx2kEXWmR2BwlkeCK+vJab+7c9Le9Z1a25H9/5/9mT4C9IqPo3vQ9Gp3KA8l",
+	"mEc9cHspCHUtzUNbxQ/Ue2jkqVBt112vkDXToa22JK4qG1M5sEF/Q+EwZ7+2MPqv18JoxM6K77ig1QDn",
+	"gqJzyuPfwGTQO2rFcOZ7mdv1Q5N15VpA6Aa7Ovat+2F2yM/YP+nMgqInVmP+2pvpv1JvprfYRTqU7Vjx",
+	"qpl6ZNcEjRHXZvrX7k2/dm+6MKTLQjlccgVcXyTN6cXA5i7nKQZKoUnJCl5CSwKyObr74yqbS1eZwfn+",
+	"NvTqQBgezDabNA/CexbsWJHo3luf878OVP+/CMD703Hak10CK1Pl6PnsJGQPAmTiFklA5rggvntC1fpb",
+	"4wpv12Oyx525OOpYYiTjjA95Ag/OCTliYj3QtAdGx4hhpOG5NF0QErEbsbUSoLdz3zLFwT5CqaxrmQJa",
+	"COirDlow3hAYLrk+2HU0f3uCQ+AE2ioHUyGFke3imfvWLfdL9zi8Kat8Flezr7QX0CDesjhVNdYMA0i6",
+	"/cK4w9lMczb7aDoc57oOdiXbssLMdNPyfW8Qhm1zxOrhB9e6DdJJwQ7zTkxrZGwY2a3ohvMVjB/vd3fC",
+	"VoJmAV33HXUKRzFyofws7V3S/RbZXJH5OqdFABWI+ypWWTppvocpgBuryjgSLLKy/T0L7pF4vnRAAEL5",
+	"5tuCrOtks6bdD7wAg8X9EVg0J7db51dP6F2WEcEOYJNh07en1Nm73OhV23dBLWhd3xnIZJCLzZ5e++fO",
+	"tsQRvjC8FZPCVeVOmcbIrWmhNMNtSeo4sL2rrpVlyz9uCadUGThH0FKdQSR7yhcAYAHGijIA7aJKq/Yn",
+	"vLSVasZWQeg2b7D3KtZ6QSsIY/QQLgXacz5IES/tSgexWqvmPaUyIznXebXAs9vKyvi2g6gyrjQyXN+p",
+	"94q9Zuckw4GbfanoQazgi2nT3gvou12Ua6gDnlCA24q9LaLq7asd5UIbhISmzo2q94wZchh2z7lHsGmP",
+	"/sKoIA1T5KH2Zo4jvXAtbkIxGQVsSlGS1/+wBXS0f8SPUNSmuPHe26nVHg9JvnKY6Rumeck6bzia5tgi",
+	"d9ib8UQGg1KxA/utXR7daFm1hhF4yC1T+y5vqYgqUs81b7XztDPeMGPNis0RXV/YxZj8Bt3eL24CRrzz",
+	"jcUBLduK5TOL8WWoE7KcOJkPLnIycjruXY5T9z1HHO+w1/SRlS8dIM1Nr8XRcLFnALSEgC0scrBiP19P",
+	"7dgZAP6H5r9TI9Dt8wn6QRLjI+I0paRocapPf+feVbZvrfVTyNpVB2LP2MRBlHNQTkbpqk44S5xxQSu+",
+	"wcTmE2Q458Or7FMHKXuBLVhXESsV/48YEMM/ywPZUgc5mwV2Rl4/+IJZyHaxvH2MqQYPDp0t2td5MboS",
+	"RPe6C3mcOIGXIG7G7PF4wxqpLlIdjYI+DSwzLK/b4VRN/mv3RvjEJBFP1lzQKu9z1po+nyuKgRs2mxb1",
+	"vTvinePgyBIBVUOH85m+4RsX6HFd5mnJ8K7dHAHYO/BucogkiMnIGh8ln80T+oFXFRHMXlmgMowc5IlI",
+	"e72S2cnW9RkkcNiA8IMZnipxhRhbGhpAxNCC1GDv1EWQfgyApJ2NczAAVkmzNVkPP3cN+8qMu7Wu+Ly5",
+	"vYmcPwEN9kE3bQsP1WW1FZ9AGDy01wSMR4hF2pXoQaAx+O0FA8TxDQvwI+sAtfPm7mY9DHfefLH6rZ+3",
+	"kv8c63I67HlF/p3Wib63xp7O5Nr//THux+uF/IAhFo08Z9y7YOgoROotwOSq/55AHMqNWbHmUgfW1Zv9",
+	"gQ49LqyfWzBqIzSgPLhw24ppX08maM2mllyp+CNzoHuX6HS/p6oE8Lg+QuYTWwr1krUu8j13f13iW3rP",
+	"quqCa0U0IAXQ4hf5nqHFQ75nlisu8MFxvkFHyVmub7jYnd8rLtU3SjUaCSfasb2IvOiEy0X8fRMUd8iI",
+	"xplFqcMiCs5GGoNNKVIuV3z6DGDtjZIPTKwyHDYtr8xKU2NNkIqLLlkhjiC0ChZ9mC4xhnFDUXmQTuGg",
+	"oDoktmaB/sqpyRFrYMb9Je25UTFaHlFbzv1/d/A0uIX/H3vf3ty2re37VTCec2e3+8ivNNl3154zd9y0",
+	"aXN30mTi7JM/jnMcSIQkXFMANwFK0cnku9/BWgvgQyRFypTtuO0ftSNTxGthYWE9fr96v3M/9/AggOM7",
+	"JJpYnXRuTSc7SHkfPviqZkMSbTISyGRA4gfaooUdURa3ylxUJDu3NJCCvQ1b/FLYFzq99KtZAWrh6+uZ",
+	"vpaq9i6EdDwYw0VIIixckt57PIbcNHfJiJzoj+DPVBdOFFTCXeoaMsJRr5nGCOuCr92l+pyJcv3Vgq+L",
+	"F96tl/cOIRSnRzf8+XCLz6co73DDPO/7hOqn1/uomD7pz513XGU6S4LfMINDVG3CUg5ftHkprGneSL27",
+	"GF5Vz7tQe3fajDcVYl8NfbaxWAhlhyLa3ZlWNxWRrA3rtSbCn5eCDJOYywV4ZCj2HTWUGrbnyncX9mqM",
+	"wg+idq7lTL2ZTmsMBRZLFfIVJ3MuiQB4rmO6hq3mOka8GEBnXbEFV2uW6pUJcU5wQvt/WD6OfbrqSqTk",
+	"FPQ1kjNhrEFPhxHpUk4EWwBisLvNcRbxtU8X1yt1dHArjbSuVcBzjt7hip9miczIgW4aJ4C6ztyXip6a",
+	"37UVEdOZhTAgOEABc91qthSpnK5HQFk9d7PEi/PqXXaMK7HCan7FdBwB9EeyLsLzmKO6UXkB2fxDqPzo",
+	"lDexai4CxpWFyXBracpzchsSEzAlxlhIubrOuRTNvE1sd9EPfpqq16VNrdXU6iDqnvbdPlR+TqpTn/NB",
+	"ttGcG6qhBcYe2Fp5BumISczegVC45Wsz8maUKQXdU27hBoFBhCOG8RPM+h+xUCXMI9jSxjqN4KkCjc9R",
+	"NRv7OeHGosOpIdJAllrBrcZjuCpAz1c6jUwvc8uNow3NFv5OfHg3i9ps79MTdvP7cUNhVy1ssojoXX15",
+	"Bbsih8Is1d4EwxxWc9IB9aaQeOreM8rNWCc2nQsNoA+eBnfLlvgJijLe0sM5FWIj0XjJBbhD8D6f0OJi",
+	"5O1urHlZSEYlGa3dibY2bqzE6oz5hLsRBODWwlL27DkhFISUZcAv54hSMBZCBTYdt2nP6V9n9BPfhuWs",
+	"5/TzDHYyM8KOADHF2ShYpaYXAovnpTtU3Tfoju2/gvBePiBxhtlihSQxJVYIY6YCk/IBVl/AYwVAWXpF",
+	"7Z09GKd9rLwUHIULQvkM/FMrfQ20ukC/n/rfjfx8XWHbLVgDJfSom5pL5T9NxmNGzxHIe+Ihpepr+doq",
+	"7tDvjHyJm6n9sO64I+ER9w8qmyNeFfg+BvzcP8ci1gAOpM/JmJo59Qx5ExQp4jIKcGpYmjUVzlwltD+/",
+	"hww6RP2x+LSusGzBP5dmSnyexJmRS/HaD9mmmeg9J+61abJozBOCMSv0WQHu+mCtmrlsRm/d/m1wMtdF",
+	"hC6zkIQW5tdbTxTrU3ky2sFOfScWmhu1ZeJGdWxANdQ8BVqeoWa4l+NSeRno3YoqrUTPr/fxOUBsuiYw",
+	"HfOJ8Cu6AMYPxKiSCokwCMrKsHZ0tx9/rA1CFAx0nUqhLK/naCkS+G9CGlJGEUJ/eJVZ+nDpNOyEx7WK",
+	"MmiNa8Kd3Q5M0FrDHF4HOJi3fRl4E7Emc9Nn1+YOdWfiGxWvvYR3c4+SXxTFYVQ6jxpMARW9CAlItTC+",
+	"PXKm4WRodkFOuHJ2QJop5uz9OO5lCZewFXt0CiyhDlQAz1NpRSq1es3TmaTKZ/db9+tTzSs2KzbSDoiS",
+	"CZ9Iu94xvao/kHYq3Lz2YMolfu1a93DOIb1p2WN6bvEmdMsU/e5RlUzBTdC0kHlQ79AdrwTRcUZaoJk7",
+	"52Ugqa0LsRsPdoNjsp5xukRK7cU1bMTGLf+KMDg3Mzgh2qB5VEbFDQjMFWRcwzIVUZlniccUbuxFS2LE",
+	"dDoq5gStuBltfJssE2SmZEBSw/T0SkHBMlZNJamepXyxEOiUK+AeEB1+kaEVDU1EQdBTDKugMToXlcRU",
+	"6DH2IhZTe3SlGivju4pc0SDtzCeZpMKts2jBDyIPLlr8K7qE+eSqzVNmth1I41eeFG64u+gcLtM6j4hO",
+	"yOBwK+T9K8h2xbLE42+EEm8ckk7d7+6VxWLvTorpLZcpCHddHz3rf12qXdyQxfiqjPmMAhIy+C1AhGgA",
+	"c+rsvr8N75Mnvw/vKEjZpgT5dWnUA4P4DJsiL7f2GEIPC1WDlTyp3tHnXaold6pa7JON2eO425XBPDMd",
+	"kg2JKrwqb35YjQv0PsX5rgnVYLY1hme4AQ8SG4u1VhFEwCfexcvZQjsT9Qy8uBOtY6lmI3TpcoApSsnf",
+	"69QGBs+jI+bmJSoUDLMfn7H/xUxWCOGgG5iYMJi05znBo/cwwXnDLYIVcI/LRrm7XDGNPcwzx9eCp41H",
+	"Q1OQ4j2Ars71iknbFdfVUxHX3qXQ110AS+hywMAr0eW0eVX88Vmvt8S6huD3bcd3GErn3ohegllILn08",
+	"mjWLtb5hEInZNBYlmZq7VBhKRURP1dJAnPnSSMuTRwNo3BP/KcWqjgdqFxo8D5e+VQX7Y89v2Z4avKjA",
+	"amLofYh2Otnl+bGRK5Ctz3tl02Qk52NvWBuvyntF7msdaS+8MQOurEOIq4ocZiogS26BudqGg9YdZbFv",
+	"qii3m8SQLbNG4fiGudkLupOeTnekTqkbW3hf/SD15ObXVGdJHRn90r1BKzs39ZcmAGiTiOhgCkgtpJ+5",
+	"WuNx42z1PmgkBM7Rpy5wLuJ+X+jlCiUDqh9y9qoncLZbxJ6gCvvEpm4AFSzeXPLrZoAW9ECC3vHaFzVw",
+	"UwW3Fnq8KXrwua/6kCnFozuGRUtw5X2TJspVHDRtFejpXBhKrVUkvSIEVbkrCXl1Zho3d309c0Kferfz",
+	"Co07n2OewwE5ZcIXmCfqAXAOPJAPmoNwfR4dAFJ+8MbUpwM3x/PrAstvbhVPhiHCi0PDjZM0XFWrW9Ck",
+	"jwkS9G+t03QwHszmIsqcdxR63loTWYSJr2Oc6HjAcXudStOPWKDK99BVhfE0aqpW/zUVQq20jjpDHtD4",
+	"G60iaYDFQKsd5BX3WHlqNtDiQw82Rle3Xu+Fsf+ga7Pf6UtpMow4RdH6GhMlYZ/ENuVGKzkp7/QFnylh",
+	"5eTa7Sc5gYFEa3GdCCVsyksBllz4CsChPXknCWSgvbhWMKmMTTN3ewbrAryYRlifLeP9RV2JunNkg+At",
+	"24bpigQCWHDVkhaDXCOQHIP43lSCCP5AZGn3OCiue/7stMLYMxbsJswAIXSXkfscr/7uY+UmI0Eo4yMG",
+	"zaZ4hy/lEQGtrBmFt3uujYQbI6IOFvs2k314bPZ8kbssSJ/8cw2s9boTeC+hb9R5elKkgiLLQ1oDZcFm",
+	"ruOIuZ1rwmyf0zzjFZ9w1FMxzYyIjtirAg678G/1uLVnDJVAARFPmromR6ENeFAQoR5niGjoc8UIoLD8",
+	"mhECvVO0yFPrYbE+vNUcsUB8pafMLzaG08drNhYS0ZoBfcZrm1y4YAgHIR7VENLGBnrE4+ALZXDiZ3Vo",
+	"zW4NuqAdg7rcSE1zX65XsJ9th+zV0cF7KJHavGKlgvf1zIrPiUyF6fUdZ6PevrKqV2JGHF0bMUmFvc6U",
+	"lTVH5j/dx+jGBF0IDwfXXh3JQHvh5VLf7AG6/mIyEcbktyjbfjRJy2baFgcUcrK56TyYzGxpIxx5yHhA",
+	"rIhznaUd22gtMitIZUncaneAE+xdEr/LYtxcIPLD356xiK8NRtEgkklpc7FWiPEvpwL1nHWdGWF2pXXq",
+	"yINTYAVD5/kP26Xip8VqMqxWoyivwWuuAbR6cY7OW2kw6graFtOPuAGAUwBfyavSjthL5M3bKOEopwq5",
+	"Oy52alAQ/qELSIubpUXCGuVoiLAcato9hOXgxe+03ZnXv03iLzAZkSmxQinuLKs3QiTXBW3b5qoDxOk4",
+	"8qopkKcQSh5lGziprbCqnoOlmO+xvEaG9K7bk868wDFGrUl1fzt5+vcGY7LoY6lfgEvo+qaQmPB5FY5O",
+	"rzCYVTd51h/LHSRqI10dV4karpOYf6pI7yIoOYhAbTqZm/ZVqtWsnB+8HWWgikLSjAjgeq7qsNBvX9aV",
+	"D669d4USpJZ+mtqU/tq6moOa/aiBEryufuQfMtYLYVMAygUkEwDMcvcsOZUTzNgYuZtbvzKTRgRsxKt2",
+	"beAjI9xuRUzsftDXFNiu8SpVcsY7svbvSpQPF+p+fm2x1HEeM+xbvFNNZHHbwednFRFH/+LUVWfEXzD8",
+	"2nOTtFIEcnNTlJ4U2iMBmvtwulOoJlssBOUHwTSZ2kSmnUqN9lXmgxF496bMOtuzZ9EPpfCYbQulFd5f",
+	"4Wkwn2yxQqowwVSGgUlzRCYgO/P9fHBfa9gqdTlIwRPXVK5UFN46lfUBcpMxRbUH+lJI1vS0QwXypiPm",
+	"iW5CBI58OzBfKHhgX/q2q6qwKcgXgr2ePaiQY9i/RmJLiV3rd7fsgZbv1pkSHwRP33ErnvN40sigPBF9",
+	"Ls3uVe61z0U93/OAvny3epDq1ivbwXfwbfhuE/l2/3fWk1xXA2UUaMB59U2VB/Ox22LtYlUFfqfS6Hq8",
+	"IAAs1uZRtiVYdi4q9eZFOJ89TX7PBJTN3Mtcq+9IxFOAp4MwflHnNXY7b7huYUsEayd1XjsSjV1X7GGs",
+	"S/18dpq/XWatijcRxL5tb71ULzSFZqv1+dKIWnvgkuJPLBJLCbvS0yr6Jv9icj4aCjB3yX5ZqevJsqY9",
+	"AIAvnkDuWJPWiHjKpCq1jIRLrg3rYSpSbik/Elw0SgPqVpgdRKTlsbzpWEuNtcdR13mB2KDr9F+wKz0a",
+	"aalyL0TId7iLuLeb6z7YVKMDM+eQodC8QIXaRrjBGIElJG6NJnqx0B2xy/NkgXIzseCA20I0r9yCQxDj",
+	"FQUity133/pSciiODiMMstiaQOC3UL3zqlOCrOXZbG47p8j2c4i9wvl610CERNPZy3He4EorFfaVh3ni",
+	"HftIhJYa64OZxDTqjH2xC2aJb7INwuiDGM+1vqkp9RPzEpNNJdVpKYCZrMzoRh4Yq+OIeVYD9wHF3vQS",
+	"9mJsNNXf+AAAmeTIB+a+3W2xdwkR+e80uGCiTLQF14lWOZXuvjzjsrsvkpIVekEzchlnaZMPZwXx/VSr",
+	"Gcz9OYD1AHXICknlYsiTt+mamWwyEaK+tq4Xx3cPn7gRyranKcQe/rtfNAte3C6VKHfgd6i+ui0jRhdo",
+	"iyrqG2oSYF6VRpoRaZjryTlLhckWGwn3bSMA8WkawguMZ7tnAqe5cMMK0gcaptOQ3Cc9b09ZGm/3P1LA",
+	"wj1biYgVdldppUZlddKiiHa5vuxLhsP8VS2LeI3xrTMKS8GDeNSiK2LNxmImFWQ0bISriv6XgpP6byej",
+	"gwSqTlwj//1f/PB/ro8+/vu/HdRjWzTSDYdFLPd6bm1iwB5wv2HSjBIWSjht8KAQnhkmxNQ40TsLRssS",
+	"DxHK8sfWHoJZ9OrdoykU6STcHIMAU4YZOVPcZuD4RHiq2krA/DzuNP4qoDF93hp8+SDkOIvjVg9PrGfX",
+	"zuKP5VzrqHM1XZMjx0x4LDqz2/FYXJvOj8950uvZHq9uTGp8mxdcOy0dyyXkOrFplgKqq9P9Iw+oNxeQ",
+	"+piCIRfdit+xwW+Ec+CneVRdvcLAC9NbGF83KdlFN+ux0yl80x/X4x2UIFWPl8HjTOzia8Avhuyrbu6E",
+	"hVT0yWkd6z3OJpkQu4y0e54wCdpOlTCIbEwvaB/4aQc3SmmJWyTpRR2TxuV39nv2H0x8Tr47/M4eg3B+",
+	"/98grt+PgNQNY+MsF2dUn6l098KJUEY7JZMnCual45D9QgmCGqExyaYmn4bbmTMwWYx1W/ScaNCtQCYG",
+	"1NHlJZrzeHrtrfnOy7WTOv02laYVys4rM1Re85/W5JPgDB6GQHTIguwrzkH3VVRcWdVVFqBWTPN418Zx",
+	"2NcrWizor+IfUDIJT53UOdtVQrhuh6EXSv7zDtYPDdk3efyhTKaQxFwpmHbyQlLe9UFOrAzGO8BvwYzO",
+	"RZSVEpXyQ/6DThHqp6LUfNXy5m2bWz7mpkZExGIsogj3baKNnaXC/CuuzflUNl33Lm8bIOMTi507Qgb0",
+	"D/RTTlmtf77XmwqOp3aTOHcXIfJ0WJ3RgS9/pizIUgFXcQFGlUgwTvWmRMI9fpKl0q4v3Tx7lxNP8UiD",
+	"yYeTHj8KL3B3l4OvXyEBfqrrEYXGWt+QgxVc4WaukzOKkU89oj5gPQMDVx2IzYhMeB3Hzq4DvB+rQ9q4",
+	"nYsFOMwRhgb5rjzPqLSGJUInsWDc3ABICDZk5nJqz3z7hZIFgJ5FpfDZFukARkCTBf5xIyxD0jaEuSbf",
+	"6dGVulI/e9S+EYPKtxEhoeZAOACc4vkPAABHK/bXv3oH+V//esR+gT7+K+PKOqN2znEkmZKA2uN+d0fi",
+	"EXsvF8Tr9c/3z4+u1O+gm/ATPweNPAXnofrxLwCPHdzSIxbrCY/ZREeUKBJLd7iLyE8mZvzDgJ+enLAF",
+	"j53wo4pwx76PJODGPWdPT576nH33jx+xBlvrG58k6+QiFIpoMNshGeWcPT194jElAuQwpfTx6PxKPT19",
+	"Rq43AB+D+/85e/rkCVuJOD6kfo0zy+Qi0cbIcRwg92zKI3j47+zl9PA1LIhO2ctILBJthZqsD/8h1m6x",
+	"jFQz9+CPzGpNkOXiX5kw1pxfqWcnP7Ao5VJBMm/KxplZH7ELxbB+Q2rFFjy9ERH7fDgXfLkGZxhWOcDe",
+	"GOsMKLXxbHGfJTGfCHNODsQ4RqQkSIOE8bt1nOr0SkFpRZYqIktE/A5e5EPz9Rtoq7kx6JS5LrsvvBM2",
+	"XR9eTK1Ij9gvaapJet69eM5+fPrsfwNRaiwWLNITKHExCL1kpY1BKUBizhjvuUG9HZwcnR6deDJJnsiD",
+	"s4Mfjk6OfoDiUcrhOF6eHvMsQkt0hvf4MGEvo4Ozg1fS2At4AugjPd7o2X99OZCulX9lIgXCF44Kak2n",
+	"4oJX/DlPav0ldQqr0IEgxROtrNsacBBvNhu+0tT637o0/oH87060+RiKbLAC63h5eoaBquPnHw5PT08a",
+	"umEyVOgNnThtmIK6V5FoX8uo6W1/7zKkvNoQAWSw4LCuwWmqF6WmuhUHbBizPngTmmxoD2s9dmmwzjzJ",
+	"RfMYKOsOOjz4PEuNTg++fnTnvkm0Im7tJycnCGqgLNWT8SSJ5QQE7Pj/UU5q3u/WPHe3dd563CArPtvj",
+	"iVmWv18d4tfRRvVYQllnEbpOm1oNwzh+iyoDTYtsseDpGgRcs0hGFAsluDiIsbmZ5jMD9+Fo4Q5WSxvq",
+	"4+jg8yGaXwdCzaQSZHk73THJvSHmGI+IQ3d8g9WrTY0+8f4T8RyefhtzZLoBaf9JR+vBpt69esNb87Vs",
+	"5dk0E1/3uPyVPtQtLnC3Y/3rEAuMjBWePgmulZ403zIovGcTXVrv4hriasP56FFVw+IvpVg1Lr1WlmP2",
+	"zbZlpyf3s+b09vte9s1u7H3lfxOp/R8WSyUYLQaaNWDOgw2tlbNycqN+cBEAULJOIoBP7ksE4O33LwLV",
+	"buxdBKhJWndycah9rPWMJ4eFrPEt612AztzPkucN3Peq1/Zk/wuP2p7C4zOe5Ki0K51rACi+xqvwXDgD",
+	"AG7gIgKFoTN3X56kGu5ZAR3Qcyfgu2UK4OQDS5Pr2+E0JBW2C9M7HceYgLgfWQrvv29RquvI3iXpHXl4",
+	"EGV2vGYcKZjZQtg5RM4GX/hYTruu+yv36P6W3b3+Iax6pR/7X3SxIL9JnuMK+x+rlILncC+rT9iNXVbf",
+	"PbrH1dc8ehCrX+7H3lfftQcl6bMCKmMZ17yQojvVWXo4lzNw0hn5GX/3mf5Dioc7qA4h/3m7ePjE2j2J",
+	"R2NZyR2LR10t0t5vlERJBIi/hXTqvFhg6GWH4HinRccn97Xm9eked77kG7lJ+19xaJJNpa1NLRhiwQv1",
+	"VY1e5+cFCevgeSZwxW7T6hmDh3cmbn/yhRRxZDq9E2MukG7b5fnX4G+91Kndr1PTr8wwfk13sOSGR8kp",
+	"uasw5/JZqGjakMZRg4bBE5iILDZkb8saFAJX/xDrLqv2c7p+lylasT34Q2gkPdTX6eCN162+m2YfASVe",
+	"mVjwpTA5LJ9hOkM0Ux4JZM94pSe8jW2AHj0Oz1HLt1KJ7wEdj1hVGJ9TdRknxB7qq1QhQg7sUgXeVcor",
+	"YcbqpHxilgSUx0a7j6dCRJiL1qRR4eq+qVCPv/hfvzbq1l+FLUj33pVE03nlO1qYJMQ1GHjTt59Ifbe3",
+	"HxUeIB9b5v8Y0xMOMd2ZkHR3b6lJWT13ryd+sv0oEHw5tHMvJlCh/SZZIvWBDBTjNd1HBnCscY84Z8us",
+	"jyZAi8GfwEcyqktI+T8HOwqml6w8pmaabWIIM8GTZl9e9RCtux9veh4sbBABiDoOEUALETPjo2hUj0h1",
+	"o05JBfoN9wlS8wJLb6gZxkxaqdxRxCJgbaICh1vLwhajOUhBB5PZX9v/tJnvwGZGCR7MYi6kxQ1tNJMI",
+	"9TGZ30ESH47xEZjMMI77MZhxCmuWHqdYDHGsXRSlh3ELSXDEGQ7qq8RhvgrltVKNkLQh9fRQB+1iU7FS",
+	"8YnjL/jL1+OJTlORY9P0tI/gJdusI2zhsQgmKqsHJpg0x4NI5mu9FD5PmcSTEGspfc1zmaWCx/EaKTJz",
+	"IeXGg4JJlXuwdcGJnddCQ7H6LYR3FWoI9iW8/1SRfiySmwNcPhi5ReTK86DnpIKs2xWS8UVAc5f/EfOi",
+	"Z1yqgsC5x2YAjz6E7ek6VBX+HDwVtT/mWcfrkb+O5Nn9cYzoNU7Oq3oa0IMRDiHkoRs7opTooyv1obJ/",
+	"MM17oZeY6V+/gY4Y1H6v5jIW5c6EjgBVPZP2rHKwEKox1J1dqbHbp0Rf4O5VwljfB0p17rFPPcF2i40M",
+	"j+zTq1xbIa+NYFNp3dBgSrGMoSmVWNhvwjIv29v7taCBo2gwlzNIARuv4fY+SBYOvBBuhpgrQ3ViRYef",
+	"EbafZX0RRfDix2BV614epNNhW25yHEAJjDRMJwCNct+u5jeJUIXSnCnjKKl4ClnD8uLDRpkiz0NFJzrT",
+	"RU9u2h3DJGr73cSNLmH84yDueniXp1OHGpyc8naus7Sa4tJxanf2G7vuVJzGpVU5FgpAbrafXL/Qg327",
+	"8KDqIsJI1sNpdL9rBpIgvwFtLk1kO0F0J8dXd0e6uh+hceaEp8HZ/d1NZ88LaR/T2fMCJ+thHUEDunVe",
+	"SJsLK4ArYQljAFfEoAW/AYWop9Pdz5DjnEdsT7L3Eht4XLaPn7NHK4IXRYa5oJPxWD0n0hL6p7uOphar",
+	"qjcOZA8m2F08Yy4XWw5PfKTTtY/SXW937QPA/ynECQO6I0dqfaAdQnyPhnLWciVrFejnWyuDhLmnk77t",
+	"ToZLNMBdDF7EtAog+Kax3hFO836Xstf8RkATj0AzuWHcjz6CCayRh3+IZJhaSASIBAJbOgM9I4LblVoJ",
+	"AreYi5jwSwG01RTZD1qkZLMaFqTu+Av8/HqMexwK9nc4I907tpyRl9DAIxHEyzBbD0saBzwdN5k5Znwp",
+	"oCbz3HtqC3zpIEYICZtB4nWkV6qnSAJWavFcrCDE8smc8FS1mhT4Ps2NTBIRjdhcr4DZE/A23F0ncNAa",
+	"vkAi2jPGFb1kqgEpE7zPhGZsmE25MhxNgonO4oi8vkYIdcR+1U5Ng9fsE+AnfwJwF6vZJyU+20+eYNTt",
+	"5HjF1waZQ4/YB/jKikv7yXWAcoDci3RmsT/GfQt2t5tjBpAD+HUmzZUC9rILUA9OIXDDPsElFL57aGwq",
+	"+OLTqJig6DrB8A9OowCPfXpo3NBFAWwXAHLcMS8UJThKRNjhOBA7F1dqAucuYUZLOwogYJNYBoDbibOH",
+	"JpYsImaEipxGY6+4sYeA73v48mdAqwH8aZKc/3v55nc3JOjk81hnET1wenRydKXea8RjPYPcFfZpmurF",
+	"fyi9+kTLAMAl/3H6acRuhEjCOsDDPnZA7hRccCwJwHW5Uk9PT878dOSI2H64ZADdiMQyJ1MAH/xdExHj",
+	"iP1wgqSO4zWj7fd9SL7CeANEI5LMwiJfKXfxUUzw1HPfWHFW6TvjSqwwsrBpJ+JUbSrUTX8VTozvMYkI",
+	"ZguFLn7CccNTfps0WH0wV40AJk87AZggu1QBbtftBdpXZeRdYvhzFlEZUNmtTFeMEI+bhi8iqKyPt+7p",
+	"WfCiEwJ8oYelaBioogK4SYow300xFYnkfrfFOMkRj0cs4SnRJk30YsFNJwxkYKn6BEhhIwxpHfkhfWro",
+	"O3SqQTaentRjJX838r99/9d/6zywAi8pzq3EUCLwlCrR0L9BAmU5/aQGfCW6PZWkoKF99/i1KfUgnNYn",
+	"7RyT2/glaxg4SU494BMSEYeuYWAg71tJWffc4N1uefu8u0HHy17a4gHZ012L2nXkVc/tUtYKvi88h7zs",
+	"+t1Uddkqb0ygHiFV5w0qMpZqboLuEwD8IkOUrCu37hNuWgysN9Nq7Dx4ACYpdyZWTskW6gr8zcT1d5q5",
+	"n8ZpOtciglB9cT++huaP2AXzv7tnFzwScMRBugyC8hGhDDi159zntkYowUDoHvBhwBKUCB4AnplzvENd",
+	"c8uMZ1RoOj1fhCm54/g6TrH0+IAWTdlV01GwY+pr3bsC39UA7yJEyc7lwtvmwx+QxiLMccNczLo3emlJ",
+	"FVRbfQcN+pOcM3ekYhJNDDJaND5A+K+5HRExE1vIKIobO6hTW2t2+Nc4SXQbHIkWwHn3sSPYHJ4sBgEF",
+	"a7kJajoEBnK9IbFxvpyelBiMT+tPmI75z/vU837nul18m4BcXpAxUCAOVhnEKSQ6kXBDHham+FHFFbF7",
+	"Ufu5ak9FolPbJ9sednW7R/lXfOSbDsTCGAZOS6epu20iOrDb9/LLPgfw8l9JH9/OIbYnNxd27o6dW4VG",
+	"B3S1Nq/ThhvKg2e376eX4am9b6k/QsmJn87hdndYxodScfIyB2X/xt3ffiT34vwO07jvupOFNHOeMODc",
+	"RxP9u/w4L6YWM2m/BxeaDrehLWnA1YhwkNXjL/7XWybt+1nqkLb/eOTy3hL322TyPYBw68yee+cLcOWD",
+	"r9n7wAsyNSb3zADmKL9xbQVF2Jygn2OwV3L0N/s1yr2dVhhIicArvF6JaEvm/pZNsXEQB7KHxkP4tSSu",
+	"7W/XpnVDGO7Qwym7L2P2NTpIHqQtC327Y7WQt3k/liwFXdt20Bt85O78X5VEIz31lel4S04FM1bGMQBD",
+	"64V4SElH+7PD96lgYIWH0zAoU2y8Ri5yvsZ4kVu4KBuiNAUl0t/PDYa0nV3lY35RRmwrAyRHvY35RECL",
+	"3771A8O4F/MHJ7BJ0d1/ncq7iskOgiKiczbO1lLNiF3FzsWC6ek0BGaIx6VnFgs+c/wFfrYWsHi52+/W",
+	"b3J7avzjLU+h9j3Xa0NBb8sVBOW5POZpKpc7XYeK726/pV9gG9++OqCBPCyFMGiCGgLaAFNvRPYD1OyG",
+	"G4qmDdYirNWbeEXiJrE2u9WsdJG457E2j+X0eSe4uadigbuQtt+JOz7AC+eB+pUzV8lW3f2gOI4ycQhx",
+	"o/3I2mu9fCyi9nMmfuZWPFpZuyBGO2dca58FUkrFTVK9kEaYYKpU70x95DDhxh6C16YZtA1H95YbewkP",
+	"fvMyFIZyL1IUWr+g2HMNUo0zdkTE9HKQ2PQHz4lp0JM39tRnUPufp6beiMSeATWPyXk0JjyNzAgzgsEX",
+	"vgaAEfKKB0xMqy2nSDc4NZEjE+1uzL0VEZP26EpdeMAPJc6BfFAJtgJ/AL7cFBFDGI8Rtk4alnBjaFJG",
+	"zGh8tyHeD2kp81gaNufpIhbGlCE5YAK27AYE9mzzmbzFR/6oSM93FRKEaR7OcUHAt/ceDHy5SHSay1A3",
+	"5fb5UEWbsxcSecZScZC6mvm4DfDlLZqtLgPs8e/wJQxG/0oqgfrve2TaderFPQYuH+XZTotfwbm7JK02",
+	"jGNARCQaI2gRyhGQ67jcXTgovidtNaKsHaeLlMDBYcGEyutNKM0HBsMZtQrPHl2p37Vl3OqFnHh1i75P",
+	"nSIi2CzVWQI6OEvcwf7s5IQ0MPwFM7fPgSUtwvYlYbsGBQxWBKUXHl2pV6GV0HdISFKaTbMULA6tMAvO",
+	"YI0JpaqDpuWgZqG4Zp3nO+e1LPmBgs45GuYl6WaOk7ypoM/g6DA6S6mkR0bQR6i50O2gSnUQ1LVAS56p",
+	"eIteD089gJSOu3MQ+2EPqGrDRN5XJMqP6aFGo0L/7trwLLW7zVn7y3s+2+aohWeGcNK+QrJxpwKovCpo",
+	"IQCuJ2ZQJwbOdpwhFzfCLRoLtS1yksU8zYMFM7l0Go8teZwJtpIlApgO8bMgx8df/K+tDt2C1O19tzZi",
+	"S+d9uNuV7LRlawzmhNt5bi8nxSks7oqeNvTH0YG719VcZAFmZHf9MAXa9weiGE7+CIrhApA4iCsedzz9",
+	"w+TlTMFm6LfDKdX6GANBjXv7HTz2Ez50h7UiGAqNMvRpS+Vz/9lCKzs3TeVt/o815WWnTwr1ZZHOxlDI",
+	"kBcAPClVmB3lFQAqW4zrS8xCpTgU30koR3AX7UqBgmGLbDJ3P31uEDeW/SvjaXMRpNVK8Zm4TkR6DaO6",
+	"bqhkqBnJCf1XWzHXPBqMFRYM7UVmLNQWb47HrQSHFKg5b1oM5WzT6Bo9D92rMLYV+u3TIEQ5R5l/MMUV",
+	"HwpZIr6EAjhi5yU8s+61E/jJyhyceS9pVSlMtDLZIvHh6hbN8Lzw5JZa7KIM+WKsOrmB6qDODN6+9Z/W",
+	"zeVag6ikd+jUM76KvlDPrLoWYu9WyBxaDjfN0HZDwwCh0L/lj/slW/dL9cD212s5SfVC2FQYloiUOSXE",
+	"7IjdyBi4pNAyX2gl1vB3AL/Cy56OskkgFPGAIPhkKY9UmttuVPhR3aaJTgKvX/s2fVt48u63aaF1v01r",
+	"DlJ3hZaGTXSmLHiCKkgIgDnWBMow61WPGV/MxLDqYq9uinz6HtjWCUgAKOZg1/hUb2YS7m6vnE1SPrlh",
+	"cKFVYnLDAB3FzsXitpsCPYUb28JMdCq27YhLfKiTSTtk6fCuJc0V+ziz5K3c82G0T7mGJXiAEh3wAhA7",
+	"B+nCsAXDIpmDkAWw/NsKsrNuU8jv2pBlqyc320TZ1qJvfguqDbr+wETgfaEsxZ3pPBWjkG4Qi6nbY5gy",
+	"6cRj7lWgtKD/zNBKTW8rBXmna0tB7gdsYEC0hD+BKLa/ay7i6BFVA2x/3gn7/gPwrpVhq+2RwoJ8L7f0",
+	"M2/mcnQowxVyKd7p+BGk97pRwICSO89eggnszVDR3Wc8ukc2C14CHwqpTSnNdJv4VVOJi/BHbVGjenms",
+	"Oj+SGEttsGOek6fV/8HNtZ7u5HnZGgT5XStBgZCHAQjTJpNUkL1z/OKHk6ebYFm/a+txqQa0tgJzCkBB",
+	"jtxZzBDtEzCBE3e1DGveSRP20nJuFn8n9fyxRoyPJ1pNhDG7QemX3p4r6ZoFg1zyciUxZgIiu5mZ65Uq",
+	"UHnlvULjswDDGmBUMSsF9ujIl/ZrhGDFInsoXp7opbveBIY+KgEKVH7us5lcCnWePzMFKjAopWYTrpR2",
+	"t3/sUwSo6VWaR/jDIzmF7i/rv2nHP88n/r4ilu9ELLgJ5JA8tnOdzebM6IVA4OSA8y0bKs06ZKpWNuYt",
+	"6EkbNmYtPSnw4Nyh4I66huTfgADweH/o82GK7wf0OzTfkjQe6E3vT/ipD074KQGccFHJhhoV1S6gKgO2",
+	"bMBSnusEg/z4MfCnQs6G2TwQjlju8xgxHhuN52SUrq9UmqmRx4DkNvBP09fx7d53AfFe2KxEp16F6jhi",
+	"FwUkDWmgZlT1AM7YlojeZj124tu6M6qth2HwPXw+rq4UXHdovnmfbqMgeVxFsk72aq77tprM9tDZIZIH",
+	"iKgQtjhkdDgTzcPKrjz6P/iZ3e5e6dTOR8HsczZngMB9J7gvN0EgHeP5EM6KaPDuhSKeQuqIgZzEAHvL",
+	"sbRrWlA7HtygUFfj1KQzN4FqFsOrGNNB6Ix6CWqHixxcoObabfT9GBy/6Tj600rek5X8G7pM7ydFtOfp",
+	"dyv+tk6i5gH6fDuPAaLvXvnbmsQuVMl+I6K34EnjWfmaJ11cdxBL5SnjCU8t40gZ4EwEnqYiBuDyFE8U",
+	"A7U1sUSzE0t6x8KDrIMNXE4GeXJyBkwOWoW07xFTmqppmryCrgfXi0WfRMreOaHvfQ0UR6J0WcHUfrZL",
+	"x+FV15GYde7637f2fN8+ydc8abJvnGwNxdMEUHzAG4MZWFoVZGxE1JrjNf7iU7Xc5UQgyz04IvSS6G8w",
+	"0e5+TNSFzlSgiW0G/gtP/UGuO37AA0IFhikcCPkcLuc655Bwtizepst0hgXxk/56rMAUvh+JS8UsRf27",
+	"N+sCgt2PxZal2frTrqgk0Opl8PgCrReBeGR2PWKGSh84i4UxLBILjnWxPqViV78v+dgOeeTunHsS4Ito",
+	"KY2gBOyD/cmVVNEFjKOHbJ3spweN+VX014HObY0U13o6RXYuOKN5WtSR4BmIBV8Ks8uVv0Vo9nubysXl",
+	"jxcqoLHfj4okMW4MEjwAXYldKIQIwA8veFrOMKSKAtCjuVVh2FTC1plpprPdczKOUwzT7W8bwOv/dGHt",
+	"7cyH+X1IvoT2sxpdyHs0NC9dA49D3i79XD0okbukIMBDFjkjtjDXXIquhHcPMmXZjc/zDWdxxMYCr7Ki",
+	"LXMZAMT+BAzvSm4+nJcB7jdw0XFSd1vxh5f0Sfn9KZNxdCnso6CcvxdV6CavZoXdxNpvLMH3LZcp+tsJ",
+	"WF4nyImrrdXFMrwNMauake6B4y9G2NbE3p3krphau+dd3nTHNcI+yHTZLlqg12RfClvGG8/X9XicCn6z",
+	"m62Wv7ZRLbmX341aCoA1f+QrRJMSS/WNUMPL44a6kDN1qKfTLXaZnKk37qFvms+IRjGMBTFUaMLPvw9P",
+	"IO094AOVYxOFQ4BHC6mksbhKvawOmoMPgD/0QBHoqI/3sx2x7doblpypQSoq3Iuqaw3sHgjYI805U9pi",
+	"/cCcmznTmTUyEt0kYPPWBYGu9v2Njzwu2OA7vJa46Rv4YgL5dgk3ZiA2lF3hKi8pCvQwNQV07q5VRN7o",
+	"AwCj64Eoh3J1/AV+tl8Pdlv0O7sguO79pxSrxmsC9f+h19URcGjOswmMrcUAm1izOV8KNtapctaCmgj8",
+	"dAXJ/upgJ3TLbbcE1638ntACVrmroOwXqbKHWjj5Uy2U1ULVSbuZmxvQVUBss1gYBLuTQMEAgTDcJUzm",
+	"fK5H7FLYYORCU38xCMsICeUhNwcg1rUhmNwFX7OZdtuC8nMAsXy8BjjxjfpF70J+odMGwayiWpXpHa0u",
+	"5N43uWurjuewPDDXB6MDobKFn3p4iRXpQkSSW/fFMZ/cZIlbkTtF8inOSo2M/rIU6brkES0uyWAYieAg",
+	"D2sKleIih/bwmQXrIkS8e1ppu3c9R5vBumt3u7H8Hh/5pq/CMIYBS5RgSqB0TmeWqFmMmKRDeNZb7jrw",
+	"p20WLIx1T6lB8O57uahCy5cwxXVr85pH4mAogGNY3nMsQ4IW80p3j89DVAuwk8XS/eYOiYM+q1jagcdf",
+	"4OdX1LCxsKLOBlnqm8Lylma6xn7D56O7EcitcOK2IJa7Y4nXTtpxqi1vKkrZW1cak01cZ/a/C9/RmB/i",
+	"bsQpiM5z/H/kugd5ZDplc26Y+JxIYFiBa8BUp56TZLB9TJsXqQsKm9qJAVXxabaaa3cHISfEVKcjzJ/e",
+	"ZS+vBE8PU88c2HiifhA8fQdP7dMDtec0goeHQfnBk426FSjVdDbbtnEDOPuUx0aM7iQ1YZ92j5e0AbHD",
+	"QG4HMJAFT/FljJsiSZ1hFtYNAA3dzccZyuM1Qv9SOVYlUbuIalifc7sS47nWN9u2JT30TZu6NIqBVtxf",
+	"PYe4EWkwo4SyTCzdV0aA9zDlxDfmjgir46iQcD3lMhYRIAkV1hu/3W4YV7OVBHv75vJ9Tm4G7wBYAKIG",
+	"C/hiz2OdRb+4P3vBHOtozb4rrsjEPYPd+He3Ot+PILCFdGEWC+YXTE+vFFy5eBoxL1xnjGTxUJInDIrz",
+	"qOyG2XR9Hp6wciGM5Ysk/8g1w22WihFbnsJE/fb64vnh5W8XT579DZAxyDLVU/bk8+crhYTq0rq/rRHx",
+	"RsQGfBUWWC2RBgyQNdgzZkbslC2kGrFn+OOHE/z5hM3dZ/MROz2B/z91/39ywubQiyfwT6I7o2gPdvlK",
+	"AZylThIREQYUlvGnwmQLZyTE3LWN0wl8ZjAO+Ddchyd6IZhdQWViIJTGWYuO2JvplGUKajlKJf8GbvVW",
+	"A1naOeNRlApjgEvzSiWpXLpDQgmL4aiCU2bBJ3OpAGaVpWKaGej3RgM8jvXK0N2P3oMzMLc2CXfD968u",
+	"IU8akFe0EVB2Skxqdbc3kpM9WY709nuxGantvd/hfuNLEZLXvT8OcakBw02hDoLCIC8W57S0O172mjVS",
+	"5fw5/kK/tV70fobPi5Kw/aq30MthgrUCnFNIse2xDWmWuurgrRewVUnIb30b3JzdY1AuSY874VBdai5B",
+	"cNqucU0HP//rNthLG05gJ/0D3bXep2vGvbb3xwkSRo48HLwgdR7ugkpbxG3qtYvAE9oSx/NpHvubXGig",
+	"IQqH3RuqHg1QoOmsAeAabxeBGcXNTRmlrtlLDC8XkyyVdg3SPxY8FenB2X99dOLq2vD7Ikvjg7ODYzBQ",
+	"6cVfwgah0X0p354KH1Becfi3JwgtfsQXCZczVfqQ1r3wiWcBKjRGNn7pXfEkcIgUPq/c1r9+/Pr/AwAA",
+	"//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
