@@ -95,7 +95,7 @@ func (l *Learner) ReportScores(ctx context.Context, in ScoreInput) (ScoreReport,
 	if _, err := l.Known(ctx); err != nil {
 		return ScoreReport{}, err
 	}
-	if err := l.Settle(ctx, now); err != nil {
+	if err := l.Settle(ctx, now, ""); err != nil {
 		return ScoreReport{}, err
 	}
 	report := ScoreReport{AskedAt: now, Nominal: nominalCoverage}
@@ -235,9 +235,9 @@ func (s *ScoreReport) add(rows []port.ForecastRow) error {
 	return nil
 }
 
-// Settle writes what came of open forecasts, so that the next answers are calibrated
-// on them.
-func (l *Learner) Settle(ctx context.Context, now time.Time) error {
+// Settle writes what came of open forecasts of a kind, of all where it is empty, so
+// that the next answers are calibrated on them.
+func (l *Learner) Settle(ctx context.Context, now time.Time, kind port.ForecastKind) error {
 	type verdict struct {
 		id      int64
 		outcome *float64
@@ -246,7 +246,7 @@ func (l *Learner) Settle(ctx context.Context, now time.Time) error {
 	var known []verdict
 	err := l.store.Read(ctx, func(r port.Reader) error {
 		open, err := port.Drain(func(p port.Page) ([]port.ForecastRow, string, error) {
-			return r.Forecasts(port.ForecastFilter{Open: true}, p)
+			return r.Forecasts(port.ForecastFilter{Open: true, Kind: kind}, p)
 		})
 		if err != nil {
 			return err

@@ -20,7 +20,7 @@ const keptBy = "service"
 // however many processes. It gives how many it made.
 func (a *Planner) KeepForecasts(ctx context.Context) (made int, err error) {
 	now := a.clock.Now()
-	if err := a.learner.Settle(ctx, now); err != nil {
+	if err := a.learner.Settle(ctx, now, port.ForecastFinish); err != nil {
 		return 0, err
 	}
 	kept, err := a.rollForecasts(ctx, now)
@@ -35,10 +35,10 @@ func (a *Planner) KeepForecasts(ctx context.Context) (made int, err error) {
 }
 
 // KeepFinishAnswers makes those of KeepForecasts that are about a programme about to
-// begin, and settles what is open.
+// begin, and settles those that are open.
 func (a *Planner) KeepFinishAnswers(ctx context.Context) error {
 	now := a.clock.Now()
-	if err := a.learner.Settle(ctx, now); err != nil {
+	if err := a.learner.Settle(ctx, now, port.ForecastFinish); err != nil {
 		return err
 	}
 	kept, err := a.finishForecasts(ctx, now)
