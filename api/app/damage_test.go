@@ -1,6 +1,7 @@
 package app_test
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -161,6 +162,43 @@ func BenchmarkImport(b *testing.B) {
 				n += group
 			}
 			b.ReportMetric(float64(b.Elapsed().Microseconds())/float64(n-1), "µs/piece")
+		})
+	}
+}
+
+// BenchmarkBacklog is a group of pieces of a time after which its stand had 3,000
+// stays, beside one after which it had none.
+func BenchmarkBacklog(b *testing.B) {
+	for _, later := range []int{0, 3000} {
+		b.Run(fmt.Sprint(later, " stays later"), func(b *testing.B) {
+			w := newWorks(b)
+			w.stand("F1", 1)
+			w.roll("OLD", mill.Work, 700)
+			w.roll("LATE", mill.Work, 690)
+			at := w.clock.now
+			w.clock.now = at.AddDate(1, 0, 0)
+			card := []record.PastStay{{Roll: "OLD", WithdrawnAt: at.Add(48 * time.Hour), PastStay: roll.PastStay{Stand: "F1", Position: mill.TopWork, From: at.Add(time.Hour), TonnageT: 1, RolledKM: 1}}}
+			for i := range later {
+				from := at.Add(time.Duration(50+2*i) * time.Hour)
+				card = append(card, record.PastStay{Roll: "LATE", WithdrawnAt: from.Add(time.Hour), PastStay: roll.PastStay{Stand: "F1", Position: mill.TopWork, From: from, TonnageT: 1, RolledKM: 1}})
+			}
+			if _, err := w.RecordPastStays(w.ctx, engineer, card); err != nil {
+				b.Fatal(err)
+			}
+			n := 0
+			for b.Loop() {
+				var pieces []mill.Piece
+				for range 20 {
+					n++
+					p := coil(fmt.Sprintf("R%06d", n), 1400, "F1")
+					p.Source, p.RolledAt = "mill", at.Add(2*time.Hour+time.Duration(n)*time.Second)
+					pieces = append(pieces, p)
+				}
+				if _, err := w.ImportPieces(w.ctx, engineer, pieces); err != nil {
+					b.Fatal(err)
+				}
+			}
+			b.ReportMetric(float64(b.Elapsed().Microseconds())/float64(n), "µs/piece")
 		})
 	}
 }

@@ -142,7 +142,7 @@ func TestScrapDates(t *testing.T) {
 	w.clock.now = w.clock.now.Add(10 * time.Minute)
 	row, err := w.Roll(w.ctx, rolls[3])
 	w.must(err)
-	_, err = w.RecordRegrind(w.ctx, engineer, rolls[3], record.RegrindInput{Found: row.State.Diameter - 10, Ground: row.State.Diameter - 100, For: roll.ForWear})
+	_, err = w.RecordRegrind(w.ctx, engineer, rolls[3], record.RegrindInput{Found: row.State.Diameter - 10, Ground: row.State.Diameter - 100, For: roll.ForProfile})
 	w.must(err)
 	after := made()
 	for number, at := range after {

@@ -15,9 +15,7 @@ func stockGroupToWire(g report.StockGroup) oapi.StockGroup {
 	count := func(stage roll.Stage) int64 { return int64(g.ByStage[stage]) }
 	w := oapi.StockGroup{Mill: g.Mill, Role: oapi.Role(g.Role), Stands: list(g.Stands), RollCount: int64(g.Rolls), NewCount: count(roll.StageNew), WornCount: count(roll.StageWorn),
 		GroundCount: count(roll.StageGround), PairedCount: count(roll.StagePaired), MountedCount: count(roll.StageMounted), HeldCount: int64(g.Held), StockLeftMm: g.StockLeftMM}
-	if g.Cover.HasCover {
-		w.CoverMonths = &g.Cover.CoverMonths
-	}
+	w.CoverMonths, w.MoreThanFiveYears = coverToWire(g.Cover)
 	return w
 }
 
@@ -40,11 +38,21 @@ func balanceToWire(b consumption.Balance) oapi.PriceBalance {
 
 func buyingGroupToWire(c stockplan.Cover) oapi.BuyingGroup {
 	w := oapi.BuyingGroup{Group: c.Name, Role: oapi.Role(c.Role), Stands: list(c.Stands), RollCount: int64(c.Rolls), NeededCount: int64(c.Needed), ShortCount: int64(c.Short),
+		DueCount: int64(c.Due), UndatedCount: int64(c.Undated), ShortChance: c.ShortChance, ChanceUntilDelivery: c.ChanceUntilDelivery,
 		DeliveryDays: c.Delivery.Hours() / 24, OrderCount: int64(len(c.Orders)), LaterCount: int64(c.Later)}
-	if c.HasCover {
-		w.CoverMonths = &c.CoverMonths
-	}
+	w.CoverMonths, w.MoreThanFiveYears = coverToWire(c)
 	return w
+}
+
+// coverToWire is the months of stock, or that they are more than anybody can tell.
+func coverToWire(c stockplan.Cover) (months *float64, beyond *bool) {
+	switch {
+	case c.Beyond():
+		return nil, optional(true)
+	case c.HasCover:
+		return &c.CoverMonths, nil
+	}
+	return nil, nil
 }
 
 func buyingOrderToWire(o stockplan.Order) oapi.BuyingOrder {

@@ -215,7 +215,7 @@ func ofProgrammes() []*mapping {
 func ofReports() []*mapping {
 	rates := func(m port.MillRates) oapi.LearnedRate { return learnedRateToWire(m, m.Cells[0], true) }
 	return []*mapping{
-		carried("rollForecastToWire", rollForecastToWire, func(f *plan.RollForecast) { f.Life.Beyond = false }).notSet("Remaining.MoreThanFiveYears").notRead("Change.Notes", "Life.Notes", "Delivery.Set", "Rate.Effect"), // the notes are gathered
+		carried("rollForecastToWire", rollForecastToWire, func(f *plan.RollForecast) { f.Life.Beyond = false }).notSet("Remaining.MoreThanFiveYears").notRead("Change.Notes", "Life.Notes", "Life.SharedCV", "Delivery.Set", "Rate.Effect"), // the notes are gathered
 		carried("learnedRateToWire", rates, func(m *port.MillRates) {
 			m.Cells, m.Rolls[0].Cell, m.Rolls[1].Cell = m.Cells[:1], m.Cells[0].Cell, m.Cells[0].Cell
 			m.Grades[0].Grade, m.Grades = m.Cells[0].Grade, m.Grades[:1]

@@ -40,8 +40,12 @@ func (r *reader) MountingsAt(stands []string, at time.Time) ([]port.Stay, error)
 	return readMountings(r.endingAfter(stands, at).Where("mounted_at <= ?", micros(at)))
 }
 
-func (r *reader) MountingsSince(stands []string, from time.Time) ([]port.Stay, error) {
-	return readMountings(r.endingAfter(stands, from))
+func (r *reader) MountingsBetween(stands []string, from, until time.Time) ([]port.Stay, error) {
+	q := r.endingAfter(stands, from)
+	if !until.IsZero() {
+		q = q.Where("mounted_at <= ?", micros(until))
+	}
+	return readMountings(q)
 }
 
 func (r *reader) endingAfter(stands []string, at time.Time) *gorm.DB {

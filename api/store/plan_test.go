@@ -58,7 +58,7 @@ func growing() []asked {
 		{"sets of a role", func(w *writer) error { _, _, err := w.Sets(port.SetFilter{Role: mill.Backup}, page); return err }, "SEARCH sets USING INDEX sets_of_role (role=?)"},
 		{"mountings of a roll", func(w *writer) error { _, _, err := w.Mountings("W1", page); return err }, "SEARCH mountings USING INDEX mountings_of_roll (roll=?)"},
 		{"mountings at", func(w *writer) error { _, err := w.MountingsAt([]string{"F1", "F2"}, at); return err }, "SEARCH mountings USING INDEX mountings_by_end (stand=? AND <expr>>?)"},
-		{"mountings since", func(w *writer) error { _, err := w.MountingsSince([]string{"F1"}, at); return err }, "SEARCH mountings USING INDEX mountings_by_end (stand=? AND <expr>>?)"},
+		{"mountings between", func(w *writer) error { _, err := w.MountingsBetween([]string{"F1"}, at, at); return err }, "SEARCH mountings USING INDEX mountings_by_end (stand=? AND <expr>>?)"},
 		{"usage", func(w *writer) error { return w.AddUsage(map[int64]duty.Usage{1: {}}) }, "SEARCH mountings USING INTEGER PRIMARY KEY (rowid=?)"},
 		{"changes", func(w *writer) error { _, _, err := w.Changes("", page); return err }, "SCAN changes USING INDEX changes_newest"},
 		{"changes of a stand", func(w *writer) error { _, _, err := w.Changes("F1", page); return err }, "SEARCH changes USING INDEX changes_of_stand (stand=?)"},

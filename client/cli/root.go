@@ -107,6 +107,7 @@ people decide.`,
 	w := &watching{}
 	root.PersistentFlags().DurationVar(&w.every, "watch", 0, "show the answer again every `TIME` (10s, 1m) until Ctrl-C")
 	w.wrap(f, root)
+	kit.NoFilesFor(root)
 	return root
 }
 

@@ -42,6 +42,8 @@ type Life struct {
 	// Beyond is true where even P10 is more than five years ahead: further than any
 	// rhythm tells. Scrap is then to be compared with, not to be shown.
 	Beyond bool
+	// SharedCV is how far the time to P50 may be off for all rolls of the sort together.
+	SharedCV float64
 	// The rhythm is that of so many cycles that ended between these moments; zero
 	// where it is the roll's own.
 	RhythmFrom, RhythmUntil  time.Time
@@ -163,6 +165,7 @@ func (l *Life) dates(in LifeInput, points []point) {
 		return in.Now.Add(time.Duration(math.Min(days, 36500) * 24 * float64(time.Hour))).Truncate(time.Second)
 	}
 	l.Scrap = Dates{at(q.P5), at(q.P10), at(q.P50), at(q.P90), at(q.P95)}
+	l.SharedCV = in.Habit.Rhythm.doubtAfter(q.P50)
 	if l.Beyond = q.P10 > Reach.Hours()/24; l.Beyond {
 		l.Notes = append(l.Notes, "its stock lasts more than five years in the rhythm of now: no date is given")
 	}

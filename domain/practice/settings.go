@@ -55,6 +55,8 @@ const (
 	UnusedKMCost          Key = "unused_km_cost"
 	DeliveryDays          Key = "delivery_days"
 	RollPrice             Key = "roll_price"
+	NeededRolls           Key = "needed_rolls"
+	ShortChance           Key = "short_chance"
 	ThermalCrownUM        Key = "thermal_crown_um"
 	ThermalTauMin         Key = "thermal_tau_min"
 	FatigueExponent       Key = "fatigue_exponent"
@@ -185,6 +187,8 @@ var settings = map[Key]Setting{
 	ChangeCost:            {0, 1e12, 60000, 900000, false, "cost of changing one stand's set. Defaults to 60000, backup 900000"},
 	UnusedKMCost:          {0, 1e12, 500, 500, false, "cost of each kilometre a set could still have rolled. Defaults to 500"},
 	DeliveryDays:          {0, 1500, 240, 300, false, "from order to receipt of a new roll. Defaults to 240, backup 300"},
+	NeededRolls:           {0, 10000, 0, 0, true, "rolls of the role that one stand needs to keep rolling, those in the shop included. As many as there are unless given"},
+	ShortChance:           {0.001, 0.5, 0.05, 0.05, false, "how likely a group of rolls may be short on any day: what buying keeps. Defaults to 0.05"},
 	RollPrice:             {0, 1e12, 0, 0, true, "price of a new roll, in the smallest currency unit"},
 	ThermalCrownUM:        {0, 1000, 0, 0, true, "thermal growth under the middle of a wide strip in endless rolling, µm on diameter. Work rolls: 200 in hot mills and 50 in cold ones unless given; of intermediate and backup rolls it is not followed unless given"},
 	ThermalTauMin:         {1, 600, 30, 60, false, "time constant of the thermal crown, min. Defaults to 30, backup 60"},

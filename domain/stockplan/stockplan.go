@@ -17,10 +17,16 @@ type Roll struct {
 	Number string
 	Grade  string
 	// Scrap is when its stock is expected to be used up: the tenth, the middle
-	// and the ninetieth percentile.
+	// and the ninetieth percentile. Zero where no date is known: then it counts as
+	// one that is there.
 	ScrapP10, ScrapP50, ScrapP90 time.Time
-	Price                        int64 // minor units of one like it, 0 when not known
+	// SharedCV is how much of that the rolls have in common: by how much the time to
+	// the middle may be off for all of them together.
+	SharedCV float64
+	Price    int64 // minor units of one like it, 0 when not known
 }
+
+func (r Roll) dated() bool { return !r.ScrapP50.IsZero() }
 
 // Group is the rolls that can take one another's place: those of one role that
 // serve the same stands.
@@ -29,10 +35,15 @@ type Group struct {
 	Stands []string
 	Role   mill.Role
 	Rolls  []Roll
+	// Due is when each roll on order is to come.
+	Due []time.Time
 	// Needed is how many rolls the group must have to keep its stands running;
 	// 0 stands for as many as there are.
 	Needed       int
 	DeliveryDays float64
+	// ShortChance is how likely the group may be short of rolls on any day. 0 stands
+	// for 0.05.
+	ShortChance float64
 	// StockUM is what is left on all rolls above their limits, and UsePerMonthUM
 	// what grinds take off all of them in a month.
 	StockUM       float64
@@ -44,11 +55,12 @@ type Order struct {
 	Group    string
 	Replaces string // the roll that is due to go; empty for one that is missing now
 	Grade    string
-	// NeededFrom is the day on which the group would be short with a chance of
-	// one in ten; OrderBy is that less the delivery time.
+	// NeededFrom is the day from which the group would be short with more than the
+	// chance it may; OrderBy is that less the delivery time and what deliveries are
+	// late by.
 	NeededFrom time.Time
 	OrderBy    time.Time
-	Expected   time.Time // P50 of the same scrapping
+	Expected   time.Time // P50 of the scrapping
 	Late       bool      // OrderBy is past; a roll that is missing now is always late
 	Price      int64
 }
@@ -60,8 +72,13 @@ type Cover struct {
 	Role   mill.Role
 	Rolls  int
 	Needed int
-	// Short is how many rolls are missing now.
-	Short int
+	// Short is how many rolls are missing now, Due how many are on order.
+	Short, Due int
+	// ShortChance is the level kept, ChanceUntilDelivery how likely the group is
+	// short on the day on which what is ordered now comes, if nothing is.
+	ShortChance, ChanceUntilDelivery float64
+	// Undated are the rolls of which no scrap date is known; they count as there.
+	Undated int
 	// CoverMonths is the stock on all rolls over what a month takes. False in
 	// HasCover where nothing was taken yet.
 	CoverMonths float64
@@ -71,6 +88,10 @@ type Cover struct {
 	// Later counts the replacements beyond the horizon.
 	Later int
 }
+
+// Beyond says whether the stock lasts more than five years: further than any rhythm
+// tells.
+func (c Cover) Beyond() bool { return c.HasCover && c.CoverMonths > 60 }
 
 // Plan is the buying plan of all groups, in the order given.
 type Plan struct {
@@ -90,16 +111,22 @@ type Input struct {
 	Pace float64
 }
 
-// Make plans the orders. A group that has more rolls than it needs can let the
-// first ones go; from then on every scrapping needs a new roll:
+// Make plans the orders: each as late as keeps the chance of running short at the
+// level asked. On a day t the group is short where fewer than needed of its rolls
+// are left and of those on order have come:
 //
-//	pace brings a forecast nearer: t' = now + (t − now)/pace
-//	the k-th roll due, by its P10 date, is replaced when rolls − k < needed
-//	order by = P10 scrap date − delivery time
+//	P(short on t) = E_z P( Σ_i alive_i(t | z) + Σ_j come_j(t) < needed )
 //
-// Rolls missing now are to be ordered now. Days of delivery 0 … 3650, pace 0.01 …
-// 100. The P10 of each roll by itself is the careful reading: that they all come
-// early together is less likely than one in ten.
+// the sum by convolution of the rolls' chances, the expectation over what the dates
+// of all rolls share (normal z, see Roll.SharedCV). Where it first passes the level
+// a roll must have come, so it is ordered the delivery time before and as much as
+// deliveries are late by; and so on with that roll in place. A delivery is late or
+// early by a tenth of its time, as a standard deviation: common practice, no source.
+// Pace brings all dates nearer: t' = now + (t − now)/pace.
+//
+// Rolls missing now are to be ordered now. A roll without a date counts as there.
+// Days of delivery 0 … 3650, pace 0.01 … 100, chance 0 … 0.5. The chance is held
+// against simulated shops in follow_test.go.
 func Make(in Input) (Plan, error) {
 	if err := check(in); err != nil {
 		return Plan{}, err
@@ -122,6 +149,7 @@ func check(in Input) error {
 		c.Within(path+"/delivery_days", g.DeliveryDays, 0, 3650)
 		c.NotNegative(path+"/stock_um", g.StockUM)
 		c.NotNegative(path+"/use_per_month_um", g.UsePerMonthUM)
+		c.Within(path+"/short_chance", g.ShortChance, 0, 0.5)
 		if g.Needed < 0 {
 			c.Add(path+"/needed", fmt.Sprint(g.Needed), "must not be below 0", "")
 		}
@@ -135,36 +163,49 @@ func check(in Input) error {
 }
 
 func (g Group) plan(in Input) Cover {
-	needed := g.Needed
-	if needed == 0 {
-		needed = len(g.Rolls)
-	}
-	delivery := time.Duration(g.DeliveryDays * 24 * float64(time.Hour))
-	c := Cover{Name: g.Name, Stands: g.Stands, Role: g.Role, Rolls: len(g.Rolls), Needed: needed, Short: max(0, needed-len(g.Rolls)), Delivery: delivery}
+	f := newFleet(g, in)
+	c := Cover{Name: g.Name, Stands: g.Stands, Role: g.Role, Rolls: len(g.Rolls), Needed: f.needed, Due: len(g.Due), Short: max(0, f.needed-len(g.Rolls)),
+		ShortChance: f.level, Delivery: days(g.DeliveryDays), Undated: f.undated}
 	if use := g.UsePerMonthUM * in.Pace; use > 0 {
 		c.CoverMonths, c.HasCover = g.StockUM/use, true
 	}
-	for range c.Short {
-		c.Orders = append(c.Orders, Order{Group: g.Name, NeededFrom: in.Now, Expected: in.Now, OrderBy: in.Now.Add(-delivery), Late: true})
+	// The first day for which an order made now is in time, and the last looked at.
+	ahead := g.DeliveryDays
+	if !f.often {
+		ahead += surely * f.lateDays()
 	}
-	due := append([]Roll(nil), g.Rolls...)
-	sort.SliceStable(due, func(i, j int) bool { return due[i].ScrapP10.Before(due[j].ScrapP10) })
-	for k, r := range due {
-		if len(due)-(k+1) >= needed {
-			continue // one that need not be replaced
-		}
-		o := Order{Group: g.Name, Replaces: r.Number, Grade: r.Grade, Price: r.Price,
-			NeededFrom: sooner(in.Now, r.ScrapP10, in.Pace), Expected: sooner(in.Now, r.ScrapP50, in.Pace)}
-		o.OrderBy = o.NeededFrom.Add(-delivery)
-		if o.OrderBy.After(in.Until) {
-			c.Later++
+	until := in.Until.Sub(in.Now).Hours()/24 + ahead
+	c.ChanceUntilDelivery = f.short(ahead)
+	spare := len(g.Rolls) + len(g.Due) - f.needed
+	for range max(0, -spare) {
+		f.planned = append(f.planned, ahead)
+		c.Orders = append(c.Orders, Order{Group: g.Name, NeededFrom: in.Now, Expected: in.Now, OrderBy: in.Now.Add(-c.Delivery), Late: true})
+	}
+	due, next := f.dueRolls(), max(0, spare)
+	since := f.start(ahead)
+	for day := ahead; day <= until && next < len(due); {
+		if !since.passes(day) {
+			day += dayStep
 			continue
 		}
-		o.Late = o.OrderBy.Before(in.Now)
+		r := due[next]
+		next++
+		o := Order{Group: g.Name, Replaces: r.Number, Grade: r.Grade, Price: r.Price, Expected: sooner(in.Now, r.ScrapP50, in.Pace)}
+		from := day
+		if day == ahead { // it may have been so before
+			from = f.first(ahead)
+			o.Late = from < ahead-dayStep
+		}
+		o.NeededFrom = in.Now.Add(days(from))
+		o.OrderBy = in.Now.Add(days(f.add(day) - g.DeliveryDays - (day - from)))
 		c.Orders = append(c.Orders, o)
+		since.planned(day)
 	}
+	c.Later = len(due) - next
 	return c
 }
+
+func days(d float64) time.Duration { return time.Duration(d * 24 * float64(time.Hour)) }
 
 // sooner brings a moment ahead nearer by the pace, to the second; the past stays.
 func sooner(now, t time.Time, pace float64) time.Time {

@@ -32,7 +32,7 @@ func (in *Stays) reheat(name string, from time.Time) error {
 	if err != nil {
 		return err
 	}
-	rows, err := in.r.MountingsSince([]string{name}, from)
+	rows, err := in.r.MountingsBetween([]string{name}, from, time.Time{})
 	if err != nil {
 		return err
 	}

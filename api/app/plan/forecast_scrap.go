@@ -25,6 +25,6 @@ func (o *Outlook) ScrapOf(s roll.State) (one stockplan.Roll, usePerMonthUM float
 	case !f.Life.Dates:
 		return one, 0, strings.Join(f.Life.Notes, "; ")
 	}
-	one.ScrapP10, one.ScrapP50, one.ScrapP90 = f.Life.Scrap.P10, f.Life.Scrap.P50, f.Life.Scrap.P90
+	one.ScrapP10, one.ScrapP50, one.ScrapP90, one.SharedCV = f.Life.Scrap.P10, f.Life.Scrap.P50, f.Life.Scrap.P90, f.Life.SharedCV
 	return one, (f.Life.WearUM + f.Life.StockUM + f.Life.ExtraUM) * learn.DaysPerMonth / f.Life.DaysPerCycle, ""
 }

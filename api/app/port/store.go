@@ -292,9 +292,10 @@ type Reader interface {
 
 	// MountingsAt gives the mountings of the stands that cover the moment.
 	MountingsAt(stands []string, at time.Time) ([]Stay, error)
-	// MountingsSince gives the mountings of the stands that end after the
-	// moment or have not ended, for pieces of many moments at once.
-	MountingsSince(stands []string, from time.Time) ([]Stay, error)
+	// MountingsBetween gives the mountings of the stands that end after the
+	// moment or have not ended, and begin at another at the latest, zero for no end:
+	// for pieces of many moments at once.
+	MountingsBetween(stands []string, from, until time.Time) ([]Stay, error)
 	// Mountings gives those of one roll, newest first.
 	Mountings(rollNumber string, p Page) ([]Stay, string, error)
 

@@ -109,7 +109,7 @@ func (a *Recorder) lockChange(w port.Writer, in ChangeInput) (at, now time.Time,
 	if !in.At.IsZero() && in.At.Before(now) {
 		from = in.At
 	}
-	stays, err := w.MountingsSince([]string{in.Stand}, from)
+	stays, err := w.MountingsBetween([]string{in.Stand}, from, time.Time{})
 	if err != nil {
 		return at, now, err
 	}
@@ -192,7 +192,15 @@ func (c changing) run() error {
 		return err
 	}
 	c.view.Moved = x.moved(t)
-	return c.settle(x, t)
+	if c.inTurn(t) {
+		err = c.settleInTurn(x, then)
+	} else {
+		err = c.settle(x, t)
+	}
+	if err != nil {
+		return err
+	}
+	return c.caution(x)
 }
 
 // takeOut drafts the withdrawal of the rolls that were in. Where a later change
@@ -260,6 +268,11 @@ func (c changing) settle(x exchange, t through) error {
 	for _, number := range x.in {
 		c.view.In = append(c.view.In, stayOf(rows[number], func(m port.Stay) bool { return m.MountedAt.Equal(c.view.At) })...)
 	}
+	return nil
+}
+
+// caution says what is to be heeded of the rolls as the change left them.
+func (c changing) caution(x exchange) (err error) {
 	if c.view.Cautions, err = changeCautions(c.w, x.out, x.in); err != nil {
 		return err
 	}

@@ -265,7 +265,7 @@ func (in *pastStays) oneInAPlace() error {
 		}
 	}
 	slices.Sort(stands)
-	known, err := in.w.MountingsSince(slices.Compact(stands), first)
+	known, err := in.w.MountingsBetween(slices.Compact(stands), first, time.Time{})
 	if err != nil {
 		return err
 	}

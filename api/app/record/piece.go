@@ -174,10 +174,13 @@ func (in *ingest) load(pieces []mill.Piece, fresh []int, answers []PieceAnswer) 
 // prepare locks the stands the pieces went through and reads who was in them.
 func (in *ingest) prepare(pieces []mill.Piece, good []int) error {
 	names := map[string]bool{}
-	earliest := pieces[good[0]].RolledAt
+	earliest, latest := pieces[good[0]].RolledAt, pieces[good[0]].RolledAt
 	for _, i := range good {
 		if pieces[i].RolledAt.Before(earliest) {
 			earliest = pieces[i].RolledAt
+		}
+		if pieces[i].RolledAt.After(latest) {
+			latest = pieces[i].RolledAt
 		}
 		for _, pass := range pieces[i].Passes {
 			names[pass.Stand] = true
@@ -192,7 +195,7 @@ func (in *ingest) prepare(pieces []mill.Piece, good []int) error {
 		return err
 	}
 	var err error
-	if in.Mountings, err = in.w.MountingsSince(stands, earliest); err != nil {
+	if in.Mountings, err = in.w.MountingsBetween(stands, earliest, latest); err != nil {
 		return err
 	}
 	if in.Practices, err = gather.AllPractices(in.w); err != nil {

@@ -90,7 +90,7 @@ func (a *Recorder) groundOtherwise(w port.Writer, now time.Time, number string, 
 // after them until it is ground, as it goes in worn.
 func (b *rebook) touched() error {
 	for _, s := range b.spans {
-		rows, err := b.w.MountingsSince([]string{s.stand}, s.from)
+		rows, err := b.w.MountingsBetween([]string{s.stand}, s.from, s.until)
 		if err != nil {
 			return err
 		}
@@ -181,7 +181,7 @@ func (b *rebook) replay() (*gather.Replay, error) {
 		}
 		byMill[stand.Mill] = append(byMill[stand.Mill], spans...)
 		first := slices.MinFunc(spans, func(x, y span) int { return x.from.Compare(y.from) }).from
-		rows, err := b.w.MountingsSince([]string{name}, first)
+		rows, err := b.w.MountingsBetween([]string{name}, first, time.Time{})
 		if err != nil {
 			return nil, err
 		}

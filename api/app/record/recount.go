@@ -96,7 +96,7 @@ func (c *recount) open() (err error) {
 		for i, s := range stands {
 			names[i] = s.Name
 		}
-		stays, err := c.r.MountingsSince(names, time.Time{})
+		stays, err := c.r.MountingsBetween(names, time.Time{}, time.Time{})
 		if err != nil {
 			return err
 		}

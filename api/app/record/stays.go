@@ -163,11 +163,12 @@ func (s *stays) write() error {
 			}
 		}
 	}
-	for _, m := range s.open {
+	for i, m := range s.open {
 		id, err := s.w.OpenMounting(m)
 		if err != nil {
 			return err
 		}
+		s.open[i].ID = id
 		if err := s.take(m, id); err != nil {
 			return err
 		}
@@ -187,10 +188,11 @@ func (s *stays) take(m port.Stay, id int64) error {
 	if err != nil || len(now) == 0 {
 		return err
 	}
-	rows, err := gather.MountingsOf(s.w, m.Roll)
+	rows, _, err := s.w.Mountings(m.Roll, port.Page{Limit: 2 * keptStays})
 	if err != nil {
 		return err
 	}
+	slices.Reverse(rows)
 	took, err := s.w.StayDamage(m.Roll)
 	if err != nil {
 		return err

@@ -1,12 +1,11 @@
 package report
 
 import (
+	"cmp"
 	"context"
 	"maps"
 	"runtime"
 	"slices"
-	"sort"
-	"strings"
 	"sync"
 	"time"
 
@@ -51,7 +50,11 @@ func (a *Reporter) fleet(ctx context.Context, in BuyingInput) (fleet, error) {
 			return err
 		}
 		f.recentT = recentTonnage(k.Rows, f.now, in.Mill, o.Basis)
-		return f.gather(o, rolls, in.NeededRolls)
+		shared := newSharing(o.MillOf, rolls)
+		if err := f.gather(o, rolls, shared, in.NeededRolls); err != nil {
+			return err
+		}
+		return f.takeOrders(r, in.Mill, shared)
 	})
 	return f, err
 }
@@ -77,7 +80,7 @@ func recentTonnage(rows []port.GrindRow, now time.Time, millName string, c *lear
 
 // gather forecasts the rolls, on as many processors as there are, and puts them
 // into groups.
-func (f *fleet) gather(o *plan.Outlook, rolls map[string]port.RollRow, needed int) error {
+func (f *fleet) gather(o *plan.Outlook, rolls map[string]port.RollRow, shared *sharing, needed int) error {
 	numbers := slices.Sorted(maps.Keys(rolls))
 	scraps := make([]stockplan.Roll, len(numbers))
 	usage := make([]float64, len(numbers))
@@ -98,14 +101,16 @@ func (f *fleet) gather(o *plan.Outlook, rolls map[string]port.RollRow, needed in
 		if s.Stage == roll.StageScrapped {
 			continue
 		}
-		name := strings.Join(append([]string{s.Mill, string(s.Roll.Role)}, s.Stands...), " ")
+		of := groupOf{s.Mill, s.Roll.Role}
+		name, stands := shared.group(of, s.Stands)
 		at, ok := index[name]
 		if !ok {
 			at = len(f.groups)
 			index[name] = at
 			p := practice.Resolve(o.Practices, gather.CaseOf(s))
-			f.groups = append(f.groups, StockGroup{Mill: s.Mill, Role: s.Roll.Role, Stands: s.Stands, ByStage: map[roll.Stage]int{}})
-			f.plans = append(f.plans, stockplan.Group{Name: name, Stands: s.Stands, Role: s.Roll.Role, Needed: needed, DeliveryDays: p.Number(practice.DeliveryDays)})
+			f.groups = append(f.groups, StockGroup{Mill: s.Mill, Role: s.Roll.Role, Stands: stands, ByStage: map[roll.Stage]int{}})
+			f.plans = append(f.plans, stockplan.Group{Name: name, Stands: stands, Role: s.Roll.Role, Needed: cmp.Or(needed, shared.needed(of, stands, o.Practices)), DeliveryDays: p.Number(practice.DeliveryDays),
+				ShortChance: p.Number(practice.ShortChance)})
 		}
 		g, plan := &f.groups[at], &f.plans[at]
 		g.Rolls++
@@ -120,26 +125,13 @@ func (f *fleet) gather(o *plan.Outlook, rolls map[string]port.RollRow, needed in
 			plan.UsePerMonthUM += usage[i]
 		}
 		if why[i] != "" {
+			// It is there, whenever it will go.
 			f.without = append(f.without, number+": "+why[i])
-			continue
+			scraps[i].ScrapP10, scraps[i].ScrapP50, scraps[i].ScrapP90 = time.Time{}, time.Time{}, time.Time{}
 		}
 		scraps[i].Price = priceOf(s, o.Practices)
 		plan.Rolls = append(plan.Rolls, scraps[i])
 	}
 	f.order()
 	return nil
-}
-
-// order sorts the groups by mill, role and stands.
-func (f *fleet) order() {
-	by := make([]int, len(f.groups))
-	for i := range by {
-		by[i] = i
-	}
-	sort.SliceStable(by, func(i, j int) bool { return f.plans[by[i]].Name < f.plans[by[j]].Name })
-	groups, plans := make([]StockGroup, len(by)), make([]stockplan.Group, len(by))
-	for i, at := range by {
-		groups[i], plans[i] = f.groups[at], f.plans[at]
-	}
-	f.groups, f.plans = groups, plans
 }

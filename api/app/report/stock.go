@@ -42,7 +42,8 @@ type BuyingInput struct {
 	Months float64
 	// TonnagePerMonth is what the mill is to roll; 0 for as much as lately.
 	TonnagePerMonth float64
-	// NeededRolls is how many rolls each group must keep; 0 for as many as it has.
+	// NeededRolls is how many rolls each group must keep; 0 for as the practice says
+	// of its stands, and where it does not for as many as there are.
 	NeededRolls int
 }
 
@@ -94,7 +95,7 @@ func (a *Reporter) ReportBuying(ctx context.Context, in BuyingInput) (BuyingRepo
 		return BuyingReport{}, err
 	}
 	report := BuyingReport{AskedAt: fleet.now, Model: plan.ForecastModel, RatesVersion: fleet.version, Pace: 1, RecentPerMonthT: fleet.recentT, Unforecast: fleet.without,
-		Notes: []string{"order by: the tenth percentile of the scrap date less the delivery time; rolls on order already are not known here and must be taken off"}}
+		Notes: []string{"order by: as late as keeps the chance that a group is short at the level of the practice (short_chance), deliveries late or early by a tenth of their time; rolls on order count from the day they are due"}}
 	switch {
 	case in.TonnagePerMonth > 0 && fleet.recentT > 0:
 		report.Pace = min(max(in.TonnagePerMonth/fleet.recentT, 0.01), 100)

@@ -3,6 +3,7 @@ package storetest
 import (
 	"errors"
 	"testing"
+	"time"
 
 	"barrelbook/api/app/port"
 	"barrelbook/domain/duty"
@@ -82,11 +83,23 @@ func testMountings(t *testing.T, s Store) {
 	}{{-0.001, 0, 2}, {0, 1, 2}, {3.999, 1, 2}, {4, 0, 1}, {5, 0, 1}, {6, 1, 1}, {1e6, 1, 1}} {
 		read(t, s, func(r port.Reader) error {
 			at, err1 := r.MountingsAt([]string{"F1", "F2"}, hours(c.at))
-			since, err2 := r.MountingsSince([]string{"F1", "F2"}, hours(c.at))
+			since, err2 := r.MountingsBetween([]string{"F1", "F2"}, hours(c.at), time.Time{})
 			if len(at) != c.at1 || len(since) != c.n1 {
 				t.Errorf("%g h on: %d mountings then and %d that end later, want %d and %d", c.at, len(at), len(since), c.at1, c.n1)
 			}
 			return errors.Join(err1, err2)
+		})
+	}
+	for _, c := range []struct {
+		from, until float64
+		n           int
+	}{{-1, -0.001, 0}, {-1, 0, 1}, {1, 5.999, 1}, {1, 6, 2}, {4, 5, 0}, {5, 7, 1}} {
+		read(t, s, func(r port.Reader) error {
+			between, err := r.MountingsBetween([]string{"F1", "F2"}, hours(c.from), hours(c.until))
+			if len(between) != c.n {
+				t.Errorf("%d mountings from %g to %g h, want %d", len(between), c.from, c.until, c.n)
+			}
+			return err
 		})
 	}
 	read(t, s, func(r port.Reader) error {
@@ -158,7 +171,7 @@ func testUsage(t *testing.T, s Store) {
 		return total
 	}
 	read(t, s, func(r port.Reader) error {
-		ms, err := r.MountingsSince([]string{"F1"}, day)
+		ms, err := r.MountingsBetween([]string{"F1"}, day, time.Time{})
 		got := map[int64]duty.Usage{}
 		for _, m := range ms {
 			got[m.ID] = m.Usage

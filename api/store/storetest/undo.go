@@ -63,7 +63,7 @@ func testUndo(t *testing.T, s Store) {
 	refused(t, s, port.Conflicting, func(w port.Writer) error { return w.UndoChange("c1", hours(6), "by", "why") })
 	change.UndoneAt, change.UndoneBy, change.UndoneWhy = hours(5), "by", "why"
 	read(t, s, func(r port.Reader) error {
-		got, err := r.MountingsSince([]string{"F1"}, time.Time{})
+		got, err := r.MountingsBetween([]string{"F1"}, time.Time{}, time.Time{})
 		same(t, "mountings after", got, []port.Stay{old})
 		if err != nil {
 			return err

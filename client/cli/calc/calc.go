@@ -106,6 +106,8 @@ func calculate(ctx context.Context, o *Options, m model) error {
 		if body, err = m.csv(body); err != nil {
 			return &kit.Input{Err: err}
 		}
+	} else if err := kit.BrokenJSON(o.File, body); err != nil {
+		return kit.Failure{What: m.name + " was not computed", Next: []string{kit.Path("calc %s --help", m.name)}}.Explain(err)
 	}
 	c, err := o.Factory.Conn(ctx)
 	if err != nil {

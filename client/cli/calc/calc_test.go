@@ -74,9 +74,9 @@ func TestWearRateFromCSV(t *testing.T) {
 }
 
 func TestOnlyWearRateTakesCSV(t *testing.T) {
-	answers := &kittest.Answers{T: t, Status: 400, Canned: map[string]string{"POST /v1/calculations/contact": `{"type":"/problems/malformed","title":"x","status":400,"detail":"not JSON"}`}}
+	answers := &kittest.Answers{T: t}
 	w := kittest.New(t, answers, "a,b\n")
-	if err := kittest.Run(t, NewCmd(w.Factory), "contact -"); err == nil || answers.Sent[0] != "a,b\n" {
+	if err := kittest.Run(t, NewCmd(w.Factory), "contact -"); err == nil || !strings.Contains(err.Error(), "holds no JSON") || len(answers.Sent) > 0 {
 		t.Errorf("got %v, sent %v", err, answers.Sent)
 	}
 }

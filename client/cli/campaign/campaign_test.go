@@ -97,8 +97,9 @@ func TestLoad(t *testing.T) {
 
 func TestLoadRefuses(t *testing.T) {
 	for _, c := range []struct{ in, line, wrong string }{
-		{"{\n\"mill\": \"M\",\n\"pieces\": [,]}", "-", "line 3 is not JSON"},
-		{"", "-", "not JSON"},
+		{"{\n\"mill\": \"M\",\n\"pieces\": [,]}", "-", "line 3 of what was piped in is not JSON"},
+		{"{\"mill\": \"M\",", "-", "ends in the middle"},
+		{"", "-", "what was piped in is empty"},
 		{"", "/nowhere/programme.json", "no such file"},
 	} {
 		w := kittest.New(t, &kittest.Answers{T: t}, c.in)

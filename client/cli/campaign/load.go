@@ -3,8 +3,6 @@ package campaign
 import (
 	"bytes"
 	"context"
-	"encoding/json"
-	"fmt"
 
 	"github.com/spf13/cobra"
 
@@ -53,15 +51,9 @@ Pieces are in rolling order; the first one is number 1.`,
 
 func load(ctx context.Context, o *LoadOptions) error {
 	const what = "the campaign was not loaded"
-	body, err := kit.ReadInput(o.Factory, o.File, "a programme")
+	body, err := kit.ReadJSON(o.Factory, o.File, "a programme")
 	if err != nil {
-		return kit.Failure{What: what}.Explain(err)
-	}
-	if _, err := kit.JSONOf(bytes.NewReader(body), o.File); err != nil {
 		return kit.Failure{What: what, Next: []string{kit.Path("campaign load --help")}}.Explain(err)
-	}
-	if !json.Valid(body) { // said here by place, before it is sent anywhere
-		return kit.Failure{What: what}.Explain(&kit.Input{Err: whereBroken(body)})
 	}
 	u, err := o.Factory.Units()
 	if err != nil {
@@ -82,16 +74,4 @@ func load(ctx context.Context, o *LoadOptions) error {
 	}
 	o.Noted(o.Factory, "Campaign %s is loaded. Next: %s", a.Value.Name, kit.Path("campaign check %s", a.Value.Name))
 	return nil
-}
-
-// whereBroken names the line at which a text stops being JSON.
-func whereBroken(body []byte) error {
-	var any any
-	err := json.Unmarshal(body, &any)
-	syntax, ok := err.(*json.SyntaxError)
-	if !ok {
-		return err
-	}
-	before := body[:min(int(syntax.Offset), len(body))]
-	return fmt.Errorf("line %d is not JSON: %w", 1+bytes.Count(before, []byte("\n")), syntax)
 }

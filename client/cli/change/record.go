@@ -67,7 +67,7 @@ not, state it with --tonnage and --length.`,
 	cmd.Flags().StringVar(&o.Force, "specific-force", "", "their mean force per width (`LOAD`: 9.5kN/mm)")
 	cmd.Flags().StringVar(&o.Note, "note", "", "a remark")
 	o.Recording.AddTo(cmd, true)
-	kit.CompleteFlag(f, cmd, "in", kit.Sets)
+	kit.CompleteSetsFor(f, cmd, "in", &o.Role)
 	return cmd
 }
 

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"barrelbook/client/conn"
 	"barrelbook/client/oapi"
@@ -71,6 +72,62 @@ func Rolls(ctx context.Context, c *conn.Conn) ([]string, error) {
 		}
 	}
 	return names, err
+}
+
+// Grindable names the rolls that wait for a grinder, the worn ones first.
+func Grindable(ctx context.Context, c *conn.Conn) ([]string, error) {
+	var names []string
+	for _, stage := range []oapi.Stage{oapi.StageWorn, oapi.StageNew, oapi.StageGround} {
+		a, err := conn.Expect[oapi.RollPage](c.API.ListRolls(ctx, &oapi.ListRollsParams{Limit: &most, Stage: &stage}))
+		if err != nil {
+			return nil, err
+		}
+		names = append(names, namesOf(a.Value.Items, func(r oapi.Roll) string { return r.Number })...)
+	}
+	return names, nil
+}
+
+// Held names the rolls that are held.
+func Held(ctx context.Context, c *conn.Conn) ([]string, error) {
+	held := true
+	a, err := conn.Expect[oapi.RollPage](c.API.ListRolls(ctx, &oapi.ListRollsParams{Limit: &most, Held: &held}))
+	return namesOf(a.Value.Items, func(r oapi.Roll) string { return r.Number }), err
+}
+
+// CompleteSetsFor completes a flag with the sets that may go into the stand that is
+// the first argument.
+func CompleteSetsFor(f *Factory, cmd *cobra.Command, flag string, role *string) {
+	must(cmd.RegisterFlagCompletionFunc(flag, func(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+		if len(args) == 0 {
+			return f.lookUp(cmd.Context(), Sets), cobra.ShellCompDirectiveNoFileComp
+		}
+		return f.lookUp(cmd.Context(), func(ctx context.Context, c *conn.Conn) (names []string, err error) {
+			of := oapi.ListSetsForStandParamsRole(*role)
+			a, err := conn.Expect[oapi.SetsForStand](c.API.ListSetsForStand(ctx, args[0], &oapi.ListSetsForStandParams{Role: &of}))
+			for _, s := range a.Value.Items {
+				if s.MayGoIn {
+					names = append(names, s.Set.Name)
+				}
+			}
+			return names, err
+		}), cobra.ShellCompDirectiveNoFileComp
+	}))
+}
+
+// NoFilesFor keeps a shell from offering files for flags that take none: all but
+// those whose value is called FILE, and those that complete themselves.
+func NoFilesFor(cmd *cobra.Command) {
+	for _, c := range cmd.Commands() {
+		NoFilesFor(c)
+	}
+	cmd.LocalFlags().VisitAll(func(flag *pflag.Flag) {
+		if value, _ := pflag.UnquoteUsage(flag); value == "FILE" {
+			return
+		}
+		if _, is := cmd.GetFlagCompletionFunc(flag.Name); !is {
+			must(cmd.RegisterFlagCompletionFunc(flag.Name, cobra.NoFileCompletions))
+		}
+	})
 }
 
 // Sets names the standing sets.

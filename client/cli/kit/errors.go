@@ -35,6 +35,9 @@ func (e *Input) Unwrap() error { return e.Err }
 type Partial struct{ Done, Refused int64 }
 
 func (e *Partial) Error() string {
+	if e.Done == 0 {
+		return fmt.Sprintf("all %d were refused, and none is kept", e.Refused)
+	}
 	return fmt.Sprintf("%d of %d were refused; the others are kept", e.Refused, e.Done+e.Refused)
 }
 

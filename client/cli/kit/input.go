@@ -2,6 +2,8 @@ package kit
 
 import (
 	"bufio"
+	"bytes"
+	"encoding/json"
 	"fmt"
 	"io"
 	"os"
@@ -18,6 +20,9 @@ func OpenInput(f *Factory, name, wants string) (io.ReadCloser, error) {
 		}
 		return io.NopCloser(f.Term.In), nil
 	}
+	if is, err := os.Stat(name); err == nil && is.IsDir() {
+		return nil, &Input{Err: fmt.Errorf("%s is a folder: name the file with %s", name, wants)}
+	}
 	file, err := os.Open(name)
 	if err != nil {
 		return nil, &Input{Err: err}
@@ -33,6 +38,42 @@ func ReadInput(f *Factory, name, wants string) ([]byte, error) {
 	}
 	defer in.Close()
 	return io.ReadAll(in)
+}
+
+// ReadJSON reads the whole of an input that must be JSON; what is none is said by
+// its place before anything is sent anywhere.
+func ReadJSON(f *Factory, name, wants string) ([]byte, error) {
+	body, err := ReadInput(f, name, wants)
+	if err != nil {
+		return nil, err
+	}
+	return body, BrokenJSON(name, body)
+}
+
+// BrokenJSON says where a text stops being JSON; nil for one that is.
+func BrokenJSON(name string, body []byte) error {
+	if _, err := JSONOf(bytes.NewReader(body), name); err != nil {
+		return err
+	}
+	var any any
+	err := json.Unmarshal(body, &any)
+	if err == nil {
+		return nil
+	}
+	if name == "" || name == "-" {
+		name = "what was piped in"
+	}
+	syntax, ok := err.(*json.SyntaxError)
+	switch line := 1; {
+	case len(bytes.TrimSpace(body)) == 0:
+		err = fmt.Errorf("%s is empty", name)
+	case ok && int(syntax.Offset) >= len(bytes.TrimSpace(body)):
+		err = fmt.Errorf("%s ends in the middle: a part of it is missing", name)
+	case ok:
+		line += bytes.Count(body[:syntax.Offset], []byte("\n"))
+		err = fmt.Errorf("line %d of %s is not JSON: %w", line, name, syntax)
+	}
+	return &Input{Err: err}
 }
 
 // JSONOf is an input that must be JSON, looked at before anything is sent: a table

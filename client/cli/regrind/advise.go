@@ -28,7 +28,7 @@ func NewCmdAdvise(f *kit.Factory, runF func(context.Context, *AdviseOptions) err
 		Example: kit.Example("barrelbook regrind advise R1234",
 			"barrelbook regrind advise R1234 --found 738.412 --crack 0.3mm"),
 		Args:              kit.Args("ROLL"),
-		ValidArgsFunction: kit.Complete(f, kit.Rolls),
+		ValidArgsFunction: kit.Complete(f, kit.Grindable),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.Roll = args[0]
 			if runF != nil {

@@ -22,7 +22,7 @@ type RecordOptions struct {
 func NewCmdRecord(f *kit.Factory, runF func(context.Context, *RecordOptions) error) *cobra.Command {
 	o := &RecordOptions{Factory: f}
 	cmd := &cobra.Command{
-		Use:   "record ROLL",
+		Use:   "record [ROLL]",
 		Short: "Record a regrind and hear what is left and whether the roll is fit to go out",
 		Long: `Record a regrind and hear what is left and whether the roll is fit to go out.
 
@@ -32,16 +32,28 @@ from what was rolled and advised, a roll that rolled nothing, two grinds within
 minutes. Away from a terminal it is refused by the question's name, and taken
 with --confirm and that name. More stock than is plausible and a grind below the
 scrap limit ask for the reason in words. The same regrind sent twice is recorded
-once.`,
+once.
+
+Without figures, at a terminal, it asks for them one by one: the roll out of the
+grinder's list, what was found, what it was ground to, the tests.`,
 		Example: kit.Example(
+			"barrelbook regrind record",
 			"barrelbook regrind record R1234 --found 738.412 --ground 737.950 --for wear",
 			"barrelbook regrind record R1234 --found 29.07in --ground 29.05in --for incident --test eddy_current:passed",
 			"barrelbook regrind record R1234 --found 738.412 --ground 731.950 --for crack --confirm \"crack 3 mm deep\"",
 			"barrelbook regrind record R1234 --found 738.412 --ground 737.950 --for wear --dry-run"),
-		Args:              kit.Args("ROLL"),
-		ValidArgsFunction: kit.Complete(f, kit.Rolls),
+		Args:              kit.Args("[ROLL]"),
+		ValidArgsFunction: kit.Complete(f, kit.Grindable),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			o.Roll = args[0]
+			o.Roll = kit.Arg(args, 0)
+			if missing := o.missing(cmd); missing != nil {
+				if !f.Term.CanAsk() {
+					return missing
+				}
+				if err := o.guided(cmd.Context()); err != nil {
+					return err
+				}
+			}
 			if runF != nil {
 				return runF(cmd.Context(), o)
 			}
@@ -50,7 +62,6 @@ once.`,
 	}
 	o.Measures.addTo(cmd)
 	o.Recording.AddTo(cmd, true)
-	kit.Require(cmd, "found", "ground", "for")
 	return cmd
 }
 

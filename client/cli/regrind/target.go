@@ -79,9 +79,9 @@ func (t *target) look(ctx context.Context) (found oapi.Entry, last int64, err er
 	switch {
 	case err != nil || found.Number != 0:
 	case t.entry != 0:
-		err = fmt.Errorf("the book of %s has no entry %d", t.roll, t.entry)
+		err = &kit.Missing{Err: fmt.Errorf("the book of %s has no entry %d", t.roll, t.entry)}
 	default:
-		err = fmt.Errorf("the book of %s has no regrind that still holds", t.roll)
+		err = &kit.Missing{Err: fmt.Errorf("the book of %s has no regrind that still holds", t.roll)}
 	}
 	return found, last, err
 }

@@ -68,10 +68,10 @@ func buying(ctx context.Context, o *BuyingOptions) error {
 		if err := orders.Write(t); err != nil {
 			return err
 		}
-		groups := &render.Table{Columns: []render.Column{{Head: "group", Key: "group"}, right("rolls", "roll_count"), right("needed", "needed_count"), right("missing", "short_count"),
+		groups := &render.Table{Columns: []render.Column{{Head: "group", Key: "group"}, right("rolls", "roll_count"), right("needed", "needed_count"), right("missing", "short_count"), right("on order", "due_count"),
 			right("months of stock", "cover_months"), right("delivery, days", "delivery_days"), right("to order", "order_count"), right("later", "later_count")}}
 		for _, g := range r.Groups {
-			groups.Add(g.Group, count(g.RollCount), count(g.NeededCount), count(g.ShortCount), known(g.CoverMonths, 3, 1), render.Number(g.DeliveryDays, 4), count(g.OrderCount), count(g.LaterCount))
+			groups.Add(g.Group, count(g.RollCount), count(g.NeededCount), count(g.ShortCount), count(g.DueCount), months(g.CoverMonths, g.MoreThanFiveYears, known(g.CoverMonths, 3, 1)), render.Number(g.DeliveryDays, 4), count(g.OrderCount), count(g.LaterCount))
 		}
 		t.Print("")
 		if err := groups.Write(t); err != nil {

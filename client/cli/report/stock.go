@@ -50,12 +50,8 @@ func stock(ctx context.Context, o *StockOptions) error {
 		right("ground", "ground_count").Spared(1), right("paired", "paired_count").Spared(2), right("mounted", "mounted_count").Spared(1), right("held", "held_count").Spared(1), u.LengthColumn("stock left", "stock_left"), right("months", "cover_months"),
 	}}
 	for _, g := range a.Value.Groups {
-		months := ""
-		if g.CoverMonths != nil {
-			months = fmt.Sprintf("%.1f", *g.CoverMonths)
-		}
 		t.Add(g.Mill, string(g.Role), strings.Join(g.Stands, " "), count(g.RollCount), count(g.NewCount), count(g.WornCount), count(g.GroundCount), count(g.PairedCount), count(g.MountedCount),
-			count(g.HeldCount), render.Bare(u.Length(g.StockLeftMm)), months)
+			count(g.HeldCount), render.Bare(u.Length(g.StockLeftMm)), months(g.CoverMonths, g.MoreThanFiveYears, fmt.Sprintf("%.1f", render.Opt(g.CoverMonths))))
 	}
 	return show(&o.Asked, a, t, func() error {
 		if len(t.Rows) == 0 {
@@ -72,3 +68,14 @@ func stock(ctx context.Context, o *StockOptions) error {
 func right(head, key string) render.Column { return render.Column{Head: head, Key: key, Right: true} }
 
 func count(n int64) string { return fmt.Sprint(n) }
+
+// months is how long a stock lasts, as written, as far as that can be told.
+func months(of *float64, beyond *bool, written string) string {
+	switch {
+	case render.Opt(beyond):
+		return "over 60"
+	case of != nil:
+		return written
+	}
+	return ""
+}

@@ -19,7 +19,7 @@ func NewCmdRelease(f *kit.Factory, runF func(context.Context, *ReasonOptions) er
 		Short:             "Release a held roll",
 		Example:           kit.Example("barrelbook roll release R1234 --reason \"ultrasonic test passed, certificate 88\""),
 		Args:              kit.Args("NUMBER"),
-		ValidArgsFunction: kit.Complete(f, kit.Rolls),
+		ValidArgsFunction: kit.Complete(f, kit.Held),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.Number = args[0]
 			if runF != nil {
