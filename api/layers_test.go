@@ -42,6 +42,7 @@ var ours = []struct {
 	{"client/oapi", nil},
 	{"client/config", nil},
 	{"client/term", nil},
+	{"client/paper", []string{"domain/drawing"}},
 	{"client/render", []string{"client/term", "domain/drawing", "domain/quantity", "domain/sheet"}},
 	{"client/conn", []string{"client/oapi"}},
 	{"client/cli", []string{"client/", "domain/", "testdata/demo"}},
@@ -66,7 +67,9 @@ var theirs = []struct {
 	{"github.com/spf13/cobra", []string{"client/", "api/cmd/"}},
 	// Statistics and formulas are in the domain.
 	{"gonum.org/v1/gonum", []string{"domain/"}},
-	{"golang.org/x/image", []string{"client/render"}},
+	{"golang.org/x/image", []string{"client/render", "client/paper"}},
+	{"codeberg.org/go-pdf", []string{"client/paper"}},
+	{"github.com/boombuler", []string{"client/paper"}},
 }
 
 // impure are the parts of the standard library that reach out of a pure

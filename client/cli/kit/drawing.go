@@ -35,16 +35,18 @@ func (d *Drawing) Write(f *Factory, title string, panels []drawing.Panel) error 
 	if err != nil {
 		return err
 	}
-	if err := drawInto(f, d.SVG, func(w io.Writer) error {
+	if err := Into(f, d.SVG, func(w io.Writer) error {
 		_, err := io.WriteString(w, picture.SVG(drawing.ByReader))
 		return err
 	}); err != nil {
 		return err
 	}
-	return drawInto(f, d.PNG, func(w io.Writer) error { return render.WritePNG(w, picture, drawing.Light) })
+	return Into(f, d.PNG, func(w io.Writer) error { return render.WritePNG(w, picture, drawing.Light) })
 }
 
-func drawInto(f *Factory, path string, draw func(io.Writer) error) error {
+// Into makes a file of what draw writes, and says so; one that fails leaves no
+// half of a file. Without a path it does nothing.
+func Into(f *Factory, path string, draw func(io.Writer) error) error {
 	if path == "" {
 		return nil
 	}

@@ -14,6 +14,7 @@ import (
 	"barrelbook/client/cli/roll"
 	"barrelbook/client/conn"
 	"barrelbook/client/oapi"
+	"barrelbook/client/paper"
 	"barrelbook/client/render"
 )
 
@@ -23,6 +24,7 @@ type QueueOptions struct {
 	Campaign string
 	Mill     string
 	CSV      bool
+	kit.Paper
 }
 
 // NewCmdQueue lists what is to be ground.
@@ -45,6 +47,7 @@ roll that is still warm says until when. Rolls that no plan names come last.`,
 	}
 	cmd.Flags().StringVar(&o.Campaign, "campaign", "", "the `CAMPAIGN` whose plan orders the list; the newest when left out")
 	cmd.Flags().StringVar(&o.Mill, "mill", "", "only rolls of this `MILL`")
+	o.Paper.AddTo(cmd, "the list to lie on the grinder")
 	cmd.Flags().BoolVar(&o.CSV, "csv", false, "comma-separated, for a spreadsheet")
 	kit.CompleteFlag(f, cmd, "campaign", kit.Campaigns)
 	kit.CompleteFlag(f, cmd, "mill", kit.Mills)
@@ -138,6 +141,11 @@ func queue(ctx context.Context, o *QueueOptions) error {
 	if err != nil {
 		return err
 	}
+	if o.PDF != "" {
+		if err := o.Paper.Write(o.Factory, paper.Page{Title: "To be ground, in this order", Tables: []paper.Table{onPaper(u, list)}}); err != nil {
+			return err
+		}
+	}
 	if o.Factory.JSON {
 		raw, err := json.Marshal(map[string]any{"items": list})
 		if err != nil {
@@ -176,4 +184,15 @@ func (w waiting) cells(u render.Units) []string {
 		row[7], row[8], row[9] = render.OptTime(j.DueAt), render.Opt(j.ForStand), strconv.FormatInt(j.Grinder, 10)
 	}
 	return row
+}
+
+// onPaper is the list as it lies on the grinder, with a column to tick.
+func onPaper(u render.Units, list []waiting) paper.Table {
+	t := paper.Table{Heads: []string{"roll", "set", u.LengthColumn("last", "").Head, u.LengthColumn("take off", "").Head, u.LengthColumn("grind to", "").Head, u.SmallColumn("crown", "").Head, "warm until", "due", "for", "why not", "done"},
+		Shares: []float64{0.1, 0.1, 0.09, 0.08, 0.09, 0.07, 0.12, 0.12, 0.06, 0.1, 0.07}}
+	for _, w := range list {
+		c := w.cells(u)
+		t.Rows = append(t.Rows, append(slices.Delete(c, 9, 10), "")) // which grinder is plain where it lies
+	}
+	return t
 }

@@ -30,7 +30,22 @@ func shown(f *kit.Factory, a conn.Answer[oapi.Roll], r *kit.Recording, done stri
 // Print shows a roll to people. Whether it is fit comes last.
 func Print(t *term.Streams, u render.Units, r oapi.Roll) {
 	s := r.State
-	t.Print("%s", t.Bold(fmt.Sprintf("Roll %s, %s roll of %s", r.Number, r.Role, r.Mill)))
+	t.Print("%s", t.Bold(heading(r)))
+	facts(u, r).Write(t)
+	printUsage(t, u, r)
+	printGrooves(t, u, render.Opt(s.Grooves))
+	Owed(t, render.Opt(s.Owed))
+	render.Bullets(t, "\nCautions:", render.Opt(r.Cautions))
+	Verdict(t, s.Fit)
+}
+
+func heading(r oapi.Roll) string {
+	return fmt.Sprintf("Roll %s, %s roll of %s", r.Number, r.Role, r.Mill)
+}
+
+// facts are a roll's state, line by line.
+func facts(u render.Units, r oapi.Roll) render.Facts {
+	s := r.State
 	facts := render.Facts{}
 	facts.Add("grade", r.Grade)
 	facts.Add("stage", stageLine(s))
@@ -56,12 +71,7 @@ func Print(t *term.Streams, u render.Units, r oapi.Roll) {
 	facts.Add("stands", strings.Join(r.Stands, ", "))
 	facts.Add("supplier", render.Opt(r.Supplier))
 	facts.Add("book", fmt.Sprintf("%s, %s, %s", render.Count(r.Version, "entry"), render.Count(s.RegrindCount, "regrind"), render.Count(s.CampaignCount, "campaign")))
-	facts.Write(t)
-	printUsage(t, u, r)
-	printGrooves(t, u, render.Opt(s.Grooves))
-	Owed(t, render.Opt(s.Owed))
-	render.Bullets(t, "\nCautions:", render.Opt(r.Cautions))
-	Verdict(t, s.Fit)
+	return facts
 }
 
 // carried marks a figure that is older than the last grind.
@@ -208,18 +218,24 @@ func Verdict(t *term.Streams, fit oapi.Fitness) {
 	}
 	render.Bullets(t, "\nTo make it fit:", ways)
 	t.Print("")
-	switch fit.Verdict {
-	case oapi.FitnessVerdictFit:
-		t.Print("%s%s", t.Good("Fit to go out within the limits entered"), dot(why))
-	case oapi.FitnessVerdictNotFit:
-		t.Print("%s%s", t.Bad("Not fit to go out"), dot(why))
-	default:
-		if fit.MayGoIn {
-			t.Print("%s%s", t.Doubt("Not released by what was looked at; an engineer's concession lets it go out"), dot(why))
-			return
-		}
-		t.Print("%s%s", t.Doubt("Not released: nothing was found wrong, but something asked was not looked at"), dot(why))
+	colour := map[oapi.FitnessVerdict]func(string) string{oapi.FitnessVerdictFit: t.Good, oapi.FitnessVerdictNotFit: t.Bad}[fit.Verdict]
+	if colour == nil {
+		colour = t.Doubt
 	}
+	t.Print("%s%s", colour(Ruling(fit)), dot(why))
+}
+
+// Ruling is whether a roll or a set may go out, in words.
+func Ruling(fit oapi.Fitness) string {
+	switch {
+	case fit.Verdict == oapi.FitnessVerdictFit:
+		return "Fit to go out within the limits entered"
+	case fit.Verdict == oapi.FitnessVerdictNotFit:
+		return "Not fit to go out"
+	case fit.MayGoIn:
+		return "Not released by what was looked at; an engineer's concession lets it go out"
+	}
+	return "Not released: nothing was found wrong, but something asked was not looked at"
 }
 
 // dot ends a sentence that may have ended already.

@@ -37,7 +37,14 @@ func shown(f *kit.Factory, a conn.Answer[oapi.Set], r *kit.Recording, done strin
 
 // Print shows a set to people. Whether it can go in comes last.
 func Print(t *term.Streams, u render.Units, s oapi.Set) {
-	t.Print("%s", t.Bold(fmt.Sprintf("Set %s, %s rolls of %s", s.Name, s.Role, s.Mill)))
+	t.Print("%s", t.Bold(heading(s)))
+	facts(u, s).Write(t)
+	roll.Verdict(t, s.Fit)
+}
+
+func heading(s oapi.Set) string { return fmt.Sprintf("Set %s, %s rolls of %s", s.Name, s.Role, s.Mill) }
+
+func facts(u render.Units, s oapi.Set) render.Facts {
 	facts := render.Facts{}
 	facts.Add("top", diameter(u, s.Top, s.TopDiameterMm))
 	facts.Add("bottom", diameter(u, s.Bottom, s.BottomDiameterMm))
@@ -47,8 +54,7 @@ func Print(t *term.Streams, u render.Units, s oapi.Set) {
 	facts.Add("may serve", render.Join(render.Opt(s.Stands)))
 	facts.Add("built", render.Time(s.BuiltAt))
 	facts.Add("broken", render.OptTime(s.BrokenAt))
-	facts.Write(t)
-	roll.Verdict(t, s.Fit)
+	return facts
 }
 
 func diameter(u render.Units, number string, mm *float64) string {
