@@ -1545,25 +1545,41 @@ type BarrelProfile struct {
 
 // BuyingGroup defines model for BuyingGroup.
 type BuyingGroup struct {
+	// ChanceUntilDelivery How likely the group is short on the day on which what is ordered now would come, if nothing is
+	ChanceUntilDelivery float64 `json:"chance_until_delivery"`
+
+	// CoverMonths How long the stock lasts; left out before anything was ground, and above five years
 	CoverMonths  *float64 `json:"cover_months,omitempty"`
 	DeliveryDays float64  `json:"delivery_days"`
-	Group        string   `json:"group"`
+
+	// DueCount On order
+	DueCount int64  `json:"due_count"`
+	Group    string `json:"group"`
 
 	// LaterCount Replacements beyond the months looked at
-	LaterCount  int64 `json:"later_count"`
-	NeededCount int64 `json:"needed_count"`
-	OrderCount  int64 `json:"order_count"`
-	Role        Role  `json:"role"`
-	RollCount   int64 `json:"roll_count"`
+	LaterCount int64 `json:"later_count"`
+
+	// MoreThanFiveYears The stock lasts longer than any rhythm tells
+	MoreThanFiveYears *bool `json:"more_than_five_years,omitempty"`
+	NeededCount       int64 `json:"needed_count"`
+	OrderCount        int64 `json:"order_count"`
+	Role              Role  `json:"role"`
+	RollCount         int64 `json:"roll_count"`
+
+	// ShortChance The chance of being short that is kept
+	ShortChance float64 `json:"short_chance"`
 
 	// ShortCount Missing now
 	ShortCount int64  `json:"short_count"`
 	Stands     []Name `json:"stands"`
+
+	// UndatedCount Rolls of which no scrap date is known; they count as there
+	UndatedCount int64 `json:"undated_count"`
 }
 
 // BuyingOrder defines model for BuyingOrder.
 type BuyingOrder struct {
-	// Expected P50 of the same scrapping
+	// Expected P50 of the scrapping
 	Expected time.Time `json:"expected"`
 	Grade    *Name     `json:"grade,omitempty"`
 
@@ -1571,7 +1587,7 @@ type BuyingOrder struct {
 	Group string `json:"group"`
 	Late  bool   `json:"late"`
 
-	// NeededFrom The group is short from here with a chance of one in ten
+	// NeededFrom From here on the group would be short with more than the chance it may
 	NeededFrom time.Time `json:"needed_from"`
 	OrderBy    time.Time `json:"order_by"`
 	PriceMinor *int64    `json:"price_minor,omitempty"`
@@ -3627,6 +3643,9 @@ type PracticeValues struct {
 	// NeckFriction Coefficient of friction of the neck bearings. Defaults to 0.004, of rolling and oil-film bearings
 	NeckFriction *float64 `json:"neck_friction,omitempty"`
 
+	// NeededRolls Rolls of the role that one stand needs to keep rolling, those in the shop included; a group needs the sum over its stands. As many as there are unless given
+	NeededRolls *int64 `json:"needed_rolls,omitempty"`
+
 	// NormalStockMm Wear and grind of a normal campaign together, mm on diameter. Defaults to 0.4, backup 2
 	NormalStockMm *float64 `json:"normal_stock_mm,omitempty"`
 
@@ -3665,6 +3684,9 @@ type PracticeValues struct {
 
 	// RunoutToleranceUm After grinding, µm. Defaults to 10
 	RunoutToleranceUm *float64 `json:"runout_tolerance_um,omitempty"`
+
+	// ShortChance How likely a group of rolls may be short on any day: what buying keeps. Defaults to 0.05
+	ShortChance *float64 `json:"short_chance,omitempty"`
 
 	// SpadeThicknessMm Thickness of the spade that drives the roll, mm. Not looked at unless given
 	SpadeThicknessMm *float64 `json:"spade_thickness_mm,omitempty"`
@@ -5032,16 +5054,19 @@ type StationOff struct {
 
 // StockGroup defines model for StockGroup.
 type StockGroup struct {
-	// CoverMonths How long it lasts; left out before anything was ground
-	CoverMonths  *float64 `json:"cover_months,omitempty"`
-	GroundCount  int64    `json:"ground_count"`
-	HeldCount    int64    `json:"held_count"`
-	Mill         Name     `json:"mill"`
-	MountedCount int64    `json:"mounted_count"`
-	NewCount     int64    `json:"new_count"`
-	PairedCount  int64    `json:"paired_count"`
-	Role         Role     `json:"role"`
-	RollCount    int64    `json:"roll_count"`
+	// CoverMonths How long it lasts; left out before anything was ground, and above five years
+	CoverMonths *float64 `json:"cover_months,omitempty"`
+	GroundCount int64    `json:"ground_count"`
+	HeldCount   int64    `json:"held_count"`
+	Mill        Name     `json:"mill"`
+
+	// MoreThanFiveYears It lasts longer than any rhythm tells
+	MoreThanFiveYears *bool `json:"more_than_five_years,omitempty"`
+	MountedCount      int64 `json:"mounted_count"`
+	NewCount          int64 `json:"new_count"`
+	PairedCount       int64 `json:"paired_count"`
+	Role              Role  `json:"role"`
+	RollCount         int64 `json:"roll_count"`
 
 	// Stands Empty where the rolls may serve all of the mill
 	Stands []Name `json:"stands"`
@@ -5890,7 +5915,7 @@ type ReportBuyingParams struct {
 	// TonnagePerMonthT What the mill is to roll. Defaults to as much as in the last quarter
 	TonnagePerMonthT *float64 `form:"tonnage_per_month_t,omitempty" json:"tonnage_per_month_t,omitempty"`
 
-	// NeededRolls Rolls each group must keep. Defaults to as many as it has
+	// NeededRolls Rolls each group must keep, the same for all. Defaults to needed_rolls of the practice over the stands of the group, and without to as many as it has
 	NeededRolls *int64 `form:"needed_rolls,omitempty" json:"needed_rolls,omitempty"`
 }
 
