@@ -100,7 +100,9 @@ func TestDemoMillsAnswer(t *testing.T) {
 			}
 		})
 	}
-	all.held("all but the largest", 0.03)
+	if all.tried > 0 { // none where the largest alone is run
+		all.held("all but the largest", 0.03)
+	}
 }
 
 func threeQuestions(c client, do demo.Do, ahead demo.Ahead, criteria []string) {

@@ -100,6 +100,7 @@ func (r *reader) ChockEntries(name string, p port.Page) ([]chock.Entry, string, 
 // AppendChock writes the projection first, as with rolls: of two writers of one
 // book the loser has then written nothing.
 func (w *writer) AppendChock(after port.ChockRow, e chock.Entry) error {
+	w.ownSettings = true
 	body, err := encodeChockBody(e.Body)
 	if err != nil {
 		return err
@@ -118,6 +119,7 @@ func (w *writer) AppendChock(after port.ChockRow, e chock.Entry) error {
 }
 
 func (w *writer) replaceChock(row chockRow) error {
+	w.ownSettings = true
 	done := w.db.Model(&chockRow{}).Where("name = ? AND version = ?", row.Name, row.Version-1).Select("*").Updates(row)
 	if done.Error != nil || done.RowsAffected == 1 {
 		return done.Error

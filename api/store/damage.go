@@ -31,7 +31,7 @@ func (damageRow) TableName() string { return "roll_damage" }
 // Damage reads the rows whole: some 13 kB a roll.
 func (r *reader) Damage(numbers []string) ([]port.DamageRow, error) {
 	var all []port.DamageRow
-	for chunk := range slices.Chunk(numbers, rowsPerUpdate) {
+	for chunk := range slices.Chunk(numbers, namesPerQuery) {
 		var rows []damageRow
 		if err := r.db.Where("roll IN ?", chunk).Order("roll").Find(&rows).Error; err != nil {
 			return nil, err

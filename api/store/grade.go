@@ -42,6 +42,7 @@ func (r *reader) Grades(p port.Page) ([]port.Grade, string, error) {
 }
 
 func (w *writer) CreateGrade(g port.Grade) error {
+	w.ownSettings = true
 	properties, err := json.Marshal(gradeDoc{ElasticModulusMPa: g.ElasticModulusMPa, PoissonRatio: g.PoissonRatio, DensityKGPerM3: g.DensityKGPerM3, ExpansionPerK: g.ExpansionPerK,
 		ConductivityWPerMK: g.ConductivityWPerMK, SpecificHeatJPerKGK: g.SpecificHeatJPerKGK, AllowableStressMPa: g.AllowableStressMPa})
 	if err != nil {

@@ -33,6 +33,7 @@ func (r *reader) Mills(p port.Page) ([]mill.Mill, string, error) {
 }
 
 func (w *writer) CreateMill(m mill.Mill) error {
+	w.ownSettings = true
 	row := millRow(m)
 	return w.tell(w.create(&row, taken("mill", m.Name, next.ListMills())), port.EventMillAdded, named("mills", m.Name), m.Name, port.EventData{Name: m.Name})
 }

@@ -56,6 +56,7 @@ func (w *writer) ReplacePractice(p practice.Practice) error {
 }
 
 func (w *writer) keepPractice(p practice.Practice, conflict error) error {
+	w.ownSettings = true
 	settings, err := json.Marshal(p.Values)
 	if err != nil {
 		return fmt.Errorf("practice %s: %w", p.Name, err)

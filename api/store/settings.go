@@ -10,12 +10,14 @@ import (
 	"barrelbook/migrations"
 )
 
+const settingsRevision = "SELECT revision FROM revisions WHERE name = 'settings'"
+
 // Settings are read again only when their revision is another: nearly every answer
-// needs them, and they change a few times a week. A transaction that writes may
-// have raised the revision itself and lose it again, so it keeps none.
+// needs them, and they change a few times a week. A transaction that has written
+// settings may lose them again, so it keeps none.
 func (r *reader) Settings() (*port.Settings, error) {
 	var revision int64
-	if err := r.row("SELECT revision FROM revisions WHERE name = 'settings'").Scan(&revision); err != nil {
+	if err := r.row(settingsRevision).Scan(&revision); err != nil {
 		return nil, err
 	}
 	if r.kept == nil {
@@ -25,10 +27,17 @@ func (r *reader) Settings() (*port.Settings, error) {
 		return s, nil
 	}
 	s, err := r.readSettings(revision)
-	if err == nil && !r.writes {
+	if err != nil || r.ownSettings {
+		return s, err
+	}
+	// Where each statement has its own view they may have changed meanwhile.
+	if err := r.row(settingsRevision).Scan(&revision); err != nil {
+		return nil, err
+	}
+	if revision == s.Revision {
 		r.kept.Store(s)
 	}
-	return s, err
+	return s, nil
 }
 
 func (r *reader) readSettings(revision int64) (s *port.Settings, err error) {

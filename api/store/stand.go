@@ -49,6 +49,7 @@ func (r *reader) Stands(millName string, p port.Page) ([]mill.Stand, string, err
 }
 
 func (w *writer) CreateStand(s mill.Stand) error {
+	w.ownSettings = true
 	s.Version = 1
 	row := standRow(s)
 	return w.tellStand(w.create(&row, taken("stand", s.Name, next.ListStands())), port.EventStandAdded, s)
@@ -59,6 +60,7 @@ func (w *writer) tellStand(err error, kind port.EventKind, s mill.Stand) error {
 }
 
 func (w *writer) ReplaceStand(s mill.Stand) error {
+	w.ownSettings = true
 	read := s.Version
 	s.Version++
 	// Every column, also those that are zero: zero says "no limit".

@@ -56,6 +56,7 @@ type Store struct {
 	health  health
 	// settings are those last read.
 	settings atomic.Pointer[port.Settings]
+	states   keptStates
 	news     news
 }
 
@@ -87,7 +88,7 @@ func (s *Store) Look(ctx context.Context, fn func(port.Reader) error) error {
 }
 
 func (s *Store) reader(db *gorm.DB) *reader {
-	return &reader{db: db, dialect: s.dialect, kept: &s.settings}
+	return &reader{db: db, dialect: s.dialect, kept: &s.settings, states: &s.states}
 }
 
 // Write runs fn in one transaction. On SQLite there is one writer at a time;
@@ -172,7 +173,10 @@ type reader struct {
 	db      *gorm.DB
 	dialect migrations.Dialect
 	kept    *atomic.Pointer[port.Settings] // nil keeps none
-	writes  bool                           // in a transaction that writes
+	states  *keptStates
+	writes  bool // in a transaction that writes
+	// ownSettings is true once the transaction has written settings.
+	ownSettings bool
 }
 
 // row sends a statement that gives one row past gorm, through its connection.

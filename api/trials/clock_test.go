@@ -31,7 +31,7 @@ func TestMachineAnHourSlow(t *testing.T) {
 	s[0].mill()
 	s[0].roll("R", "work", 700, hourAgo.Add(-time.Hour))
 	for i := range 6 {
-		s[i%2].must("/v1/rolls/R/regrinds", fmt.Sprintf(`{"found_mm":%d,"ground_mm":%d,"purpose":"wear"}`, 700-i, 699-i))
+		s[i%2].must("/v1/rolls/R/regrinds", fmt.Sprintf(`{"found_mm":%d,"ground_mm":%d,"purpose":"wear"`+sure, 700-i, 699-i))
 		s[1-i%2].must("/v1/rolls/R/holds", `{"reason":"a crack is looked for"}`)
 		s[i%2].must("/v1/rolls/R/releases", `{"reason":"none was found"}`)
 	}

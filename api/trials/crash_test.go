@@ -89,7 +89,7 @@ func (a *acknowledged) work(t *testing.T, urls []string, i int, seed uint64, sto
 		default:
 		}
 		key := fmt.Sprintf("crash-%d-%d-%d", seed, i, n)
-		path, body := "/v1/rolls/"+number+"/regrinds", fmt.Sprintf(`{"found_mm":%.3f,"ground_mm":%.3f,"purpose":"wear"}`, mm, mm-0.01)
+		path, body := "/v1/rolls/"+number+"/regrinds", fmt.Sprintf(`{"found_mm":%.3f,"ground_mm":%.3f,"purpose":"wear"`+sure, mm, mm-0.01)
 		switch what := random.IntN(4); {
 		case what == 0:
 			path, key, body = "/v1/pieces", "", piece(key+"a", hourAgo.Add(2*time.Minute), 8000, "F1", "F2")+piece(key+"b", hourAgo.Add(3*time.Minute), 8000, "F1")
@@ -134,7 +134,7 @@ func (a *acknowledged) work(t *testing.T, urls []string, i int, seed uint64, sto
 // grindOut takes a hundredth off a roll that came out of a stand.
 func (a *acknowledged) grindOut(t *testing.T, urls []string, number, key string) {
 	from := 700 - 0.01*float64(a.ground[number])
-	k := kept{path: "/v1/rolls/" + number + "/regrinds", key: key, body: fmt.Sprintf(`{"found_mm":%.3f,"ground_mm":%.3f,"purpose":"wear"}`, from, from-0.01)}
+	k := kept{path: "/v1/rolls/" + number + "/regrinds", key: key, body: fmt.Sprintf(`{"found_mm":%.3f,"ground_mm":%.3f,"purpose":"wear"`+sure, from, from-0.01)}
 	r, err := ask(urls, 0, "POST", k.path, k.key, k.body)
 	if err != nil || r.status != 201 {
 		t.Errorf("%s %s: %v %s", k.path, k.body, err, r)

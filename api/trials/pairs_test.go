@@ -62,7 +62,7 @@ func operations() []operation {
 		{"break C", "/v1/sets/C/breakings", `{"reason":"why"}`},
 		{"hold AT", "/v1/rolls/AT/holds", `{"reason":"why"}`},
 		{"mishap in F1", "/v1/incidents", `{"what":"cobble","stand":"F1"}`},
-		{"grind CT", "/v1/rolls/CT/regrinds", `{"found_mm":699.99,"ground_mm":699.9,"purpose":"wear"}`},
+		{"grind CT", "/v1/rolls/CT/regrinds", `{"found_mm":699.99,"ground_mm":699.9,"purpose":"wear"` + sure},
 		{"inspect CT", "/v1/rolls/CT/inspections", `{"tests":[{"test":"visual","outcome":"failed"}]}`},
 		{"pair X and Y", "/v1/sets", `{"name":"XY","top":"X","bottom":"Y"}`},
 		{"scrap X", "/v1/rolls/X/scrappings", `{"why":"crack","reason":"why"}`},

@@ -25,7 +25,7 @@ func TestOneKeyTwiceAtOnce(t *testing.T) {
 			path, body := "/v1/changes", change("F1", "work", []string{"A", "B"}[i/2%2], time.Time{})
 			switch i % 4 {
 			case 1:
-				path, body = "/v1/rolls/GO/regrinds", fmt.Sprintf(`{"found_mm":%.2f,"ground_mm":%.2f,"purpose":"wear"}`, 720-0.1*float64(i), 720-0.1*float64(i+1))
+				path, body = "/v1/rolls/GO/regrinds", fmt.Sprintf(`{"found_mm":%.2f,"ground_mm":%.2f,"purpose":"wear"`+sure, 720-0.1*float64(i), 720-0.1*float64(i+1))
 			case 3:
 				path, body = "/v1/rolls", receipt(fmt.Sprintf("N%d", i), "work", 700, past)
 			}

@@ -230,6 +230,10 @@ func piece(id string, at time.Time, forceKN float64, stands ...string) string {
 		id, at.UTC().Format(time.RFC3339Nano), passes)
 }
 
+// sure ends the body of a regrind, and says that what it looks like is right: here
+// rolls are ground again within a second and without having rolled.
+const sure = `,"confirmed":["wear","nothing_rolled","again","stock","pair"]}`
+
 func holdsAny(text string, parts ...string) bool {
 	return slices.ContainsFunc(parts, func(part string) bool { return strings.Contains(text, part) })
 }

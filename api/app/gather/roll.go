@@ -23,12 +23,12 @@ func StatesOf(r port.Reader, numbers []string) (map[string]*roll.State, error) {
 	if len(numbers) == 0 {
 		return states, nil
 	}
-	rows, err := r.RollsByNumber(numbers)
+	list, err := r.States(numbers)
 	if err != nil {
 		return nil, err
 	}
-	for _, row := range rows {
-		states[row.State.Roll.Number] = &row.State
+	for _, s := range list {
+		states[s.Roll.Number] = s
 	}
 	return states, nil
 }

@@ -105,18 +105,19 @@ func (g *Standing) Since(state roll.State) (standing.Roll, error) {
 // readRolls reads the states of the rolls at the moment, and their damage.
 func (g *Standing) readRolls(numbers []string) error {
 	slices.Sort(numbers)
-	rows, err := g.r.RollsByNumber(slices.Compact(numbers))
+	states, err := g.r.States(slices.Compact(numbers))
 	if err != nil {
 		return err
 	}
-	for _, row := range rows {
-		state := row.State
+	rows := make([]port.RollRow, len(states))
+	for i, s := range states {
+		state := *s
 		if g.past {
-			if state, err = g.stateAsOf(row.State.Roll.Number); err != nil {
+			if state, err = g.stateAsOf(s.Roll.Number); err != nil {
 				return err
 			}
 		}
-		g.States[row.State.Roll.Number] = state
+		g.States[s.Roll.Number], rows[i].State = state, state
 	}
 	if g.past {
 		return nil

@@ -275,6 +275,9 @@ type Reader interface {
 	Roll(number string) (RollRow, error)
 	// RollsByNumber gives the rolls that exist of those named, in any order.
 	RollsByNumber(numbers []string) ([]RollRow, error)
+	// States gives the states of the rolls that exist of those named, in any order.
+	// They are kept and shared: nobody changes them.
+	States(numbers []string) ([]*roll.State, error)
 	Rolls(f RollFilter, p Page) ([]RollRow, string, error)
 	// RollNames names all rolls, by number, without reading what they are like.
 	RollNames() ([]RollName, error)

@@ -103,3 +103,45 @@ func testStamps(t *testing.T, s Store) {
 		return w.CreatePractice(practice.Practice{Name: "P", Values: map[practice.Key]float64{}})
 	})
 }
+
+// testStates: what is kept of a roll is what its book says now, and never what a
+// transaction that was taken back would have made of it.
+func testStates(t *testing.T, s Store) {
+	works(t, s)
+	received(t, s, "W1", "W2")
+	entries := func(want int64) {
+		t.Helper()
+		read(t, s, func(r port.Reader) error {
+			for range 2 {
+				states, err := r.States([]string{"W2", "W1", "W1", "W7"})
+				if err != nil {
+					return err
+				}
+				got := map[string]int64{}
+				for _, one := range states {
+					got[one.Roll.Number] = one.Entries
+				}
+				same(t, "entries by roll", got, map[string]int64{"W1": want, "W2": 1})
+			}
+			return nil
+		})
+	}
+	entries(1)
+	lost := errors.New("lost")
+	err := s.Write(t.Context(), func(w port.Writer) error {
+		if _, err := enter(w, "W1", hours(1), looked()); err != nil {
+			return err
+		}
+		states, err := w.States([]string{"W1"})
+		if err == nil && states[0].Entries != 2 {
+			t.Errorf("a transaction sees %d entries after it wrote the second", states[0].Entries)
+		}
+		return errors.Join(err, lost)
+	})
+	if !errors.Is(err, lost) {
+		t.Fatal(err)
+	}
+	entries(1)
+	write(t, s, func(w port.Writer) error { _, err := enter(w, "W1", hours(1), looked()); return err })
+	entries(2)
+}

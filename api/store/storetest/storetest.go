@@ -62,6 +62,7 @@ func Run(t *testing.T, open func(testing.TB) Store) {
 		"grooves":      testGrooves,
 		"settings":     testSettings,
 		"stamps":       testStamps,
+		"states":       testStates,
 		"events":       testEvents,
 		"follow":       testFollow,
 		"forget":       testForgetEvents,

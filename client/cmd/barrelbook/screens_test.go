@@ -44,6 +44,14 @@ func TestScreens(t *testing.T) {
 	}
 }
 
+// TestHelpFits looks at the help of every command in the same way.
+func TestHelpFits(t *testing.T) {
+	d := &desk{home: t.TempDir()}
+	everyCommand(root(t), func(cmd *cobra.Command) {
+		checkScreen(t, d, append(strings.Fields(cmd.CommandPath())[1:], "--help"))
+	})
+}
+
 // checkReady holds what is said to be ready for each stand against the roll change
 // itself: a set may go in exactly where the change would be recorded.
 func checkReady(t *testing.T, d *desk) {
@@ -197,17 +205,16 @@ func views(t *testing.T, d *desk) (lines [][]string) {
 		if view && !seen[cmd.CommandPath()] && !slices.Contains(notScreens, strings.TrimPrefix(cmd.CommandPath(), "barrelbook ")) {
 			t.Errorf("%s is a view that screens_test.go does not look at", cmd.CommandPath())
 		}
-		lines = append(lines, append(strings.Fields(cmd.CommandPath())[1:], "--help"))
 	})
 	return lines
 }
 
 var screens = []string{
 	"works show", "mill list", "stand list", "stand show STAND", "grade list", "practice list", "practice settings", "practice show PRACTICE", "wear-rate list",
-	"roll list", "roll list --stage worn", "roll list --owed", "roll list --warm --sort cool", "roll where WORN", "shift handover", "stand ready STAND", "regrind queue", "roll show ROLL", "roll show WORN", "roll book WORN", "roll mountings WORN", "roll map WORN", "roll forecast ROLL",
+	"roll list", "roll list --stage worn", "roll list --owed", "roll list --warm --sort cool", "roll where WORN", "shift handover", "stand ready STAND", "regrind queue", "roll show ROLL", "roll show WORN", "roll book WORN", "roll mountings WORN", "roll map WORN", "roll forecast WORN",
 	"set list", "set list --ready", "set show SET", "chock list", "incident list", "piece list", "change list", "change plan CAMPAIGN",
 	"campaign list", "campaign show CAMPAIGN --pieces", "campaign check CAMPAIGN", "campaign check CAMPAIGN --explain", "regrind advise WORN",
-	"report stock", "report buying", "report consumption", "report populations", "report scores",
+	"report stock", "report buying", "report consumption", "report populations", "report scores", "report scrap", "claim list",
 	"order list", "works sign-offs", "webhook list", "audit list", "token list", "settings list", "version",
 }
 
