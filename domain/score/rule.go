@@ -1,6 +1,10 @@
 package score
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat"
+)
 
 // Rival is one answer beside the one that a simple rule would have given.
 type Rival struct{ Said, Rule, Outcome float64 }
@@ -24,6 +28,10 @@ func Against(list []Rival) Skill {
 	}
 	return s
 }
+
+// MeanSD is what the rule works out: mean and standard deviation of a few figures, at
+// least two.
+func MeanSD(list []float64) (mean, sd float64) { return stat.MeanStdDev(list, nil) }
 
 // Share of the rule's error that the answers save: 1 at best, 0 where they are no
 // better, below 0 where the rule is. 0 without a rule's error.

@@ -88,7 +88,7 @@ func (l *lately) add(c *Basis, rows []port.GrindRow, past map[string][]port.Grin
 			continue
 		}
 		cycle.First = isFirst(past[g.Roll], g)
-		k := sortOf{of, g.Grade, g.Stand()}
+		k := sortOf{RateGroup: of, grade: g.Grade, stand: g.Stand()}
 		list := append(l.cycles[k], cycle)
 		if len(list) > 2*latelyKept {
 			list = append([]forecast.Run(nil), list[len(list)-latelyKept:]...)

@@ -9,8 +9,6 @@ import (
 	"slices"
 	"time"
 
-	"gonum.org/v1/gonum/stat"
-
 	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
@@ -239,5 +237,5 @@ func (c *Basis) RuleRate(rows []port.GrindRow, role mill.Role, stand string, bef
 	if len(list) < ruleStays {
 		return 0, 0
 	}
-	return stat.MeanStdDev(list, nil)
+	return score.MeanSD(list)
 }
