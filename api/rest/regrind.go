@@ -42,7 +42,7 @@ func (s *Server) AdviseRegrind(ctx context.Context, r oapi.AdviseRegrindRequestO
 
 func adviceFromWire(w oapi.RegrindAdviceInput) (plan.AdviceInput, error) {
 	var l lengths
-	in := plan.AdviceInput{Found: l.mmOr("found_mm", w.FoundMm), CrackDepthUM: given(w.CrackDepthUm), CrownUM: w.CrownUm, FoundStations: stationsFromWire(&l, "", "found_stations", w.FoundStations)}
+	in := plan.AdviceInput{Found: l.mmOr("found_mm", w.FoundMm), CrackDepthUM: given(w.CrackDepthUm), CrownUM: w.CrownUm, GrooveWornUM: w.GrooveWornUm, FoundStations: stationsFromWire(&l, "", "found_stations", w.FoundStations)}
 	return in, l.err()
 }
 
@@ -118,6 +118,10 @@ func regrindAnswerToWire(a record.RegrindAnswer) oapi.RegrindAnswer {
 		RegrindsLeft: &a.RegrindsLeft, RemovedKg: &a.RemovedKG, Outlook: outlookToWire(a.Outlook), FireCracks: fireCracksToWire(a.FireCracks), Partner: optional(a.Partner), Fit: fitnessToWire(a.Fitness), Owed: some(each(a.Owed, owedToWire)),
 		Cautions: list(a.Cautions), Notes: some(a.Notes), Steps: stepsOf(a.Next), DryRun: optional(a.DryRun), Version: a.Version,
 	}
+	if a.GrooveWorn != nil {
+		worn := float64(*a.GrooveWorn)
+		w.GrooveWornUm, w.GrooveMeasured = &worn, &a.GrooveMeasured
+	}
 	if a.Partner != "" {
 		mismatch, tolerance := float64(a.Mismatch), float64(a.Tolerance)
 		w.PairMismatchUm, w.PairToleranceUm = &mismatch, &tolerance
@@ -140,6 +144,9 @@ func adviceToWire(a plan.Advice) oapi.RegrindAdvice {
 		Parts: each(a.Parts, func(p stock.Part) oapi.StockPart {
 			return oapi.StockPart{Part: oapi.StockPartPart(p.Kind), Um: p.UM, Source: p.Source}
 		}),
+		Redress: some(each(a.Redress, func(r stock.Redress) oapi.RedressLine {
+			return oapi.RedressLine{GrooveWornUm: float64(r.GrooveWorn), StockMm: r.Stock.MM(), AimDiameterMm: r.Aim.MM(), StockLeftMm: r.Left.MM()}
+		})),
 		Partners: some(each(a.Partners, func(p plan.PartnerOffer) oapi.PartnerOffer {
 			return oapi.PartnerOffer{Roll: p.Roll, DiameterMm: p.Diameter.MM(), MismatchUm: float64(p.Mismatch)}
 		})),

@@ -15,6 +15,9 @@ func Sentence(body Body) string {
 	case Inspected:
 		return "tested: " + outcomes(b.Tests)
 	case Reground:
+		if b.For == ForRedress {
+			return fmt.Sprintf("redressed from %s to %s (%s), deepest groove worn %s", b.Found, b.Ground, b.Found-b.Ground, b.GrooveWorn)
+		}
 		return fmt.Sprintf("ground from %s to %s (%s) for %s", b.Found, b.Ground, b.Found-b.Ground, plain(string(b.For)))
 	case Paired:
 		return fmt.Sprintf("paired with %s in set %s", b.Partner, b.Set)

@@ -58,9 +58,11 @@ type Input struct {
 	// Fatigue is the stock on radius, mm below the last ground surface, that is
 	// rid of damage over the limit; nil where none was counted.
 	Fatigue *Fatigue
-	// GrooveWorn is the deepest groove's wear, on diameter.
-	GrooveWorn quantity.Micrometre
-	AimCrownUM float64
+	// GrooveWorn is the deepest groove's wear, on diameter, and GrooveMeasured is
+	// true where it was measured in the groove.
+	GrooveWorn     quantity.Micrometre
+	GrooveMeasured bool
+	AimCrownUM     float64
 	// Taken are the stocks of the roll's last grinds, newest last.
 	Taken []quantity.Micrometre
 }
@@ -112,7 +114,7 @@ func Advise(in Input) Advice {
 	a.fatigue(in, lost)
 	a.hardness(in)
 	if s.Roll.Grooved() {
-		a.add(Groove, math.Max(0, float64(in.GrooveWorn)-lost), "deepest groove wear computed from the tonnes through it, less what the collars have lost; all grooves are turned by the same cut")
+		a.add(Groove, math.Max(0, float64(in.GrooveWorn)-lost), "deepest groove wear "+in.grooveSource()+", less what the collars have lost; all grooves are turned by the same cut")
 	}
 	a.add(Contour, math.Abs(in.AimCrownUM-s.CrownUM), "the new crown against the last one")
 	least := p.Value(practice.LeastStockMM)

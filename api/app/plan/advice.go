@@ -3,6 +3,7 @@ package plan
 import (
 	"context"
 	"fmt"
+	"math"
 	"slices"
 	"sort"
 	"strings"
@@ -23,6 +24,7 @@ type AdviceInput struct {
 	Found        quantity.Micrometre // 0 when not yet measured
 	CrackDepthUM float64             // deepest crack found, on radius
 	CrownUM      *float64            // to grind; nil for the practice's
+	GrooveWornUM *float64            // deepest wear measured in a groove, on diameter; nil to compute it
 	// FoundStations are the diameters along the barrel as found; nil when not
 	// measured.
 	FoundStations []roll.Station
@@ -37,6 +39,7 @@ type PartnerOffer struct {
 
 // Advice is what to take off and what that leaves.
 type Advice struct {
+	Redress []stock.Redress // of a grooved roll
 	stock.Advice
 	Roll         string
 	AimCrownUM   float64
@@ -98,9 +101,13 @@ func (a *Planner) Advise(r port.Reader, s roll.State, in AdviceInput, practices 
 	if need.GrooveWorn, err = gather.GrooveWorn(r, s); err != nil {
 		return Advice{}, err
 	}
+	if in.GrooveWornUM != nil && s.Roll.Grooved() {
+		need.GrooveWorn, need.GrooveMeasured = quantity.Micrometre(math.Ceil(*in.GrooveWornUM)), true
+	}
 	if need.Fatigue, err = fatigueStock(r, s, p); err != nil {
 		return Advice{}, err
 	}
+	advice.Redress = stock.RedressTable(need)
 	advice.Advice, advice.WearUM = stock.Advise(need), need.WearUM
 	if s.Stage == roll.StageMounted {
 		advice.Notes = append(advice.Notes, "the roll is in "+s.Stand+": this is for what it has borne so far")

@@ -44,34 +44,39 @@ type RegrindInput struct {
 // RegrindAnswer answers the first question: what came back, what was taken
 // off, what is left, and is the roll fit to go out again.
 type RegrindAnswer struct {
-	Roll         string
-	Entry        int64
-	At           time.Time
-	LastGround   quantity.Micrometre
-	Found        quantity.Micrometre
-	Ground       quantity.Micrometre
-	Wear         quantity.Micrometre
-	Stock        quantity.Micrometre
-	For          roll.Purpose
-	Campaign     *port.Stay // the last stay that wore it, nil when it did not run since its last grind
-	ScrapAt      quantity.Micrometre
-	ScrapLimit   string
-	StockLeft    quantity.Micrometre
-	RegrindsLeft int64
-	Outlook      stock.Outlook
-	FireCracks   roll.FireCracks
-	RemovedKG    float64
-	Partner      string
-	Mismatch     quantity.Micrometre
-	Tolerance    quantity.Micrometre
-	AdvisedStock *quantity.Micrometre
-	Fitness      release.Verdict
-	Owed         []roll.Owed
-	Cautions     []string
-	Notes        []string
-	Next         []next.Step // where a figure is wrong
-	DryRun       bool
-	Version      int64
+	Roll       string
+	Entry      int64
+	At         time.Time
+	LastGround quantity.Micrometre
+	Found      quantity.Micrometre
+	Ground     quantity.Micrometre
+	Wear       quantity.Micrometre
+	Stock      quantity.Micrometre
+	For        roll.Purpose
+	// GrooveWorn is the deepest wear of a groove of a grooved roll, on diameter, and
+	// GrooveMeasured is true where it was measured in the groove: the collars, on
+	// which diameters are read, do not wear.
+	GrooveWorn     *quantity.Micrometre
+	GrooveMeasured bool
+	Campaign       *port.Stay // the last stay that wore it, nil when it did not run since its last grind
+	ScrapAt        quantity.Micrometre
+	ScrapLimit     string
+	StockLeft      quantity.Micrometre
+	RegrindsLeft   int64
+	Outlook        stock.Outlook
+	FireCracks     roll.FireCracks
+	RemovedKG      float64
+	Partner        string
+	Mismatch       quantity.Micrometre
+	Tolerance      quantity.Micrometre
+	AdvisedStock   *quantity.Micrometre
+	Fitness        release.Verdict
+	Owed           []roll.Owed
+	Cautions       []string
+	Notes          []string
+	Next           []next.Step // where a figure is wrong
+	DryRun         bool
+	Version        int64
 }
 
 // RecordRegrind writes a regrind and answers. NotFound for an unknown roll;
@@ -100,7 +105,9 @@ func (a *Recorder) RecordRegrind(ctx context.Context, call port.Call, number str
 		if err != nil {
 			return RegrindAnswer{}, err
 		}
-		advice, err := a.planner.Advise(w, before, adviceFor(body), practices)
+		ask := adviceFor(body)
+		ask.GrooveWornUM = in.GrooveWornUM
+		advice, err := a.planner.Advise(w, before, ask, practices)
 		if err != nil {
 			return RegrindAnswer{}, err
 		}
@@ -129,6 +136,7 @@ func (a *Recorder) RecordRegrind(ctx context.Context, call port.Call, number str
 		if err != nil {
 			return RegrindAnswer{}, err
 		}
+		answer.GrooveMeasured = answer.GrooveWorn != nil && in.GrooveWornUM != nil
 		answer.At, answer.DryRun, answer.AdvisedStock = at, call.DryRun, &advice.Stock
 		warm, err := readWarm(w, before, body, practice.Resolve(practices, gather.CaseOf(before)), at)
 		if answer.Cautions = append(answer.Cautions, warm...); len(warm) > 0 {
@@ -247,6 +255,9 @@ func (a *Recorder) regrindAnswer(r port.Reader, before roll.State, row port.Roll
 		Partner: s.Partner, Tolerance: p.Micrometres(practice.PairToleranceUM),
 		Fitness: fitness, Owed: s.Owed,
 		Cautions: caution.ForGrind(s, b.Ground), Version: row.Version(),
+	}
+	if s.Roll.Grooved() {
+		answer.GrooveWorn = &b.GrooveWorn
 	}
 	if partner != nil {
 		answer.Mismatch = roll.Mismatch(s, *partner)

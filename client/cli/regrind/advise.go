@@ -15,8 +15,8 @@ type AdviseOptions struct {
 	Factory *kit.Factory
 	Roll    string
 
-	Found, Crack, Crown string
-	FoundDiameters      []string
+	Found, Crack, Crown, GrooveWorn string
+	FoundDiameters                  []string
 }
 
 // NewCmdAdvise asks what to take off.
@@ -41,6 +41,7 @@ func NewCmdAdvise(f *kit.Factory, runF func(context.Context, *AdviseOptions) err
 	cmd.Flags().StringSliceVar(&o.FoundDiameters, "found-diameters", nil, "diameters along the barrel as found, `PLACE:LENGTH` each with the place from the drive-side end; the deepest wear is then the measured one")
 	cmd.Flags().StringVar(&o.Crack, "crack", "", "deepest crack found, on radius (`SMALL`: 300µm, 0.3mm, 12thou)")
 	cmd.Flags().StringVar(&o.Crown, "crown", "", "crown to grind, on diameter (`SMALL`); the practice's when left out")
+	cmd.Flags().StringVar(&o.GrooveWorn, "groove-worn", "", "deepest wear measured in a groove, on diameter (`SMALL`); computed when left out")
 	return cmd
 }
 
@@ -50,7 +51,7 @@ func (o *AdviseOptions) input() (in oapi.RegrindAdviceInput, err error) {
 		return in, err
 	}
 	in = oapi.RegrindAdviceInput{
-		FoundMm: e.OptLength("--found", o.Found), CrackDepthUm: e.OptCrack("--crack", o.Crack), CrownUm: e.OptSmall("--crown", o.Crown),
+		FoundMm: e.OptLength("--found", o.Found), CrackDepthUm: e.OptCrack("--crack", o.Crack), CrownUm: e.OptSmall("--crown", o.Crown), GrooveWornUm: e.OptSmall("--groove-worn", o.GrooveWorn),
 		FoundStations: e.Stations("--found-diameters", o.FoundDiameters),
 	}
 	return in, e.Err()
@@ -72,7 +73,7 @@ func advise(ctx context.Context, o *AdviseOptions) error {
 	a, err := conn.Expect[oapi.RegrindAdvice](c.API.AdviseRegrind(ctx, o.Roll, in))
 	if err != nil {
 		return kit.Failure{What: "there is no advice on " + o.Roll,
-			Flag: map[string]string{"found_mm": "--found", "crack_depth_um": "--crack", "crown_um": "--crown"},
+			Flag: map[string]string{"found_mm": "--found", "crack_depth_um": "--crack", "crown_um": "--crown", "groove_worn_um": "--groove-worn"},
 			Next: []string{kit.Path("roll show %s", o.Roll)}}.Explain(err)
 	}
 	return kit.Show(o.Factory, a, func(advice oapi.RegrindAdvice) error { PrintAdvice(o.Factory.Term, u, advice); return nil })

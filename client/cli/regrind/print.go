@@ -15,7 +15,7 @@ func Print(t *term.Streams, u render.Units, a oapi.RegrindAnswer) {
 	t.Print("%s", t.Bold(fmt.Sprintf("Roll %s, ground for %s, %s", a.Roll, render.Words(a.Purpose), render.Time(a.At))))
 	facts := render.Facts{}
 	facts.Add("last ground", u.Length(a.LastGroundMm))
-	facts.Add("found", u.Length(a.FoundMm)+", wear "+u.Small(a.WearUm))
+	facts.Add("found", u.Length(a.FoundMm)+worn(u, a))
 	facts.Add("ground", u.Length(a.GroundMm)+", stock "+u.Length(a.StockMm)+advised(u, a.AdvisedStockMm))
 	facts.Add("scrap at", u.Length(a.ScrapMm)+", "+render.Words(a.ScrapLimit))
 	facts.Add("stock left", u.Length(a.StockLeftMm))
@@ -42,6 +42,19 @@ func Print(t *term.Streams, u render.Units, a oapi.RegrindAnswer) {
 	roll.Verdict(t, a.Fit)
 }
 
+// worn is the wear found: of a grooved roll that in its grooves, as its collars do
+// not wear.
+func worn(u render.Units, a oapi.RegrindAnswer) string {
+	if a.GrooveWornUm == nil {
+		return ", wear " + u.Small(a.WearUm)
+	}
+	how := "computed from its tonnes"
+	if render.Opt(a.GrooveMeasured) {
+		how = "measured"
+	}
+	return " over the collars; deepest groove worn " + u.Length(*a.GrooveWornUm/1000) + ", " + how
+}
+
 func advised(u render.Units, mm *float64) string {
 	if mm == nil {
 		return ""
@@ -64,6 +77,14 @@ func PrintAdvice(t *term.Streams, u render.Units, a oapi.RegrindAdvice) {
 	if len(partners.Rows) > 0 {
 		t.Print("")
 		partners.Write(t)
+	}
+	redress := render.Table{Columns: []render.Column{u.LengthColumn("groove worn", ""), u.LengthColumn("turn off", ""), u.LengthColumn("to", ""), u.LengthColumn("left", "")}}
+	for _, r := range render.Opt(a.Redress) {
+		redress.Add(render.Bare(u.Length(r.GrooveWornUm/1000)), render.Bare(u.Length(r.StockMm)), render.Bare(u.Length(r.AimDiameterMm)), render.Bare(u.Length(r.StockLeftMm)))
+	}
+	if len(redress.Rows) > 0 {
+		t.Print("\nWhat to turn to for the wear measured in the deepest groove, on diameter:")
+		redress.Write(t)
 	}
 	render.Bullets(t, "\nCautions:", a.Cautions)
 	render.Bullets(t, "\nThis answer rests on:", a.Notes)

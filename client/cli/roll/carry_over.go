@@ -38,7 +38,8 @@ for each stay in a stand, with its totals and the regrind that followed it. The
 file is CSV with these headings, those from why on where there are any:
 
   roll,stand,position,mounted_at,withdrawn_at,tonnage_t,why,piece_count,
-  rolled_km,specific_force_kn_per_mm,ground_at,found_mm,ground_mm,purpose,groove_worn_um
+  rolled_km,specific_force_kn_per_mm,ground_at,found_mm,ground_mm,purpose,
+  groove_worn_um
 
 or one JSON object a line (PastStayInput of the API), which can also say what was
 measured and tested. Receive each roll first, at the diameter it had before the

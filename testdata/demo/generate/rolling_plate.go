@@ -11,7 +11,7 @@ const plateMill = "plate"
 
 // plate is a four-high reversing stand that takes slabs 9 in thick to plate.
 func plate() *line {
-	return &line{folder: "plate", mill: plateMill, minutes: 4.2, pieces: 200, perWeek: 10, weeks: 14, live: 1, grinders: 1, gaugeUM: 6, left: "PW", ahead: 260,
+	return &line{folder: "plate", mill: plateMill, minutes: 4.2, pieces: 200, perWeek: 10, weeks: 26, live: 1, grinders: 1, gaugeUM: 6, left: "PW", ahead: 260,
 		stops:   []object{{"before_piece": 71, "name": "descaler nozzles", "minutes": 20}, {"before_piece": 161, "name": "shift handover", "minutes": 20}},
 		classes: plateClasses, setUp: setUpPlate, programme: plateProgramme, mishaps: map[int]func(*shop, time.Time){
 			5: func(s *shop, rolling time.Time) {
