@@ -3949,6 +3949,19 @@ type ReceiptCorrection struct {
 // ReceiptCorrectionClear defines model for ReceiptCorrection.Clear.
 type ReceiptCorrectionClear string
 
+// RedressLine defines model for RedressLine.
+type RedressLine struct {
+	// AimDiameterMm Of the collars
+	AimDiameterMm float64 `json:"aim_diameter_mm"`
+
+	// GrooveWornUm On diameter
+	GrooveWornUm float64 `json:"groove_worn_um"`
+
+	// StockLeftMm Above the scrap limit; below 0 where the cut goes past it
+	StockLeftMm float64 `json:"stock_left_mm"`
+	StockMm     float64 `json:"stock_mm"`
+}
+
 // RegradingInput defines model for RegradingInput.
 type RegradingInput struct {
 	At     *time.Time `json:"at,omitempty"`
@@ -3973,11 +3986,14 @@ type RegrindAdvice struct {
 	Notes             []string `json:"notes"`
 
 	// Outlook Whether one more grind like this leaves a roll
-	Outlook      GrindOutlook    `json:"outlook"`
-	Partners     *[]PartnerOffer `json:"partners,omitempty"`
-	Parts        []StockPart     `json:"parts"`
-	RegrindsLeft *int64          `json:"regrinds_left,omitempty"`
-	Roll         Name            `json:"roll"`
+	Outlook  GrindOutlook    `json:"outlook"`
+	Partners *[]PartnerOffer `json:"partners,omitempty"`
+	Parts    []StockPart     `json:"parts"`
+
+	// Redress Of a grooved roll: what to turn to for so much wear in its deepest groove
+	Redress      *[]RedressLine `json:"redress,omitempty"`
+	RegrindsLeft *int64         `json:"regrinds_left,omitempty"`
+	Roll         Name           `json:"roll"`
 
 	// Rule The same in words
 	Rule string `json:"rule"`
@@ -4006,6 +4022,9 @@ type RegrindAdviceInput struct {
 
 	// FoundStations Diameter along the barrel as found: the deepest wear is then the measured one
 	FoundStations *[]Station `json:"found_stations,omitempty"`
+
+	// GrooveWornUm Deepest wear measured in a groove, on diameter; computed when left out
+	GrooveWornUm *float64 `json:"groove_worn_um,omitempty"`
 }
 
 // RegrindAnswer defines model for RegrindAnswer.
@@ -4025,9 +4044,15 @@ type RegrindAnswer struct {
 	Fit Fitness `json:"fit"`
 
 	// FoundMm Corrected to shop temperature
-	FoundMm      float64 `json:"found_mm"`
-	GroundMm     float64 `json:"ground_mm"`
-	LastGroundMm float64 `json:"last_ground_mm"`
+	FoundMm float64 `json:"found_mm"`
+
+	// GrooveMeasured True where that was measured in the groove, false where it was computed
+	GrooveMeasured *bool `json:"groove_measured,omitempty"`
+
+	// GrooveWornUm Of a grooved roll: deepest wear of a groove, on diameter. wear_um is then of the collars, which do not wear
+	GrooveWornUm *float64 `json:"groove_worn_um,omitempty"`
+	GroundMm     float64  `json:"ground_mm"`
+	LastGroundMm float64  `json:"last_ground_mm"`
 
 	// Notes What the answer rests on and what it leaves out for now
 	Notes *[]string `json:"notes,omitempty"`
