@@ -70,6 +70,7 @@ var theirs = []struct {
 	{"golang.org/x/image", []string{"client/render", "client/paper"}},
 	{"codeberg.org/go-pdf", []string{"client/paper"}},
 	{"github.com/boombuler", []string{"client/paper"}},
+	{"github.com/xuri/excelize", []string{"client/cli/"}},
 }
 
 // impure are the parts of the standard library that reach out of a pure

@@ -14,7 +14,7 @@ import (
 // NewCmd gathers the verbs.
 func NewCmd(f *kit.Factory) *cobra.Command {
 	return kit.Noun("roll", "Receive rolls, look at them and their books, hold, release and scrap them",
-		NewCmdReceive(f, nil), NewCmdCarryOver(f, nil), NewCmdCorrect(f, nil), NewCmdList(f, nil), NewCmdWhere(f, nil), NewCmdShow(f, nil), NewCmdBook(f, nil), NewCmdMountings(f, nil), NewCmdForecast(f, nil),
+		NewCmdReceive(f, nil), NewCmdTakeOver(f, nil), NewCmdCarryOver(f, nil), NewCmdCorrect(f, nil), NewCmdList(f, nil), NewCmdWhere(f, nil), NewCmdShow(f, nil), NewCmdBook(f, nil), NewCmdMountings(f, nil), NewCmdForecast(f, nil),
 		NewCmdInspect(f, nil), NewCmdReadings(f), NewCmdMap(f, nil), NewCmdHold(f, nil), NewCmdRelease(f, nil), NewCmdConcede(f, nil), NewCmdRegrade(f, nil), NewCmdScrap(f, nil))
 }
 
