@@ -65,8 +65,8 @@ type DistributionScore struct {
 func Distributions(list []Interval) DistributionScore {
 	var s DistributionScore
 	for _, f := range list {
-		for p, q := range map[float64]float64{0.05: f.Low, 0.5: f.Middle, 0.95: f.High} {
-			s.Pinball += math.Max(p*(f.Outcome-q), (p-1)*(f.Outcome-q)) / 3 / float64(len(list))
+		for _, at := range [...]struct{ p, q float64 }{{0.05, f.Low}, {0.5, f.Middle}, {0.95, f.High}} {
+			s.Pinball += math.Max(at.p*(f.Outcome-at.q), (at.p-1)*(f.Outcome-at.q)) / 3 / float64(len(list))
 		}
 		side := f.High - f.Middle
 		if f.Outcome < f.Middle {
