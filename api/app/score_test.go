@@ -1,6 +1,7 @@
 package app_test
 
 import (
+	"fmt"
 	"testing"
 	"time"
 
@@ -90,8 +91,13 @@ func TestFinishAnswersAreScored(t *testing.T) {
 func TestFinishIsAskedWhenItBegins(t *testing.T) {
 	w := finishing(t)
 	w.set("SPARE", mill.Work, 715, "F6")
-	w.campaign("C1", 30, nil, "F5", "F6")
-	loaded := w.clock.now
+	loaded := w.clock.now.Add(3 * time.Hour) // of a programme that begins then
+	ahead := mill.Programme{Name: "C1", Mill: "hot", StartsAt: loaded}
+	for i := range 30 {
+		ahead.Pieces = append(ahead.Pieces, coil(fmt.Sprintf("A%03d", i+1), 1500, "F5", "F6"))
+	}
+	_, err := w.LoadCampaign(w.ctx, engineer, ahead)
+	w.must(err)
 	for _, c := range []struct {
 		name string
 		at   time.Duration
@@ -103,11 +109,31 @@ func TestFinishIsAskedWhenItBegins(t *testing.T) {
 		}
 	}
 	w.clock.now = loaded.Add(time.Minute)
-	_, err := w.RecordChange(w.ctx, engineer, record.ChangeInput{Stand: "F6", Role: mill.Work, At: w.clock.now, SetIn: "SPARE"})
+	_, err = w.RecordChange(w.ctx, engineer, record.ChangeInput{Stand: "F6", Role: mill.Work, At: w.clock.now, SetIn: "SPARE"})
 	w.must(err)
 	w.clock.now = loaded.Add(2 * time.Minute)
 	if made, err := w.KeepForecasts(w.ctx); err != nil || made != 1 {
 		t.Errorf("after a change before it began: %d kept, %v, want 1", made, err)
+	}
+}
+
+// TestFinishIsAskedWhenItIsLoaded: of a programme that begins at once the answer is
+// kept without waiting for the hour; a dry run keeps none.
+func TestFinishIsAskedWhenItIsLoaded(t *testing.T) {
+	t.Parallel()
+	w := finishing(t)
+	dry := engineer
+	dry.DryRun = true
+	for _, call := range []port.Call{dry, engineer} {
+		_, err := w.LoadCampaign(w.ctx, call, mill.Programme{Name: "C1", Mill: "hot", Pieces: []mill.Piece{coil("A1", 1500, "F5", "F6")}})
+		w.must(err)
+		w.must(w.store.Read(w.ctx, func(r port.Reader) error {
+			rows, _, err := r.Forecasts(port.ForecastFilter{Open: true, Kind: port.ForecastFinish}, port.Page{})
+			if want := map[bool]int{true: 0, false: 2}[call.DryRun]; len(rows) != want {
+				t.Errorf("dry run %t: %d answers kept, want %d", call.DryRun, len(rows), want)
+			}
+			return err
+		}))
 	}
 }
 

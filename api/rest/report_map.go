@@ -67,11 +67,34 @@ func scoreReportToWire(s learn.ScoreReport) oapi.ScoreReport {
 		AskedAt: s.AskedAt.UTC(), NominalCoverage: s.Nominal, OpenCount: int64(s.Open), VoidCount: int64(s.Void), Notes: list(s.Notes),
 		Intervals: each(s.Intervals, func(i learn.IntervalScore) oapi.IntervalScore {
 			return oapi.IntervalScore{Kind: string(i.Kind), Unit: unitOfForecast[i.Kind], Count: int64(i.Count), WithinCount: int64(i.Within), Coverage: i.Coverage,
-				CoverageLow: i.CoverageLow, CoverageHigh: i.CoverageHigh, Bias: i.Bias, BiasSe: i.BiasSE, AbsoluteError: i.AbsoluteError, Sharpness: i.Sharpness}
+				CoverageLow: i.CoverageLow, CoverageHigh: i.CoverageHigh, Bias: i.Bias, BiasSe: i.BiasSE, AbsoluteError: i.AbsoluteError, Sharpness: i.Sharpness,
+				Pinball: &i.Pinball, Pit: pitToWire(i.PIT), Rule: ruleToWire(i.Rule)}
 		}),
+		Parts: some(each(s.Parts, scorePartToWire)),
 		Finish: oapi.FinishScore{Count: int64(s.Finish.Count), Brier: s.Finish.Brier, BaseRate: s.Finish.BaseRate, BrierOfBaseRate: s.Finish.BrierOfBaseRate,
+			CalibrationError: &s.Finish.ECE, Slope: &s.Finish.Slope, Rule: ruleToWire(s.Finish.Rule),
 			Tenths: each(s.Finish.Tenths[:], func(t score.Tenth) oapi.ReliabilityTenth {
 				return oapi.ReliabilityTenth{From: t.From, To: t.To, Count: int64(t.Count), HappenedCount: int64(t.Happened), MeanProbability: t.MeanProbability, Low: t.Low, High: t.High}
 			})},
 	}
+}
+
+func pitToWire(counts [10]int) *[]int64 {
+	list := make([]int64, len(counts))
+	for i, n := range counts {
+		list[i] = int64(n)
+	}
+	return &list
+}
+
+func ruleToWire(s score.Skill) *oapi.RuleScore {
+	if s.Count == 0 {
+		return nil
+	}
+	return &oapi.RuleScore{Count: int64(s.Count), Error: s.Error, RuleError: s.RuleError, Skill: s.Share(), Loses: s.Loses()}
+}
+
+func scorePartToWire(p learn.ScorePart) oapi.ScorePart {
+	return oapi.ScorePart{Kind: string(p.Kind), Stand: optional(p.Stand), Grade: optional(p.Grade), Horizon: optional(p.Horizon), Count: int64(p.Count),
+		Coverage: p.Coverage, Bias: p.Bias, AbsoluteError: p.AbsoluteError, Brier: p.Brier, CalibrationError: p.CalibrationError, Rule: ruleToWire(p.Rule)}
 }

@@ -39,7 +39,7 @@ func standToWire(s mill.Stand) oapi.Stand {
 }
 
 func standViewToWire(v plan.StandView) oapi.StandView {
-	return oapi.StandView{Stand: standToWire(v.Stand), StackMm: mmOrNone(v.Stack), Load: standLoadToWire(v.Load), Cautions: some(v.Cautions),
+	return oapi.StandView{Stand: standToWire(v.Stand), StackMm: mmOrNone(v.Stack), Load: standLoadToWire(v.Load), Trouble: troubleToWire(v.Trouble, v.Stand.Name), Cautions: some(v.Cautions),
 		Positions: each(v.Positions, func(p plan.StandPosition) oapi.StandPosition {
 			if p.Mounting == nil {
 				return oapi.StandPosition{Position: oapi.Position(p.Position)}

@@ -2,6 +2,7 @@ package rest
 
 import (
 	"context"
+	"math"
 	"strconv"
 
 	"barrelbook/api/app/port"
@@ -58,16 +59,34 @@ func slice[T any](items []T, p port.Page) (page []T, next string, err error) {
 
 func learnedRateToWire(m port.MillRates, c wearrate.CellRate, rolls bool) oapi.LearnedRate {
 	w := oapi.LearnedRate{Mill: m.Mill, Role: oapi.Role(m.Role), Grade: c.Grade, Stand: c.Stand, RateUmPerKm: c.RateUMPerKM, RateSd: c.RateSD, BetweenRollSd: c.BetweenRollSD,
-		NoiseUm: c.NoiseUM, RollCount: int64(c.Rolls), CampaignCount: int64(c.Campaigns), Source: string(c.Source)}
+		NoiseUm: c.NoiseUM, RollCount: int64(c.Rolls), CampaignCount: int64(c.Campaigns), Source: string(c.Source), Trouble: troubleToWire(c.Trouble, c.Stand), Parts: ratePartsToWire(m, c.Grade), ScoredCount: optional(int64(m.Spread.Answers)), SpreadFactor: new(m.Spread.Factor())}
 	if !rolls {
 		return w
 	}
 	var of []oapi.LearnedRollRate
 	for _, r := range m.Rolls {
 		if r.Cell == c.Cell {
-			of = append(of, oapi.LearnedRollRate{Roll: r.Roll, RateUmPerKm: r.RateUMPerKM, RateSd: r.RateSD, CampaignCount: int64(r.Campaigns)})
+			of = append(of, oapi.LearnedRollRate{Roll: r.Roll, RateUmPerKm: r.RateUMPerKM, RateSd: r.RateSD, CampaignCount: int64(r.Campaigns), Factor: new(math.Exp(r.Log)), FactorCv: optional(r.LogSD)})
 		}
 	}
 	w.Rolls = &of
 	return w
+}
+
+func troubleToWire(t *wearrate.Trouble, stand string) *oapi.StandTrouble {
+	if t == nil {
+		return nil
+	}
+	return &oapi.StandTrouble{Since: t.Since.UTC(), CampaignCount: int64(t.Campaigns), Factor: t.Factor, FactorLow: t.Low, FactorHigh: t.High, Says: t.Says(stand)}
+}
+
+// ratePartsToWire is what the rates of a grade are made of.
+func ratePartsToWire(m port.MillRates, grade string) *oapi.RateParts {
+	for _, g := range m.Grades {
+		if g.Grade == grade {
+			return &oapi.RateParts{StandCv: g.StandCV, RollCv: g.RollCV, ScatterCv: g.ScatterCV, SharedScatterCv: g.SharedCV, PerTenMm: g.PerTenMM, PerTenMmSd: g.PerTenMMSD,
+				ForceExponentMore: g.ForceMore, ForceExponentMoreSd: g.ForceMoreSD, FreshMore: g.FreshMore, FreshMoreSd: g.FreshMoreSD}
+		}
+	}
+	return nil
 }

@@ -205,7 +205,8 @@ func ofProgrammes() []*mapping {
 		carried("campaignSummaryToWire", campaignSummaryToWire).notSet("Pieces"),
 		carried("campaignToWire", campaignToWire).notRead("Pieces.RolledAt", "Pieces.Source", "Pieces.Mill"),
 		carried("finishFromWire", finishFromWire).notSet("Campaign"), // of the path
-		carried("finishToWire", finishToWire),
+		// What the model said before it was calibrated is kept for that alone.
+		carried("finishToWire", finishToWire).notRead("Stands.Modelled"),
 		carried("planFromWire", planFromWire),
 		carried("planToWire", planToWire).notRead("Stops.Planned"), // shown by the name of the planned stop
 	}
@@ -214,11 +215,15 @@ func ofProgrammes() []*mapping {
 func ofReports() []*mapping {
 	rates := func(m port.MillRates) oapi.LearnedRate { return learnedRateToWire(m, m.Cells[0], true) }
 	return []*mapping{
-		carried("rollForecastToWire", rollForecastToWire, func(f *plan.RollForecast) { f.Life.Beyond = false }).notSet("Remaining.MoreThanFiveYears").notRead("Change.Notes", "Life.Notes", "Life.SharedCV", "Delivery.Set"), // the notes are gathered
+		carried("rollForecastToWire", rollForecastToWire, func(f *plan.RollForecast) { f.Life.Beyond = false }).notSet("Remaining.MoreThanFiveYears").notRead("Change.Notes", "Life.Notes", "Life.SharedCV", "Delivery.Set", "Rate.Effect"), // the notes are gathered
 		carried("learnedRateToWire", rates, func(m *port.MillRates) {
 			m.Cells, m.Rolls[0].Cell, m.Rolls[1].Cell = m.Cells[:1], m.Cells[0].Cell, m.Cells[0].Cell
+			m.Grades[0].Grade, m.Grades = m.Cells[0].Grade, m.Grades[:1]
 		}).
-			notRead("Grades", "Defaults", "SetAside", "Cells.IncidentShare", "Rolls.Incidents"),
+			// Where the figures are counted from and what they fall back on. Effects are
+			// those of Rolls.
+			notRead("Grades.RateUMPerKM", "Grades.RateSD", "Grades.NoiseUM", "Grades.IncidentShare", "Grades.Cells", "Grades.Rolls", "Grades.Campaigns", "Grades.DiameterMM", "Grades.Force", "Grades.Freshness",
+				"Defaults", "SetAside", "Effects", "Cells.IncidentShare", "Cells.DiameterMM", "Rolls.Incidents", "Rolls.DiameterMM", "Rolls.SharedSD"),
 		// Of the cover, its months; the report of buying shows the rest.
 		carried("stockGroupToWire", stockGroupToWire, func(g *report.StockGroup) {
 			g.ByStage = map[roll.Stage]int{roll.StageNew: 1, roll.StageWorn: 2, roll.StageGround: 3, roll.StagePaired: 4, roll.StageMounted: 5}
@@ -228,7 +233,8 @@ func ofReports() []*mapping {
 		carried("buyingGroupToWire", buyingGroupToWire).notRead("Orders"), // counted; listed on their own
 		carried("scrapForecastToWire", scrapForecastToWire),
 		carried("buyingOrderToWire", buyingOrderToWire),
-		carried("scoreReportToWire", scoreReportToWire).word("Intervals.Kind", port.ForecastWear, port.ForecastScrap),
+		// Whether a rule is better follows from its figures.
+		carried("scoreReportToWire", scoreReportToWire).word("Intervals.Kind", port.ForecastWear, port.ForecastScrap).notSet("Intervals.Rule.Loses", "Finish.Rule.Loses", "Parts.Rule.Loses"),
 		carried("populationToWire", populationToWire, func(p *report.RollPopulation) {
 			p.Failed = map[roll.ScrapWhy]int{roll.BySpall: 1, roll.ByCrack: 2, roll.ByNeck: 3}
 		}).notRead("NoFit"), // told as a note

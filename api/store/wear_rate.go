@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"strconv"
+	"time"
 
 	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
@@ -63,19 +64,40 @@ func (r *reader) WearRates() (port.WearRates, error) {
 	if err != nil {
 		return port.WearRates{}, err
 	}
-	// In the order of the columns: defaults first, then a grade before its cells.
+	return rates, readParts(parts, &rates)
+}
+
+// WearRatesThen reads the parts that had not been replaced by then.
+func (r *reader) WearRatesThen(then time.Time, of port.RatesOf) (port.WearRates, error) {
+	var row wearRateRow
+	if err := r.db.Where("learned_at <= ?", micros(then)).Order("version DESC").Take(&row).Error; err != nil {
+		return port.WearRates{}, missing(err, "version of the", "wear rates", next.ListWearRates())
+	}
+	rates := port.WearRates{Version: row.Version, LearnedAt: moment(row.LearnedAt), Cut: port.GrindCut{Newest: row.CutID, Count: row.CutCount}, Campaigns: row.Campaigns}
+	var parts []wearRatePartRow
+	err := r.db.Where("mill = ? AND role = ? AND grade IN ? AND stand IN ? AND version <= ? AND (before_version IS NULL OR before_version > ?)",
+		of.Mill, of.Role, []string{"", of.Grade}, append([]string{""}, of.Stands...), row.Version, row.Version).Order("mill, role, grade, stand").Find(&parts).Error
+	if err != nil {
+		return port.WearRates{}, err
+	}
+	return rates, readParts(parts, &rates)
+}
+
+// readParts puts parts together, in the order of their columns: defaults first, then
+// a grade before its cells.
+func readParts(parts []wearRatePartRow, rates *port.WearRates) error {
 	for _, part := range parts {
 		if n := len(rates.Mills); n == 0 || rates.Mills[n-1].Mill != part.Mill || rates.Mills[n-1].Role != part.Role {
 			rates.Mills = append(rates.Mills, port.MillRates{Mill: part.Mill, Role: part.Role})
 		}
 		if err := readPart(part, &rates.Mills[len(rates.Mills)-1].Rates); err != nil {
-			return port.WearRates{}, fmt.Errorf("reading the wear rates of %s in %s: %w", part.Grade, part.Stand, err)
+			return fmt.Errorf("reading the wear rates of %s in %s: %w", part.Grade, part.Stand, err)
 		}
 	}
 	for i := range rates.Mills {
 		rates.Mills[i].Settle()
 	}
-	return rates, nil
+	return nil
 }
 
 func (r *reader) partsInForce() ([]wearRatePartRow, error) {

@@ -2426,10 +2426,19 @@ type FinishScore struct {
 	BaseRate float64 `json:"base_rate"`
 
 	// Brier Mean of (probability - outcome) squared: 0 at best, 0.25 for always saying one half
-	Brier           float64            `json:"brier"`
-	BrierOfBaseRate float64            `json:"brier_of_base_rate"`
-	Count           int64              `json:"count"`
-	Tenths          []ReliabilityTenth `json:"tenths"`
+	Brier           float64 `json:"brier"`
+	BrierOfBaseRate float64 `json:"brier_of_base_rate"`
+
+	// CalibrationError How far what was said lies off what came, over the tenths; 0 at best
+	CalibrationError *float64 `json:"calibration_error,omitempty"`
+	Count            int64    `json:"count"`
+
+	// Rule Against what a spreadsheet would have said: wear by the mean per km of the last ten stays at the stand, and P(finish) by that and its spread
+	Rule *RuleScore `json:"rule,omitempty"`
+
+	// Slope Of the log odds of what came on those said: below 1 where answers are too sure
+	Slope  *float64           `json:"slope,omitempty"`
+	Tenths []ReliabilityTenth `json:"tenths"`
 }
 
 // FinishVerdict defines model for FinishVerdict.
@@ -2773,6 +2782,15 @@ type IntervalScore struct {
 	// Kind wear_um, next_change or scrap_months
 	Kind string `json:"kind"`
 
+	// Pinball Mean loss of P5, the median and P95: the less the better
+	Pinball *float64 `json:"pinball,omitempty"`
+
+	// Pit In which tenth of its distribution each outcome fell; all alike where they are true
+	Pit *[]int64 `json:"pit,omitempty"`
+
+	// Rule Against what a spreadsheet would have said: wear by the mean per km of the last ten stays at the stand, and P(finish) by that and its spread
+	Rule *RuleScore `json:"rule,omitempty"`
+
 	// Sharpness Mean width of the intervals
 	Sharpness   float64 `json:"sharpness"`
 	Unit        string  `json:"unit"`
@@ -2798,6 +2816,9 @@ type LearnedRate struct {
 	Mill          Name    `json:"mill"`
 	NoiseUm       float64 `json:"noise_um"`
 
+	// Parts What the rates of the grade are made of. Changes are of the logarithm of the rate, each with its standard deviation; what the regrinds do not show is near 0
+	Parts *RateParts `json:"parts,omitempty"`
+
 	// RateSd Standard error of it
 	RateSd float64 `json:"rate_sd"`
 
@@ -2807,17 +2828,32 @@ type LearnedRate struct {
 	RollCount   int64              `json:"roll_count"`
 	Rolls       *[]LearnedRollRate `json:"rolls,omitempty"`
 
+	// ScoredCount Regrinds foretold and scored, on which the spreads are calibrated
+	ScoredCount *int64 `json:"scored_count,omitempty"`
+
 	// Source cell where it stands on its own; grade or defaults where it leans on them
 	Source string `json:"source"`
-	Stand  Name   `json:"stand"`
+
+	// SpreadFactor By which the model's spreads are taken wider, from those
+	SpreadFactor *float64 `json:"spread_factor,omitempty"`
+	Stand        Name     `json:"stand"`
+
+	// Trouble A stand that has worn beyond chance since a moment: its cooling, its water or its strip changed. Named when it is 95 % sure, and the rate follows it; where nothing is the matter that comes less than once a stand and year
+	Trouble *StandTrouble `json:"trouble,omitempty"`
 }
 
 // LearnedRollRate defines model for LearnedRollRate.
 type LearnedRollRate struct {
-	CampaignCount int64   `json:"campaign_count"`
-	RateSd        float64 `json:"rate_sd"`
-	RateUmPerKm   float64 `json:"rate_um_per_km"`
-	Roll          Name    `json:"roll"`
+	CampaignCount int64 `json:"campaign_count"`
+
+	// Factor What the roll wears beside others of its grade, in every stand
+	Factor *float64 `json:"factor,omitempty"`
+
+	// FactorCv How well that is known
+	FactorCv    *float64 `json:"factor_cv,omitempty"`
+	RateSd      float64  `json:"rate_sd"`
+	RateUmPerKm float64  `json:"rate_um_per_km"`
+	Roll        Name     `json:"roll"`
 }
 
 // MapLook defines model for MapLook.
@@ -3799,6 +3835,33 @@ type Question string
 // Questions Questions that are answered with yes: what looks like a slip is right. Those that are asked and not named here are told in the problem, and nothing is recorded
 type Questions = []Question
 
+// RateParts What the rates of the grade are made of. Changes are of the logarithm of the rate, each with its standard deviation; what the regrinds do not show is near 0
+type RateParts struct {
+	// ForceExponentMore Exponent of specific force beyond the practice's
+	ForceExponentMore   float64 `json:"force_exponent_more"`
+	ForceExponentMoreSd float64 `json:"force_exponent_more_sd"`
+
+	// FreshMore Right after a grind; it dies away over 8 km
+	FreshMore   float64 `json:"fresh_more"`
+	FreshMoreSd float64 `json:"fresh_more_sd"`
+
+	// PerTenMm For 10 mm less diameter
+	PerTenMm   float64 `json:"per_ten_mm"`
+	PerTenMmSd float64 `json:"per_ten_mm_sd"`
+
+	// RollCv How far rolls lie apart, for life
+	RollCv float64 `json:"roll_cv"`
+
+	// ScatterCv From campaign to campaign
+	ScatterCv float64 `json:"scatter_cv"`
+
+	// SharedScatterCv The part of it that the rolls of a set have in common
+	SharedScatterCv float64 `json:"shared_scatter_cv"`
+
+	// StandCv How far stands lie apart
+	StandCv float64 `json:"stand_cv"`
+}
+
 // ReachedAt Where in the programme a limit is passed; tonnes and km are those of the stand from the first piece asked about
 type ReachedAt struct {
 	// Piece The first piece that passes it, from 1
@@ -4620,6 +4683,52 @@ type RollStateAsGroundBefore string
 // RollStateScrappedFor What ended the roll
 type RollStateScrappedFor string
 
+// RuleScore Against what a spreadsheet would have said: wear by the mean per km of the last ten stays at the stand, and P(finish) by that and its spread
+type RuleScore struct {
+	// Count Answers beside which there is a rule's
+	Count int64 `json:"count"`
+
+	// Error Mean absolute error of these answers
+	Error float64 `json:"error"`
+
+	// Loses The rule is better by more than 2 % over 30 answers or more
+	Loses bool `json:"loses"`
+
+	// RuleError Of the rule's
+	RuleError float64 `json:"rule_error"`
+
+	// Skill Share of the rule's error that is saved; below 0 where the rule is better
+	Skill float64 `json:"skill"`
+}
+
+// ScorePart defines model for ScorePart.
+type ScorePart struct {
+	// AbsoluteError Of intervals
+	AbsoluteError *float64 `json:"absolute_error,omitempty"`
+
+	// Bias Of intervals: mean of outcome less median
+	Bias *float64 `json:"bias,omitempty"`
+
+	// Brier Of probabilities
+	Brier *float64 `json:"brier,omitempty"`
+
+	// CalibrationError Of probabilities
+	CalibrationError *float64 `json:"calibration_error,omitempty"`
+	Count            int64    `json:"count"`
+
+	// Coverage Of intervals
+	Coverage *float64 `json:"coverage,omitempty"`
+	Grade    *Name    `json:"grade,omitempty"`
+
+	// Horizon How far ahead, where that is what the part is by
+	Horizon *string `json:"horizon,omitempty"`
+	Kind    string  `json:"kind"`
+
+	// Rule Against what a spreadsheet would have said: wear by the mean per km of the last ten stays at the stand, and P(finish) by that and its spread
+	Rule  *RuleScore `json:"rule,omitempty"`
+	Stand *Name      `json:"stand,omitempty"`
+}
+
 // ScoreReport defines model for ScoreReport.
 type ScoreReport struct {
 	AskedAt         time.Time       `json:"asked_at"`
@@ -4630,6 +4739,9 @@ type ScoreReport struct {
 
 	// OpenCount Outcome not known yet
 	OpenCount int64 `json:"open_count"`
+
+	// Parts The same by stand and grade, and by how far ahead
+	Parts *[]ScorePart `json:"parts,omitempty"`
 
 	// VoidCount Will never have one
 	VoidCount int64 `json:"void_count"`
@@ -4917,6 +5029,25 @@ type StandPosition struct {
 	Usage *Usage `json:"usage,omitempty"`
 }
 
+// StandTrouble A stand that has worn beyond chance since a moment: its cooling, its water or its strip changed. Named when it is 95 % sure, and the rate follows it; where nothing is the matter that comes less than once a stand and year
+type StandTrouble struct {
+	// CampaignCount That show it
+	CampaignCount int64 `json:"campaign_count"`
+
+	// Factor Of the wear before it
+	Factor float64 `json:"factor"`
+
+	// FactorHigh P95
+	FactorHigh float64 `json:"factor_high"`
+
+	// FactorLow P5
+	FactorLow float64 `json:"factor_low"`
+
+	// Says In words, with what to look at
+	Says  string    `json:"says"`
+	Since time.Time `json:"since"`
+}
+
 // StandView defines model for StandView.
 type StandView struct {
 	Cautions *[]string `json:"cautions,omitempty"`
@@ -4927,6 +5058,9 @@ type StandView struct {
 	Positions []StandPosition `json:"positions"`
 	StackMm   *float64        `json:"stack_mm,omitempty"`
 	Stand     Stand           `json:"stand"`
+
+	// Trouble A stand that has worn beyond chance since a moment: its cooling, its water or its strip changed. Named when it is 95 % sure, and the rate follows it; where nothing is the matter that comes less than once a stand and year
+	Trouble *StandTrouble `json:"trouble,omitempty"`
 }
 
 // Station defines model for Station.

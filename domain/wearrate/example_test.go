@@ -35,5 +35,5 @@ func Example() {
 	// Output:
 	// R-101 3.02 ± 0.06 µm/km at 10 kN/mm
 	// R-102 3.39 ± 0.08 µm/km at 10 kN/mm
-	// next: 266 µm, 249 to 282, from the roll
+	// next: 265 µm, 249 to 282, from the roll
 }

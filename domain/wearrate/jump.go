@@ -26,6 +26,8 @@ const (
 	jumpSure   = 0.95
 	jumpLook   = 30  // campaigns looked back over
 	jumpMiss   = 2.5 // standard deviations
+	// mishapFrom is from what miss on a campaign is that of a mishap and of no jump.
+	mishapFrom = 0.8
 )
 
 // suspicion is what is thought of the level of a stand that no jump was noted of:
@@ -87,16 +89,20 @@ func (m *Model) misses(stand int, since time.Time, of []*cluster) []miss {
 			var ended time.Time
 			for i := range one {
 				o := &one[i]
-				if m.cells[o.cell].stand != stand || o.endedAt.IsZero() || o.endedAt.Before(since) || o.incident > 0.5 {
+				if m.cells[o.cell].stand != stand || o.endedAt.IsZero() || o.endedAt.Before(since) {
 					continue
 				}
 				at := c.place(o.roll)
 				terms = m.terms(o, terms)
-				// By what it is measured to, not as its weight bounds it: a jump is what
-				// it is looked for.
+				one := o.z - m.sum(terms) - c.own(at, m.mean)
+				if o.incident > 0.5 && math.Abs(one) > mishapFrom {
+					continue
+				}
+				// By what it is measured to, not as its weight bounds it: where campaigns
+				// scatter little a jump looks like a mishap at first.
 				precision := 1 / (o.own + c.room[at])
 				sum += precision
-				off += precision * (o.z - m.sum(terms) - c.own(at, m.mean))
+				off += precision * one
 				ended = o.endedAt
 			}
 			if sum > 0 {
@@ -232,7 +238,9 @@ func (m *Model) findJump(stand int, list []miss) bool {
 		if !at.After(s.lastJump()) {
 			continue
 		}
-		s.noteJump(at, base, list[from+t.since:n])
+		if level, begun := s.noteJump(at, base, list[from+t.since:n]); begun {
+			m.mean[m.at(effect{kind: ofJump, of: stand, number: len(s.jumps) - 1})] = level
+		}
 		m.attach()
 		return true
 	}
@@ -240,23 +248,23 @@ func (m *Model) findJump(stand int, list []miss) bool {
 }
 
 // noteJump ends the jump that lasted and begins the next, unless the level is
-// about what it is without one.
-func (s *standData) noteJump(at time.Time, base float64, list []miss) {
-	open := len(s.jumps) > 0 && s.jumps[len(s.jumps)-1].until.IsZero()
-	if open {
-		s.jumps[len(s.jumps)-1].until = at
+// about what it is without one; it gives the level that the misses show.
+func (s *standData) noteJump(at time.Time, base float64, list []miss) (level float64, begun bool) {
+	const v = jumpSD * jumpSD
+	a, b := 0.0, 0.0
+	for _, l := range list {
+		a += 1 / l.variance
+		b += (l.off + base) / l.variance
+	}
+	if n := len(s.jumps); n > 0 && s.jumps[n-1].until.IsZero() {
+		s.jumps[n-1].until = at
 		// Back to what it was before, or to a third level: as likely before the data.
-		a, b := 0.0, 0.0
-		for _, l := range list {
-			a += 1 / l.variance
-			b += (l.off + base) / l.variance
-		}
-		const v = jumpSD * jumpSD
 		if v*b*b/(2*(1+v*a))-math.Log1p(v*a)/2 < 0 {
-			return
+			return 0, false
 		}
 	}
 	s.jumps = append(s.jumps, jump{from: at})
+	return v * b / (1 + v*a), true
 }
 
 // attach gives every observation the jump of its stand at its time, and sums up
@@ -272,6 +280,7 @@ func (m *Model) attach() {
 			}
 		}
 		if moved {
+			c.weigh(m, nil)
 			c.gather(m)
 			changed = append(changed, c)
 		}

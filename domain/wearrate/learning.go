@@ -121,7 +121,7 @@ const (
 	gaugeLogSD    = 0.4
 	// learnFrom is how many campaigns are enough for the components: whole clusters
 	// up to so many.
-	learnFrom = 2000
+	learnFrom = 1200
 )
 
 // components finds the spreads by the marginal likelihood of the campaigns, their
@@ -188,7 +188,7 @@ func (m *Model) components(watch *stop.Watch) error {
 	} else {
 		m.parts.CampaignSD = 0
 	}
-	got, err := optimize.Minimize(optimize.Problem{Func: value}, start, &optimize.Settings{FuncEvaluations: 90, Converger: &optimize.FunctionConverge{Absolute: 0.02, Iterations: 12}},
+	got, err := optimize.Minimize(optimize.Problem{Func: value}, start, &optimize.Settings{FuncEvaluations: 80, Converger: &optimize.FunctionConverge{Absolute: 0.02, Iterations: 12}},
 		&optimize.NelderMead{SimplexSize: 0.4})
 	if watch.Err() != nil {
 		return watch.Err()

@@ -4,6 +4,7 @@ package learn
 
 import (
 	"context"
+	"maps"
 	"slices"
 	"sort"
 	"sync"
@@ -30,6 +31,12 @@ type Learner struct {
 	models models // of the regrinds up to taught
 	taught map[string][]port.GrindRow
 	habits map[RateGroup]forecast.Habits // of the cut
+
+	lately *lately
+	// changed are the rolls with regrinds that the models do not know; where rewritten is
+	// true those of any roll may be other ones.
+	changed   map[string]bool
+	rewritten bool
 
 	rollCut  port.RollCut
 	presence map[string]presence
@@ -150,7 +157,8 @@ func (l *Learner) Known(ctx context.Context) (Knowledge, error) {
 }
 
 // refresh reads the regrinds since the last time, or all where some of those
-// read have been rewritten.
+// read have been rewritten. Of a works of a million regrinds it touches what the
+// fresh ones tell of: their rolls, and the habits of their sorts.
 func (l *Learner) refresh(r port.Reader, c *Basis) error {
 	cut, err := r.GrindCut()
 	if err != nil || cut == l.cut {
@@ -160,13 +168,35 @@ func (l *Learner) refresh(r port.Reader, c *Basis) error {
 	if err != nil {
 		return err
 	}
-	if l.cut.Count+int64(len(fresh)) == cut.Count {
-		l.rows = append(l.rows[:len(l.rows):len(l.rows)], fresh...)
-	} else if l.rows, err = GrindsOf(r, port.GrindFilter{}); err != nil {
-		return err
+	if l.past != nil && l.cut.Count+int64(len(fresh)) == cut.Count {
+		l.rows = append(l.rows, fresh...) // beyond what a knowledge handed out sees
+		l.past = withRows(l.past, fresh)
+		l.lately.add(c, fresh, l.past)
+	} else {
+		if l.rows, err = GrindsOf(r, port.GrindFilter{}); err != nil {
+			return err
+		}
+		l.past, l.lately, l.rewritten = byRoll(l.rows), newLately(), true
+		l.lately.add(c, l.rows, l.past)
+		fresh = nil
 	}
-	l.cut, l.past, l.habits = cut, byRoll(l.rows), c.Habits(l.rows)
+	if l.changed == nil {
+		l.changed = map[string]bool{}
+	}
+	for _, g := range fresh {
+		l.changed[g.Roll] = true
+	}
+	l.cut, l.habits = cut, l.lately.habits(c, l.habits)
 	return nil
+}
+
+// withRows is the past with more regrinds; the one before stays as it is.
+func withRows(past map[string][]port.GrindRow, fresh []port.GrindRow) map[string][]port.GrindRow {
+	out := maps.Clone(past)
+	for _, g := range fresh {
+		out[g.Roll] = inserted(slices.Clone(out[g.Roll]), g)
+	}
+	return out
 }
 
 // GrindsOf reads all regrinds of a filter, in large pages: there may be tens of
@@ -238,15 +268,12 @@ func (l *Learner) teach(c *Basis, have port.WearRates, next *rateUpdate) (err er
 		l.models, err = c.learnAll(l.rows)
 	} else {
 		changed := map[string][]port.GrindRow{}
-		for roll, list := range l.past {
-			if !slices.EqualFunc(list, l.taught[roll], sameRegrind) {
-				changed[roll] = list
+		if !l.rewritten {
+			for roll := range l.changed {
+				changed[roll] = l.past[roll]
 			}
-		}
-		for roll := range l.taught {
-			if l.past[roll] == nil {
-				changed[roll] = nil
-			}
+		} else {
+			changed = differing(l.taught, l.past)
 		}
 		stands, whole, err = c.replace(l.models, changed, func() []port.GrindRow { return l.rows })
 	}
@@ -254,9 +281,25 @@ func (l *Learner) teach(c *Basis, have port.WearRates, next *rateUpdate) (err er
 		l.models = nil // half of it may have been taken in
 		return err
 	}
-	l.taught = l.past
+	l.taught, l.changed, l.rewritten = l.past, map[string]bool{}, false
 	l.models.read(have, next.spreads, stands, whole, &next.rates)
 	return nil
+}
+
+// differing are the rolls whose regrinds are not the same, as they are now.
+func differing(was, now map[string][]port.GrindRow) map[string][]port.GrindRow {
+	changed := map[string][]port.GrindRow{}
+	for roll, list := range now {
+		if !slices.EqualFunc(list, was[roll], sameRegrind) {
+			changed[roll] = list
+		}
+	}
+	for roll := range was {
+		if now[roll] == nil {
+			changed[roll] = nil
+		}
+	}
+	return changed
 }
 
 func sameRegrind(a, b port.GrindRow) bool { return a.ID == b.ID }
@@ -279,15 +322,16 @@ func (l *Learner) readRates(r port.Reader) error {
 func byRoll(rows []port.GrindRow) map[string][]port.GrindRow {
 	past := map[string][]port.GrindRow{}
 	for _, g := range rows {
-		list := past[g.Roll]
-		i := len(list)
-		for i > 0 && list[i-1].At.After(g.At) {
-			i--
-		}
-		list = append(list, port.GrindRow{})
-		copy(list[i+1:], list[i:])
-		list[i] = g
-		past[g.Roll] = list
+		past[g.Roll] = inserted(past[g.Roll], g)
 	}
 	return past
+}
+
+// inserted is the list with a regrind in its place.
+func inserted(list []port.GrindRow, g port.GrindRow) []port.GrindRow {
+	i := len(list)
+	for i > 0 && list[i-1].At.After(g.At) {
+		i--
+	}
+	return slices.Insert(list, i, g)
 }

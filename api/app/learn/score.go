@@ -1,9 +1,12 @@
 package learn
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
+	"maps"
+	"slices"
 	"time"
 
 	"barrelbook/api/app/port"
@@ -24,7 +27,9 @@ type ScoreReport struct {
 	// Nominal is what the intervals are meant to hold.
 	Nominal   float64
 	Intervals []IntervalScore // by kind
-	Finish    score.ChanceScore
+	Finish    FinishScore
+	// Parts are the same by kind with stand and grade, and by how far ahead.
+	Parts []ScorePart
 	// Open are the forecasts whose outcome is not known yet, Void those that will
 	// never have one, and why, most frequent first.
 	Open  int
@@ -36,6 +41,39 @@ type ScoreReport struct {
 type IntervalScore struct {
 	Kind port.ForecastKind
 	score.IntervalScore
+	score.DistributionScore
+	Rule score.Skill
+}
+
+// FinishScore is the score of the answers about finishing. Against the rule errors are
+// those of probabilities.
+type FinishScore struct {
+	score.ChanceScore
+	Rule score.Skill
+}
+
+// ScorePart is the score of a part of the forecasts of a kind; Horizon is empty where
+// it is by stand and grade. Of intervals it has Coverage, Bias and AbsoluteError, of
+// probabilities Brier and CalibrationError.
+type ScorePart struct {
+	Kind                          port.ForecastKind
+	Stand, Grade, Horizon         string
+	Count                         int
+	Coverage, Bias, AbsoluteError *float64
+	Brier, CalibrationError       *float64
+	Rule                          score.Skill
+}
+
+func (j *judged) part(of ScorePart) (ScorePart, error) {
+	of.Rule = score.Against(j.rivals)
+	if len(j.chances) > 0 {
+		c, err := score.Chances(j.chances)
+		of.Count, of.Brier, of.CalibrationError = c.Count, &c.Brier, &c.ECE
+		return of, err
+	}
+	i, err := score.Intervals(j.intervals)
+	of.Count, of.Coverage, of.Bias, of.AbsoluteError = i.Count, &i.Coverage, &i.Bias, &i.AbsoluteError
+	return of, err
 }
 
 // ScoreInput narrows the forecasts scored. Zero fields stand for any.
@@ -57,7 +95,7 @@ func (l *Learner) ReportScores(ctx context.Context, in ScoreInput) (ScoreReport,
 	if _, err := l.Known(ctx); err != nil {
 		return ScoreReport{}, err
 	}
-	if err := l.Settle(ctx, now); err != nil {
+	if err := l.Settle(ctx, now, ""); err != nil {
 		return ScoreReport{}, err
 	}
 	report := ScoreReport{AskedAt: now, Nominal: nominalCoverage}
@@ -79,29 +117,116 @@ func (l *Learner) ReportScores(ctx context.Context, in ScoreInput) (ScoreReport,
 	return report, err
 }
 
+// judged are forecasts that are scored together.
+type judged struct {
+	chances   []score.Chance
+	intervals []score.Interval
+	rivals    []score.Rival
+}
+
+func (j *judged) add(f port.ForecastRow) {
+	rule := ruleOf(f)
+	if f.Probability != nil {
+		happened := *f.Outcome > 0
+		j.chances = append(j.chances, score.Chance{Probability: *f.Probability, Happened: happened})
+		if rule != nil {
+			j.rivals = append(j.rivals, score.Rival{Said: *f.Probability, Rule: *rule, Outcome: min(*f.Outcome, 1)})
+		}
+		return
+	}
+	j.intervals = append(j.intervals, score.Interval{Low: *f.Low, Middle: *f.Middle, High: *f.High, Outcome: *f.Outcome})
+	if rule != nil {
+		j.rivals = append(j.rivals, score.Rival{Said: *f.Middle, Rule: *rule, Outcome: *f.Outcome})
+	}
+}
+
+// ruleOf is what the spreadsheet's rule said in the place of a forecast, nil where it
+// was not asked.
+func ruleOf(f port.ForecastRow) *float64 {
+	var in struct {
+		UM *float64 `json:"rule_um"`
+		P  *float64 `json:"rule_probability"`
+	}
+	if json.Unmarshal([]byte(f.Input), &in) != nil {
+		return nil
+	}
+	if f.Probability != nil {
+		return in.P
+	}
+	return in.UM
+}
+
+// horizonOf says how far ahead a scrap date was, "" of what has no such thing.
+func horizonOf(f port.ForecastRow) string {
+	switch {
+	case f.Kind != port.ForecastScrap:
+		return ""
+	case *f.Middle < 3:
+		return "under 3 months"
+	case *f.Middle < 12:
+		return "3 to 12 months"
+	}
+	return "over 12 months"
+}
+
 func (s *ScoreReport) add(rows []port.ForecastRow) error {
-	var chances []score.Chance
-	intervals := map[port.ForecastKind][]score.Interval{}
+	type key struct {
+		kind                  port.ForecastKind
+		horizon, stand, grade string
+	}
+	all, parts := map[port.ForecastKind]*judged{}, map[key]*judged{}
 	for _, f := range rows {
-		switch {
-		case f.Outcome == nil:
+		if f.Outcome == nil {
 			s.Void++
-		case f.Probability != nil:
-			chances = append(chances, score.Chance{Probability: *f.Probability, Happened: *f.Outcome > 0})
-		default:
-			intervals[f.Kind] = append(intervals[f.Kind], score.Interval{Low: *f.Low, Middle: *f.Middle, High: *f.High, Outcome: *f.Outcome})
+			continue
+		}
+		if all[f.Kind] == nil {
+			all[f.Kind] = &judged{}
+		}
+		all[f.Kind].add(f)
+		of := []key{{kind: f.Kind, stand: f.Stand, grade: f.Grade}}
+		if h := horizonOf(f); h != "" {
+			of = append(of, key{kind: f.Kind, horizon: h})
+		}
+		for _, k := range of {
+			if parts[k] == nil {
+				parts[k] = &judged{}
+			}
+			parts[k].add(f)
 		}
 	}
 	var err error
-	if s.Finish, err = score.Chances(chances); err != nil {
+	if j := all[port.ForecastFinish]; j != nil {
+		s.Finish.Rule = score.Against(j.rivals)
+		if s.Finish.ChanceScore, err = score.Chances(j.chances); err != nil {
+			return err
+		}
+	} else if s.Finish.ChanceScore, err = score.Chances(nil); err != nil {
 		return err
 	}
 	for _, kind := range []port.ForecastKind{port.ForecastWear, port.ForecastChange, port.ForecastScrap} {
-		one, err := score.Intervals(intervals[kind])
+		j := all[kind]
+		if j == nil {
+			j = &judged{}
+		}
+		one := IntervalScore{Kind: kind, DistributionScore: score.Distributions(j.intervals), Rule: score.Against(j.rivals)}
+		if one.IntervalScore, err = score.Intervals(j.intervals); err != nil {
+			return err
+		}
+		s.Intervals = append(s.Intervals, one)
+	}
+	keys := slices.SortedFunc(maps.Keys(parts), func(a, b key) int {
+		return cmp.Or(cmp.Compare(a.kind, b.kind), cmp.Compare(a.horizon, b.horizon), cmp.Compare(a.stand, b.stand), cmp.Compare(a.grade, b.grade))
+	})
+	for _, k := range keys {
+		part, err := parts[k].part(ScorePart{Kind: k.kind, Stand: k.stand, Grade: k.grade, Horizon: k.horizon})
 		if err != nil {
 			return err
 		}
-		s.Intervals = append(s.Intervals, IntervalScore{Kind: kind, IntervalScore: one})
+		s.Parts = append(s.Parts, part)
+		if part.Rule.Loses() {
+			s.Notes = append(s.Notes, fmt.Sprintf("%s of %s in %s: the spreadsheet's rule did better by %.0f %% over %d answers", k.kind, k.grade, k.stand, -100*part.Rule.Share(), part.Rule.Count))
+		}
 	}
 	s.Notes = append(s.Notes,
 		"wear: each regrind is held against the rates in force before it was recorded; regrinds after cracks and incidents are left out",
@@ -110,9 +235,9 @@ func (s *ScoreReport) add(rows []port.ForecastRow) error {
 	return nil
 }
 
-// Settle writes what came of open forecasts, so that the next answers are calibrated
-// on them.
-func (l *Learner) Settle(ctx context.Context, now time.Time) error {
+// Settle writes what came of open forecasts of a kind, of all where it is empty, so
+// that the next answers are calibrated on them.
+func (l *Learner) Settle(ctx context.Context, now time.Time, kind port.ForecastKind) error {
 	type verdict struct {
 		id      int64
 		outcome *float64
@@ -121,7 +246,7 @@ func (l *Learner) Settle(ctx context.Context, now time.Time) error {
 	var known []verdict
 	err := l.store.Read(ctx, func(r port.Reader) error {
 		open, err := port.Drain(func(p port.Page) ([]port.ForecastRow, string, error) {
-			return r.Forecasts(port.ForecastFilter{Open: true}, p)
+			return r.Forecasts(port.ForecastFilter{Open: true, Kind: kind}, p)
 		})
 		if err != nil {
 			return err
@@ -205,6 +330,8 @@ type FinishBasis struct {
 	Verdict   string    `json:"verdict"`
 	// Modelled is the probability before it was recalibrated.
 	Modelled *float64 `json:"modelled,omitempty"`
+	// RuleProbability is what the spreadsheet's rule would have said.
+	RuleProbability *float64 `json:"rule_probability,omitempty"`
 	// WearLimitUM is the limit on the deepest wear of the work rolls; 0 for none.
 	WearLimitUM float64 `json:"wear_limit_um,omitempty"`
 }

@@ -22,8 +22,8 @@ func finishOutcome(r port.Reader, f port.ForecastRow, now time.Time) (*float64, 
 	switch {
 	case err != nil:
 		return nil, "", err
-	case wasOut(f, m):
-		return nil, toldLater, nil
+	case m == nil || !m.WithdrawnAt.IsZero() && m.WithdrawnAt.Before(f.AskedAt):
+		return nil, toldLater, nil // one that came out at that very moment was changed for the answer, or as usual
 	case m.Usage.TonnageT >= in.UsedT+0.995*in.NeedT: // the mill's weights differ a little from the programme's
 		return new(1.0), "", nil
 	case m.WithdrawnAt.IsZero():

@@ -213,33 +213,29 @@ type wearBasis struct {
 // ruleStays is how many stays the rule takes the mean of.
 const ruleStays = 10
 
-// rule is what a spreadsheet would have said of the wear of a campaign: the mean per
-// kilometre of the last ten stays at the stand that were known before it. 0 where
-// there are not as many.
+// rule is what a spreadsheet would have said of the wear of a campaign. 0 where it has
+// too little to say it from.
 func (c *Basis) rule(rows []port.GrindRow, of port.GrindRow, one wearrate.Campaign) float64 {
-	sum, n := 0.0, 0
-	for i := len(rows) - 1; i >= 0 && n < ruleStays; i-- {
+	mean, _ := c.RuleRate(rows, of.Role, one.Stand, of.RecordedAt)
+	return max(0, mean*one.RolledKM)
+}
+
+// RuleRate is the spreadsheet's rule: the mean wear per kilometre of the last ten stays
+// at a stand that were known before a moment, µm, and their spread. 0 where there are
+// not as many.
+func (c *Basis) RuleRate(rows []port.GrindRow, role mill.Role, stand string, before time.Time) (mean, sd float64) {
+	var list []float64
+	for i := len(rows) - 1; i >= 0 && len(list) < ruleStays; i-- {
 		g := rows[i]
-		if g.Role != of.Role || !g.TeachesWear() || g.Stand() != one.Stand || !g.RecordedAt.Before(of.RecordedAt) {
+		if g.Role != role || !g.TeachesWear() || g.Stand() != stand || !g.RecordedAt.Before(before) {
 			continue
 		}
 		if _, past, ok := c.campaign(g); ok {
-			sum += past.WearUM / past.RolledKM
-			n++
+			list = append(list, past.WearUM/past.RolledKM)
 		}
 	}
-	if n < ruleStays {
-		return 0
+	if len(list) < ruleStays {
+		return 0, 0
 	}
-	return max(0, sum/ruleStays*one.RolledKM)
-}
-
-// LearnThen is what regrinds of the past taught.
-func (c *Basis) LearnThen(rows []port.GrindRow) (port.WearRates, error) {
-	var out port.WearRates
-	all, err := c.learnAll(rows)
-	if err == nil {
-		all.read(out, nil, nil, true, &out)
-	}
-	return out, err
+	return score.MeanSD(list)
 }

@@ -98,3 +98,11 @@ func practiceRate(_ roll.State, _ mill.Stand, p practice.InForce) WearRate {
 	rate, cv, shared := p.Value(practice.WearRateUMPerKM), p.Number(practice.WearRateCV), p.Number(practice.WearRateShared)
 	return WearRate{UMPerKM: rate.Number, SharedCV: cv * math.Sqrt(shared), OwnCV: cv * math.Sqrt(1-shared), SD: cv * rate.Number, Source: rate.Source}
 }
+
+// TroubleAt is what is the matter with a stand's work rolls, nil where nothing is.
+func TroubleAt(w port.WearRates, stand mill.Stand) *wearrate.Trouble {
+	if m := ratesIn(&w, stand.Mill, mill.Work); m != nil {
+		return m.TroubleAt(stand.Name)
+	}
+	return nil
+}

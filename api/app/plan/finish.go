@@ -109,6 +109,11 @@ func (c *finishCheck) notes() []string {
 	if !c.in.AsOf.IsZero() {
 		list = append(list, "as of "+port.Moment(c.Now)+": books, mountings and pieces as known then; stands, practices and the programme as they are today; contact fatigue is not followed back in time")
 	}
+	for _, stand := range c.stands {
+		if t := learn.TroubleAt(c.rates, stand); t != nil {
+			list = append(list, t.Says(stand.Name))
+		}
+	}
 	if c.in.FromPiece > 1 {
 		list = append(list, fmt.Sprintf("pieces before piece %d are taken as rolled and booked", c.in.FromPiece))
 	}
@@ -117,7 +122,7 @@ func (c *finishCheck) notes() []string {
 
 // newFinishCheck reads what all stands have in common.
 func (a *Planner) newFinishCheck(r port.Reader, in FinishInput, rates port.WearRates) (*finishCheck, error) {
-	c, now := &finishCheck{r: r, in: in, ahead: ahead{r: r, learner: a.learner}}, a.clock.Now()
+	c, now := &finishCheck{r: r, in: in, rates: rates, ahead: ahead{r: r, learner: a.learner}}, a.clock.Now()
 	if !in.AsOf.IsZero() {
 		if in.AsOf.After(now.Add(port.ClockSkew)) {
 			return nil, port.Refused(refusal.One("as_of", in.AsOf.Format(time.RFC3339), "is in the future; it is now "+now.Format(time.RFC3339), "leave it out for now"))

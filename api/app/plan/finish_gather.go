@@ -22,6 +22,7 @@ const candidatesTried = 6
 type finishCheck struct {
 	*gather.Standing
 	ahead    ahead
+	rates    port.WearRates
 	r        port.Reader
 	in       FinishInput
 	campaign port.ProgrammeRow

@@ -1,14 +1,17 @@
 package plan
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"math"
 	"time"
 
 	"barrelbook/api/app/learn"
 	"barrelbook/api/app/port"
 	"barrelbook/domain/finish"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/wear"
 )
 
 // A finish answer is scored where it was given of a programme about to begin: at
@@ -47,7 +50,11 @@ func (a *Planner) finishForecasts(ctx context.Context, now time.Time) (kept []po
 			if err != nil {
 				return err
 			}
-			kept = append(kept, c.keptFinish(answer, k.Rates.Version)...)
+			rows, err := c.keptFinish(answer, k)
+			if err != nil {
+				return err
+			}
+			kept = append(kept, rows...)
 		}
 		return nil
 	})
@@ -143,8 +150,11 @@ func (c *finishCheck) withoutKept() {
 
 // keptFinish is the answers as they are scored later: of the sets of work rolls in
 // their stands that may run.
-func (c *finishCheck) keptFinish(answer FinishAnswer, ratesVersion int64) []port.ForecastRow {
-	var rows []port.ForecastRow
+func (c *finishCheck) keptFinish(answer FinishAnswer, k learn.Knowledge) (rows []port.ForecastRow, err error) {
+	basis, err := learn.NewBasis(c.r)
+	if err != nil {
+		return nil, err
+	}
 	for _, one := range answer.Stands {
 		m := c.workStay(one.Stand)
 		if m == nil || m.Set != one.Set || one.Verdict == finish.Blocked {
@@ -164,9 +174,30 @@ func (c *finishCheck) keptFinish(answer FinishAnswer, ratesVersion int64) []port
 				}
 			}
 		}
+		mean, sd := basis.RuleRate(k.Rows, mill.Work, one.Stand, c.Now)
+		in.RuleProbability = c.ruleProbability(one.Stand, m.Usage.RolledKM, in.WearLimitUM, mean, sd)
 		p := one.Probability
 		rows = append(rows, port.ForecastRow{Kind: port.ForecastFinish, About: c.aboutFinish(one.Stand, m), Roll: m.Roll, Grade: c.States[m.Roll].Roll.Grade,
-			Stand: one.Stand, AskedAt: c.Now, AskedBy: keptBy, RatesVersion: ratesVersion, Probability: &p, Input: jsonText(in)})
+			Stand: one.Stand, AskedAt: c.Now, AskedBy: keptBy, RatesVersion: k.Rates.Version, Probability: &p, Input: jsonText(in)})
 	}
-	return rows
+	return rows, nil
+}
+
+// ruleProbability is what the spreadsheet's rule says of a set that has rolled so far:
+// that mean and spread of wear per kilometre keep it below the limit on wear.
+func (c *finishCheck) ruleProbability(stand string, km, limitUM, mean, sd float64) *float64 {
+	if mean <= 0 || sd <= 0 || limitUM == 0 {
+		return nil
+	}
+	for _, piece := range c.campaign.Pieces {
+		for _, pass := range piece.Passes {
+			if pass.Stand != stand {
+				continue
+			}
+			if l, err := wear.RolledKM(piece.MassT, cmp.Or(pass.WidthMM, piece.WidthMM), pass.ExitThicknessMM, c.mill.Density()); err == nil {
+				km += l
+			}
+		}
+	}
+	return new(math.Erfc((mean*km-limitUM)/(sd*km)/math.Sqrt2) / 2)
 }

@@ -20,7 +20,7 @@ const keptBy = "service"
 // however many processes. It gives how many it made.
 func (a *Planner) KeepForecasts(ctx context.Context) (made int, err error) {
 	now := a.clock.Now()
-	if err := a.learner.Settle(ctx, now); err != nil {
+	if err := a.learner.Settle(ctx, now, port.ForecastFinish); err != nil {
 		return 0, err
 	}
 	kept, err := a.rollForecasts(ctx, now)
@@ -32,6 +32,20 @@ func (a *Planner) KeepForecasts(ctx context.Context) (made int, err error) {
 		return 0, err
 	}
 	return len(kept), a.store.Write(ctx, func(w port.Writer) error { return w.KeepForecasts(kept) })
+}
+
+// KeepFinishAnswers makes those of KeepForecasts that are about a programme about to
+// begin, and settles those that are open.
+func (a *Planner) KeepFinishAnswers(ctx context.Context) error {
+	now := a.clock.Now()
+	if err := a.learner.Settle(ctx, now, port.ForecastFinish); err != nil {
+		return err
+	}
+	kept, err := a.finishForecasts(ctx, now)
+	if err != nil || len(kept) == 0 {
+		return err
+	}
+	return a.store.Write(ctx, func(w port.Writer) error { return w.KeepForecasts(kept) })
 }
 
 // rollForecasts are those of the day that are not there.

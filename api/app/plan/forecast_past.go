@@ -1,6 +1,8 @@
 package plan
 
 import (
+	"maps"
+	"slices"
 	"time"
 
 	"barrelbook/api/app/learn"
@@ -24,10 +26,12 @@ func (o *Outlook) monthAgo(row port.RollRow) (*PastForecast, error) {
 		return nil, nil
 	}
 	past := &Outlook{Basis: o.Basis, r: o.r, now: then}
-	past.k.Rows, past.k.Past = o.knownThen(s, then)
+	var stands []string
+	past.k.Rows, past.k.Past, stands = o.knownThen(s, then)
 	past.k.Habits = o.Habits(past.k.Rows)
 	past.k.Turns = o.k.Turns
-	if past.k.Rates, err = o.LearnThen(past.k.Rows); err != nil {
+	past.k.Rates, err = o.r.WearRatesThen(then, port.RatesOf{Mill: s.Mill, Role: s.Roll.Role, Grade: s.Roll.Grade, Stands: stands})
+	if err != nil && !port.IsKind(err, port.NotFound) {
 		return nil, err
 	}
 	f, err := past.life(s)
@@ -38,31 +42,38 @@ func (o *Outlook) monthAgo(row port.RollRow) (*PastForecast, error) {
 	return &PastForecast{At: then, StockLeft: s.StockLeft(), Campaigns: l.Campaigns, Dates: l.Dates && !l.Beyond, Scrap: l.Scrap}, nil
 }
 
-// knownThen is the regrinds up to a moment that speak for a roll: those of its
-// grade in the stands it goes round, or in all where these are few. To learn from
-// the whole works again would take a second in a large one.
-func (o *Outlook) knownThen(s roll.State, then time.Time) ([]port.GrindRow, map[string][]port.GrindRow) {
+// pastKept is how many regrinds before a moment its habits are read from.
+const pastKept = 400
+
+// knownThen is the last regrinds up to a moment that speak for a roll: its own, and
+// those of its grade in the stands it goes round, or in all where these are few; and
+// those stands. Rates are taken as they were kept then, not learned again.
+func (o *Outlook) knownThen(s roll.State, then time.Time) (rows []port.GrindRow, past map[string][]port.GrindRow, stands []string) {
 	number := s.Roll.Number
-	own := map[string][]port.GrindRow{}
+	past = map[string][]port.GrindRow{}
 	for _, g := range o.k.Past[number] {
 		if !g.At.After(then) {
-			own[number] = append(own[number], g)
+			past[number] = append(past[number], g)
 		}
 	}
-	standShares := (&Outlook{Basis: o.Basis, k: learn.Knowledge{Past: own}}).standShares(s)
+	standShares := (&Outlook{Basis: o.Basis, k: learn.Knowledge{Past: past}}).standShares(s)
 	var near, all []port.GrindRow
-	for _, g := range o.k.Rows {
+	for i := len(o.k.Rows) - 1; i >= 0 && len(near) < pastKept; i-- {
+		g := o.k.Rows[i]
 		if g.Grade != s.Roll.Grade || g.Role != s.Roll.Role || g.At.After(then) {
 			continue
 		}
-		all = append(all, g)
+		if len(all) < pastKept {
+			all = append(all, g)
+		}
 		if standShares[g.Stand()] > 0 || g.Roll == number {
 			near = append(near, g)
 		}
 	}
 	const few = 50
 	if len(near) < few {
-		return all, own
+		near = all
 	}
-	return near, own
+	slices.Reverse(near)
+	return near, past, slices.Sorted(maps.Keys(standShares))
 }

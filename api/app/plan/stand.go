@@ -10,6 +10,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/quantity"
+	"barrelbook/domain/wearrate"
 )
 
 // StandView is a stand with the rolls in it.
@@ -17,7 +18,8 @@ type StandView struct {
 	Stand     mill.Stand
 	Positions []StandPosition // in the order of the arrangement, empty ones too
 	Stack     quantity.Micrometre
-	Load      *StandLoad // nil where no piece or no pair of rolls is known
+	Load      *StandLoad        // nil where no piece or no pair of rolls is known
+	Trouble   *wearrate.Trouble // nil where it wears as it always has
 	Cautions  []string
 }
 
@@ -55,6 +57,7 @@ func (a *Planner) Stand(ctx context.Context, name string) (StandView, error) {
 		}
 		now.StartsAt = time.Time{} // as warm as the last piece left them
 		v, err = standView(r, now, stand, m.Density())
+		v.Trouble = learn.TroubleAt(k.Rates, stand)
 		return err
 	})
 	return v, err

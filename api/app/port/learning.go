@@ -107,6 +107,14 @@ type ForecastFilter struct {
 	From  time.Time // of the settling
 }
 
+// RatesOf names the rates of a grade in some stands.
+type RatesOf struct {
+	Mill   string
+	Role   mill.Role
+	Grade  string
+	Stands []string
+}
+
 // LearningReader reads what was learned and what it was learned from.
 type LearningReader interface {
 	// Grinds by id.
@@ -118,6 +126,9 @@ type LearningReader interface {
 	Rolled(from, until time.Time) ([]StandRolled, error)
 	// WearRates is the version in force, NotFound before the first.
 	WearRates() (WearRates, error)
+	// WearRatesThen are those of one grade, role and mill that were in force at a moment,
+	// with the cells of the stands named alone; NotFound before the first.
+	WearRatesThen(then time.Time, of RatesOf) (WearRates, error)
 	// WearRatesVersion is the number of the version in force, 0 before the first.
 	WearRatesVersion() (int64, error)
 	// ForecastKept says whether there is one of the kind and About.

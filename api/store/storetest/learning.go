@@ -11,6 +11,7 @@ import (
 	"barrelbook/domain/mill"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/roll"
+	"barrelbook/domain/score"
 	"barrelbook/domain/wearrate"
 )
 
@@ -111,17 +112,19 @@ func testWearRates(t *testing.T, s Store) {
 	cell := wearrate.Cell{Grade: "HCR", Stand: "F1"}
 	rates := port.WearRates{LearnedAt: hours(1).UTC(), Cut: port.GrindCut{Newest: 7, Count: 5}, Campaigns: 4,
 		Mills: []port.MillRates{{Mill: "HSM", Role: mill.Work, Rates: wearrate.Rates{Defaults: wearrate.StandardDefaults(), SetAside: 3,
-			Grades: []wearrate.GradeRate{{Grade: "HCR", RateUMPerKM: 2.4, RateSD: 0.3, StandCV: 0.2, RollCV: 0.1, NoiseUM: 11, ScatterCV: 0.04, IncidentShare: 0.04, Cells: 1, Rolls: 2, Campaigns: 4}},
-			Cells:  []wearrate.CellRate{{Cell: cell, RateUMPerKM: 2.5, RateSD: 0.2, BetweenRollSD: 0.25, NoiseUM: 12, IncidentShare: 0.05, Rolls: 2, Campaigns: 4, Source: wearrate.FromGrade}},
-			Rolls:  []wearrate.RollRate{{Roll: "W1", Cell: cell, RateUMPerKM: 2.6, RateSD: 0.1, Campaigns: 3, Incidents: 0.5}}}},
+			Grades: []wearrate.GradeRate{{Grade: "HCR", RateUMPerKM: 2.4, RateSD: 0.3, StandCV: 0.2, RollCV: 0.1, NoiseUM: 11, ScatterCV: 0.04, SharedCV: 0.03, IncidentShare: 0.04, Cells: 1, Rolls: 2, Campaigns: 4,
+				DiameterMM: 690, PerTenMM: 0.02, PerTenMMSD: 0.01, Force: 2.3, ForceMore: -0.1, ForceMoreSD: 0.05, Freshness: 0.2, FreshMore: 0.3, FreshMoreSD: 0.1}},
+			Cells: []wearrate.CellRate{{Cell: cell, RateUMPerKM: 2.5, RateSD: 0.2, BetweenRollSD: 0.25, NoiseUM: 12, IncidentShare: 0.05, Rolls: 2, Campaigns: 4, Source: wearrate.FromGrade, DiameterMM: 700,
+				Trouble: &wearrate.Trouble{Since: hours(1).UTC(), Campaigns: 3, Factor: 1.4, Low: 1.3, High: 1.5}}},
+			Rolls: []wearrate.RollRate{{Roll: "W1", Cell: cell, RateUMPerKM: 2.6, RateSD: 0.1, Campaigns: 3, Incidents: 0.5, SharedSD: 0.05, DiameterMM: 700.5, Log: 0.1, LogSD: 0.04}}, Effects: []wearrate.RollEffect{{Roll: "W1", Log: 0.1, SD: 0.04}}, Spread: score.Spread{Answers: 12, Log: -0.05}}},
 			{Mill: "HSM", Role: mill.Backup, Rates: wearrate.Rates{Defaults: wearrate.StandardDefaults()}}}}
 	for v := int64(1); v <= 2; v++ {
-		rates.Version = v
+		rates.Version, rates.LearnedAt = v, hours(float64(v)).UTC()
 		write(t, s, func(w port.Writer) error { return w.CreateWearRates(rates) })
 		refused(t, s, port.Conflicting, func(w port.Writer) error { return w.CreateWearRates(rates) })
 	}
 	// A third version changes one cell, adds one and leaves a role out.
-	rates.Version = 3
+	rates.Version, rates.LearnedAt = 3, hours(3).UTC()
 	other := wearrate.Cell{Grade: "HCR", Stand: "F2"}
 	rates.Mills[0].Cells = append(rates.Mills[0].Cells, wearrate.CellRate{Cell: other, RateUMPerKM: 4, Source: wearrate.FromCell})
 	rates.Mills[0].Rolls[0].RateUMPerKM = 2.7
@@ -133,6 +136,27 @@ func testWearRates(t *testing.T, s Store) {
 		version, err2 := r.WearRatesVersion()
 		same(t, "version in force", version, int64(3))
 		return errors.Join(err, err2)
+	})
+	// What was in force before the third: of the stands asked about.
+	read(t, s, func(r port.Reader) error {
+		of := port.RatesOf{Mill: "HSM", Role: mill.Work, Grade: "HCR", Stands: []string{"F1"}}
+		if _, err := r.WearRatesThen(hours(0.9), of); !port.IsKind(err, port.NotFound) {
+			t.Errorf("rates before the first: %v", err)
+		}
+		for at, want := range map[int]float64{2: 2.6, 3: 2.7} {
+			got, err := r.WearRatesThen(hours(float64(at)+0.1), of)
+			if err != nil {
+				return err
+			}
+			if got.Version != int64(at) || len(got.Mills) != 1 || len(got.Mills[0].Cells) != 1 || len(got.Mills[0].Grades) != 1 || len(got.Mills[0].Rolls) != 1 || got.Mills[0].Rolls[0].RateUMPerKM != want {
+				t.Errorf("at %d h: %+v, want a rate of %g", at, got, want)
+			}
+		}
+		got, err := r.WearRatesThen(hours(9), port.RatesOf{Mill: "HSM", Role: mill.Work, Grade: "HCR"})
+		if err == nil && len(got.Mills[0].Cells) != 0 {
+			t.Errorf("cells of no stand: %+v", got.Mills)
+		}
+		return err
 	})
 }
 

@@ -67,7 +67,26 @@ func scores(ctx context.Context, o *ScoresOptions) error {
 		}
 		if r.Finish.Count > 0 {
 			t.Print("\nFinish answers: %d scored, Brier score %s; saying %s every time would have scored %s.", r.Finish.Count, render.Number(r.Finish.Brier, 3), render.Percent(r.Finish.BaseRate), render.Number(r.Finish.BrierOfBaseRate, 3))
+			if e, slope := r.Finish.CalibrationError, r.Finish.Slope; e != nil && slope != nil {
+				t.Print("What was said lies %s off what came; slope of the log odds %s (below 1: too sure).", render.Percent(*e), render.Number(*slope, 2))
+			}
 			if err := reliability(r.Finish).Write(t); err != nil {
+				return err
+			}
+		}
+		rules := &render.Table{Columns: []render.Column{{Head: "against the spreadsheet's rule", Key: "kind"}, right("scored", "count"), right("mean error", "error"), right("the rule's", "rule_error"), right("saved, %", "skill_pct")}}
+		rival := func(name string, r *oapi.RuleScore) {
+			if r != nil {
+				rules.Add(name, count(r.Count), render.Number(r.Error, 3), render.Number(r.RuleError, 3), pct(r.Skill))
+			}
+		}
+		for _, i := range r.Intervals {
+			rival(words(i.Kind), i.Rule)
+		}
+		rival("P(finish)", r.Finish.Rule)
+		if len(rules.Rows) > 0 {
+			t.Print("")
+			if err := rules.Write(t); err != nil {
 				return err
 			}
 		}

@@ -95,6 +95,9 @@ func Print(t *term.Streams, u render.Units, v oapi.StandView) {
 	}
 	printLoad(t, u, v.Load)
 	printWear(t, u, v.Positions, v.Load)
+	if v.Trouble != nil {
+		t.Print("\n%s.", v.Trouble.Says)
+	}
 	render.Bullets(t, "\nCautions:", render.Opt(v.Cautions))
 }
 

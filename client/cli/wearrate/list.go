@@ -84,10 +84,18 @@ func list(ctx context.Context, o *ListOptions) error {
 		func(l line) []string {
 			c := l.cell
 			row := []string{c.Mill, string(c.Role), c.Grade, c.Stand, "", render.Number(c.RateUmPerKm, 4), render.Number(c.RateSd, 2), render.Number(c.BetweenRollSd, 2),
-				render.Number(c.NoiseUm, 3), fmt.Sprint(c.CampaignCount), c.Source}
+				render.Number(c.NoiseUm, 3), fmt.Sprint(c.CampaignCount), source(c)}
 			if r := l.roll; r != nil {
 				row[4], row[5], row[6], row[7], row[8], row[9], row[10] = r.Roll, render.Number(r.RateUmPerKm, 4), render.Number(r.RateSd, 2), "", "", fmt.Sprint(r.CampaignCount), "roll"
 			}
 			return row
 		})
+}
+
+// source is where a rate comes from, with what is the matter at the stand.
+func source(c oapi.LearnedRate) string {
+	if c.Trouble != nil {
+		return c.Source + "; " + c.Trouble.Says
+	}
+	return c.Source
 }
