@@ -195,7 +195,7 @@ func TestVerifyNames(t *testing.T) {
 		{"UPDATE forecasts SET probability = 0.5", "forecasts", "of the hour from"},
 		{"UPDATE wear_rate_parts SET doc = replace(doc, '1', '2')", "wear_rate_parts", ""},
 		{"UPDATE piece_counts SET pieces = pieces + 1", "piece_counts", ""},
-		{"INSERT INTO tokens VALUES ('x', 'x', 'admin', 0, 9e15, NULL)", "tokens", "1 of 0 rows"},
+		{"INSERT INTO tokens (name, hash, role, created_at, expires_at) VALUES ('x', 'x', 'admin', 0, 9e15)", "tokens", "1 of 0 rows"},
 		{"UPDATE seals SET kept = kept + 1 WHERE source = 'mills'", "mills", ""},
 		{"DELETE FROM seals", "answers", ""},
 		{"DELETE FROM seal_sources", "seal_sources", "not sealed by the rule"},

@@ -53,7 +53,7 @@ func TestLists(t *testing.T) {
 			{name: "a hold", as: port.Grinder, do: "POST /v1/rolls/WF1T/holds", body: `{"reason":"a mark"}`, status: 201},
 			{name: "a roll since", as: port.Viewer, do: "GET /v1/rolls?fields=number&changed_since=" + later, status: 200, want: `{"items":[{"number":"WF1T"}]}`},
 			{name: "no set since", as: port.Viewer, do: "GET /v1/sets?changed_since=" + later, status: 200, want: `{"items":[]}`},
-			{name: "a change", as: port.Shift, do: "POST /v1/changes", body: `{"stand":"F2","role":"work"}`, status: 201},
+			{name: "a change", as: port.Shift, do: "POST /v1/changes", body: `{"stand":"F2","role":"work","empty":true}`, status: 201},
 			{name: "a set since", as: port.Viewer, do: "GET /v1/sets?fields=name&changed_since=" + later, status: 200, want: `{"items":[{"name":"WF2"}]}`},
 			{name: "its change", as: port.Viewer, do: "GET /v1/changes?fields=set_out&changed_since=" + later, status: 200, want: `{"items":[{"set_out":"WF2"}]}`},
 		})

@@ -1,6 +1,7 @@
 package rest
 
 import (
+	"bytes"
 	"cmp"
 	"encoding/json"
 	"fmt"
@@ -56,10 +57,10 @@ type operation struct {
 	query map[string]bool  // names of its query parameters
 	body  *openapi3.Schema // of a JSON body; nil when it takes none
 	media string           // of the body; empty when it takes none
-	// answer is the schema of a GET's answer, and csv says that it is also given as a
-	// table.
-	answer *openapi3.Schema
-	csv    bool
+	csv   bool             // the answer is also given as a table
+	// answer is the schema of a GET's answer, nil of others. It is read only for those
+	// who ask for parts or a table.
+	answer func() (*openapi3.Schema, error)
 }
 
 // readContract cuts the embedded document, once, into operations. It fails when one
@@ -114,6 +115,8 @@ func (o *operation) readHead(text json.RawMessage) error {
 	}
 	o.id, o.role, o.heavy, o.waits = plainID(head.ID), port.Role(head.Role), head.Heavy, head.Waits
 	o.rows, o.also = cmp.Or(head.Rows, "items"), head.Also
+	o.csv = o.method == http.MethodGet && bytes.Contains(text, []byte(`"`+csvMedia+`"`))
+	o.answer = sync.OnceValues(o.readAnswer)
 	if !o.role.May(port.Viewer) {
 		return fmt.Errorf("contract: operation %s names no known role in x-role", o.id)
 	}
@@ -175,12 +178,6 @@ func (o *operation) readAll() error {
 			}
 		}
 	}
-	if answer := op.Responses.Status(http.StatusOK); o.method == http.MethodGet && answer != nil && answer.Value != nil {
-		if content := answer.Value.Content[jsonMedia]; content != nil {
-			o.answer = content.Schema.Value
-		}
-		o.csv = answer.Value.Content[csvMedia] != nil
-	}
 	if op.RequestBody == nil {
 		return nil
 	}
@@ -191,6 +188,21 @@ func (o *operation) readAll() error {
 		}
 	}
 	return nil
+}
+
+func (o *operation) readAnswer() (*openapi3.Schema, error) {
+	if o.method != http.MethodGet {
+		return nil, nil
+	}
+	doc, err := o.parts.with(map[string]map[string]json.RawMessage{o.path: {"get": o.parts.Paths[o.path]["get"]}}, "")
+	if err != nil {
+		return nil, fmt.Errorf("contract: answer of %s: %w", o.id, err)
+	}
+	answer := doc.Paths.Value(o.path).Get.Responses.Status(http.StatusOK)
+	if answer == nil || answer.Value.Content[jsonMedia] == nil {
+		return nil, nil
+	}
+	return answer.Value.Content[jsonMedia].Schema.Value, nil
 }
 
 // operationOf is what the contract says of a request; nil for one that is not

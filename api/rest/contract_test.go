@@ -32,9 +32,17 @@ func TestPartsSayWhatTheWholeSays(t *testing.T) {
 				continue
 			}
 			got := *o.route.Operation
-			got.Security = op.Security // taken off on purpose, see readAll
+			got.Security = op.Security   // taken off on purpose, see readAll
+			got.Responses = op.Responses // read apart, see readAnswer
 			if a, b := asJSON(t, &got), asJSON(t, op); a != b {
 				t.Errorf("%s reads\n%s\nthe whole has\n%s", o.id, a, b)
+			}
+			if answer, err := o.answer(); err != nil {
+				t.Error(err)
+			} else if answer != nil {
+				alike(t, o.id+" answers", answer, op.Responses.Status(200).Value.Content[jsonMedia].Schema.Value)
+			} else if method == "GET" && op.Responses.Status(200).Value.Content[jsonMedia] != nil {
+				t.Errorf("the answer of %s is not read", o.id)
 			}
 			if op.RequestBody != nil && o.media == jsonMedia {
 				alike(t, o.id, o.body, op.RequestBody.Value.Content[jsonMedia].Schema.Value)

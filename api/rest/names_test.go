@@ -11,7 +11,7 @@ import (
 
 // namesNew are parameters and members that name something new, or something that
 // a service and no person named.
-var namesNew = map[string]bool{"name": true, "number": true, "practice": true, "token": true, "webhook": true, "change": true, "incident": true, "order": true, "replaces": true}
+var namesNew = map[string]bool{"name": true, "number": true, "practice": true, "token": true, "webhook": true, "change": true, "incident": true, "order": true, "claim": true, "replaces": true}
 
 // TestEveryNameIsRead walks what requests hold by the contract: what names a thing
 // is taken whatever its case, or is known to name something new.

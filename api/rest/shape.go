@@ -21,7 +21,7 @@ func (s *Server) shaped(next echo.HandlerFunc) echo.HandlerFunc {
 		if err != nil {
 			return err
 		}
-		if op == nil || op.answer == nil {
+		if op == nil {
 			return next(c)
 		}
 		query, header := c.QueryParams(), c.Response().Header()
@@ -30,8 +30,14 @@ func (s *Server) shaped(next echo.HandlerFunc) echo.HandlerFunc {
 		if !asCSV && fields == "" {
 			return next(c)
 		}
-		rows := op.answer.Properties[op.rows]
-		of := op.answer
+		of, err := op.answer()
+		if err != nil {
+			return err
+		}
+		if of == nil {
+			return next(c)
+		}
+		rows := of.Properties[op.rows]
 		if rows != nil {
 			of = rows.Value.Items.Value
 		}

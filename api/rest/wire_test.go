@@ -18,6 +18,7 @@ import (
 	"barrelbook/domain/reading"
 	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
+	"barrelbook/domain/stockplan"
 )
 
 // mappings are all functions between the wire and the inside. What each leaves
@@ -227,10 +228,10 @@ func ofReports() []*mapping {
 		// Of the cover, its months; the report of buying shows the rest.
 		carried("stockGroupToWire", stockGroupToWire, func(g *report.StockGroup) {
 			g.ByStage = map[roll.Stage]int{roll.StageNew: 1, roll.StageWorn: 2, roll.StageGround: 3, roll.StagePaired: 4, roll.StageMounted: 5}
-		}).notRead("Cover"),
+		}).notSet("MoreThanFiveYears").notRead("Cover"),
 		carried("consumptionRowToWire", consumptionRowToWire),
 		carried("balanceToWire", balanceToWire),
-		carried("buyingGroupToWire", buyingGroupToWire).notRead("Orders"), // counted; listed on their own
+		carried("buyingGroupToWire", buyingGroupToWire).notSet("MoreThanFiveYears").notRead("Orders"), // counted; listed on their own
 		carried("scrapForecastToWire", scrapForecastToWire),
 		carried("buyingOrderToWire", buyingOrderToWire),
 		// Whether a rule is better follows from its figures.
@@ -303,5 +304,18 @@ func TestACorrectionTakesWhatWasTaken(t *testing.T) {
 				t.Errorf("%s takes %s and its correction does not", c.said.Name(), f.Name)
 			}
 		}
+	}
+}
+
+// TestCoverPastTheReach: months are told up to five years, and beyond them that.
+func TestCoverPastTheReach(t *testing.T) {
+	for months, more := range map[float64]bool{12: false, 60: false, 61: true} {
+		told, beyond := coverToWire(stockplan.Cover{HasCover: true, CoverMonths: months})
+		if (beyond != nil && *beyond) != more || (told != nil) == more || told != nil && *told != months {
+			t.Errorf("%g months: %v, more %v", months, told, beyond)
+		}
+	}
+	if told, beyond := coverToWire(stockplan.Cover{}); told != nil || beyond != nil {
+		t.Errorf("a cover that is not known: %v, %v", told, beyond)
 	}
 }

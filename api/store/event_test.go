@@ -16,9 +16,9 @@ func TestLateEventIsNotSkipped(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer s.Close()
-	grade := func(name string, before, after func()) error {
+	change := func(name string, before, after func()) error {
 		return s.Write(t.Context(), func(w port.Writer) error {
-			if err := w.CreateGrade(port.Grade{Name: name}); err != nil {
+			if err := w.CreateChange(port.ChangeRow{Name: name}); err != nil {
 				return err
 			}
 			before()
@@ -31,10 +31,10 @@ func TestLateEventIsNotSkipped(t *testing.T) {
 	nothing := func() {}
 	written, goOn, first := make(chan struct{}), make(chan struct{}), make(chan error)
 	go func() {
-		first <- grade("FIRST", nothing, func() { close(written); <-goOn })
+		first <- change("FIRST", nothing, func() { close(written); <-goOn })
 	}()
 	<-written
-	if err := grade("SECOND", nothing, nothing); err != nil {
+	if err := change("SECOND", nothing, nothing); err != nil {
 		t.Fatal(err)
 	}
 	place := port.EventPlace{}
@@ -61,7 +61,7 @@ func TestLateEventIsNotSkipped(t *testing.T) {
 		t.Fatal(err)
 	}
 	follow()
-	if len(subjects) != 2 || subjects[0] != "grades/SECOND" || subjects[1] != "grades/FIRST" {
+	if len(subjects) != 2 || subjects[0] != "changes/SECOND" || subjects[1] != "changes/FIRST" {
 		t.Errorf("followed: %v", subjects)
 	}
 }

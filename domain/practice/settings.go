@@ -187,7 +187,7 @@ var settings = map[Key]Setting{
 	ChangeCost:            {0, 1e12, 60000, 900000, false, "cost of changing one stand's set. Defaults to 60000, backup 900000"},
 	UnusedKMCost:          {0, 1e12, 500, 500, false, "cost of each kilometre a set could still have rolled. Defaults to 500"},
 	DeliveryDays:          {0, 1500, 240, 300, false, "from order to receipt of a new roll. Defaults to 240, backup 300"},
-	NeededRolls:           {0, 10000, 0, 0, true, "rolls of the role that one stand needs to keep rolling, those in the shop included. As many as there are unless given"},
+	NeededRolls:           {0, 10000, 0, 0, true, "rolls of the role that one stand needs to keep rolling, those in the shop included; a group needs the sum over its stands. As many as there are unless given"},
 	ShortChance:           {0.001, 0.5, 0.05, 0.05, false, "how likely a group of rolls may be short on any day: what buying keeps. Defaults to 0.05"},
 	RollPrice:             {0, 1e12, 0, 0, true, "price of a new roll, in the smallest currency unit"},
 	ThermalCrownUM:        {0, 1000, 0, 0, true, "thermal growth under the middle of a wide strip in endless rolling, µm on diameter. Work rolls: 200 in hot mills and 50 in cold ones unless given; of intermediate and backup rolls it is not followed unless given"},
