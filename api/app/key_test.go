@@ -99,8 +99,11 @@ func TestSameKeyOnce(t *testing.T) {
 			if after == before {
 				t.Fatal("nothing was stored")
 			}
-			if name == "regrind" { // it tells that it was dry
-				answer := tried.(record.RegrindAnswer)
+			switch answer := tried.(type) { // they tell that they were dry
+			case record.RegrindAnswer:
+				answer.DryRun = false
+				tried = answer
+			case record.CorrectionView:
 				answer.DryRun = false
 				tried = answer
 			}

@@ -72,13 +72,17 @@ func (p *proxy) serve(from net.Conn) {
 			}
 		}
 	}()
-	buffer := make([]byte, 32<<10)
+	buffer, writes := make([]byte, 32<<10), false
 	for {
 		n, err := from.Read(buffer)
 		if err != nil {
 			return
 		}
-		cut := bytes.Contains(bytes.ToLower(buffer[:n]), []byte("commit\x00")) && p.commits.Add(-1) >= 0
+		said := bytes.ToLower(buffer[:n])
+		if at := bytes.LastIndex(said, []byte("begin")); at >= 0 { // what only reads has nothing to lose
+			writes = !bytes.Contains(said[at:], []byte("read only"))
+		}
+		cut := writes && bytes.Contains(said, []byte("commit\x00")) && p.commits.Add(-1) >= 0
 		if cut {
 			deaf.Store(true)
 		}

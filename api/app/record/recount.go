@@ -247,7 +247,7 @@ func (c *recount) stated(told []roll.Stay, m port.Stay) (duty.Usage, error) {
 		switch {
 		case !s.From.Equal(m.MountedAt):
 		case s.Past != nil && s.Past.Stand == m.Stand:
-			return stated(s.Past.TonnageT, s.Past.RolledKM, s.Past.SpecificForceKNPerMM), nil
+			return pastUsage(s.Past), nil
 		case s.ChangeOut != "" && s.In.Stand == m.Stand:
 			change, err := c.r.Change(s.ChangeOut)
 			return statedOf(change), err
