@@ -21,11 +21,12 @@ func TestRecountNames(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	const loaded = " WHERE id = (SELECT min(id) FROM mountings WHERE usage ->> '$.max_peak_pressure_mpa' > 100)"
 	const first = " WHERE id = (SELECT min(id) FROM mountings WHERE usage LIKE '%\"pieces\"%')"
 	for _, c := range []struct{ do, table, key, says string }{
 		{"UPDATE mountings SET usage = json_set(usage, '$.pieces', usage ->> '$.pieces' + 1)" + first, "mountings", "roll ", "its pieces and what was stated are"},
 		{"UPDATE mountings SET usage = json_set(usage, '$.tonnage_t', usage ->> '$.tonnage_t' - 0.5)" + first, "mountings", "roll ", "its pieces and what was stated are"},
-		{"UPDATE mountings SET usage = json_set(usage, '$.max_peak_pressure_mpa', 100)" + first, "mountings", "roll ", "by the practices in force"},
+		{"UPDATE mountings SET usage = json_set(usage, '$.max_peak_pressure_mpa', 100)" + loaded, "mountings", "roll ", "by the practices in force"},
 		{"UPDATE roll_states SET totals = json_set(totals, '$.tonnage_t', 1) WHERE totals LIKE '%tonnage_t%'", "roll_states", "", "not the sum of its stays"},
 		{"UPDATE roll_damage SET damage = zeroblob(length(damage))", "roll_damage", "", "leave a damage of"},
 		{"DELETE FROM pieces WHERE rowid IN (SELECT rowid FROM pieces LIMIT 1); UPDATE piece_counts SET pieces = pieces - 1; DELETE FROM sign_offs; DELETE FROM signed_heads", "mountings", "roll ", "its pieces and what was stated are"},

@@ -58,9 +58,10 @@ func (c *recount) reckon() error {
 	return c.damage(again, followed)
 }
 
-// followed says whether all that a roll bore is replayed.
+// followed says whether all that a roll bore is replayed. What was stated in totals
+// leaves no damage.
 func (c *recount) followed(number string) bool {
-	return !slices.ContainsFunc(c.rolls[number], func(m port.Stay) bool { return !c.clean[m.ID] && m.Usage.Pieces > 0 })
+	return !slices.ContainsFunc(c.rolls[number], func(m port.Stay) bool { return !c.clean[m.ID] && c.counted[m.ID].Pieces > 0 })
 }
 
 // damage holds what is kept of the rolls that were followed from their first piece
