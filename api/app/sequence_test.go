@@ -362,7 +362,11 @@ func (w *works) state() shopState {
 				return err
 			}
 			if len(rows) > 0 && state.Stage == roll.StageMounted && rows[0].ThermalAt.After(state.MountedAt) {
-				s.Heat[number+rows[0].ThermalAt.Format(" 15:04:05")] = rows[0].Thermal.CrownUM()
+				at := rows[0].ThermalAt.Format(" 15:04:05")
+				if rows[0].Thermal.CrownUM() == 0 { // as cold at one moment as at another
+					at = ""
+				}
+				s.Heat[number+at] = rows[0].Thermal.CrownUM()
 			}
 		}
 		return nil
@@ -409,8 +413,9 @@ func near(closeness float64) gocmp.Options {
 		return strings.HasPrefix(name, "Damage") || strings.HasSuffix(name, "Pressure") || strings.HasSuffix(name, "Deepest")
 	}
 	heat := func(p gocmp.Path) bool { return strings.HasPrefix(p.String(), "Heat") }
-	return gocmp.Options{cmpopts.EquateEmpty(), gocmp.FilterPath(hangs, gocmp.Comparer(loose)),
-		gocmp.FilterPath(heat, gocmp.Comparer(warm)), gocmp.FilterPath(func(p gocmp.Path) bool { return !hangs(p) && !heat(p) }, cmpopts.EquateApprox(1e-9, 1e-9))}
+	rates := func(p gocmp.Path) bool { return strings.HasPrefix(p.String(), "Rates") } // found by iteration, from one start or another
+	return gocmp.Options{cmpopts.EquateEmpty(), gocmp.FilterPath(hangs, gocmp.Comparer(loose)), gocmp.FilterPath(rates, cmpopts.EquateApprox(1e-4, 1e-9)),
+		gocmp.FilterPath(heat, gocmp.Comparer(warm)), gocmp.FilterPath(func(p gocmp.Path) bool { return !hangs(p) && !heat(p) && !rates(p) }, cmpopts.EquateApprox(1e-9, 1e-9))}
 }
 
 // TestAnyOrderOfTellingEndsAlike: changes told late, pieces told late, moments,
