@@ -129,10 +129,15 @@ func (y *years) run(long time.Duration) {
 		}
 	}
 	y.everyBook()
+	var missing []string
 	for _, what := range []string{"change", "late change", "undo", "regrind", "late regrind", "correction", "incident", "inspection", "piece", "piece twice", "lost answer", "rolled back", "replayed"} {
-		if y.said[what] == 0 && long > 30*24*time.Hour {
-			y.t.Errorf("there was no %s: %v", what, y.said)
+		if y.said[what] == 0 {
+			missing = append(missing, what)
 		}
+	}
+	// Six weeks may by chance go by without one or two of them.
+	if few := long < 90*24*time.Hour; !few && len(missing) > 0 || few && long > 30*24*time.Hour && len(missing) > 2 {
+		y.t.Errorf("there was no %v: %v", missing, y.said)
 	}
 }
 
