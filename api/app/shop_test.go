@@ -83,6 +83,7 @@ func (w *works) regrind(number string, found, ground quantity.Micrometre) record
 // service.
 func (w *works) everything() string {
 	w.t.Helper()
+	w.NoteUse() // what is written beside the requests
 	db, err := sql.Open("sqlite", "file:"+w.path)
 	w.must(err)
 	defer db.Close()
