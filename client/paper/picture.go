@@ -1,8 +1,6 @@
 package paper
 
 import (
-	"strconv"
-
 	"codeberg.org/go-pdf/fpdf"
 
 	"barrelbook/domain/drawing"
@@ -101,11 +99,7 @@ func (s sheet) label(shape drawing.Shape, p fpdf.PointType, scale float64) {
 	s.Text(p.X-shift, p.Y, shape.Text)
 }
 
-// rgb reads #rrggbb.
 func rgb(hex string) (r, g, b int) {
-	v, err := strconv.ParseUint(hex[1:], 16, 32)
-	if err != nil {
-		return 0, 0, 0
-	}
-	return int(v >> 16), int(v >> 8 & 255), int(v & 255)
+	red, green, blue := drawing.RGB(hex)
+	return int(red), int(green), int(blue)
 }

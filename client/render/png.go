@@ -67,17 +67,9 @@ func (c *canvas) paint(s drawing.Shape) error {
 	return nil
 }
 
-// colourOf reads #rrggbb.
 func colourOf(hex string) color.NRGBA {
-	digit := func(i int) byte {
-		switch r := hex[i]; {
-		case r >= 'a':
-			return r - 'a' + 10
-		default:
-			return r - '0'
-		}
-	}
-	return color.NRGBA{digit(1)<<4 | digit(2), digit(3)<<4 | digit(4), digit(5)<<4 | digit(6), 255}
+	r, g, b := drawing.RGB(hex)
+	return color.NRGBA{r, g, b, 255}
 }
 
 func (c *canvas) fill(points []drawing.Point, ink color.NRGBA) {

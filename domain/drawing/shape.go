@@ -1,5 +1,10 @@
 package drawing
 
+import (
+	"strconv"
+	"strings"
+)
+
 // Ink is what a shape is drawn for. Its colour follows from it, in a light and
 // in a dark hall.
 type Ink int
@@ -44,6 +49,15 @@ var colours = map[Ink]struct{ light, dark string }{
 	Series0 + 3: {"#a6498a", "#d99abf"},
 	Series0 + 4: {"#7a6a00", "#e8d44d"},
 	Series0 + 5: {"#1a1a1a", "#ececec"},
+}
+
+// RGB takes a colour as Colour and Ground give it, #rrggbb, apart.
+func RGB(hex string) (r, g, b uint8) {
+	v, err := strconv.ParseUint(strings.TrimPrefix(hex, "#"), 16, 24)
+	if err != nil {
+		return 0, 0, 0
+	}
+	return uint8(v >> 16), uint8(v >> 8), uint8(v)
 }
 
 // Ground is the colour behind everything.

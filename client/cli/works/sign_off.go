@@ -87,7 +87,7 @@ func signOffs(ctx context.Context, o *SignOffsOptions) error {
 	if err != nil {
 		return err
 	}
-	columns := []render.Column{{Head: "no.", Key: "number"}, {Head: "at, UTC", Key: "at"}, {Head: "by", Key: "by"}, {Head: "rows", Key: "row_count"}, {Head: "hash", Key: "hash"}, {Head: "note", Key: "note"}}
+	columns := []render.Column{{Head: "no.", Key: "number"}, {Head: "at", Key: "at"}, {Head: "by", Key: "by"}, {Head: "rows", Key: "row_count"}, {Head: "hash", Key: "hash"}, {Head: "note", Key: "note"}}
 	return kit.List(o.Factory, &o.Paging, "The works was never signed off: `works sign-off` does it.", columns,
 		func(limit *int64, cursor *string) (kit.Page[oapi.SignOff], error) {
 			a, err := conn.Expect[oapi.SignOffPage](c.API.ListSignOffs(ctx, &oapi.ListSignOffsParams{Limit: limit, Cursor: cursor}))
